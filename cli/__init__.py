@@ -1,0 +1,1 @@
+"""The program a person meets: scenario files in, text, JSON and pictures out."""

@@ -1,0 +1,273 @@
+"""Declares what a check takes and gives: symbol, unit, meaning, limits, equation.
+
+The declarations are the only description of a field. Validation, the scenario schema, the
+sweep list, the JSON names and the working are all read from them.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Iterator
+from dataclasses import MISSING, dataclass, field
+from typing import Any, Literal
+
+import numpy as np
+
+from strength import InputError
+
+__all__ = [
+    "UNITS",
+    "Amount",
+    "Choice",
+    "Flag",
+    "Given",
+    "Ground",
+    "Part",
+    "SoilField",
+    "amount",
+    "choice",
+    "flag",
+    "given",
+    "ground",
+    "json_name",
+    "of",
+    "part",
+    "parts",
+    "soil",
+    "validate",
+]
+
+Dimension = Literal[
+    "angle", "ground_angle", "length", "stress", "unit_weight", "force_per_length", "ratio"
+]
+
+UNITS: dict[str, str] = {
+    "angle": "deg",
+    "ground_angle": "deg",
+    "length": "m",
+    "stress": "kPa",
+    "unit_weight": "kN/m³",
+    "force_per_length": "kN/m",
+    "moment_per_length": "kN·m/m",
+    "ratio": "",
+}
+"""Unit in which each dimension stands inside the program."""
+
+_JSON_SUFFIX = {
+    "deg": "_deg",
+    "m": "_m",
+    "m²": "_m2",
+    "kPa": "_kpa",
+    "kN/m³": "_kn_per_m3",
+    "kN/m": "_kn_per_m",
+    "kN·m/m": "_knm_per_m",
+    "": "",
+}
+
+
+@dataclass(frozen=True, slots=True)
+class Amount:
+    """A quantity taken by a check. ``low`` and ``high`` are limits of the theory; an open
+    limit is not itself allowed. ``ground_angle`` also reads as a slope ratio.
+    ``everywhere`` marks a quantity that is given once for a whole scenario.
+    """
+
+    dimension: Dimension
+    symbol: str
+    says: str
+    low: float = -np.inf
+    high: float = np.inf
+    open_low: bool = False
+    open_high: bool = False
+    everywhere: bool = False
+
+    @property
+    def unit(self) -> str:
+        """Unit inside the program."""
+        return UNITS[self.dimension]
+
+    @property
+    def allowed(self) -> str:
+        """The limits as a phrase."""
+        unit = f" {self.unit}" if self.unit else ""
+        low, high = np.isfinite(self.low), np.isfinite(self.high)
+        over = "above" if self.open_low else "from"
+        upto = "below" if self.open_high else "up to"
+        if low and high:
+            return f"allowed: {over} {self.low:g} {upto} {self.high:g}{unit}"
+        if low:
+            return f"allowed: {over} {self.low:g}{unit}" + ("" if self.open_low else " upward")
+        if high:
+            return f"allowed: {upto} {self.high:g}{unit}"
+        return f"allowed: any finite value{' in' + unit if unit else ''}"
+
+    def check(self, name: str, value: object) -> None:
+        """Raise ``InputError`` where any element lies outside the limits."""
+        values = np.asarray(value, dtype=float)
+        above = values > self.low if self.open_low else values >= self.low
+        below = values < self.high if self.open_high else values <= self.high
+        good = np.isfinite(values) & above & below
+        if not np.all(good):
+            first = float(values[~good].flat[0]) if values.ndim else float(values)
+            raise InputError(name, f"{first:g} {self.unit}".strip(), self.allowed)
+
+
+@dataclass(frozen=True, slots=True)
+class Choice:
+    """One word out of a few."""
+
+    options: tuple[str, ...]
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Flag:
+    """True or false."""
+
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class SoilField:
+    """A soil, named in a scenario."""
+
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """A line or outline of points [m], each (x, y)."""
+
+    says: str
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A group of fields of its own; ``many`` for a list of such groups."""
+
+    kind: type
+    says: str
+    many: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """A quantity that a check gives: ``equation`` is written in the symbols of the
+    inputs and of the fields before it, with ``*`` and ``^``, so that numbers can be put in.
+    """
+
+    unit: str
+    symbol: str
+    says: str
+    equation: str = ""
+    source: str = ""
+
+
+def _declared(declaration: object, default: Any) -> Any:
+    return field(default=default, metadata={"declares": declaration})
+
+
+def amount(
+    dimension: Dimension,
+    symbol: str,
+    says: str,
+    *,
+    default: Any = MISSING,
+    low: float = -np.inf,
+    high: float = np.inf,
+    above: float | None = None,
+    below: float | None = None,
+    everywhere: bool = False,
+) -> Any:
+    """Declare a quantity a check takes; ``above`` and ``below`` are open limits."""
+    return _declared(
+        Amount(
+            dimension,
+            symbol,
+            says,
+            low if above is None else above,
+            high if below is None else below,
+            above is not None,
+            below is not None,
+            everywhere,
+        ),
+        default,
+    )
+
+
+def choice(options: tuple[str, ...], says: str, *, default: Any = MISSING) -> Any:
+    """Declare a word out of a few."""
+    return _declared(Choice(options, says), default)
+
+
+def flag(says: str, *, default: bool) -> Any:
+    """Declare a yes or no."""
+    return _declared(Flag(says), default)
+
+
+def soil(says: str) -> Any:
+    """Declare a soil."""
+    return _declared(SoilField(says), MISSING)
+
+
+def ground(says: str, *, default: Any = None) -> Any:
+    """Declare a line of points [m]."""
+    return _declared(Ground(says), default)
+
+
+def part(kind: type, says: str, *, default: Any = MISSING) -> Any:
+    """Declare a group of fields."""
+    return _declared(Part(kind, says), default)
+
+
+def parts(kind: type, says: str) -> Any:
+    """Declare a list of groups of fields, none by default."""
+    return _declared(Part(kind, says, many=True), ())
+
+
+def given(unit: str, symbol: str, says: str, equation: str = "", source: str = "") -> Any:
+    """Declare a quantity a check gives."""
+    return field(metadata={"declares": Given(unit, symbol, says, equation, source)})
+
+
+def of(record: Any) -> Iterator[tuple[str, Any, Any]]:
+    """Name, declaration and default of each declared field of a dataclass or instance."""
+    for entry in dataclasses.fields(record):
+        declaration = entry.metadata.get("declares")
+        if declaration is not None:
+            yield entry.name, declaration, entry.default
+
+
+def json_name(name: str, declaration: Given) -> str:
+    """Name of a given quantity in JSON: its own name and its unit."""
+    return name + _JSON_SUFFIX[declaration.unit]
+
+
+def validate(record: Any) -> None:
+    """Hold every declared field of an input record against its limits.
+
+    Raises
+    ------
+    InputError
+        Naming the field, what it holds and what is allowed. ``None`` passes where it is
+        the default.
+    """
+    for name, declaration, default in of(record):
+        value = getattr(record, name)
+        if value is None and default is None:
+            continue
+        match declaration:
+            case Amount():
+                declaration.check(name, value)
+            case Choice(options=options):
+                if value not in options:
+                    raise InputError(name, value, "allowed: " + ", ".join(options))
+            case Part(many=many):
+                for index, one in enumerate(value if many else (value,)):
+                    try:
+                        validate(one)
+                    except InputError as error:
+                        place = f"{name}[{index}]" if many else name
+                        raise error.within(place) from None
+            case _:
+                pass

@@ -1,0 +1,263 @@
+"""Infinite slope: a layer sliding on a plane parallel to a long, even surface.
+
+Assumptions: the slope is long against the depth of the plane, so that every vertical
+column carries the same forces and the ends do nothing; the soil above the plane is one
+layer; seepage is steady, with straight flow lines at one angle.
+
+Limits: says nothing about a slope of short height, where a wedge or a rotation governs.
+A negative effective normal stress means that the water lifts the layer; the factor is
+then not meaningful.
+
+Per unit plan area, with W the weight of the column and the surcharge on it:
+
+    σ = W cos²β - k_h W sin β cos β          total normal stress on the plane
+    τ = W sin β cos β + k_h W cos²β          shear stress on the plane
+    u = γ_w h_w / (1 + tan β tan θ)          pore pressure, flow lines at θ below horizontal
+    F = (c′ + c_r + (σ - u) tan φ′) / τ
+
+Sources: Taylor (1948), Fundamentals of Soil Mechanics, ch. 16, for the dry slope and flow
+parallel to it; the pore pressure for inclined flow follows from equipotentials at right
+angles to the flow lines; a horizontal pseudo-static force as in Newmark (1965),
+Géotechnique 15(2).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from stability import fields
+from stability.fields import amount, given
+from stability.result import CheckResult, target_notices
+from stability.soil import Soil
+from strength import InputError, Notice, Numeric
+
+__all__ = ["InfiniteSlope", "InfiniteSlopeValues"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InfiniteSlope:
+    """Inputs of an infinite slope; scalars or arrays that broadcast.
+
+    ``evaluate`` raises ``InputError`` where a field lies outside its declared limits.
+    """
+
+    soil: Soil = fields.soil("Soil above and on the slip plane.")
+    slope_angle: Numeric = amount(
+        "ground_angle", "β", "Angle of the ground and of the slip plane.", above=0.0, below=90.0
+    )
+    depth: Numeric = amount("length", "d", "Vertical depth of the slip plane.", above=0.0)
+    water_table_depth: Numeric | None = amount(
+        "length", "d_w", "Vertical depth of the water table; none is dry.", default=None, low=0.0
+    )
+    seepage_angle: Numeric | None = amount(
+        "ground_angle",
+        "θ",
+        "Angle of the flow lines below horizontal; parallel to the slope by default.",
+        default=None,
+        low=0.0,
+        below=90.0,
+    )
+    surcharge: Numeric = amount("stress", "q", "Load on plan area.", default=0.0, low=0.0)
+    root_cohesion: Numeric = amount(
+        "stress", "c_r", "Cohesion that roots add on the plane.", default=0.0, low=0.0
+    )
+    horizontal_seismic_coefficient: Numeric = amount(
+        "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
+    )
+    submerged: bool = fields.flag(
+        "Still water stands over the whole slope: buoyant weight, no flow.", default=False
+    )
+    water_unit_weight: Numeric = amount(
+        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
+    )
+    target: Numeric | None = amount(
+        "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
+    )
+
+    def evaluate(self) -> CheckResult:
+        """Factor of safety against sliding on the plane."""
+        fields.validate(self)
+        wet = self.water_table_depth is not None
+        if self.submerged and wet:
+            raise InputError(
+                "water_table_depth",
+                self.water_table_depth,
+                "leave it out where submerged is true: the water then stands over the slope",
+            )
+        if self.seepage_angle is not None and not wet:
+            raise InputError(
+                "seepage_angle", self.seepage_angle, "allowed only beside a water_table_depth"
+            )
+        values = infinite_slope(self)
+        factors = {"sliding": values.factor_of_safety}
+        return CheckResult(
+            factors_of_safety=factors, values=values, notices=self._notices(values, factors)
+        )
+
+    def _notices(
+        self, values: InfiniteSlopeValues, factors: dict[str, Numeric]
+    ) -> tuple[Notice, ...]:
+        notices = [*self.soil.strength.caveats, *target_notices(factors, self.target)]
+        lifted = np.any(np.asarray(values.effective_normal_stress) <= 0.0)
+        if lifted:
+            notices.append(
+                Notice.stop(
+                    "no-effective-stress",
+                    "Water (or shaking) carries the whole weight of the layer: the effective "
+                    "normal stress on the plane is zero or less and friction does nothing.",
+                )
+            )
+        below_water = self.submerged or np.any(np.asarray(values.water_height) > 0.0)
+        notices += self.soil.saturation_notices(bool(below_water))
+        notices += self.soil.stress_range_notices(
+            values.effective_normal_stress, "on the slip plane"
+        )
+        if np.any(np.asarray(self.root_cohesion) > 0.0):
+            notices.append(
+                Notice.caution(
+                    "root-cohesion-counted",
+                    "Root cohesion is counted on. Roots reach a metre or two at most, and fire, "
+                    "felling or drought takes them away.",
+                )
+            )
+        if np.any(np.asarray(self.horizontal_seismic_coefficient) > 0.0):
+            notices.append(
+                Notice.info(
+                    "pseudo-static",
+                    "Shaking is a constant force here; loss of strength and displacement are "
+                    "not covered.",
+                )
+            )
+        if not below_water:
+            notices.append(
+                Notice.info(
+                    "no-water-assumed",
+                    "No water is in this check. Most shallow slides come with rain; run a wet "
+                    "case as well.",
+                )
+            )
+        return tuple(notices)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InfiniteSlopeValues:
+    """Intermediates of an infinite slope."""
+
+    water_height: Numeric = given("m", "h_w", "Height of water above the plane.")
+    column_weight: Numeric = given("kPa", "W", "Weight over unit plan area, surcharge included.")
+    normal_stress: Numeric = given(
+        "kPa", "σ", "Total normal stress on the plane.", "W * cos(β)^2 - k_h * W * sin(β) * cos(β)"
+    )
+    shear_stress: Numeric = given(
+        "kPa", "τ", "Shear stress on the plane.", "W * sin(β) * cos(β) + k_h * W * cos(β)^2"
+    )
+    pore_pressure: Numeric = given(
+        "kPa", "u", "Pore pressure on the plane.", "γ_w * h_w / (1 + tan(β) * tan(θ))"
+    )
+    effective_normal_stress: Numeric = given("kPa", "σ′", "Effective normal stress.", "σ - u")
+    shear_strength: Numeric = given(
+        "kPa", "τ_f", "Strength on the plane, roots included.", "c′ + c_r + σ′ * tan(φ′)"
+    )
+    factor_of_safety: Numeric = given("", "F", "Factor of safety against sliding.", "τ_f / τ")
+    yield_seismic_coefficient: Numeric = given(
+        "",
+        "k_y",
+        "Horizontal coefficient at which the factor is 1.",
+        "(c′ + c_r + (W * cos(β)^2 - u) * tan(φ′) - W * sin(β) * cos(β))"
+        " / (W * cos(β) * (cos(β) + sin(β) * tan(φ′)))",
+    )
+    required_friction_angle: Numeric = given(
+        "deg", "φ_req", "Friction angle that meets the target, cohesion held; none does: nan."
+    )
+    required_cohesion: Numeric = given(
+        "kPa", "c_req", "Cohesion that meets the target, friction angle held."
+    )
+    critical_depth: Numeric = given(
+        "m", "d_crit", "Depth of plane at which the factor falls to the target; never: nan."
+    )
+    critical_water_table_depth: Numeric = given(
+        "m", "d_wc", "Water table depth at which the factor falls to the target; none: nan."
+    )
+
+
+def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
+    """The pure computation: every field a scalar or an array that broadcasts.
+
+    The values that need a target take 1 where none is given.
+    """
+    soil, strength = slope.soil, slope.soil.strength
+    beta = np.radians(slope.slope_angle)
+    sin, cos = np.sin(beta), np.cos(beta)
+    tan_phi = strength.tan_friction_angle
+    k_h = slope.horizontal_seismic_coefficient
+    depth = np.asarray(slope.depth, dtype=float)
+    target = 1.0 if slope.target is None else slope.target
+
+    table = depth if slope.water_table_depth is None else np.minimum(slope.water_table_depth, depth)
+    height = depth - table
+    theta = beta if slope.seepage_angle is None else np.radians(slope.seepage_angle)
+    pressure_per_height = slope.water_unit_weight / (1.0 + np.tan(beta) * np.tan(theta))
+
+    above, below = soil.unit_weight, soil.weight_below_water
+    if slope.submerged:
+        above = below = soil.weight_below_water - np.asarray(slope.water_unit_weight)
+    weight = above * table + below * height + slope.surcharge
+
+    normal_share = cos**2 - k_h * sin * cos
+    shear_share = sin * cos + k_h * cos**2
+    normal = weight * normal_share
+    shear = weight * shear_share
+    pore = pressure_per_height * height
+    effective = normal - pore
+    strength_on_plane = np.maximum(strength.shear_strength(effective) + slope.root_cohesion, 0.0)
+
+    held = strength.cohesion + slope.root_cohesion
+    with np.errstate(divide="ignore", invalid="ignore"):
+        tan_needed = np.maximum(target * shear - held, 0.0) / effective
+        yield_k = (held + (weight * cos**2 - pore) * tan_phi - weight * sin * cos) / (
+            weight * cos * (cos + sin * tan_phi)
+        )
+        # strength left over on a plane at depth d is piecewise linear in d
+        spare_per_weight = normal_share * tan_phi - target * shear_share
+        spare_at_top = held + slope.surcharge * spare_per_weight
+        rate_above = above * spare_per_weight
+        rate_below = below * spare_per_weight - pressure_per_height * tan_phi
+        table_given = np.inf if slope.water_table_depth is None else slope.water_table_depth
+        in_dry = np.where(rate_above < 0.0, -spare_at_top / rate_above, np.inf)
+        finite_table = np.where(np.isfinite(table_given), table_given, 0.0)
+        spare_at_table = spare_at_top + rate_above * finite_table
+        in_wet = np.where(
+            np.isfinite(table_given) & (rate_below < 0.0) & (spare_at_table >= 0.0),
+            finite_table - spare_at_table / rate_below,
+            np.inf,
+        )
+        critical_depth = np.where(in_dry <= table_given, in_dry, in_wet)
+        critical_depth = np.where(spare_at_top < 0.0, 0.0, critical_depth)
+        # and linear in the depth of the water table
+        spare_flooded = held + (below * depth + slope.surcharge) * spare_per_weight
+        spare_flooded = spare_flooded - pressure_per_height * depth * tan_phi
+        spare_dry = held + (above * depth + slope.surcharge) * spare_per_weight
+        critical_table = depth * spare_flooded / (spare_flooded - spare_dry)
+    crosses = (spare_flooded < 0.0) & (spare_dry >= 0.0) & (not slope.submerged)
+
+    return InfiniteSlopeValues(
+        water_height=height,
+        column_weight=weight,
+        normal_stress=normal,
+        shear_stress=shear,
+        pore_pressure=pore,
+        effective_normal_stress=effective,
+        shear_strength=strength_on_plane,
+        factor_of_safety=strength_on_plane / shear,
+        yield_seismic_coefficient=yield_k,
+        required_friction_angle=np.where(
+            effective > 0.0, np.degrees(np.arctan(tan_needed)), np.nan
+        ),
+        required_cohesion=np.maximum(
+            target * shear - np.maximum(effective, 0.0) * tan_phi - slope.root_cohesion, 0.0
+        ),
+        critical_depth=np.where(np.isfinite(critical_depth), critical_depth, np.nan),
+        critical_water_table_depth=np.where(crosses, critical_table, np.nan),
+    )

@@ -1,0 +1,81 @@
+"""What every check returns, and the statements every check owes."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any, Protocol
+
+import numpy as np
+
+from strength import Notice, Numeric
+
+__all__ = ["Check", "CheckResult", "target_notices"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CheckResult:
+    """Factors of safety with the numbers and the notices behind them.
+
+    Parameters
+    ----------
+    factors_of_safety
+        By limit state, in the order they are read; ``inf`` where nothing drives the
+        movement. Scalars or arrays, as the inputs were. Empty where a check has none.
+    values
+        The intermediates: a record of declared quantities, of the same shapes.
+    notices
+        What must not be parted from the factors.
+    """
+
+    factors_of_safety: Mapping[str, Numeric]
+    values: Any
+    notices: tuple[Notice, ...] = ()
+
+    @property
+    def lowest(self) -> Numeric:
+        """Lowest factor of safety over the limit states."""
+        factors = np.broadcast_arrays(*self.factors_of_safety.values())
+        return np.min(np.stack(factors), axis=0)  # type: ignore[no-any-return]
+
+
+class Check(Protocol):
+    """What the registry asks of a check: declared fields, and ``evaluate``."""
+
+    def evaluate(self) -> CheckResult:
+        """Run the check."""
+        ...
+
+
+def target_notices(
+    factors_of_safety: Mapping[str, Numeric], target: Numeric | None
+) -> tuple[Notice, ...]:
+    """The notices owed when a factor misses its target, or 1.
+
+    Parameters
+    ----------
+    factors_of_safety
+        By limit state; of an array the lowest counts.
+    target
+        Factor asked for; ``None`` asks for none.
+    """
+    notices = []
+    for name, factor in factors_of_safety.items():
+        lowest = float(np.min(factor))
+        if lowest < 1.0:
+            notices.append(
+                Notice.stop(
+                    "below-one",
+                    f"The factor of safety against {name} is {lowest:.2f}: by this model the "
+                    "ground or the wall does not stand.",
+                )
+            )
+        if target is not None and lowest < float(np.max(target)):
+            notices.append(
+                Notice.caution(
+                    "below-target",
+                    f"The factor of safety against {name}, {lowest:.2f}, is below its target "
+                    f"of {float(np.max(target)):g}.",
+                )
+            )
+    return tuple(notices)

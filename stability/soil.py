@@ -1,0 +1,107 @@
+"""A soil as the checks see it: a strength and its weights."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from strength import InputError, Notice, Numeric, Strength
+
+__all__ = ["Soil"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Soil:
+    """One soil.
+
+    Parameters
+    ----------
+    strength
+        Effective strength.
+    unit_weight
+        Unit weight above water [kN/m³].
+    saturated_unit_weight
+        Unit weight below water [kN/m³]; ``None`` takes ``unit_weight`` there too.
+    name
+        As the reader knows it.
+    cohesionless
+        Declared to have no cohesion.
+
+    Raises
+    ------
+    InputError
+        A unit weight that is not above zero.
+    """
+
+    strength: Strength
+    unit_weight: Numeric
+    saturated_unit_weight: Numeric | None = None
+    name: str = "soil"
+    cohesionless: bool = False
+
+    def __post_init__(self) -> None:
+        for field in ("unit_weight", "saturated_unit_weight"):
+            weight = getattr(self, field)
+            if weight is None:
+                continue
+            values = np.asarray(weight, dtype=float)
+            if not np.all(np.isfinite(values) & (values > 0.0)):
+                raise InputError(field, weight, "a unit weight is above 0 kN/m³")
+
+    @property
+    def weight_below_water(self) -> Numeric:
+        """Unit weight used below water [kN/m³]."""
+        return (
+            self.unit_weight if self.saturated_unit_weight is None else self.saturated_unit_weight
+        )
+
+    def saturation_notices(self, submerged: bool) -> tuple[Notice, ...]:
+        """The notice owed when soil lies below water and no saturated weight is given."""
+        if submerged and self.saturated_unit_weight is None:
+            return (
+                Notice.caution(
+                    "saturated-unit-weight-missing",
+                    f"Part of {self.name} lies below water and no saturated unit weight is given; "
+                    "its unit weight above water was used there.",
+                ),
+            )
+        return ()
+
+    def stress_range_notices(
+        self, normal_stress: Numeric, where: str = "on the slip surface"
+    ) -> tuple[Notice, ...]:
+        """The notice owed when an operating stress lies outside the tested range.
+
+        Parameters
+        ----------
+        normal_stress
+            Effective normal stress at which the strength is used [kPa]; any shape, the
+            lowest and highest finite values count.
+        where
+            Place of that stress, as it reads after the figures.
+        """
+        tested = self.strength.tested_range
+        stress = np.asarray(normal_stress, dtype=float)
+        stress = stress[np.isfinite(stress)]
+        if tested is None or stress.size == 0:
+            return ()
+        low, high = float(stress.min()), float(stress.max())
+        slack = 1e-9 * tested[1]
+        beyond = []
+        if low < tested[0] - slack:
+            beyond.append(f"{tested[0] - low:.1f} kPa below the lowest")
+        if high > tested[1] + slack:
+            beyond.append(f"{high - tested[1]:.1f} kPa above the highest")
+        if not beyond:
+            return ()
+        used = f"{low:.1f} kPa" if high - low < 0.05 else f"{low:.1f} to {high:.1f} kPa"
+        return (
+            Notice.caution(
+                "outside-tested-stress-range",
+                f"{self.name}: effective normal stress {used} {where}, {' and '.join(beyond)} "
+                f"tested stress ({tested[0]:.1f} to {tested[1]:.1f} kPa). The strength there is "
+                "an extrapolation; real envelopes bend, so cohesion at low stress is the part "
+                "most often overstated.",
+            ),
+        )
