@@ -1,0 +1,237 @@
+"""Quantities as people write them: text with a unit in, numbers out, and nothing guessed.
+
+Inside the program stresses are kPa, unit weights kN/m³, lengths m, angles deg; forces on a
+specimen are N. A quantity without a unit, or with one of another kind, is refused. A mass
+where a force is meant is taken as its weight, and said so.
+"""
+
+from __future__ import annotations
+
+import math
+import re
+from dataclasses import dataclass
+from functools import cache, lru_cache
+
+import pint
+
+from strength.errors import InputError
+from strength.notice import Notice
+
+__all__ = ["DIMENSIONS", "STANDARD_GRAVITY", "Parsed", "parse", "unit_factor"]
+
+STANDARD_GRAVITY = 9.80665
+"""Standard acceleration of free fall [m/s²], by definition (CGPM 1901)."""
+
+_UNITS = """
+kilo- = 1000 = k-
+mega- = 1e6 = M-
+metre = [length] = m = meter
+second = [time] = s = sec
+gram = [mass] = g
+radian = [angle] = rad
+degree = 0.017453292519943295 * radian = deg
+millimetre = 0.001 * metre = mm = millimeter
+centimetre = 0.01 * metre = cm = centimeter
+inch = 0.0254 * metre = in
+foot = 0.3048 * metre = ft = feet
+minute = 60 * second = min
+hour = 3600 * second = h = hr
+day = 86400 * second = d
+newton = 1000 * gram * metre / second ** 2 = N
+pascal = newton / metre ** 2 = Pa
+kilogram_force = 9.80665 * newton = kgf
+gram_force = 0.00980665 * newton = gf
+tonne_force = 9806.65 * newton = tonnef = tf = tonf_metric
+pound = 453.59237 * gram = lb = lbm
+pound_force = 4.4482216152605 * newton = lbf
+kip = 1000 * pound_force
+ton_force = 2000 * pound_force = tonf = tonf_short
+tonne = 1e6 * gram = t
+pcf = pound_force / foot ** 3
+kcf = 1000 * pcf
+psf = pound_force / foot ** 2
+ksf = 1000 * psf
+tsf = 2000 * psf
+psi = pound_force / inch ** 2
+ksi = 1000 * psi
+bar = 100000 * pascal
+"""
+
+
+@dataclass(frozen=True, slots=True)
+class _Dimension:
+    canonical: str
+    meaning: str
+    examples: str
+    mass_form: str = ""
+
+
+DIMENSIONS: dict[str, _Dimension] = {
+    "length": _Dimension("m", "a length", '"2.4 m", "8 ft"'),
+    "displacement": _Dimension("mm", "a length", '"1.2 mm", "0.05 in"'),
+    "area": _Dimension("mm^2", "an area", '"36 cm^2"'),
+    "angle": _Dimension("deg", "an angle", '"30 deg", "0.52 rad"'),
+    "ground_angle": _Dimension("deg", "an angle", '"27 deg", "1V:2H", "2H:1V", "50 %"'),
+    "stress": _Dimension("kPa", "a stress", '"100 kPa", "2000 psf"'),
+    "force": _Dimension("N", "a force", '"350 N", "350 gf", "80 lbf"', "g"),
+    "force_per_length": _Dimension("kN/m", "a force per length", '"50 kN/m"', "kg/m"),
+    "unit_weight": _Dimension("kN/m^3", "a unit weight", '"18.5 kN/m^3", "118 pcf"', "kg/m^3"),
+    "time": _Dimension("min", "a time", '"12 min", "2 h"'),
+    "rate": _Dimension("mm/min", "a rate of displacement", '"0.05 mm/min"'),
+}
+"""Kinds of quantity, with the unit each stands in inside the program."""
+
+_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?")
+_RATIO = re.compile(
+    r"\s*(\d+(?:\.\d*)?|\.\d+)\s*([VH])\s*:\s*(\d+(?:\.\d*)?|\.\d+)\s*([VH])\s*", re.IGNORECASE
+)
+_UNIT_TEXT = re.compile(r"[A-Za-z_]+[A-Za-z_0-9^*/ ()]*")
+
+
+@dataclass(frozen=True, slots=True)
+class Parsed:
+    """A number in the unit of its dimension, and the notice its wording earned, if any."""
+
+    value: float
+    notice: Notice | None = None
+
+
+@cache
+def _registry() -> pint.UnitRegistry[float]:
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(None, cache_folder=None)
+    registry.load_definitions(_UNITS.strip().splitlines())
+    return registry
+
+
+def _tidy(unit: str) -> str:
+    text = unit.strip().replace("²", "^2").replace("³", "^3").replace("°", "deg")
+    text = text.replace("·", "*")
+    return re.sub(r"\b(mm|cm|m|ft|in)([23])\b", r"\1^\2", text)
+
+
+@lru_cache(maxsize=512)
+def unit_factor(unit: str, dimension: str) -> tuple[float, bool]:
+    """Factor from a unit to the program's own for a dimension.
+
+    Parameters
+    ----------
+    unit
+        Unit text, such as ``lbf/ft^3``.
+    dimension
+        A key of ``DIMENSIONS``.
+
+    Returns
+    -------
+    factor, from_mass
+        The factor, and whether a mass stood for a force (taken at 9.80665 m/s²).
+
+    Raises
+    ------
+    InputError
+        A unit that is not known or is of another kind; its place is empty.
+    """
+    kind = DIMENSIONS[dimension]
+    wanted = f"give {kind.meaning} with its unit, such as {kind.examples}"
+    text = _tidy(unit)
+    if not _UNIT_TEXT.fullmatch(text) or len(text) > 40:
+        raise InputError("", unit, wanted)
+    registry = _registry()
+    try:
+        given = registry.parse_units(text.replace("^", "**"))
+        if given.is_compatible_with(kind.canonical):
+            return float(registry.Quantity(1.0, given).to(kind.canonical).magnitude), False
+        if kind.mass_form and given.is_compatible_with(kind.mass_form):
+            weight = registry.Quantity(STANDARD_GRAVITY, given * registry.parse_units("m/s**2"))
+            return float(weight.to(kind.canonical).magnitude), True
+    except (pint.PintError, ValueError, TypeError, OverflowError, AttributeError, KeyError):
+        raise InputError("", unit, f"unit not known; {wanted}") from None
+    raise InputError("", unit, wanted)
+
+
+def parse(text: object, dimension: str, place: str = "") -> Parsed:
+    """Read a quantity.
+
+    Parameters
+    ----------
+    text
+        A number and its unit in one string; a bare number for ``ratio``.
+    dimension
+        A key of ``DIMENSIONS``, or ``ratio``. A ``ground_angle`` may also be written as a
+        slope: ``1V:2H``, ``2H:1V`` or ``50 %``.
+    place
+        Where the text stands, for the message.
+
+    Raises
+    ------
+    InputError
+        No unit, an unknown or wrong unit, or a number that is not finite.
+    """
+    if dimension == "ratio":
+        return Parsed(_ratio(text, place))
+    kind = DIMENSIONS[dimension]
+    wanted = f"give {kind.meaning} with its unit, such as {kind.examples}"
+    if not isinstance(text, str):
+        raise InputError(place, text, f"it has no unit; {wanted}")
+    if dimension == "ground_angle" and (slope := _slope(text)) is not None:
+        return Parsed(slope)
+    stripped = text.strip()
+    number = _NUMBER.match(stripped)
+    if number is None:
+        raise InputError(place, text, f"it does not begin with a number; {wanted}")
+    unit = stripped[number.end() :].strip()
+    if not unit:
+        raise InputError(place, text, f"it has no unit; {wanted}")
+    if unit[0] in ",.":
+        raise InputError(place, text, f"write the decimal sign as a point; {wanted}")
+    try:
+        factor, from_mass = unit_factor(unit, dimension)
+    except InputError as error:
+        raise InputError(place, text, error.allowed) from None
+    value = float(number.group()) * factor
+    if not math.isfinite(value):
+        raise InputError(place, text, f"it is too large; {wanted}")
+    return Parsed(value, _wording_notice(text, unit, value, kind, from_mass, place))
+
+
+def _ratio(value: object, place: str) -> float:
+    if isinstance(value, bool) or not isinstance(value, (int, float)):
+        raise InputError(place, value, "give a bare number, such as 0.15")
+    try:
+        number = float(value)
+    except OverflowError:
+        number = math.inf
+    if not math.isfinite(number):
+        raise InputError(place, value, "give a finite number")
+    return number
+
+
+def _slope(text: str) -> float | None:
+    """Angle [deg] of a slope written as a ratio or in percent."""
+    if (ratio := _RATIO.fullmatch(text)) and ratio[2].upper() != ratio[4].upper():
+        first, second = float(ratio[1]), float(ratio[3])
+        rise, run = (first, second) if ratio[2].upper() == "V" else (second, first)
+        return math.degrees(math.atan2(rise, run))
+    stripped = text.strip()
+    if stripped.endswith("%") and _NUMBER.fullmatch(stripped[:-1].strip()):
+        return math.degrees(math.atan(float(stripped[:-1]) / 100.0))
+    return None
+
+
+def _wording_notice(
+    text: str, unit: str, value: float, kind: _Dimension, from_mass: bool, place: str
+) -> Notice | None:
+    where = f"{place}: " if place else ""
+    if from_mass:
+        what = "mass density" if "/" in kind.mass_form and "^3" in kind.mass_form else "mass"
+        return Notice.info(
+            "mass-read-as-weight",
+            f"{where}{text.strip()} is a {what}; it was taken as its weight at "
+            f"{STANDARD_GRAVITY} m/s², {value:.4g} {kind.canonical}.",
+        )
+    if re.search(r"\btonf\b", unit):
+        return Notice.caution(
+            "ton-taken-as-short",
+            f"{where}{text.strip()}: tonf was read as the US short ton (2000 lbf). Write tf for "
+            "the metric ton-force.",
+        )
+    return None
