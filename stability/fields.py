@@ -129,9 +129,10 @@ class Flag:
 
 @dataclass(frozen=True, slots=True)
 class SoilField:
-    """A soil, named in a scenario."""
+    """A soil, named in a scenario; ``suffix`` ends its symbols where a check has several."""
 
     says: str
+    suffix: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -205,9 +206,9 @@ def flag(says: str, *, default: bool) -> Any:
     return _declared(Flag(says), default)
 
 
-def soil(says: str) -> Any:
-    """Declare a soil."""
-    return _declared(SoilField(says), MISSING)
+def soil(says: str, *, suffix: str = "") -> Any:
+    """Declare a soil; ``suffix`` ends its symbols where a check has several."""
+    return _declared(SoilField(says, suffix), MISSING)
 
 
 def ground(says: str, *, default: Any = None) -> Any:

@@ -1,0 +1,166 @@
+"""Results as the JSON documents outside programs read."""
+
+from __future__ import annotations
+
+import json
+import math
+from collections.abc import Iterable, Mapping
+from typing import Any
+
+import numpy as np
+
+from cli.evaluate import CheckOutcome, Outcome
+from cli.scenario import SoilEntry
+from cli.words import CAUTION
+from stability import fields
+from strength import EnvelopeFit, Notice, Pair
+
+__all__ = ["SCHEMA", "check_document", "dump", "fit_document", "number"]
+
+SCHEMA = 1
+"""Version of the documents."""
+
+
+def number(value: Any) -> Any:
+    """A float, a list of floats for an array; what is not finite becomes null."""
+    if value is None:
+        return None
+    values = np.asarray(value, dtype=float)
+    if values.ndim:
+        return [number(v) for v in values]
+    single = float(values)
+    return single if math.isfinite(single) else None
+
+
+def dump(document: Mapping[str, Any]) -> str:
+    """The document as text; nan and infinity cannot occur in it."""
+    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+
+
+def notices(items: Iterable[Notice]) -> list[dict[str, str]]:
+    """Notices, each with its ground where it has one."""
+    return [
+        {"code": n.code, "severity": str(n.severity), "text": n.text}
+        | ({"ground": n.ground} if n.ground else {})
+        for n in items
+    ]
+
+
+def check_document(outcome: Outcome) -> dict[str, Any]:
+    """The document of ``check``."""
+    return {
+        "schema": SCHEMA,
+        "title": outcome.scenario.title,
+        "caution": CAUTION,
+        "soils": {name: _soil(entry) for name, entry in outcome.scenario.soils.items()},
+        "checks": [_check(check) for check in outcome.checks],
+        "notices": notices(outcome.scenario.notices),
+    }
+
+
+def _soil(entry: SoilEntry) -> dict[str, Any]:
+    strength = entry.soil.strength
+    document: dict[str, Any] = {
+        "cohesion_kpa": number(strength.cohesion),
+        "friction_angle_deg": number(strength.friction_angle),
+        "source": "stated" if entry.fit is None else "fitted",
+    }
+    if entry.fit is not None:
+        document["fit"] = fit_body(entry.fit, entry.value)
+    document["notices"] = notices(entry.notices)
+    return document
+
+
+def _check(outcome: CheckOutcome) -> dict[str, Any]:
+    entry, result = outcome.entry, outcome.result
+    soils = dict(entry.soils)
+    target = getattr(entry.check, "target", None)
+    return {
+        "label": entry.label,
+        "kind": entry.kind,
+        "soil": soils.pop("soil", None),
+        **soils,
+        "factors_of_safety": {k: number(v) for k, v in result.factors_of_safety.items()},
+        "target": number(target),
+        "meets_target": outcome.meets_target,
+        "values": {
+            fields.json_name(name, declaration): number(getattr(result.values, name))
+            for name, declaration, _ in fields.of(result.values)
+        },
+        "notices": notices(result.notices),
+    }
+
+
+def _pair(pair: Pair | None, unit: str) -> dict[str, float] | None:
+    if pair is None:
+        return None
+    return {_cohesion(unit): pair.cohesion, "friction_angle_deg": pair.friction_angle}
+
+
+def _cohesion(unit: str) -> str:
+    return "cohesion_kpa" if unit == "kPa" else "intercept_n"
+
+
+def fit_body(fit: EnvelopeFit, value: str = "best_fit") -> dict[str, Any]:
+    """A fit; where no area is known forces in N stand for stresses in kPa."""
+    tests = fit.tests
+    kpa = tests.unit == "kPa"
+    suffix = "kpa" if kpa else "n"
+    cohesion = _cohesion(tests.unit)
+    interval = fit.interval
+    scatter = fit.degrees_of_freedom > 0
+    return {
+        "state": tests.state,
+        "envelope": "line",
+        "intercept": fit.intercept,
+        "through_origin": fit.through_origin,
+        "value": value,
+        "tests": len(tests.names),
+        "readings": sum(tests.readings),
+        "degrees_of_freedom": fit.degrees_of_freedom,
+        "best_fit": _pair(fit.best_fit, tests.unit),
+        "cautious": _pair(fit.cautious, tests.unit),
+        "standard_error": {
+            cohesion: fit.standard_error_cohesion,
+            "tan_friction_angle": fit.standard_error_tan,
+        }
+        if scatter
+        else None,
+        "correlation": fit.correlation,
+        "interval": None
+        if interval is None
+        else {
+            "confidence": interval.confidence,
+            cohesion: None if interval.cohesion is None else list(interval.cohesion),
+            "friction_angle_deg": list(interval.friction_angle),
+        },
+        f"residual_std_{suffix}": fit.residual_std,
+        f"error_std_{suffix}": fit.error_std,
+        "r_squared": number(fit.r_squared),
+        f"normal_{'stress' if kpa else 'force'}_range_{suffix}": list(fit.normal_range),
+    }
+
+
+def fit_document(fit: EnvelopeFit) -> dict[str, Any]:
+    """The document of ``fit``."""
+    tests = fit.tests
+    kind, suffix = ("stress", "kpa") if tests.unit == "kPa" else ("force", "n")
+    points = [
+        {
+            "test": name,
+            f"normal_{kind}_{suffix}": float(normal),
+            f"shear_{kind}_{suffix}": float(shear),
+            f"residual_{suffix}": float(residual),
+            "readings": count,
+        }
+        for name, normal, shear, residual, count in zip(
+            tests.names, tests.normal, tests.shear, fit.line.residuals, tests.readings, strict=True
+        )
+    ]
+    return {
+        "schema": SCHEMA,
+        "caution": CAUTION,
+        "fit": fit_body(fit),
+        "points": points,
+        "notices": notices(fit.notices),
+    }

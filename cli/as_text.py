@@ -1,0 +1,282 @@
+"""Results as plain text for a terminal of 80 columns; colour never carries meaning alone."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterable, Sequence
+
+import numpy as np
+from rich.console import Console
+from rich.padding import Padding
+from rich.table import Table
+from rich.text import Text
+
+from cli.evaluate import CheckOutcome, Outcome
+from cli.scenario import SoilEntry
+from cli.sweep import SweepOutcome
+from cli.words import CAUTION
+from strength import EnvelopeFit, Notice, Severity, distinct
+
+__all__ = ["console", "factor_text", "print_check", "print_fit", "print_notices", "print_sweeps"]
+
+_WORDS = {Severity.STOP: "STOP", Severity.CAUTION: "caution", Severity.INFO: "note"}
+_STYLES = {Severity.STOP: "bold red", Severity.CAUTION: "yellow", Severity.INFO: "dim"}
+
+
+def console() -> Console:
+    """A console that is plain in a pipe and heeds NO_COLOR."""
+    found = Console(highlight=False, markup=False, emoji=False, soft_wrap=False)
+    if not found.is_terminal:
+        return Console(highlight=False, markup=False, emoji=False, width=80)
+    return found
+
+
+def factor_text(factor: float, target: float | None = None) -> str:
+    """Two decimals; never rounded up across 1 or the target."""
+    if math.isinf(factor):
+        return "no limit"
+    if math.isnan(factor):
+        return "-"
+    shown = f"{factor:.2f}"
+    for level in (1.0, target):
+        if level is not None and factor < level <= float(shown):
+            shown = f"{math.floor(factor * 100.0) / 100.0:.2f}"
+    return shown
+
+
+def _table(*headers: str, right: Sequence[str] = ()) -> Table:
+    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    for header in headers:
+        table.add_column(header, justify="right" if header in right else "left", overflow="fold")
+    return table
+
+
+def print_check(out: Console, outcome: Outcome, *, every_notice: bool = False) -> None:
+    """One screen: strength, factors against targets, notices, the caution."""
+    scenario = outcome.scenario
+    out.print(Text(scenario.title, style="bold"))
+    out.print()
+    table = _table("soil", "c′ [kPa]", "φ′ [deg]", "from", right=("c′ [kPa]", "φ′ [deg]"))
+    for soil in scenario.soils.values():
+        strength = soil.soil.strength
+        table.add_row(
+            soil.name,
+            f"{float(strength.cohesion):.1f}",
+            f"{float(strength.friction_angle):.1f}",
+            _origin(soil),
+        )
+    out.print(table)
+    out.print()
+    table = _table("check", "limit state", "factor", "target", "", right=("factor", "target"))
+    for check in outcome.checks:
+        for row in _rows(check):
+            table.add_row(*row)
+    out.print(table)
+    out.print()
+    items = [(soil.name, n) for soil in scenario.soils.values() for n in soil.notices]
+    items += [("", n) for n in scenario.notices]
+    items += [
+        (check.entry.label, n)
+        for check in outcome.checks
+        for n in check.result.notices
+        if not any(n == of_soil for _, of_soil in items)
+    ]
+    print_notices(out, items, every_notice=every_notice)
+    out.print(Text(CAUTION, style="bold"))
+
+
+def _origin(entry: SoilEntry) -> str:
+    fit = entry.fit
+    if fit is None:
+        return "stated"
+    count = len(fit.tests.names)
+    text = f"{count} test{'s' if count > 1 else ''}, {fit.tests.state.replace('_', ' ')}"
+    if fit.through_origin:
+        text += ", line through the origin"
+    if entry.value == "cautious":
+        text += f", cautious at {fit.confidence:.0%}"
+    interval = fit.interval
+    if interval is not None:
+        low, high = interval.friction_angle
+        limits = f"φ′ {low:.1f} to {high:.1f}"
+        if interval.cohesion is not None:
+            limits = f"c′ {interval.cohesion[0]:.1f} to {interval.cohesion[1]:.1f}, " + limits
+        text += f"; {interval.confidence:.0%} limits of the line: {limits}"
+    return text
+
+
+def _rows(outcome: CheckOutcome) -> Iterable[tuple[str | Text, ...]]:
+    target = getattr(outcome.entry.check, "target", None)
+    label = outcome.entry.label
+    factors = outcome.result.factors_of_safety
+    if not factors:
+        values = outcome.result.values
+        thrust = float(np.asarray(values.thrust))
+        yield label, f"thrust {thrust:.1f} kN/m", "", "", ""
+    for name, value in factors.items():
+        factor = float(np.asarray(value))
+        verdict = Text("")
+        if target is not None:
+            meets = factor >= float(target)
+            verdict = Text("meets", style="green") if meets else Text("MISSES", style="bold red")
+        elif factor < 1.0:
+            verdict = Text("BELOW 1", style="bold red")
+        wanted = "" if target is None else f"{float(target):.2f}"
+        yield label, name, factor_text(factor, target), wanted, verdict
+        label = ""
+
+
+def print_notices(
+    out: Console, items: Sequence[tuple[str, Notice]], *, every_notice: bool = True
+) -> None:
+    """Notices, gravest first; notes only on request, but always counted."""
+    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 1, 0, 0))
+    table.add_column(no_wrap=True)
+    table.add_column(overflow="fold")
+    merged: dict[Notice, list[str]] = {}
+    for where, notice in items:
+        places = merged.setdefault(notice, [])
+        if where and where not in places:
+            places.append(where)
+    order = [Severity.STOP, Severity.CAUTION, Severity.INFO]
+    kept = sorted(merged, key=lambda n: order.index(n.severity))
+    hidden = 0
+    for notice in kept:
+        if notice.severity == Severity.INFO and not every_notice:
+            hidden += 1
+            continue
+        places = merged[notice]
+        prefix = f"{', '.join(places)}: " if places else ""
+        table.add_row(
+            Text(_WORDS[notice.severity], style=_STYLES[notice.severity]),
+            Text(prefix + notice.text),
+        )
+    if table.row_count:
+        out.print(table)
+    if hidden:
+        plural = "s" if hidden > 1 else ""
+        out.print(Text(f"{hidden} lighter note{plural} not shown: add --notes", style="dim"))
+    if kept:
+        out.print()
+
+
+def print_fit(out: Console, fit: EnvelopeFit) -> None:
+    """The line, its doubt, the tests, and what to distrust."""
+    tests = fit.tests
+    unit, count = tests.unit, len(tests.names)
+    name = "σ′" if unit == "kPa" else "N"
+    out.print(
+        Text(
+            f"Strength line from {count} test{'s' if count > 1 else ''} "
+            f"({sum(tests.readings)} readings), {tests.state.replace('_', ' ')}",
+            style="bold",
+        )
+    )
+    constant = "" if fit.through_origin else f"{fit.best_fit.cohesion:.2f} {unit} + "
+    left = "τ" if unit == "kPa" else "T"
+    out.print(Padding(Text(f"{left} = {constant}{float(fit.line.slope):.4f} {name}"), (1, 2)))
+    table = _table("", "best fit", "± std. error", "limits", "cautious")
+    out.print(_values(fit, table))
+    out.print()
+    low, high = fit.normal_range
+    kind = "stress" if unit == "kPa" else "force"
+    out.print(f"Tested normal {kind}: {low:.4g} to {high:.4g} {unit}")
+    if fit.residual_std is not None:
+        out.print(f"Scatter about the line: {fit.residual_std:.2f} {unit} (standard deviation)")
+    if fit.correlation is not None:
+        out.print(
+            f"c′ and tan φ′ are correlated ({fit.correlation:.2f}): never vary one without "
+            "the other."
+        )
+    out.print()
+    table = _table(
+        "test",
+        f"normal [{unit}]",
+        f"shear [{unit}]",
+        f"line [{unit}]",
+        f"off by [{unit}]",
+        right=tuple(f"{w} [{unit}]" for w in ("normal", "shear", "line", "off by")),
+    )
+    for index, test in enumerate(tests.names):
+        residual = float(fit.line.residuals[index])
+        shear = float(tests.shear[index])
+        table.add_row(
+            test,
+            f"{tests.normal[index]:.1f}",
+            f"{shear:.1f}",
+            f"{shear - residual:.1f}",
+            f"{residual:+.2f}",
+        )
+    out.print(table)
+    out.print()
+    if fit.notices:
+        out.print(Text("What to distrust", style="bold"))
+        print_notices(out, [("", notice) for notice in distinct(fit.notices)])
+    out.print(Text(CAUTION, style="bold"))
+
+
+def _values(fit: EnvelopeFit, table: Table) -> Table:
+    unit = fit.tests.unit
+    cautious, interval = fit.cautious, fit.interval
+    what = "cohesion c′" if unit == "kPa" else "intercept"
+    error = "-" if fit.standard_error_cohesion is None else f"{fit.standard_error_cohesion:.2f}"
+    limits = "-"
+    if interval is not None and interval.cohesion is not None:
+        limits = f"{interval.cohesion[0]:.1f} to {interval.cohesion[1]:.1f}"
+    table.add_row(
+        f"{what} [{unit}]",
+        f"{fit.best_fit.cohesion:.1f}",
+        error,
+        limits,
+        "-" if cautious is None else f"{cautious.cohesion:.1f}",
+    )
+    error = limits = "-"
+    if fit.standard_error_tan is not None and interval is not None:
+        cos2 = math.cos(math.radians(fit.best_fit.friction_angle)) ** 2
+        error = f"{math.degrees(fit.standard_error_tan * cos2):.2f}"
+        limits = f"{interval.friction_angle[0]:.1f} to {interval.friction_angle[1]:.1f}"
+        table.columns[3].header = f"{interval.confidence:.0%} limits"
+    table.add_row(
+        "friction angle φ′ [deg]",
+        f"{fit.best_fit.friction_angle:.1f}",
+        error,
+        limits,
+        "-" if cautious is None else f"{cautious.friction_angle:.1f}",
+    )
+    return table
+
+
+def print_sweeps(out: Console, outcomes: list[SweepOutcome]) -> None:
+    """A short table of each sweep, with its break-even values."""
+    for one in outcomes:
+        unit = f" [{one.unit}]" if one.unit else ""
+        out.print(Text(f"{one.vary}{unit}", style="bold"))
+        columns = [
+            (check, state) for check in one.checks for state in check.sweep.factors_of_safety
+        ]
+        headers = [
+            check.entry.label + (f" {state}" if len(check.sweep.factors_of_safety) > 1 else "")
+            for check, state in columns
+        ]
+        table = _table("value", *headers, right=("value", *headers))
+        shown = np.unique(np.linspace(0, len(one.values) - 1, min(len(one.values), 13)).round())
+        for index in shown.astype(int):
+            factors = [
+                factor_text(
+                    float(check.sweep.factors_of_safety[state][index]),
+                    getattr(check.entry.check, "target", None),
+                )
+                for check, state in columns
+            ]
+            table.add_row(f"{one.values[index]:.4g}", *factors)
+        out.print(table)
+        out.print()
+        for check in one.checks:
+            for level, value in check.break_even.items():
+                if level == "target" and getattr(check.entry.check, "target", None) is None:
+                    continue
+                name = "a factor of 1" if level == "1.0" else "the target"
+                where = "not reached in this range" if value is None else f"{value:.4g}{unit}"
+                out.print(Text(f"{check.entry.label}: {name} at {where}"))
+        out.print()
+    out.print(Text(CAUTION, style="bold"))

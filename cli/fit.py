@@ -1,0 +1,60 @@
+"""The ``fit`` command: readings file and words of the command line to a fit."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from cli.scenario import FileError, reason
+from strength import (
+    EnvelopeFit,
+    InputError,
+    Specimen,
+    fit_envelope,
+    read_readings,
+    reduce_readings,
+)
+from strength.quantities import parse
+
+__all__ = ["run_fit", "specimen_from_text"]
+
+
+def specimen_from_text(text: str) -> Specimen:
+    """A specimen from its shape and width in words: ``square 60 mm``.
+
+    Raises
+    ------
+    InputError
+        A shape or a width that cannot be read.
+    """
+    shape, _, width = text.strip().partition(" ")
+    if shape not in ("square", "circle"):
+        raise InputError("--specimen", text, 'write "square 60 mm" or "circle 63.5 mm"')
+    try:
+        value = parse(width.strip(), "displacement", "--specimen").value
+        return Specimen(shape="square" if shape == "square" else "circle", width=value)
+    except InputError as error:
+        raise InputError("--specimen", text, error.allowed) from None
+
+
+def run_fit(
+    path: Path, *, state: str, intercept: str, specimen: str | None, confidence: float
+) -> EnvelopeFit:
+    """Fit the readings of a file.
+
+    Raises
+    ------
+    FileError
+        For the first thing in the file that cannot be used.
+    InputError
+        For an option that cannot be used.
+    """
+    box = None if specimen is None else specimen_from_text(specimen)
+    try:
+        readings = read_readings(path)
+        tests = reduce_readings(readings, box, state=state)
+        return fit_envelope(tests, intercept=intercept, confidence=confidence)
+    except OSError as error:
+        problem = InputError("file", path.name, f"it cannot be read: {reason(error)}")
+        raise FileError(path, problem) from None
+    except InputError as error:
+        raise FileError(path, error) from None

@@ -1,0 +1,199 @@
+"""The command line."""
+
+from __future__ import annotations
+
+import os
+import sys
+from pathlib import Path
+from typing import Annotated, Any
+
+import typer
+
+from strength import InputError
+
+__all__ = ["app", "run"]
+
+app = typer.Typer(
+    help="From a laboratory shear test to a margin of safety, with its uncertainty.",
+    no_args_is_help=True,
+    add_completion=False,
+    pretty_exceptions_enable=False,
+    rich_markup_mode=None,
+    context_settings={"help_option_names": ["-h", "--help"]},
+)
+
+ScenarioFile = Annotated[Path, typer.Argument(metavar="SCENARIO.toml", help="Scenario file.")]
+AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document and nothing else.")]
+AllowOutside = Annotated[
+    bool, typer.Option("--allow-outside", help="Let readings lie outside the scenario's folder.")
+]
+Force = Annotated[bool, typer.Option("--force", help="Overwrite an existing output file.")]
+
+
+def _version(wanted: bool) -> None:
+    if wanted:
+        from importlib.metadata import version
+
+        typer.echo(f"slipmargin {version('slipmargin')}")
+        raise typer.Exit
+
+
+@app.callback()
+def _root(
+    _show_version: Annotated[
+        bool,
+        typer.Option("--version", callback=_version, is_eager=True, help="Print the version."),
+    ] = False,
+) -> None:
+    pass
+
+
+@app.command()
+def fit(
+    readings: Annotated[Path, typer.Argument(metavar="READINGS.csv", help="Readings file.")],
+    state: Annotated[str, typer.Option(help="peak, end_of_test or residual.")] = "peak",
+    intercept: Annotated[str, typer.Option(help="non_negative, free or zero.")] = "non_negative",
+    specimen: Annotated[
+        str | None, typer.Option(help='Shear plane, such as "square 60 mm" or "circle 63.5 mm".')
+    ] = None,
+    confidence: Annotated[float, typer.Option(help="Of the limits, 0.5 to below 1.")] = 0.95,
+    as_json: AsJson = False,
+    plot: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Draw the line: .png, .svg or .pdf.")
+    ] = None,
+    force: Force = False,
+) -> None:
+    """Fit c′ and φ′, with their uncertainty, to shear readings."""
+    from cli.files import refuse_existing
+    from cli.fit import run_fit
+
+    if plot is not None:
+        refuse_existing(plot, force=force)
+    found = run_fit(
+        readings, state=state, intercept=intercept, specimen=specimen, confidence=confidence
+    )
+    if plot is not None:
+        from strength.plot import plot_envelope
+
+        from cli.figures import save
+
+        save(plot_envelope(found), plot, force=force)
+    if as_json:
+        from cli.as_json import dump, fit_document
+
+        typer.echo(dump(fit_document(found)))
+    else:
+        from cli.as_text import console, print_fit
+
+        print_fit(console(), found)
+
+
+@app.command()
+def check(
+    scenario: ScenarioFile,
+    as_json: AsJson = False,
+    working: Annotated[
+        bool, typer.Option("--working", help="Print every step with its numbers.")
+    ] = False,
+    notes: Annotated[bool, typer.Option("--notes", help="Print the lighter notices too.")] = False,
+    strict: Annotated[
+        bool,
+        typer.Option("--strict", help="Exit with 1 if a target is missed or a notice is stop."),
+    ] = False,
+    allow_outside: AllowOutside = False,
+) -> None:
+    """Fit what must be fitted, run every check, print factors of safety and notices."""
+    from cli.evaluate import evaluate
+    from cli.scenario import load
+
+    outcome = evaluate(load(scenario, allow_outside=allow_outside))
+    if as_json:
+        from cli.as_json import check_document, dump
+
+        typer.echo(dump(check_document(outcome)))
+    else:
+        from cli.as_text import console, print_check
+
+        out = console()
+        print_check(out, outcome, every_notice=notes)
+        if working:
+            from cli.working import print_working
+
+            print_working(out, outcome)
+    if strict and outcome.fails:
+        raise typer.Exit(1)
+
+
+@app.command()
+def sweep(
+    scenario: ScenarioFile,
+    vary: Annotated[
+        str | None, typer.Option(help="Field: soils.NAME.FIELD or checks.LABEL.FIELD.")
+    ] = None,
+    start: Annotated[str | None, typer.Option("--from", help="First value, with unit.")] = None,
+    stop: Annotated[str | None, typer.Option("--to", help="Last value, with unit.")] = None,
+    steps: Annotated[int, typer.Option(help="Number of values.")] = 25,
+    as_json: AsJson = False,
+    csv: Annotated[Path | None, typer.Option(metavar="FILE", help="Write a table.")] = None,
+    plot: Annotated[
+        Path | None, typer.Option(metavar="FILE", help="Draw it: .png, .svg or .pdf.")
+    ] = None,
+    force: Force = False,
+    allow_outside: AllowOutside = False,
+) -> None:
+    """Show how each factor of safety moves with an input."""
+    from cli.files import refuse_existing, write_whole
+    from cli.scenario import load
+    from cli.sweep import as_csv, asked_for, run_sweep, sweep_document
+
+    for target in (csv, plot):
+        if target is not None:
+            refuse_existing(target, force=force)
+    site = load(scenario, allow_outside=allow_outside)
+    outcomes = [run_sweep(site, one) for one in asked_for(site, vary, start, stop, steps)]
+    if csv is not None:
+        write_whole(csv, as_csv(outcomes).encode(), force=force)
+    if plot is not None:
+        from cli.figures import plot_sweeps, save
+
+        save(plot_sweeps(outcomes), plot, force=force)
+    if as_json:
+        from cli.as_json import dump
+
+        typer.echo(dump(sweep_document(outcomes)))
+    else:
+        from cli.as_text import console, print_sweeps
+
+        print_sweeps(console(), outcomes)
+
+
+@app.command()
+def start(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to put the files.")],
+    force: Force = False,
+) -> None:
+    """Write a starter scenario with its readings."""
+    from cli.start import write_starter
+
+    for path in write_starter(folder, force=force):
+        typer.echo(str(path))
+    typer.echo(f"Run it:  slipmargin check {folder / 'scenario.toml'}")
+
+
+def run() -> Any:
+    """Entry point: exit 0, 1 (with ``--strict``) or 2, and no traceback for bad input."""
+    for stream in (sys.stdout, sys.stderr):
+        if hasattr(stream, "reconfigure"):
+            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
+    try:
+        app()
+    except InputError as error:
+        sys.stdout.flush()
+        sys.stderr.write(f"slipmargin: {error}\n")
+        sys.exit(2)
+    except BrokenPipeError:
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(1)
+    except KeyboardInterrupt:
+        sys.stderr.write("slipmargin: interrupted\n")
+        sys.exit(130)

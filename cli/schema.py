@@ -1,0 +1,358 @@
+"""The shape of a scenario file, as pydantic models made from what the checks declare.
+
+A check's fields are declared once, beside its kernel; nothing about them is repeated here.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import difflib
+from collections.abc import Callable, Sequence
+from functools import cache
+from typing import Annotated, Any, Literal
+
+import numpy as np
+from pydantic import (
+    BaseModel,
+    ConfigDict,
+    Field,
+    GetCoreSchemaHandler,
+    GetJsonSchemaHandler,
+    StrictBool,
+    StrictStr,
+    ValidationError,
+    ValidationInfo,
+    create_model,
+)
+from pydantic_core import PydanticCustomError, core_schema
+
+from stability import KINDS, fields
+from strength import INTERCEPTS, STATES, InputError, Notice
+from strength.quantities import DIMENSIONS, parse
+
+__all__ = [
+    "ScenarioModel",
+    "SoilModel",
+    "SpecimenModel",
+    "StatedByModel",
+    "StrengthModel",
+    "SweepModel",
+    "as_record",
+    "check_model",
+    "nearest",
+    "validated",
+]
+
+_STRICT = ConfigDict(extra="forbid", arbitrary_types_allowed=True)
+
+
+def nearest(word: str, known: Sequence[str]) -> str:
+    """A hint at the known word nearest to an unknown one, and the list of all."""
+    close = difflib.get_close_matches(word, known, n=1, cutoff=0.4)
+    hint = f"did you mean {close[0]!r}? " if close else ""
+    return f"{hint}known: {', '.join(known)}"
+
+
+def _refused(allowed: str, shown: object = None) -> PydanticCustomError:
+    context = {"allowed": allowed}
+    if shown is not None:
+        context["shown"] = str(shown)
+    return PydanticCustomError("refused", "{allowed}", context)
+
+
+class _Reader:
+    """Reads one value of a scenario; says in the JSON schema what it takes."""
+
+    def read(self, value: Any, _info: ValidationInfo, /) -> Any:
+        """The value in the program's own terms, or a refusal."""
+        raise NotImplementedError
+
+    def json_schema(self) -> dict[str, Any]:
+        """What an editor may offer."""
+        raise NotImplementedError
+
+    def __get_pydantic_core_schema__(
+        self, source: Any, handler: GetCoreSchemaHandler
+    ) -> core_schema.CoreSchema:
+        """Let pydantic call ``read``."""
+        return core_schema.with_info_plain_validator_function(self.read)
+
+    def __get_pydantic_json_schema__(
+        self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
+    ) -> dict[str, Any]:
+        """Let pydantic call ``json_schema``."""
+        return self.json_schema()
+
+
+@dataclasses.dataclass(frozen=True)
+class Unit(_Reader):
+    """A quantity read from unit text, held against its limits."""
+
+    dimension: str
+    check: Callable[[str, object], None] | None = None
+
+    def read(self, value: Any, info: ValidationInfo, /) -> float:
+        """The quantity as a float; its notice goes to the context."""
+        place = str(info.field_name)
+        try:
+            parsed = parse(value, self.dimension, place)
+            if self.check is not None:
+                self.check(place, parsed.value)
+        except InputError as error:
+            raise _refused(error.allowed, error.value) from None
+        if parsed.notice is not None and info.context is not None:
+            info.context["notices"].append(parsed.notice)
+        return parsed.value
+
+    def json_schema(self) -> dict[str, Any]:
+        """A string with a unit, or a bare number."""
+        if self.dimension == "ratio":
+            return {"type": "number", "description": "A bare number."}
+        examples = DIMENSIONS[self.dimension].examples
+        return {"type": "string", "description": f"A quantity with its unit, such as {examples}."}
+
+
+@dataclasses.dataclass(frozen=True)
+class Word(_Reader):
+    """A word out of a few."""
+
+    options: tuple[str, ...]
+
+    def read(self, value: Any, _info: ValidationInfo, /) -> str:
+        """The word, if it is one of them."""
+        if not isinstance(value, str) or value not in self.options:
+            hint = nearest(value, self.options) if isinstance(value, str) else ""
+            raise _refused(hint or "allowed: " + ", ".join(self.options))
+        return value
+
+    def json_schema(self) -> dict[str, Any]:
+        """An enumeration."""
+        return {"type": "string", "enum": list(self.options)}
+
+
+class Points(_Reader):
+    """A line of points [m]."""
+
+    def read(self, value: Any, _info: ValidationInfo, /) -> Any:
+        """The points as an array of shape (n, 2)."""
+        wanted = "give points as [[x, y], ...], each a number in metres or a length with its unit"
+        if not isinstance(value, list) or not 2 <= len(value) <= 1000:
+            raise _refused(f"{wanted}, 2 to 1000 of them")
+        points = []
+        for point in value:
+            if not isinstance(point, list) or len(point) != 2:
+                raise _refused(wanted, repr(point))
+            try:
+                points.append(
+                    [parse(v, "length" if isinstance(v, str) else "ratio").value for v in point]
+                )
+            except InputError as error:
+                raise _refused(wanted, repr(error.value)) from None
+        return np.array(points)
+
+    def json_schema(self) -> dict[str, Any]:
+        """An array of pairs."""
+        pair = {"type": "array", "items": {"type": ["number", "string"]}, "minItems": 2}
+        return {"type": "array", "items": pair, "description": "Points [x, y], in metres."}
+
+
+Stress = Annotated[float, Unit("stress")]
+Angle = Annotated[float, Unit("angle")]
+UnitWeight = Annotated[float, Unit("unit_weight")]
+Millimetres = Annotated[float, Unit("displacement")]
+
+
+class _Strict(BaseModel):
+    model_config = _STRICT
+
+
+class StatedByModel(_Strict):
+    """A strength somebody else stated for the same soil."""
+
+    who: StrictStr
+    cohesion: Stress
+    friction_angle: Angle
+
+
+class StrengthModel(_Strict):
+    """A strength, stated or fitted."""
+
+    cohesion: Stress | None = None
+    friction_angle: Angle | None = None
+    readings: StrictStr | None = None
+    state: Annotated[str, Word(STATES)] | None = None
+    intercept: Annotated[str, Word(INTERCEPTS)] | None = None
+    value: Annotated[str, Word(("best_fit", "cautious"))] | None = None
+    confidence: Annotated[float, Unit("ratio")] | None = None
+    envelope: Annotated[str, Word(("line", "power"))] | None = None
+
+
+class SpecimenModel(_Strict):
+    """A specimen of a shear test."""
+
+    shape: Annotated[str, Word(("square", "circle"))]
+    width: Millimetres | None = None
+    diameter: Millimetres | None = None
+    height: Millimetres | None = None
+    added_normal_force: Annotated[float, Unit("force")] = 0.0
+
+
+class SoilModel(_Strict):
+    """A soil."""
+
+    description: StrictStr = ""
+    unit_weight: UnitWeight
+    saturated_unit_weight: UnitWeight | None = None
+    cohesionless: StrictBool = False
+    strength: StrengthModel
+    specimen: SpecimenModel | None = None
+
+
+class SweepModel(_Strict):
+    """A sweep of one field."""
+
+    vary: StrictStr
+    start: StrictStr | float = Field(alias="from")
+    stop: StrictStr | float = Field(alias="to")
+    steps: Annotated[int, Field(strict=True)] = 25
+
+
+class ScenarioModel(_Strict):
+    """The outermost keys; soils and checks are read one by one."""
+
+    title: StrictStr
+    groundwater_unit_weight: UnitWeight = 9.81
+    soils: dict[str, dict[str, Any]]
+    checks: list[dict[str, Any]] = []
+    sweeps: list[dict[str, Any]] = []
+
+
+@cache
+def check_model(kind: str) -> type[BaseModel]:
+    """The model of one kind of check."""
+    extra: dict[str, Any] = {"kind": (Literal[kind], ...), "label": (StrictStr | None, None)}
+    return _model(kind, KINDS[kind], extra)
+
+
+def _model(name: str, record: type, extra: dict[str, Any]) -> type[BaseModel]:
+    members = dict(extra)
+    for field, declaration, default in fields.of(record):
+        if isinstance(declaration, fields.Amount) and declaration.everywhere:
+            continue
+        kind = _annotation(field, declaration)
+        required = default is dataclasses.MISSING
+        members[field] = (kind, ...) if required else (kind | None, default)
+    model: type[BaseModel] = create_model(name, __config__=_STRICT, **members)
+    return model
+
+
+def _annotation(name: str, declaration: object) -> Any:
+    match declaration:
+        case fields.Amount():
+            return Annotated[float, Unit(declaration.dimension, declaration.check)]
+        case fields.Choice(options=options):
+            return Annotated[str, Word(options)]
+        case fields.Flag():
+            return StrictBool
+        case fields.SoilField():
+            return StrictStr
+        case fields.Ground():
+            return Annotated[Any, Points()]
+        case fields.Part(kind=kind, many=many):
+            model = _model(name, kind, {})
+            return list[model] if many else model  # type: ignore[valid-type]
+    raise TypeError(f"no annotation for {declaration!r}")
+
+
+def as_record(
+    model: BaseModel, record: type, soils: Callable[[str, str], object], everywhere: dict[str, Any]
+) -> Any:
+    """The domain object that a validated model describes.
+
+    ``soils`` gives a soil by the field that asks and its name; ``everywhere`` holds the
+    quantities given once for the whole scenario.
+    """
+    values: dict[str, Any] = {}
+    for field, declaration, default in fields.of(record):
+        if isinstance(declaration, fields.Amount) and declaration.everywhere:
+            if field in everywhere:
+                values[field] = everywhere[field]
+            continue
+        value = getattr(model, field)
+        if value is None and default is not dataclasses.MISSING:
+            continue
+        match declaration:
+            case fields.SoilField():
+                value = soils(field, value)
+            case fields.Part(kind=kind, many=True):
+                value = tuple(
+                    v if isinstance(v, kind) else as_record(v, kind, soils, everywhere)
+                    for v in value
+                )
+            case fields.Part(kind=kind) if isinstance(value, BaseModel):
+                value = as_record(value, kind, soils, everywhere)
+            case _:
+                pass
+        values[field] = value
+    return record(**values)
+
+
+def validated(model: type[BaseModel], data: object, place: str, notices: list[Notice]) -> BaseModel:
+    """Validate a table; the first thing wrong is raised as an ``InputError``."""
+    found: list[Notice] = []
+    try:
+        result = model.model_validate(data, context={"notices": found})
+    except ValidationError as error:
+        raise _first(error, model, place) from None
+    prefix = f"{place}." if place else ""
+    notices += [dataclasses.replace(notice, text=prefix + notice.text) for notice in found]
+    return result
+
+
+def _first(error: ValidationError, model: type[BaseModel], place: str) -> InputError:
+    problems = error.errors(include_url=False)
+    # a misspelt key also leaves its own name missing: the misspelling is the news
+    problem = min(problems, key=lambda one: one["type"] != "extra_forbidden")
+    where = place
+    for step in problem["loc"]:
+        where += f"[{step}]" if isinstance(step, int) else f"{'.' if where else ''}{step}"
+    given = problem["input"]
+    kind = problem["type"]
+    if kind == "extra_forbidden":
+        known = _names(_owner(model, problem["loc"][:-1]))
+        return InputError(
+            where,
+            str(problem["loc"][-1]),
+            f"unknown key; {nearest(str(problem['loc'][-1]), known)}",
+        )
+    if kind == "missing":
+        return InputError(where, "missing", "this key is needed")
+    if kind == "refused":
+        context = problem.get("ctx", {})
+        shown = given if isinstance(given, str) else context.get("shown", _shown(given))
+        return InputError(where, shown, str(context["allowed"]))
+    return InputError(where, _shown(given), problem["msg"])
+
+
+def _shown(value: object) -> str:
+    return value if isinstance(value, str) else repr(value)
+
+
+def _names(model: type[BaseModel]) -> list[str]:
+    return [info.alias or name for name, info in model.model_fields.items()]
+
+
+def _owner(model: type[BaseModel], steps: Sequence[int | str]) -> type[BaseModel]:
+    """The model that a path of keys leads to."""
+    for step in steps:
+        if isinstance(step, int):
+            continue
+        for candidate in _models_in(model.model_fields[step].annotation):
+            model = candidate
+    return model
+
+
+def _models_in(annotation: Any) -> list[type[BaseModel]]:
+    if isinstance(annotation, type) and issubclass(annotation, BaseModel):
+        return [annotation]
+    return [m for part in getattr(annotation, "__args__", ()) for m in _models_in(part)]

@@ -1,0 +1,193 @@
+"""How factors of safety move with one input: a sweep and its break-even values.
+
+A sweep is one call of the check with an array in one field. A break-even value is a root
+of the factor less a level, found between two neighbours of the sweep and put back.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import brentq
+
+from stability import fields
+from stability.result import Check
+from stability.soil import Soil
+from strength import InputError, Numeric
+
+__all__ = ["SOIL_FIELDS", "Sweep", "break_even", "sweep", "with_field", "with_soil_field"]
+
+Record = TypeVar("Record")
+Floats = NDArray[np.float64]
+
+SOIL_FIELDS: dict[str, fields.Dimension] = {
+    "cohesion": "stress",
+    "friction_angle": "angle",
+    "unit_weight": "unit_weight",
+    "saturated_unit_weight": "unit_weight",
+}
+"""Fields of a soil that can be varied, with their dimension."""
+
+
+@dataclass(frozen=True, slots=True)
+class Sweep:
+    """Factors over the values of one input, by limit state."""
+
+    values: Floats
+    factors_of_safety: Mapping[str, Floats]
+
+    @property
+    def lowest(self) -> Floats:
+        """Lowest factor over the limit states."""
+        result: Floats = np.min(np.stack(list(self.factors_of_safety.values())), axis=0)
+        return result
+
+
+def with_soil_field(record: Record, name: str, field: str, value: Numeric) -> Record:
+    """The same check with one field of one soil replaced, wherever the soil stands in it.
+
+    Parameters
+    ----------
+    record
+        A check, or a group of fields in one.
+    name, field
+        Name of the soil and a key of ``SOIL_FIELDS``.
+    value
+        Its new value, scalar or array.
+    """
+    changes: dict[str, Any] = {}
+    for entry, declaration, _ in fields.of(record):
+        held = getattr(record, entry)
+        if held is None:
+            continue
+        match declaration:
+            case fields.SoilField() if held.name == name:
+                changes[entry] = _soil_with(held, field, value)
+            case fields.Part(many=True):
+                new = tuple(with_soil_field(one, name, field, value) for one in held)
+                if any(a is not b for a, b in zip(new, held, strict=True)):
+                    changes[entry] = new
+            case fields.Part():
+                part = with_soil_field(held, name, field, value)
+                if part is not held:
+                    changes[entry] = part
+            case _:
+                pass
+    return dataclasses.replace(record, **changes) if changes else record  # type: ignore[type-var]
+
+
+def _soil_with(soil: Soil, field: str, value: Numeric) -> Soil:
+    change: dict[str, Any] = {field: value}
+    if field in ("cohesion", "friction_angle"):
+        return dataclasses.replace(soil, strength=dataclasses.replace(soil.strength, **change))
+    return dataclasses.replace(soil, **change)
+
+
+def with_field(record: Record, path: tuple[str, ...], value: Numeric) -> Record:
+    """The same check with one declared quantity replaced.
+
+    Parameters
+    ----------
+    record
+        A check, or a group of fields in one.
+    path
+        Field name, preceded by the groups (and the place in a list) it stands in.
+    value
+        Its new value, scalar or array.
+
+    Raises
+    ------
+    InputError
+        No such quantity.
+    """
+    known = {name: declaration for name, declaration, _ in fields.of(record)}
+    head, rest = path[0], path[1:]
+    declaration = known.get(head)
+    held = getattr(record, head, None)
+    match declaration:
+        case fields.Amount() if not rest:
+            return dataclasses.replace(record, **{head: value})  # type: ignore[type-var]
+        case fields.Part(many=False) if rest and held is not None:
+            new: Any = with_field(held, rest, value)
+            return dataclasses.replace(record, **{head: new})  # type: ignore[type-var]
+        case fields.Part(many=True) if len(rest) > 1 and rest[0].isdigit():
+            index = int(rest[0])
+            if index < len(getattr(record, head)):
+                items = list(getattr(record, head))
+                items[index] = with_field(items[index], rest[1:], value)
+                return dataclasses.replace(record, **{head: tuple(items)})  # type: ignore[type-var]
+    numeric = [name for name, kind in known.items() if isinstance(kind, fields.Amount)]
+    raise InputError(head, ".".join(path), "numeric fields here: " + ", ".join(numeric))
+
+
+def sweep(with_value: Callable[[Numeric], Check], values: Floats) -> Sweep:
+    """Evaluate a check over the values of one input, in one call.
+
+    Parameters
+    ----------
+    with_value
+        Gives the check with the input replaced.
+    values
+        Values of the input, shape (n,).
+    """
+    result = with_value(values).evaluate()
+    return Sweep(
+        values,
+        {
+            name: np.broadcast_to(np.asarray(factor, dtype=float), values.shape)
+            for name, factor in result.factors_of_safety.items()
+        },
+    )
+
+
+def break_even(
+    with_value: Callable[[Numeric], Check],
+    values: Floats,
+    factors: Floats,
+    level: float,
+    limit_state: str | None = None,
+) -> float | None:
+    """Value of the input at which the factor equals a level.
+
+    Parameters
+    ----------
+    with_value
+        Gives the check with the input replaced.
+    values, factors
+        A sweep over the input, which brackets the crossing.
+    level
+        Factor of safety looked for.
+    limit_state
+        Which factor; the lowest of them by default.
+
+    Returns
+    -------
+    float or None
+        The crossing; of several the first in the order of ``values``; ``None`` where the
+        sweep does not cross the level.
+    """
+
+    def gap(value: float) -> float:
+        result = with_value(value).evaluate()
+        factor = result.lowest if limit_state is None else result.factors_of_safety[limit_state]
+        return float(factor) - level
+
+    above = factors - level
+    usable = np.isfinite(above)
+    for i in range(len(values) - 1):
+        if not (usable[i] and usable[i + 1]) or above[i] * above[i + 1] > 0.0:
+            continue
+        low, high = float(values[i]), float(values[i + 1])
+        at_low, at_high = gap(low), gap(high)
+        if at_low == 0.0:
+            return low
+        if at_high == 0.0:
+            return high
+        if at_low * at_high < 0.0:
+            return float(brentq(gap, low, high, xtol=1e-12, rtol=1e-13))
+    return None

@@ -1,0 +1,81 @@
+"""Draws factors of safety against a swept input."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["Curve", "plot_curves"]
+
+_INKS = ("#1b3a57", "#b3541e", "#3f7d58", "#7a4b8c", "#8a6d00", "#4d4d4d")
+_STYLES = ("-", "--", "-.", ":", (0, (6, 1, 1, 1, 1, 1)))
+
+
+@dataclass(frozen=True, slots=True)
+class Curve:
+    """One factor over the swept values."""
+
+    label: str
+    limit_state: str
+    factors: Any
+    target: float | None
+
+
+def plot_curves(panels: Sequence[tuple[str, str, Any, Sequence[Curve]]]) -> Figure:
+    """Draw one panel a sweep: name of the input, its unit, its values, and the curves.
+
+    A grey field marks factors below 1; targets are thin lines. Each curve differs by line
+    style as well as by ink and is named at its end.
+    """
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(8.0, 4.4 * len(panels)), layout="constrained")
+    for index, (vary, unit, values, curves) in enumerate(panels):
+        axes = figure.add_subplot(len(panels), 1, index + 1)
+        highest = 1.0
+        for number, curve in enumerate(curves):
+            factors = np.where(np.isfinite(curve.factors), curve.factors, np.nan)
+            name = f"{curve.label}: {curve.limit_state}" if curve.limit_state else curve.label
+            axes.plot(
+                values,
+                factors,
+                color=_INKS[number % len(_INKS)],
+                linestyle=_STYLES[number % len(_STYLES)],
+                linewidth=1.8,
+                label=name[:60].replace("$", r"\$"),
+            )
+            if np.any(np.isfinite(factors)):
+                highest = max(highest, float(np.nanmax(factors)))
+        for target in sorted({c.target for c in curves if c.target is not None}):
+            axes.axhline(target, color="#222222", linewidth=0.8, linestyle=(0, (2, 2)))
+            axes.annotate(
+                f"target {target:g}",
+                (values[0], target),
+                xytext=(3, 2),
+                textcoords="offset points",
+                fontsize=8,
+            )
+        top = min(1.08 * highest, 6.0)
+        axes.axhspan(0.0, 1.0, color="#d9d9d9", zorder=0)
+        axes.annotate(
+            "below 1: does not stand",
+            (values[-1], 1.0),
+            xytext=(-3, -3),
+            textcoords="offset points",
+            ha="right",
+            va="top",
+            fontsize=8,
+        )
+        axes.set_ylim(0.0, max(top, 1.5))
+        axes.set_xlim(values[0], values[-1])
+        axes.set_xlabel((f"{vary} [{unit}]" if unit else vary).replace("$", r"\$"))
+        axes.set_ylabel("factor of safety")
+        axes.legend(frameon=False, fontsize=8, loc="upper left")
+        axes.spines[["top", "right"]].set_visible(False)
+    return figure

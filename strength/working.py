@@ -1,0 +1,78 @@
+"""Steps of working: an equation in symbols, and the same with the numbers in it.
+
+Equations are written with ``* / + - ^``, parentheses and the functions of ``FUNCTIONS``;
+angles inside sin, cos and tan are in degrees, as on a pocket calculator set to degrees.
+"""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+__all__ = ["FUNCTIONS", "Step", "digits", "put_numbers_in", "symbols_in"]
+
+FUNCTIONS = frozenset({"sin", "cos", "tan", "sqrt", "atan", "asin", "exp", "ln", "min", "max"})
+"""Functions an equation may use."""
+
+_SYMBOL = re.compile(r"[^\W\d][\w′″,]*")
+
+
+@dataclass(frozen=True, slots=True)
+class Step:
+    """One step.
+
+    Parameters
+    ----------
+    says
+        What is found.
+    symbol, unit, value
+        Its symbol, its unit and its value.
+    equation
+        In symbols; empty where the value was given or comes from a search.
+    substituted
+        The same with the numbers in it.
+    source
+        Where the equation stands in print.
+    """
+
+    says: str
+    symbol: str
+    value: float
+    unit: str = ""
+    equation: str = ""
+    substituted: str = ""
+    source: str = ""
+
+
+def digits(value: float) -> str:
+    """A number with six significant digits, as it goes into a substituted equation."""
+    return f"{value:.6g}"
+
+
+def symbols_in(equation: str) -> list[str]:
+    """Symbols of an equation in the order they stand, functions left out."""
+    found = (match.group().rstrip(",") for match in _SYMBOL.finditer(equation))
+    return [symbol for symbol in found if symbol not in FUNCTIONS]
+
+
+def put_numbers_in(equation: str, values: Mapping[str, float]) -> str:
+    """The equation with each symbol replaced by its number.
+
+    Raises
+    ------
+    KeyError
+        A symbol without a value.
+    """
+
+    def number(match: re.Match[str]) -> str:
+        symbol = match.group().rstrip(",")
+        tail = match.group()[len(symbol) :]
+        if symbol in FUNCTIONS:
+            return match.group()
+        text = digits(values[symbol])
+        if text.startswith("-") or "e" in text:
+            text = f"({text})"
+        return text + tail
+
+    return _SYMBOL.sub(number, equation)
