@@ -1,0 +1,281 @@
+"""The infinite slope against printed values, closed forms and a plain-loop twin."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from scipy.optimize import brentq
+
+from stability import InfiniteSlope, Soil
+from strength import InputError, Strength
+
+PUBLISHED = Path(__file__).parents[1] / "published" / "infinite_slope.toml"
+CASES = tomllib.loads(PUBLISHED.read_text(encoding="utf-8"))["case"]
+
+
+def soil(c: Any = 0.0, phi: Any = 30.0, gamma: Any = 19.0, sat: Any = None, **more: Any) -> Soil:
+    strength = Strength(cohesion=c, friction_angle=phi, **more)
+    return Soil(strength=strength, unit_weight=gamma, saturated_unit_weight=sat)
+
+
+def slope(c: Any = 0.0, phi: Any = 30.0, gamma: Any = 19.0, **fields: Any) -> InfiniteSlope:
+    return InfiniteSlope(soil=soil(c, phi, gamma, gamma), **({"depth": 3.0} | fields))
+
+
+def factor(check: InfiniteSlope) -> float:
+    return float(check.evaluate().factors_of_safety["sliding"])
+
+
+def steepest(target: float, **fields: Any) -> float:
+    """Slope angle [deg] at which the factor is the target."""
+    return float(
+        brentq(lambda b: factor(slope(slope_angle=b, **fields)) - target, 0.1, 80.0, xtol=1e-10)
+    )
+
+
+def seepage_max_slope(i: dict[str, float]) -> dict[str, float]:
+    wet = {
+        "phi": i["phi"],
+        "gamma": i["gamma_sat"],
+        "water_table_depth": 0.0,
+        "water_unit_weight": i["gw"],
+    }
+    beta = steepest(i["fs"], **wet)
+    dry = slope(phi=i["phi"], gamma=i["gamma_sat"], slope_angle=beta)
+    return {"beta": beta, "fs_dry": factor(dry)}
+
+
+def infinite_undrained_two_layer(i: dict[str, float]) -> dict[str, float]:
+    """The upper layer acts as a surcharge on a plane in the lower one."""
+    upper = slope(i["su1"], 0.0, i["gamma1"], depth=i["h1"], slope_angle=i["beta"]).evaluate()
+    assert float(upper.values.critical_depth) > i["h1"]
+    lower = slope(
+        i["su2"], 0.0, i["gamma2"], slope_angle=i["beta"], surcharge=i["gamma1"] * i["h1"]
+    ).evaluate()
+    return {"depth": i["h1"] + float(lower.values.critical_depth)}
+
+
+def infinite_fs(i: dict[str, float]) -> dict[str, float]:
+    beta = i.get("beta") or math.degrees(math.atan(1.0 / i["cot"]))
+    water = {}
+    if "hw" in i:
+        water = {"water_table_depth": i["z"] - i["hw"], "water_unit_weight": i["gw"]}
+    result = slope(i["c"], i["phi"], i["gamma"], slope_angle=beta, depth=i["z"], **water).evaluate()
+    v = result.values
+    return {
+        "fs": float(result.factors_of_safety["sliding"]),
+        "u": float(v.pore_pressure),
+        "sigma_eff": float(v.effective_normal_stress),
+        "tau": float(v.shear_stress),
+        "strength": float(v.shear_strength),
+        "ru": i.get("gw", 0.0) * float(v.water_height) / (i["gamma"] * i["z"]),
+    }
+
+
+def infinite_depth_for_fs(i: dict[str, float]) -> dict[str, float]:
+    check = slope(i["c"], i["phi"], i["gamma"], slope_angle=i["beta"], target=i["fs"])
+    return {"depth": float(check.evaluate().values.critical_depth)}
+
+
+def ec7_infinite_stability_number(i: dict[str, float]) -> dict[str, float]:
+    gamma, depth = 20.0, 2.5
+    check = slope(
+        0.0,
+        i["phi"],
+        gamma,
+        slope_angle=math.degrees(math.atan(1.0 / i["cot"])),
+        depth=depth,
+        water_table_depth=0.0,
+        water_unit_weight=i["ru"] * gamma,  # so that u = r_u γ z cos²β
+        target=i["F"],
+    )
+    return {"Nk": float(check.evaluate().values.required_cohesion) / (gamma * depth)}
+
+
+def seepage_phi_required(i: dict[str, float]) -> dict[str, float]:
+    check = slope(
+        gamma=i["gamma_sat"],
+        slope_angle=i["beta"],
+        water_table_depth=0.0,
+        water_unit_weight=i["gw"],
+        target=1.0,
+    )
+    return {"phi": float(check.evaluate().values.required_friction_angle)}
+
+
+def horiz_seepage_limit(i: dict[str, float]) -> dict[str, float]:
+    wet = {"water_table_depth": 0.0, "water_unit_weight": i["gw"], "seepage_angle": 0.0}
+    beta = brentq(
+        lambda b: factor(slope(0.0, i["phi"], i["gamma"], slope_angle=b, **wet)) - 1.0, 1.0, 29.0
+    )
+    return {"beta": float(beta)}
+
+
+def yield_acc_dry_sand(i: dict[str, float]) -> dict[str, float]:
+    result = slope(phi=i["phi"], slope_angle=i["beta"]).evaluate()
+    beta, phi = math.radians(i["beta"]), math.radians(i["phi"])
+    f = float(result.factors_of_safety["sliding"])
+    from_fs = (f - 1.0) * math.sin(beta) / (math.cos(beta) + math.sin(beta) * math.tan(phi))
+    return {"ky": float(result.values.yield_seismic_coefficient), "from_fs": from_fs}
+
+
+METHODS = {
+    f.__name__: f
+    for f in (
+        seepage_max_slope,
+        infinite_undrained_two_layer,
+        infinite_fs,
+        infinite_depth_for_fs,
+        ec7_infinite_stability_number,
+        seepage_phi_required,
+        horiz_seepage_limit,
+        yield_acc_dry_sand,
+    )
+}
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case["id"] for case in CASES])
+def test_a_published_infinite_slope_reproduces(case: dict[str, Any]) -> None:
+    found = METHODS[case["method"]](case["inputs"])
+    for name, printed in case["expected"].items():
+        assert_allclose(
+            found[name], printed, rtol=case["rtol"], atol=case.get("atol", 0.0), err_msg=name
+        )
+
+
+def test_dry_cohesionless_factor_is_the_ratio_of_tangents() -> None:
+    """Common practice, no source: tan φ′ / tan β."""
+    expected = math.tan(math.radians(34.0)) / math.tan(math.radians(21.0))
+    assert factor(slope(phi=34.0, slope_angle=21.0)) == pytest.approx(expected, rel=1e-14)
+
+
+def test_a_submerged_slope_with_still_water_is_as_safe_as_a_dry_one_without_cohesion() -> None:
+    """Common practice, no source: buoyancy lowers drive and friction alike."""
+    dry = factor(slope(phi=34.0, slope_angle=21.0))
+    assert factor(slope(phi=34.0, slope_angle=21.0, submerged=True)) == pytest.approx(dry)
+
+
+def test_an_array_of_friction_angles_gives_an_array_of_factors_in_one_call() -> None:
+    angles = np.linspace(20.0, 40.0, 201)
+    factors = slope(4.0, angles, slope_angle=28.0).evaluate().factors_of_safety["sliding"]
+    assert np.shape(factors) == (201,)
+    singles = [factor(slope(4.0, float(angle), slope_angle=28.0)) for angle in angles]
+    assert_allclose(factors, singles, rtol=1e-14)
+
+
+def twin(check: InfiniteSlope) -> float:
+    """The same slope by a force triangle on one column, in plain floats."""
+    b = math.radians(check.slope_angle)
+    above = min(check.water_table_depth, check.depth)
+    below = check.depth - above
+    weight = check.soil.unit_weight * above + check.soil.weight_below_water * below
+    weight += check.surcharge
+    push = check.horizontal_seismic_coefficient * weight
+    area = 1.0 / math.cos(b)
+    normal = weight * math.cos(b) - push * math.sin(b)
+    along = weight * math.sin(b) + push * math.cos(b)
+    theta = math.radians(check.seepage_angle)
+    uplift = check.water_unit_weight * below / (1 + math.tan(b) * math.tan(theta)) * area
+    c = check.soil.strength.cohesion + check.root_cohesion
+    phi = math.radians(check.soil.strength.friction_angle)
+    return (c * area + (normal - uplift) * math.tan(phi)) / along
+
+
+def test_the_force_triangle_of_a_column_gives_the_same_factor() -> None:
+    rng = np.random.default_rng(3)
+    for _ in range(200):
+        check = InfiniteSlope(
+            soil=soil(rng.uniform(0, 20), rng.uniform(15, 42), 18.0, 20.0),
+            slope_angle=rng.uniform(5, 45),
+            depth=rng.uniform(0.5, 8),
+            water_table_depth=rng.uniform(0, 4),
+            seepage_angle=rng.uniform(0, 45),
+            surcharge=rng.uniform(0, 20),
+            root_cohesion=rng.uniform(0, 5),
+            horizontal_seismic_coefficient=rng.uniform(0, 0.2),
+        )
+        expected = twin(check)
+        if expected > 0.0:
+            assert factor(check) == pytest.approx(expected, rel=1e-12)
+
+
+def test_every_value_for_a_target_meets_the_target_when_put_back() -> None:
+    target = 1.3
+    base = {"slope_angle": 26.0, "depth": 2.5, "water_table_depth": 1.0, "target": target}
+    values = slope(6.0, 32.0, 19.0, **base).evaluate().values
+    phi = float(values.required_friction_angle)
+    assert factor(slope(6.0, phi, 19.0, **base)) == pytest.approx(target, rel=1e-12)
+    c = float(values.required_cohesion)
+    assert factor(slope(c, 32.0, 19.0, **base)) == pytest.approx(target, rel=1e-12)
+    depth = {"depth": float(values.critical_depth)}
+    assert factor(slope(6.0, 32.0, 19.0, **base | depth)) == pytest.approx(target, rel=1e-12)
+    k_y = {"horizontal_seismic_coefficient": float(values.yield_seismic_coefficient)}
+    assert factor(slope(6.0, 32.0, 19.0, **base | k_y)) == pytest.approx(1.0, rel=1e-12)
+
+
+def test_the_critical_water_table_meets_the_target_when_put_back() -> None:
+    base = {"slope_angle": 24.0, "depth": 2.5, "target": 1.3}
+    check = slope(5.0, 31.0, 19.0, **base, water_table_depth=1.0)
+    table = float(check.evaluate().values.critical_water_table_depth)
+    assert 0.0 < table < 2.5
+    at_table = slope(5.0, 31.0, 19.0, **base, water_table_depth=table)
+    assert factor(at_table) == pytest.approx(1.3, rel=1e-12)
+
+
+def test_no_friction_angle_meets_a_target_where_water_carries_the_weight() -> None:
+    values = (
+        slope(slope_angle=44.0, gamma=15.0, water_table_depth=0.0, seepage_angle=0.0)
+        .evaluate()
+        .values
+    )
+    assert float(values.effective_normal_stress) < 0.0
+    assert math.isnan(float(values.required_friction_angle))
+
+
+def codes(check: InfiniteSlope) -> set[str]:
+    return {notice.code for notice in check.evaluate().notices}
+
+
+@pytest.mark.parametrize(
+    ("fields", "code"),
+    [
+        ({"slope_angle": 40.0}, "below-one"),
+        ({"slope_angle": 25.0, "target": 1.5}, "below-target"),
+        ({"slope_angle": 20.0}, "no-water-assumed"),
+        ({"slope_angle": 20.0, "root_cohesion": 3.0}, "root-cohesion-counted"),
+        ({"slope_angle": 20.0, "horizontal_seismic_coefficient": 0.1}, "pseudo-static"),
+        (
+            {"slope_angle": 44.0, "gamma": 15.0, "water_table_depth": 0.0, "seepage_angle": 0.0},
+            "no-effective-stress",
+        ),
+    ],
+)
+def test_what_a_user_must_know_is_said(fields: dict[str, Any], code: str) -> None:
+    assert code in codes(slope(**fields))
+
+
+def test_a_stress_outside_the_tested_range_is_said_with_how_far() -> None:
+    check = InfiniteSlope(
+        soil=soil(4.0, 31.0, tested_range=(50.0, 200.0)), slope_angle=26.0, depth=1.0
+    )
+    notice = next(n for n in check.evaluate().notices if n.code == "outside-tested-stress-range")
+    below = 50.0 - 19.0 * math.cos(math.radians(26.0)) ** 2
+    assert f"{below:.1f} kPa below the lowest" in notice.text
+
+
+def test_a_missing_saturated_weight_is_said_only_where_water_is() -> None:
+    wet = InfiniteSlope(soil=soil(), slope_angle=20.0, depth=3.0, water_table_depth=1.0)
+    assert "saturated-unit-weight-missing" in codes(wet)
+    deep = InfiniteSlope(soil=soil(), slope_angle=20.0, depth=3.0, water_table_depth=5.0)
+    assert "saturated-unit-weight-missing" not in codes(deep)
+
+
+def test_a_water_table_in_a_submerged_slope_is_refused() -> None:
+    with pytest.raises(InputError, match="submerged"):
+        slope(slope_angle=20.0, submerged=True, water_table_depth=0.0).evaluate()
