@@ -73,7 +73,7 @@ def _soil(entry: SoilEntry) -> dict[str, Any]:
 
 def _check(outcome: CheckOutcome) -> dict[str, Any]:
     entry, result = outcome.entry, outcome.result
-    soils = dict(entry.soils)
+    soils = {field: name for field, name in entry.soils.items() if "." not in field}
     target = getattr(entry.check, "target", None)
     return {
         "label": entry.label,
@@ -94,7 +94,7 @@ def _check(outcome: CheckOutcome) -> dict[str, Any]:
 def _pair(pair: Pair | None, unit: str) -> dict[str, float] | None:
     if pair is None:
         return None
-    return {_cohesion(unit): pair.cohesion, "friction_angle_deg": pair.friction_angle}
+    return {_cohesion(unit): float(pair.cohesion), "friction_angle_deg": float(pair.friction_angle)}
 
 
 def _cohesion(unit: str) -> str:

@@ -73,9 +73,8 @@ def fit(
         readings, state=state, intercept=intercept, specimen=specimen, confidence=confidence
     )
     if plot is not None:
-        from strength.plot import plot_envelope
-
         from cli.figures import save
+        from strength.plot import plot_envelope
 
         save(plot_envelope(found), plot, force=force)
     if as_json:

@@ -4,16 +4,20 @@ from __future__ import annotations
 
 import hashlib
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
 from cli.schema import (
+    CorrelationModel,
+    RangeModel,
+    ReliabilityModel,
     ScenarioModel,
     SoilModel,
     StrengthModel,
     SweepModel,
+    UncertainModel,
     as_record,
     check_model,
     nearest,
@@ -32,7 +36,16 @@ from strength import (
     reduce_readings,
 )
 
-__all__ = ["CheckEntry", "FileError", "Scenario", "SoilEntry", "SweepEntry", "load", "reason"]
+__all__ = [
+    "CheckEntry",
+    "DoubtEntry",
+    "FileError",
+    "Scenario",
+    "SoilEntry",
+    "SweepEntry",
+    "load",
+    "reason",
+]
 
 LARGEST_SCENARIO = 1 << 20
 """A larger scenario file [bytes] is refused."""
@@ -63,7 +76,10 @@ class SoilEntry:
 
 @dataclass(frozen=True, slots=True)
 class CheckEntry:
-    """A check under its label; ``soils`` maps each soil field to the soil's name."""
+    """A check under its label.
+
+    ``soils`` maps each soil field to the soil's name; fields inside groups keep their path.
+    """
 
     label: str
     kind: str
@@ -82,6 +98,16 @@ class SweepEntry:
 
 
 @dataclass(frozen=True, slots=True)
+class DoubtEntry:
+    """What the scenario says of doubts; quantities are still text."""
+
+    sampling: ReliabilityModel
+    uncertain: Mapping[str, UncertainModel]
+    correlations: Sequence[CorrelationModel]
+    ranges: Mapping[str, RangeModel]
+
+
+@dataclass(frozen=True, slots=True)
 class Scenario:
     """A scenario file, read."""
 
@@ -90,6 +116,7 @@ class Scenario:
     soils: Mapping[str, SoilEntry]
     checks: tuple[CheckEntry, ...]
     sweeps: tuple[SweepEntry, ...]
+    doubt: DoubtEntry
     notices: tuple[Notice, ...]
     digests: Mapping[str, str]
 
@@ -165,7 +192,14 @@ def _build(path: Path, content: bytes, allow_outside: bool) -> Scenario:
         checks.append(entry)
     sweeps = [_sweep(index, table, notices) for index, table in enumerate(top.sweeps)]
     return Scenario(
-        path, top.title, soils, tuple(checks), tuple(sweeps), distinct(notices), digests
+        path,
+        top.title,
+        soils,
+        tuple(checks),
+        tuple(sweeps),
+        DoubtEntry(top.reliability, top.uncertain, top.correlations, top.ranges),
+        distinct(notices),
+        digests,
     )
 
 

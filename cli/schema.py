@@ -31,12 +31,16 @@ from strength import INTERCEPTS, STATES, InputError, Notice
 from strength.quantities import DIMENSIONS, parse
 
 __all__ = [
+    "CorrelationModel",
+    "RangeModel",
+    "ReliabilityModel",
     "ScenarioModel",
     "SoilModel",
     "SpecimenModel",
     "StatedByModel",
     "StrengthModel",
     "SweepModel",
+    "UncertainModel",
     "as_record",
     "check_model",
     "nearest",
@@ -217,6 +221,42 @@ class SweepModel(_Strict):
     steps: Annotated[int, Field(strict=True)] = 25
 
 
+DISTRIBUTIONS = ("normal", "lognormal", "uniform", "triangular")
+"""Distributions a field may be given."""
+
+
+class UncertainModel(_Strict):
+    """The distribution of one field; its quantities are read in the field's own unit."""
+
+    distribution: Annotated[str, Word(DISTRIBUTIONS)]
+    mean: StrictStr | float | None = None
+    std: StrictStr | float | None = None
+    low: StrictStr | float | None = None
+    mode: StrictStr | float | None = None
+    high: StrictStr | float | None = None
+
+
+class CorrelationModel(_Strict):
+    """Correlation of two uncertain fields."""
+
+    between: Annotated[list[StrictStr], Field(min_length=2, max_length=2)]
+    coefficient: Annotated[float, Unit("ratio")]
+
+
+class RangeModel(_Strict):
+    """The plausible range of one field."""
+
+    range: Annotated[list[StrictStr | float], Field(min_length=2, max_length=2)]
+
+
+class ReliabilityModel(_Strict):
+    """How to sample."""
+
+    samples: Annotated[int, Field(strict=True)] = 100_000
+    seed: Annotated[int, Field(strict=True, ge=0)] = 1
+    sampling: Annotated[str, Word(("random", "sobol"))] = "random"
+
+
 class ScenarioModel(_Strict):
     """The outermost keys; soils and checks are read one by one."""
 
@@ -225,6 +265,10 @@ class ScenarioModel(_Strict):
     soils: dict[str, dict[str, Any]]
     checks: list[dict[str, Any]] = []
     sweeps: list[dict[str, Any]] = []
+    reliability: ReliabilityModel = ReliabilityModel()
+    uncertain: dict[str, UncertainModel] = {}
+    correlations: list[CorrelationModel] = []
+    ranges: dict[str, RangeModel] = {}
 
 
 @cache
@@ -286,15 +330,19 @@ def as_record(
                 value = soils(field, value)
             case fields.Part(kind=kind, many=True):
                 value = tuple(
-                    v if isinstance(v, kind) else as_record(v, kind, soils, everywhere)
-                    for v in value
+                    as_record(v, kind, _within(soils, f"{field}[{i}]"), everywhere)
+                    for i, v in enumerate(value)
                 )
             case fields.Part(kind=kind) if isinstance(value, BaseModel):
-                value = as_record(value, kind, soils, everywhere)
+                value = as_record(value, kind, _within(soils, field), everywhere)
             case _:
                 pass
         values[field] = value
     return record(**values)
+
+
+def _within(soils: Callable[[str, str], object], group: str) -> Callable[[str, str], object]:
+    return lambda field, name: soils(f"{group}.{field}", name)
 
 
 def validated(model: type[BaseModel], data: object, place: str, notices: list[Notice]) -> BaseModel:

@@ -13,19 +13,11 @@ import numpy as np
 from cli.as_json import SCHEMA, number
 from cli.files import spreadsheet_safe
 from cli.scenario import CheckEntry, FileError, Scenario, SweepEntry
-from cli.schema import nearest
+from cli.varied import find_field, read_value
 from cli.words import CAUTION
 from stability import Check, fields
-from stability.sensitivity import (
-    SOIL_FIELDS,
-    Sweep,
-    break_even,
-    sweep,
-    with_field,
-    with_soil_field,
-)
+from stability.sensitivity import Sweep, break_even, sweep
 from strength import InputError, Numeric
-from strength.quantities import parse
 
 __all__ = ["CheckSweep", "SweepOutcome", "as_csv", "asked_for", "run_sweep", "sweep_document"]
 
@@ -53,12 +45,6 @@ class SweepOutcome:
     checks: tuple[CheckSweep, ...]
 
 
-@dataclass(frozen=True, slots=True)
-class _Target:
-    dimension: fields.Dimension
-    movers: tuple[tuple[CheckEntry, Callable[[Numeric], Check]], ...]
-
-
 def run_sweep(scenario: Scenario, asked: SweepEntry) -> SweepOutcome:
     """Run one sweep.
 
@@ -69,7 +55,7 @@ def run_sweep(scenario: Scenario, asked: SweepEntry) -> SweepOutcome:
         checks cannot use.
     """
     try:
-        target = _find(scenario, asked.vary)
+        target = find_field(scenario, asked.vary)
         values = _values(asked, target.dimension)
         swept = []
         for entry, with_value in target.movers:
@@ -107,76 +93,12 @@ def _one(entry: CheckEntry, with_value: Callable[[Numeric], Check], values: Any)
     )
 
 
-def _find(scenario: Scenario, vary: str) -> _Target:
-    head, _, rest = vary.partition(".")
-    if head == "soils":
-        name, _, field = rest.rpartition(".")
-        if name not in scenario.soils:
-            raise InputError("vary", vary, f"unknown soil; {nearest(name, list(scenario.soils))}")
-        if field not in SOIL_FIELDS:
-            raise InputError("vary", vary, f"unknown field; {nearest(field, list(SOIL_FIELDS))}")
-        movers = tuple(
-            (entry, _soil_mover(entry.check, name, field))
-            for entry in scenario.checks
-            if name in entry.soils.values() and entry.check.evaluate().factors_of_safety
-        )
-        if not movers:
-            raise InputError("vary", vary, "no check with a factor of safety uses this soil")
-        return _Target(SOIL_FIELDS[field], movers)
-    if head == "checks":
-        for entry in sorted(scenario.checks, key=lambda e: -len(e.label)):
-            if rest.startswith(entry.label + "."):
-                path = tuple(rest[len(entry.label) + 1 :].split("."))
-                return _of_check(entry, path, vary)
-        labels = [entry.label for entry in scenario.checks]
-        raise InputError("vary", vary, f"unknown check; {nearest(rest.split('.')[0], labels)}")
-    raise InputError("vary", vary, "write soils.NAME.FIELD or checks.LABEL.FIELD")
-
-
-def _of_check(entry: CheckEntry, path: tuple[str, ...], vary: str) -> _Target:
-    dimension = _dimension(entry.check, path, vary)
-    if not entry.check.evaluate().factors_of_safety:
-        raise InputError("vary", vary, "this check has no factor of safety to sweep")
-    return _Target(dimension, ((entry, _field_mover(entry.check, path)),))
-
-
-def _soil_mover(check: Check, name: str, field: str) -> Callable[[Numeric], Check]:
-    return lambda value: with_soil_field(check, name, field, value)
-
-
-def _field_mover(check: Check, path: tuple[str, ...]) -> Callable[[Numeric], Check]:
-    return lambda value: with_field(check, path, value)
-
-
-def _dimension(record: Any, path: tuple[str, ...], vary: str) -> fields.Dimension:
-    known = {name: declaration for name, declaration, _ in fields.of(record)}
-    declaration = known.get(path[0])
-    if isinstance(declaration, fields.Amount) and len(path) == 1:
-        return declaration.dimension
-    if isinstance(declaration, fields.Part) and len(path) > 1:
-        inner, rest = getattr(record, path[0]), path[1:]
-        if declaration.many:
-            if not (rest[0].isdigit() and int(rest[0]) < len(inner) and len(rest) > 1):
-                raise InputError("vary", vary, f"write {path[0]}.0.FIELD for the first of the list")
-            inner, rest = inner[int(rest[0])], rest[1:]
-        if inner is not None:
-            return _dimension(inner, rest, vary)
-    numeric = [name for name, kind in known.items() if isinstance(kind, fields.Amount)]
-    raise InputError("vary", vary, f"unknown field; {nearest(path[0], numeric)}")
-
-
 def _values(asked: SweepEntry, dimension: fields.Dimension) -> Any:
     if not 2 <= asked.steps <= MOST_STEPS:
         raise InputError("steps", asked.steps, f"allowed: from 2 up to {MOST_STEPS}")
     ends = []
     for place, text in (("from", asked.start), ("to", asked.stop)):
-        value: object = text
-        if dimension == "ratio" and isinstance(text, str):
-            try:
-                value = float(text)
-            except ValueError:
-                value = text
-        ends.append(parse(value, dimension, place).value)
+        ends.append(read_value(text, dimension, place))
     if not ends[0] < ends[1]:
         raise InputError("to", asked.stop, "it must be above from")
     return np.linspace(ends[0], ends[1], asked.steps)

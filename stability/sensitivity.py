@@ -84,7 +84,9 @@ def with_soil_field(record: Record, name: str, field: str, value: Numeric) -> Re
 def _soil_with(soil: Soil, field: str, value: Numeric) -> Soil:
     change: dict[str, Any] = {field: value}
     if field in ("cohesion", "friction_angle"):
-        return dataclasses.replace(soil, strength=dataclasses.replace(soil.strength, **change))
+        # a curved envelope has no angle of its own to vary: its chord is varied
+        strength = dataclasses.replace(soil.strength, curve=None, **change)
+        return dataclasses.replace(soil, strength=strength)
     return dataclasses.replace(soil, **change)
 
 

@@ -1,0 +1,115 @@
+"""Finds the numeric fields of a scenario by path, and reads values for them."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from cli.scenario import CheckEntry, Scenario
+from cli.schema import nearest
+from stability import Check, fields
+from stability.sensitivity import SOIL_FIELDS, with_field, with_soil_field
+from strength import InputError, Numeric
+from strength.quantities import parse
+
+__all__ = ["VariedField", "find_field", "read_value"]
+
+
+@dataclass(frozen=True, slots=True)
+class VariedField:
+    """A field, and for each check it moves the check with a value in it."""
+
+    dimension: fields.Dimension
+    movers: tuple[tuple[CheckEntry, Callable[[Numeric], Check]], ...]
+
+
+def find_field(scenario: Scenario, vary: str, *, place: str = "vary") -> VariedField:
+    """Find a field by the path a scenario names it with.
+
+    Parameters
+    ----------
+    scenario
+        The scenario.
+    vary
+        ``soils.NAME.FIELD`` or ``checks.LABEL.FIELD``.
+    place
+        Where the path stands, for the message.
+
+    Raises
+    ------
+    InputError
+        No such field, or no check with a factor of safety that it moves.
+    """
+    head, _, rest = vary.partition(".")
+    if head == "soils":
+        name, _, field = rest.rpartition(".")
+        if name not in scenario.soils:
+            raise InputError(place, vary, f"unknown soil; {nearest(name, list(scenario.soils))}")
+        if field not in SOIL_FIELDS:
+            raise InputError(place, vary, f"unknown field; {nearest(field, list(SOIL_FIELDS))}")
+        movers = tuple(
+            (entry, _soil_mover(entry.check, name, field))
+            for entry in scenario.checks
+            if name in entry.soils.values() and entry.check.evaluate().factors_of_safety
+        )
+        if not movers:
+            raise InputError(place, vary, "no check with a factor of safety uses this soil")
+        return VariedField(SOIL_FIELDS[field], movers)
+    if head == "checks":
+        for entry in sorted(scenario.checks, key=lambda e: -len(e.label)):
+            if rest.startswith(entry.label + "."):
+                path = tuple(rest[len(entry.label) + 1 :].split("."))
+                return _of_check(entry, path, vary, place)
+        labels = [entry.label for entry in scenario.checks]
+        raise InputError(place, vary, f"unknown check; {nearest(rest.split('.')[0], labels)}")
+    raise InputError(place, vary, "write soils.NAME.FIELD or checks.LABEL.FIELD")
+
+
+def _of_check(entry: CheckEntry, path: tuple[str, ...], vary: str, place: str) -> VariedField:
+    dimension = _dimension(entry.check, path, vary, place)
+    if not entry.check.evaluate().factors_of_safety:
+        raise InputError(place, vary, "this check has no factor of safety to sweep")
+    return VariedField(dimension, ((entry, _field_mover(entry.check, path)),))
+
+
+def _soil_mover(check: Check, name: str, field: str) -> Callable[[Numeric], Check]:
+    return lambda value: with_soil_field(check, name, field, value)
+
+
+def _field_mover(check: Check, path: tuple[str, ...]) -> Callable[[Numeric], Check]:
+    return lambda value: with_field(check, path, value)
+
+
+def _dimension(record: Any, path: tuple[str, ...], vary: str, place: str) -> fields.Dimension:
+    known = {name: declaration for name, declaration, _ in fields.of(record)}
+    declaration = known.get(path[0])
+    if isinstance(declaration, fields.Amount) and len(path) == 1:
+        return declaration.dimension
+    if isinstance(declaration, fields.Part) and len(path) > 1:
+        inner, rest = getattr(record, path[0]), path[1:]
+        if declaration.many:
+            if not (rest[0].isdigit() and int(rest[0]) < len(inner) and len(rest) > 1):
+                raise InputError(place, vary, f"write {path[0]}.0.FIELD for the first of the list")
+            inner, rest = inner[int(rest[0])], rest[1:]
+        if inner is not None:
+            return _dimension(inner, rest, vary, place)
+    numeric = [name for name, kind in known.items() if isinstance(kind, fields.Amount)]
+    raise InputError(place, vary, f"unknown field; {nearest(path[0], numeric)}")
+
+
+def read_value(text: str | float, dimension: fields.Dimension, place: str) -> float:
+    """A value for a field: with its unit, or a bare number for a ratio.
+
+    Raises
+    ------
+    InputError
+        A missing or wrong unit, or not a number.
+    """
+    value: object = text
+    if dimension == "ratio" and isinstance(text, str):
+        try:
+            value = float(text)
+        except ValueError:
+            value = text
+    return parse(value, dimension, place).value

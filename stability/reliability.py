@@ -1,0 +1,444 @@
+"""Probability that a factor of safety falls short, given the doubt in its inputs.
+
+Strengths that were fitted bring the joint distribution of their line; other fields may be
+given distributions of their own. Samples run through the checks as arrays, in chunks, so
+that memory does not grow with their number.
+
+What is not in it: variation of the ground from place to place, error of the model itself,
+bias in sampling and testing, and human error. A probability printed here is a measure of
+what the stated doubts do to the factor, not the chance that the ground fails.
+
+Sources: first-order second-moment and the reliability index (mean - 1) / standard deviation
+as in Duncan (2000), J. Geotech. Geoenviron. Eng. 126(4); indices of variance by Saltelli's
+scheme with Jansen's estimators, Saltelli et al. (2010), Comput. Phys. Commun. 181.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr
+
+from stability.result import Check
+from strength import InputError
+from strength.joint import JointStrength
+
+__all__ = [
+    "FactorDoubt",
+    "FieldDoubt",
+    "Indices",
+    "SecondMoment",
+    "StrengthDoubt",
+    "lognormal_probability",
+    "normal_probability",
+    "reliability",
+    "second_moment",
+    "variance_indices",
+]
+
+Floats = NDArray[np.float64]
+Change = Callable[[Check, Mapping[str, Floats | float]], Check]
+
+_CHUNK = 1 << 16
+_BINS = 1 << 16
+_LOG_RANGE = (math.log(1e-4), math.log(1e4))
+
+
+class Doubt(Protocol):
+    """One independent source of doubt."""
+
+    name: str
+    dimensions: int
+
+    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
+        """Values by field for points of the unit cube, and which of them are possible."""
+        ...
+
+    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
+        """The check with those values in it."""
+        ...
+
+    def centre(self) -> Mapping[str, float]:
+        """Best estimates."""
+        ...
+
+    def directions(self) -> Sequence[Mapping[str, float]]:
+        """One standard deviation along each principal direction."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class StrengthDoubt:
+    """The joint doubt in a fitted strength; ``change`` puts cohesion and angle in a check."""
+
+    name: str
+    joint: JointStrength
+    change: Change
+    dimensions: int = 3
+
+    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
+        """Pairs, and which of them are strengths."""
+        c, phi = self.joint.pairs(uniforms)
+        return {"cohesion": c, "friction_angle": phi}, self.joint.possible(c, phi)
+
+    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
+        """The check with those pairs."""
+        return self.change(check, values)
+
+    def centre(self) -> Mapping[str, float]:
+        """The fitted pair."""
+        angle = math.degrees(math.atan(self.joint.tan_friction_angle))
+        return {"cohesion": self.joint.cohesion, "friction_angle": angle}
+
+    def directions(self) -> Sequence[Mapping[str, float]]:
+        """Columns of the factor of the covariance (of the scale where there is none)."""
+        covariance = self.joint.covariance
+        stretch = (
+            1.0
+            if covariance is None
+            else math.sqrt(self.joint.degrees_of_freedom / (self.joint.degrees_of_freedom - 2))
+        )
+        columns = (self.joint.factor * stretch).T
+        return [{"cohesion": float(c), "tan": float(b)} for c, b in columns if c or b]
+
+
+@dataclass(frozen=True, slots=True)
+class FieldDoubt:
+    """A distribution of one field: ``quantile`` takes probabilities to values."""
+
+    name: str
+    field: str
+    quantile: Callable[[Floats], Floats]
+    mean: float
+    std: float
+    change: Change
+    possible: Callable[[Floats], NDArray[np.bool_]]
+    dimensions: int = 1
+
+    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
+        """Values, and which of them the field allows."""
+        values = self.quantile(uniforms[:, 0])
+        return {self.field: values}, self.possible(values)
+
+    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
+        """The check with those values."""
+        return self.change(check, values)
+
+    def centre(self) -> Mapping[str, float]:
+        """The mean."""
+        return {self.field: self.mean}
+
+    def directions(self) -> Sequence[Mapping[str, float]]:
+        """One standard deviation."""
+        return [{self.field: self.std}] if self.std else []
+
+
+@dataclass(frozen=True, slots=True)
+class SecondMoment:
+    """First-order mean, standard deviation and reliability index; nan where undefined."""
+
+    mean: float
+    std: float
+    reliability_index: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FactorDoubt:
+    """What the samples say of one factor of safety.
+
+    ``sampling_error`` is the standard error of ``probability_below_one`` that the finite
+    number of samples leaves. Percentiles are read from a fine histogram of ln F, to four
+    digits.
+    """
+
+    mean: float
+    std: float
+    percentiles: Mapping[str, float]
+    probability_below_one: float
+    probability_below_target: float | None
+    sampling_error: float
+    second_moment: SecondMoment
+
+
+@dataclass(slots=True)
+class _Tally:
+    """Running moments, counts and histogram of one factor."""
+
+    target: float | None
+    count: int = 0
+    mean: float = 0.0
+    squares: float = 0.0
+    below_one: int = 0
+    below_target: int = 0
+    histogram: Floats | None = None
+
+    def add(self, factors: Floats) -> None:
+        finite = np.minimum(factors, 1e4)
+        n = factors.size
+        mean = float(finite.mean())
+        squares = float(((finite - mean) ** 2).sum())
+        step = mean - self.mean
+        total = self.count + n
+        self.squares += squares + step * step * self.count * n / total
+        self.mean += step * n / total
+        self.count = total
+        self.below_one += int(np.count_nonzero(factors < 1.0))
+        if self.target is not None:
+            self.below_target += int(np.count_nonzero(factors < self.target))
+        low, high = _LOG_RANGE
+        with np.errstate(divide="ignore"):
+            place = (np.log(finite) - low) / (high - low) * _BINS
+        index = np.clip(place, 0, _BINS - 1).astype(np.intp)
+        counts = np.bincount(index, minlength=_BINS).astype(float)
+        self.histogram = counts if self.histogram is None else self.histogram + counts
+
+    def percentile(self, percent: float) -> float:
+        assert self.histogram is not None
+        cumulative = np.cumsum(self.histogram)
+        wanted = percent / 100.0 * self.count
+        index = int(np.searchsorted(cumulative, wanted))
+        before = cumulative[index - 1] if index else 0.0
+        inside = (wanted - before) / max(self.histogram[index], 1.0)
+        low, high = _LOG_RANGE
+        return math.exp(low + (index + inside) / _BINS * (high - low))
+
+
+def normal_probability(
+    mean: float | Floats, std: float | Floats, level: float = 1.0
+) -> float | Floats:
+    """Probability that a normal factor lies below a level: Φ((level - mean) / std)."""
+    result: float | Floats = ndtr((level - np.asarray(mean)) / np.asarray(std))
+    return result
+
+
+def lognormal_probability(
+    mean: float | Floats, std: float | Floats, level: float = 1.0
+) -> float | Floats:
+    """Probability that a lognormal factor lies below a level.
+
+    With V = std / mean, ln F has the variance ln(1 + V²) and the mean ln(mean) less half of
+    it. Source: Duncan (2000), J. Geotech. Geoenviron. Eng. 126(4).
+    """
+    variance = np.log1p((np.asarray(std) / np.asarray(mean)) ** 2)
+    centre = np.log(mean) - variance / 2.0
+    result: float | Floats = ndtr((math.log(level) - centre) / np.sqrt(variance))
+    return result
+
+
+def _points(doubts: Sequence[Doubt], sampling: str, rng: np.random.Generator) -> Iterator[Floats]:
+    """Endless chunks of points in the unit cube of all doubts."""
+    dimensions = sum(doubt.dimensions for doubt in doubts)
+    tiny = np.finfo(float).tiny
+    if sampling == "sobol":
+        from scipy.stats import qmc  # noqa: PLC0415  (slow to load, rarely asked for)
+
+        engine = qmc.Sobol(dimensions, scramble=True, rng=rng)
+        while True:
+            yield np.clip(engine.random(_CHUNK), 1e-15, 1.0 - 1e-15)
+    while True:
+        yield np.maximum(rng.random((_CHUNK, dimensions)), tiny)
+
+
+def _draw(
+    doubts: Sequence[Doubt], points: Floats
+) -> tuple[list[Mapping[str, Floats]], NDArray[np.bool_]]:
+    kept = np.ones(len(points), dtype=bool)
+    drawn = []
+    start = 0
+    for doubt in doubts:
+        values, possible = doubt.draw(points[:, start : start + doubt.dimensions])
+        drawn.append(values)
+        kept &= possible
+        start += doubt.dimensions
+    return drawn, kept
+
+
+def _factors(
+    check: Check, doubts: Sequence[Doubt], drawn: Sequence[Mapping[str, Floats | float]]
+) -> Mapping[str, Floats]:
+    for doubt, values in zip(doubts, drawn, strict=True):
+        check = doubt.apply(check, values)
+    result = check.evaluate()
+    return {k: np.asarray(v, dtype=float) for k, v in result.factors_of_safety.items()}
+
+
+def reliability(
+    check: Check,
+    doubts: Sequence[Doubt],
+    *,
+    samples: int,
+    rng: np.random.Generator,
+    target: float | None = None,
+    sampling: Literal["random", "sobol"] = "random",
+    progress: Callable[[int], None] | None = None,
+) -> Mapping[str, FactorDoubt]:
+    """Sample the doubts and run them through a check.
+
+    Parameters
+    ----------
+    check
+        Any check with a factor of safety.
+    doubts
+        Independent of each other; impossible draws are drawn again.
+    samples
+        Number of possible samples.
+    rng
+        Source of randomness.
+    target
+        Factor of safety asked for.
+    sampling
+        ``random``, or ``sobol`` for scrambled Sobol points.
+    progress
+        Called with the number of samples done.
+
+    Raises
+    ------
+    InputError
+        No doubt at all, a silly number of samples, or doubts of which hardly any draw is
+        possible.
+    """
+    if not doubts:
+        raise InputError("uncertain", "none", "nothing in this check carries a doubt to sample")
+    if samples < 2:
+        raise InputError("samples", samples, "allowed: from 2 upward")
+    tallies: dict[str, _Tally] = {}
+    done = tried = 0
+    for points in _points(doubts, sampling, rng):
+        drawn, kept = _draw(doubts, points)
+        tried += len(points)
+        index = np.flatnonzero(kept)[: samples - done]
+        if tried >= 20 * _CHUNK and done < tried // 1000:
+            raise InputError(
+                "uncertain", ", ".join(d.name for d in doubts), "hardly any draw is possible"
+            )
+        if index.size:
+            chosen = [{k: v[index] for k, v in values.items()} for values in drawn]
+            for name, factors in _factors(check, doubts, chosen).items():
+                tally = tallies.setdefault(name, _Tally(target))
+                tally.add(np.broadcast_to(factors, index.shape))
+            done += index.size
+            if progress is not None:
+                progress(done)
+        if done >= samples:
+            break
+    moments = second_moment(check, doubts)
+    return {name: _summary(tally, moments[name]) for name, tally in tallies.items()}
+
+
+def _summary(tally: _Tally, moment: SecondMoment) -> FactorDoubt:
+    p = tally.below_one / tally.count
+    # with no or all failures seen, the error is that of the next one (rule of succession)
+    q = (tally.below_one + 1) / (tally.count + 2)
+    spread = p if 0.0 < p < 1.0 else q
+    return FactorDoubt(
+        mean=tally.mean,
+        std=math.sqrt(tally.squares / (tally.count - 1)),
+        percentiles={f"{level:g}": tally.percentile(level) for level in (5, 25, 50, 75, 95)},
+        probability_below_one=p,
+        probability_below_target=(
+            None if tally.target is None else tally.below_target / tally.count
+        ),
+        sampling_error=math.sqrt(spread * (1.0 - spread) / tally.count),
+        second_moment=moment,
+    )
+
+
+def second_moment(check: Check, doubts: Sequence[Doubt]) -> Mapping[str, SecondMoment]:
+    """First-order second-moment: the factor at the means, and its spread by differences.
+
+    Central differences of one standard deviation along each principal direction.
+    """
+    centres = [dict(doubt.centre()) for doubt in doubts]
+    base = _factors(check, doubts, centres)
+    variance = dict.fromkeys(base, 0.0)
+    for place, doubt in enumerate(doubts):
+        for direction in doubt.directions():
+            ends = []
+            for sign in (1.0, -1.0):
+                moved = [dict(centre) for centre in centres]
+                moved[place] = _moved(centres[place], direction, sign)
+                ends.append(_factors(check, doubts, moved))
+            for name in base:
+                half = (float(ends[0][name]) - float(ends[1][name])) / 2.0
+                variance[name] += half * half
+    result = {}
+    for name, factor in base.items():
+        std = math.sqrt(variance[name]) if math.isfinite(variance[name]) else math.nan
+        index = (float(factor) - 1.0) / std if std > 0.0 else math.nan
+        result[name] = SecondMoment(float(factor), std, index)
+    return result
+
+
+def _moved(
+    centre: Mapping[str, float], direction: Mapping[str, float], sign: float
+) -> dict[str, float]:
+    moved = dict(centre)
+    for field, step in direction.items():
+        if field == "tan":
+            tangent = math.tan(math.radians(centre["friction_angle"])) + sign * step
+            moved["friction_angle"] = max(math.degrees(math.atan(tangent)), 0.0)
+        else:
+            moved[field] = centre[field] + sign * step
+            if field == "cohesion":
+                moved[field] = max(moved[field], 0.0)
+    return moved
+
+
+@dataclass(frozen=True, slots=True)
+class Indices:
+    """Share of the variance of a factor that each doubt explains, alone and in all."""
+
+    first_order: Mapping[str, float]
+    total: Mapping[str, float]
+
+
+def variance_indices(
+    check: Check, doubts: Sequence[Doubt], *, samples: int, rng: np.random.Generator
+) -> Mapping[str, Indices]:
+    """First-order and total indices of variance, each doubt as one group.
+
+    Parameters
+    ----------
+    check, doubts
+        As in ``reliability``; c′ and φ′ of one fit form one doubt and are never parted.
+    samples
+        Size of each of the two base samples.
+    rng
+        Source of randomness.
+    """
+    groups = []
+    for doubt in doubts:
+        kept_values: dict[str, list[Floats]] = {}
+        have = 0
+        for points in _points([doubt], "random", rng):
+            values, possible = doubt.draw(points)
+            for field, column in values.items():
+                kept_values.setdefault(field, []).append(column[possible])
+            have += int(possible.sum())
+            if have >= 2 * samples:
+                break
+        groups.append({k: np.concatenate(v)[: 2 * samples] for k, v in kept_values.items()})
+    a = [{k: v[:samples] for k, v in group.items()} for group in groups]
+    b = [{k: v[samples:] for k, v in group.items()} for group in groups]
+    at_a, at_b = _factors(check, doubts, a), _factors(check, doubts, b)
+    first: dict[str, dict[str, float]] = {name: {} for name in at_a}
+    total: dict[str, dict[str, float]] = {name: {} for name in at_a}
+    for place, doubt in enumerate(doubts):
+        mixed = [b[i] if i == place else a[i] for i in range(len(doubts))]
+        at_mixed = _factors(check, doubts, mixed)
+        for name in at_a:
+            both = np.concatenate([at_a[name], at_b[name]])
+            variance = float(np.var(both))
+            if variance > 0.0 and math.isfinite(variance):
+                residual = float(np.mean((at_b[name] - at_mixed[name]) ** 2)) / 2.0
+                effect = float(np.mean((at_a[name] - at_mixed[name]) ** 2)) / 2.0
+                first[name][doubt.name] = 1.0 - residual / variance
+                total[name][doubt.name] = effect / variance
+            else:
+                first[name][doubt.name] = total[name][doubt.name] = math.nan
+    return {name: Indices(first[name], total[name]) for name in at_a}

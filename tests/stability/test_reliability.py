@@ -1,0 +1,266 @@
+"""Probabilities against printed values, closed forms and each other."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from scipy import stats
+
+from stability import InfiniteSlope, Soil
+from stability.reliability import (
+    FieldDoubt,
+    StrengthDoubt,
+    lognormal_probability,
+    normal_probability,
+    reliability,
+    second_moment,
+    variance_indices,
+)
+from stability.sensitivity import with_soil_field
+from strength import InputError, ShearTests, Strength, fit_envelope
+from strength.joint import JointStrength
+
+PUBLISHED = Path(__file__).parents[1] / "published" / "reliability.toml"
+CASES = tomllib.loads(PUBLISHED.read_text(encoding="utf-8"))["case"]
+
+
+def pf_normal(i: dict[str, Any]) -> dict[str, Any]:
+    return {"pf": normal_probability(i["F"], i["sigma"])}
+
+
+def pf_lognormal(i: dict[str, Any]) -> dict[str, Any]:
+    return {"pf": lognormal_probability(i["F"], i["V"] * i["F"])}
+
+
+def pf_lognormal_threshold(i: dict[str, Any]) -> dict[str, Any]:
+    return {"pf": lognormal_probability(i["mean"], i["V"] * i["mean"], i["threshold"])}
+
+
+def pf_from_beta(i: dict[str, Any]) -> dict[str, Any]:
+    return {f"pf_{b:.1f}".replace(".", "_"): normal_probability(1.0 + b, 1.0) for b in i["betas"]}
+
+
+METHODS = {f.__name__: f for f in (pf_normal, pf_lognormal, pf_lognormal_threshold, pf_from_beta)}
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case["id"] for case in CASES])
+def test_a_published_probability_reproduces(case: dict[str, Any]) -> None:
+    found = METHODS[case["method"]](case["inputs"])
+    for name, printed in case["expected"].items():
+        assert_allclose(found[name], printed, rtol=case["rtol"], err_msg=name)
+
+
+def series_about(b: float, n: int, scatter: float, c: float = 0.0, seed: int = 1) -> ShearTests:
+    rng = np.random.default_rng(seed)
+    normal = np.linspace(30.0, 200.0, n)
+    shear = c + b * normal + rng.normal(0.0, scatter, n)
+    none = np.full(n, np.nan)
+    return ShearTests(
+        names=tuple(f"{i}" for i in range(n)),
+        normal=normal,
+        shear=shear,
+        low=none,
+        high=none,
+        band_std=math.nan,
+        readings=(1,) * n,
+    )
+
+
+def strength_doubt(fit: Any) -> StrengthDoubt:
+    def change(check: Any, values: Any) -> Any:
+        for field, value in values.items():
+            check = with_soil_field(check, "bank", field, value)
+        return check
+
+    return StrengthDoubt("bank", JointStrength.of(fit), change)
+
+
+def slope(c: float, phi: float, beta: float, **more: Any) -> InfiniteSlope:
+    soil = Soil(strength=Strength(cohesion=c, friction_angle=phi), unit_weight=18.0, name="bank")
+    return InfiniteSlope(soil=soil, slope_angle=beta, depth=3.0, **more)
+
+
+@pytest.mark.parametrize("sampling", ["random", "sobol"])
+def test_sampling_meets_the_closed_form_of_a_cohesionless_slope(sampling: str) -> None:
+    fit = fit_envelope(series_about(0.62, 5, 6.0), intercept="zero")
+    b, se = float(fit.line.slope), float(fit.standard_error_tan)
+    beta = math.degrees(math.atan(b - 1.6 * se))
+    below, below_zero = stats.t.cdf([(math.tan(math.radians(beta)) - b) / se, -b / se], 4)
+    exact = (below - below_zero) / (1.0 - below_zero)
+    check = slope(0.0, 30.0, beta)
+    for seed in range(20):
+        found = reliability(
+            check,
+            [strength_doubt(fit)],
+            samples=20_000,
+            rng=np.random.default_rng(seed),
+            sampling=sampling,
+        )["sliding"]
+        assert abs(found.probability_below_one - exact) < 3.0 * found.sampling_error
+
+
+def test_sampling_meets_the_closed_form_of_a_linear_case() -> None:
+    """The factor of a dry slope is linear in (c′, tan φ′), so it follows a t of its own."""
+    fit = fit_envelope(series_about(0.6, 6, 2.0, c=25.0))
+    check = slope(10.0, 30.0, 38.0)
+    weights = np.array(
+        [
+            float(with_pair(check, 1.0, 1e-9).evaluate().lowest),
+            float(with_pair(check, 0.0, 45.0).evaluate().lowest),
+        ]
+    )
+    joint = JointStrength.of(fit)
+    mean = weights @ [joint.cohesion, joint.tan_friction_angle]
+    spread = math.sqrt(weights @ joint.scale @ weights)
+    level = mean - 1.5 * spread
+    exact = stats.t.cdf(-1.5, joint.degrees_of_freedom)
+    for seed in range(20):
+        found = reliability(
+            check,
+            [strength_doubt(fit)],
+            samples=20_000,
+            rng=np.random.default_rng(seed),
+            target=level,
+        )["sliding"]
+        error = math.sqrt(exact * (1.0 - exact) / 20_000)
+        assert abs(found.probability_below_target - exact) < 3.0 * error
+
+
+def with_pair(check: InfiniteSlope, c: float, phi: float) -> InfiniteSlope:
+    return dataclasses.replace(
+        check,
+        soil=dataclasses.replace(check.soil, strength=Strength(cohesion=c, friction_angle=phi)),
+    )
+
+
+def test_the_sampled_covariance_is_that_of_the_fit() -> None:
+    fit = fit_envelope(series_about(0.6, 12, 2.0, c=30.0))
+    joint = JointStrength.of(fit)
+    rng = np.random.default_rng(5)
+    c, phi = joint.pairs(rng.random((400_000, 3)))
+    sampled = np.cov(c, np.tan(np.radians(phi)))
+    assert joint.covariance is not None
+    assert_allclose(sampled, joint.covariance, rtol=0.03)
+
+
+def test_the_joint_region_covers_the_truth_as_often_as_stated() -> None:
+    inside = 0
+    for seed in range(1500):
+        fit = fit_envelope(series_about(0.6, 5, 4.0, c=40.0, seed=seed), intercept="free")
+        distance = JointStrength.of(fit).distance(40.0, math.degrees(math.atan(0.6)))
+        inside += distance <= stats.f.ppf(0.95, 2, 3)
+    assert 0.93 <= inside / 1500 <= 0.97
+
+
+def test_the_outline_lies_at_the_stated_distance() -> None:
+    fit = fit_envelope(series_about(0.6, 5, 4.0, c=20.0))
+    joint = JointStrength.of(fit)
+    for c, phi in zip(*joint.region(0.95, points=24), strict=True):
+        assert joint.distance(float(c), float(phi)) == pytest.approx(stats.f.ppf(0.95, 2, 3))
+
+
+def test_perfectly_known_strength_has_no_spread() -> None:
+    fit = fit_envelope(series_about(0.6, 5, 0.0, c=5.0))
+    found = reliability(
+        slope(5.0, 31.0, 25.0),
+        [strength_doubt(fit)],
+        samples=1000,
+        rng=np.random.default_rng(0),
+    )["sliding"]
+    assert found.std < 1e-9 * found.mean
+
+
+def test_the_spread_shrinks_as_one_over_the_root_of_the_number_of_tests() -> None:
+    spreads = []
+    for n in (200, 800):
+        fit = fit_envelope(series_about(0.6, n, 4.0, c=10.0))
+        spreads.append(second_moment(slope(5.0, 31.0, 25.0), [strength_doubt(fit)])["sliding"].std)
+    assert spreads[0] / spreads[1] == pytest.approx(2.0, rel=0.15)
+
+
+def weight_doubt(mean: float, std: float) -> FieldDoubt:
+    law = stats.norm(mean, std)
+    return FieldDoubt(
+        "bank.unit_weight",
+        "unit_weight",
+        law.ppf,
+        mean,
+        std,
+        lambda check, values: with_soil_field(check, "bank", "unit_weight", values["unit_weight"]),
+        lambda values: values > 0.0,
+    )
+
+
+def test_first_order_second_moment_agrees_with_sampling_for_small_doubts() -> None:
+    fit = fit_envelope(series_about(0.6, 30, 1.0, c=20.0))
+    doubts = [strength_doubt(fit), weight_doubt(18.0, 0.3)]
+    found = reliability(
+        slope(5.0, 31.0, 25.0), doubts, samples=200_000, rng=np.random.default_rng(2)
+    )["sliding"]
+    assert found.second_moment.mean == pytest.approx(found.mean, rel=2e-3)
+    assert found.second_moment.std == pytest.approx(found.std, rel=2e-2)
+    index = (found.second_moment.mean - 1.0) / found.second_moment.std
+    assert found.second_moment.reliability_index == pytest.approx(index)
+
+
+def test_percentiles_are_those_of_the_sample() -> None:
+    fit = fit_envelope(series_about(0.6, 6, 3.0, c=20.0))
+    joint = JointStrength.of(fit)
+    check = slope(5.0, 31.0, 25.0)
+    found = reliability(check, [strength_doubt(fit)], samples=50_000, rng=np.random.default_rng(9))[
+        "sliding"
+    ]
+    c, phi = joint.pairs(np.random.default_rng(10).random((400_000, 3)))
+    kept = joint.possible(c, phi)
+    factors = (
+        with_soil_field(
+            with_soil_field(check, "bank", "cohesion", c[kept]), "bank", "friction_angle", phi[kept]
+        )
+        .evaluate()
+        .lowest
+    )
+    for level, value in found.percentiles.items():
+        assert value == pytest.approx(float(np.percentile(factors, float(level))), rel=0.02)
+
+
+def test_indices_of_variance_of_a_linear_case_are_the_shares_of_variance() -> None:
+    """Known answer: F = q₁ + q₂ with independent parts of variance 4 and 1."""
+    fields = {"surcharge": (20.0, 0.02), "root_cohesion": (10.0, 0.01)}
+    check = slope(5.0, 31.0, 25.0)
+    doubts = []
+    for field, (mean, std) in fields.items():
+        doubts.append(
+            FieldDoubt(
+                field,
+                field,
+                stats.norm(mean, std).ppf,
+                mean,
+                std,
+                lambda c, v, field=field: dataclasses.replace(c, **{field: v[field]}),
+                lambda values: values > 0.0,
+            )
+        )
+    moments = {
+        d.name: second_moment(
+            dataclasses.replace(check, **{f: m for f, (m, _) in fields.items()}), [d]
+        )["sliding"].std
+        ** 2
+        for d in doubts
+    }
+    found = variance_indices(check, doubts, samples=20_000, rng=np.random.default_rng(4))["sliding"]
+    whole = sum(moments.values())
+    for name, part in moments.items():
+        assert found.first_order[name] == pytest.approx(part / whole, abs=0.03)
+        assert found.total[name] == pytest.approx(part / whole, abs=0.03)
+
+
+def test_a_sample_of_nothing_is_refused() -> None:
+    with pytest.raises(InputError, match="doubt"):
+        reliability(slope(5.0, 31.0, 25.0), [], samples=100, rng=np.random.default_rng(0))
