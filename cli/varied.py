@@ -18,10 +18,29 @@ __all__ = ["VariedField", "find_field", "read_value"]
 
 @dataclass(frozen=True, slots=True)
 class VariedField:
-    """A field, and for each check it moves the check with a value in it."""
+    """A field, its limits, and the checks it moves.
 
-    dimension: fields.Dimension
-    movers: tuple[tuple[CheckEntry, Callable[[Numeric], Check]], ...]
+    ``put`` gives a check with a value in the field; ``movers`` do so for each check as it
+    stands in the scenario.
+    """
+
+    limits: fields.Amount
+    put: Callable[[Check, Numeric], Check]
+    entries: tuple[CheckEntry, ...]
+
+    @property
+    def dimension(self) -> fields.Dimension:
+        """Kind of quantity."""
+        return self.limits.dimension
+
+    @property
+    def movers(self) -> tuple[tuple[CheckEntry, Callable[[Numeric], Check]], ...]:
+        """Each check with the function that puts a value into it."""
+        return tuple((entry, _mover(self.put, entry.check)) for entry in self.entries)
+
+
+def _mover(put: Callable[[Check, Numeric], Check], check: Check) -> Callable[[Numeric], Check]:
+    return lambda value: put(check, value)
 
 
 def find_field(scenario: Scenario, vary: str, *, place: str = "vary") -> VariedField:
@@ -48,14 +67,14 @@ def find_field(scenario: Scenario, vary: str, *, place: str = "vary") -> VariedF
             raise InputError(place, vary, f"unknown soil; {nearest(name, list(scenario.soils))}")
         if field not in SOIL_FIELDS:
             raise InputError(place, vary, f"unknown field; {nearest(field, list(SOIL_FIELDS))}")
-        movers = tuple(
-            (entry, _soil_mover(entry.check, name, field))
+        entries = tuple(
+            entry
             for entry in scenario.checks
-            if name in entry.soils.values() and entry.check.evaluate().factors_of_safety
+            if name in entry.soils.values() and entry.check.LIMIT_STATES
         )
-        if not movers:
+        if not entries:
             raise InputError(place, vary, "no check with a factor of safety uses this soil")
-        return VariedField(SOIL_FIELDS[field], movers)
+        return VariedField(SOIL_FIELDS[field], _soil_putter(name, field), entries)
     if head == "checks":
         for entry in sorted(scenario.checks, key=lambda e: -len(e.label)):
             if rest.startswith(entry.label + "."):
@@ -67,25 +86,25 @@ def find_field(scenario: Scenario, vary: str, *, place: str = "vary") -> VariedF
 
 
 def _of_check(entry: CheckEntry, path: tuple[str, ...], vary: str, place: str) -> VariedField:
-    dimension = _dimension(entry.check, path, vary, place)
-    if not entry.check.evaluate().factors_of_safety:
-        raise InputError(place, vary, "this check has no factor of safety to sweep")
-    return VariedField(dimension, ((entry, _field_mover(entry.check, path)),))
+    limits = _limits(entry.check, path, vary, place)
+    if not entry.check.LIMIT_STATES:
+        raise InputError(place, vary, "this check has no factor of safety to vary")
+    return VariedField(limits, _field_putter(path), (entry,))
 
 
-def _soil_mover(check: Check, name: str, field: str) -> Callable[[Numeric], Check]:
-    return lambda value: with_soil_field(check, name, field, value)
+def _soil_putter(name: str, field: str) -> Callable[[Check, Numeric], Check]:
+    return lambda check, value: with_soil_field(check, name, field, value)
 
 
-def _field_mover(check: Check, path: tuple[str, ...]) -> Callable[[Numeric], Check]:
-    return lambda value: with_field(check, path, value)
+def _field_putter(path: tuple[str, ...]) -> Callable[[Check, Numeric], Check]:
+    return lambda check, value: with_field(check, path, value)
 
 
-def _dimension(record: Any, path: tuple[str, ...], vary: str, place: str) -> fields.Dimension:
+def _limits(record: Any, path: tuple[str, ...], vary: str, place: str) -> fields.Amount:
     known = {name: declaration for name, declaration, _ in fields.of(record)}
     declaration = known.get(path[0])
     if isinstance(declaration, fields.Amount) and len(path) == 1:
-        return declaration.dimension
+        return declaration
     if isinstance(declaration, fields.Part) and len(path) > 1:
         inner, rest = getattr(record, path[0]), path[1:]
         if declaration.many:
@@ -93,7 +112,7 @@ def _dimension(record: Any, path: tuple[str, ...], vary: str, place: str) -> fie
                 raise InputError(place, vary, f"write {path[0]}.0.FIELD for the first of the list")
             inner, rest = inner[int(rest[0])], rest[1:]
         if inner is not None:
-            return _dimension(inner, rest, vary, place)
+            return _limits(inner, rest, vary, place)
     numeric = [name for name, kind in known.items() if isinstance(kind, fields.Amount)]
     raise InputError(place, vary, f"unknown field; {nearest(path[0], numeric)}")
 

@@ -24,6 +24,7 @@ Géotechnique 15(2).
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import ClassVar
 
 import numpy as np
 
@@ -42,6 +43,8 @@ class InfiniteSlope:
 
     ``evaluate`` raises ``InputError`` where a field lies outside its declared limits.
     """
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
 
     soil: Soil = fields.soil("Soil above and on the slip plane.")
     slope_angle: Numeric = amount(

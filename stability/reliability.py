@@ -22,13 +22,15 @@ from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr
+from scipy.special import ndtr, ndtri
 
 from stability.result import Check
 from strength import InputError
 from strength.joint import JointStrength
 
 __all__ = [
+    "CorrelatedDoubt",
+    "Doubt",
     "FactorDoubt",
     "FieldDoubt",
     "Indices",
@@ -52,8 +54,15 @@ _LOG_RANGE = (math.log(1e-4), math.log(1e4))
 class Doubt(Protocol):
     """One independent source of doubt."""
 
-    name: str
-    dimensions: int
+    @property
+    def name(self) -> str:
+        """As the reader knows it."""
+        ...
+
+    @property
+    def dimensions(self) -> int:
+        """Number of uniform variates one draw takes."""
+        ...
 
     def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
         """Values by field for points of the unit cube, and which of them are possible."""
@@ -136,6 +145,55 @@ class FieldDoubt:
     def directions(self) -> Sequence[Mapping[str, float]]:
         """One standard deviation."""
         return [{self.field: self.std}] if self.std else []
+
+
+@dataclass(frozen=True, slots=True)
+class CorrelatedDoubt:
+    """Fields whose ranks go together: a normal copula over their own distributions.
+
+    ``factor`` is the lower triangle of the correlation matrix, in the order of ``members``.
+    """
+
+    members: tuple[FieldDoubt, ...]
+    factor: Floats
+
+    @property
+    def name(self) -> str:
+        """All the fields."""
+        return " with ".join(member.name for member in self.members)
+
+    @property
+    def dimensions(self) -> int:
+        """One a field."""
+        return len(self.members)
+
+    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
+        """Values by field, and which of the draws are possible in all of them."""
+        together = ndtr(ndtri(uniforms) @ self.factor.T)
+        values: dict[str, Floats] = {}
+        kept = np.ones(len(uniforms), dtype=bool)
+        for place, member in enumerate(self.members):
+            drawn, possible = member.draw(together[:, place : place + 1])
+            values |= drawn
+            kept &= possible
+        return values, kept
+
+    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
+        """The check with those values."""
+        for member in self.members:
+            check = member.apply(check, values)
+        return check
+
+    def centre(self) -> Mapping[str, float]:
+        """The means."""
+        return {name: value for member in self.members for name, value in member.centre().items()}
+
+    def directions(self) -> Sequence[Mapping[str, float]]:
+        """Columns of the factor, each field in its own standard deviations."""
+        return [
+            {m.field: float(m.std * share) for m, share in zip(self.members, column, strict=True)}
+            for column in self.factor.T
+        ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Any, ClassVar, Protocol
 
 import numpy as np
 
@@ -40,7 +40,12 @@ class CheckResult:
 
 
 class Check(Protocol):
-    """What the registry asks of a check: declared fields, and ``evaluate``."""
+    """What the registry asks of a check: declared fields, and ``evaluate``.
+
+    ``LIMIT_STATES`` names its factors of safety, none for a check that has none.
+    """
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]]
 
     def evaluate(self) -> CheckResult:
         """Run the check."""

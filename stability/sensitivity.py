@@ -20,18 +20,32 @@ from stability.result import Check
 from stability.soil import Soil
 from strength import InputError, Numeric
 
-__all__ = ["SOIL_FIELDS", "Sweep", "break_even", "sweep", "with_field", "with_soil_field"]
+__all__ = [
+    "SOIL_FIELDS",
+    "Sweep",
+    "break_even",
+    "sweep",
+    "with_field",
+    "with_soil_field",
+    "with_soil_strength",
+]
 
 Record = TypeVar("Record")
 Floats = NDArray[np.float64]
 
-SOIL_FIELDS: dict[str, fields.Dimension] = {
-    "cohesion": "stress",
-    "friction_angle": "angle",
-    "unit_weight": "unit_weight",
-    "saturated_unit_weight": "unit_weight",
+SOIL_FIELDS: dict[str, fields.Amount] = {
+    "cohesion": fields.Amount("stress", "c′", "Effective cohesion.", low=0.0),
+    "friction_angle": fields.Amount(
+        "angle", "φ′", "Effective friction angle.", low=0.0, high=90.0, open_high=True
+    ),
+    "unit_weight": fields.Amount(
+        "unit_weight", "γ", "Unit weight above water.", low=0.0, open_low=True
+    ),
+    "saturated_unit_weight": fields.Amount(
+        "unit_weight", "γ_sat", "Unit weight below water.", low=0.0, open_low=True
+    ),
 }
-"""Fields of a soil that can be varied, with their dimension."""
+"""Fields of a soil that can be varied."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -79,6 +93,22 @@ def with_soil_field(record: Record, name: str, field: str, value: Numeric) -> Re
             case _:
                 pass
     return dataclasses.replace(record, **changes) if changes else record  # type: ignore[type-var]
+
+
+def with_soil_strength(
+    record: Record, name: str, cohesion: Numeric, friction_angle: Numeric
+) -> Record:
+    """The same check with the strength of one soil replaced by a pair.
+
+    Parameters
+    ----------
+    record, name
+        As in ``with_soil_field``.
+    cohesion, friction_angle
+        [kPa] and [deg], scalars or arrays.
+    """
+    changed = with_soil_field(record, name, "cohesion", cohesion)
+    return with_soil_field(changed, name, "friction_angle", friction_angle)
 
 
 def _soil_with(soil: Soil, field: str, value: Numeric) -> Soil:

@@ -1,0 +1,116 @@
+"""Factors of safety over the plane of c′ and φ′, and the pairs that explain a failure.
+
+The map is one call of a check with two-dimensional arrays for one soil's strength. The
+line of a factor over it is found by root, at each friction angle, in the cohesion: factors
+rise with cohesion, so there is at most one.
+
+Source: back-analysis of a failed slope by the line of (c′, φ′) pairs that give a factor of
+1 is common practice, no source.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import elementwise
+
+from stability.result import Check
+from stability.sensitivity import with_soil_strength
+from strength import InputError
+
+__all__ = ["factor_line", "factor_map"]
+
+Floats = NDArray[np.float64]
+
+_HIGHEST_COHESION = 1e5
+
+
+def factor_map(
+    check: Check, soil: str, cohesion: Floats, friction_angle: Floats
+) -> Mapping[str, Floats]:
+    """Factors over a grid of strengths of one soil.
+
+    Parameters
+    ----------
+    check
+        Any check with a factor of safety.
+    soil
+        Name of the soil.
+    cohesion, friction_angle
+        Axes of the grid [kPa], shape (m,), and [deg], shape (n,).
+
+    Returns
+    -------
+    mapping
+        By limit state, shape (m, n).
+    """
+    c, phi = np.meshgrid(cohesion, friction_angle, indexing="ij")
+    changed = with_soil_strength(check, soil, c.ravel(), phi.ravel())
+    factors = changed.evaluate().factors_of_safety
+    return {
+        name: np.broadcast_to(np.asarray(f, dtype=float), c.size).reshape(c.shape)
+        for name, f in factors.items()
+    }
+
+
+def factor_line(
+    check: Check, soil: str, friction_angle: Floats, level: float = 1.0
+) -> tuple[Floats, Floats]:
+    """Pairs of strength that give a factor of safety.
+
+    Parameters
+    ----------
+    check
+        A check whose factor rises with cohesion.
+    soil
+        Name of the soil.
+    friction_angle
+        Angles at which a cohesion is looked for [deg], shape (n,).
+    level
+        The factor; 1 for a slope that has failed.
+
+    Returns
+    -------
+    cohesion, friction_angle
+        [kPa] and [deg]. Angles at which no cohesion of zero or more gives the factor are
+        left out.
+
+    Raises
+    ------
+    InputError
+        A search that did not settle.
+    """
+
+    def gap(cohesion: Floats, angle: Floats) -> Floats:
+        changed = with_soil_strength(check, soil, cohesion.ravel(), angle.ravel())
+        factor = np.broadcast_to(np.asarray(changed.evaluate().lowest, dtype=float), cohesion.size)
+        result: Floats = np.minimum(factor, 1e9).reshape(cohesion.shape) - level
+        return result
+
+    zero = np.zeros_like(friction_angle)
+    without = gap(zero, friction_angle)
+    angles = friction_angle[without <= 0.0]
+    if not angles.size:
+        return np.empty(0), np.empty(0)
+    top = np.full_like(angles, 1.0)
+    for _ in range(60):
+        short = gap(top, angles) < 0.0
+        if not short.any() or top.max() > _HIGHEST_COHESION:
+            break
+        top = np.where(short, 2.0 * top, top)
+    usable = gap(top, angles) >= 0.0
+    angles, top = angles[usable], top[usable]
+    if not angles.size:
+        return np.empty(0), np.empty(0)
+    function: Callable[..., Floats] = gap
+    found = elementwise.find_root(
+        function,
+        (np.zeros_like(angles), top),
+        args=(angles,),
+        tolerances={"xatol": 1e-10, "xrtol": 1e-12},
+    )
+    if not np.all(found.success):
+        raise InputError("strength", f"{level:g}", "no pair was found for this factor")
+    return np.asarray(found.x, dtype=float), angles
