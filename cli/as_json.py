@@ -14,6 +14,8 @@ from cli.scenario import SoilEntry
 from cli.words import CAUTION
 from stability import fields
 from strength import EnvelopeFit, Notice, Pair
+from strength.laboratory import LaboratoryStrength
+from strength.power_curve import PowerCurve
 
 __all__ = ["SCHEMA", "check_document", "dump", "fit_document", "number"]
 
@@ -67,6 +69,7 @@ def _soil(entry: SoilEntry) -> dict[str, Any]:
     }
     if entry.fit is not None:
         document["fit"] = fit_body(entry.fit, entry.value)
+        document["laboratory"] = _laboratory(entry.laboratory)
     document["notices"] = notices(entry.notices)
     return document
 
@@ -111,7 +114,7 @@ def fit_body(fit: EnvelopeFit, value: str = "best_fit") -> dict[str, Any]:
     scatter = fit.degrees_of_freedom > 0
     return {
         "state": tests.state,
-        "envelope": "line",
+        "envelope": fit.envelope,
         "intercept": fit.intercept,
         "through_origin": fit.through_origin,
         "value": value,
@@ -137,12 +140,56 @@ def fit_body(fit: EnvelopeFit, value: str = "best_fit") -> dict[str, Any]:
         f"residual_std_{suffix}": fit.residual_std,
         f"error_std_{suffix}": fit.error_std,
         "r_squared": number(fit.r_squared),
+        "power_curve": _curve(fit.curve),
+        "cautious_power_curve": _curve(fit.cautious_curve),
         f"normal_{'stress' if kpa else 'force'}_range_{suffix}": list(fit.normal_range),
     }
 
 
-def fit_document(fit: EnvelopeFit) -> dict[str, Any]:
+def _curve(curve: PowerCurve | None) -> dict[str, Any] | None:
+    if curve is None:
+        return None
+    return {"coefficient": number(curve.coefficient), "exponent": number(curve.exponent)}
+
+
+def _laboratory(laboratory: LaboratoryStrength | None) -> dict[str, Any] | None:
+    """What the tests say of their line, test by test, and of strengths others stated."""
+    if laboratory is None:
+        return None
+    diagnosis, unit = laboratory.diagnosis, laboratory.fit.tests.unit
+    document: dict[str, Any] = {
+        "stated": [
+            {
+                "who": one.who,
+                **(_pair(one.stated, unit) or {}),
+                "cohesion_standard_errors": number(one.cohesion_errors),
+                "tan_friction_angle_standard_errors": number(one.tan_errors),
+                "joint_probability": number(one.probability),
+                "misses": [name for name, _ in one.misses],
+            }
+            for one in laboratory.stated
+        ],
+    }
+    if diagnosis is not None:
+        document["robust_line"] = _pair(diagnosis.robust, unit)
+        document["curvature_probability"] = (
+            None if diagnosis.curvature is None else number(diagnosis.curvature.probability)
+        )
+        document["influence"] = [
+            {
+                "test": one.name,
+                "leverage": number(one.leverage),
+                "deleted_residual": number(one.deleted_residual),
+                "without": _pair(one.without, unit),
+            }
+            for one in diagnosis.influences
+        ]
+    return document
+
+
+def fit_document(laboratory: LaboratoryStrength) -> dict[str, Any]:
     """The document of ``fit``."""
+    fit = laboratory.fit
     tests = fit.tests
     kind, suffix = ("stress", "kpa") if tests.unit == "kPa" else ("force", "n")
     points = [
@@ -162,5 +209,6 @@ def fit_document(fit: EnvelopeFit) -> dict[str, Any]:
         "caution": CAUTION,
         "fit": fit_body(fit),
         "points": points,
-        "notices": notices(fit.notices),
+        "laboratory": _laboratory(laboratory),
+        "notices": notices(laboratory.notices),
     }

@@ -15,7 +15,8 @@ from cli.evaluate import CheckOutcome, Outcome
 from cli.scenario import SoilEntry
 from cli.sweep import SweepOutcome
 from cli.words import CAUTION
-from strength import EnvelopeFit, Notice, Severity, distinct
+from strength import EnvelopeFit, Notice, Severity
+from strength.laboratory import LaboratoryStrength
 
 __all__ = ["console", "factor_text", "print_check", "print_fit", "print_notices", "print_sweeps"]
 
@@ -160,8 +161,9 @@ def print_notices(
         out.print()
 
 
-def print_fit(out: Console, fit: EnvelopeFit) -> None:
+def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
     """The line, its doubt, the tests, and what to distrust."""
+    fit = laboratory.fit
     tests = fit.tests
     unit, count = tests.unit, len(tests.names)
     name = "σ′" if unit == "kPa" else "N"
@@ -209,9 +211,9 @@ def print_fit(out: Console, fit: EnvelopeFit) -> None:
         )
     out.print(table)
     out.print()
-    if fit.notices:
+    if laboratory.notices:
         out.print(Text("What to distrust", style="bold"))
-        print_notices(out, [("", notice) for notice in distinct(fit.notices)])
+        print_notices(out, [("", notice) for notice in laboratory.notices])
     out.print(Text(CAUTION, style="bold"))
 
 

@@ -13,8 +13,9 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from cli.sweep import SweepOutcome
+    from strength.laboratory import LaboratoryStrength
 
-__all__ = ["plot_sweeps", "refuse_format", "save"]
+__all__ = ["plot_laboratory", "plot_sweeps", "refuse_format", "save"]
 
 _METADATA: dict[str, dict[str, str | None]] = {
     ".png": {"Software": None},
@@ -44,6 +45,13 @@ def save(figure: Figure, path: Path, *, force: bool) -> None:
     with mpl.rc_context({"svg.hashsalt": "slipmargin", "svg.fonttype": "path"}):
         figure.savefig(stream, format=suffix[1:], dpi=150, metadata=_METADATA[suffix])
     write_whole(path, stream.getvalue(), force=force)
+
+
+def plot_laboratory(laboratory: LaboratoryStrength) -> Figure:
+    """Tests, line and band; a record gets its curves above them."""
+    from strength.plot import plot_envelope
+
+    return plot_envelope(laboratory.fit, interpretations=())
 
 
 def plot_sweeps(outcomes: list[SweepOutcome]) -> Figure:

@@ -4,15 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
-from cli.scenario import FileError, reason
-from strength import (
-    EnvelopeFit,
-    InputError,
-    Specimen,
-    fit_envelope,
-    read_readings,
-    reduce_readings,
-)
+from cli.scenario import FileError, read_laboratory
+from strength import InputError, Specimen
+from strength.laboratory import Choices, LaboratoryStrength, strength_from_readings
 from strength.quantities import parse
 
 __all__ = ["run_fit", "specimen_from_text"]
@@ -37,8 +31,8 @@ def specimen_from_text(text: str) -> Specimen:
 
 
 def run_fit(
-    path: Path, *, state: str, intercept: str, specimen: str | None, confidence: float
-) -> EnvelopeFit:
+    path: Path, *, specimen: str | None, sample: str | None, choices: Choices
+) -> LaboratoryStrength:
     """Fit the readings of a file.
 
     Raises
@@ -49,12 +43,10 @@ def run_fit(
         For an option that cannot be used.
     """
     box = None if specimen is None else specimen_from_text(specimen)
+    readings, reported = read_laboratory(path, sample)
+    pair = reported.pair(choices.state) if reported else None
+    stated = {reported.who: pair} if reported and pair else {}
     try:
-        readings = read_readings(path)
-        tests = reduce_readings(readings, box, state=state)
-        return fit_envelope(tests, intercept=intercept, confidence=confidence)
-    except OSError as error:
-        problem = InputError("file", path.name, f"it cannot be read: {reason(error)}")
-        raise FileError(path, problem) from None
+        return strength_from_readings(readings, box, choices=choices, stated=stated)
     except InputError as error:
         raise FileError(path, error) from None

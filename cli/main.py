@@ -56,7 +56,20 @@ def fit(
     specimen: Annotated[
         str | None, typer.Option(help='Shear plane, such as "square 60 mm" or "circle 63.5 mm".')
     ] = None,
+    envelope: Annotated[str, typer.Option(help="line or power.")] = "line",
     confidence: Annotated[float, typer.Option(help="Of the limits, 0.5 to below 1.")] = 0.95,
+    area_correction: Annotated[
+        bool, typer.Option("--area-correction", help="Stresses on the area still in contact.")
+    ] = False,
+    cohesionless: Annotated[
+        bool, typer.Option("--cohesionless", help="The soil has no cohesion of its own.")
+    ] = False,
+    soil_class: Annotated[
+        str | None, typer.Option(help="USCS symbol, to hold the values against published ranges.")
+    ] = None,
+    sample: Annotated[
+        str | None, typer.Option(metavar="ID", help="Sample in a transfer file (.ags).")
+    ] = None,
     as_json: AsJson = False,
     plot: Annotated[
         Path | None, typer.Option(metavar="FILE", help="Draw the line: .png, .svg or .pdf.")
@@ -66,17 +79,27 @@ def fit(
     """Fit c′ and φ′, with their uncertainty, to shear readings."""
     from cli.files import refuse_existing
     from cli.fit import run_fit
+    from strength.laboratory import Choices
 
     if plot is not None:
+        from cli.figures import refuse_format
+
+        refuse_format(plot)
         refuse_existing(plot, force=force)
-    found = run_fit(
-        readings, state=state, intercept=intercept, specimen=specimen, confidence=confidence
+    choices = Choices(
+        state=state,
+        intercept=intercept,
+        envelope=envelope,
+        confidence=confidence,
+        area_correction=area_correction,
+        cohesionless=cohesionless,
+        soil_class=soil_class,
     )
+    found = run_fit(readings, specimen=specimen, sample=sample, choices=choices)
     if plot is not None:
-        from cli.figures import save
-        from strength.plot import plot_envelope
+        from cli.figures import plot_laboratory, save
 
-        save(plot_envelope(found), plot, force=force)
+        save(plot_laboratory(found), plot, force=force)
     if as_json:
         from cli.as_json import dump, fit_document
 
@@ -145,6 +168,10 @@ def sweep(
     from cli.scenario import load
     from cli.sweep import as_csv, asked_for, run_sweep, sweep_document
 
+    if plot is not None:
+        from cli.figures import refuse_format
+
+        refuse_format(plot)
     for target in (csv, plot):
         if target is not None:
             refuse_existing(target, force=force)

@@ -7,7 +7,7 @@ import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cli.schema import (
     CorrelationModel,
@@ -15,6 +15,7 @@ from cli.schema import (
     ReliabilityModel,
     ScenarioModel,
     SoilModel,
+    SpecimenModel,
     StrengthModel,
     SweepModel,
     UncertainModel,
@@ -28,13 +29,23 @@ from strength import (
     EnvelopeFit,
     InputError,
     Notice,
+    Pair,
+    Readings,
     Specimen,
     Strength,
     distinct,
-    fit_envelope,
     read_readings,
-    reduce_readings,
 )
+from strength.laboratory import (
+    Choices,
+    Drainage,
+    LaboratoryStrength,
+    strength_from_readings,
+)
+from strength.soil_class import soil_class as published_class
+
+if TYPE_CHECKING:
+    from strength.ags import StatedByLaboratory
 
 __all__ = [
     "CheckEntry",
@@ -64,14 +75,20 @@ class FileError(InputError):
 
 @dataclass(frozen=True, slots=True)
 class SoilEntry:
-    """A soil, where its strength came from, and the fit behind it."""
+    """A soil, where its strength came from, and the laboratory work behind it."""
 
     name: str
     description: str
     soil: Soil
-    fit: EnvelopeFit | None
+    laboratory: LaboratoryStrength | None
     value: str
+    stated_by: Mapping[str, Pair]
     notices: tuple[Notice, ...]
+
+    @property
+    def fit(self) -> EnvelopeFit | None:
+        """The fit behind the strength; ``None`` for a stated one."""
+        return None if self.laboratory is None else self.laboratory.fit
 
 
 @dataclass(frozen=True, slots=True)
@@ -215,15 +232,19 @@ def _soil(
     model = validated(SoilModel, table, place, notices)
     assert isinstance(model, SoilModel)
     stated = _stated(model.strength, f"{place}.strength")
-    fit = None
+    laboratory = None
+    others = model.strength.stated_by
+    stated_by = {others.who: Pair(others.cohesion, others.friction_angle)} if others else {}
     try:
         if stated is not None:
             if model.specimen is not None:
                 raise InputError("specimen", "given", "it belongs to a fitted strength")
+            if model.soil_class is not None:
+                published_class(model.soil_class)
             strength = Strength(cohesion=stated[0], friction_angle=stated[1])
         else:
-            fit = _fit(model, folder, allow_outside, digests)
-            strength = fit.strength(model.strength.value or "best_fit")
+            laboratory = _laboratory(model, stated_by, folder, allow_outside, digests)
+            strength = laboratory.strength(model.strength.value or "best_fit")
         soil = Soil(
             strength=strength,
             unit_weight=model.unit_weight,
@@ -239,9 +260,10 @@ def _soil(
         name,
         model.description,
         soil,
-        fit,
+        laboratory,
         model.strength.value or "best_fit",
-        fit.notices if fit else _stated_notices(soil),
+        stated_by,
+        laboratory.notices if laboratory else _stated_notices(soil),
     )
 
 
@@ -257,7 +279,15 @@ def _stated_notices(soil: Soil) -> tuple[Notice, ...]:
     return ()
 
 
-_OF_A_FIT = ("state", "intercept", "value", "confidence", "envelope")
+_OF_A_FIT = (
+    "state",
+    "intercept",
+    "value",
+    "confidence",
+    "envelope",
+    "area_correction",
+    "sample",
+)
 
 
 def _stated(model: StrengthModel, place: str) -> tuple[float, float] | None:
@@ -283,7 +313,7 @@ def _stated(model: StrengthModel, place: str) -> tuple[float, float] | None:
     return model.cohesion, model.friction_angle
 
 
-def specimen_from(model: Any) -> Specimen:
+def specimen_from(model: SpecimenModel) -> Specimen:
     """The specimen a table describes."""
     wanted, other = ("width", "diameter") if model.shape == "square" else ("diameter", "width")
     if getattr(model, other) is not None:
@@ -291,41 +321,86 @@ def specimen_from(model: Any) -> Specimen:
     if getattr(model, wanted) is None:
         raise InputError(wanted, "missing", "this key is needed")
     return Specimen(
-        shape=model.shape,
+        shape="square" if model.shape == "square" else "circle",
         width=getattr(model, wanted),
         height=model.height,
         added_normal_force=model.added_normal_force,
+        apparatus_friction=model.apparatus_friction,
+        zero_reading=model.zero_reading,
     )
 
 
-def _fit(
-    model: SoilModel, folder: Path, allow_outside: bool, digests: dict[str, str]
-) -> EnvelopeFit:
-    given = model.strength
+def _laboratory(
+    model: SoilModel,
+    stated_by: Mapping[str, Pair],
+    folder: Path,
+    allow_outside: bool,
+    digests: dict[str, str],
+) -> LaboratoryStrength:
+    given, box = model.strength, model.specimen
     file = _readings_path(str(given.readings), folder, allow_outside)
     try:
-        specimen = specimen_from(model.specimen) if model.specimen else None
+        specimen = None if box is None else specimen_from(box)
     except InputError as error:
         raise error.within("specimen") from None
-    try:
-        readings = read_readings(file)
-    except OSError as error:
-        raise InputError(
-            "strength.readings", given.readings, f"it cannot be read: {reason(error)}"
-        ) from None
-    except InputError as error:
-        raise FileError(file, error) from None
+    readings, reported = read_laboratory(file, given.sample)
     digests[str(given.readings)] = hashlib.sha256(file.read_bytes()).hexdigest()
+    state = given.state or "peak"
+    pair = reported.pair(state) if reported else None
     try:
-        tests = reduce_readings(readings, specimen, state=given.state or "peak")
-        return fit_envelope(
-            tests,
-            intercept=given.intercept or "non_negative",
-            confidence=0.95 if given.confidence is None else given.confidence,
-            cohesionless=model.cohesionless,
+        return strength_from_readings(
+            readings,
+            specimen,
+            choices=Choices(
+                state=state,
+                intercept=given.intercept or "non_negative",
+                envelope=given.envelope or "line",
+                confidence=0.95 if given.confidence is None else given.confidence,
+                area_correction=bool(given.area_correction),
+                cohesionless=model.cohesionless,
+                soil_class=model.soil_class,
+            ),
+            drainage=None if box is None else _drainage(box),
+            stated={**({reported.who: pair} if reported and pair else {}), **stated_by},
         )
     except InputError as error:
         raise error.within("strength") from None
+
+
+def _drainage(box: SpecimenModel) -> Drainage:
+    return Drainage(
+        time_to_failure=box.time_to_failure,
+        rate=box.rate,
+        displacement_at_failure=box.displacement_at_failure,
+        t50=box.t50,
+        t90=box.t90,
+        dry=box.dry,
+    )
+
+
+def read_laboratory(file: Path, sample: str | None) -> tuple[Readings, StatedByLaboratory | None]:
+    """Readings of a CSV file, or of one sample in a transfer file, which ends in ``.ags``.
+
+    Raises
+    ------
+    FileError
+        For the first thing in the file that cannot be used.
+    InputError
+        A sample asked of a CSV file.
+    """
+    try:
+        if file.suffix.lower() == ".ags":
+            from strength.ags import read_ags
+
+            return read_ags(file, sample)
+        if sample is not None:
+            raise InputError("sample", sample, "it belongs to a transfer file, which ends in .ags")
+        return read_readings(file), None
+    except OSError as error:
+        problem = InputError("file", file.name, f"it cannot be read: {reason(error)}")
+        raise FileError(file, problem) from None
+    except InputError as error:
+        raise FileError(file, error) from None
 
 
 def _readings_path(text: str, folder: Path, allow_outside: bool) -> Path:

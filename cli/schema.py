@@ -27,7 +27,7 @@ from pydantic import (
 from pydantic_core import PydanticCustomError, core_schema
 
 from stability import KINDS, fields
-from strength import INTERCEPTS, STATES, InputError, Notice
+from strength import ENVELOPES, INTERCEPTS, STATES, InputError, Notice
 from strength.quantities import DIMENSIONS, parse
 
 __all__ = [
@@ -164,6 +164,7 @@ Stress = Annotated[float, Unit("stress")]
 Angle = Annotated[float, Unit("angle")]
 UnitWeight = Annotated[float, Unit("unit_weight")]
 Millimetres = Annotated[float, Unit("displacement")]
+Minutes = Annotated[float, Unit("time")]
 
 
 class _Strict(BaseModel):
@@ -188,7 +189,10 @@ class StrengthModel(_Strict):
     intercept: Annotated[str, Word(INTERCEPTS)] | None = None
     value: Annotated[str, Word(("best_fit", "cautious"))] | None = None
     confidence: Annotated[float, Unit("ratio")] | None = None
-    envelope: Annotated[str, Word(("line", "power"))] | None = None
+    envelope: Annotated[str, Word(ENVELOPES)] | None = None
+    area_correction: StrictBool | None = None
+    sample: StrictStr | None = None
+    stated_by: StatedByModel | None = None
 
 
 class SpecimenModel(_Strict):
@@ -199,6 +203,14 @@ class SpecimenModel(_Strict):
     diameter: Millimetres | None = None
     height: Millimetres | None = None
     added_normal_force: Annotated[float, Unit("force")] = 0.0
+    apparatus_friction: Annotated[float, Unit("force")] = 0.0
+    zero_reading: Annotated[float, Unit("force")] = 0.0
+    time_to_failure: Minutes | None = None
+    rate: Annotated[float, Unit("rate")] | None = None
+    displacement_at_failure: Millimetres | None = None
+    t50: Minutes | None = None
+    t90: Minutes | None = None
+    dry: StrictBool = False
 
 
 class SoilModel(_Strict):
@@ -208,6 +220,7 @@ class SoilModel(_Strict):
     unit_weight: UnitWeight
     saturated_unit_weight: UnitWeight | None = None
     cohesionless: StrictBool = False
+    soil_class: StrictStr | None = None
     strength: StrengthModel
     specimen: SpecimenModel | None = None
 

@@ -1,43 +1,46 @@
-"""Fits the failure envelope τ_f = c′ + σ′ tan φ′ to shear tests, with its uncertainty.
+"""Fits the failure envelope to shear tests, with its uncertainty.
+
+The straight line τ_f = c′ + σ′ tan φ′ is always fitted; a power curve through the origin
+(see ``power_curve``) beside it where it is asked for.
 
 Assumptions: every test has equal weight; normal stress is exact against shear stress; the
 scatter about the line is normal and the same at every stress. The intercept and the slope
 of one fit are strongly and negatively correlated, so their error bars must never be used
 apart from each other.
 
-Sources: the statistics are those of a least-squares line (see ``line``). A cautious value
-as the lower limit of the mean line follows the idea of EN 1997-1:2004, 2.4.5.2 (7), (11);
-the chord that replaces the curved limit is this project's own, on the safe side of it.
+Sources: the statistics are those of a least-squares line (see ``line``); the cautious value
+is the lower limit of the mean line, on the safe side of it (see ``cautious``).
 """
 
 from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
+from typing import TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strength.cautious import cautious_line
 from strength.errors import InputError
+from strength.fit_doubts import TRAVELLING, fit_doubts
 from strength.line import Line, fit_line, student_t
 from strength.notice import Notice, distinct
+from strength.pair import Numeric, Pair
+from strength.power_curve import PowerCurve, fit_power_curve
 from strength.readings import ShearTests
 from strength.strength import Strength
 
-__all__ = ["INTERCEPTS", "EnvelopeFit", "Interval", "Pair", "fit_envelope"]
+__all__ = ["ENVELOPES", "INTERCEPTS", "EnvelopeFit", "Interval", "Pair", "fit_envelope"]
+
+ENVELOPES = ("line", "power")
+"""Forms of the envelope."""
 
 INTERCEPTS = ("non_negative", "free", "zero")
 """How the intercept may be treated."""
 
 Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True)
-class Pair:
-    """Cohesion [kPa, or N where no area is known] and friction angle [deg]."""
-
-    cohesion: float
-    friction_angle: float
+_Form = TypeVar("_Form", Pair, PowerCurve)
 
 
 @dataclass(frozen=True, slots=True)
@@ -51,7 +54,9 @@ class Interval:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EnvelopeFit:
-    """A straight envelope and what is known of its doubt.
+    """An envelope and what is known of its doubt.
+
+    All figures are of the straight line, except ``curve`` and ``cautious_curve``.
 
     Parameters
     ----------
@@ -70,6 +75,9 @@ class EnvelopeFit:
     error_std
         Standard deviation the errors rest on: that of the residuals or of the reading
         bands, whichever is larger.
+    envelope, curve, cautious_curve
+        ``line`` or ``power``, and the power curves; ``None`` for a line, and the cautious
+        one where the tests cannot give it.
     """
 
     tests: ShearTests
@@ -87,6 +95,9 @@ class EnvelopeFit:
     error_std: float | None
     r_squared: float
     notices: tuple[Notice, ...]
+    envelope: str = "line"
+    curve: PowerCurve | None = None
+    cautious_curve: PowerCurve | None = None
 
     @property
     def degrees_of_freedom(self) -> int:
@@ -98,8 +109,20 @@ class EnvelopeFit:
         """Lowest and highest normal stress tested [unit of the tests]."""
         return float(self.tests.normal.min()), float(self.tests.normal.max())
 
+    def mean_limits(self, normal_stress: Numeric) -> tuple[Numeric, Numeric] | None:
+        """Two-sided limits of the mean line at a normal stress [unit of the tests].
+
+        ``None`` where the tests cannot tell.
+        """
+        if self.error_std is None:
+            return None
+        t = student_t((1.0 + self.confidence) / 2.0, self.degrees_of_freedom)
+        margin = t * self.line.standard_error(normal_stress, self.error_std**2)
+        height = self.line.value(normal_stress)
+        return height - margin, height + margin
+
     def strength(self, value: str = "best_fit") -> Strength:
-        """The strength a check may use.
+        """The strength a check may use, along the line or the curve as it was asked for.
 
         Parameters
         ----------
@@ -112,7 +135,12 @@ class EnvelopeFit:
             A cautious value the tests cannot give, a negative cohesion, or an intercept
             that is only known as a force.
         """
-        pair = self._chosen(value)
+        caveats = tuple(n for n in self.notices if n.code in TRAVELLING)
+        if self.curve is not None:
+            return Strength.from_curve(
+                self._chosen(value, self.curve, self.cautious_curve), caveats
+            )
+        pair = self._chosen(value, self.best_fit, self.cautious)
         if self.tests.unit == "N" and pair.cohesion != 0.0:
             raise InputError(
                 "specimen",
@@ -131,26 +159,22 @@ class EnvelopeFit:
             cohesion=pair.cohesion,
             friction_angle=pair.friction_angle,
             tested_range=self.normal_range if self.tests.unit == "kPa" else None,
-            caveats=tuple(n for n in self.notices if n.code in _TRAVELLING),
+            caveats=caveats,
         )
 
-    def _chosen(self, value: str) -> Pair:
+    def _chosen(self, value: str, best_fit: _Form, cautious: _Form | None) -> _Form:
         if value == "best_fit":
-            return self.best_fit
+            return best_fit
         if value != "cautious":
             raise InputError("value", value, "allowed: best_fit, cautious")
-        if self.cautious is None:
+        if cautious is None:
             raise InputError(
                 "value",
                 "cautious",
                 f"{len(self.tests.names)} tests do not give a usable lower limit; use best_fit "
                 "or add tests",
             )
-        return self.cautious
-
-
-_TRAVELLING = frozenset({"two-tests", "one-test", "few-tests", "tested-range-unknown"})
-"""Notices of the fit that follow its strength into every check."""
+        return cautious
 
 
 def fit_envelope(
@@ -159,8 +183,9 @@ def fit_envelope(
     intercept: str = "non_negative",
     confidence: float = 0.95,
     cohesionless: bool = False,
+    envelope: str = "line",
 ) -> EnvelopeFit:
-    """Fit a straight envelope.
+    """Fit an envelope.
 
     Parameters
     ----------
@@ -173,13 +198,23 @@ def fit_envelope(
         Of the two-sided intervals and the one-sided cautious value, 0.5 to below 1.
     cohesionless
         The soil is declared to have no cohesion; a fitted one then earns a notice.
+    envelope
+        ``line``, or ``power`` for a power curve through the origin beside the line.
 
     Raises
     ------
     InputError
-        Too few tests, tests at one stress only, or a strength that does not rise with
-        normal stress.
+        Too few tests, tests at one stress only, a strength that does not rise with normal
+        stress; a power curve through forces or through a test at zero normal stress.
     """
+    if envelope not in ENVELOPES:
+        raise InputError("envelope", envelope, "allowed: " + ", ".join(ENVELOPES))
+    if envelope == "power" and tests.unit != "kPa":
+        raise InputError(
+            "envelope",
+            envelope,
+            "a power curve needs stresses; give the specimen's width or diameter",
+        )
     if intercept not in INTERCEPTS:
         raise InputError("intercept", intercept, "allowed: " + ", ".join(INTERCEPTS))
     if not 0.5 <= confidence < 1.0:
@@ -220,6 +255,9 @@ def fit_envelope(
         )
     error_std, band_governs = _error_std(line, tests)
     errors = _errors(line, error_std, through_origin)
+    curve = None
+    if envelope == "power":
+        curve = fit_power_curve(tests.normal, tests.shear, band_std=tests.band_std)
     fit = EnvelopeFit(
         tests=tests,
         intercept=intercept,
@@ -227,7 +265,7 @@ def fit_envelope(
         through_origin=through_origin,
         line=line,
         best_fit=Pair(float(line.intercept), _angle(float(line.slope))),
-        cautious=_cautious(line, tests, error_std, confidence, through_origin),
+        cautious=_cautious(line, tests, error_std, confidence),
         standard_error_cohesion=errors[0],
         standard_error_tan=errors[1],
         correlation=errors[2],
@@ -236,8 +274,11 @@ def fit_envelope(
         error_std=error_std,
         r_squared=float(line.r_squared),
         notices=(),
+        envelope=envelope,
+        curve=curve,
+        cautious_curve=None if curve is None else curve.cautious(confidence),
     )
-    notices += _doubts(fit, band_governs, cohesionless)
+    notices += fit_doubts(fit, band_governs, cohesionless)
     return replace(fit, notices=distinct(notices))
 
 
@@ -294,93 +335,11 @@ def _interval(
 
 
 def _cautious(
-    line: Line, tests: ShearTests, error_std: float | None, confidence: float, through_origin: bool
+    line: Line, tests: ShearTests, error_std: float | None, confidence: float
 ) -> Pair | None:
-    """Chord of the lower one-sided limit of the mean line across the tested range."""
     if error_std is None:
         return None
-    t = student_t(confidence, line.degrees_of_freedom)
-    ends = np.array([tests.normal.min(), tests.normal.max()])
-    if through_origin:
-        slope = float(line.slope) - t * error_std * math.sqrt(float(line.variance_factors[1]))
-        return Pair(0.0, _angle(slope)) if slope > 0.0 else None
-    low, high = (float(v) for v in line.value(ends) - t * line.standard_error(ends, error_std**2))
-    slope = (high - low) / float(ends[1] - ends[0])
-    constant = low - slope * float(ends[0])
-    if constant < 0.0:
-        constant, slope = 0.0, high / float(ends[1])
-    return Pair(constant, _angle(slope)) if slope > 0.0 else None
-
-
-def _doubts(fit: EnvelopeFit, band_governs: bool, cohesionless: bool) -> list[Notice]:
-    """What a reader should distrust."""
-    tests, unit = fit.tests, fit.tests.unit
-    count = len(tests.names)
-    notices = []
-    if fit.degrees_of_freedom == 0:
-        notices.append(
-            Notice.caution(
-                "one-test" if count == 1 else "two-tests",
-                f"{'One test fixes' if count == 1 else 'Two tests fix'} the line but show no "
-                "scatter: its uncertainty is unknown, not nil.",
-            )
-        )
-    elif count < 4:
-        t = student_t((1.0 + fit.confidence) / 2.0, fit.degrees_of_freedom)
-        notices.append(
-            Notice.caution(
-                "few-tests",
-                f"{count} tests leave {fit.degrees_of_freedom} degree(s) of freedom: the limits "
-                f"are {t:.1f} standard errors away from the best fit.",
-            )
-        )
-    if band_governs and fit.residual_std is not None and fit.error_std is not None:
-        notices.append(
-            Notice.info(
-                "reading-band-governs",
-                f"The points scatter less about the line ({fit.residual_std:.2f} {unit}) than the "
-                f"gauge bounced ({fit.error_std:.2f} {unit}); the standard errors rest on the "
-                "reading bands.",
-            )
-        )
-    if fit.intercept == "free" and fit.best_fit.cohesion < 0.0:
-        notices.append(
-            Notice.caution(
-                "negative-intercept",
-                f"The line meets the axis at {fit.best_fit.cohesion:.2f} {unit}, below zero: no "
-                "check accepts this strength.",
-            )
-        )
-    elif cohesionless and fit.best_fit.cohesion > 0.0:
-        notices.append(
-            Notice.caution(
-                "cohesion-in-cohesionless-soil",
-                f"The soil is declared cohesionless, yet the line meets the axis at "
-                f"{fit.best_fit.cohesion:.2f} {unit}: most often friction in the box, a curved "
-                'envelope or chance. Use intercept = "zero".',
-            )
-        )
-    if _could_be_zero(fit):
-        notices.append(
-            Notice.caution(
-                "cohesion-not-distinct-from-zero",
-                f"At {fit.confidence:.0%} confidence the intercept of {fit.best_fit.cohesion:.2f} "
-                f"{unit} cannot be told from zero; a design that needs it rests on chance.",
-            )
-        )
-    if unit == "N":
-        notices.append(
-            Notice.caution(
-                "tested-range-unknown",
-                "The readings are forces and no specimen is given: the angle holds, but the "
-                "tested stress range is unknown.",
-            )
-        )
-    return notices
-
-
-def _could_be_zero(fit: EnvelopeFit) -> bool:
-    if fit.standard_error_cohesion is None or fit.best_fit.cohesion <= 0.0:
-        return False
-    t = student_t((1.0 + fit.confidence) / 2.0, fit.degrees_of_freedom)
-    return fit.best_fit.cohesion < t * fit.standard_error_cohesion
+    constant, slope = cautious_line(
+        line, tests.normal.min(), tests.normal.max(), error_std, confidence
+    )
+    return Pair(float(constant), _angle(float(slope))) if math.isfinite(slope) else None

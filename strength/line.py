@@ -35,6 +35,7 @@ class Line:
 
     ``residual_variance`` and what follows from it are nan without degrees of freedom.
     ``variance_factors`` are var a, var b and cov(a, b) for unit residual variance.
+    ``count`` is the number of points of a series.
     """
 
     intercept: Floats
@@ -45,6 +46,8 @@ class Line:
     r_squared: Floats
     mean_x: Floats
     variance_factors: tuple[Floats, Floats, Floats]
+    count: int
+    through_origin: bool
 
     def value(self, x: ArrayLike) -> Floats:
         """Height of the line at x."""
@@ -56,12 +59,41 @@ class Line:
 
         ``variance`` stands in for the residual variance where another is to be used.
         """
-        at = np.asarray(x, dtype=float)
         s2 = self.residual_variance if variance is None else np.asarray(variance, dtype=float)
-        of_intercept, of_slope, joint = self.variance_factors
-        factor = of_intercept + 2.0 * at * joint + at**2 * of_slope
-        result: Floats = np.sqrt(s2 * np.maximum(factor, 0.0))
+        result: Floats = np.sqrt(s2 * self._variance_factor(x, self.mean_x))
         return result
+
+    def leverage(self, x: ArrayLike) -> Floats:
+        """Share of a point at x in the height of the line there; points on the last axis."""
+        return self._variance_factor(x, self.mean_x[..., None], self.variance_factors[1][..., None])
+
+    def distance(
+        self, intercept: ArrayLike, slope: ArrayLike, variance: ArrayLike | None = None
+    ) -> Floats:
+        """Squared distance of a stated line from the fit, in its own standard errors.
+
+        It is the quadratic form of the covariance, so intercept and slope are judged
+        together. Over the number of fitted parameters it follows Fisher's F for the true
+        line. Through the origin the intercept is not looked at.
+        """
+        s2 = self.residual_variance if variance is None else np.asarray(variance, dtype=float)
+        constant, rise = np.asarray(intercept, dtype=float), np.asarray(slope, dtype=float)
+        of_slope = (self.slope - rise) ** 2 / self.variance_factors[1]
+        if self.through_origin:
+            return np.asarray(of_slope / s2)
+        # height at the mean stress and slope are independent of each other
+        at_mean = self.value(self.mean_x) - (constant + rise * self.mean_x)
+        return np.asarray((self.count * at_mean**2 + of_slope) / s2)
+
+    def _variance_factor(
+        self, x: ArrayLike, mean_x: Floats, of_slope: Floats | None = None
+    ) -> Floats:
+        """Variance of the line's height at x for unit residual variance."""
+        at = np.asarray(x, dtype=float)
+        slope_factor = self.variance_factors[1] if of_slope is None else of_slope
+        if self.through_origin:
+            return np.asarray(at**2 * slope_factor)
+        return np.asarray(1.0 / self.count + (at - mean_x) ** 2 * slope_factor)
 
 
 def fit_line(x: ArrayLike, y: ArrayLike, *, intercept: bool = True) -> Line:
@@ -115,4 +147,6 @@ def fit_line(x: ArrayLike, y: ArrayLike, *, intercept: bool = True) -> Line:
         r_squared=r_squared,
         mean_x=mean_x,
         variance_factors=factors,
+        count=n,
+        through_origin=not intercept,
     )

@@ -2,25 +2,33 @@
 
 Repeated readings of a test are averaged. A gauge that bounced gives a band; the reading is
 the value given, or the middle of its band. Forces become nominal stresses on the initial
-area of the specimen.
+area of the specimen, or, where asked for, stresses on the area that still overlaps.
 """
 
 from __future__ import annotations
 
+from collections import Counter
 from dataclasses import dataclass
-from typing import Literal
+from typing import TYPE_CHECKING, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
+from strength.area_correction import area_factor
 from strength.errors import InputError
 from strength.notice import Notice
-from strength.specimen import Specimen
+from strength.specimen import LoadScale, Specimen, load_scale
 
-__all__ = ["STATES", "Readings", "ShearTests", "reduce_readings"]
+if TYPE_CHECKING:
+    from strength.picked_points import PickedTest
+
+__all__ = ["RECORD_ROWS", "STATES", "Readings", "ShearTests", "friction_notices", "reduce_readings"]
 
 STATES = ("peak", "end_of_test", "residual")
 """The points of a shear test that a strength can be fitted to."""
+
+RECORD_ROWS = 8
+"""Rows with displacement that make a test a stress-displacement record."""
 
 Floats = NDArray[np.float64]
 
@@ -41,6 +49,11 @@ class Readings:
         ``kPa`` or ``N``.
     notices
         What the reading of the file had to say.
+    displacement, vertical_displacement
+        Travel of the moving half of the box from the start of shearing, and movement of the
+        cap, upward positive [mm]; nan where blank, ``None`` where not given at all.
+    rate
+        Rate of displacement [mm/min]; likewise.
     """
 
     test: tuple[str, ...]
@@ -51,6 +64,21 @@ class Readings:
     high: Floats
     unit: Literal["kPa", "N"]
     notices: tuple[Notice, ...] = ()
+    displacement: Floats | None = None
+    vertical_displacement: Floats | None = None
+    rate: Floats | None = None
+
+    @property
+    def is_record(self) -> bool:
+        """Whether some test has ``RECORD_ROWS`` rows with displacement, or more."""
+        if self.displacement is None:
+            return False
+        rows = Counter(
+            name
+            for name, moved in zip(self.test, np.isfinite(self.displacement), strict=True)
+            if moved
+        )
+        return max(rows.values(), default=0) >= RECORD_ROWS
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +100,11 @@ class ShearTests:
         Number of readings of each test.
     state, unit
         Which point of the tests, and ``kPa`` or ``N``.
+    displacement, rate
+        Displacement at the point [mm] and rate of displacement [mm/min]; nan where not
+        known, ``None`` where none is.
+    details
+        How each point was picked from its stress-displacement record; empty without one.
     """
 
     names: tuple[str, ...]
@@ -84,69 +117,154 @@ class ShearTests:
     state: str = "peak"
     unit: Literal["kPa", "N"] = "kPa"
     notices: tuple[Notice, ...] = ()
+    displacement: Floats | None = None
+    rate: Floats | None = None
+    details: tuple[PickedTest, ...] = ()
 
 
 def reduce_readings(
-    readings: Readings, specimen: Specimen | None = None, *, state: str = "peak"
+    readings: Readings,
+    specimen: Specimen | None = None,
+    *,
+    state: str = "peak",
+    area_correction: bool = False,
 ) -> ShearTests:
     """Average the readings of each test and bring forces to stresses.
+
+    Parameters
+    ----------
+    readings
+        A table of readings; stress-displacement records go through ``reduce_tests``.
+    specimen
+        Its plane and corrections. Without one forces stay forces.
+    state
+        One of ``STATES``.
+    area_correction
+        Divide both stresses by the share of the area that still overlaps. Off by default,
+        as in ASTM D3080 and BS 1377-7.
 
     Raises
     ------
     InputError
-        A state of which the table has no reading; forces added to readings that are
-        already stresses.
+        A state of which the table has no reading; forces added to or subtracted from
+        readings that are already stresses; a correction that leaves a negative reading; a
+        correction of the area without specimen or displacement; rows that look like the
+        start of a stress-displacement record.
     """
     if state not in STATES:
         raise InputError("state", state, "allowed: " + ", ".join(STATES))
+    if readings.is_record:
+        raise InputError(
+            "readings",
+            "a stress-displacement record",
+            "its points are picked from the curve, not averaged: use reduce_tests",
+        )
     chosen = [index for index, word in enumerate(readings.state) if word == state]
     if not chosen:
         present = ", ".join(sorted(set(readings.state)))
         raise InputError("state", state, f"the readings hold: {present}")
-    factor, added, unit = 1.0, 0.0, readings.unit
-    if readings.unit == "N" and specimen is not None:
-        factor, added, unit = specimen.kpa_per_newton, specimen.added_normal_force, "kPa"
-    elif specimen is not None and specimen.added_normal_force > 0.0:
-        raise InputError(
-            "added_normal_force",
-            f"{specimen.added_normal_force:g} N",
-            "leave it out where the readings are stresses: it belongs to forces as read",
-        )
+    scale = load_scale(readings.unit, specimen)
+    moved = _optional(readings.displacement, len(readings.test))
+    share = np.ones(len(readings.test))
+    if area_correction:
+        if specimen is None:
+            raise InputError("area_correction", True, "it needs the specimen's shape and width")
+        share[chosen] = area_factor(specimen, moved[chosen])
+    normal = scale.normal(readings.normal) / share
+    shear = scale.shear(readings.shear) / share
+    band = scale.shear(np.stack([readings.low, readings.high])) / share
+    rate = _optional(readings.rate, len(readings.test))
 
     groups: dict[str, list[int]] = {}
     for index in chosen:
         groups.setdefault(readings.test[index], []).append(index)
-    notices = list(readings.notices)
+    notices = [*readings.notices, *scale.notices]
     rows = []
     for name, members in groups.items():
-        normal = (readings.normal[members] + added) * factor
-        if np.ptp(normal) > 0.02 * normal.mean():
-            notices.append(
-                Notice.caution(
-                    "repeats-differ-in-normal-load",
-                    f"Test {name}: its repeated readings lie between {normal.min():.4g} and "
-                    f"{normal.max():.4g} {unit} of normal load and were averaged into one "
-                    "point. Give each load a test of its own if they are not repeats.",
-                )
-            )
-        shear = readings.shear[members] * factor
-        band = np.stack([readings.low[members], readings.high[members]]) * factor
-        banded = band[:, np.isfinite(band[0])]
+        scale.refuse_negative([*shear[members], *band[0, members]], f"test {name}")
+        _refuse_part_of_a_record(name, moved[members])
+        if np.ptp(normal[members]) > 0.02 * normal[members].mean():
+            notices.append(_loads_differ(name, normal[members], scale.unit))
+        banded = band[:, members][:, np.isfinite(band[0, members])]
         middle = banded.mean(axis=1) if banded.size else np.full(2, np.nan)
-        rows.append((normal.mean(), name, shear.mean(), middle, len(members)))
+        rows.append(
+            (
+                float(normal[members].mean()),
+                name,
+                float(shear[members].mean()),
+                middle,
+                len(members),
+                _mean_of_known(moved[members]),
+                _mean_of_known(rate[members]),
+            )
+        )
     rows.sort(key=lambda row: (row[0], row[1]))
+    shears = np.array([row[2] for row in rows])
+    notices += friction_notices(scale, shears)
 
-    half = (readings.high[chosen] - readings.low[chosen]) * factor / 2.0
+    half = (band[1, chosen] - band[0, chosen]) / 2.0
     half = half[np.isfinite(half)]
     return ShearTests(
         names=tuple(row[1] for row in rows),
         normal=np.array([row[0] for row in rows]),
-        shear=np.array([row[2] for row in rows]),
+        shear=shears,
         low=np.array([row[3][0] for row in rows]),
         high=np.array([row[3][1] for row in rows]),
         band_std=float(np.sqrt(np.mean(half**2 / 3.0))) if half.size else float("nan"),
         readings=tuple(row[4] for row in rows),
         state=state,
-        unit=unit,
+        unit=scale.unit,
         notices=tuple(notices),
+        displacement=_known([row[5] for row in rows]),
+        rate=_known([row[6] for row in rows]),
+    )
+
+
+def friction_notices(scale: LoadScale, shear: Floats) -> list[Notice]:
+    """Warn where what was subtracted is not small beside what is left."""
+    subtracted = scale.subtracted_shear * scale.per_unit
+    if subtracted <= 0.2 * float(shear.min()):
+        return []
+    return [
+        Notice.caution(
+            "apparatus-friction-large",
+            f"{subtracted:.2f} {scale.unit} were subtracted from shear readings of which the "
+            f"lowest leaves {float(shear.min()):.2f} {scale.unit}: the strength at low stress "
+            "is known no better than the friction of the apparatus.",
+        )
+    ]
+
+
+def _optional(values: Floats | None, count: int) -> Floats:
+    return np.full(count, np.nan) if values is None else values
+
+
+def _mean_of_known(values: Floats) -> float:
+    known = values[np.isfinite(values)]
+    return float(known.mean()) if known.size else float("nan")
+
+
+def _known(values: list[float]) -> Floats | None:
+    array = np.array(values)
+    return array if np.any(np.isfinite(array)) else None
+
+
+def _refuse_part_of_a_record(name: str, moved: Floats) -> None:
+    """A few rows along one curve are neither a record nor repeats of one reading."""
+    known = moved[np.isfinite(moved)]
+    if known.size > 1 and known.max() > 2.0 * known.min():
+        raise InputError(
+            f"test {name}",
+            f"{known.size} rows from {known.min():g} to {known.max():g} mm",
+            f"give {RECORD_ROWS} rows or more for a stress-displacement record, or give the "
+            "readings at one point of the test only",
+        )
+
+
+def _loads_differ(name: str, normal: Floats, unit: str) -> Notice:
+    return Notice.caution(
+        "repeats-differ-in-normal-load",
+        f"Test {name}: its repeated readings lie between {normal.min():.4g} and "
+        f"{normal.max():.4g} {unit} of normal load and were averaged into one point. Give each "
+        "load a test of its own if they are not repeats.",
     )

@@ -1,24 +1,22 @@
 """Reads a readings file: tidy CSV, one row a reading, units in the header.
 
 Header names carry their unit in brackets: ``normal_force [N]``. Lines that begin with ``#``
-are comments. See ``COLUMNS`` for what is known.
+are comments. See ``COLUMNS`` for what is known. A file in which a test has many rows with
+``displacement`` is a stress-displacement record (``Readings.is_record``): there the shear
+gauge may read below zero, which it does at the start of a test and when the box is pushed
+back. Anywhere else a negative reading is refused.
 """
 
 from __future__ import annotations
 
-import csv
-import difflib
 import math
-import re
-from collections.abc import Iterator
-from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
 
+from strength.csv_table import Column, cells_of, number, read_columns, read_rows
 from strength.errors import InputError
 from strength.notice import Notice, distinct
-from strength.quantities import STANDARD_GRAVITY, unit_factor
 from strength.readings import STATES, Readings
 
 __all__ = ["COLUMNS", "read_readings"]
@@ -34,21 +32,18 @@ COLUMNS: dict[str, str] = {
     "shear_stress_high": "stress",
     "shear_force_low": "force",
     "shear_force_high": "force",
+    "displacement": "displacement",
+    "vertical_displacement": "displacement",
+    "rate": "rate",
 }
-"""Columns of a readings file, and the kind of quantity in each."""
+"""Columns of a readings file, and the kind of quantity in each.
 
-LARGEST_FILE = 32 * 1024 * 1024
-"""A larger file [bytes] is refused: no shear test fills it."""
+``displacement`` is the travel of the moving half of the box from the start of shearing;
+``vertical_displacement`` is positive upward (the specimen dilates).
+"""
 
-_HEADER = re.compile(r"\s*([A-Za-z_ ]+?)\s*(?:\[([^\]]*)\])?\s*")
-_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?")
-
-
-@dataclass(frozen=True, slots=True)
-class _Column:
-    name: str
-    header: str
-    factor: float
+_MOVEMENT = ("displacement", "vertical_displacement", "rate")
+_LOADS = ("normal", "shear", "low", "high")
 
 
 def read_readings(path: Path) -> Readings:
@@ -60,138 +55,105 @@ def read_readings(path: Path) -> Readings:
         With row and column of the first thing that cannot be used. The file's name is
         left to the caller.
     """
-    rows = _rows(path)
+    rows = read_rows(path)
     try:
         _, header = next(rows)
     except StopIteration:
         raise InputError("file", path.name, "it holds no header line") from None
-    columns, notices = _columns(header)
+    columns, notices = read_columns(header, COLUMNS)
     names = {column.name for column in columns}
     kind = _kind(names)
 
     tests: list[str] = []
     states: list[str] = []
-    numbers: dict[str, list[float]] = {"normal": [], "shear": [], "low": [], "high": []}
+    numbers: dict[str, list[float]] = {name: [] for name in (*_LOADS, *_MOVEMENT)}
     seen: dict[tuple[str, ...], int] = {}
+    copies: list[tuple[int, int]] = []
+    below_zero: InputError | None = None
     for line, row in rows:
-        if len(row) != len(columns):
-            raise InputError(
-                f"row {line}",
-                ",".join(row),
-                f"it has {len(row)} fields where the header has {len(columns)}; "
-                "separate columns by commas and write decimals with a point",
-            )
-        cells = {column.name: cell.strip() for column, cell in zip(columns, row, strict=True)}
-        if not cells["test"]:
-            raise InputError(f"row {line}, column test", "", "name the test")
-        state = cells.get("state", "peak")
-        if state not in STATES:
-            raise InputError(f"row {line}, column state", state, "allowed: " + ", ".join(STATES))
+        cells = cells_of(line, row, columns)
+        test, state = _labels(cells, line)
         values = {
-            column.name: _number(cells[column.name], column, line)
+            column.name: number(cells[column.name], column, line, signed=_signed(column))
             for column in columns
             if column.factor
         }
-        tests.append(cells["test"])
+        below_zero = below_zero or _below_zero(values, cells, columns, line)
+        tests.append(test)
         states.append(state)
         _reading(values, kind, line, numbers)
         key = tuple(row)
         if key in seen:
-            notices.append(
-                Notice.caution(
-                    "duplicate-reading",
-                    f"Rows {seen[key]} and {line} of the readings are the same to the last "
-                    "digit; if one was copied by mistake, take it out.",
-                )
-            )
+            copies.append((seen[key], line))
         seen.setdefault(key, line)
     if not tests:
         raise InputError("file", path.name, "it holds a header but no reading")
-    return Readings(
+    if copies:
+        notices.append(_copies_notice(copies))
+    readings = Readings(
         test=tuple(tests),
         state=tuple(states),
-        normal=np.array(numbers["normal"]),
-        shear=np.array(numbers["shear"]),
-        low=np.array(numbers["low"]),
-        high=np.array(numbers["high"]),
+        **{name: np.array(numbers[name]) for name in _LOADS},
+        **{name: np.array(numbers[name]) for name in _MOVEMENT if name in names},
         unit="kPa" if kind == "stress" else "N",
         notices=distinct(notices),
     )
-
-
-def _rows(path: Path) -> Iterator[tuple[int, list[str]]]:
-    """Number and fields of each line that is neither empty nor a comment."""
-    size = path.stat().st_size
-    if size > LARGEST_FILE:
+    if not readings.is_record and below_zero is not None:
+        raise below_zero
+    if readings.is_record and "state" in names:
         raise InputError(
-            "file", f"{size / 1e6:.0f} MB", f"allowed: up to {LARGEST_FILE // 2**20} MiB"
+            "header",
+            "state",
+            "leave the column out of a stress-displacement record: peak, end of test and "
+            "residual are picked from the curve",
         )
-    try:
-        with path.open(encoding="utf-8-sig", newline="") as handle:
-            for line, text in enumerate(handle, start=1):
-                if "\0" in text:
-                    raise InputError(f"row {line}", "a NUL byte", "give a text file in UTF-8")
-                if not text.strip() or text.lstrip().startswith("#"):
-                    continue
-                yield line, next(csv.reader([text], strict=True))
-    except UnicodeDecodeError as error:
-        raise InputError(
-            "file", f"byte {error.object[error.start]:#04x}", "save it as UTF-8 text"
-        ) from None
-    except csv.Error as error:
-        raise InputError("file", str(error), "give plain comma-separated rows") from None
+    return readings
 
 
-def _columns(header: list[str]) -> tuple[list[_Column], list[Notice]]:
-    columns: list[_Column] = []
-    notices: list[Notice] = []
-    if len(header) == 1 and ";" in header[0]:
-        raise InputError(
-            "header", header[0], "separate columns by commas and write decimals with a point"
-        )
-    for text in header:
-        match = _HEADER.fullmatch(text)
-        name = match[1].strip() if match else text.strip()
-        if name not in COLUMNS:
-            near = difflib.get_close_matches(name, COLUMNS, n=1, cutoff=0.5)
-            hint = f"did you mean {near[0]}? " if near else ""
-            raise InputError("header", text.strip(), hint + "known: " + ", ".join(COLUMNS))
-        if any(column.name == name for column in columns):
-            raise InputError("header", text.strip(), "give each column once")
-        dimension = COLUMNS[name]
-        unit = match[2] if match else None
-        factor = 0.0
-        if dimension:
-            wanted = f"put its unit in brackets, such as {name} [{_example(dimension)}]"
-            if not unit:
-                raise InputError("header", text.strip(), wanted)
-            try:
-                factor, from_mass = unit_factor(unit, dimension)
-            except InputError as error:
-                raise InputError("header", text.strip(), error.allowed) from None
-            if from_mass:
-                notices.append(
-                    Notice.info(
-                        "mass-read-as-weight",
-                        f"Column {text.strip()} holds masses; each was taken as its weight at "
-                        f"{STANDARD_GRAVITY} m/s².",
-                    )
-                )
-        elif unit is not None:
-            raise InputError("header", text.strip(), f"{name} takes no unit")
-        columns.append(_Column(name, text.strip(), factor))
-    return columns, notices
+def _labels(cells: dict[str, str], line: int) -> tuple[str, str]:
+    if not cells["test"]:
+        raise InputError(f"row {line}, column test", "", "name the test")
+    state = cells.get("state", "peak")
+    if state not in STATES:
+        raise InputError(f"row {line}, column state", state, "allowed: " + ", ".join(STATES))
+    return cells["test"], state
 
 
-def _example(dimension: str) -> str:
-    return "kPa" if dimension == "stress" else "N"
+def _signed(column: Column) -> bool:
+    """Whether a stress-displacement record may go below zero in this column."""
+    return column.name.startswith("shear") or column.name in _MOVEMENT[:2]
+
+
+def _below_zero(
+    values: dict[str, float], cells: dict[str, str], columns: list[Column], line: int
+) -> InputError | None:
+    """The refusal that a negative number earns unless the file is a record."""
+    for column in columns:
+        name = column.name
+        if name == "rate" and values[name] == 0.0:
+            raise InputError(f"row {line}, column {column.header}", cells[name], "allowed: above 0")
+        if name != "vertical_displacement" and values.get(name, 0.0) < 0.0:
+            return InputError(
+                f"row {line}, column {column.header}", cells[name], "allowed: from 0 upward"
+            )
+    return None
+
+
+def _copies_notice(copies: list[tuple[int, int]]) -> Notice:
+    pairs = ", ".join(f"{first} and {second}" for first, second in copies[:3])
+    more = f" (and {len(copies) - 3} more pairs)" if len(copies) > 3 else ""
+    return Notice.caution(
+        "duplicate-reading",
+        f"Rows {pairs}{more} of the readings are the same to the last digit; if one was copied "
+        "by mistake, take it out.",
+    )
 
 
 def _kind(names: set[str]) -> str:
     """Whether the table holds stresses or forces."""
     if "test" not in names:
         raise InputError("header", "test", "a column test is needed: it names each test")
-    kinds = {COLUMNS[name] for name in names if COLUMNS[name]}
+    kinds = {COLUMNS[name] for name in names} & {"stress", "force"}
     if len(kinds) != 1:
         raise InputError(
             "header",
@@ -207,20 +169,6 @@ def _kind(names: set[str]) -> str:
     if f"shear_{kind}" not in names and not band <= names:
         raise InputError("header", f"shear_{kind}", "this column, or both ends of its band")
     return kind
-
-
-def _number(cell: str, column: _Column, line: int) -> float:
-    if not cell:
-        return math.nan
-    place = f"row {line}, column {column.header}"
-    if not _NUMBER.fullmatch(cell):
-        raise InputError(place, cell, "give a number with a decimal point")
-    value = float(cell) * column.factor
-    if not math.isfinite(value):
-        raise InputError(place, cell, "give a finite number")
-    if value < 0.0:
-        raise InputError(place, cell, "allowed: from 0 upward")
-    return value
 
 
 def _reading(
@@ -252,3 +200,5 @@ def _reading(
         )
     for name, value in (("normal", normal), ("shear", shear), ("low", low), ("high", high)):
         numbers[name].append(value)
+    for name in _MOVEMENT:
+        numbers[name].append(values.get(name, math.nan))

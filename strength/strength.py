@@ -1,6 +1,7 @@
 """The strength a soil is given in a check: c′, φ′ and what is known of their origin.
 
-τ_f = c′ + σ′ tan φ′, the Mohr-Coulomb criterion in effective stress.
+τ_f = c′ + σ′ tan φ′, the Mohr-Coulomb criterion in effective stress; or a power curve
+through the origin, for which c′ and φ′ are then the chord over its tested range.
 """
 
 from __future__ import annotations
@@ -8,15 +9,13 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from strength.errors import InputError
 from strength.notice import Notice
+from strength.pair import Numeric, Pair
+from strength.power_curve import PowerCurve
 
 __all__ = ["Numeric", "Strength"]
-
-Numeric = float | NDArray[np.float64]
-"""A scalar or an array that broadcasts with the other fields."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -34,17 +33,21 @@ class Strength:
         ``None`` where it is not known.
     caveats
         Notices of the tests and the fit that every user of the strength must see.
+    curve
+        A curved envelope, which ``shear_strength`` then follows; see ``from_curve``.
 
     Raises
     ------
     InputError
-        A negative or non-finite cohesion, or an angle outside 0 to 90 deg.
+        A negative or non-finite cohesion, an angle outside 0 to 90 deg, or a pair that is
+        not the chord of the curve beside it.
     """
 
     cohesion: Numeric
     friction_angle: Numeric
     tested_range: tuple[float, float] | None = None
     caveats: tuple[Notice, ...] = ()
+    curve: PowerCurve | None = None
 
     def __post_init__(self) -> None:
         cohesion = np.asarray(self.cohesion, dtype=float)
@@ -57,6 +60,36 @@ class Strength:
                 self.friction_angle,
                 "allowed: from 0 to below 90 deg",
             )
+        if self.curve is not None:
+            # a pair changed beside an unchanged curve would change nothing on a plane, silently
+            chord = self.curve.chord
+            for name, given, wanted in (
+                ("cohesion", cohesion, chord.cohesion),
+                ("friction_angle", angle, chord.friction_angle),
+            ):
+                if not np.all(given == wanted):
+                    raise InputError(
+                        name,
+                        getattr(self, name),
+                        "the strength is a power curve and its pair follows from it; "
+                        'use envelope = "line" to vary cohesion or friction angle',
+                    )
+
+    @classmethod
+    def from_curve(cls, curve: PowerCurve, caveats: tuple[Notice, ...] = ()) -> Strength:
+        """Strength along a curve.
+
+        Cohesion and friction angle are the chord of the curve over its tested range: not
+        above the curve there, and above it at lower stresses.
+        """
+        chord = curve.chord
+        return cls(
+            cohesion=chord.cohesion,
+            friction_angle=chord.friction_angle,
+            tested_range=curve.tested_range,
+            caveats=caveats,
+            curve=curve,
+        )
 
     @property
     def tan_friction_angle(self) -> Numeric:
@@ -65,4 +98,18 @@ class Strength:
 
     def shear_strength(self, normal_stress: Numeric) -> Numeric:
         """Shear strength [kPa] at an effective normal stress [kPa]."""
+        if self.curve is not None:
+            return self.curve.shear_strength(normal_stress)
         return self.cohesion + np.asarray(normal_stress) * self.tan_friction_angle
+
+    def tangent_at(self, normal_stress: Numeric) -> Pair:
+        """The pair that holds at an effective normal stress [kPa].
+
+        Raises
+        ------
+        InputError
+            A stress not above zero, where the strength is a curve.
+        """
+        if self.curve is not None:
+            return self.curve.tangent_at(normal_stress)
+        return Pair(self.cohesion, self.friction_angle)

@@ -1,0 +1,153 @@
+"""From readings to a strength that may be used, with everything that was noticed on the way.
+
+One call for all who need it: reduction, fit, diagnosis, drainage, and strengths stated by
+others. Every choice between gauge and (c′, φ′) is an argument here.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from strength.diagnostics import Diagnosis, diagnose
+from strength.drainage import drainage_notices
+from strength.envelope_fit import EnvelopeFit, fit_envelope
+from strength.interpretation import Interpretation, interpretations
+from strength.notice import Notice, distinct
+from strength.pair import Pair
+from strength.readings import Readings
+from strength.specimen import Specimen
+from strength.stated_strength import StatedAgainstFit, stated_against_fit
+from strength.strength import Strength
+from strength.stress_displacement import reduce_tests
+
+__all__ = ["Choices", "Drainage", "LaboratoryStrength", "strength_from_readings"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drainage:
+    """What is known of the speed of the tests; see ``drainage_notices``. Times in minutes."""
+
+    time_to_failure: float | None = None
+    rate: float | None = None
+    displacement_at_failure: float | None = None
+    t50: float | None = None
+    t90: float | None = None
+    dry: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choices:
+    """The choices between readings and a strength; see ``fit_envelope``, ``reduce_tests``."""
+
+    state: str = "peak"
+    intercept: str = "non_negative"
+    envelope: str = "line"
+    confidence: float = 0.95
+    area_correction: bool = False
+    cohesionless: bool = False
+    soil_class: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaboratoryStrength:
+    """A fit with its diagnosis and all notices.
+
+    ``caveats`` are the notices that travel with the strength beside those of the fit.
+    """
+
+    readings: Readings
+    specimen: Specimen | None
+    choices: Choices
+    fit: EnvelopeFit
+    diagnosis: Diagnosis | None
+    stated: tuple[StatedAgainstFit, ...]
+    caveats: tuple[Notice, ...]
+    notices: tuple[Notice, ...]
+
+    def strength(self, value: str = "best_fit") -> Strength:
+        """The strength a check may use; see ``EnvelopeFit.strength``."""
+        found = self.fit.strength(value)
+        return dataclasses.replace(found, caveats=distinct([*found.caveats, *self.caveats]))
+
+    def interpretations(self, operating_stress: float | None = None) -> tuple[Interpretation, ...]:
+        """Every interpretation of the same readings; see ``interpretations``."""
+        return interpretations(
+            self.readings,
+            self.specimen,
+            confidence=self.choices.confidence,
+            state=self.choices.state,
+            intercept=self.choices.intercept,
+            area_correction=self.choices.area_correction,
+            stated={one.who: one.stated for one in self.stated},
+            operating_stress=operating_stress,
+        )
+
+
+def strength_from_readings(
+    readings: Readings,
+    specimen: Specimen | None = None,
+    *,
+    choices: Choices | None = None,
+    drainage: Drainage | None = None,
+    stated: Mapping[str, Pair] | None = None,
+) -> LaboratoryStrength:
+    """Reduce, fit and judge readings.
+
+    Parameters
+    ----------
+    readings, specimen
+        As they come.
+    choices
+        The documented defaults without it.
+    drainage
+        What is known of the speed of the tests.
+    stated
+        Pairs that others stated for the same soil, by who stated them.
+
+    Raises
+    ------
+    InputError
+        For the first thing that cannot be used.
+    """
+    choices = choices or Choices()
+    drainage = drainage or Drainage()
+    tests = reduce_tests(
+        readings, specimen, state=choices.state, area_correction=choices.area_correction
+    )
+    fit = fit_envelope(
+        tests,
+        intercept=choices.intercept,
+        confidence=choices.confidence,
+        cohesionless=choices.cohesionless,
+        envelope=choices.envelope,
+    )
+    # a curvature or a leverage needs a line through at least three tests
+    diagnosis = diagnose(fit, choices.soil_class) if len(tests.names) > 2 else None
+    speed = drainage_notices(
+        time_to_failure=drainage.time_to_failure,
+        rate=drainage.rate,
+        displacement_at_failure=drainage.displacement_at_failure,
+        t50=drainage.t50,
+        t90=drainage.t90,
+        soil_class=choices.soil_class,
+        dry=drainage.dry,
+    )
+    against = tuple(stated_against_fit(fit, pair, who) for who, pair in (stated or {}).items())
+    notices = [
+        *fit.notices,
+        *(diagnosis.notices if diagnosis else ()),
+        *speed,
+        *(notice for one in against for notice in one.notices),
+    ]
+    return LaboratoryStrength(
+        readings=readings,
+        specimen=specimen,
+        choices=choices,
+        fit=fit,
+        diagnosis=diagnosis,
+        stated=against,
+        caveats=tuple(n for n in speed if n.code == "tested-too-fast"),
+        notices=distinct(notices),
+    )
