@@ -18,7 +18,15 @@ from cli.words import CAUTION
 from strength import EnvelopeFit, Notice, Severity
 from strength.laboratory import LaboratoryStrength
 
-__all__ = ["console", "factor_text", "print_check", "print_fit", "print_notices", "print_sweeps"]
+__all__ = [
+    "console",
+    "factor_text",
+    "print_check",
+    "print_fit",
+    "print_notices",
+    "print_sweeps",
+    "table",
+]
 
 _WORDS = {Severity.STOP: "STOP", Severity.CAUTION: "caution", Severity.INFO: "note"}
 _STYLES = {Severity.STOP: "bold red", Severity.CAUTION: "yellow", Severity.INFO: "dim"}
@@ -45,11 +53,12 @@ def factor_text(factor: float, target: float | None = None) -> str:
     return shown
 
 
-def _table(*headers: str, right: Sequence[str] = ()) -> Table:
-    table = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+def table(*headers: str, right: Sequence[str] = ()) -> Table:
+    """A bare table; the columns named in ``right`` are aligned there."""
+    grid = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     for header in headers:
-        table.add_column(header, justify="right" if header in right else "left", overflow="fold")
-    return table
+        grid.add_column(header, justify="right" if header in right else "left", overflow="fold")
+    return grid
 
 
 def print_check(out: Console, outcome: Outcome, *, every_notice: bool = False) -> None:
@@ -57,22 +66,22 @@ def print_check(out: Console, outcome: Outcome, *, every_notice: bool = False) -
     scenario = outcome.scenario
     out.print(Text(scenario.title, style="bold"))
     out.print()
-    table = _table("soil", "c′ [kPa]", "φ′ [deg]", "from", right=("c′ [kPa]", "φ′ [deg]"))
+    grid = table("soil", "c′ [kPa]", "φ′ [deg]", "from", right=("c′ [kPa]", "φ′ [deg]"))
     for soil in scenario.soils.values():
         strength = soil.soil.strength
-        table.add_row(
+        grid.add_row(
             soil.name,
             f"{float(strength.cohesion):.1f}",
             f"{float(strength.friction_angle):.1f}",
             _origin(soil),
         )
-    out.print(table)
+    out.print(grid)
     out.print()
-    table = _table("check", "limit state", "factor", "target", "", right=("factor", "target"))
+    grid = table("check", "limit state", "factor", "target", "", right=("factor", "target"))
     for check in outcome.checks:
         for row in _rows(check):
-            table.add_row(*row)
-    out.print(table)
+            grid.add_row(*row)
+    out.print(grid)
     out.print()
     items = [(soil.name, n) for soil in scenario.soils.values() for n in soil.notices]
     items += [("", n) for n in scenario.notices]
@@ -131,9 +140,9 @@ def print_notices(
     out: Console, items: Sequence[tuple[str, Notice]], *, every_notice: bool = True
 ) -> None:
     """Notices, gravest first; notes only on request, but always counted."""
-    table = Table(box=None, pad_edge=False, show_header=False, padding=(0, 1, 0, 0))
-    table.add_column(no_wrap=True)
-    table.add_column(overflow="fold")
+    grid = Table(box=None, pad_edge=False, show_header=False, padding=(0, 1, 0, 0))
+    grid.add_column(no_wrap=True)
+    grid.add_column(overflow="fold")
     merged: dict[Notice, list[str]] = {}
     for where, notice in items:
         places = merged.setdefault(notice, [])
@@ -148,12 +157,12 @@ def print_notices(
             continue
         places = merged[notice]
         prefix = f"{', '.join(places)}: " if places else ""
-        table.add_row(
+        grid.add_row(
             Text(_WORDS[notice.severity], style=_STYLES[notice.severity]),
             Text(prefix + notice.text),
         )
-    if table.row_count:
-        out.print(table)
+    if grid.row_count:
+        out.print(grid)
     if hidden:
         plural = "s" if hidden > 1 else ""
         out.print(Text(f"{hidden} lighter note{plural} not shown: add --notes", style="dim"))
@@ -177,8 +186,8 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
     constant = "" if fit.through_origin else f"{fit.best_fit.cohesion:.2f} {unit} + "
     left = "τ" if unit == "kPa" else "T"
     out.print(Padding(Text(f"{left} = {constant}{float(fit.line.slope):.4f} {name}"), (1, 2)))
-    table = _table("", "best fit", "± std. error", "limits", "cautious")
-    out.print(_values(fit, table))
+    grid = table("", "best fit", "± std. error", "limits", "cautious")
+    out.print(_values(fit, grid))
     out.print()
     low, high = fit.normal_range
     kind = "stress" if unit == "kPa" else "force"
@@ -191,7 +200,7 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
             "the other."
         )
     out.print()
-    table = _table(
+    grid = table(
         "test",
         f"normal [{unit}]",
         f"shear [{unit}]",
@@ -202,14 +211,14 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
     for index, test in enumerate(tests.names):
         residual = float(fit.line.residuals[index])
         shear = float(tests.shear[index])
-        table.add_row(
+        grid.add_row(
             test,
             f"{tests.normal[index]:.1f}",
             f"{shear:.1f}",
             f"{shear - residual:.1f}",
             f"{residual:+.2f}",
         )
-    out.print(table)
+    out.print(grid)
     out.print()
     if laboratory.notices:
         out.print(Text("What to distrust", style="bold"))
@@ -217,7 +226,7 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
     out.print(Text(CAUTION, style="bold"))
 
 
-def _values(fit: EnvelopeFit, table: Table) -> Table:
+def _values(fit: EnvelopeFit, grid: Table) -> Table:
     unit = fit.tests.unit
     cautious, interval = fit.cautious, fit.interval
     what = "cohesion c′" if unit == "kPa" else "intercept"
@@ -225,7 +234,7 @@ def _values(fit: EnvelopeFit, table: Table) -> Table:
     limits = "-"
     if interval is not None and interval.cohesion is not None:
         limits = f"{interval.cohesion[0]:.1f} to {interval.cohesion[1]:.1f}"
-    table.add_row(
+    grid.add_row(
         f"{what} [{unit}]",
         f"{fit.best_fit.cohesion:.1f}",
         error,
@@ -237,15 +246,15 @@ def _values(fit: EnvelopeFit, table: Table) -> Table:
         cos2 = math.cos(math.radians(fit.best_fit.friction_angle)) ** 2
         error = f"{math.degrees(fit.standard_error_tan * cos2):.2f}"
         limits = f"{interval.friction_angle[0]:.1f} to {interval.friction_angle[1]:.1f}"
-        table.columns[3].header = f"{interval.confidence:.0%} limits"
-    table.add_row(
+        grid.columns[3].header = f"{interval.confidence:.0%} limits"
+    grid.add_row(
         "friction angle φ′ [deg]",
         f"{fit.best_fit.friction_angle:.1f}",
         error,
         limits,
         "-" if cautious is None else f"{cautious.friction_angle:.1f}",
     )
-    return table
+    return grid
 
 
 def print_sweeps(out: Console, outcomes: list[SweepOutcome]) -> None:
@@ -260,7 +269,7 @@ def print_sweeps(out: Console, outcomes: list[SweepOutcome]) -> None:
             check.entry.label + (f" {state}" if len(check.sweep.factors_of_safety) > 1 else "")
             for check, state in columns
         ]
-        table = _table("value", *headers, right=("value", *headers))
+        grid = table("value", *headers, right=("value", *headers))
         shown = np.unique(np.linspace(0, len(one.values) - 1, min(len(one.values), 13)).round())
         for index in shown.astype(int):
             factors = [
@@ -270,8 +279,8 @@ def print_sweeps(out: Console, outcomes: list[SweepOutcome]) -> None:
                 )
                 for check, state in columns
             ]
-            table.add_row(f"{one.values[index]:.4g}", *factors)
-        out.print(table)
+            grid.add_row(f"{one.values[index]:.4g}", *factors)
+        out.print(grid)
         out.print()
         for check in one.checks:
             for level, value in check.break_even.items():

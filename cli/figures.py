@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import io
+from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
+
+import numpy as np
 
 from cli.files import write_whole
 from strength import InputError
@@ -12,10 +15,19 @@ from strength import InputError
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from cli.reliability import CheckReliability
+    from cli.strength_map import FailedSlope, StrengthMap
     from cli.sweep import SweepOutcome
     from strength.laboratory import LaboratoryStrength
 
-__all__ = ["plot_laboratory", "plot_sweeps", "refuse_format", "save"]
+__all__ = [
+    "plot_laboratory",
+    "plot_reliability",
+    "plot_strength_map",
+    "plot_sweeps",
+    "refuse_format",
+    "save",
+]
 
 _METADATA: dict[str, dict[str, str | None]] = {
     ".png": {"Software": None},
@@ -72,3 +84,43 @@ def plot_sweeps(outcomes: list[SweepOutcome]) -> Figure:
         ]
         panels.append((one.vary, one.unit, one.values, curves))
     return plot_curves(panels)
+
+
+def plot_reliability(found: Sequence[CheckReliability]) -> Figure:
+    """Range of every factor, one bar a factor."""
+    from stability.reliability_plot import FactorRange, plot_ranges
+
+    rows = [
+        FactorRange(
+            label=one.entry.label + (f": {state}" if len(one.factors) > 1 else ""),
+            percentiles=doubt.percentiles,
+            probability_below_one=doubt.probability_below_one,
+            target=getattr(one.entry.check, "target", None),
+        )
+        for one in found
+        for state, doubt in one.factors.items()
+    ]
+    return plot_ranges(rows)
+
+
+def plot_strength_map(found: StrengthMap, failed: FailedSlope | None = None) -> Figure:
+    """The map of one soil, with the pairs that explain a failure where there is one."""
+    from stability.strength_map_plot import MapLayer, plot_map
+
+    layers = [
+        MapLayer(
+            label=label,
+            lowest=np.min(np.stack(list(factors.values())), axis=0),
+            target=found.targets[label],
+        )
+        for label, factors in found.factors.items()
+    ]
+    return plot_map(
+        found.soil.name,
+        found.cohesion,
+        found.friction_angle,
+        layers,
+        regions=found.regions,
+        points={n: (float(p.cohesion), float(p.friction_angle)) for n, p in found.points.items()},
+        failed=None if failed is None else (failed.label, failed.cohesion, failed.friction_angle),
+    )

@@ -2,13 +2,18 @@
 
 from __future__ import annotations
 
+import csv
+import io
+import math
 import os
 import tempfile
+from collections.abc import Sequence
 from pathlib import Path
+from typing import Any
 
 from strength import InputError
 
-__all__ = ["refuse_existing", "spreadsheet_safe", "write_whole"]
+__all__ = ["refuse_existing", "spreadsheet_safe", "table_csv", "write_whole"]
 
 
 def refuse_existing(path: Path, *, force: bool) -> None:
@@ -57,3 +62,20 @@ def write_whole(path: Path, content: bytes, *, force: bool) -> None:
 def spreadsheet_safe(text: str) -> str:
     """Text that a spreadsheet will not take for a formula."""
     return "'" + text if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
+
+
+def table_csv(header: Sequence[str], rows: Sequence[Sequence[Any]]) -> str:
+    """A table as text that is safe to open in a spreadsheet."""
+    stream = io.StringIO()
+    writer = csv.writer(stream, lineterminator="\n")
+    writer.writerow(header)
+    for row in rows:
+        writer.writerow(
+            [
+                spreadsheet_safe(cell)
+                if isinstance(cell, str)
+                else ("" if cell is None or not math.isfinite(cell) else repr(float(cell)))
+                for cell in row
+            ]
+        )
+    return stream.getvalue()

@@ -27,6 +27,10 @@ AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document an
 AllowOutside = Annotated[
     bool, typer.Option("--allow-outside", help="Let readings lie outside the scenario's folder.")
 ]
+Table = Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write a table.")]
+Picture = Annotated[
+    Path | None, typer.Option("--plot", metavar="FILE", help="Draw it: .png, .svg or .pdf.")
+]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite an existing output file.")]
 
 
@@ -71,21 +75,14 @@ def fit(
         str | None, typer.Option(metavar="ID", help="Sample in a transfer file (.ags).")
     ] = None,
     as_json: AsJson = False,
-    plot: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Draw the line: .png, .svg or .pdf.")
-    ] = None,
+    plot: Picture = None,
     force: Force = False,
 ) -> None:
     """Fit c′ and φ′, with their uncertainty, to shear readings."""
-    from cli.files import refuse_existing
     from cli.fit import run_fit
     from strength.laboratory import Choices
 
-    if plot is not None:
-        from cli.figures import refuse_format
-
-        refuse_format(plot)
-        refuse_existing(plot, force=force)
+    _refuse_picture(plot, force)
     choices = Choices(
         state=state,
         intercept=intercept,
@@ -156,10 +153,8 @@ def sweep(
     stop: Annotated[str | None, typer.Option("--to", help="Last value, with unit.")] = None,
     steps: Annotated[int, typer.Option(help="Number of values.")] = 25,
     as_json: AsJson = False,
-    csv: Annotated[Path | None, typer.Option(metavar="FILE", help="Write a table.")] = None,
-    plot: Annotated[
-        Path | None, typer.Option(metavar="FILE", help="Draw it: .png, .svg or .pdf.")
-    ] = None,
+    csv: Table = None,
+    plot: Picture = None,
     force: Force = False,
     allow_outside: AllowOutside = False,
 ) -> None:
@@ -168,13 +163,9 @@ def sweep(
     from cli.scenario import load
     from cli.sweep import as_csv, asked_for, run_sweep, sweep_document
 
-    if plot is not None:
-        from cli.figures import refuse_format
-
-        refuse_format(plot)
-    for target in (csv, plot):
-        if target is not None:
-            refuse_existing(target, force=force)
+    _refuse_picture(plot, force)
+    if csv is not None:
+        refuse_existing(csv, force=force)
     site = load(scenario, allow_outside=allow_outside)
     outcomes = [run_sweep(site, one) for one in asked_for(site, vary, start, stop, steps)]
     if csv is not None:
@@ -191,6 +182,161 @@ def sweep(
         from cli.as_text import console, print_sweeps
 
         print_sweeps(console(), outcomes)
+
+
+@app.command()
+def interpretations(
+    scenario: ScenarioFile,
+    as_json: AsJson = False,
+    csv: Table = None,
+    force: Force = False,
+    allow_outside: AllowOutside = False,
+) -> None:
+    """Show each factor of safety under every interpretation of the same laboratory data."""
+    from cli.files import refuse_existing, write_whole
+    from cli.interpretations import interpret, interpretations_csv, interpretations_document
+    from cli.scenario import load
+
+    if csv is not None:
+        refuse_existing(csv, force=force)
+    found = interpret(load(scenario, allow_outside=allow_outside))
+    if csv is not None:
+        write_whole(csv, interpretations_csv(found).encode(), force=force)
+    if as_json:
+        from cli.as_json import dump
+
+        typer.echo(dump(interpretations_document(found)))
+    else:
+        from cli.as_text import console
+        from cli.uncertainty_text import print_interpretations
+
+        print_interpretations(console(), found)
+
+
+@app.command()
+def reliability(
+    scenario: ScenarioFile,
+    samples: Annotated[int | None, typer.Option(help="Number of samples.")] = None,
+    seed: Annotated[int | None, typer.Option(help="Seed; the same seed, the same result.")] = None,
+    as_json: AsJson = False,
+    csv: Table = None,
+    plot: Picture = None,
+    force: Force = False,
+    allow_outside: AllowOutside = False,
+) -> None:
+    """Sample the doubt in the strengths (and other fields) through every check."""
+    from cli.files import refuse_existing, write_whole
+    from cli.progress import progress
+    from cli.reliability import reliability_csv, reliability_document, run_reliability
+    from cli.scenario import load
+
+    _refuse_picture(plot, force)
+    if csv is not None:
+        refuse_existing(csv, force=force)
+    site = load(scenario, allow_outside=allow_outside)
+    with progress() as report:
+        found, count, root = run_reliability(site, samples=samples, seed=seed, progress=report)
+    if csv is not None:
+        write_whole(csv, reliability_csv(found).encode(), force=force)
+    if plot is not None:
+        from cli.figures import plot_reliability, save
+
+        save(plot_reliability(found), plot, force=force)
+    if as_json:
+        from cli.as_json import dump
+
+        typer.echo(dump(reliability_document(found, count, root)))
+    else:
+        from cli.as_text import console
+        from cli.uncertainty_text import print_reliability
+
+        print_reliability(console(), found, count, root)
+
+
+@app.command(name="strength-map")
+def strength_map(
+    scenario: ScenarioFile,
+    soil: Annotated[str, typer.Option(help="Name of the soil.")],
+    as_json: AsJson = False,
+    csv: Table = None,
+    plot: Picture = None,
+    force: Force = False,
+    allow_outside: AllowOutside = False,
+) -> None:
+    """Map every factor of safety over the cohesion and friction angle of one soil."""
+    from cli.files import refuse_existing, write_whole
+    from cli.scenario import load
+    from cli.strength_map import map_strength, strength_map_csv, strength_map_document
+
+    _refuse_picture(plot, force)
+    if csv is not None:
+        refuse_existing(csv, force=force)
+    found = map_strength(load(scenario, allow_outside=allow_outside), soil)
+    if csv is not None:
+        write_whole(csv, strength_map_csv(found).encode(), force=force)
+    if plot is not None:
+        from cli.figures import plot_strength_map, save
+
+        save(plot_strength_map(found), plot, force=force)
+    if as_json:
+        from cli.as_json import dump
+
+        typer.echo(dump(strength_map_document(found)))
+    else:
+        from cli.as_text import console
+        from cli.uncertainty_text import print_strength_map
+
+        print_strength_map(console(), found)
+
+
+@app.command(name="back-analysis")
+def back_analysis(
+    scenario: ScenarioFile,
+    check_label: Annotated[str, typer.Option("--check", help="Label of the failed slope.")],
+    as_json: AsJson = False,
+    csv: Table = None,
+    plot: Picture = None,
+    force: Force = False,
+    allow_outside: AllowOutside = False,
+) -> None:
+    """For a slope that has failed, find the strengths that explain it."""
+    from cli.files import refuse_existing, write_whole
+    from cli.scenario import load
+    from cli.strength_map import (
+        back_analysis_csv,
+        back_analysis_document,
+        explain_failure,
+    )
+
+    _refuse_picture(plot, force)
+    if csv is not None:
+        refuse_existing(csv, force=force)
+    found = explain_failure(load(scenario, allow_outside=allow_outside), check_label)
+    if csv is not None:
+        write_whole(csv, back_analysis_csv(found).encode(), force=force)
+    if plot is not None:
+        from cli.figures import plot_strength_map, save
+
+        save(plot_strength_map(found.around, failed=found), plot, force=force)
+    if as_json:
+        from cli.as_json import dump
+
+        typer.echo(dump(back_analysis_document(found)))
+    else:
+        from cli.as_text import console
+        from cli.uncertainty_text import print_back_analysis
+
+        print_back_analysis(console(), found)
+
+
+def _refuse_picture(plot: Path | None, force: bool) -> None:
+    """Refuse a picture that could not be written, before any work is done."""
+    if plot is not None:
+        from cli.figures import refuse_format
+        from cli.files import refuse_existing
+
+        refuse_format(plot)
+        refuse_existing(plot, force=force)
 
 
 @app.command()

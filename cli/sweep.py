@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import csv
-import io
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -11,7 +9,7 @@ from typing import Any
 import numpy as np
 
 from cli.as_json import SCHEMA, number
-from cli.files import spreadsheet_safe
+from cli.files import table_csv
 from cli.scenario import CheckEntry, FileError, Scenario, SweepEntry
 from cli.varied import find_field, read_value
 from cli.words import CAUTION
@@ -135,18 +133,15 @@ def sweep_document(outcomes: list[SweepOutcome]) -> dict[str, Any]:
 
 def as_csv(outcomes: list[SweepOutcome]) -> str:
     """One row a value, check and limit state."""
-    stream = io.StringIO()
-    writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(["vary", "unit", "value", "check", "limit_state", "factor_of_safety"])
-    for one in outcomes:
-        for check in one.checks:
-            label = spreadsheet_safe(check.entry.label)
-            for state, factors in check.sweep.factors_of_safety.items():
-                for value, factor in zip(one.values, factors, strict=True):
-                    shown = repr(float(factor)) if np.isfinite(factor) else ""
-                    row = [spreadsheet_safe(one.vary), one.unit, repr(float(value)), label, state]
-                    writer.writerow([*row, shown])
-    return stream.getvalue()
+    header = ["vary", "unit", "value", "check", "limit_state", "factor_of_safety"]
+    rows = [
+        [one.vary, one.unit, float(value), check.entry.label, state, float(factor)]
+        for one in outcomes
+        for check in one.checks
+        for state, factors in check.sweep.factors_of_safety.items()
+        for value, factor in zip(one.values, factors, strict=True)
+    ]
+    return table_csv(header, rows)
 
 
 def asked_for(

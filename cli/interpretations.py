@@ -1,0 +1,136 @@
+"""Every check under every interpretation of the same laboratory data."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from cli.as_json import SCHEMA, number
+from cli.files import table_csv
+from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
+from cli.words import CAUTION
+from stability.sensitivity import with_soil_strength
+from strength import InputError, Interpretation
+
+__all__ = ["CheckInterpretations", "interpret", "interpretations_csv", "interpretations_document"]
+
+
+@dataclass(frozen=True, slots=True)
+class Row:
+    """One interpretation of one soil, and the factors it gives."""
+
+    soil: str
+    reading: Interpretation
+    factors: Mapping[str, float]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckInterpretations:
+    """One check under every interpretation of its soils."""
+
+    entry: CheckEntry
+    rows: tuple[Row, ...]
+
+
+def _readings_of(soil: SoilEntry, stress: float | None) -> list[Interpretation]:
+    strength = soil.soil.strength
+    used = Interpretation(
+        "as used", float(strength.cohesion), float(strength.friction_angle), soil.value
+    )
+    if soil.laboratory is None:
+        others = [
+            Interpretation(f"stated by {who}", float(p.cohesion), float(p.friction_angle), "")
+            for who, p in soil.stated_by.items()
+        ]
+        return [used, *others]
+    return [used, *soil.laboratory.interpretations(stress)]
+
+
+def interpret(scenario: Scenario) -> list[CheckInterpretations]:
+    """Every check under every interpretation of the data of its soils, one soil at a time.
+
+    Raises
+    ------
+    FileError
+        An interpretation that a check cannot use.
+    """
+    found = []
+    for entry in scenario.checks:
+        if not entry.check.LIMIT_STATES:
+            continue
+        stress = _operating_stress(entry)
+        rows = []
+        for name in dict.fromkeys(entry.soils.values()):
+            for reading in _readings_of(scenario.soils[name], stress):
+                check = entry.check
+                if reading.name != "as used":
+                    check = with_soil_strength(
+                        check, name, reading.cohesion, reading.friction_angle
+                    )
+                try:
+                    result = check.evaluate()
+                except InputError as error:
+                    place = f"checks ({entry.label}), {name}: {reading.name}"
+                    raise FileError(scenario.path, error.within(place)) from None
+                factors = {k: float(v) for k, v in result.factors_of_safety.items()}
+                rows.append(Row(name, reading, factors))
+        found.append(CheckInterpretations(entry, tuple(rows)))
+    return found
+
+
+def _operating_stress(entry: CheckEntry) -> float | None:
+    """Effective normal stress on the plane of a check that has one [kPa]."""
+    stress = getattr(entry.check.evaluate().values, "effective_normal_stress", None)
+    if stress is None or np.ndim(stress) != 0:
+        return None
+    value = float(stress)
+    return value if math.isfinite(value) and value > 0.0 else None
+
+
+def interpretations_document(found: Sequence[CheckInterpretations]) -> dict[str, Any]:
+    """The document of ``interpretations``."""
+    return {
+        "schema": SCHEMA,
+        "caution": CAUTION,
+        "checks": [
+            {
+                "label": one.entry.label,
+                "interpretations": [
+                    {
+                        "name": row.reading.name,
+                        "soil": row.soil,
+                        "cohesion_kpa": number(row.reading.cohesion),
+                        "friction_angle_deg": number(row.reading.friction_angle),
+                        "factors_of_safety": {k: number(v) for k, v in row.factors.items()},
+                        "note": row.reading.note,
+                    }
+                    for row in one.rows
+                ],
+            }
+            for one in found
+        ],
+    }
+
+
+def interpretations_csv(found: Sequence[CheckInterpretations]) -> str:
+    """One row a check, soil, interpretation and limit state."""
+    header = ["check", "soil", "interpretation", "cohesion_kpa", "friction_angle_deg"]
+    rows = [
+        [
+            one.entry.label,
+            row.soil,
+            row.reading.name,
+            row.reading.cohesion,
+            row.reading.friction_angle,
+            state,
+            factor,
+        ]
+        for one in found
+        for row in one.rows
+        for state, factor in row.factors.items()
+    ]
+    return table_csv([*header, "limit_state", "factor_of_safety"], rows)

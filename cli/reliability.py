@@ -1,0 +1,174 @@
+"""Samples the doubts of a scenario through its checks."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from cli.as_json import SCHEMA, notices, number
+from cli.doubts import doubts_of
+from cli.files import table_csv
+from cli.scenario import CheckEntry, FileError, Scenario
+from cli.words import CAUTION
+from stability.reliability import FactorDoubt, Indices, reliability, variance_indices
+from strength import InputError, Notice
+
+__all__ = [
+    "NOT_COVERED",
+    "CheckReliability",
+    "reliability_csv",
+    "reliability_document",
+    "run_reliability",
+]
+
+MOST_SAMPLES = 10**9
+INDEX_SAMPLES = 4096
+NOT_COVERED = (
+    "Not in these probabilities: variation of the ground from place to place, error of the "
+    "model, bias in sampling and testing, human error."
+)
+"""Said wherever a probability is printed."""
+
+
+@dataclass(frozen=True, slots=True)
+class CheckReliability:
+    """What sampling says of one check."""
+
+    entry: CheckEntry
+    doubts: tuple[str, ...]
+    factors: Mapping[str, FactorDoubt]
+    indices: Mapping[str, Indices]
+    notices: tuple[Notice, ...]
+
+
+def run_reliability(
+    scenario: Scenario,
+    *,
+    samples: int | None = None,
+    seed: int | None = None,
+    progress: Callable[[str, int, int], None] | None = None,
+) -> tuple[list[CheckReliability], int, int]:
+    """Sample every check that has a doubt; returns the results, samples and seed used.
+
+    Raises
+    ------
+    FileError
+        Doubts that cannot be, or none at all.
+    """
+    asked = scenario.doubt.sampling
+    count = asked.samples if samples is None else samples
+    root = asked.seed if seed is None else seed
+    if not 100 <= count <= MOST_SAMPLES:
+        problem = InputError("samples", count, f"allowed: from 100 up to {MOST_SAMPLES}")
+        raise FileError(scenario.path, problem)
+    if root < 0:
+        raise FileError(scenario.path, InputError("seed", root, "allowed: from 0 upward"))
+    found = []
+    for entry in scenario.checks:
+        if not entry.check.LIMIT_STATES:
+            continue
+        doubts, left_out = doubts_of(scenario, entry)
+        if not doubts:
+            continue
+        target = getattr(entry.check, "target", None)
+
+        def report(done: int, label: str = entry.label) -> None:
+            if progress is not None:
+                progress(label, done, count)
+
+        try:
+            factors = reliability(
+                entry.check,
+                doubts,
+                samples=count,
+                rng=np.random.default_rng(root),
+                target=None if target is None else float(target),
+                sampling="sobol" if asked.sampling == "sobol" else "random",
+                progress=report,
+            )
+            indices: Mapping[str, Indices] = {}
+            if len(doubts) > 1:
+                indices = variance_indices(
+                    entry.check, doubts, samples=INDEX_SAMPLES, rng=np.random.default_rng(root)
+                )
+        except InputError as error:
+            raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
+        names = tuple(doubt.name for doubt in doubts)
+        found.append(CheckReliability(entry, names, factors, indices, tuple(left_out)))
+    if not found:
+        problem = InputError(
+            "uncertain", "none", "no check carries a doubt: fit a strength, or add [uncertain]"
+        )
+        raise FileError(scenario.path, problem)
+    return found, count, root
+
+
+def reliability_document(
+    found: Sequence[CheckReliability], samples: int, seed: int
+) -> dict[str, Any]:
+    """The document of ``reliability``."""
+    return {
+        "schema": SCHEMA,
+        "caution": CAUTION,
+        "not_covered": NOT_COVERED,
+        "samples": samples,
+        "seed": seed,
+        "checks": [
+            {
+                "label": one.entry.label,
+                "doubts": list(one.doubts),
+                "factors": {
+                    name: _factor(doubt, one.indices.get(name))
+                    for name, doubt in one.factors.items()
+                },
+                "notices": notices(one.notices),
+            }
+            for one in found
+        ],
+    }
+
+
+def _factor(doubt: FactorDoubt, indices: Indices | None) -> dict[str, Any]:
+    document: dict[str, Any] = {
+        "mean": number(doubt.mean),
+        "std": number(doubt.std),
+        "percentiles": {k: number(v) for k, v in doubt.percentiles.items()},
+        "probability_below_one": doubt.probability_below_one,
+        "probability_below_target": doubt.probability_below_target,
+        "sampling_error": doubt.sampling_error,
+        "second_moment": {
+            "mean": number(doubt.second_moment.mean),
+            "std": number(doubt.second_moment.std),
+            "reliability_index": number(doubt.second_moment.reliability_index),
+        },
+    }
+    if indices is not None:
+        document["variance_shares"] = {
+            "first_order": {k: number(v) for k, v in indices.first_order.items()},
+            "total": {k: number(v) for k, v in indices.total.items()},
+        }
+    return document
+
+
+def reliability_csv(found: Sequence[CheckReliability]) -> str:
+    """One row a check and limit state."""
+    header = ["check", "limit_state", "mean", "std", "p5", "p50", "p95"]
+    header += ["probability_below_one", "sampling_error", "probability_below_target"]
+    rows = [
+        [
+            one.entry.label,
+            state,
+            doubt.mean,
+            doubt.std,
+            *(doubt.percentiles[level] for level in ("5", "50", "95")),
+            doubt.probability_below_one,
+            doubt.sampling_error,
+            doubt.probability_below_target,
+        ]
+        for one in found
+        for state, doubt in one.factors.items()
+    ]
+    return table_csv(header, rows)

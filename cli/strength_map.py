@@ -1,0 +1,248 @@
+"""The strength map of one soil, and back-analysis of a failed slope."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from cli.as_json import SCHEMA, number
+from cli.files import table_csv
+from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
+from cli.schema import nearest
+from cli.words import CAUTION
+from stability.strength_map import factor_line, factor_map
+from strength import InputError, JointStrength, Pair
+
+__all__ = [
+    "FailedSlope",
+    "StrengthMap",
+    "back_analysis_csv",
+    "back_analysis_document",
+    "explain_failure",
+    "map_strength",
+    "strength_map_csv",
+    "strength_map_document",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class StrengthMap:
+    """Factors of every check over the strength of one soil."""
+
+    soil: SoilEntry
+    cohesion: Any
+    friction_angle: Any
+    factors: Mapping[str, Mapping[str, Any]]
+    targets: Mapping[str, float | None]
+    regions: Mapping[str, tuple[Any, Any]]
+    points: Mapping[str, Pair]
+
+
+def map_strength(scenario: Scenario, name: str, *, cells: int = 61) -> StrengthMap:
+    """Factors over a grid that holds the joint region of the fit and every known point.
+
+    Raises
+    ------
+    FileError
+        A soil that does not exist, or that no check uses.
+    """
+    if name not in scenario.soils:
+        hint = nearest(name, list(scenario.soils))
+        raise FileError(scenario.path, InputError("--soil", name, f"unknown soil; {hint}"))
+    entries = [e for e in scenario.checks if name in e.soils.values() and e.check.LIMIT_STATES]
+    if not entries:
+        problem = InputError("--soil", name, "no check with a factor of safety uses this soil")
+        raise FileError(scenario.path, problem)
+    soil = scenario.soils[name]
+    regions = _regions(soil)
+    points = _points(soil)
+    cohesion, angle = _axes(regions, points, cells)
+    factors = {}
+    for entry in entries:
+        try:
+            factors[entry.label] = _map_or_gaps(entry, name, cohesion, angle)
+        except InputError as error:
+            raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
+    targets = {e.label: getattr(e.check, "target", None) for e in entries}
+    return StrengthMap(soil, cohesion, angle, factors, targets, regions, points)
+
+
+def _map_or_gaps(entry: CheckEntry, name: str, cohesion: Any, angle: Any) -> Mapping[str, Any]:
+    """The map of one check; angles its theory refuses (below the backfill slope) are nan."""
+    try:
+        return factor_map(entry.check, name, cohesion, angle)
+    except InputError as whole:
+        rows: dict[int, Mapping[str, Any]] = {}
+        for index in range(angle.size):
+            try:
+                rows[index] = factor_map(entry.check, name, cohesion, angle[index : index + 1])
+            except InputError:
+                continue
+        if not rows:
+            raise whole from None
+    states = next(iter(rows.values()))
+    filled = {state: np.full((cohesion.size, angle.size), np.nan) for state in states}
+    for index, row in rows.items():
+        for state, values in row.items():
+            filled[state][:, index] = values[:, 0]
+    return filled
+
+
+def _regions(soil: SoilEntry) -> dict[str, tuple[Any, Any]]:
+    if soil.fit is None:
+        return {}
+    try:
+        joint = JointStrength.of(soil.fit)
+    except InputError:
+        return {}
+    found = {}
+    for level in (0.5, 0.95):
+        c, phi = joint.region(level)
+        found[f"{level:.0%}"] = _cut_at_zero(c, phi)
+    return found
+
+
+def _cut_at_zero(cohesion: Any, angle: Any) -> tuple[Any, Any]:
+    """The part of an outline with cohesion and angle not below zero."""
+    if cohesion.size < 4:
+        return np.maximum(cohesion, 0.0), np.maximum(angle, 0.0)
+    from shapely.geometry import Polygon, box
+
+    kept = Polygon(np.column_stack([cohesion, angle])).intersection(box(0.0, 0.0, 1e6, 90.0))
+    if kept.is_empty:
+        return np.empty(0), np.empty(0)
+    outline = np.asarray(kept.exterior.coords)
+    return outline[:, 0], outline[:, 1]
+
+
+def _points(soil: SoilEntry) -> dict[str, Pair]:
+    strength = soil.soil.strength
+    used = Pair(float(strength.cohesion), float(strength.friction_angle))
+    points = {"as used": used}
+    if soil.fit is not None:
+        points["best fit"] = soil.fit.best_fit
+        if soil.fit.cautious is not None:
+            points["cautious"] = soil.fit.cautious
+    for who, pair in soil.stated_by.items():
+        points[f"stated by {who}"] = pair
+    return points
+
+
+def _axes(
+    regions: Mapping[str, tuple[Any, Any]], points: Mapping[str, Pair], cells: int
+) -> tuple[Any, Any]:
+    c = [float(p.cohesion) for p in points.values()]
+    phi = [float(p.friction_angle) for p in points.values()]
+    for outline in regions.values():
+        # a region wider than any soil would hide the part that matters
+        c += [min(float(v), 150.0) for v in outline[0]]
+        phi += [min(max(float(v), 5.0), 60.0) for v in outline[1]]
+    top = max(1.25 * max(c), 10.0)
+    middle = float(points["as used"].friction_angle)
+    low = max(min(min(phi) - 2.0, middle - 8.0), 1.0)
+    high = min(max(max(phi) + 2.0, middle + 8.0), 70.0)
+    return np.linspace(0.0, top, cells), np.linspace(low, high, cells)
+
+
+def strength_map_document(found: StrengthMap) -> dict[str, Any]:
+    """The document of ``strength-map``; factors are rows of cohesion, columns of angle."""
+    return {
+        "schema": SCHEMA,
+        "caution": CAUTION,
+        "soil": found.soil.name,
+        "cohesion_kpa": number(found.cohesion),
+        "friction_angle_deg": number(found.friction_angle),
+        "points": {
+            name: {
+                "cohesion_kpa": number(p.cohesion),
+                "friction_angle_deg": number(p.friction_angle),
+            }
+            for name, p in found.points.items()
+        },
+        "regions": {
+            level: {"cohesion_kpa": number(c), "friction_angle_deg": number(phi)}
+            for level, (c, phi) in found.regions.items()
+        },
+        "checks": [
+            {
+                "label": label,
+                "target": number(found.targets[label]),
+                "factors_of_safety": {state: number(grid) for state, grid in factors.items()},
+            }
+            for label, factors in found.factors.items()
+        ],
+    }
+
+
+def strength_map_csv(found: StrengthMap) -> str:
+    """One row a pair, check and limit state."""
+    header = ["cohesion_kpa", "friction_angle_deg", "check", "limit_state", "factor_of_safety"]
+    rows = [
+        [float(c), float(phi), label, state, float(grid[i, j])]
+        for label, factors in found.factors.items()
+        for state, grid in factors.items()
+        for i, c in enumerate(found.cohesion)
+        for j, phi in enumerate(found.friction_angle)
+    ]
+    return table_csv(header, rows)
+
+
+@dataclass(frozen=True, slots=True)
+class FailedSlope:
+    """Pairs that give a slope a factor of 1, and the strength map around them."""
+
+    label: str
+    soil: str
+    cohesion: Any
+    friction_angle: Any
+    around: StrengthMap
+
+
+def explain_failure(scenario: Scenario, label: str) -> FailedSlope:
+    """The pairs of strength that give a slope a factor of 1.
+
+    Raises
+    ------
+    FileError
+        A check that does not exist, or is no slope of one soil.
+    """
+    entries = {entry.label: entry for entry in scenario.checks}
+    if label not in entries:
+        hint = nearest(label, list(entries))
+        raise FileError(scenario.path, InputError("--check", label, f"unknown check; {hint}"))
+    entry = entries[label]
+    slopes = [e for e in scenario.checks if e.check.LIMIT_STATES == ("sliding",)]
+    if entry not in slopes:
+        allowed = "name a slope: " + (", ".join(e.label for e in slopes) or "there is none")
+        raise FileError(scenario.path, InputError("--check", label, allowed))
+    soil = next(iter(entry.soils.values()))
+    try:
+        c, phi = factor_line(entry.check, soil, np.linspace(0.5, 60.0, 120))
+    except InputError as error:
+        raise FileError(scenario.path, error.within(f"checks ({label})")) from None
+    return FailedSlope(label, soil, c, phi, map_strength(scenario, soil))
+
+
+def back_analysis_document(found: FailedSlope) -> dict[str, Any]:
+    """The document of ``back-analysis``."""
+    return {
+        "schema": SCHEMA,
+        "caution": CAUTION,
+        "label": found.label,
+        "soil": found.soil,
+        "pairs": [
+            {"cohesion_kpa": float(a), "friction_angle_deg": float(b)}
+            for a, b in zip(found.cohesion, found.friction_angle, strict=True)
+        ],
+    }
+
+
+def back_analysis_csv(found: FailedSlope) -> str:
+    """One row a pair."""
+    rows = [
+        [float(c), float(phi)] for c, phi in zip(found.cohesion, found.friction_angle, strict=True)
+    ]
+    return table_csv(["cohesion_kpa", "friction_angle_deg"], rows)

@@ -1,0 +1,136 @@
+"""Interpretations, reliability and strength maps as plain text."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+from rich.console import Console
+from rich.text import Text
+
+from cli.as_text import factor_text, print_notices, table
+from cli.interpretations import CheckInterpretations
+from cli.reliability import NOT_COVERED, CheckReliability
+from cli.strength_map import FailedSlope, StrengthMap
+from cli.words import CAUTION
+
+__all__ = [
+    "print_back_analysis",
+    "print_interpretations",
+    "print_reliability",
+    "print_strength_map",
+]
+
+
+def print_interpretations(out: Console, found: Sequence[CheckInterpretations]) -> None:
+    """One table a check."""
+    for one in found:
+        target = getattr(one.entry.check, "target", None)
+        wanted = "" if target is None else f"  (target {float(target):g})"
+        out.print(Text(one.entry.label + wanted, style="bold"))
+        states = list(one.rows[0].factors)
+        several = len({row.soil for row in one.rows}) > 1
+        grid = table(
+            *(["soil"] if several else []),
+            "interpretation",
+            "c′ [kPa]",
+            "φ′ [deg]",
+            *states,
+            right=("c′ [kPa]", "φ′ [deg]", *states),
+        )
+        for row in one.rows:
+            grid.add_row(
+                *([row.soil] if several else []),
+                row.reading.name,
+                f"{row.reading.cohesion:.1f}",
+                f"{row.reading.friction_angle:.1f}",
+                *(factor_text(row.factors[s], target) for s in states),
+            )
+        out.print(grid)
+        out.print()
+    out.print(Text(CAUTION, style="bold"))
+
+
+def print_reliability(
+    out: Console, found: Sequence[CheckReliability], samples: int, seed: int
+) -> None:
+    """One row a factor: spread, probabilities with their own error, index."""
+    out.print(Text(f"{samples} samples, seed {seed}", style="bold"))
+    out.print()
+    headers = ("mean", "std", "5 %", "50 %", "95 %", "P(F<1)", "±", "P(F<target)", "index")
+    grid = table("check", "", *headers, right=headers)
+    for one in found:
+        label = one.entry.label
+        for state, doubt in one.factors.items():
+            below = doubt.probability_below_target
+            index = doubt.second_moment.reliability_index
+            grid.add_row(
+                label,
+                state,
+                f"{doubt.mean:.2f}",
+                f"{doubt.std:.2f}",
+                *(f"{doubt.percentiles[p]:.2f}" for p in ("5", "50", "95")),
+                f"{doubt.probability_below_one:.2g}",
+                f"{doubt.sampling_error:.1g}",
+                "" if below is None else f"{below:.2g}",
+                "-" if math.isnan(index) else f"{index:.2f}",
+            )
+            label = ""
+    out.print(grid)
+    out.print()
+    for one in found:
+        for state, indices in one.indices.items():
+            shares = ", ".join(f"{name} {share:.0%}" for name, share in indices.total.items())
+            out.print(Text(f"{one.entry.label}, {state}: share of the spread: {shares}"))
+    out.print()
+    print_notices(out, [(one.entry.label, n) for one in found for n in one.notices])
+    out.print(Text(NOT_COVERED))
+    out.print(Text(CAUTION, style="bold"))
+
+
+def print_strength_map(out: Console, found: StrengthMap) -> None:
+    """The known points, and what each gives by the nearest cell of the map."""
+    out.print(Text(f"Strength map of {found.soil.name}", style="bold"))
+    out.print(
+        Text(
+            f"{found.cohesion.size} × {found.friction_angle.size} cells, c′ 0 to "
+            f"{found.cohesion[-1]:.1f} kPa, φ′ {found.friction_angle[0]:.1f} to "
+            f"{found.friction_angle[-1]:.1f} deg"
+        )
+    )
+    out.print()
+    grid = table("point", "c′ [kPa]", "φ′ [deg]", right=("c′ [kPa]", "φ′ [deg]"))
+    for name, pair in found.points.items():
+        grid.add_row(name, f"{pair.cohesion:.1f}", f"{pair.friction_angle:.1f}")
+    for level, (c, phi) in found.regions.items():
+        if c.size:
+            grid.add_row(
+                f"{level} joint region",
+                f"{c.min():.1f} to {c.max():.1f}",
+                f"{phi.min():.1f} to {phi.max():.1f}",
+            )
+    out.print(grid)
+    out.print()
+    out.print(Text("Draw it with --plot FILE; the grid itself is in --json and --csv."))
+    out.print(Text(CAUTION, style="bold"))
+
+
+def print_back_analysis(out: Console, found: FailedSlope) -> None:
+    """A few of the pairs."""
+    out.print(Text(f"{found.label}: strengths of {found.soil} that give a factor of 1"))
+    out.print()
+    if not found.cohesion.size:
+        out.print(Text("None: at no friction angle does a cohesion of zero or more give it."))
+    grid = table("φ′ [deg]", "c′ [kPa]", right=("φ′ [deg]", "c′ [kPa]"))
+    step = max(1, found.cohesion.size // 12)
+    for c, phi in zip(found.cohesion[::step], found.friction_angle[::step], strict=True):
+        grid.add_row(f"{phi:.1f}", f"{c:.2f}")
+    out.print(grid)
+    out.print()
+    out.print(
+        Text(
+            "A back-analysis leans on the geometry and the water at failure; it finds a line "
+            "of pairs, never one pair."
+        )
+    )
+    out.print(Text(CAUTION, style="bold"))
