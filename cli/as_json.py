@@ -78,7 +78,7 @@ def _check(outcome: CheckOutcome) -> dict[str, Any]:
     entry, result = outcome.entry, outcome.result
     soils = {field: name for field, name in entry.soils.items() if "." not in field}
     target = getattr(entry.check, "target", None)
-    return {
+    document = {
         "label": entry.label,
         "kind": entry.kind,
         "soil": soils.pop("soil", None),
@@ -90,8 +90,17 @@ def _check(outcome: CheckOutcome) -> dict[str, Any]:
             fields.json_name(name, declaration): number(getattr(result.values, name))
             for name, declaration, _ in fields.of(result.values)
         },
-        "notices": notices(result.notices),
+        "notices": notices(outcome.notices),
     }
+    if outcome.beside is not None and outcome.beside.result is not None:
+        document["beside"] = {
+            "kind": "rotational",
+            "factors_of_safety": {
+                k: number(v) for k, v in outcome.beside.result.factors_of_safety.items()
+            },
+            "governs": outcome.beside.governs,
+        }
+    return document
 
 
 def _pair(pair: Pair | None, unit: str) -> dict[str, float] | None:

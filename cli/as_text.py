@@ -88,7 +88,7 @@ def print_check(out: Console, outcome: Outcome, *, every_notice: bool = False) -
     items += [
         (check.entry.label, n)
         for check in outcome.checks
-        for n in check.result.notices
+        for n in check.notices
         if not any(n == of_soil for _, of_soil in items)
     ]
     print_notices(out, items, every_notice=every_notice)
@@ -123,7 +123,11 @@ def _rows(outcome: CheckOutcome) -> Iterable[tuple[str | Text, ...]]:
         values = outcome.result.values
         thrust = float(np.asarray(values.thrust))
         yield label, f"thrust {thrust:.1f} kN/m", "", "", ""
-    for name, value in factors.items():
+    rows = list(factors.items())
+    if outcome.beside is not None and outcome.beside.result is not None:
+        rotation = outcome.beside.result.factors_of_safety["sliding"]
+        rows.append(("rotation beside it", rotation))
+    for name, value in rows:
         factor = float(np.asarray(value))
         verdict = Text("")
         if target is not None:

@@ -8,25 +8,36 @@ import numpy as np
 
 from cli.scenario import CheckEntry, FileError, Scenario
 from stability import CheckResult
-from strength import InputError, Severity
+from stability.governing import Beside, set_beside
+from strength import InputError, Notice, Severity
 
 __all__ = ["CheckOutcome", "Outcome", "evaluate"]
 
 
 @dataclass(frozen=True, slots=True)
 class CheckOutcome:
-    """A check and what it gave."""
+    """A check and what it gave; ``beside`` is the rotation set beside a searched plane."""
 
     entry: CheckEntry
     result: CheckResult
+    beside: Beside | None = None
+
+    @property
+    def notices(self) -> tuple[Notice, ...]:
+        """Of the check, and of what was set beside it."""
+        return (*self.result.notices, *(self.beside.notices if self.beside else ()))
 
     @property
     def meets_target(self) -> bool | None:
-        """Whether every factor meets the target; ``None`` without one or without factors."""
+        """Whether every factor meets the target; ``None`` without one or without factors.
+
+        Of a plane and the rotation beside it, the lower decides.
+        """
         target = getattr(self.entry.check, "target", None)
         if target is None or not self.result.factors_of_safety:
             return None
-        return bool(np.all(np.asarray(self.result.lowest) >= np.asarray(target)))
+        lowest = self.result.lowest if self.beside is None else self.beside.lower
+        return bool(np.all(np.asarray(lowest) >= np.asarray(target)))
 
 
 @dataclass(frozen=True, slots=True)
@@ -41,7 +52,7 @@ class Outcome:
         """Whether a target is missed or anything says stop."""
         every = [*self.scenario.notices]
         every += [n for soil in self.scenario.soils.values() for n in soil.notices]
-        every += [n for check in self.checks for n in check.result.notices]
+        every += [n for check in self.checks for n in check.notices]
         missed = any(check.meets_target is False for check in self.checks)
         return missed or any(n.severity == Severity.STOP for n in every)
 
@@ -57,7 +68,8 @@ def evaluate(scenario: Scenario) -> Outcome:
     outcomes = []
     for entry in scenario.checks:
         try:
-            outcomes.append(CheckOutcome(entry, entry.check.evaluate()))
+            result = entry.check.evaluate()
+            outcomes.append(CheckOutcome(entry, result, set_beside(entry.check, result)))
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
     return Outcome(scenario, tuple(outcomes))

@@ -86,7 +86,8 @@ def degree_of_drainage(time_factor: ArrayLike) -> NDArray[np.float64]:
     # The series is written with 1 - exp, since the signs over (2n+1)³ sum to π³/32.
     stored = (32.0 / np.pi**3) * np.sum(sign * decay / order**3, axis=-1)
     with np.errstate(divide="ignore", invalid="ignore"):
-        share = np.where(time > 0.0, 1.0 - stored / (2.0 * time), 0.0)
+        # Below 0.02 less than a millionth has drained, and the cut series would say more.
+        share = np.where(time > 0.02, 1.0 - stored / (2.0 * time), 0.0)
     return np.asarray(np.clip(share, 0.0, 1.0))
 
 

@@ -10,6 +10,8 @@ import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
 
+from numpy.typing import ArrayLike
+
 from strength.diagnostics import Diagnosis, diagnose
 from strength.drainage import drainage_notices
 from strength.envelope_fit import EnvelopeFit, fit_envelope
@@ -23,6 +25,20 @@ from strength.strength import Strength
 from strength.stress_displacement import reduce_tests
 
 __all__ = ["Choices", "Drainage", "LaboratoryStrength", "strength_from_readings"]
+
+
+_TRAVELLING = frozenset(
+    {
+        "tested-too-fast",
+        "no-peak-before-the-end",
+        "still-falling",
+        "still-rising",
+        "residual-still-falling",
+        "short-travel",
+        "end-of-test-above-critical-state",
+    }
+)
+"""Notices of the tests that follow their strength into every check."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -125,10 +141,14 @@ def strength_from_readings(
     )
     # a curvature or a leverage needs a line through at least three tests
     diagnosis = diagnose(fit, choices.soil_class) if len(tests.names) > 2 else None
+    rate: ArrayLike | None = drainage.rate
+    displacement: ArrayLike | None = drainage.displacement_at_failure
+    if drainage.time_to_failure is None and rate is None and tests.rate is not None:
+        rate, displacement = tests.rate, tests.displacement
     speed = drainage_notices(
         time_to_failure=drainage.time_to_failure,
-        rate=drainage.rate,
-        displacement_at_failure=drainage.displacement_at_failure,
+        rate=rate,
+        displacement_at_failure=displacement,
         t50=drainage.t50,
         t90=drainage.t90,
         soil_class=choices.soil_class,
@@ -148,6 +168,6 @@ def strength_from_readings(
         fit=fit,
         diagnosis=diagnosis,
         stated=against,
-        caveats=tuple(n for n in speed if n.code == "tested-too-fast"),
+        caveats=tuple(n for n in (*tests.notices, *speed) if n.code in _TRAVELLING),
         notices=distinct(notices),
     )

@@ -86,7 +86,8 @@ class PeakPoint:
         ``largest`` smoothed value, ``ten_percent`` relative displacement, or ``end`` of a
         test that stopped sooner.
     dilation_angle
-        At that place [deg], upward positive; nan where not measured.
+        At that place, from the slope of the smoothed rise [deg], upward positive; low by a
+        few percent where the peak is sharp, nan where not measured.
     """
 
     displacement: float

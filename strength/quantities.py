@@ -85,7 +85,8 @@ _NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?")
 _RATIO = re.compile(
     r"\s*(\d+(?:\.\d*)?|\.\d+)\s*([VH])\s*:\s*(\d+(?:\.\d*)?|\.\d+)\s*([VH])\s*", re.IGNORECASE
 )
-_UNIT_TEXT = re.compile(r"[A-Za-z_]+[A-Za-z_0-9^*/ ()]*")
+_POWER = r"[A-Za-z_]+(?: ?(?:\^|\*\*) ?\d{1,2})?"
+_UNIT_TEXT = re.compile(rf"{_POWER}(?: ?[*/ ] ?{_POWER})*")  # products and quotients of powers
 
 
 @dataclass(frozen=True, slots=True)

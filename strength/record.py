@@ -145,11 +145,10 @@ def traverses(displacement: Floats) -> tuple[Traverse, ...]:
         if not back.size:
             found.append(Traverse(start, displacement.size, forward))
             return tuple(found)
-        # The last of the furthest rows before the box came back is where it turned.
-        turn += int(back[0]) - 1 - int(np.argmax(ahead[: back[0]][::-1]))
-        if turn + 1 > start:
-            found.append(Traverse(start, turn + 1, forward))
-        start, forward = turn + 1, not forward
+        # The row at the turn may already be read on the way back: it starts the next part.
+        turn += int(np.argmax(ahead[: back[0]]))
+        found.append(Traverse(start, turn, forward))
+        start, forward = turn, not forward
 
 
 def forward_traverses(record: Record) -> tuple[Traverse, ...]:
@@ -165,7 +164,7 @@ def forward_traverses(record: Record) -> tuple[Traverse, ...]:
     first = every[0]
     forward = tuple(part for part in every if part.forward)
     if first.stop - first.start < RECORD_ROWS and len(every) > 1:
-        at = record.displacement[first.stop - 1]
+        at = record.displacement[first.stop]
         raise InputError(
             f"test {record.name}, displacement",
             f"turns back after {first.stop} rows, at {at:g} mm",

@@ -116,7 +116,8 @@ def _draw_test(axes: Axes, test: PickedTest, index: int) -> None:
                     word,
                     (end.displacement, end.shear),
                     textcoords="offset points",
-                    xytext=(5, -3),
+                    xytext=(0, 5),
+                    horizontalalignment="right",
                     fontsize=8,
                 )
     axes.plot(

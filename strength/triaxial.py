@@ -268,6 +268,13 @@ def fit_triaxial(
         )
     if not (np.all(np.isfinite(x) & (x > 0.0)) and np.all(np.isfinite(y) & (y > 0.0))):
         raise InputError("stresses", "a value", "allowed: finite and above 0 kPa")
+    minor = x - y if form == "s_t" else x - y / 3.0
+    if np.any(minor < 0.0):
+        raise InputError(
+            "stresses",
+            f"{float(minor.min()):.4g} kPa of radial effective stress",
+            "allowed: from 0 upward; look for swapped columns or pairs of the other form",
+        )
     notices = []
     through_origin = intercept == "zero"
     line = fit_line(x, y, intercept=not through_origin)
@@ -292,10 +299,8 @@ def fit_triaxial(
     if line.degrees_of_freedom < 2:
         notices.append(_few_tests(x.size, line.degrees_of_freedom))
     errors = _errors(line, form, through_origin)
-    phi = math.radians(best.friction_angle)
-    minor = x - y if form == "s_t" else x - y / 3.0
     normal, _ = failure_plane_stresses(
-        minor + (2.0 * y if form == "s_t" else y), minor, math.degrees(phi)
+        minor + (2.0 * y if form == "s_t" else y), minor, best.friction_angle
     )
     return TriaxialFit(
         form=form,

@@ -1,0 +1,129 @@
+"""Sets a searched plane beside the rotation of the same slope, and says which governs.
+
+A plane is one mechanism among many. On a slope flatter than about 75° the critical plane
+stands well above the critical log-spiral: at 45° and φ′ = 20° the planar critical height is
+about three quarters too high (Chen 1975, Limit Analysis and Soil Plasticity, against
+Culmann's plane). A plane that was given, such as bedding or an interface, is left to stand.
+
+Not carried over to the rotation: a tension crack and the water in it, and a support force.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from stability.planar_wedge import PlanarWedge
+from stability.result import CheckResult
+from stability.rotational import Rotational
+from strength import InputError, Notice, Numeric
+
+__all__ = ["Beside", "set_beside"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Beside:
+    """The rotation of the same slope beside a searched plane.
+
+    Parameters
+    ----------
+    check, result
+        The rotational check and what it gave; both ``None`` where it has no answer.
+    lower
+        Lower of the two factors.
+    governs
+        ``rotational`` or ``planar_wedge``, by the lowest factor.
+    notices
+        Which governs, and by how much.
+    """
+
+    check: Rotational | None
+    result: CheckResult | None
+    lower: Numeric
+    governs: str
+    notices: tuple[Notice, ...]
+
+
+def set_beside(check: Any, result: CheckResult) -> Beside | None:
+    """Run the rotation of the same slope, where a plane was searched for.
+
+    Parameters
+    ----------
+    check, result
+        Any check and what it gave; only a planar wedge with a searched plane has one beside.
+
+    Returns
+    -------
+    Beside or None
+    """
+    if not isinstance(check, PlanarWedge) or check.plane_angle is not None:
+        return None
+    planar = result.factors_of_safety["sliding"]
+    try:
+        rotation = Rotational(
+            soil=check.soil,
+            height=check.height,
+            face_angle=check.face_angle,
+            upper_slope_angle=check.upper_slope_angle,
+            ground_line=check.ground_line,
+            pore_pressure_ratio=check.pore_pressure_ratio,
+            surcharge=check.surcharge,
+            horizontal_seismic_coefficient=check.horizontal_seismic_coefficient,
+            water_unit_weight=check.water_unit_weight,
+        )
+        beside = rotation.evaluate()
+    except InputError as error:
+        return Beside(
+            check=None,
+            result=None,
+            lower=planar,
+            governs="planar_wedge",
+            notices=(
+                Notice.caution(
+                    "rotation-not-run",
+                    f"The rotation of this slope could not be run beside the plane ({error}); "
+                    "a lower factor may exist.",
+                ),
+            ),
+        )
+    rotational = beside.factors_of_safety["sliding"]
+    lower = np.minimum(planar, rotational)
+    low_plane, low_rotation = float(np.min(planar)), float(np.min(rotational))
+    governs = "rotational" if low_rotation < low_plane else "planar_wedge"
+    return Beside(
+        check=rotation,
+        result=beside,
+        lower=lower,
+        governs=governs,
+        notices=_notices(check, low_plane, low_rotation),
+    )
+
+
+def _notices(check: PlanarWedge, plane: float, rotation: float) -> tuple[Notice, ...]:
+    left_out = []
+    if check.tension_crack_distance is not None or check.search_tension_crack:
+        left_out.append("the tension crack and the water in it")
+    if np.any(np.asarray(check.support_force) > 0.0):
+        left_out.append("the support force")
+    aside = f" The rotation leaves out {' and '.join(left_out)}." if left_out else ""
+    if rotation < plane:
+        against = (
+            f", {1.0 - rotation / plane:.0%} lower than the plane's {plane:.2f}"
+            if np.isfinite(plane)
+            else ", while nothing drives the plane"
+        )
+        found = Notice.caution(
+            "rotation-governs",
+            f"The rotation of the same slope has a factor of {rotation:.2f}{against}: the "
+            f"rotation governs.{aside}",
+            "Chen (1975), Limit Analysis and Soil Plasticity",
+        )
+    else:
+        found = Notice.info(
+            "plane-governs",
+            f"The rotation of the same slope has a factor of {rotation:.2f}; the plane's "
+            f"{plane:.2f} governs.{aside}",
+        )
+    return (found,)

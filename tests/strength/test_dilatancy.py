@@ -1,0 +1,67 @@
+"""Dilatancy relations, and the cross-check of the constant-volume angle."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
+from strength import InputError, Severity
+from strength.dilatancy import (
+    bolton_critical_state_angle,
+    bolton_dilatancy_angle,
+    critical_state,
+    critical_state_notices,
+    dilation_angle,
+    relative_dilatancy_index,
+    taylor_critical_state_angle,
+)
+
+
+@given(st.floats(25.0, 38.0), st.floats(-10.0, 20.0))
+@settings(max_examples=50, deadline=None)
+def test_both_rules_give_back_the_angle_they_were_built_from(angle: float, psi: float) -> None:
+    ratio = np.tan(np.radians(angle)) + np.tan(np.radians(psi))
+    assert_allclose(taylor_critical_state_angle(ratio, psi), angle)
+    assert_allclose(bolton_critical_state_angle(angle + 0.8 * psi, psi), angle)
+
+
+def test_without_dilation_peak_is_critical_state() -> None:
+    assert taylor_critical_state_angle(0.6, 0.0) == pytest.approx(np.degrees(np.arctan(0.6)))
+    assert bolton_critical_state_angle(31.0, 0.0) == pytest.approx(31.0)
+
+
+def test_arrays_broadcast_as_a_loop_would() -> None:
+    density, pressure = np.array([0.3, 0.8])[:, None], np.array([20.0, 100.0, 800.0])
+    loop = [[float(relative_dilatancy_index(d, p)) for p in pressure] for d in density[:, 0]]
+    assert_allclose(relative_dilatancy_index(density, pressure), loop)
+    assert_allclose(dilation_angle([[0.0], [1.0]]), [[0.0], [45.0]])
+
+
+def test_denser_soil_dilates_more_and_pressure_puts_it_down() -> None:
+    assert relative_dilatancy_index(0.9, 100.0) > relative_dilatancy_index(0.4, 100.0)
+    assert relative_dilatancy_index(0.9, 100.0) > relative_dilatancy_index(0.9, 1000.0)
+
+
+def test_impossible_inputs_are_refused() -> None:
+    with pytest.raises(InputError, match="mean_stress"):
+        relative_dilatancy_index(0.5, 0.0)
+    with pytest.raises(InputError, match="plane_strain"):
+        bolton_dilatancy_angle(2.0, "plane stress")  # type: ignore[arg-type]
+
+
+def test_cross_check_names_what_it_found() -> None:
+    psi = np.array([12.0, np.nan])
+    peak = np.array([0.6 + np.tan(np.radians(12.0)), 0.9])
+    agreeing = critical_state(peak_ratio=peak, dilation=psi, end_ratio=[0.6, 0.5])
+    (notice,) = critical_state_notices(agreeing)
+    assert (notice.code, notice.severity) == ("critical-state-cross-check", Severity.INFO)
+    assert "31.0° after Taylor" in notice.text
+    high = critical_state(peak_ratio=peak, dilation=psi, end_ratio=[0.75, 0.5])
+    assert critical_state_notices(high)[0].code == "end-of-test-above-critical-state"
+    low = critical_state(peak_ratio=peak, dilation=psi, end_ratio=[0.4, 0.5])
+    assert critical_state_notices(low)[0].code == "dilation-disagrees"
+    unknown = critical_state(peak_ratio=peak, dilation=[np.nan, np.nan], end_ratio=[0.6, 0.5])
+    assert critical_state_notices(unknown) == ()

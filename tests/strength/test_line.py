@@ -1,0 +1,287 @@
+"""The least-squares line against certified sets, textbooks, statsmodels and simulation."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import statsmodels.api as sm
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from hypothesis.extra.numpy import arrays
+from numpy.testing import assert_allclose
+from scipy.special import fdtri
+
+from strength import fit_line
+from strength.cautious import cautious_line
+from strength.line import student_t
+
+PUBLISHED = Path(__file__).parents[1] / "published" / "strength.toml"
+CASES = tomllib.loads(PUBLISHED.read_text(encoding="utf-8"))["case"]
+
+
+def summary(x: Any, y: Any, *, intercept: bool) -> dict[str, float]:
+    line = fit_line(x, y, intercept=intercept)
+    heights = line.value(x) - (np.mean(y) if intercept else 0.0)
+    explained, left = float(np.sum(heights**2)), float(np.sum(line.residuals**2))
+    scatter = math.sqrt(line.residual_variance)
+    return {
+        "intercept": float(line.intercept),
+        "slope": float(line.slope),
+        "sd_intercept": scatter * math.sqrt(line.variance_factors[0]),
+        "sd_slope": scatter * math.sqrt(line.variance_factors[1]),
+        "resid_sd": scatter,
+        "r2": float(line.r_squared),
+        "ss_regression": explained,
+        "ss_residual": left,
+        "mse": float(line.residual_variance),
+        "f_stat": explained / float(line.residual_variance),
+    }
+
+
+def linear(i: dict[str, Any]) -> dict[str, float]:
+    return summary(i["x"], i["y"], intercept=True)
+
+
+def origin(i: dict[str, Any]) -> dict[str, float]:
+    return summary(i["x"], i["y"], intercept=False)
+
+
+def mean_interval(i: dict[str, Any]) -> dict[str, Any]:
+    line = fit_line(i["x"], i["y"])
+    at = np.array(i["x0"], dtype=float)
+    t = student_t((1.0 + i["level"]) / 2.0, line.degrees_of_freedom)
+    fit, error = line.value(at), line.standard_error(at)
+    of_new = np.sqrt(error**2 + line.residual_variance)
+    found = linear(i)
+    return {
+        "t": t,
+        "fit": fit,
+        "se_fit": error,
+        "ci_low": fit - t * error,
+        "ci_high": fit + t * error,
+        "pi_low": fit - t * of_new,
+        "pi_high": fit + t * of_new,
+        "a_low": found["intercept"] - t * found["sd_intercept"],
+        "a_high": found["intercept"] + t * found["sd_intercept"],
+        "b_low": found["slope"] - t * found["sd_slope"],
+        "b_high": found["slope"] + t * found["sd_slope"],
+    }
+
+
+def kn(i: dict[str, Any]) -> dict[str, Any]:
+    """Factor for a 5 % value, standard deviation from the sample."""
+    return {"kn": [student_t(0.95, n - 1) * math.sqrt(1.0 + 1.0 / n) for n in i["n"]]}
+
+
+def kn_mean(i: dict[str, Any]) -> dict[str, Any]:
+    return {"kn": [student_t(0.95, n - 1) / math.sqrt(n) for n in i["n"]]}
+
+
+METHODS: dict[str, Callable[[dict[str, Any]], dict[str, Any]]] = {
+    f.__name__: f for f in (linear, origin, mean_interval, kn, kn_mean)
+}
+
+
+@pytest.mark.parametrize(
+    "case", [c for c in CASES if c["method"] in METHODS], ids=lambda case: str(case["id"])
+)
+def test_published_regressions_reproduce(case: dict[str, Any]) -> None:
+    found = METHODS[case["method"]](case["inputs"])
+    for name, value in case["expected"].items():
+        atol = case.get("abs_tol", {}).get(name, 0.0)
+        assert_allclose(found[name], value, rtol=case["rtol"], atol=atol, err_msg=name)
+
+
+@pytest.mark.parametrize("intercept", [True, False])
+@pytest.mark.parametrize("count", [3, 4, 7, 40])
+def test_everything_agrees_with_statsmodels(count: int, intercept: bool) -> None:
+    rng = np.random.default_rng(count)
+    x = rng.uniform(20.0, 400.0, count)
+    y = 8.0 + 0.6 * x + rng.normal(0.0, 5.0, count)
+    ours = fit_line(x, y, intercept=intercept)
+    design = sm.add_constant(x) if intercept else x
+    theirs = sm.OLS(y, design).fit()
+    parameters = [ours.intercept, ours.slope] if intercept else [ours.slope]
+    assert_allclose(parameters, theirs.params, rtol=1e-10)
+    a, b, ab = (ours.residual_variance * factor for factor in ours.variance_factors)
+    covariance = np.array([[a, ab], [ab, b]]) if intercept else np.array([[b]])
+    assert_allclose(covariance, theirs.cov_params(), rtol=1e-10)
+    assert_allclose(ours.r_squared, theirs.rsquared, rtol=1e-10)
+    at = np.array([0.0, 50.0, 170.0, 600.0])
+    new = np.column_stack([np.ones(4), at]) if intercept else at
+    band = theirs.get_prediction(new).summary_frame(alpha=0.05)
+    t = student_t(0.975, ours.degrees_of_freedom)
+    assert_allclose(ours.standard_error(at), band["mean_se"], rtol=1e-10)
+    assert_allclose(ours.value(at) + t * ours.standard_error(at), band["mean_ci_upper"], rtol=1e-10)
+    stated = np.array([5.0, 0.58]) if intercept else np.array([0.58])
+    wald = theirs.f_test((np.eye(stated.size), stated))
+    assert_allclose(ours.distance(5.0, 0.58) / stated.size, float(wald.fvalue), rtol=1e-9)
+
+
+@pytest.mark.parametrize("intercept", [True, False])
+def test_many_series_at_once_equal_a_plain_loop(intercept: bool) -> None:
+    rng = np.random.default_rng(4)
+    x = rng.uniform(10.0, 300.0, (6, 5))
+    y = 3.0 + 0.5 * x + rng.normal(0.0, 4.0, x.shape)
+    together = fit_line(x, y, intercept=intercept)
+    for row in range(6):
+        alone = fit_line(x[row], y[row], intercept=intercept)
+        n = 5
+        if intercept:
+            mean_x, mean_y = sum(x[row]) / n, sum(y[row]) / n
+            sxx = sum((v - mean_x) ** 2 for v in x[row])
+            slope = sum((v - mean_x) * (w - mean_y) for v, w in zip(x[row], y[row], strict=True))
+            slope /= sxx
+            constant = mean_y - slope * mean_x
+        else:
+            slope = sum(v * w for v, w in zip(x[row], y[row], strict=True)) / sum(x[row] ** 2)
+            constant = 0.0
+        left = sum((w - constant - slope * v) ** 2 for v, w in zip(x[row], y[row], strict=True))
+        for line, pick in ((together, row), (alone, ())):
+            assert_allclose(line.slope[pick], slope, rtol=1e-12)
+            assert_allclose(line.intercept[pick], constant, atol=1e-10)
+            assert_allclose(
+                line.residual_variance[pick], left / (n - (2 if intercept else 1)), rtol=1e-10
+            )
+        assert_allclose(together.leverage(x)[row], alone.leverage(x[row]), rtol=1e-12)
+        assert_allclose(together.distance(1.0, 0.5)[row], alone.distance(1.0, 0.5), rtol=1e-10)
+        ends = (x.min(axis=-1), x.max(axis=-1))
+        scatter = np.sqrt(together.residual_variance)
+        many = cautious_line(together, *ends, scatter, 0.95)
+        one = cautious_line(alone, ends[0][row], ends[1][row], scatter[row], 0.95)
+        assert_allclose([v[row] for v in many], one, rtol=1e-10, atol=1e-12)
+
+
+def test_leverages_sum_to_the_number_of_parameters() -> None:
+    x = np.array([25.0, 50.0, 100.0, 200.0, 400.0])
+    for intercept, parameters in ((True, 2.0), (False, 1.0)):
+        line = fit_line(x, 0.6 * x + 1.0, intercept=intercept)
+        assert_allclose(np.sum(line.leverage(x)), parameters, rtol=1e-12)
+
+
+def test_a_line_needs_two_different_stresses() -> None:
+    assert math.isnan(fit_line([50.0, 50.0, 50.0], [30.0, 31.0, 32.0]).slope)
+    assert math.isnan(fit_line([0.0, 0.0], [1.0, 2.0], intercept=False).slope)
+    exact = fit_line([50.0, 100.0], [30.0, 60.0])
+    assert math.isnan(exact.residual_variance)
+    assert exact.degrees_of_freedom == 0
+
+
+@settings(max_examples=60, deadline=None)
+@given(
+    x=arrays(float, 5, elements=st.floats(1.0, 500.0), unique=True),
+    y=arrays(float, 5, elements=st.floats(0.0, 400.0)),
+    factor=st.floats(0.1, 50.0),
+    shift=st.floats(-50.0, 50.0),
+)
+def test_scaling_and_shifting_the_readings_scales_and_shifts_the_line(
+    x: Any, y: Any, factor: float, shift: float
+) -> None:
+    if np.ptp(x) < 1.0:
+        return
+    base = fit_line(x, y)
+    scaled = fit_line(factor * x, factor * y)
+    shifted = fit_line(x, y + shift)
+    size = 1e-7 * (1.0 + np.max(np.abs(y)) * (1.0 + np.max(x) / np.ptp(x)))
+    assert_allclose(scaled.slope, base.slope, rtol=1e-8, atol=1e-9)
+    assert_allclose(scaled.intercept, factor * base.intercept, rtol=1e-8, atol=factor * size)
+    assert_allclose(shifted.intercept, base.intercept + shift, rtol=1e-8, atol=size)
+
+
+# Coverage by simulation. The bounds on 20,000 series are about five sampling errors wide.
+STRESSES = np.array([50.0, 100.0, 200.0, 300.0])
+TRUE = {True: (6.0, math.tan(math.radians(31.0))), False: (0.0, math.tan(math.radians(31.0)))}
+SERIES = 20_000
+
+
+def series(intercept: bool, seed: int) -> Any:
+    rng = np.random.default_rng(seed)
+    a, b = TRUE[intercept]
+    return a + b * STRESSES + rng.normal(0.0, 4.0, (SERIES, STRESSES.size))
+
+
+@pytest.mark.parametrize("intercept", [True, False])
+def test_intervals_of_95_percent_cover_93_to_97_percent_of_the_time(intercept: bool) -> None:
+    line = fit_line(STRESSES, series(intercept, 11), intercept=intercept)
+    a, b = TRUE[intercept]
+    t = student_t(0.975, line.degrees_of_freedom)
+    of_intercept, of_slope, _ = line.variance_factors
+    covered = {"slope": abs(line.slope - b) <= t * np.sqrt(line.residual_variance * of_slope)}
+    parameters = 1
+    if intercept:
+        parameters = 2
+        error = np.sqrt(line.residual_variance * of_intercept)
+        covered["intercept"] = abs(line.intercept - a) <= t * error
+    limit = float(fdtri(parameters, line.degrees_of_freedom, 0.95))
+    covered["jointly"] = line.distance(a, b) / parameters <= limit
+    middle = abs(line.value(175.0) - a - 175.0 * b) <= t * line.standard_error(175.0)
+    covered["mean strength"] = middle
+    for name, hits in covered.items():
+        share = float(np.mean(hits))
+        assert 0.93 <= share <= 0.97, f"{name}: {share:.4f}"
+
+
+def test_separate_intervals_do_not_cover_the_pair_as_often() -> None:
+    """Both error bars at once: the reason why the pair must be judged jointly."""
+    line = fit_line(STRESSES, series(True, 12))
+    a, b = TRUE[True]
+    t = student_t(0.975, line.degrees_of_freedom)
+    both = (abs(line.intercept - a) <= t * np.sqrt(_var(line, 0))) & (
+        abs(line.slope - b) <= t * np.sqrt(_var(line, 1))
+    )
+    assert float(np.mean(both)) < 0.945
+
+
+def _var(line: Any, which: int) -> Any:
+    return line.residual_variance * line.variance_factors[which]
+
+
+@pytest.mark.parametrize("confidence", [0.80, 0.95])
+@pytest.mark.parametrize(
+    ("rule", "cohesion"),
+    [
+        ("non_negative", 0.0),
+        ("non_negative", 2.0),
+        ("non_negative", 12.0),
+        ("free", 2.0),
+        ("free", 12.0),
+        ("zero", 0.0),
+    ],
+)
+def test_the_cautious_line_is_below_the_true_line_as_often_as_stated(
+    rule: str, cohesion: float, confidence: float
+) -> None:
+    rng = np.random.default_rng(13)
+    slope = math.tan(math.radians(31.0))
+    y = cohesion + slope * STRESSES + rng.normal(0.0, 4.0, (SERIES, STRESSES.size))
+    middle = 175.0
+
+    def heights(intercept: bool) -> Any:
+        line = fit_line(STRESSES, y, intercept=intercept)
+        a, b = cautious_line(line, 50.0, 300.0, np.sqrt(line.residual_variance), confidence)
+        return a + b * middle
+
+    height = heights(rule != "zero")
+    if rule == "non_negative":
+        height = np.where(fit_line(STRESSES, y).intercept < 0.0, heights(False), height)
+    # where no usable limit exists the cautious value is refused, and nothing is overstated
+    below = ~(height > cohesion + slope * middle)
+    sampling = 3.0 * math.sqrt(confidence * (1.0 - confidence) / SERIES)
+    assert float(np.mean(below)) >= confidence - sampling
+
+
+def test_a_free_intercept_in_a_soil_without_cohesion_costs_the_cautious_line_one_percent() -> None:
+    """The line from the origin to the limit at the highest stress is above the limit below it."""
+    rng = np.random.default_rng(13)
+    slope = math.tan(math.radians(31.0))
+    y = slope * STRESSES + rng.normal(0.0, 4.0, (SERIES, STRESSES.size))
+    line = fit_line(STRESSES, y)
+    a, b = cautious_line(line, 50.0, 300.0, np.sqrt(line.residual_variance), 0.95)
+    below = ~(a + b * 175.0 > slope * 175.0)
+    assert 0.935 <= float(np.mean(below)) <= 0.95

@@ -1,0 +1,127 @@
+"""The envelope plot: what is on it, that angles are true, and that it leaves no trace."""
+
+from __future__ import annotations
+
+import io
+import subprocess
+import sys
+from collections.abc import Callable
+
+import matplotlib as mpl
+import numpy as np
+import pytest
+from matplotlib.figure import Figure
+from numpy.testing import assert_allclose
+
+from strength import ShearTests, fit_envelope
+from strength.interpretation import Interpretation
+from strength.plot import plot_envelope
+
+Build = Callable[..., ShearTests]
+
+NORMAL, SHEAR = [25.0, 50.0, 100.0, 200.0], [27.0, 42.0, 71.0, 124.0]
+OTHERS = (Interpretation("residual", 0.0, 29.0, ""), Interpretation("stated by X", 12.0, 32.0, ""))
+
+
+def labels(figure: Figure) -> str:
+    legend = figure.axes[0].get_legend()
+    assert legend is not None
+    return "\n".join(text.get_text() for text in legend.get_texts())
+
+
+def test_both_axes_have_one_scale_so_the_angle_is_true(shear_tests: Build) -> None:
+    fit = fit_envelope(shear_tests(NORMAL, SHEAR))
+    figure = plot_envelope(fit)
+    figure.draw_without_rendering()
+    axes = figure.axes[0]
+    (line,) = (one for one in axes.lines if str(one.get_label()).startswith("best fit"))
+    corners = axes.transData.transform(np.column_stack([line.get_xdata(), line.get_ydata()]))
+    rise, run = corners[1, 1] - corners[0, 1], corners[1, 0] - corners[0, 0]
+    assert_allclose(np.degrees(np.arctan2(rise, run)), fit.best_fit.friction_angle, rtol=1e-6)
+
+
+def test_points_line_band_cautious_and_others_are_named_with_their_units(
+    shear_tests: Build,
+) -> None:
+    fit = fit_envelope(shear_tests(NORMAL, SHEAR, 2.0))
+    figure = plot_envelope(fit, interpretations=OTHERS)
+    text = labels(figure)
+    for words in ("tests, at peak", "reading band", "best fit", "95% confidence", "cautious"):
+        assert words in text
+    assert f"{fit.best_fit.cohesion:.1f} kPa" in text
+    assert "residual" in text
+    assert "stated by X" in text
+    axes = figure.axes[0]
+    assert axes.get_xlabel() == "effective normal stress [kPa]"
+    assert axes.get_ylabel() == "shear stress [kPa]"
+
+
+@pytest.mark.parametrize("envelope", ["line", "power"])
+def test_no_two_lines_share_a_style_so_colour_is_not_needed(
+    envelope: str, shear_tests: Build
+) -> None:
+    fit = fit_envelope(shear_tests(NORMAL, SHEAR), envelope=envelope)
+    figure = plot_envelope(fit, interpretations=OTHERS)
+    named = [
+        one
+        for one in figure.axes[0].lines
+        if not str(one.get_label()).startswith("_") and one.get_linestyle() != "None"
+    ]
+    assert len(named) >= 5
+    looks = [f"{one._dash_pattern} {one.get_linewidth()}" for one in named]
+    assert len(set(looks)) == len(looks)
+
+
+def test_two_tests_are_drawn_without_a_band(shear_tests: Build) -> None:
+    text = labels(plot_envelope(fit_envelope(shear_tests([50.0, 150.0], [40.0, 100.0]))))
+    assert "confidence" not in text
+    assert "cautious" not in text
+
+
+def test_a_power_curve_is_drawn_beside_its_line(shear_tests: Build) -> None:
+    fit = fit_envelope(shear_tests(NORMAL, SHEAR), envelope="power")
+    text = labels(plot_envelope(fit))
+    assert "power curve" in text
+    assert "best fit" in text
+
+
+def test_forces_are_drawn_in_newtons(shear_tests: Build) -> None:
+    axes = plot_envelope(fit_envelope(shear_tests(NORMAL, SHEAR, unit="N"))).axes[0]
+    assert axes.get_xlabel() == "normal force [N]"
+
+
+def test_a_dollar_in_a_name_is_a_dollar(shear_tests: Build) -> None:
+    tests = shear_tests(NORMAL, SHEAR, names=("$a", "b$", "$c$", "\\d"))
+    figure = plot_envelope(
+        fit_envelope(tests), interpretations=[Interpretation("stated by $x^$", 1.0, 30.0, "")]
+    )
+    figure.savefig(io.BytesIO(), format="png")
+
+
+def test_it_draws_where_it_is_told_and_changes_no_style(shear_tests: Build) -> None:
+    before = dict(mpl.rcParams)
+    own = Figure().add_subplot()
+    figure = plot_envelope(fit_envelope(shear_tests(NORMAL, SHEAR)), axes=own)
+    assert figure is own.figure
+    assert dict(mpl.rcParams) == before
+
+
+def test_the_same_fit_gives_the_same_picture_byte_for_byte(shear_tests: Build) -> None:
+    pictures = []
+    with mpl.rc_context({"svg.hashsalt": "envelope"}):
+        for _ in range(2):
+            stream = io.BytesIO()
+            figure = plot_envelope(fit_envelope(shear_tests(NORMAL, SHEAR)), interpretations=OTHERS)
+            figure.savefig(stream, format="svg", metadata={"Date": None})
+            pictures.append(stream.getvalue())
+    assert pictures[0] == pictures[1]
+
+
+def test_starting_up_loads_neither_plots_nor_heavy_statistics() -> None:
+    code = (
+        "import sys, strength, strength.plot, strength.diagnostics, strength.interpretation\n"
+        "heavy = {'matplotlib', 'scipy.stats', 'scipy.optimize', 'pandas'} & set(sys.modules)\n"
+        "sys.exit(', '.join(sorted(heavy)) or 0)"
+    )
+    done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
+    assert done.returncode == 0, done.stderr

@@ -1,0 +1,185 @@
+"""Quantities: published factors, definitions, an independent registry, and what is refused."""
+
+from __future__ import annotations
+
+import contextlib
+import math
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import pint
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
+from strength import InputError
+from strength.quantities import DIMENSIONS, parse, unit_factor
+
+PUBLISHED = Path(__file__).parents[1] / "published" / "strength.toml"
+CASES = tomllib.loads(PUBLISHED.read_text(encoding="utf-8"))["case"]
+
+ALMOST = st.text("0123456789.eE+-kPaNmgfindet/^*()% ", max_size=20)
+
+LBF, FOOT, INCH = 4.4482216152605, 0.3048, 0.0254  # N, m: by definition since 1959
+
+
+@pytest.mark.parametrize(
+    "case", [c for c in CASES if c["method"] == "units"], ids=lambda case: str(case["id"])
+)
+def test_published_factors_reproduce(case: dict[str, Any]) -> None:
+    found = {
+        "N_m3_per_pcf": 1000.0 * unit_factor("pcf", "unit_weight")[0],
+        "kPa_per_tsf_us": unit_factor("tsf", "stress")[0],
+    }
+    for name, value in case["expected"].items():
+        assert_allclose(found[name], value, atol=case["abs_tol"][name], rtol=0.0)
+
+
+@pytest.mark.parametrize(
+    ("unit", "dimension", "factor"),
+    [
+        # by definition: the pound of 0.45359237 kg and the foot of 0.3048 m (1959),
+        # standard gravity 9.80665 m/s² (CGPM 1901)
+        ("Pa", "stress", 1e-3),
+        ("MPa", "stress", 1e3),
+        ("kN/m^2", "stress", 1.0),
+        ("N/mm2", "stress", 1e3),
+        ("psf", "stress", LBF / FOOT**2 / 1e3),
+        ("lbf/ft^2", "stress", LBF / FOOT**2 / 1e3),
+        ("ksf", "stress", LBF / FOOT**2),
+        ("tsf", "stress", 2.0 * LBF / FOOT**2),
+        ("psi", "stress", LBF / INCH**2 / 1e3),
+        ("kgf/cm^2", "stress", 98.0665),
+        ("bar", "stress", 100.0),
+        ("kN", "force", 1000.0),
+        ("gf", "force", 9.80665e-3),
+        ("kgf", "force", 9.80665),
+        ("lbf", "force", LBF),
+        ("kip", "force", 1e3 * LBF),
+        ("tonf", "force", 2e3 * LBF),
+        ("tf", "force", 9806.65),
+        ("pcf", "unit_weight", LBF / FOOT**3 / 1e3),
+        ("kgf/m^3", "unit_weight", 9.80665e-3),
+        ("ft", "length", FOOT),
+        ("in", "displacement", 25.4),
+        ("cm^2", "area", 100.0),
+        ("rad", "angle", 180.0 / math.pi),
+        ("h", "time", 60.0),
+        ("in/min", "rate", 25.4),
+    ],
+)
+def test_units_of_the_trade_have_their_defined_factors(
+    unit: str, dimension: str, factor: float
+) -> None:
+    assert_allclose(unit_factor(unit, dimension), (factor, False), rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("unit", "dimension", "spelling"),
+    [
+        ("psi", "stress", "psi"),
+        ("psf", "stress", "pound_force / foot ** 2"),
+        ("ksi", "stress", "ksi"),
+        ("pcf", "unit_weight", "pound_force / foot ** 3"),
+        ("kip", "force", "kip"),
+        ("tf", "force", "metric_ton * standard_gravity"),
+    ],
+)
+def test_factors_agree_with_the_default_registry_of_pint(
+    unit: str, dimension: str, spelling: str
+) -> None:
+    theirs = pint.UnitRegistry().Quantity(1.0, spelling).to(DIMENSIONS[dimension].canonical)
+    assert_allclose(unit_factor(unit, dimension)[0], theirs.magnitude, rtol=1e-12)
+
+
+@settings(max_examples=60, deadline=None)
+@given(value=st.floats(-1e6, 1e6, allow_subnormal=False))
+def test_a_number_survives_its_way_through_text(value: float) -> None:
+    assert parse(f"{value!r} kPa", "stress").value == value
+    assert_allclose(parse(f"{value!r} psf", "stress").value, value * 0.0478802589803358)
+
+
+@pytest.mark.parametrize(
+    ("text", "angle"),
+    [
+        ("1V:2H", math.degrees(math.atan(0.5))),
+        ("2H:1V", math.degrees(math.atan(0.5))),
+        ("1v : 1.5h", math.degrees(math.atan(1 / 1.5))),
+        ("50 %", math.degrees(math.atan(0.5))),
+        ("27 deg", 27.0),
+        ("27°", 27.0),
+    ],
+)
+def test_a_slope_may_be_written_as_the_trade_does(text: str, angle: float) -> None:
+    assert_allclose(parse(text, "ground_angle").value, angle, rtol=1e-12)
+
+
+def test_a_slope_ratio_is_no_friction_angle() -> None:
+    for text in ("1V:2H", "50 %"):
+        with pytest.raises(InputError):
+            parse(text, "angle")
+
+
+def test_a_mass_where_a_force_is_meant_becomes_its_weight_and_says_so() -> None:
+    hanger = parse("500 g", "force", "added_normal_force")
+    assert_allclose(hanger.value, 0.5 * 9.80665, rtol=1e-12)
+    assert hanger.notice is not None
+    assert hanger.notice.code == "mass-read-as-weight"
+    assert "500 g" in hanger.notice.text
+    density = parse("1.9 Mg/m^3", "unit_weight")
+    assert_allclose(density.value, 1.9 * 9.80665, rtol=1e-12)
+    assert density.notice is not None
+    assert "density" in density.notice.text
+    assert parse("500 gf", "force").notice is None
+
+
+def test_a_short_ton_is_pointed_out() -> None:
+    ton = parse("1.2 tonf", "force")
+    assert ton.notice is not None
+    assert ton.notice.code == "ton-taken-as-short"
+    assert parse("1.2 tf", "force").notice is None
+
+
+@pytest.mark.parametrize(
+    ("text", "dimension", "message"),
+    [
+        (18.5, "unit_weight", "no unit"),
+        ("18.5", "unit_weight", "no unit"),
+        ("18.5 kPa", "unit_weight", "give a unit weight"),
+        ("18,5 kN/m^3", "unit_weight", "decimal sign as a point"),
+        ("abc", "stress", "does not begin with a number"),
+        ("5 furlongs", "length", "unit not known"),
+        ("5 m; import os", "length", "length with its unit"),
+        ("5 m*", "length", "length with its unit"),
+        ("5 m)", "length", "length with its unit"),
+        ("nan kPa", "stress", "does not begin with a number"),
+        ("1e400 kPa", "stress", "too large"),
+        ("5 kg", "stress", "give a stress"),
+        ("30 mm", "angle", "give an angle"),
+        (None, "stress", "no unit"),
+        ("0.15", "ratio", "bare number"),
+        (True, "ratio", "bare number"),
+        (math.inf, "ratio", "finite"),
+        (10**400, "ratio", "finite"),
+    ],
+)
+def test_what_is_no_quantity_is_refused_with_its_place(
+    text: object, dimension: str, message: str
+) -> None:
+    with pytest.raises(InputError, match=message) as caught:
+        parse(text, dimension, "soils.bank.field")
+    assert caught.value.place == "soils.bank.field"
+
+
+def test_a_ratio_is_a_bare_number() -> None:
+    assert parse(0.15, "ratio").value == 0.15
+    assert parse(2, "ratio").value == 2.0
+
+
+@settings(max_examples=100, deadline=None)
+@given(text=st.text(max_size=60) | ALMOST, dimension=st.sampled_from([*DIMENSIONS, "ratio"]))
+def test_any_text_is_read_or_refused_and_nothing_else(text: str, dimension: str) -> None:
+    with contextlib.suppress(InputError):
+        assert math.isfinite(parse(text, dimension).value)
