@@ -3,7 +3,10 @@
 from __future__ import annotations
 
 import math
+import re
+import sys
 from collections.abc import Iterable, Sequence
+from typing import IO, cast
 
 import numpy as np
 from rich.console import Console
@@ -28,6 +31,7 @@ __all__ = [
     "table",
 ]
 
+_SHOWN_IN_THE_TABLE = frozenset({"below-target", "planar-search-unconservative"})
 _WORDS = {Severity.STOP: "STOP", Severity.CAUTION: "caution", Severity.INFO: "note"}
 _STYLES = {Severity.STOP: "bold red", Severity.CAUTION: "yellow", Severity.INFO: "dim"}
 
@@ -36,8 +40,19 @@ def console() -> Console:
     """A console that is plain in a pipe and heeds NO_COLOR."""
     found = Console(highlight=False, markup=False, emoji=False, soft_wrap=False)
     if not found.is_terminal:
-        return Console(highlight=False, markup=False, emoji=False, width=80)
+        stream = cast("IO[str]", _Trimmed())
+        return Console(highlight=False, markup=False, emoji=False, width=80, file=stream)
     return found
+
+
+class _Trimmed:
+    """Standard output without the blanks that pad a table's lines."""
+
+    def write(self, text: str) -> int:
+        return sys.stdout.write(re.sub(r"[ \t]+(?=\n)", "", text))
+
+    def flush(self) -> None:
+        sys.stdout.flush()
 
 
 def factor_text(factor: float, target: float | None = None) -> str:
@@ -89,7 +104,7 @@ def print_check(out: Console, outcome: Outcome, *, every_notice: bool = False) -
         (check.entry.label, n)
         for check in outcome.checks
         for n in check.notices
-        if not any(n == of_soil for _, of_soil in items)
+        if n.code not in _SHOWN_IN_THE_TABLE and not any(n == of_soil for _, of_soil in items)
     ]
     print_notices(out, items, every_notice=every_notice)
     out.print(Text(CAUTION, style="bold"))

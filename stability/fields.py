@@ -206,9 +206,9 @@ def flag(says: str, *, default: bool) -> Any:
     return _declared(Flag(says), default)
 
 
-def soil(says: str, *, suffix: str = "") -> Any:
+def soil(says: str, *, suffix: str = "", default: Any = MISSING) -> Any:
     """Declare a soil; ``suffix`` ends its symbols where a check has several."""
-    return _declared(SoilField(says, suffix), MISSING)
+    return _declared(SoilField(says, suffix), default)
 
 
 def ground(says: str, *, default: Any = None) -> Any:

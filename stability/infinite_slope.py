@@ -23,10 +23,13 @@ Géotechnique 15(2).
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Any, ClassVar
 
 import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import elementwise
 
 from stability import fields
 from stability.fields import amount, given
@@ -35,6 +38,8 @@ from stability.soil import Soil
 from strength import InputError, Notice, Numeric
 
 __all__ = ["InfiniteSlope", "InfiniteSlopeValues"]
+
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -94,6 +99,8 @@ class InfiniteSlope:
                 "seepage_angle", self.seepage_angle, "allowed only beside a water_table_depth"
             )
         values = infinite_slope(self)
+        if self.soil.strength.curve is not None:
+            values = dataclasses.replace(values, **_along_curve(self))
         factors = {"sliding": values.factor_of_safety}
         return CheckResult(
             factors_of_safety=factors, values=values, notices=self._notices(values, factors)
@@ -264,3 +271,57 @@ def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
         critical_depth=np.where(np.isfinite(critical_depth), critical_depth, np.nan),
         critical_water_table_depth=np.where(crosses, critical_table, np.nan),
     )
+
+
+def _along_curve(slope: InfiniteSlope) -> dict[str, Numeric]:
+    """Design values of a curved envelope, by root of the factor itself.
+
+    A curve has no cohesion or angle of its own to ask for, so these are nan.
+    """
+    level = 1.0 if slope.target is None else slope.target
+    shape = np.shape(infinite_slope(slope).factor_of_safety + 0.0 * np.asarray(level))
+    depth = np.broadcast_to(np.asarray(slope.depth, dtype=float), shape)
+    # a push into the slope of tan β leaves nothing to drive the layer
+    inward = -0.999999 * np.broadcast_to(np.tan(np.radians(slope.slope_angle)), shape)
+    found: dict[str, Numeric] = {
+        "required_friction_angle": np.full(shape, np.nan)[()],
+        "required_cohesion": np.full(shape, np.nan)[()],
+        "yield_seismic_coefficient": _root(
+            slope, "horizontal_seismic_coefficient", 1.0, inward, np.full(shape, 2.0)
+        ),
+        "critical_depth": _root(slope, "depth", level, np.full(shape, 1e-6), np.full(shape, 1e4)),
+        "critical_water_table_depth": np.full(shape, np.nan)[()],
+    }
+    if not slope.submerged:
+        found["critical_water_table_depth"] = _root(
+            slope, "water_table_depth", level, np.zeros(shape), depth
+        )
+    return found
+
+
+def _root(
+    slope: InfiniteSlope, field: str, level: Numeric, low: Floats, high: Floats
+) -> NDArray[np.float64]:
+    """Value of one field at which the factor is a level; nan where there is none between."""
+    indices = np.arange(low.size).reshape(low.shape)
+    wanted = np.broadcast_to(np.asarray(level, dtype=float), low.shape).ravel()
+
+    def gap(value: Floats, index: NDArray[np.intp]) -> Floats:
+        changed: dict[str, Any] = {
+            name: _taken(getattr(slope, name), low.shape, index)
+            for name, declaration, _ in fields.of(slope)
+            if isinstance(declaration, fields.Amount)
+        }
+        changed[field] = value
+        factor = infinite_slope(dataclasses.replace(slope, **changed)).factor_of_safety
+        result: Floats = np.broadcast_to(factor, value.shape) - wanted[index]
+        return result
+
+    found = elementwise.find_root(gap, (low, high), args=(indices,))
+    return np.where(found.success, found.x, np.nan)[()]
+
+
+def _taken(value: Numeric | None, shape: tuple[int, ...], index: NDArray[np.intp]) -> Any:
+    if value is None or np.ndim(value) == 0:
+        return value
+    return np.broadcast_to(value, shape).ravel()[index]

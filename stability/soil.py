@@ -100,8 +100,7 @@ class Soil:
             Notice.caution(
                 "outside-tested-stress-range",
                 f"{self.name}: effective normal stress {used} {where}, {' and '.join(beyond)} "
-                f"tested stress ({tested[0]:.1f} to {tested[1]:.1f} kPa). The strength there is "
-                "an extrapolation; real envelopes bend, so cohesion at low stress is the part "
-                "most often overstated.",
+                f"tested ({tested[0]:.1f} to {tested[1]:.1f} kPa): an extrapolation. Envelopes "
+                "bend; cohesion at low stress is the part most often overstated.",
             ),
         )

@@ -13,7 +13,7 @@ from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
 from stability import InfiniteSlope, Soil
-from strength import InputError, Strength
+from strength import InputError, PowerCurve, Strength
 
 PUBLISHED = Path(__file__).parents[1] / "published" / "infinite_slope.toml"
 CASES = tomllib.loads(PUBLISHED.read_text(encoding="utf-8"))["case"]
@@ -279,3 +279,42 @@ def test_a_missing_saturated_weight_is_said_only_where_water_is() -> None:
 def test_a_water_table_in_a_submerged_slope_is_refused() -> None:
     with pytest.raises(InputError, match="submerged"):
         slope(slope_angle=20.0, submerged=True, water_table_depth=0.0).evaluate()
+
+
+def curved(n: Any = 0.8, **more: Any) -> InfiniteSlope:
+    """A slope on a power curve through the origin: τ = 0.75 · 101.325 (σ′/101.325)ⁿ."""
+    strength = Strength.from_curve(
+        PowerCurve(coefficient=0.75, exponent=n, tested_range=(20.0, 200.0))
+    )
+    soil_ = Soil(strength=strength, unit_weight=19.0, saturated_unit_weight=19.0)
+    return InfiniteSlope(soil=soil_, **({"slope_angle": 28.0, "depth": 3.0} | more))
+
+
+def test_a_curved_envelope_is_used_at_the_stress_on_the_plane() -> None:
+    stress = 19.0 * 3.0 * math.cos(math.radians(28.0)) ** 2
+    strength = 0.75 * 101.325 * (stress / 101.325) ** 0.8
+    shear = 19.0 * 3.0 * math.sin(math.radians(28.0)) * math.cos(math.radians(28.0))
+    assert factor(curved()) == pytest.approx(strength / shear, rel=1e-12)
+
+
+def test_design_values_of_a_curved_envelope_meet_the_target_when_put_back() -> None:
+    base = {"slope_angle": 24.0, "water_table_depth": 2.0, "target": 1.4}
+    values = curved(**base).evaluate().values
+    depth = {"depth": float(values.critical_depth)}
+    assert factor(curved(**base | depth)) == pytest.approx(1.4, rel=1e-8)
+    table = {"water_table_depth": float(values.critical_water_table_depth)}
+    assert factor(curved(**base | table)) == pytest.approx(1.4, rel=1e-8)
+    k_y = {"horizontal_seismic_coefficient": float(values.yield_seismic_coefficient)}
+    assert factor(curved(**base | k_y)) == pytest.approx(1.0, rel=1e-8)
+    assert math.isnan(float(values.required_friction_angle))
+
+
+def test_a_curved_envelope_takes_arrays() -> None:
+    angles = np.array([20.0, 28.0, 33.0])
+    many = curved(slope_angle=angles, target=1.3).evaluate()
+    for i, angle in enumerate(angles):
+        one = curved(slope_angle=float(angle), target=1.3).evaluate()
+        assert many.factors_of_safety["sliding"][i] == pytest.approx(
+            factor(curved(slope_angle=float(angle)))
+        )
+        assert_allclose(many.values.critical_depth[i], one.values.critical_depth, rtol=1e-8)

@@ -1,0 +1,408 @@
+"""Planar wedge: a block sliding on one plane through the toe of a slope.
+
+Assumptions: plane strain, a metre run of slope with free sides; one soil; the plane passes
+through the toe and ends at the ground or in a vertical tension crack; strength is mobilised
+along the whole plane at once. Water in the crack pushes with V = ½ γ_w z_w² and lifts with
+U = ½ γ_w z_w L, falling to zero at the toe; or U = r_u W / cos ψ. A support force is a load
+on the block, not a part of its strength. No moments are considered.
+
+Limits: a plane that is searched for is close to the critical surface of a steep slope only;
+flatter than about 75 deg a curved surface governs and the factor is on the unsafe side. A
+negative effective normal force means that the block lifts.
+
+The forces stand in ``planar_wedge_forces``, the ground in ``planar_wedge_geometry`` and
+``planar_ground_line``, the search in ``planar_search`` and, for many strengths of one slope,
+``planar_by_strength``.
+
+Sources: Culmann (1866) and Taylor (1948), Fundamentals of Soil Mechanics, ch. 16, for the
+plane through the toe; Hoek & Bray (1974), Rock Slope Engineering, for the tension crack, its
+water and the support force; Bishop & Morgenstern (1960), Géotechnique 10(4), for r_u.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stability import fields, planar_design
+from stability.fields import amount, given
+from stability.planar_by_strength import SurfacesByStrength, strength_law
+from stability.planar_ground_line import GroundLine
+from stability.planar_notices import planar_notices
+from stability.planar_search import Case, Surface, critical_surface, pieces
+from stability.planar_wedge_forces import BlockForces, Loads, block_forces
+from stability.planar_wedge_geometry import Slope, StraightSlope
+from stability.planar_wedge_limits import refuse_impossible
+from stability.result import CheckResult, target_notices
+from stability.soil import Soil
+from stability.strength_law import StrengthLaw
+from strength import InputError, Numeric, Pair, PowerCurve, Strength
+
+__all__ = ["PlanarWedge", "PlanarWedgeValues", "force_polygon"]
+
+_MOST_TANGENTS = 80
+
+_BY_STRENGTH = 4000  # more strengths than this are worth a curve
+_DESIGN, _DESIGN_BOTH = 256, 8  # most slopes for which a search of searches is worth its time
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanarWedge:
+    """Inputs of a planar wedge; scalars or arrays that broadcast.
+
+    The ground is a straight slope (height, face and upper slope) or a ``ground_line``.
+    ``evaluate`` raises ``InputError`` where a field lies outside its declared limits, where
+    fields contradict each other, and where plane and crack cut off no block.
+    """
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+
+    soil: Soil = fields.soil("Soil of the slope.")
+    height: Numeric | None = amount(
+        "length", "H", "Height of the face, toe to crest.", default=None, above=0.0
+    )
+    face_angle: Numeric | None = amount(
+        "ground_angle", "ψ_f", "Angle of the face.", default=None, above=0.0, high=90.0
+    )
+    upper_slope_angle: Numeric = amount(
+        "ground_angle",
+        "ψ_s",
+        "Angle of the ground behind the crest.",
+        default=0.0,
+        low=0.0,
+        below=90.0,
+    )
+    ground_line: Any = fields.ground(
+        "Ground from the toe upward, instead of height and angles; its crest is the point "
+        "highest above the straight line from the toe to the last point."
+    )
+    plane_angle: Numeric | None = amount(
+        "angle",
+        "ψ_p",
+        "Angle of the slip plane; none is searched for.",
+        default=None,
+        low=0.0,
+        below=90.0,
+    )
+    tension_crack_distance: Numeric | None = amount(
+        "length", "b", "Tension crack behind the crest; none is no crack.", default=None, low=0.0
+    )
+    search_tension_crack: bool = fields.flag(
+        "Search for the worst place of a tension crack behind the crest.", default=False
+    )
+    tension_crack_water_depth: Numeric = amount(
+        "length", "z_w", "Depth of water standing in the crack.", default=0.0, low=0.0
+    )
+    pore_pressure_ratio: Numeric = amount(
+        "ratio", "r_u", "Pore pressure over vertical stress.", default=0.0, low=0.0, high=1.0
+    )
+    surcharge: Numeric = amount(
+        "stress", "q", "Load on plan area behind the crest.", default=0.0, low=0.0
+    )
+    horizontal_seismic_coefficient: Numeric = amount(
+        "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
+    )
+    support_force: Numeric = amount(
+        "force_per_length", "T", "Force of anchors or nails on the block.", default=0.0, low=0.0
+    )
+    support_angle: Numeric = amount(
+        "angle", "α", "Support force below horizontal.", default=0.0, low=-90.0, high=90.0
+    )
+    water_unit_weight: Numeric = amount(
+        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
+    )
+    target: Numeric | None = amount(
+        "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
+    )
+
+    def evaluate(self) -> CheckResult:
+        """Factor of safety against sliding on the given or the critical plane.
+
+        The design values take a target of 1 where none is given. They search many slopes for
+        one, and are nan in a run of more than 256 slopes, or 8 where plane and crack are both
+        searched for.
+        """
+        if self.soil.strength.curve is not None:
+            return self._along_curve(self.soil.strength.curve)
+        fields.validate(self)
+        shape = self._shape()
+        size = int(np.prod(shape))
+        case = self._case(shape)
+        refuse_impossible(self, case)
+        find = _finder(case, size)
+
+        columns: dict[str, NDArray[np.float64]] = {}
+        converged = True
+        for part in pieces(size):
+            own = case.taken(part)
+            surface = find(own, part.stop - part.start)
+            converged = converged and bool(np.all(surface.converged))
+            for name, value in _on_surface(own, surface).items():
+                array = np.asarray(value, dtype=float)
+                if name not in columns:
+                    columns[name] = np.empty(size if array.ndim else ())
+                columns[name][part if array.ndim else ...] = array
+        columns |= self._design(case, size)
+        notices = planar_notices(self, case, PlanarWedgeValues(**columns), converged=converged)
+        values = PlanarWedgeValues(
+            **{
+                name: (column.reshape(shape) if column.ndim else column)[()]
+                for name, column in columns.items()
+            }
+        )
+        factors = {"sliding": np.broadcast_to(values.factor_of_safety, shape)[()]}
+        return CheckResult(
+            factors_of_safety=factors,
+            values=values,
+            notices=(
+                *self.soil.strength.caveats,
+                *target_notices(factors, self.target),
+                *notices,
+            ),
+        )
+
+    def _along_curve(self, curve: PowerCurve) -> CheckResult:
+        """The factor on a curved envelope, used at the normal stress of the plane itself.
+
+        A concave curve lies below each of its tangents, so the critical plane of the tangent
+        at the last plane's stress never has a higher factor than that plane: the factor falls
+        to a minimum, where tangent and curve meet.
+        """
+        strength = self.soil.strength
+        pair = Pair(strength.cohesion, strength.friction_angle)
+        last: Numeric = np.inf
+        for _ in range(_MOST_TANGENTS):
+            line = Strength(
+                cohesion=pair.cohesion,
+                friction_angle=pair.friction_angle,
+                tested_range=strength.tested_range,
+                caveats=strength.caveats,
+            )
+            soil = dataclasses.replace(self.soil, strength=line)
+            result = dataclasses.replace(self, soil=soil).evaluate()
+            factor = result.factors_of_safety["sliding"]
+            if np.all(np.abs(np.asarray(factor) - last) <= 1e-10 * np.abs(factor)):
+                break
+            last = factor
+            pair = curve.tangent_at(np.maximum(result.values.effective_normal_stress, 1e-3))
+        # a tangent flatters every plane but its own, so it may not design another slope
+        nothing = np.full(np.shape(factor), np.nan)[()]
+        values = dataclasses.replace(
+            result.values,
+            maximum_height=nothing,
+            steepest_face_angle=nothing,
+            required_support_force=nothing,
+        )
+        return dataclasses.replace(result, values=values)
+
+    def strength_law(self) -> StrengthLaw | None:
+        """The factor as a function of c′ and φ′ alone, for one slope with its loads.
+
+        Returns
+        -------
+        StrengthLaw or None
+            Good to a millionth of the factor; None where no curve is, as where the critical
+            plane jumps past a crack. ``evaluate`` takes arrays of strengths in any case.
+
+        Raises
+        ------
+        InputError
+            A field other than the strength is an array, or as ``evaluate``.
+        """
+        fields.validate(self)
+        case = self._case(self._shape())
+        refuse_impossible(self, case)
+        if not _alone(case):
+            raise InputError("planar_wedge", "arrays", "all but the strength must be scalar")
+        return strength_law(case)
+
+    def _shape(self) -> tuple[int, ...]:
+        amounts = [
+            getattr(self, name)
+            for name, declaration, _ in fields.of(self)
+            if isinstance(declaration, fields.Amount)
+        ]
+        strength = self.soil.strength
+        amounts += [strength.cohesion, strength.friction_angle, self.soil.unit_weight]
+        return np.broadcast_shapes(*(np.shape(value) for value in amounts if value is not None))
+
+    def _case(self, shape: tuple[int, ...]) -> Case:
+        def flat(value: Numeric) -> Numeric:
+            array = np.asarray(value, dtype=float)
+            if array.size == 1:
+                return float(array.reshape(()))
+            return np.broadcast_to(array, shape).reshape(-1)
+
+        def flat_or_none(value: Numeric | None) -> Numeric | None:
+            return None if value is None else flat(value)
+
+        if self.ground_line is not None:
+            if self.height is not None or self.face_angle is not None:
+                raise InputError(
+                    "ground_line", self.ground_line, "give it instead of height and face_angle"
+                )
+            if np.any(np.asarray(self.upper_slope_angle) != 0.0):
+                raise InputError(
+                    "upper_slope_angle", self.upper_slope_angle, "leave it out beside a ground_line"
+                )
+            slope: Slope = GroundLine.of(self.ground_line)
+        else:
+            for name in ("height", "face_angle"):
+                if getattr(self, name) is None:
+                    raise InputError(name, None, "give height and face_angle, or a ground_line")
+            slope = StraightSlope(
+                height=flat(self.height),  # type: ignore[arg-type]
+                face_angle=flat(self.face_angle),  # type: ignore[arg-type]
+                upper_slope_angle=flat(self.upper_slope_angle),
+            )
+        loads = Loads(
+            unit_weight=flat(self.soil.unit_weight),
+            water_unit_weight=flat(self.water_unit_weight),
+            surcharge=flat(self.surcharge),
+            seismic_coefficient=flat(self.horizontal_seismic_coefficient),
+            support_force=flat(self.support_force),
+            support_angle=flat(self.support_angle),
+            crack_water_depth=flat(self.tension_crack_water_depth),
+            pore_pressure_ratio=flat(self.pore_pressure_ratio),
+        )
+        return Case(
+            slope=slope,
+            loads=loads,
+            cohesion=flat(self.soil.strength.cohesion),
+            tan_friction_angle=flat(self.soil.strength.tan_friction_angle),
+            plane_angle=flat_or_none(self.plane_angle),
+            crack_distance=flat_or_none(self.tension_crack_distance),
+            search_crack=self.search_tension_crack,
+        )
+
+    def _design(self, case: Case, size: int) -> dict[str, NDArray[np.float64]]:
+        names = ("maximum_height", "steepest_face_angle", "required_support_force")
+        both = case.search_crack and case.plane_angle is None
+        if size > (_DESIGN_BOTH if both else _DESIGN):
+            return {name: np.array(np.nan) for name in names}
+        target = np.asarray(1.0 if self.target is None else self.target, dtype=float)
+        target = np.broadcast_to(target, self._shape()).reshape(-1)
+        return {name: getattr(planar_design, name)(case, target, size) for name in names}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanarWedgeValues:
+    """Block, forces and design values of a planar wedge."""
+
+    plane_angle: Numeric = given("deg", "ψ", "Angle of the plane, given or critical.")
+    tension_crack_distance: Numeric = given(
+        "m", "b_c", "Tension crack behind the crest, given or worst; none: nan."
+    )
+    tension_crack_depth: Numeric = given("m", "z", "Depth of the crack to the plane; none: 0.")
+    crack_water_depth: Numeric = given("m", "z_c", "Depth of water the crack holds.")
+    plane_run: Numeric = given("m", "x_p", "Horizontal length of the plane.")
+    base_length: Numeric = given("m", "L", "Length of the plane.", "x_p / cos(ψ)")
+    block_area: Numeric = given("m²", "A", "Area of the block.")
+    loaded_length: Numeric = given("m", "b_q", "Plan length of upper slope on the block.")
+    weight: Numeric = given(
+        "kN/m", "W", "Weight of the block, surcharge included.", "γ * A + q * b_q"
+    )
+    seismic_force: Numeric = given("kN/m", "K_h", "Force of shaking, outward.", "k_h * W")
+    crack_thrust: Numeric = given("kN/m", "V", "Thrust of water in the crack.", "γ_w * z_c^2 / 2")
+    uplift: Numeric = given(
+        "kN/m", "U", "Uplift of water on the plane.", "γ_w * z_c * L / 2 + r_u * W / cos(ψ)"
+    )
+    normal_force: Numeric = given(
+        "kN/m",
+        "N′",
+        "Effective normal force on the plane.",
+        "W * cos(ψ) - (K_h + V) * sin(ψ) + T * sin(α + ψ) - U",
+        "Hoek & Bray (1974), plane failure",
+    )
+    driving_force: Numeric = given(
+        "kN/m",
+        "S",
+        "Force down the plane.",
+        "W * sin(ψ) + (K_h + V) * cos(ψ) - T * cos(α + ψ)",
+        "Hoek & Bray (1974), plane failure",
+    )
+    effective_normal_stress: Numeric = given(
+        "kPa", "σ′", "Mean effective normal stress on the plane.", "N′ / L"
+    )
+    shear_strength_force: Numeric = given(
+        "kN/m", "R", "Strength along the plane.", "c′ * L + N′ * tan(φ′)"
+    )
+    factor_of_safety: Numeric = given("", "F", "Factor of safety against sliding.", "R / S")
+    maximum_height: Numeric = given(
+        "m", "H_max", "Height at which the factor first falls to the target; never: nan."
+    )
+    steepest_face_angle: Numeric = given(
+        "deg", "ψ_max", "Face angle at which the factor first falls to the target; none: nan."
+    )
+    required_support_force: Numeric = given(
+        "kN/m", "T_req", "Support force in all that meets the target; none does: nan."
+    )
+
+
+def force_polygon(
+    wedge: PlanarWedge, values: PlanarWedgeValues
+) -> dict[str, tuple[Numeric, Numeric]]:
+    """All forces on the block at the reported factor, which close to nothing.
+
+    Returns
+    -------
+    dict
+        Name of the force to its components [kN/m]: into the slope, and upward. The shear
+        is the strength divided by the factor; where the factor is ``inf`` it is zero and
+        the polygon stays open.
+    """
+    psi, alpha = np.radians(values.plane_angle), np.radians(wedge.support_angle)
+    sin, cos = np.sin(psi), np.cos(psi)
+    shear = np.asarray(values.shear_strength_force) / values.factor_of_safety
+    force = np.asarray(wedge.support_force)
+    return {
+        "weight": (0.0, -np.asarray(values.weight)),
+        "seismic": (-np.asarray(values.seismic_force), 0.0),
+        "crack_thrust": (-np.asarray(values.crack_thrust), 0.0),
+        "uplift": (-values.uplift * sin, values.uplift * cos),
+        "support": (force * np.cos(alpha), -force * np.sin(alpha)),
+        "normal": (-values.normal_force * sin, values.normal_force * cos),
+        "mobilised_shear": (shear * cos, shear * sin),
+    }
+
+
+def _alone(case: Case) -> bool:
+    """Whether nothing but the strength is an array."""
+    slope = case.slope
+    parts = [case.plane_angle, case.crack_distance]
+    parts += [getattr(case.loads, name) for name in Loads.__dataclass_fields__]
+    if isinstance(slope, StraightSlope):
+        parts += [slope.height, slope.face_angle, slope.upper_slope_angle]
+    return all(part is None or np.ndim(part) == 0 for part in parts)
+
+
+def _finder(case: Case, size: int) -> Callable[[Case, int], Surface]:
+    searched = case.plane_angle is None or case.search_crack
+    if searched and size > _BY_STRENGTH and _alone(case):
+        return SurfacesByStrength.of(case).at
+    return critical_surface
+
+
+def _on_surface(case: Case, surface: Surface) -> dict[str, Numeric]:
+    angle = surface.plane_angle if case.plane_angle is None else case.plane_angle
+    forces = block_forces(
+        case.slope,
+        case.loads,
+        case.cohesion,
+        case.tan_friction_angle,
+        np.tan(np.radians(angle)),
+        surface.crack_x,
+    )
+    if surface.crack_x is None:
+        distance: Numeric = np.nan
+    elif case.search_crack:
+        distance = surface.crack_x - case.slope.crest_x
+    else:
+        distance = case.crack_distance  # type: ignore[assignment]
+    found: dict[str, Numeric] = {"plane_angle": angle, "tension_crack_distance": distance}
+    return found | {name: getattr(forces, name) for name in BlockForces.__dataclass_fields__}

@@ -1,0 +1,639 @@
+"""The planar wedge against printed values, closed forms, polygons and plain minimisation."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+import shapely
+from numpy.testing import assert_allclose
+from scipy.optimize import brute
+
+from stability.planar_closed_forms import (
+    critical_crack_depth_ratio,
+    critical_crack_distance_ratio,
+    culmann_critical_height,
+    culmann_critical_plane,
+    dry_planar_factor,
+)
+from stability.planar_wedge import PlanarWedge, PlanarWedgeValues, force_polygon
+from stability.soil import Soil
+from strength import InputError, PowerCurve, Strength
+
+PUBLISHED = Path(__file__).parents[1] / "published" / "planar_wedge.toml"
+CASES = tomllib.loads(PUBLISHED.read_text(encoding="utf-8"))["case"]
+
+
+def wedge(c: Any = 8.0, phi: Any = 30.0, gamma: Any = 19.0, **fields: Any) -> PlanarWedge:
+    soil = Soil(strength=Strength(cohesion=c, friction_angle=phi), unit_weight=gamma)
+    if "ground_line" not in fields:
+        fields = {"height": 7.0, "face_angle": 60.0} | fields
+    return PlanarWedge(soil=soil, **fields)
+
+
+def values(check: PlanarWedge) -> PlanarWedgeValues:
+    found = check.evaluate().values
+    assert isinstance(found, PlanarWedgeValues)
+    return found
+
+
+def factor(check: PlanarWedge) -> Any:
+    return check.evaluate().factors_of_safety["sliding"]
+
+
+def codes(check: PlanarWedge) -> set[str]:
+    return {notice.code for notice in check.evaluate().notices}
+
+
+# Published values
+
+
+def culmann_height(i: dict[str, float]) -> dict[str, float]:
+    target = i.get("fs", 1.0)
+    c, phi = i.get("c", i.get("c_d")), i.get("phi", i.get("phi_d"))
+    slope = wedge(c, phi, i["gamma"], height=5.0, face_angle=i["beta"], target=target)
+    return {"H": float(values(slope).maximum_height)}
+
+
+def culmann_vertical_factor(i: dict[str, float]) -> dict[str, float]:
+    slope = wedge(10.0, i["phi"], 20.0, height=3.0, face_angle=90.0)
+    return {"Ns": float(values(slope).maximum_height) * 20.0 / 10.0}
+
+
+def vertical_cracked_factor(i: dict[str, float]) -> dict[str, float]:
+    """γH / (c tan(45 + φ/2)) with the cohesion that just holds a cracked vertical cut."""
+    height, gamma, phi = 6.0, 18.0, i["phi"]
+    plane = 45.0 + 0.5 * phi
+    distance = (1.0 - i["crack_ratio"]) * height / math.tan(math.radians(plane))
+    v = values(
+        wedge(
+            0.0,
+            phi,
+            gamma,
+            height=height,
+            face_angle=90.0,
+            plane_angle=plane,
+            tension_crack_distance=distance,
+        )
+    )
+    assert_allclose(v.tension_crack_depth, i["crack_ratio"] * height, rtol=1e-12)
+    needed = float((v.driving_force - v.shear_strength_force) / v.base_length)
+    return {"coef": gamma * height / needed / math.tan(math.radians(plane))}
+
+
+def plane_block(i: dict[str, float]) -> dict[str, float]:
+    v = values(
+        wedge(
+            i["c"],
+            i["phi"],
+            i["gamma_r"],
+            height=i["H"],
+            face_angle=i["psi_f"],
+            plane_angle=i["psi_p"],
+            tension_crack_distance=i["b"],
+            tension_crack_water_depth=i["zw"],
+            water_unit_weight=i["gamma_w"],
+        )
+    )
+    return {
+        "A": float(v.base_length),  # the source's A is the area of a metre of plane
+        "W": float(v.weight),
+        "U": float(v.uplift),
+        "V": float(v.crack_thrust),
+        "z": float(v.tension_crack_depth),
+        "fs": float(v.factor_of_safety),
+    }
+
+
+def critical_crack(i: dict[str, float]) -> dict[str, float]:
+    """The worst crack on the given plane, searched."""
+    v = values(
+        wedge(
+            20.0,
+            30.0,
+            height=i["H"],
+            face_angle=i["psi_f"],
+            plane_angle=i["psi_p"],
+            search_tension_crack=True,
+        )
+    )
+    depth, distance = float(v.tension_crack_depth), float(v.tension_crack_distance)
+    return {"z": depth, "b": distance, "z_over_H": depth / i["H"]}
+
+
+METHODS = {
+    "culmann_height": culmann_height,
+    "culmann_vertical_factor": culmann_vertical_factor,
+    "vertical_cracked_factor": vertical_cracked_factor,
+    "plane_block": plane_block,
+    "critical_crack": critical_crack,
+}
+
+
+@pytest.mark.parametrize(
+    ("case", "quantity"),
+    [(case, quantity) for case in CASES for quantity in case["expected"]],
+    ids=lambda part: part["id"] if isinstance(part, dict) else part,
+)
+def test_a_published_value_reproduces_to_its_printed_rounding(
+    case: dict[str, Any], quantity: str
+) -> None:
+    found = METHODS[case["method"]](case["inputs"])[quantity]
+    assert_allclose(found, case["expected"][quantity], rtol=case["rtol"])
+
+
+# Closed forms
+
+STEEPER = [
+    (c, phi, face) for c in (0.5, 8.0, 40.0) for phi in (0.0, 20.0, 35.0) for face in (45, 70, 90)
+]
+
+
+@pytest.mark.parametrize(("c", "phi", "face"), STEEPER)
+def test_the_search_gives_the_closed_form_of_a_dry_slope(c: float, phi: float, face: float) -> None:
+    found = factor(wedge(c, phi, 19.0, height=7.0, face_angle=float(face)))
+    expected = dry_planar_factor(face, height=7.0, cohesion=c, friction_angle=phi, unit_weight=19.0)
+    assert_allclose(found, expected, rtol=1e-12)
+
+
+@pytest.mark.parametrize("face", [50.0, 75.0, 90.0])
+def test_the_search_gives_culmann_at_the_critical_height(face: float) -> None:
+    height = culmann_critical_height(face, cohesion=12.0, friction_angle=25.0, unit_weight=18.0)
+    v = values(wedge(12.0, 25.0, 18.0, height=float(height), face_angle=face))
+    assert_allclose(v.factor_of_safety, 1.0, rtol=1e-12)
+    assert_allclose(v.plane_angle, culmann_critical_plane(face, 25.0), rtol=1e-9)
+    assert_allclose(v.maximum_height, height, rtol=1e-9)
+
+
+@pytest.mark.parametrize(("face", "plane"), [(60.0, 35.0), (50.0, 35.0), (75.0, 50.0)])
+def test_the_searched_crack_gives_the_published_formulas(face: float, plane: float) -> None:
+    v = values(wedge(face_angle=face, plane_angle=plane, search_tension_crack=True))
+    assert_allclose(v.tension_crack_depth / 7.0, critical_crack_depth_ratio(face, plane), rtol=1e-9)
+    assert_allclose(
+        v.tension_crack_distance / 7.0, critical_crack_distance_ratio(face, plane), rtol=1e-9
+    )
+
+
+def test_without_cohesion_the_factor_is_that_of_the_face() -> None:
+    v = values(wedge(0.0, 32.0, face_angle=50.0))
+    expected = math.tan(math.radians(32.0)) / math.tan(math.radians(50.0))
+    assert_allclose(v.factor_of_safety, expected, rtol=1e-7)
+    assert_allclose(v.plane_angle, 50.0, rtol=1e-7)
+
+
+# Polygons
+
+LINES = [
+    [[0, 0], [3, 5], [20, 5]],
+    [[0, 0], [2, 3], [4, 3], [7, 9], [12, 9.5], [30, 9]],
+    [[0, 0], [0, 4], [1, 4.2], [4, 8], [25, 10]],
+    [[5, 2], [8, 7], [9, 6.5], [13, 9], [40, 12]],
+]
+
+
+def soil_polygon(line: Any) -> tuple[shapely.Polygon, np.ndarray]:
+    points = np.asarray(line, dtype=float)
+    points = points - points[0]
+    end = points[-1, 0]
+    return shapely.Polygon([*points, (end, -50.0), (-50.0, -50.0), (-50.0, 0.0)]), points
+
+
+def block_polygon(line: Any, angle: float, crack_x: float | None) -> shapely.Polygon:
+    """The ground above a plane, in front of the crack and joined to the toe."""
+    ground, _ = soil_polygon(line)
+    far = 1e3
+    up = far * math.tan(math.radians(angle))
+    above = shapely.Polygon([(0, 0), (far, up), (far, up + 2e3), (-1.0, up + 2e3), (-1.0, 0.0)])
+    cut = ground.intersection(above)
+    if crack_x is not None:
+        cut = cut.intersection(shapely.box(-far, -far, crack_x, far))
+    parts = [part for part in shapely.get_parts(cut) if part.area > 1e-9]
+    return min(parts, key=lambda part: part.distance(shapely.Point(0, 0)))
+
+
+@pytest.mark.parametrize("line", LINES)
+@pytest.mark.parametrize("angle", [24.0, 33.0, 41.0, 47.0])
+@pytest.mark.parametrize("crack", [None, 1.0, 3.0])
+def test_blocks_of_a_ground_line_are_those_of_polygons(
+    line: Any, angle: float, crack: float | None
+) -> None:
+    crest = values(wedge(ground_line=line, plane_angle=angle))
+    crest_x = float(crest.plane_run - crest.loaded_length)
+    crack_x = None if crack is None else crest_x + crack
+    if crack_x is not None and crack_x >= crest.plane_run:
+        with pytest.raises(InputError, match="daylights in front of the crack"):
+            wedge(ground_line=line, plane_angle=angle, tension_crack_distance=crack).evaluate()
+        return
+    v = values(wedge(ground_line=line, plane_angle=angle, tension_crack_distance=crack))
+    polygon = block_polygon(line, angle, crack_x)
+    assert_allclose(v.block_area, polygon.area, rtol=1e-9)
+    assert_allclose(v.plane_run, polygon.bounds[2], rtol=1e-9)
+    if crack_x is not None:
+        edge = shapely.LineString([(crack_x, -50.0), (crack_x, 50.0)])
+        assert_allclose(v.tension_crack_depth, polygon.intersection(edge).length, rtol=1e-9)
+
+
+@pytest.mark.parametrize("fields", [
+    {},
+    {"tension_crack_distance": 1.5, "tension_crack_water_depth": 1.0},
+    {"search_tension_crack": True},
+    {"pore_pressure_ratio": 0.2, "surcharge": 12.0, "horizontal_seismic_coefficient": 0.1},
+    {"support_force": 40.0, "support_angle": 15.0},
+])  # fmt: skip
+@pytest.mark.parametrize("upper", [0.0, 12.0])
+def test_a_ground_line_gives_what_the_straight_slope_gives(
+    fields: dict[str, Any], upper: float
+) -> None:
+    crest_x, run = 7.0 / math.tan(math.radians(60.0)), 90.0
+    line = [[0, 0], [crest_x, 7.0], [run, 7.0 + (run - crest_x) * math.tan(math.radians(upper))]]
+    straight = values(wedge(upper_slope_angle=upper, **fields))
+    drawn = values(wedge(ground_line=line, **fields))
+    assert_allclose(drawn.factor_of_safety, straight.factor_of_safety, rtol=1e-9)
+    assert_allclose(drawn.required_support_force, straight.required_support_force, rtol=1e-6)
+
+
+def test_a_searched_ground_line_is_no_higher_than_any_plane_and_reached_by_one() -> None:
+    for line in LINES:
+        searched = values(wedge(12.0, 28.0, ground_line=line))
+        points = soil_polygon(line)[1]
+        lowest_end = math.degrees(math.atan2(points[-1, 1], points[-1, 0]))
+        face = math.degrees(math.atan2(points[1, 1], points[1, 0]))
+        planes = np.linspace(lowest_end + 0.01, face - 0.01, 4001)
+        tried = factor(wedge(12.0, 28.0, ground_line=line, plane_angle=planes))
+        assert searched.factor_of_safety <= tried.min() * (1.0 + 1e-12)
+        assert_allclose(searched.factor_of_safety, tried.min(), rtol=1e-4)
+
+
+# Plain loops
+
+
+def plain_factor(angle: float, slope: dict[str, float], crack: float | None = None) -> float:
+    """One plane of a straight slope, by corners and forces, without arrays."""
+    psi, face = math.radians(angle), math.radians(slope["face"])
+    upper = math.tan(math.radians(slope["upper"]))
+    crest = (slope["height"] / math.tan(face), slope["height"])
+    x = (crest[1] - crest[0] * upper) / (math.tan(psi) - upper)
+    corners = [(0.0, 0.0), crest]
+    depth = 0.0
+    if crack is not None and crest[0] + crack < x:
+        x = crest[0] + crack
+        top = crest[1] + crack * upper
+        depth = top - x * math.tan(psi)
+        corners.append((x, top))
+    corners.append((x, x * math.tan(psi)))
+    area = 0.5 * abs(
+        sum(
+            a[0] * b[1] - b[0] * a[1]
+            for a, b in zip(corners, corners[1:] + corners[:1], strict=True)
+        )
+    )
+    length = x / math.cos(psi)
+    weight = slope["gamma"] * area + slope["surcharge"] * (x - crest[0])
+    water = min(slope["water"], depth)
+    uplift = 9.81 * water / 2.0 * length + slope["r_u"] * weight / math.cos(psi)
+    outward = slope["k_h"] * weight + 9.81 * water**2 / 2.0
+    alpha = math.radians(slope["alpha"])
+    normal = weight * math.cos(psi) - outward * math.sin(psi) - uplift
+    normal += slope["support"] * math.sin(alpha + psi)
+    drive = weight * math.sin(psi) + outward * math.cos(psi)
+    drive -= slope["support"] * math.cos(alpha + psi)
+    strength = slope["c"] * length + normal * math.tan(math.radians(slope["phi"]))
+    if strength < 0.0:
+        return 0.0
+    return strength / drive if drive > 0.0 else math.inf
+
+
+def daylight_behind_crest(angle: float, slope: dict[str, float]) -> float:
+    upper, crest = (
+        math.tan(math.radians(slope["upper"])),
+        slope["height"] / math.tan(math.radians(slope["face"])),
+    )
+    return (slope["height"] - crest * upper) / (math.tan(math.radians(angle)) - upper) - crest
+
+
+def random_slope(rng: np.random.Generator) -> dict[str, float]:
+    face = float(rng.uniform(35.0, 89.0))
+    wet = rng.uniform() < 0.5
+    return {
+        "height": float(rng.uniform(2.0, 25.0)),
+        "face": face,
+        "upper": float(rng.choice([0.0, rng.uniform(0.0, 0.6 * face)])),
+        "gamma": float(rng.uniform(15.0, 24.0)),
+        "c": float(rng.uniform(1.0, 60.0)),
+        "phi": float(rng.uniform(0.0, 45.0)),
+        "surcharge": float(rng.choice([0.0, 20.0])),
+        "k_h": float(rng.choice([0.0, 0.15])),
+        "support": float(rng.choice([0.0, 40.0])),
+        "alpha": float(rng.uniform(0.0, 30.0)),
+        "crack": float(rng.uniform(0.2, 4.0)),
+        "water": float(rng.uniform(0.0, 1.2)) if wet else 0.0,
+        "r_u": 0.0 if wet else float(rng.choice([0.0, 0.2])),
+    }
+
+
+def as_wedge(slopes: list[dict[str, float]], **fields: Any) -> PlanarWedge:
+    """All slopes in one check."""
+    column = {name: np.array([slope[name] for slope in slopes]) for name in slopes[0]}
+    return wedge(
+        column["c"],
+        column["phi"],
+        column["gamma"],
+        height=column["height"],
+        face_angle=column["face"],
+        upper_slope_angle=column["upper"],
+        surcharge=column["surcharge"],
+        horizontal_seismic_coefficient=column["k_h"],
+        support_force=column["support"],
+        support_angle=column["alpha"],
+        **fields,
+    )
+
+
+def test_the_vectorised_search_agrees_with_brute_force_on_500_slopes() -> None:
+    rng = np.random.default_rng(11)
+    slopes = [random_slope(rng) for _ in range(500)]
+    water = np.array([slope["water"] for slope in slopes])
+    cracked, dry = [s for s in slopes if s["water"]], [s for s in slopes if not s["water"]]
+    found = np.empty(len(slopes))
+    found[water > 0.0] = factor(
+        as_wedge(
+            cracked,
+            tension_crack_distance=np.array([s["crack"] for s in cracked]),
+            tension_crack_water_depth=np.array([s["water"] for s in cracked]),
+        )
+    )
+    found[water == 0.0] = factor(
+        as_wedge(dry, pore_pressure_ratio=np.array([s["r_u"] for s in dry]))
+    )
+    for one, slope in zip(found, slopes, strict=True):
+        crack = slope["crack"] if slope["water"] else None
+        near, far = slope["upper"] + 1e-3, slope["face"] - 1e-6
+        _, lowest, *_ = brute(
+            lambda x, s=slope, b=crack, n=near, f=far: plain_factor(
+                min(max(float(np.ravel(x)[0]), n), f), s, b
+            ),
+            ((near, far),),
+            Ns=150,
+            full_output=True,
+        )
+        if math.isinf(lowest):
+            assert math.isinf(one)
+        else:
+            assert one <= lowest * (1.0 + 1e-9)
+            # a minimum at a crease is met by the brute force from one side only
+            assert_allclose(one, lowest, rtol=1e-4, atol=1e-12)
+
+
+def test_the_search_for_plane_and_crack_is_no_higher_than_a_fine_grid() -> None:
+    rng = np.random.default_rng(5)
+    slopes = [random_slope(rng) | {"r_u": 0.0, "support": 0.0} for _ in range(12)]
+    # an upper slope near φ′ would take the critical plane along without end
+    slopes = [slope | {"upper": min(slope["upper"], 0.3 * slope["phi"])} for slope in slopes]
+    found = as_wedge(
+        slopes,
+        search_tension_crack=True,
+        tension_crack_water_depth=np.array([s["water"] for s in slopes]),
+    ).evaluate()
+    for k, slope in enumerate(slopes):
+        planes = np.linspace(slope["upper"] + 0.05, slope["face"] - 0.05, 100)
+        grid = [
+            [plain_factor(angle, slope, share * far) for share in np.linspace(0.0, 1.0, 120) ** 3]
+            for angle in planes
+            for far in [daylight_behind_crest(angle, slope)]
+        ]
+        lowest = float(np.min(grid))
+        one = float(found.factors_of_safety["sliding"][k])
+        assert one <= lowest * (1.0 + 1e-12)
+        assert_allclose(one, lowest, rtol=2e-3)
+        again = plain_factor(
+            float(found.values.plane_angle[k]), slope, float(found.values.tension_crack_distance[k])
+        )
+        assert_allclose(again, one, rtol=1e-9)
+
+
+# Arrays and the law of strength
+
+SETTINGS = [
+    {},
+    {"pore_pressure_ratio": 0.2, "surcharge": 10.0},
+    {"tension_crack_distance": 1.5, "tension_crack_water_depth": 1.0},
+    {"search_tension_crack": True},
+    {"support_force": 30.0, "support_angle": 10.0, "horizontal_seismic_coefficient": 0.1},
+    {"face_angle": 90.0},
+]
+
+
+@pytest.mark.parametrize("fields", SETTINGS)
+def test_many_strengths_get_what_each_gets_alone(fields: dict[str, Any]) -> None:
+    rng = np.random.default_rng(3)
+    c, phi = rng.uniform(0.0, 40.0, 4500), rng.uniform(0.0, 45.0, 4500)
+    c[:3], phi[:3] = 0.0, (0.0, 30.0, 45.0)
+    many = factor(wedge(c, phi, **fields))
+    parts = [factor(wedge(c[k : k + 900], phi[k : k + 900], **fields)) for k in range(0, 4500, 900)]
+    assert_allclose(many, np.concatenate(parts), rtol=1e-8)
+
+
+@pytest.mark.parametrize("fields", SETTINGS)
+def test_the_strength_law_is_the_search(fields: dict[str, Any]) -> None:
+    rng = np.random.default_rng(4)
+    c, phi = rng.uniform(0.0, 40.0, 3000), rng.uniform(0.0, 45.0, 3000)
+    c[:3], phi[:3] = 0.0, (0.0, 30.0, 45.0)
+    searched = factor(wedge(c, phi, **fields))
+    law = wedge(**fields).strength_law()
+    assert law is not None
+    assert_allclose(law.factor(c, phi), searched, rtol=2e-6)
+
+
+def test_no_strength_law_is_given_where_no_curve_holds() -> None:
+    past_a_crack = wedge(face_angle=85.0, tension_crack_distance=1.2)
+    assert past_a_crack.strength_law() is None
+    assert wedge(plane_angle=40.0, support_force=900.0).strength_law() is None
+    with pytest.raises(InputError, match="must be scalar"):
+        wedge(height=np.array([5.0, 6.0])).strength_law()
+
+
+@pytest.mark.parametrize("fields", SETTINGS[:5])
+def test_arrays_equal_scalars(fields: dict[str, Any]) -> None:
+    heights, faces = np.array([[4.0], [9.0]]), np.array([48.0, 66.0, 85.0])
+    both = values(wedge(height=heights, **({"face_angle": faces} | fields)))
+    assert both.factor_of_safety.shape == (2, 3)
+    for i, height in enumerate(heights.ravel()):
+        for j, face in enumerate(faces):
+            one = values(wedge(height=height, face_angle=face, **fields))
+            for name in PlanarWedgeValues.__dataclass_fields__:
+                array = np.broadcast_to(getattr(both, name), (2, 3))
+                assert_allclose(array[i, j], getattr(one, name), rtol=1e-7, atol=1e-9)
+
+
+# Forces, design values, words
+
+
+@pytest.mark.parametrize(
+    "fields", [*SETTINGS, {"plane_angle": 35.0, "support_force": 25.0, "support_angle": -5.0}]
+)
+def test_the_force_polygon_closes(fields: dict[str, Any]) -> None:
+    check = wedge(np.array([2.0, 9.0, 30.0]), np.array([20.0, 30.0, 40.0]), **fields)
+    found = values(check)
+    forces = force_polygon(check, found)
+    for direction in (0, 1):
+        gap = sum(np.asarray(force[direction]) for force in forces.values())
+        assert np.max(np.abs(gap / found.weight)) < 1e-9
+
+
+@pytest.mark.parametrize("fields", SETTINGS[:5])
+@pytest.mark.parametrize("target", [1.0, 1.5])
+def test_design_values_meet_the_target_when_put_back(fields: dict[str, Any], target: float) -> None:
+    v = values(wedge(face_angle=65.0, target=target, **fields))
+    if not math.isnan(v.maximum_height):
+        again = wedge(height=float(v.maximum_height), face_angle=65.0, **fields)
+        assert_allclose(factor(again), target, rtol=1e-6)
+    if not math.isnan(v.steepest_face_angle):
+        again = wedge(face_angle=float(v.steepest_face_angle), **fields)
+        assert_allclose(factor(again), target, rtol=1e-6)
+    support = fields | {"support_force": float(v.required_support_force)}
+    held = factor(wedge(face_angle=65.0, **support))
+    if v.required_support_force > 0.0:
+        assert_allclose(held, target, rtol=1e-6)
+    else:
+        assert held >= target
+
+
+def test_the_steepest_face_without_cohesion_is_the_friction_angle_over_the_target() -> None:
+    v = values(wedge(0.0, 35.0, face_angle=30.0, target=1.25))
+    expected = math.degrees(math.atan(math.tan(math.radians(35.0)) / 1.25))
+    assert_allclose(v.steepest_face_angle, expected, rtol=1e-6)
+    assert math.isnan(v.maximum_height)
+
+
+@pytest.mark.parametrize(
+    ("field", "fields"),
+    [
+        ("height", {"height": None}),
+        ("face_angle", {"face_angle": None}),
+        ("face_angle", {"face_angle": 95.0}),
+        ("upper_slope_angle", {"upper_slope_angle": 60.0}),
+        ("plane_angle", {"plane_angle": 60.0}),
+        ("plane_angle", {"plane_angle": 10.0, "upper_slope_angle": 15.0}),
+        ("plane_angle", {"plane_angle": 15.0, "upper_slope_angle": 15.0}),
+        ("plane_angle", {"plane_angle": np.array([30.0, 70.0])}),
+        ("tension_crack_distance", {"plane_angle": 40.0, "tension_crack_distance": 5.0}),
+        ("tension_crack_distance", {"face_angle": 90.0, "tension_crack_distance": 0.0}),
+        ("tension_crack_distance", {"tension_crack_distance": 1.0, "search_tension_crack": True}),
+        ("tension_crack_water_depth", {"tension_crack_water_depth": 1.0}),
+        (
+            "tension_crack_water_depth",
+            {"plane_angle": 40.0, "tension_crack_distance": 2.0, "tension_crack_water_depth": 2.0},
+        ),
+        (
+            "tension_crack_water_depth",
+            {"tension_crack_distance": 2.0, "tension_crack_water_depth": 7.5},
+        ),
+        (
+            "pore_pressure_ratio",
+            {
+                "tension_crack_distance": 1.0,
+                "tension_crack_water_depth": 1.0,
+                "pore_pressure_ratio": 0.1,
+            },
+        ),
+        ("ground_line", {"ground_line": [[0, 0], [3, 5]]}),
+        ("ground_line", {"ground_line": [[0, 0], [3, 5], [2, 6]]}),
+        ("ground_line", {"ground_line": [[0, 0], [0, 5], [0, 3], [5, 3]]}),
+        ("ground_line", {"ground_line": [[0, 0], [5, 2], [9, 9]]}),
+        ("ground_line", {"ground_line": [[0, 0], [3, 5], [9, 5]], "height": 5.0}),
+        ("ground_line", {"ground_line": "flat"}),
+        ("plane_angle", {"ground_line": [[0, 0], [3, 5], [9, 5]], "plane_angle": 20.0}),
+        (
+            "tension_crack_distance",
+            {"ground_line": [[0, 0], [3, 5], [9, 5]], "tension_crack_distance": 6.0},
+        ),
+    ],
+)
+def test_what_does_not_go_together_is_refused_by_name(field: str, fields: dict[str, Any]) -> None:
+    with pytest.raises(InputError) as refusal:
+        wedge(**fields).evaluate()
+    assert refusal.value.place == field
+
+
+@pytest.mark.parametrize(
+    ("code", "check"),
+    [
+        ("planar-search-unconservative", wedge()),
+        ("other-mechanisms-not-searched", wedge(plane_angle=40.0)),
+        ("no-critical-plane-inside", wedge(0.0, 30.0)),
+        ("surface-ravelling-governs", wedge(0.0, 40.0, face_angle=35.0)),
+        ("no-friction", wedge(20.0, 0.0)),
+        (
+            "block-lifts",
+            wedge(1.0, 30.0, plane_angle=50.0, tension_crack_distance=0.2,
+                  tension_crack_water_depth=1.9),
+        ),
+        ("nothing-drives-the-block", wedge(plane_angle=40.0, support_force=900.0)),
+        ("support-counted", wedge(support_force=9.0)),
+        ("pseudo-static", wedge(horizontal_seismic_coefficient=0.1)),
+        ("no-water-assumed", wedge()),
+        ("no-tension-crack", wedge()),
+        ("crack-behind-critical-plane", wedge(tension_crack_distance=30.0)),
+        ("crack-at-crest", wedge(face_angle=90.0, search_tension_crack=True)),
+        ("plane-runs-along-upper-slope", wedge(9.0, 0.0, face_angle=45.0, upper_slope_angle=44.0)),
+        ("below-one", wedge(1.0, 20.0)),
+        ("below-target", wedge(target=9.0)),
+    ],
+)  # fmt: skip
+def test_a_notice_is_raised_where_it_is_owed(code: str, check: PlanarWedge) -> None:
+    assert code in codes(check)
+
+
+def test_notices_stay_away_where_they_are_not_owed() -> None:
+    steep = codes(wedge(face_angle=80.0))
+    assert not steep & {"planar-search-unconservative", "no-critical-plane-inside", "block-lifts"}
+    given = codes(wedge(plane_angle=40.0))
+    assert not given & {"planar-search-unconservative", "nothing-drives-the-block"}
+
+
+def test_the_tested_range_is_held_against_the_mean_normal_stress() -> None:
+    strength = Strength(cohesion=8.0, friction_angle=30.0, tested_range=(50.0, 200.0))
+    check = PlanarWedge(soil=Soil(strength=strength, unit_weight=19.0), height=7.0, face_angle=60.0)
+    result = check.evaluate()
+    assert result.values.effective_normal_stress < 50.0
+    assert "outside-tested-stress-range" in {notice.code for notice in result.notices}
+
+
+def test_nothing_drives_a_block_that_is_held_everywhere() -> None:
+    check = wedge(plane_angle=40.0, support_force=900.0)
+    assert math.isinf(factor(check))
+
+
+def on_curve(**more: Any) -> PlanarWedge:
+    """A slope on a power curve through the origin: τ = 0.8 · 101.325 (σ′/101.325)^0.75."""
+    strength = Strength.from_curve(
+        PowerCurve(coefficient=0.8, exponent=0.75, tested_range=(10.0, 200.0))
+    )
+    soil = Soil(strength=strength, unit_weight=19.0)
+    return PlanarWedge(soil=soil, **({"height": 6.0, "face_angle": 62.0} | more))
+
+
+def factor_on_curve(plane_angle: float, **more: Any) -> float:
+    """The same block in plain floats, with the curve at its own mean normal stress."""
+    face, plane = math.radians(62.0), math.radians(plane_angle)
+    weight = 19.0 * 36.0 / 2.0 * (1.0 / math.tan(plane) - 1.0 / math.tan(face))
+    length = 6.0 / math.sin(plane)
+    stress = weight * math.cos(plane) / length
+    strength = 0.8 * 101.325 * (stress / 101.325) ** 0.75
+    return strength * length / (weight * math.sin(plane))
+
+
+def test_a_given_plane_uses_a_curved_envelope_at_its_own_normal_stress() -> None:
+    found = on_curve(plane_angle=40.0).evaluate().factors_of_safety["sliding"]
+    assert found == pytest.approx(factor_on_curve(40.0), rel=1e-9)
+
+
+def test_a_searched_plane_is_critical_on_a_curved_envelope() -> None:
+    brute = min(factor_on_curve(angle) for angle in np.linspace(20.0, 61.9, 40_000))
+    result = on_curve().evaluate()
+    assert result.factors_of_safety["sliding"] == pytest.approx(brute, rel=1e-6)
+    assert math.isnan(float(result.values.maximum_height))
