@@ -340,6 +340,30 @@ def _refuse_picture(plot: Path | None, force: bool) -> None:
 
 
 @app.command()
+def methods(
+    kind: Annotated[
+        str | None, typer.Argument(metavar="[KIND]", help="fit, or a kind of check.")
+    ] = None,
+) -> None:
+    """Print equations, assumptions, limits and sources of a check."""
+    from cli.methods import METHODS, method_text
+
+    if kind is None:
+        typer.echo("\n".join(METHODS))
+    else:
+        typer.echo(method_text(kind))
+
+
+@app.command()
+def schema() -> None:
+    """Print the JSON Schema of a scenario, for editors."""
+    from cli.as_json import dump
+    from cli.schema import json_schema
+
+    typer.echo(dump(json_schema()))
+
+
+@app.command()
 def start(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to put the files.")],
     force: Force = False,

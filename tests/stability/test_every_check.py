@@ -1,0 +1,215 @@
+"""What holds for every check in the registry, without being told about it."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from stability import (
+    KINDS,
+    EarthPressure,
+    InfiniteSlope,
+    PlanarWedge,
+    RetainingWall,
+    Rotational,
+    Soil,
+    fields,
+)
+from stability.sensitivity import SOIL_FIELDS, with_field, with_soil_field
+from stability.wall_section import Wall
+from strength import InputError, Notice, Strength
+
+
+def soil(name: str, c: float, phi: float, **more: Any) -> Soil:
+    return Soil(
+        strength=Strength(cohesion=c, friction_angle=phi, **more),
+        unit_weight=18.0,
+        saturated_unit_weight=20.0,
+        name=name,
+    )
+
+
+BANK, FILL = soil("bank", 6.0, 31.0), soil("fill", 0.0, 34.0)
+
+EXAMPLES: dict[str, Any] = {
+    "infinite_slope": InfiniteSlope(
+        soil=BANK, slope_angle=24.0, depth=2.0, water_table_depth=1.0, seepage_angle=20.0,
+        surcharge=3.0, root_cohesion=1.0, horizontal_seismic_coefficient=0.05, target=1.3,
+    ),
+    "planar_wedge": PlanarWedge(
+        soil=BANK, height=7.0, face_angle=60.0, upper_slope_angle=5.0, plane_angle=38.0,
+        tension_crack_distance=1.5, tension_crack_water_depth=0.5, surcharge=5.0,
+        horizontal_seismic_coefficient=0.05, support_force=20.0, support_angle=10.0, target=1.3,
+    ),
+    "rotational": Rotational(
+        soil=BANK, height=7.0, face_angle=45.0, upper_slope_angle=5.0, pore_pressure_ratio=0.1,
+        surcharge=5.0, horizontal_seismic_coefficient=0.05, target=1.3,
+    ),
+    "earth_pressure": EarthPressure(
+        soil=BANK, height=5.0, theory="coulomb", side="active", wall_friction_angle=18.0,
+        wall_batter=5.0, backfill_slope_angle=8.0, surcharge=6.0,
+    ),
+    "retaining_wall": RetainingWall(
+        backfill=FILL, foundation=BANK, surcharge=5.0, water_table_depth=2.5, embedment=0.8,
+        target=1.5,
+        wall=Wall(
+            unit_weight=24.0, shape="cantilever", stem_height=3.5, stem_top_thickness=0.3,
+            stem_bottom_thickness=0.4, toe_width=0.7, heel_width=1.9, base_thickness=0.5,
+        ),
+    ),
+}  # fmt: skip
+
+
+def test_every_kind_has_an_example() -> None:
+    assert set(EXAMPLES) == set(KINDS)
+
+
+def amounts(record: Any, path: tuple[str, ...] = ()) -> list[tuple[tuple[str, ...], fields.Amount]]:
+    found = []
+    for name, declaration, _ in fields.of(record):
+        held = getattr(record, name)
+        if held is None:
+            continue
+        if isinstance(declaration, fields.Amount):
+            found.append(((*path, name), declaration))
+        elif isinstance(declaration, fields.Part) and not declaration.many:
+            found += amounts(held, (*path, name))
+    return found
+
+
+def value_at(record: Any, path: tuple[str, ...]) -> float:
+    for name in path:
+        record = getattr(record, name)
+    return float(record)
+
+
+# fields that another field of the example excludes
+EXCLUDED = {("planar_wedge", "pore_pressure_ratio"), ("earth_pressure", "overconsolidation_ratio")}
+
+AMOUNTS = [
+    pytest.param(kind, path, limits, id=f"{kind}-{'.'.join(path)}")
+    for kind, example in EXAMPLES.items()
+    for path, limits in amounts(example)
+]
+
+
+def outputs(result: Any) -> dict[str, Any]:
+    found = dict(result.factors_of_safety)
+    found |= {name: getattr(result.values, name) for name, _, _ in fields.of(result.values)}
+    return found
+
+
+def assert_arrays_equal_scalars(with_value: Any, values: np.ndarray, skip: set[str]) -> None:
+    many = outputs(with_value(values).evaluate())
+    singles = [outputs(with_value(float(v)).evaluate()) for v in values]
+    for name, array in many.items():
+        if name in skip:
+            continue
+        expected = [float(np.asarray(single[name])) for single in singles]
+        got = np.broadcast_to(np.asarray(array, dtype=float), values.shape)
+        scale = max(1e-9, float(np.nanmax(np.abs(expected), initial=0.0)))
+        assert_allclose(got, expected, rtol=2e-6, atol=1e-6 * scale, err_msg=name)
+
+
+# where the surface is searched for, its place is only as sharp as a flat minimum allows
+SEARCHED = {
+    "rotational": {
+        name
+        for name, declaration, _ in fields.of(type(EXAMPLES["rotational"].evaluate().values))
+        if name not in ("factor_of_safety", "slope_height")
+    }
+}
+
+
+@pytest.mark.parametrize(("kind", "path", "limits"), AMOUNTS)
+def test_an_array_in_any_field_gives_what_its_scalars_give(
+    kind: str, path: tuple[str, ...], limits: fields.Amount
+) -> None:
+    if (kind, path[-1]) in EXCLUDED:
+        pytest.skip("another field of the example excludes it")
+    base = value_at(EXAMPLES[kind], path)
+    step = 0.02 * abs(base) or 0.01
+    values = base + np.array([0.0, 1.0, 2.0]) * step
+    with_value = lambda v: with_field(EXAMPLES[kind], path, v)  # noqa: E731
+    assert_arrays_equal_scalars(with_value, values, SEARCHED.get(kind, set()))
+
+
+@pytest.mark.parametrize("field", SOIL_FIELDS)
+@pytest.mark.parametrize("kind", EXAMPLES)
+def test_an_array_in_a_soil_gives_what_its_scalars_give(kind: str, field: str) -> None:
+    base = {"cohesion": 4.0, "friction_angle": 30.0, "unit_weight": 18.0}.get(field, 20.0)
+    values = base + np.array([0.0, 0.5, 1.0])
+    with_value = lambda v: with_soil_field(EXAMPLES[kind], "bank", field, v)  # noqa: E731
+    assert_arrays_equal_scalars(with_value, values, SEARCHED.get(kind, set()))
+
+
+@pytest.mark.parametrize("kind", EXAMPLES)
+def test_a_long_array_of_friction_angles_is_one_call(kind: str) -> None:
+    angles = np.linspace(20.0, 40.0, 201)
+    result = with_soil_field(EXAMPLES[kind], "bank", "friction_angle", angles).evaluate()
+    for factors in result.factors_of_safety.values():
+        assert np.broadcast_to(factors, angles.shape).shape == (201,)
+        assert np.all(np.isfinite(factors))
+    if kind != "retaining_wall":
+        for factors in result.factors_of_safety.values():
+            assert np.all(np.diff(factors) > 0.0)
+
+
+@pytest.mark.parametrize(("kind", "path", "limits"), AMOUNTS)
+def test_a_value_beyond_a_limit_is_refused_by_name(
+    kind: str, path: tuple[str, ...], limits: fields.Amount
+) -> None:
+    bad = [np.nan, np.inf]
+    if np.isfinite(limits.low):
+        bad.append(limits.low if limits.open_low else limits.low - 1.0)
+    if np.isfinite(limits.high):
+        bad.append(limits.high if limits.open_high else limits.high + 1.0)
+    for value in bad:
+        with pytest.raises(InputError) as caught:
+            with_field(EXAMPLES[kind], path, value).evaluate()
+        assert caught.value.place.split(".")[-1] == path[-1]
+
+
+@pytest.mark.parametrize("kind", EXAMPLES)
+def test_the_caveats_of_a_strength_reach_every_check(kind: str) -> None:
+    caveat = Notice.stop("tested-too-fast", "The tests were too fast.")
+    example = EXAMPLES[kind]
+    changes = {}
+    for name, declaration, _ in fields.of(example):
+        if isinstance(declaration, fields.SoilField) and getattr(example, name) is not None:
+            held = getattr(example, name)
+            strength = dataclasses.replace(held.strength, caveats=(caveat,))
+            changes[name] = dataclasses.replace(held, strength=strength)
+    assert caveat in dataclasses.replace(example, **changes).evaluate().notices
+
+
+@pytest.mark.parametrize("kind", EXAMPLES)
+def test_the_tested_range_is_compared_by_every_check(kind: str) -> None:
+    example = EXAMPLES[kind]
+    changes = {}
+    for name, declaration, _ in fields.of(example):
+        if isinstance(declaration, fields.SoilField) and getattr(example, name) is not None:
+            held = getattr(example, name)
+            strength = dataclasses.replace(held.strength, tested_range=(5000.0, 9000.0))
+            changes[name] = dataclasses.replace(held, strength=strength)
+    codes = {n.code for n in dataclasses.replace(example, **changes).evaluate().notices}
+    assert "outside-tested-stress-range" in codes
+
+
+@pytest.mark.parametrize("kind", EXAMPLES)
+def test_every_kind_names_its_limit_states(kind: str) -> None:
+    result = EXAMPLES[kind].evaluate()
+    assert tuple(result.factors_of_safety) == KINDS[kind].LIMIT_STATES
+
+
+@pytest.mark.parametrize("kind", EXAMPLES)
+def test_every_value_has_a_symbol_a_meaning_and_a_known_unit(kind: str) -> None:
+    for name, declaration, _ in fields.of(EXAMPLES[kind].evaluate().values):
+        assert isinstance(declaration, fields.Given)
+        assert declaration.symbol
+        assert declaration.says
+        assert fields.json_name(name, declaration)
