@@ -60,10 +60,21 @@ def save(figure: Figure, path: Path, *, force: bool) -> None:
 
 
 def plot_laboratory(laboratory: LaboratoryStrength) -> Figure:
-    """Tests, line and band; a record gets its curves above them."""
+    """Tests, line and band; records get their curves above them."""
     from strength.plot import plot_envelope
 
-    return plot_envelope(laboratory.fit, interpretations=())
+    details = laboratory.fit.tests.details
+    if not details:
+        return plot_envelope(laboratory.fit)
+    from matplotlib.figure import Figure
+
+    from strength.record_plot import plot_records
+
+    figure = Figure(figsize=(8.0, 11.0), layout="constrained")
+    above, below = figure.subplots(2, 1, height_ratios=(1.0, 1.3))
+    plot_records(details, axes=above)
+    plot_envelope(laboratory.fit, axes=below)
+    return figure
 
 
 def plot_sweeps(outcomes: list[SweepOutcome]) -> Figure:
