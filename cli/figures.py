@@ -15,12 +15,14 @@ from strength import InputError
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from cli.influence import CheckInfluence
     from cli.reliability import CheckReliability
     from cli.strength_map import FailedSlope, StrengthMap
     from cli.sweep import SweepOutcome
     from strength.laboratory import LaboratoryStrength
 
 __all__ = [
+    "plot_influence",
     "plot_laboratory",
     "plot_reliability",
     "plot_strength_map",
@@ -134,4 +136,16 @@ def plot_strength_map(found: StrengthMap, failed: FailedSlope | None = None) -> 
         regions=found.regions,
         points={n: (float(p.cohesion), float(p.friction_angle)) for n, p in found.points.items()},
         failed=None if failed is None else (failed.label, failed.cohesion, failed.friction_angle),
+    )
+
+
+def plot_influence(found: Sequence[CheckInfluence]) -> Figure:
+    """One panel a check."""
+    from stability.influence_plot import plot_swings
+
+    return plot_swings(
+        [
+            (one.entry.label, one.base, getattr(one.entry.check, "target", None), one.swings)
+            for one in found
+        ]
     )

@@ -214,6 +214,41 @@ def interpretations(
 
 
 @app.command()
+def influence(
+    scenario: ScenarioFile,
+    as_json: AsJson = False,
+    csv: Table = None,
+    plot: Picture = None,
+    force: Force = False,
+    allow_outside: AllowOutside = False,
+) -> None:
+    """Rank what each input moves, swung over its plausible range."""
+    from cli.files import refuse_existing, write_whole
+    from cli.influence import find_influence, influence_csv, influence_document
+    from cli.scenario import load
+
+    _refuse_picture(plot, force)
+    if csv is not None:
+        refuse_existing(csv, force=force)
+    found = find_influence(load(scenario, allow_outside=allow_outside))
+    if csv is not None:
+        write_whole(csv, influence_csv(found).encode(), force=force)
+    if plot is not None:
+        from cli.figures import plot_influence, save
+
+        save(plot_influence(found), plot, force=force)
+    if as_json:
+        from cli.as_json import dump
+
+        typer.echo(dump(influence_document(found)))
+    else:
+        from cli.as_text import console
+        from cli.uncertainty_text import print_influence
+
+        print_influence(console(), found)
+
+
+@app.command()
 def reliability(
     scenario: ScenarioFile,
     samples: Annotated[int | None, typer.Option(help="Number of samples.")] = None,

@@ -9,6 +9,7 @@ from rich.console import Console
 from rich.text import Text
 
 from cli.as_text import factor_text, print_notices, table
+from cli.influence import CheckInfluence
 from cli.interpretations import CheckInterpretations
 from cli.reliability import NOT_COVERED, CheckReliability
 from cli.strength_map import FailedSlope, StrengthMap
@@ -16,6 +17,7 @@ from cli.words import CAUTION
 
 __all__ = [
     "print_back_analysis",
+    "print_influence",
     "print_interpretations",
     "print_reliability",
     "print_strength_map",
@@ -48,6 +50,31 @@ def print_interpretations(out: Console, found: Sequence[CheckInterpretations]) -
             )
         out.print(grid)
         out.print()
+    out.print(Text(CAUTION, style="bold"))
+
+
+def print_influence(out: Console, found: Sequence[CheckInfluence]) -> None:
+    """One table a check, widest swing first."""
+    for one in found:
+        target = getattr(one.entry.check, "target", None)
+        out.print(Text(f"{one.entry.label}: lowest factor {factor_text(one.base, target)}"))
+        grid = table("input", "from", "to", "factor", "", right=("factor",))
+        for swing in one.swings:
+            grid.add_row(
+                swing.name.removeprefix(f"checks.{one.entry.label}.").removeprefix("soils."),
+                swing.low + (" *" if swing.default_range else ""),
+                swing.high,
+                f"{factor_text(swing.at_low)} to",
+                factor_text(swing.at_high),
+            )
+        out.print(grid)
+        out.print()
+    out.print(Text("* a default range; state your own under [ranges]"))
+    out.print(
+        Text(
+            "c′ and φ′ of one fit are correlated: both at their worst is a pair the tests exclude."
+        )
+    )
     out.print(Text(CAUTION, style="bold"))
 
 

@@ -127,7 +127,9 @@ class JointStrength:
         result: NDArray[np.bool_] = (cohesion >= 0.0) & (friction_angle > 0.0)
         return result
 
-    def region(self, confidence: float, points: int = 180) -> tuple[Floats, Floats]:
+    def region(
+        self, confidence: float, points: int = 180, *, single: bool = False
+    ) -> tuple[Floats, Floats]:
         """Outline of the joint confidence region.
 
         Parameters
@@ -136,6 +138,9 @@ class JointStrength:
             Such as 0.95.
         points
             On the outline; a line through the origin has an interval of two.
+        single
+            Draw the smaller outline whose shadows on the axes are the intervals of c′ and
+            tan φ′ alone; the interval of any one factor is found along it.
 
         Returns
         -------
@@ -147,7 +152,8 @@ class JointStrength:
             reach = math.sqrt(float(fdtri(1, nu, confidence)))
             ends = self.tan_friction_angle + reach * self.factor[1, 1] * np.array([-1.0, 1.0])
             return np.zeros(2), np.degrees(np.arctan(ends))
-        reach = math.sqrt(2.0 * float(fdtri(2, nu, confidence)))
+        squared = fdtri(1, nu, confidence) if single else 2.0 * fdtri(2, nu, confidence)
+        reach = math.sqrt(float(squared))
         turn = np.linspace(0.0, 2.0 * np.pi, points)
         circle = np.stack([np.cos(turn), np.sin(turn)])
         shift = reach * self.factor @ circle
