@@ -45,14 +45,15 @@ def plot_swings(panels: Sequence[tuple[str, float, float | None, Sequence[Swing]
         axes.axvline(1.0, color="black", linewidth=1.0, linestyle=":")
         if target is not None:
             axes.axvline(target, color="#b3541e", linewidth=1.2, linestyle="--")
-        names = [s.name if len(s.name) <= 58 else "…" + s.name[-57:] for s in shown]
-        axes.set_yticks(
+        own = f"checks.{label}."
+        shorter = [s.name.removeprefix(own).removeprefix("soils.") for s in shown]
+        names = [name if len(name) <= 40 else "…" + name[-39:] for name in shorter]
             range(len(shown) - 1, -1, -1), [n.replace("$", r"\$") for n in names], fontsize=8
         )
         title = label if len(label) <= 70 else label[:69] + "…"
         axes.set_title(title.replace("$", r"\$"), loc="left", fontsize=10)
         axes.spines[["top", "right"]].set_visible(False)
     grid[-1, 0].set_xlabel(
-        "lowest factor of safety; hatched: at the low value; dashed: target; dotted: 1"
+        "lowest factor (hatched: at the low value; dashed: target; dotted: 1)"
     )
     return figure

@@ -1,0 +1,325 @@
+"""The forces on a retaining wall and what follows from them: the kernel of the check.
+
+From the section and the soils to the thrust, the weights, the water, the sums, the reaction
+of the base, and the three factors. The rules are stated in :mod:`stability.retaining_wall`.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stability.backfill_thrust import (
+    BackfillThrust,
+    ThrustPlane,
+    backfill_thrust,
+    passive_resistance,
+    stress_over_depth,
+)
+from stability.bearing_capacity import BearingCapacity, bearing_capacity, unit_weight_below_base
+from stability.pressure_coefficients import coulomb_active, seismic_angle
+from stability.retaining_wall_values import RetainingWallValues
+from stability.wall_equilibrium import BaseReaction, Force, add_up, base_reaction
+from stability.wall_section import Region, WallSection
+from strength import Numeric
+
+if TYPE_CHECKING:
+    from stability.retaining_wall import RetainingWall
+
+__all__ = ["retaining_wall"]
+
+_BASE_FRICTION_SHARE = 2.0 / 3.0  # of φ′ below the base, where no angle is given: Das, ch. 8
+
+
+def _plane(wall: RetainingWall, section: WallSection) -> ThrustPlane:
+    """Where the theory takes the thrust."""
+    if wall.theory == "rankine":
+        beta = wall.backfill_slope_angle
+        rise = section.top_to_heel * np.tan(np.radians(beta))
+        return ThrustPlane(
+            height=section.height + rise, batter=0.0, friction_angle=beta, foot=section.width
+        )
+    friction = 0.0 if wall.wall_friction_angle is None else wall.wall_friction_angle
+    return ThrustPlane(
+        height=section.height,
+        batter=section.face_batter,
+        # no wall holds more than the soil beside it
+        friction_angle=np.minimum(friction, wall.backfill.strength.friction_angle),
+        foot=section.face_foot,
+    )
+
+
+def _weight(
+    above: Numeric, below: Numeric, whole: Region, wet: Region
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Weight of a region partly under water, and its centre."""
+    extra = np.asarray(below) - above
+    weight = above * whole.area + extra * wet.area
+    some = weight != 0.0
+    divisor = np.where(some, weight, 1.0)
+    x = (above * whole.area * whole.x + extra * wet.area * wet.x) / divisor
+    y = (above * whole.area * whole.y + extra * wet.area * wet.y) / divisor
+    return weight, np.where(some, x, 0.0), np.where(some, y, 0.0)
+
+
+def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> RetainingWallValues:
+    """The pure computation: every field a scalar or an array that broadcasts.
+
+    Where the theory has no answer the values that hang on it are nan.
+    """
+    section = wall.section() if section is None else section
+    backfill, foundation, k_h = (
+        wall.backfill,
+        wall.foundation,
+        wall.horizontal_seismic_coefficient,
+    )
+    gamma_w, width = wall.water_unit_weight, section.width
+    dry = wall.water_table_depth is None
+    table = np.inf if wall.water_table_depth is None else np.asarray(wall.water_table_depth)
+    behind = np.maximum(section.height - table, 0.0)
+    before = np.asarray(0.0 if wall.water_level_in_front is None else wall.water_level_in_front)
+    below_base = np.where((behind > 0.0) | (before > 0.0), 0.0, table - section.height)
+
+    plane = _plane(wall, section)
+    thrust = backfill_thrust(
+        backfill,
+        plane,
+        rankine=wall.theory == "rankine",
+        backfill_slope_angle=wall.backfill_slope_angle,
+        surcharge=wall.surcharge,
+        water_height=behind,
+        water_unit_weight=gamma_w,
+        horizontal_seismic_coefficient=k_h,
+    )
+    cos, sin = np.cos(np.radians(plane.inclination)), np.sin(np.radians(plane.inclination))
+
+    if wall.theory == "rankine":
+        whole = section.heel_soil(wall.backfill_slope_angle)
+        wet = section.heel_soil(wall.backfill_slope_angle, below=behind)
+    else:
+        whole = wet = Region(area=np.zeros(()), x=np.zeros(()), y=np.zeros(()))
+    soil, soil_x, soil_y = _weight(backfill.unit_weight, backfill.weight_below_water, whole, wet)
+    toe_soil, toe_x, _ = _weight(
+        foundation.unit_weight,
+        np.asarray(foundation.weight_below_water) - gamma_w,
+        section.in_front(wall.embedment),
+        section.in_front(np.minimum(before, wall.embedment)),
+    )
+    toe_water = section.in_front(before)
+    concrete = wall.wall.unit_weight * section.wall.area
+    key_unit_weight = wall.wall.unit_weight - np.where(below_base == 0.0, gamma_w, 0.0)
+    heads = behind + before
+    static = Force(
+        horizontal=thrust.thrust * cos,
+        vertical=thrust.thrust * sin,
+        x=plane.arm(thrust.height),
+        y=thrust.height,
+    )
+    shaken = Force(
+        horizontal=thrust.increment * cos,
+        vertical=thrust.increment * sin,
+        x=plane.arm(thrust.increment_height),
+        y=thrust.increment_height,
+    )
+    push = 0.5 * gamma_w * behind**2
+    water = Force(
+        horizontal=push,
+        vertical=push * np.tan(np.radians(plane.batter)),
+        x=plane.arm(behind / 3.0),
+        y=behind / 3.0,
+    )
+    uplift = Force(
+        vertical=-0.5 * gamma_w * heads * width,
+        x=width * (heads + behind) / (3.0 * np.where(heads > 0.0, heads, 1.0)),
+    )
+    water_before = Force(horizontal=-0.5 * gamma_w * before**2, y=before / 3.0)
+    on_wall = Force(
+        horizontal=k_h * concrete, vertical=concrete, x=section.wall.x, y=section.wall.y
+    )
+    on_soil = Force(horizontal=k_h * soil, vertical=soil, x=soil_x, y=soil_y)
+    key = Force(
+        horizontal=_key_thrust(wall, section, thrust, behind - before),
+        vertical=key_unit_weight * section.key.area,
+        x=section.key.x,
+    )
+    on_toe = Force(vertical=gamma_w * toe_water.area, x=toe_water.x)
+    sums = add_up(
+        usual=(on_wall, on_soil, key, static, shaken, water, on_toe),
+        opposite=(uplift, water_before),
+    )
+    reaction = base_reaction(sums.vertical, sums.righting, sums.overturning, width)
+    bearing, pressure, bearing_factor, overburden, gamma_b = _bearing(
+        wall, section, sums.vertical, sums.horizontal, reaction, before, below_base
+    )
+    with_toe = base_reaction(
+        sums.vertical + toe_soil, sums.righting + toe_soil * toe_x, sums.overturning, width
+    )
+    bearing_with_toe = _bearing(
+        wall, section, sums.vertical + toe_soil, sums.horizontal, with_toe, before, below_base
+    )[2]
+
+    phi_f = foundation.strength.friction_angle
+    friction = (
+        _BASE_FRICTION_SHARE * np.asarray(phi_f)
+        if wall.base_friction_angle is None
+        else np.asarray(wall.base_friction_angle)
+    )
+    base = np.maximum(sums.vertical, 0.0) * np.tan(np.radians(friction)) + (
+        wall.base_adhesion * np.asarray(width)
+    )
+    deep = np.asarray(wall.embedment) + section.key_depth
+    k_p, passive = passive_resistance(
+        foundation,
+        depth=deep,
+        water_height=np.zeros(())
+        if dry
+        else np.clip(before + section.key_depth - below_base, 0.0, deep),
+        water_unit_weight=gamma_w,
+        horizontal_seismic_coefficient=k_h,
+    )
+    resistance = base + wall.passive_fraction * passive
+    allowable = np.nan if wall.allowable_bearing is None else wall.allowable_bearing
+
+    return RetainingWallValues(
+        base_width=width,
+        wall_height=section.height,
+        thrust_plane_height=plane.height,
+        thrust_plane_batter=plane.batter,
+        thrust_angle=plane.inclination,
+        wall_area=section.wall.area,
+        wall_weight=concrete,
+        wall_arm=section.wall.x,
+        wall_centroid_height=section.wall.y,
+        key_weight=key.vertical,
+        key_arm=key.x,
+        heel_soil_weight=soil,
+        heel_soil_arm=soil_x,
+        heel_soil_centroid_height=soil_y,
+        toe_soil_weight=toe_soil,
+        toe_soil_arm=toe_x,
+        active_coefficient=thrust.coefficient,
+        cohesion_coefficient=thrust.cohesion_coefficient,
+        surcharge_share=thrust.surcharge_share,
+        tension_crack_depth=thrust.tension_crack_depth,
+        thrust_from_surcharge=thrust.from_surcharge,
+        thrust_without_cohesion=thrust.without_cohesion,
+        thrust=thrust.thrust,
+        thrust_height=thrust.height,
+        thrust_arm=static.x,
+        mean_vertical_stress=thrust.mean_vertical_stress,
+        thrust_horizontal=static.horizontal,
+        thrust_vertical=static.vertical,
+        seismic_angle=thrust.seismic_angle,
+        seismic_coefficient=thrust.seismic_coefficient,
+        thrust_increment=thrust.increment,
+        thrust_increment_height=thrust.increment_height,
+        thrust_increment_arm=shaken.x,
+        thrust_increment_horizontal=shaken.horizontal,
+        thrust_increment_vertical=shaken.vertical,
+        wall_inertia=on_wall.horizontal,
+        heel_soil_inertia=on_soil.horizontal,
+        key_thrust=key.horizontal,
+        water_height_behind=behind,
+        water_height_in_front=before,
+        water_thrust=push,
+        water_on_back=water.vertical,
+        water_on_back_arm=water.x,
+        uplift=-np.asarray(uplift.vertical),
+        uplift_arm=uplift.x,
+        water_thrust_in_front=-np.asarray(water_before.horizontal),
+        water_on_toe=on_toe.vertical,
+        water_on_toe_arm=on_toe.x,
+        vertical_force=sums.vertical,
+        horizontal_force=sums.horizontal,
+        righting_moment=sums.righting,
+        overturning_moment=sums.overturning,
+        resultant_distance=reaction.resultant_distance,
+        eccentricity=reaction.eccentricity,
+        effective_width=reaction.effective_width,
+        toe_pressure=reaction.toe_pressure,
+        heel_pressure=reaction.heel_pressure,
+        bearing_pressure=pressure,
+        sliding_friction_angle=friction,
+        base_resistance=base,
+        passive_coefficient=k_p,
+        passive_resistance=passive,
+        sliding_resistance=resistance,
+        load_inclination=np.degrees(np.arctan2(sums.horizontal, sums.vertical)),
+        overburden=overburden,
+        unit_weight_below_base=gamma_b,
+        bearing_factor_cohesion=bearing.factors.cohesion,
+        bearing_factor_overburden=bearing.factors.overburden,
+        bearing_factor_weight=bearing.factors.weight,
+        shape_factor_cohesion=bearing.shape.cohesion,
+        shape_factor_overburden=bearing.shape.overburden,
+        shape_factor_weight=bearing.shape.weight,
+        depth_factor_cohesion=bearing.depth.cohesion,
+        depth_factor_overburden=bearing.depth.overburden,
+        depth_factor_weight=bearing.depth.weight,
+        inclination_factor_cohesion=bearing.inclination.cohesion,
+        inclination_factor_overburden=bearing.inclination.overburden,
+        inclination_factor_weight=bearing.inclination.weight,
+        bearing_capacity=bearing.capacity,
+        bearing_factor_with_toe_soil=bearing_with_toe,
+        allowable_share=allowable / reaction.toe_pressure,
+        factor_sliding=_over(resistance, sums.horizontal),
+        factor_overturning=_over(sums.righting, sums.overturning),
+        factor_bearing=bearing_factor,
+    )
+
+
+def _over(resistance: Numeric, drive: Numeric) -> NDArray[np.float64]:
+    """Their quotient; inf where nothing drives."""
+    drives = np.asarray(drive) > 0.0
+    quotient = resistance / np.where(drives, drive, 1.0)
+    return np.where(drives, quotient, np.where(np.isnan(drive), np.nan, np.inf))
+
+
+def _key_thrust(
+    wall: RetainingWall, section: WallSection, thrust: BackfillThrust, head: Numeric
+) -> NDArray[np.float64]:
+    """Active pressure of the foundation soil and the difference of head, over the key's depth."""
+    strength, depth = wall.foundation.strength, section.key_depth
+    psi = seismic_angle(wall.horizontal_seismic_coefficient, 0.0)
+    k_a = coulomb_active(strength.friction_angle, seismic_angle=psi)
+    k_a = np.where(np.isnan(k_a), 1.0, k_a)
+    stress = thrust.foot_vertical_stress + 0.5 * wall.foundation.unit_weight * np.asarray(depth)
+    pressure = np.maximum(k_a * stress - 2.0 * strength.cohesion * np.sqrt(k_a), 0.0)
+    return np.asarray(depth * (pressure + wall.water_unit_weight * np.maximum(head, 0.0)))
+
+
+def _bearing(
+    wall: RetainingWall,
+    section: WallSection,
+    vertical: Numeric,
+    horizontal: Numeric,
+    reaction: BaseReaction,
+    water_before: Numeric,
+    water_below_base: Numeric,
+) -> tuple[BearingCapacity, NDArray[np.float64], NDArray[np.float64], Numeric, Numeric]:
+    """Capacity, pressure on the effective width, factor, overburden and weight below the base."""
+    soil = wall.foundation
+    buoyant = np.asarray(soil.weight_below_water) - wall.water_unit_weight
+    overburden, _ = stress_over_depth(
+        soil.unit_weight, buoyant, wall.embedment, np.minimum(water_before, wall.embedment)
+    )
+    unit_weight = unit_weight_below_base(soil.unit_weight, buoyant, water_below_base, section.width)
+    capacity = bearing_capacity(
+        wall.bearing_method,
+        friction_angle=soil.strength.friction_angle,
+        cohesion=soil.strength.cohesion,
+        overburden=overburden,
+        unit_weight=unit_weight,
+        width=section.width,
+        effective_width=reaction.effective_width,
+        depth=wall.embedment,
+        vertical_force=np.maximum(vertical, 0.0),
+        horizontal_force=np.maximum(horizontal, 0.0),
+    )
+    carries = reaction.effective_width > 0.0
+    divisor = np.where(carries, reaction.effective_width, 1.0)
+    pressure = np.where(carries, vertical / divisor, np.nan)
+    factor = np.where(carries, capacity.capacity / np.where(carries, pressure, 1.0), 0.0)
+    return capacity, pressure, factor, overburden, unit_weight

@@ -1,0 +1,280 @@
+"""Bearing capacity against printed tables and examples, its limits, and a plain-loop twin."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from stability.backfill_thrust import stress_over_depth
+from stability.bearing_capacity import (
+    bearing_capacity,
+    superposed_capacity,
+    unit_weight_below_base,
+)
+from stability.bearing_factors import (
+    METHODS,
+    Terms,
+    bearing_factors,
+    depth_factors,
+    inclination_factors,
+    shape_factors,
+)
+from strength import InputError
+
+PUBLISHED = Path(__file__).parents[1] / "published" / "bearing_capacity.toml"
+CASES = tomllib.loads(PUBLISHED.read_text(encoding="utf-8"))["case"]
+
+
+def bearing_factor_table(i: dict[str, Any]) -> dict[str, Any]:
+    formulas = [i["formula"]] if isinstance(i["formula"], str) else i["formula"]
+    found = {name: bearing_factors(name, np.array(i["phi"], dtype=float)) for name in formulas}
+    first = found[formulas[0]]
+    by_formula = {f"Ng_{name}": one.weight for name, one in found.items()}
+    return {"Nc": first.cohesion, "Nq": first.overburden, "Ng": first.weight} | by_formula
+
+
+def ec7_annex_d(i: dict[str, Any]) -> dict[str, Any]:
+    """H lies between the sides of the footing: the annex turns m with its direction."""
+    ratio = i["B_eff"] / i["L_eff"]
+    m_b, m_l = (2 + ratio) / (1 + ratio), (2 + 1 / ratio) / (1 + 1 / ratio)
+    turn = math.atan2(i["HB"], i["HL"])
+    m = m_l * math.cos(turn) ** 2 + m_b * math.sin(turn) ** 2
+    n = bearing_factors("annex_d", i["phi"])
+    s = shape_factors("annex_d", i["phi"], ratio)
+    tilt = inclination_factors(
+        "annex_d",
+        i["phi"],
+        cohesion=i["c"],
+        vertical_force=i["V"],
+        horizontal_force=math.hypot(i["HB"], i["HL"]),
+        area=i["B_eff"] * i["L_eff"],
+        exponent=m,
+    )
+    capacity = superposed_capacity(
+        cohesion=i["c"],
+        overburden=i["q"],
+        unit_weight=i["gamma"],
+        width=i["B_eff"],
+        factors=n,
+        modifiers=(s, tilt),
+    )
+    return {
+        "Nq": n.overburden,
+        "Ng": n.weight,
+        "Nc": n.cohesion,
+        "sq": s.overburden,
+        "sc": s.cohesion,
+        "sg": s.weight,
+        "mB": m_b,
+        "mL": m_l,
+        "m": m,
+        "iq": tilt.overburden,
+        "ic": tilt.cohesion,
+        "ig": tilt.weight,
+        "qR": capacity,
+    }
+
+
+def terzaghi_footing(i: dict[str, Any]) -> dict[str, Any]:
+    capacity = superposed_capacity(
+        cohesion=i["c"],
+        overburden=i["q"],
+        unit_weight=i["gamma"],
+        width=i["B"],
+        factors=Terms(i["Nc"], i["Nq"], i["Ng"]),
+        modifiers=(Terms(i["sc"], 1.0, 2.0 * i["sg"]),),
+    )
+    allowed = float(capacity) / i["FS"]
+    return {"qall": allowed, "Qall": allowed * i["B"] ** 2}
+
+
+def meyerhof_square_wt(i: dict[str, Any]) -> dict[str, Any]:
+    buoyant = i["gamma_sat"] - i["gamma_w"]
+    overburden, _ = stress_over_depth(i["gamma"], buoyant, i["D"], i["D"] - i["zw"])
+    found = bearing_capacity(
+        "meyerhof",
+        friction_angle=i["phi"],
+        cohesion=0.0,
+        overburden=overburden,
+        unit_weight=unit_weight_below_base(i["gamma"], buoyant, i["zw"] - i["D"], i["B"]),
+        width=i["B"],
+        effective_width=i["B"],
+        effective_length=i["B"],
+        depth=i["D"],
+        vertical_force=1.0,
+    )
+    return {
+        "Nq": found.factors.overburden,
+        "Ng": found.factors.weight,
+        "Q_all": float(found.capacity) / i["FS"] * i["B"] ** 2,
+    }
+
+
+METHOD = {
+    "bearing_factor_table": bearing_factor_table,
+    "ec7_annexD": ec7_annex_d,
+    "terzaghi_footing": terzaghi_footing,
+    "meyerhof_square_wt": meyerhof_square_wt,
+}
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case["id"] for case in CASES])
+def test_the_published_value_comes_out(case: dict[str, Any]) -> None:
+    found = METHOD[case["method"]](case["inputs"])
+    for name, printed in case["expected"].items():
+        wanted = np.asarray(printed, dtype=float)
+        known = np.isfinite(wanted)
+        assert_allclose(
+            np.asarray(found[name])[known],
+            wanted[known],
+            rtol=case.get("rtol_key", {}).get(name, case["rtol"]),
+            atol=case.get("atol_key", {}).get(name, case.get("atol", 0.0)),
+            err_msg=name,
+        )
+
+
+def plain(
+    method: str, phi: float, c: float, q: float, gamma: float, b: float, b_eff: float, d: float,
+    v: float, h: float,
+) -> float:  # fmt: skip
+    """A strip, by the formulas as they are printed, branch by branch."""
+    rad = math.radians(phi)
+    t = math.tan(rad)
+    n_q = math.exp(math.pi * t) * math.tan(math.pi / 4 + rad / 2) ** 2
+    n_c = (n_q - 1) / t if phi > 0 else 2 + math.pi
+    k = d / b if d <= b else math.atan(d / b)
+    if method == "meyerhof":
+        n_g = (n_q - 1) * math.tan(1.4 * rad)
+        root = math.tan(math.pi / 4 + rad / 2)
+        d_q = 1 + 0.1 * root * d / b * min(phi / 10, 1)
+        d_c, d_g = 1 + 0.2 * root * d / b, d_q
+        alpha = math.degrees(math.atan(h / v))
+        i_c = i_q = (1 - alpha / 90) ** 2
+        i_g = max(1 - alpha / phi, 0.0) ** 2 if phi > 0 else float(h == 0)
+    else:
+        n_g = 2 * (n_q + 1) * t if method == "vesic" else 2 * (n_q - 1) * t
+        d_c = d_q = d_g = 1.0
+        if method == "vesic":
+            d_q = 1 + 2 * t * (1 - math.sin(rad)) ** 2 * k
+            d_c = d_q - (1 - d_q) / (n_c * t) if phi > 0 else 1 + 0.4 * k
+        if phi == 0:
+            i_q = i_g = 1.0
+            if h > b_eff * c:
+                i_c = 0.0
+            elif method == "vesic":
+                i_c = 1 - 2 * h / (b_eff * c * n_c)
+            else:
+                i_c = 0.5 * (1 + math.sqrt(1 - h / (b_eff * c)))
+        else:
+            x = 1 - h / (v + b_eff * c / t)
+            i_q, i_g = x**2, x**3
+            i_c = max(i_q - (1 - i_q) / (n_c * t), 0.0)
+    return c * n_c * d_c * i_c + q * n_q * d_q * i_q + 0.5 * gamma * b_eff * n_g * d_g * i_g
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_one_call_over_arrays_equals_the_printed_formulas_one_by_one(method: str) -> None:
+    rng = np.random.default_rng(11)
+    n = 200
+    phi = np.where(np.arange(n) % 10 == 0, 0.0, rng.uniform(0.5, 44.0, n))
+    c, q = rng.uniform(5.0, 60.0, n), rng.uniform(0.0, 40.0, n)
+    gamma, b = rng.uniform(8.0, 21.0, n), rng.uniform(1.0, 6.0, n)
+    b_eff, d = b * rng.uniform(0.2, 1.0, n), rng.uniform(0.0, 8.0, n)
+    v = rng.uniform(50.0, 600.0, n)
+    h = v * rng.uniform(0.0, 0.4, n)
+    found = bearing_capacity(
+        method,
+        friction_angle=phi,
+        cohesion=c,
+        overburden=q,
+        unit_weight=gamma,
+        width=b,
+        effective_width=b_eff,
+        depth=d,
+        vertical_force=v,
+        horizontal_force=h,
+    )
+    columns = zip(phi, c, q, gamma, b, b_eff, d, v, h, strict=True)
+    assert_allclose(found.capacity, [plain(method, *map(float, row)) for row in columns], rtol=1e-9)
+
+
+@pytest.mark.parametrize("method", [*METHODS, "hansen"])
+def test_no_friction_is_the_limit_of_little_friction(method: str) -> None:
+    none, little = bearing_factors(method, 0.0), bearing_factors(method, 1e-7)
+    assert none.cohesion == pytest.approx(math.pi + 2.0)  # Prandtl's exact solution, 1921
+    for name in ("cohesion", "overburden", "weight"):
+        assert_allclose(getattr(little, name), getattr(none, name), rtol=1e-7, atol=1e-8)
+
+
+def test_the_inclined_load_without_friction_follows_the_two_published_rules() -> None:
+    load = {"cohesion": 50.0, "vertical_force": 200.0, "horizontal_force": 60.0, "area": 2.0}
+    vesic = inclination_factors("vesic", np.array([0.0, 1e-6]), **load)
+    assert_allclose(vesic.cohesion, 1.0 - 2.0 * 60.0 / (100.0 * (math.pi + 2.0)), rtol=1e-6)
+    annex = inclination_factors("annex_d", 0.0, **load)
+    assert_allclose(annex.cohesion, 0.5 * (1.0 + math.sqrt(0.4)))
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_a_central_load_is_not_reduced(method: str) -> None:
+    phi = np.array([0.0, 5.0, 30.0])
+    for cohesion in (0.0, 20.0):
+        tilt = inclination_factors(
+            method, phi, cohesion=cohesion, vertical_force=100.0, horizontal_force=0.0, area=2.0
+        )
+        for factor in (tilt.cohesion, tilt.overburden, tilt.weight):
+            assert_allclose(factor, 1.0)
+
+
+@pytest.mark.parametrize("method", ["vesic", "annex_d"])
+def test_a_load_nearer_level_than_the_formula_allows_carries_nothing(method: str) -> None:
+    tilt = inclination_factors(
+        method, 30.0, cohesion=0.0, vertical_force=100.0, horizontal_force=120.0, area=2.0
+    )
+    assert_allclose([tilt.cohesion, tilt.overburden, tilt.weight], 0.0)
+
+
+def test_a_resultant_outside_the_base_leaves_no_capacity() -> None:
+    found = bearing_capacity(
+        "vesic",
+        friction_angle=30.0,
+        cohesion=10.0,
+        overburden=20.0,
+        unit_weight=18.0,
+        width=3.0,
+        effective_width=np.array([-0.5, 0.0, 1.0]),
+        depth=1.0,
+        vertical_force=100.0,
+        horizontal_force=10.0,
+    )
+    assert_allclose(found.capacity[:2], 0.0)
+    assert found.capacity[2] > 0.0
+
+
+def test_water_below_the_base_counts_down_to_one_width() -> None:
+    weight = unit_weight_below_base(18.0, 10.0, np.array([-1.0, 0.0, 1.0, 2.0, 9.0, np.inf]), 2.0)
+    assert_allclose(weight, [10.0, 10.0, 14.0, 18.0, 18.0, 18.0])
+
+
+def test_the_shape_factors_of_a_strip_are_one() -> None:
+    for method in METHODS:
+        shape = shape_factors(method, np.array([0.0, 20.0, 40.0]))
+        assert_allclose([shape.cohesion, shape.overburden, shape.weight], 1.0)
+
+
+def test_an_unknown_method_is_refused_by_name() -> None:
+    for call in (
+        lambda: bearing_factors("vesik", 30.0),
+        lambda: shape_factors("hansen", 30.0),
+        lambda: depth_factors("none", 30.0, 1.0),
+        lambda: inclination_factors(
+            "hansen", 30.0, cohesion=0.0, vertical_force=1.0, horizontal_force=0.0, area=1.0
+        ),
+    ):
+        with pytest.raises(InputError, match="allowed: vesic, meyerhof, annex_d"):
+            call()

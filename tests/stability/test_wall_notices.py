@@ -1,0 +1,200 @@
+"""What a retaining wall refuses, and what it says beside its factors."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from stability import Soil
+from stability.retaining_wall import RetainingWall
+from stability.wall_section import Wall
+from strength import InputError, Strength
+
+
+def soil(c: Any = 0.0, phi: Any = 30.0, gamma: Any = 18.0, sat: Any = None) -> Soil:
+    strength = Strength(cohesion=c, friction_angle=phi)
+    return Soil(strength=strength, unit_weight=gamma, saturated_unit_weight=sat)
+
+
+def cantilever(**fields: Any) -> Wall:
+    usual = {
+        "unit_weight": 24.0,
+        "stem_height": 5.3,
+        "stem_top_thickness": 0.3,
+        "stem_bottom_thickness": 0.5,
+        "toe_width": 0.8,
+        "heel_width": 2.2,
+        "base_thickness": 0.6,
+    }
+    return Wall(**(usual | fields))
+
+
+def check(**fields: Any) -> RetainingWall:
+    usual = {
+        "backfill": soil(0.0, 32.0, 18.0, 20.0),
+        "foundation": soil(5.0, 31.0, 18.5, 20.0),
+        "wall": cantilever(),
+        "embedment": 1.0,
+    }
+    return RetainingWall(**(usual | fields))
+
+
+def codes(result: Any) -> dict[str, str]:
+    return {notice.code: str(notice.severity) for notice in result.notices}
+
+
+BOX = [[0, 0], [2, 0], [2, 4], [0, 4]]
+REFUSED = {
+    "a backfill steeper than its friction angle": (
+        {"backfill_slope_angle": 33.0},
+        "backfill_slope_angle",
+    ),
+    "shaking beyond the theory": (
+        {"horizontal_seismic_coefficient": 0.8},
+        "horizontal_seismic_coefficient",
+    ),
+    "water above the top": ({"water_table_depth": -0.1}, "water_table_depth"),
+    "water in front above the top": (
+        {"water_table_depth": 1.0, "water_level_in_front": 6.0},
+        "water_level_in_front",
+    ),
+    "water in front alone": ({"water_level_in_front": 1.0}, "water_level_in_front"),
+    "wall friction beside rankine": ({"wall_friction_angle": 20.0}, "wall_friction_angle"),
+    "embedment above the top": ({"embedment": 5.9}, "embedment"),
+    "soil lighter than water": (
+        {"backfill": soil(0.0, 32.0, 8.0), "water_table_depth": 1.0},
+        "backfill.saturated_unit_weight",
+    ),
+    "an unknown theory": ({"theory": "culmann"}, "theory"),
+    "a share above one": ({"passive_fraction": 1.1}, "passive_fraction"),
+    "no slab": ({"wall": cantilever(base_thickness=0.0)}, "wall.base_thickness"),
+    "a missing field of the shape": ({"wall": cantilever(stem_height=None)}, "wall.stem_height"),
+    "a field of another shape": ({"wall": cantilever(height=5.0)}, "wall.height"),
+    "a heel left of the toe": ({"wall": cantilever(heel_width=-9.0)}, "wall.heel_width"),
+    "a clockwise outline": (
+        {"wall": Wall(unit_weight=24.0, shape="outline", points=BOX[::-1])},
+        "wall.points",
+    ),
+    "a crossing outline": (
+        {"wall": Wall(unit_weight=24.0, shape="outline", points=[BOX[i] for i in (0, 1, 3, 2)])},
+        "wall.points",
+    ),
+    "an outline on a point": (
+        {"wall": Wall(unit_weight=24.0, shape="outline", points=[[0, 0], [1, 4], [-1, 4]])},
+        "wall.points",
+    ),
+    "an outline without points": ({"wall": Wall(unit_weight=24.0, shape="outline")}, "wall.points"),
+    "rankine behind an overhang": (
+        {
+            "wall": Wall(
+                unit_weight=24.0, shape="outline", points=[[0, 0], [2, 0], [2.5, 4], [1, 4]]
+            )
+        },
+        "wall.points",
+    ),
+    "half a key": ({"wall": cantilever(key_depth=0.5)}, "wall.key_width"),
+    "a key beyond the base": (
+        {"wall": cantilever(key_depth=0.5, key_width=0.5, key_position=3.2)},
+        "wall.key_position",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", REFUSED)
+def test_a_wall_is_refused_by_the_field_at_fault(name: str) -> None:
+    fields, place = REFUSED[name]
+    with pytest.raises(InputError) as refusal:
+        check(**fields).evaluate()
+    assert refusal.value.place == place
+    assert refusal.value.allowed
+
+
+def test_a_sample_without_an_answer_counts_as_failed() -> None:
+    result = check(
+        backfill=soil(0.0, np.array([24.0, 36.0]), 18.0), backfill_slope_angle=30.0
+    ).evaluate()
+    for factor in result.factors_of_safety.values():
+        assert_allclose(factor[0], 0.0, atol=0.0)
+        assert factor[1] > 0.0
+    assert codes(result)["no-active-pressure"] == "stop"
+
+
+def test_every_result_says_what_is_not_covered() -> None:
+    assert codes(check().evaluate())["not-covered"] == "info"
+
+
+def wide(**more: Any) -> Wall:
+    return cantilever(toe_width=0.2, heel_width=0.6, **more)
+
+
+OWED = {
+    "surcharge-only-pushes": {"surcharge": 5.0},
+    "toe-soil-not-counted": {},
+    "no-water-assumed": {},
+    "base-friction-assumed": {},
+    "heel-short-for-rankine": {},
+    "passive-resistance-counted": {"passive_fraction": 0.3},
+    "cohesion-reduces-thrust": {"backfill": soil(5.0)},
+    "dry-crack-assumed": {"backfill": soil(5.0)},
+    "resultant-outside-middle-third": {"wall": cantilever(toe_width=0.2, heel_width=1.9)},
+    "resultant-near-edge": {"wall": cantilever(toe_width=0.1, heel_width=1.35)},
+    "resultant-outside-base": {"wall": wide()},
+    "below-customary-factor": {"wall": wide()},
+    "below-one": {"wall": wide()},
+    "below-target": {"target": 9.0},
+    "no-contact": {"wall": cantilever(unit_weight=1.0, toe_width=6.0), "water_table_depth": 0.0},
+    "allowable-bearing-exceeded": {"allowable_bearing": 20.0},
+    "adhesion-above-foundation": {"base_adhesion": 50.0},
+    "base-friction-above-foundation": {"base_friction_angle": 35.0},
+    "coulomb-behind-a-heel": {"theory": "coulomb", "wall_friction_angle": 20.0},
+    "smooth-back": {"theory": "coulomb"},
+    "wall-friction-above-backfill": {"theory": "coulomb", "wall_friction_angle": 40.0},
+    "pseudo-static": {"horizontal_seismic_coefficient": 0.1},
+    "hydrodynamic-pressure-left-out": {
+        "horizontal_seismic_coefficient": 0.1,
+        "water_table_depth": 3.0,
+    },
+    "water-in-front-counted": {"water_table_depth": 3.0, "water_level_in_front": 0.5},
+    "saturated-unit-weight-missing": {"backfill": soil(), "water_table_depth": 3.0},
+    "base-key": {"wall": cantilever(key_depth=0.4, key_width=0.4, key_position=1.0)},
+}
+
+
+@pytest.mark.parametrize("code", OWED)
+def test_the_notice_is_given(code: str) -> None:
+    assert code in codes(check(**OWED[code]).evaluate())
+
+
+def test_good_dry_walls_carry_no_caution_for_what_they_do_not_do() -> None:
+    result = check(wall=cantilever(heel_width=4.5), embedment=0.0).evaluate()
+    assert set(codes(result).values()) == {"info"}
+
+
+def test_strength_used_outside_its_tests_is_said_for_both_soils() -> None:
+    tested = Strength(cohesion=0.0, friction_angle=32.0, tested_range=(300.0, 400.0))
+    one = Soil(strength=tested, unit_weight=18.0)
+    notices = check(backfill=one, foundation=one).evaluate().notices
+    texts = [n.text for n in notices if n.code == "outside-tested-stress-range"]
+    assert len(texts) == 2
+
+
+def test_a_surcharge_that_would_help_is_not_counted() -> None:
+    heavy_heel = Wall(
+        unit_weight=24.0,
+        shape="gravity",
+        height=3.0,
+        top_width=0.5,
+        base_width=6.0,
+        back_offset=0.0,
+    )
+    bare = check(wall=heavy_heel, foundation=soil(80.0, 0.0, 18.5), base_adhesion=40.0)
+    loaded = dataclasses.replace(bare, surcharge=5.0).evaluate()
+    assert float(bare.evaluate().values.eccentricity) < 0.0
+    assert codes(loaded)["surcharge-helps"] == "caution"
+    assert_allclose(
+        loaded.factors_of_safety["bearing"], bare.evaluate().factors_of_safety["bearing"]
+    )
