@@ -48,12 +48,11 @@ def plot_swings(panels: Sequence[tuple[str, float, float | None, Sequence[Swing]
         own = f"checks.{label}."
         shorter = [s.name.removeprefix(own).removeprefix("soils.") for s in shown]
         names = [name if len(name) <= 40 else "…" + name[-39:] for name in shorter]
+        axes.set_yticks(
             range(len(shown) - 1, -1, -1), [n.replace("$", r"\$") for n in names], fontsize=8
         )
         title = label if len(label) <= 70 else label[:69] + "…"
         axes.set_title(title.replace("$", r"\$"), loc="left", fontsize=10)
         axes.spines[["top", "right"]].set_visible(False)
-    grid[-1, 0].set_xlabel(
-        "lowest factor (hatched: at the low value; dashed: target; dotted: 1)"
-    )
+    grid[-1, 0].set_xlabel("lowest factor (hatched: at the low value; dashed: target; dotted: 1)")
     return figure
