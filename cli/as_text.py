@@ -16,7 +16,6 @@ from rich.text import Text
 
 from cli.evaluate import CheckOutcome, Outcome
 from cli.scenario import SoilEntry
-from cli.sweep import SweepOutcome
 from cli.words import CAUTION
 from strength import EnvelopeFit, Notice, Severity
 from strength.laboratory import LaboratoryStrength
@@ -27,7 +26,6 @@ __all__ = [
     "print_check",
     "print_fit",
     "print_notices",
-    "print_sweeps",
     "table",
 ]
 
@@ -274,39 +272,3 @@ def _values(fit: EnvelopeFit, grid: Table) -> Table:
         "-" if cautious is None else f"{cautious.friction_angle:.1f}",
     )
     return grid
-
-
-def print_sweeps(out: Console, outcomes: list[SweepOutcome]) -> None:
-    """A short table of each sweep, with its break-even values."""
-    for one in outcomes:
-        unit = f" [{one.unit}]" if one.unit else ""
-        out.print(Text(f"{one.vary}{unit}", style="bold"))
-        columns = [
-            (check, state) for check in one.checks for state in check.sweep.factors_of_safety
-        ]
-        headers = [
-            check.entry.label + (f" {state}" if len(check.sweep.factors_of_safety) > 1 else "")
-            for check, state in columns
-        ]
-        grid = table("value", *headers, right=("value", *headers))
-        shown = np.unique(np.linspace(0, len(one.values) - 1, min(len(one.values), 13)).round())
-        for index in shown.astype(int):
-            factors = [
-                factor_text(
-                    float(check.sweep.factors_of_safety[state][index]),
-                    getattr(check.entry.check, "target", None),
-                )
-                for check, state in columns
-            ]
-            grid.add_row(f"{one.values[index]:.4g}", *factors)
-        out.print(grid)
-        out.print()
-        for check in one.checks:
-            for level, value in check.break_even.items():
-                if level == "target" and getattr(check.entry.check, "target", None) is None:
-                    continue
-                name = "a factor of 1" if level == "1.0" else "the target"
-                where = "not reached in this range" if value is None else f"{value:.4g}{unit}"
-                out.print(Text(f"{check.entry.label}: {name} at {where}"))
-        out.print()
-    out.print(Text(CAUTION, style="bold"))

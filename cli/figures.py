@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from cli.influence import CheckInfluence
     from cli.reliability import CheckReliability
     from cli.strength_map import FailedSlope, StrengthMap
-    from cli.sweep import SweepOutcome
+    from cli.sweeps import Sweeps
     from strength.laboratory import LaboratoryStrength
 
 __all__ = [
@@ -79,24 +79,42 @@ def plot_laboratory(laboratory: LaboratoryStrength) -> Figure:
     return figure
 
 
-def plot_sweeps(outcomes: list[SweepOutcome]) -> Figure:
-    """Factor against input, one panel a sweep."""
-    from stability.sensitivity_plot import Curve, plot_curves
+def plot_sweeps(sweeps: Sweeps) -> Figure:
+    """Factor against input, one panel a sweep; lines of equal factor for two inputs."""
+    from stability.sensitivity_plot import Curve, plot_curves, plot_lines
 
+    if sweeps.two_way:
+        return plot_lines(
+            [
+                (entry.label, two.vary, two.units, two.values, grids, _target(entry.check))
+                for two in sweeps.two_way
+                for entry, grids in two.checks
+            ]
+        )
     panels = []
-    for one in outcomes:
+    for one in sweeps.single:
         curves = [
             Curve(
                 label=check.entry.label,
                 limit_state=state if len(check.sweep.factors_of_safety) > 1 else "",
                 factors=factors,
-                target=getattr(check.entry.check, "target", None),
+                target=_target(check.entry.check),
             )
             for check in one.checks
             for state, factors in check.sweep.factors_of_safety.items()
         ]
+        curves += [
+            Curve(f"{check.entry.label}: rotation beside it", "", check.beside, None)
+            for check in one.checks
+            if check.beside is not None
+        ]
         panels.append((one.vary, one.unit, one.values, curves))
     return plot_curves(panels)
+
+
+def _target(check: Any) -> float | None:
+    target = getattr(check, "target", None)
+    return None if target is None else float(target)
 
 
 def plot_reliability(found: Sequence[CheckReliability]) -> Figure:

@@ -152,36 +152,47 @@ def sweep(
     start: Annotated[str | None, typer.Option("--from", help="First value, with unit.")] = None,
     stop: Annotated[str | None, typer.Option("--to", help="Last value, with unit.")] = None,
     steps: Annotated[int, typer.Option(help="Number of values.")] = 25,
+    second: Annotated[str | None, typer.Option(help="A field to vary together with it.")] = None,
+    second_start: Annotated[
+        str | None, typer.Option("--second-from", help="Its first value, with unit.")
+    ] = None,
+    second_stop: Annotated[
+        str | None, typer.Option("--second-to", help="Its last value, with unit.")
+    ] = None,
+    second_steps: Annotated[int, typer.Option(help="Its number of values.")] = 25,
     as_json: AsJson = False,
     csv: Table = None,
     plot: Picture = None,
     force: Force = False,
     allow_outside: AllowOutside = False,
 ) -> None:
-    """Show how each factor of safety moves with an input."""
+    """Show how each factor of safety moves with an input, or with two at once."""
     from cli.files import refuse_existing, write_whole
     from cli.scenario import load
-    from cli.sweep import as_csv, asked_for, run_sweep, sweep_document
+    from cli.sweep import asked_for, other_field
+    from cli.sweeps import run_sweeps
 
     _refuse_picture(plot, force)
     if csv is not None:
         refuse_existing(csv, force=force)
     site = load(scenario, allow_outside=allow_outside)
-    outcomes = [run_sweep(site, one) for one in asked_for(site, vary, start, stop, steps)]
+    other = other_field(second, second_start, second_stop, second_steps)
+    found = run_sweeps(site, asked_for(site, vary, start, stop, steps, other))
     if csv is not None:
-        write_whole(csv, as_csv(outcomes).encode(), force=force)
+        write_whole(csv, found.csv().encode(), force=force)
     if plot is not None:
         from cli.figures import plot_sweeps, save
 
-        save(plot_sweeps(outcomes), plot, force=force)
+        save(plot_sweeps(found), plot, force=force)
     if as_json:
         from cli.as_json import dump
 
-        typer.echo(dump(sweep_document(outcomes)))
+        typer.echo(dump(found.document()))
     else:
-        from cli.as_text import console, print_sweeps
+        from cli.as_text import console
+        from cli.sweep_text import print_sweeps
 
-        print_sweeps(console(), outcomes)
+        print_sweeps(console(), found)
 
 
 @app.command()

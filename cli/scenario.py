@@ -106,12 +106,13 @@ class CheckEntry:
 
 @dataclass(frozen=True, slots=True)
 class SweepEntry:
-    """A sweep as asked for; the ends are still text."""
+    """A sweep as asked for; the ends are still text. A ``second`` field may vary with it."""
 
     vary: str
     start: str | float
     stop: str | float
     steps: int
+    second: SweepEntry | None = None
 
 
 @dataclass(frozen=True, slots=True)
@@ -451,4 +452,6 @@ def _check(
 def _sweep(index: int, table: dict[str, Any], notices: list[Notice]) -> SweepEntry:
     model = validated(SweepModel, table, f"sweeps[{index}]", notices)
     assert isinstance(model, SweepModel)
-    return SweepEntry(model.vary, model.start, model.stop, model.steps)
+    other = model.second
+    second = None if other is None else SweepEntry(other.vary, other.start, other.stop, other.steps)
+    return SweepEntry(model.vary, model.start, model.stop, model.steps, second)

@@ -226,13 +226,19 @@ class SoilModel(_Strict):
     specimen: SpecimenModel | None = None
 
 
-class SweepModel(_Strict):
-    """A sweep of one field."""
+class RunModel(_Strict):
+    """A field and the values it runs through."""
 
     vary: StrictStr
     start: StrictStr | float = Field(alias="from")
     stop: StrictStr | float = Field(alias="to")
     steps: Annotated[int, Field(strict=True)] = 25
+
+
+class SweepModel(RunModel):
+    """A sweep of one field, or of two at once."""
+
+    second: RunModel | None = None
 
 
 DISTRIBUTIONS = ("normal", "lognormal", "uniform", "triangular")

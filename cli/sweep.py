@@ -2,22 +2,31 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from cli.as_json import SCHEMA, number
-from cli.files import table_csv
+from cli.as_json import notices, number
 from cli.scenario import CheckEntry, FileError, Scenario, SweepEntry
 from cli.varied import find_field, read_value
-from cli.words import CAUTION
 from stability import Check, fields
+from stability.governing import set_beside
 from stability.sensitivity import Sweep, break_even, sweep
-from strength import InputError, Numeric
+from strength import InputError, Notice, Numeric
 
-__all__ = ["CheckSweep", "SweepOutcome", "as_csv", "asked_for", "run_sweep", "sweep_document"]
+__all__ = [
+    "CheckSweep",
+    "SweepOutcome",
+    "asked_for",
+    "other_field",
+    "run_sweep",
+    "sweep_document",
+    "sweep_rows",
+    "swept_values",
+]
 
 MOST_STEPS = 100_000
 """More steps than this in one sweep are refused."""
@@ -25,12 +34,21 @@ MOST_STEPS = 100_000
 
 @dataclass(frozen=True, slots=True)
 class CheckSweep:
-    """One check over the swept values."""
+    """One check over the swept values.
+
+    ``elasticity`` is d ln F / d ln x of the lowest factor; ``standard_errors`` tells how many
+    standard errors of the fit lie between a fitted value and each break-even; ``beside`` is
+    the factor of the rotation beside a searched plane.
+    """
 
     entry: CheckEntry
     sweep: Sweep
     break_even: dict[str, float | None]
     by_limit_state: dict[str, dict[str, float | None]]
+    elasticity: Any
+    standard_errors: dict[str, float | None]
+    beside: Any
+    notices: tuple[Notice, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,11 +72,11 @@ def run_sweep(scenario: Scenario, asked: SweepEntry) -> SweepOutcome:
     """
     try:
         target = find_field(scenario, asked.vary)
-        values = _values(asked, target.dimension)
+        values = swept_values(asked, target.dimension)
         swept = []
         for entry, with_value in target.movers:
             try:
-                swept.append(_one(entry, with_value, values))
+                swept.append(_one(scenario, asked.vary, entry, with_value, values))
             except InputError as error:
                 raise error.within(f"checks ({entry.label}) over the sweep") from None
         return SweepOutcome(asked.vary, fields.UNITS[target.dimension], values, tuple(swept))
@@ -66,8 +84,15 @@ def run_sweep(scenario: Scenario, asked: SweepEntry) -> SweepOutcome:
         raise FileError(scenario.path, error) from None
 
 
-def _one(entry: CheckEntry, with_value: Callable[[Numeric], Check], values: Any) -> CheckSweep:
+def _one(
+    scenario: Scenario,
+    vary: str,
+    entry: CheckEntry,
+    with_value: Callable[[Numeric], Check],
+    values: Any,
+) -> CheckSweep:
     found = sweep(with_value, values)
+    beside = set_beside(with_value(values), found.result)
     levels: dict[str, float] = {"1.0": 1.0}
     target = getattr(entry.check, "target", None)
     if target is not None:
@@ -86,12 +111,45 @@ def _one(entry: CheckEntry, with_value: Callable[[Numeric], Check], values: Any)
             name: break_even(with_value, values, found.lowest, level)
             for name, level in levels.items()
         }
+    crossings = {"1.0": lowest["1.0"], "target": lowest.get("target")}
     return CheckSweep(
-        entry, found, {"1.0": lowest["1.0"], "target": lowest.get("target")}, by_state
+        entry=entry,
+        sweep=found,
+        break_even=crossings,
+        by_limit_state=by_state,
+        elasticity=found.elasticity,
+        standard_errors={
+            name: _errors_away(scenario, vary, value) for name, value in crossings.items()
+        },
+        beside=None
+        if beside is None or beside.result is None
+        else np.broadcast_to(beside.result.factors_of_safety["sliding"], values.shape),
+        notices=() if beside is None else beside.notices,
     )
 
 
-def _values(asked: SweepEntry, dimension: fields.Dimension) -> Any:
+def _errors_away(scenario: Scenario, vary: str, value: float | None) -> float | None:
+    """Standard errors from the fitted value down to a break-even; below zero if it is above."""
+    head, _, rest = vary.partition(".")
+    name, _, field = rest.rpartition(".")
+    if value is None or head != "soils" or (fit := scenario.soils[name].fit) is None:
+        return None
+    if field == "friction_angle" and fit.standard_error_tan:
+        down = float(fit.line.slope) - math.tan(math.radians(value))
+        return down / fit.standard_error_tan
+    if field == "cohesion" and fit.standard_error_cohesion:
+        return (float(fit.best_fit.cohesion) - value) / fit.standard_error_cohesion
+    return None
+
+
+def swept_values(asked: SweepEntry, dimension: fields.Dimension) -> Any:
+    """The values of one sweep, in the program's own unit.
+
+    Raises
+    ------
+    InputError
+        Ends that are reversed or cannot be read; a senseless number of steps.
+    """
     if not 2 <= asked.steps <= MOST_STEPS:
         raise InputError("steps", asked.steps, f"allowed: from 2 up to {MOST_STEPS}")
     ends = []
@@ -102,50 +160,67 @@ def _values(asked: SweepEntry, dimension: fields.Dimension) -> Any:
     return np.linspace(ends[0], ends[1], asked.steps)
 
 
-def sweep_document(outcomes: list[SweepOutcome]) -> dict[str, Any]:
-    """The document of ``sweep``."""
+def sweep_document(one: SweepOutcome) -> dict[str, Any]:
+    """One entry of the document of ``sweep``."""
     return {
-        "schema": SCHEMA,
-        "caution": CAUTION,
-        "sweeps": [
+        "vary": one.vary,
+        "unit": one.unit,
+        "values": number(one.values),
+        "checks": [
             {
-                "vary": one.vary,
-                "unit": one.unit,
-                "values": number(one.values),
-                "checks": [
-                    {
-                        "label": check.entry.label,
-                        "factors_of_safety": {
-                            name: number(factors)
-                            for name, factors in check.sweep.factors_of_safety.items()
-                        },
-                        "target": number(getattr(check.entry.check, "target", None)),
-                        "break_even": check.break_even,
-                        "break_even_by_limit_state": check.by_limit_state,
-                    }
-                    for check in one.checks
-                ],
+                "label": check.entry.label,
+                "factors_of_safety": {
+                    name: number(factors) for name, factors in check.sweep.factors_of_safety.items()
+                },
+                "target": number(getattr(check.entry.check, "target", None)),
+                "break_even": check.break_even,
+                "break_even_by_limit_state": check.by_limit_state,
+                "break_even_standard_errors": check.standard_errors,
+                "elasticity": number(check.elasticity),
+                "rotation_beside": number(check.beside),
+                "notices": notices(check.notices),
             }
-            for one in outcomes
+            for check in one.checks
         ],
     }
 
 
-def as_csv(outcomes: list[SweepOutcome]) -> str:
+def sweep_rows(one: SweepOutcome) -> list[list[Any]]:
     """One row a value, check and limit state."""
-    header = ["vary", "unit", "value", "check", "limit_state", "factor_of_safety"]
-    rows = [
-        [one.vary, one.unit, float(value), check.entry.label, state, float(factor)]
-        for one in outcomes
+    return [
+        [one.vary, float(value), "", None, check.entry.label, state, float(factor)]
         for check in one.checks
         for state, factors in check.sweep.factors_of_safety.items()
         for value, factor in zip(one.values, factors, strict=True)
     ]
-    return table_csv(header, rows)
+
+
+def other_field(
+    vary: str | None, start: str | None, stop: str | None, steps: int
+) -> SweepEntry | None:
+    """The second field of the command line, if one is given.
+
+    Raises
+    ------
+    InputError
+        Only part of it.
+    """
+    given = {"--second": vary, "--second-from": start, "--second-to": stop}
+    if vary is not None and start is not None and stop is not None:
+        return SweepEntry(vary, start, stop, steps)
+    missing = [name for name, value in given.items() if value is None]
+    if len(missing) < len(given):
+        raise InputError(missing[0], "missing", "give " + ", ".join(given) + " together")
+    return None
 
 
 def asked_for(
-    scenario: Scenario, vary: str | None, start: str | None, stop: str | None, steps: int
+    scenario: Scenario,
+    vary: str | None,
+    start: str | None,
+    stop: str | None,
+    steps: int,
+    second: SweepEntry | None = None,
 ) -> list[SweepEntry]:
     """The sweep of the command line, or else those of the scenario.
 
@@ -159,7 +234,7 @@ def asked_for(
     given = {"--vary": vary, "--from": start, "--to": stop}
     missing = [name for name, value in given.items() if value is None]
     if vary is not None and start is not None and stop is not None:
-        return [SweepEntry(vary, start, stop, steps)]
+        return [SweepEntry(vary, start, stop, steps, second)]
     if len(missing) < len(given):
         raise InputError(missing[0], "missing", "give --vary, --from and --to together")
     if not scenario.sweeps:

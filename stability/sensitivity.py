@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from stability import fields
-from stability.result import Check
+from stability.result import Check, CheckResult
 from stability.soil import Soil
 from strength import InputError, Numeric
 
@@ -50,16 +50,28 @@ SOIL_FIELDS: dict[str, fields.Amount] = {
 
 @dataclass(frozen=True, slots=True)
 class Sweep:
-    """Factors over the values of one input, by limit state."""
+    """Factors over the values of one input, by limit state, and the result they stand in."""
 
     values: Floats
     factors_of_safety: Mapping[str, Floats]
+    result: CheckResult
 
     @property
     def lowest(self) -> Floats:
         """Lowest factor over the limit states."""
         result: Floats = np.min(np.stack(list(self.factors_of_safety.values())), axis=0)
         return result
+
+    @property
+    def elasticity(self) -> Floats:
+        """D ln F / d ln x of the lowest factor, by differences; nan where it has none."""
+        positive = np.isfinite(self.lowest) & (self.lowest > 0.0) & (self.values > 0.0)
+        factor = np.where(positive, self.lowest, np.nan)
+        value = np.where(positive, self.values, np.nan)
+        if value.size < 3:
+            return np.full_like(value, np.nan)
+        rate = np.gradient(np.log(factor), np.log(value), edge_order=2)
+        return np.asarray(rate, dtype=float)
 
 
 def with_soil_field(record: Record, name: str, field: str, value: Numeric) -> Record:
@@ -174,6 +186,7 @@ def sweep(with_value: Callable[[Numeric], Check], values: Floats) -> Sweep:
             name: np.broadcast_to(np.asarray(factor, dtype=float), values.shape)
             for name, factor in result.factors_of_safety.items()
         },
+        result,
     )
 
 

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -11,7 +11,12 @@ import numpy as np
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["Curve", "plot_curves"]
+__all__ = ["Curve", "Panel", "plot_curves", "plot_lines"]
+
+Panel = tuple[
+    str, tuple[str, str], tuple[str, str], tuple[Any, Any], Mapping[str, Any], float | None
+]
+"""Label, fields, units, values and grids of a check over two inputs, and its target."""
 
 _INKS = ("#1b3a57", "#b3541e", "#3f7d58", "#7a4b8c", "#8a6d00", "#4d4d4d")
 _STYLES = ("-", "--", "-.", ":", (0, (6, 1, 1, 1, 1, 1)))
@@ -77,5 +82,35 @@ def plot_curves(panels: Sequence[tuple[str, str, Any, Sequence[Curve]]]) -> Figu
         axes.set_xlabel((f"{vary} [{unit}]" if unit else vary).replace("$", r"\$"))
         axes.set_ylabel("factor of safety")
         axes.legend(frameon=False, fontsize=8, loc="upper left")
+        axes.spines[["top", "right"]].set_visible(False)
+    return figure
+
+
+def plot_lines(panels: Sequence[Panel]) -> Figure:
+    """Draw lines of equal lowest factor over two inputs, one panel a check.
+
+    Heavy where the factor is 1, dashed where it meets the target.
+    """
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(7.0, 5.0 * len(panels)), layout="constrained")
+    for index, (label, vary, units, values, grids, target) in enumerate(panels):
+        axes = figure.add_subplot(len(panels), 1, index + 1)
+        lowest = np.min(np.stack(list(grids.values())), axis=0)
+        shown = np.ma.masked_invalid(np.where(np.isinf(lowest), np.nan, lowest)).T
+        thin = axes.contour(*values, shown, levels=12, colors="#5b7a94", linewidths=0.7)
+        axes.clabel(thin, fontsize=7, fmt="%.2f")
+        for level, style, width in ((1.0, "-", 2.4), (target, "--", 1.8)):
+            if level is not None and shown.min() < level < shown.max():
+                line = axes.contour(
+                    *values, shown, levels=[level], colors="black", linestyles=style,
+                    linewidths=width,
+                )  # fmt: skip
+                axes.clabel(line, fontsize=9, fmt=f"F = {level:g}")
+        names = [f"{v} [{u}]" if u else v for v, u in zip(vary, units, strict=True)]
+        axes.set_xlabel(names[0].replace("$", r"\$"))
+        axes.set_ylabel(names[1].replace("$", r"\$"))
+        title = label if len(label) <= 70 else label[:69] + "…"
+        axes.set_title(title.replace("$", r"\$"), loc="left", fontsize=10)
         axes.spines[["top", "right"]].set_visible(False)
     return figure

@@ -1,0 +1,89 @@
+"""Sweeps as plain text."""
+
+from __future__ import annotations
+
+import numpy as np
+from rich.console import Console
+from rich.text import Text
+
+from cli.as_text import factor_text, table
+from cli.sweep import CheckSweep
+from cli.sweeps import Sweeps
+from cli.two_way_sweep import TwoWayOutcome
+from cli.words import CAUTION
+
+__all__ = ["print_sweeps"]
+
+
+def print_sweeps(out: Console, sweeps: Sweeps) -> None:
+    """A short table of each sweep, with its break-even values."""
+    for two in sweeps.two_way:
+        _print_two_way(out, two)
+    for one in sweeps.single:
+        unit = f" [{one.unit}]" if one.unit else ""
+        out.print(Text(f"{one.vary}{unit}", style="bold"))
+        columns = [
+            (check, state) for check in one.checks for state in check.sweep.factors_of_safety
+        ]
+        headers = [
+            check.entry.label + (f" {state}" if len(check.sweep.factors_of_safety) > 1 else "")
+            for check, state in columns
+        ]
+        grid = table("value", *headers, right=("value", *headers))
+        shown = np.unique(np.linspace(0, len(one.values) - 1, min(len(one.values), 13)).round())
+        for index in shown.astype(int):
+            factors = [
+                factor_text(
+                    float(check.sweep.factors_of_safety[state][index]),
+                    getattr(check.entry.check, "target", None),
+                )
+                for check, state in columns
+            ]
+            grid.add_row(f"{one.values[index]:.4g}", *factors)
+        out.print(grid)
+        out.print()
+        for check in one.checks:
+            for level, value in check.break_even.items():
+                if level == "target" and getattr(check.entry.check, "target", None) is None:
+                    continue
+                out.print(Text(_crossing(check, level, value, unit)))
+            for notice in check.notices:
+                out.print(Text(f"{check.entry.label}: {notice.text}"))
+        out.print()
+    if any(one.vary.endswith((".cohesion", ".friction_angle")) for one in sweeps.single):
+        out.print(Text("One of c′ and φ′ was moved and the other held; in a fit the two are tied."))
+    out.print(Text(CAUTION, style="bold"))
+
+
+def _crossing(check: CheckSweep, level: str, value: float | None, unit: str) -> str:
+    """Where a factor meets a level, and how far that is from a fitted strength."""
+    name = "a factor of 1" if level == "1.0" else "the target"
+    if value is None:
+        return f"{check.entry.label}: {name} is not crossed in this range"
+    text = f"{check.entry.label}: {name} at {value:.4g}{unit}"
+    errors = check.standard_errors[level]
+    if errors is None:
+        return text
+    way = "may fall" if errors > 0.0 else "would have to rise"
+    until = "before it is missed" if errors > 0.0 else "to meet it"
+    return f"{text}; the fitted value {way} {abs(errors):.1f} standard errors {until}"
+
+
+def _print_two_way(out: Console, two: TwoWayOutcome) -> None:
+    """The lowest factor of every check over a coarse grid."""
+    names = [f"{v} [{u}]" if u else v for v, u in zip(two.vary, two.units, strict=True)]
+    rows, columns = (
+        np.unique(np.linspace(0, len(v) - 1, min(len(v), 7)).round()).astype(int)
+        for v in two.values
+    )
+    for entry, grids in two.checks:
+        out.print(Text(f"{entry.label}: lowest factor, down {names[0]}, across {names[1]}"))
+        headers = [f"{two.values[1][j]:.4g}" for j in columns]
+        grid = table("", *headers, right=("", *headers))
+        lowest = np.min(np.stack(list(grids.values())), axis=0)
+        target = getattr(entry.check, "target", None)
+        for i in rows:
+            cells = [factor_text(float(lowest[i, j]), target) for j in columns]
+            grid.add_row(f"{two.values[0][i]:.4g}", *cells)
+        out.print(grid)
+        out.print()

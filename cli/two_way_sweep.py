@@ -1,0 +1,109 @@
+"""Sweeps of two fields at once: the lowest factor of every check over a grid."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from cli.as_json import number
+from cli.scenario import CheckEntry, FileError, Scenario, SweepEntry
+from cli.sweep import swept_values
+from cli.varied import find_field
+from stability import fields
+from strength import InputError
+
+__all__ = ["TwoWayOutcome", "run_two_way", "two_way_document", "two_way_rows"]
+
+MOST_CELLS = 250_000
+"""A larger grid is refused."""
+
+
+@dataclass(frozen=True, slots=True)
+class TwoWayOutcome:
+    """Factors over two fields; arrays are rows of the first, columns of the second."""
+
+    vary: tuple[str, str]
+    units: tuple[str, str]
+    values: tuple[Any, Any]
+    checks: tuple[tuple[CheckEntry, Mapping[str, Any]], ...]
+
+
+def run_two_way(scenario: Scenario, first: SweepEntry, second: SweepEntry) -> TwoWayOutcome:
+    """Run a sweep of two fields over every check that both move.
+
+    Raises
+    ------
+    FileError
+        As for one field; no check that both move; too many cells.
+    """
+    try:
+        one, two = find_field(scenario, first.vary), find_field(scenario, second.vary)
+        entries = [entry for entry in one.entries if any(entry is e for e in two.entries)]
+        if first.vary == second.vary or not entries:
+            raise InputError("second", second.vary, "no check is moved by both, as two fields")
+        if first.steps * second.steps > MOST_CELLS:
+            cells = first.steps * second.steps
+            raise InputError("steps", cells, f"allowed: up to {MOST_CELLS} cells together")
+        across = swept_values(first, one.dimension)
+        along = swept_values(second, two.dimension)
+        a, b = np.meshgrid(across, along, indexing="ij")
+        found = []
+        for entry in entries:
+            check = two.put(one.put(entry.check, a.ravel()), b.ravel())
+            try:
+                result = check.evaluate()
+            except InputError as error:
+                raise error.within(f"checks ({entry.label}) over the sweep") from None
+            grids = {
+                state: np.broadcast_to(np.asarray(factor, dtype=float), a.size).reshape(a.shape)
+                for state, factor in result.factors_of_safety.items()
+            }
+            found.append((entry, grids))
+    except InputError as error:
+        raise FileError(scenario.path, error) from None
+    units = (fields.UNITS[one.dimension], fields.UNITS[two.dimension])
+    return TwoWayOutcome((first.vary, second.vary), units, (across, along), tuple(found))
+
+
+def two_way_document(outcome: TwoWayOutcome) -> dict[str, Any]:
+    """One entry of the document of ``sweep``: factors are lists of rows."""
+    return {
+        "vary": outcome.vary[0],
+        "unit": outcome.units[0],
+        "values": number(outcome.values[0]),
+        "second": {
+            "vary": outcome.vary[1],
+            "unit": outcome.units[1],
+            "values": number(outcome.values[1]),
+        },
+        "checks": [
+            {
+                "label": entry.label,
+                "target": number(getattr(entry.check, "target", None)),
+                "factors_of_safety": {state: number(grid) for state, grid in grids.items()},
+            }
+            for entry, grids in outcome.checks
+        ],
+    }
+
+
+def two_way_rows(outcome: TwoWayOutcome) -> list[list[Any]]:
+    """One row a pair of values, check and limit state."""
+    return [
+        [
+            outcome.vary[0],
+            float(x),
+            outcome.vary[1],
+            float(y),
+            entry.label,
+            state,
+            float(grid[i, j]),
+        ]
+        for entry, grids in outcome.checks
+        for state, grid in grids.items()
+        for i, x in enumerate(outcome.values[0])
+        for j, y in enumerate(outcome.values[1])
+    ]
