@@ -18,6 +18,7 @@ Panel = tuple[
 ]
 """Label, fields, units, values and grids of a check over two inputs, and its target."""
 
+_TOP = 3.2  # what lies far above any target only flattens the rest
 _INKS = ("#1b3a57", "#b3541e", "#3f7d58", "#7a4b8c", "#8a6d00", "#4d4d4d")
 _STYLES = ("-", "--", "-.", ":", (0, (6, 1, 1, 1, 1, 1)))
 
@@ -40,7 +41,7 @@ def plot_curves(panels: Sequence[tuple[str, str, Any, Sequence[Curve]]]) -> Figu
     """
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(8.0, 4.4 * len(panels)), layout="constrained")
+    figure = Figure(figsize=(9.6, 4.4 * len(panels)), layout="constrained")
     for index, (vary, unit, values, curves) in enumerate(panels):
         axes = figure.add_subplot(len(panels), 1, index + 1)
         highest = 1.0
@@ -66,7 +67,7 @@ def plot_curves(panels: Sequence[tuple[str, str, Any, Sequence[Curve]]]) -> Figu
                 textcoords="offset points",
                 fontsize=8,
             )
-        top = min(1.08 * highest, 6.0)
+        top = min(1.08 * highest, _TOP)
         axes.axhspan(0.0, 1.0, color="#d9d9d9", zorder=0)
         axes.annotate(
             "below 1: does not stand",
@@ -81,7 +82,7 @@ def plot_curves(panels: Sequence[tuple[str, str, Any, Sequence[Curve]]]) -> Figu
         axes.set_xlim(values[0], values[-1])
         axes.set_xlabel((f"{vary} [{unit}]" if unit else vary).replace("$", r"\$"))
         axes.set_ylabel("factor of safety")
-        axes.legend(frameon=False, fontsize=8, loc="upper left")
+        axes.legend(frameon=False, fontsize=8, loc="upper left", bbox_to_anchor=(1.0, 1.0))
         axes.spines[["top", "right"]].set_visible(False)
     return figure
 
@@ -92,13 +93,18 @@ def plot_lines(panels: Sequence[Panel]) -> Figure:
     Heavy where the factor is 1, dashed where it meets the target.
     """
     from matplotlib.figure import Figure
+    from matplotlib.ticker import MaxNLocator
 
     figure = Figure(figsize=(7.0, 5.0 * len(panels)), layout="constrained")
     for index, (label, vary, units, values, grids, target) in enumerate(panels):
         axes = figure.add_subplot(len(panels), 1, index + 1)
         lowest = np.min(np.stack(list(grids.values())), axis=0)
         shown = np.ma.masked_invalid(np.where(np.isinf(lowest), np.nan, lowest)).T
-        thin = axes.contour(*values, shown, levels=12, colors="#5b7a94", linewidths=0.7)
+        ticks = np.setdiff1d(
+            MaxNLocator(12).tick_values(shown.min(), shown.max()),
+            [1.0, 1.0 if target is None else target],
+        )
+        thin = axes.contour(*values, shown, levels=ticks, colors="#5b7a94", linewidths=0.7)
         axes.clabel(thin, fontsize=7, fmt="%.2f")
         for level, style, width in ((1.0, "-", 2.4), (target, "--", 1.8)):
             if level is not None and shown.min() < level < shown.max():

@@ -1,0 +1,354 @@
+"""Interpretations, influence, reliability, strength map and back-analysis, as a user runs them."""
+
+from __future__ import annotations
+
+import json
+from pathlib import Path
+
+import pytest
+
+SITE = """\
+title = "Doubt"
+[soils.bank]
+unit_weight = "18.5 kN/m^3"
+saturated_unit_weight = "20.0 kN/m^3"
+[soils.bank.strength]
+readings = "lab.csv"
+[soils.bank.strength.stated_by]
+who = "a line by eye"
+cohesion = "12 kPa"
+friction_angle = "35 deg"
+[soils.bank.specimen]
+shape = "square"
+width = "60 mm"
+[soils.fill]
+unit_weight = "18 kN/m^3"
+[soils.fill.strength]
+cohesion = "0 kPa"
+friction_angle = "33 deg"
+
+[[checks]]
+kind = "infinite_slope"
+label = "Bank"
+soil = "bank"
+slope_angle = "26 deg"
+depth = "2.5 m"
+water_table_depth = "1.5 m"
+target = 1.3
+
+[[checks]]
+kind = "planar_wedge"
+label = "Face"
+soil = "bank"
+height = "5 m"
+face_angle = "60 deg"
+target = 1.3
+
+[[checks]]
+kind = "retaining_wall"
+label = "Wall"
+backfill = "fill"
+foundation = "bank"
+embedment = "0.6 m"
+target = 1.5
+[checks.wall]
+unit_weight = "24 kN/m^3"
+shape = "gravity"
+height = "3 m"
+top_width = "0.6 m"
+base_width = "1.9 m"
+back_offset = "0 m"
+
+[reliability]
+samples = 4000
+seed = 7
+[uncertain."soils.bank.unit_weight"]
+distribution = "normal"
+mean = "18.5 kN/m^3"
+std = "0.8 kN/m^3"
+[uncertain."soils.fill.friction_angle"]
+distribution = "normal"
+mean = "33 deg"
+std = "2 deg"
+"""
+
+READINGS = """\
+test,state,normal_force [N],shear_force [N]
+1,peak,90,70
+2,peak,180,131
+3,peak,270,176
+4,peak,360,240
+5,peak,540,338
+1,end_of_test,90,55
+2,end_of_test,180,110
+3,end_of_test,360,215
+"""
+
+
+@pytest.fixture
+def site(tmp_path: Path) -> Path:
+    (tmp_path / "lab.csv").write_text(READINGS, encoding="utf-8")
+    path = tmp_path / "site.toml"
+    path.write_text(SITE, encoding="utf-8")
+    return path
+
+
+def strict(text: str):
+    def refuse(word: str) -> None:
+        raise AssertionError(word)
+
+    return json.loads(text, parse_constant=refuse)
+
+
+def test_interpretations_stand_side_by_side_for_every_check(slipmargin, site: Path) -> None:
+    ran = slipmargin("interpretations", site, "--json")
+    assert (ran.code, ran.err) == (0, "")
+    checks = {c["label"]: c["interpretations"] for c in strict(ran.out)["checks"]}
+    assert set(checks) == {"Bank", "Face", "Wall"}
+    names = {row["name"] for row in checks["Bank"]}
+    assert names >= {
+        "peak",
+        "end of test",
+        "zero intercept",
+        "cautious",
+        "power curve",
+        "stated by a line by eye",
+    }
+    for row in checks["Bank"]:
+        assert set(row) >= {"name", "cohesion_kpa", "friction_angle_deg", "factors_of_safety"}
+    peak, eye = (
+        next(r for r in checks["Bank"] if r["name"] == n)
+        for n in ("peak", "stated by a line by eye")
+    )
+    assert eye["factors_of_safety"]["sliding"] > peak["factors_of_safety"]["sliding"]
+
+
+def test_an_interpretation_is_what_stating_it_gives(slipmargin, site: Path) -> None:
+    rows = slipmargin("interpretations", site, "--json").json["checks"][0]["interpretations"]
+    row = next(r for r in rows if r["name"] == "cautious")
+    pair = (row["cohesion_kpa"], row["friction_angle_deg"])
+    head, tail = SITE.split('readings = "lab.csv"')
+    tail = tail.split("[soils.fill]", 1)[1]
+    stated = f'cohesion = "{pair[0]!r} kPa"\nfriction_angle = "{pair[1]!r} deg"\n[soils.fill]'
+    site.write_text((head + stated + tail).split("[reliability]", maxsplit=1)[0], encoding="utf-8")
+    factors = slipmargin("check", site, "--json").json["checks"][0]["factors_of_safety"]
+    assert factors["sliding"] == pytest.approx(row["factors_of_safety"]["sliding"], rel=1e-9)
+
+
+def test_a_stated_strength_far_from_the_tests_is_called_doubtful(slipmargin, site: Path) -> None:
+    soil = slipmargin("check", site, "--json").json["soils"]["bank"]
+    codes = {notice["code"] for notice in soil["notices"]}
+    assert any(code.startswith("stated-strength") for code in codes)
+    assert soil["laboratory"]["stated"][0]["joint_probability"] < 0.05
+
+
+def test_reliability_prints_the_document_and_repeats_with_its_seed(slipmargin, site: Path) -> None:
+    ran = slipmargin("reliability", site, "--json")
+    assert (ran.code, ran.err) == (0, "")
+    document = strict(ran.out)
+    assert (document["samples"], document["seed"]) == (4000, 7)
+    assert ran.out == slipmargin("reliability", site, "--json").out
+    assert ran.out != slipmargin("reliability", site, "--seed", "8", "--json").out
+    for check in document["checks"]:
+        for factor in check["factors"].values():
+            assert set(factor) >= {
+                "mean",
+                "std",
+                "percentiles",
+                "probability_below_one",
+                "probability_below_target",
+                "sampling_error",
+                "second_moment",
+            }
+            assert set(factor["percentiles"]) >= {"5", "50", "95"}
+            assert set(factor["second_moment"]) == {"mean", "std", "reliability_index"}
+            shares = factor["variance_shares"]["total"]
+            assert all(-0.1 < share < 1.2 for share in shares.values())
+    assert "Not in these probabilities" in slipmargin("reliability", site).out
+
+
+def test_sobol_points_give_the_same_probabilities(slipmargin, site: Path) -> None:
+    plain = slipmargin("reliability", site, "--samples", "20000", "--json").json
+    site.write_text(SITE.replace("seed = 7", 'seed = 7\nsampling = "sobol"'), encoding="utf-8")
+    even = slipmargin("reliability", site, "--samples", "20000", "--json").json
+    for a, b in zip(plain["checks"], even["checks"], strict=True):
+        for state, factor in a["factors"].items():
+            error = 4.0 * factor["sampling_error"] + 1e-3
+            other = b["factors"][state]["probability_below_one"]
+            assert other == pytest.approx(factor["probability_below_one"], abs=error)
+
+
+def test_the_strength_map_holds_the_factors_of_single_runs(slipmargin, site: Path) -> None:
+    document = strict(slipmargin("strength-map", site, "--soil", "bank", "--json").out)
+    assert set(document["regions"]) == {"50%", "95%"}
+    i, j = 30, 40
+    c, phi = document["cohesion_kpa"][i], document["friction_angle_deg"][j]
+    head, tail = SITE.split('readings = "lab.csv"')
+    tail = tail.split("[soils.fill]", 1)[1]
+    stated = f'cohesion = "{c!r} kPa"\nfriction_angle = "{phi!r} deg"\n[soils.fill]'
+    site.write_text((head + stated + tail).split("[reliability]", maxsplit=1)[0], encoding="utf-8")
+    single = {x["label"]: x for x in slipmargin("check", site, "--json").json["checks"]}
+    for check in document["checks"]:
+        for state, grid in check["factors_of_safety"].items():
+            expected = single[check["label"]]["factors_of_safety"][state]
+            assert grid[i][j] == pytest.approx(expected, rel=1e-6)
+
+
+def test_back_analysis_pairs_give_a_factor_of_one_when_put_back(slipmargin, site: Path) -> None:
+    document = strict(slipmargin("back-analysis", site, "--check", "Face", "--json").out)
+    assert document["label"] == "Face"
+    pair = document["pairs"][len(document["pairs"]) // 2]
+    head, tail = SITE.split('readings = "lab.csv"')
+    tail = tail.split("[soils.fill]", 1)[1]
+    stated = (
+        f'cohesion = "{pair["cohesion_kpa"]!r} kPa"\n'
+        f'friction_angle = "{pair["friction_angle_deg"]!r} deg"\n[soils.fill]'
+    )
+    site.write_text((head + stated + tail).split("[reliability]", maxsplit=1)[0], encoding="utf-8")
+    checks = {x["label"]: x for x in slipmargin("check", site, "--json").json["checks"]}
+    assert checks["Face"]["factors_of_safety"]["sliding"] == pytest.approx(1.0, abs=1e-6)
+
+
+def test_the_joint_swing_is_narrower_than_both_at_their_worst(slipmargin, site: Path) -> None:
+    document = strict(slipmargin("influence", site, "--json").out)
+    bank = next(c for c in document["checks"] if c["label"] == "Bank")
+    width = {s["input"]: abs(s["factor_at_high"] - s["factor_at_low"]) for s in bank["swings"]}
+    assert width["bank: c′ and φ′ jointly"] < width["bank: both at their worst"]
+    assert list(width.values()) == sorted(width.values(), reverse=True)
+
+
+def test_a_stated_range_replaces_the_default(slipmargin, site: Path) -> None:
+    site.write_text(
+        SITE + '[ranges."checks.Bank.depth"]\nrange = ["1 m", "4 m"]\n', encoding="utf-8"
+    )
+    document = slipmargin("influence", site, "--json").json
+    swing = next(s for s in document["checks"][0]["swings"] if s["input"] == "checks.Bank.depth")
+    assert (swing["low"], swing["high"], swing["default_range"]) == ("1 m", "4 m", False)
+
+
+@pytest.mark.parametrize(
+    ("command", "more"),
+    [
+        ("sweep", ["--vary", "soils.bank.friction_angle", "--from", "25 deg", "--to", "40 deg"]),
+        ("influence", []),
+        ("reliability", []),
+        ("strength-map", ["--soil", "bank"]),
+        ("back-analysis", ["--check", "Face"]),
+    ],
+)
+def test_every_question_has_a_table_and_a_picture(
+    slipmargin, site: Path, command: str, more: list[str]
+) -> None:
+    table, picture = site.parent / "table.csv", site.parent / "picture.svg"
+    ran = slipmargin(command, site, *more, "--csv", table, "--plot", picture)
+    assert ran.code == 0, ran.err
+    assert "Preliminary" in ran.out
+    assert len(table.read_text(encoding="utf-8").splitlines()) > 2
+    assert picture.read_text(encoding="utf-8").startswith("<?xml")
+
+
+def test_two_fields_are_swept_at_once(slipmargin, site: Path) -> None:
+    words = ["--vary", "soils.bank.friction_angle", "--from", "25 deg", "--to", "40 deg",
+             "--steps", "4", "--second", "checks.Bank.depth", "--second-from", "1 m",
+             "--second-to", "3 m", "--second-steps", "3"]  # fmt: skip
+    document = strict(slipmargin("sweep", site, *words, "--json").out)["sweeps"][0]
+    (check,) = document["checks"]
+    grid = check["factors_of_safety"]["sliding"]
+    assert (len(grid), len(grid[0])) == (4, 3)
+    words = ["--vary", "checks.Bank.depth", "--from", "1 m", "--to", "3 m", "--steps", "3"]
+    site.write_text(
+        SITE.replace('readings = "lab.csv"', 'readings = "lab.csv"\nintercept = "non_negative"'),
+        encoding="utf-8",
+    )
+    single = slipmargin("sweep", site, *words, "--json").json["sweeps"][0]["checks"][0]
+    assert len(single["factors_of_safety"]["sliding"]) == 3
+
+
+def test_a_formula_in_a_label_is_disarmed_in_a_table(slipmargin, site: Path) -> None:
+    site.write_text(SITE.replace('label = "Bank"', "label = '=HYPERLINK(\"x\")'"), encoding="utf-8")
+    table = site.parent / "t.csv"
+    assert slipmargin("interpretations", site, "--csv", table).code == 0
+    assert "'=HYPERLINK" in table.read_text(encoding="utf-8")
+
+
+BAD = {
+    "distribution": ('"normal"', '"nomral"', ["distribution", "nomral", "did you mean 'normal'"]),
+    "std": ('std = "0.8 kN/m^3"', 'std = "-0.8 kN/m^3"', ["std", "above 0"]),
+    "std unit": ('std = "0.8 kN/m^3"', 'std = "0.8 kPa"', ["std", "a unit weight"]),
+    "missing parameter": ('std = "0.8 kN/m^3"\n', "", ["std", "missing", "mean, std"]),
+    "extra parameter": (
+        'std = "0.8 kN/m^3"',
+        'std = "0.8 kN/m^3"\nlow = "1 kN/m^3"',
+        ["low", "normal"],
+    ),
+    "unknown field": ("soils.bank.unit_weight", "soils.bank.unitweight", ["unitweight", "known"]),
+    "fitted strength": (
+        'uncertain."soils.bank.unit_weight"]\ndistribution = "normal"\nmean = "18.5 kN/m^3"\n'
+        'std = "0.8 kN/m^3"',
+        'uncertain."soils.bank.cohesion"]\ndistribution = "normal"\nmean = "5 kPa"\nstd = "1 kPa"',
+        ["fitted strength", "joint"],
+    ),
+    "correlation": (
+        "[reliability]",
+        "[[correlations]]\nbetween = ['soils.bank.unit_weight', 'soils.fill.friction_angle']\n"
+        "coefficient = 1.4\n[reliability]",
+        ["coefficient", "1.4", "below 1"],
+    ),
+    "correlation of a stranger": (
+        "[reliability]",
+        "[[correlations]]\nbetween = ['soils.bank.unit_weight', 'soils.x.y']\n"
+        "coefficient = 0.4\n[reliability]",
+        ["soils.x.y", "[uncertain]"],
+    ),
+    "samples": ("samples = 4000", "samples = 0", ["samples", "from 100"]),
+    "seed": ("seed = 7", "seed = -7", ["seed"]),
+}
+
+
+@pytest.mark.parametrize("name", BAD)
+def test_an_impossible_doubt_is_refused_in_one_message(slipmargin, site: Path, name: str) -> None:
+    old, new, words = BAD[name]
+    assert old in SITE
+    site.write_text(SITE.replace(old, new, 1), encoding="utf-8")
+    ran = slipmargin("reliability", site, "--json")
+    assert (ran.code, ran.out) == (2, "")
+    assert len(ran.err.strip().splitlines()) == 1
+    for word in words:
+        assert word in ran.err
+
+
+def test_correlations_that_contradict_each_other_are_refused(slipmargin, site: Path) -> None:
+    third = (
+        '[uncertain."checks.Wall.surcharge"]\ndistribution = "uniform"\nlow = "0 kPa"\n'
+        'high = "9 kPa"\n'
+    )
+    pairs = [
+        ("soils.bank.unit_weight", "soils.fill.friction_angle", 0.9),
+        ("soils.bank.unit_weight", "checks.Wall.surcharge", 0.9),
+        ("soils.fill.friction_angle", "checks.Wall.surcharge", -0.9),
+    ]
+    text = "".join(
+        f"[[correlations]]\nbetween = ['{a}', '{b}']\ncoefficient = {r}\n" for a, b, r in pairs
+    )
+    site.write_text(SITE + third + text, encoding="utf-8")
+    ran = slipmargin("reliability", site, "--json")
+    assert (ran.code, ran.out) == (2, "")
+    assert "no correlation matrix" in ran.err
+
+
+@pytest.mark.parametrize(
+    ("command", "words"),
+    [
+        (["strength-map", "--soil", "bnak"], ["bnak", "did you mean 'bank'"]),
+        (["back-analysis", "--check", "Bnk"], ["Bnk", "did you mean 'Bank'"]),
+        (["back-analysis", "--check", "Wall"], ["Wall", "name a slope", "Bank"]),
+        (["influence", "--plot", "x.gif"], ["x.gif", ".png"]),
+    ],
+)
+def test_a_question_about_nothing_is_refused(
+    slipmargin, site: Path, command: list[str], words: list[str]
+) -> None:
+    ran = slipmargin(command[0], site, *command[1:])
+    assert (ran.code, ran.out) == (2, "")
+    for word in words:
+        assert word in ran.err

@@ -1,0 +1,87 @@
+"""A searched plane never travels without the rotation of the same slope."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+import pytest
+
+from stability import PlanarWedge, Rotational, Soil
+from stability.governing import set_beside
+from strength import Strength
+
+
+def wedge(**more: Any) -> PlanarWedge:
+    soil = Soil(strength=Strength(cohesion=12.0, friction_angle=20.0), unit_weight=18.0)
+    return PlanarWedge(soil=soil, **({"height": 8.0, "face_angle": 45.0} | more))
+
+
+def test_a_plane_that_was_given_is_left_to_stand() -> None:
+    check = wedge(plane_angle=30.0)
+    result = check.evaluate()
+    assert set_beside(check, result) is None
+    assert "other-mechanisms-not-searched" in {n.code for n in result.notices}
+
+
+def test_the_rotation_governs_a_moderate_slope_and_the_notice_says_by_how_much() -> None:
+    check = wedge()
+    result = check.evaluate()
+    beside = set_beside(check, result)
+    assert beside is not None
+    assert beside.result is not None
+    plane, rotation = (float(r.factors_of_safety["sliding"]) for r in (result, beside.result))
+    assert rotation < plane
+    assert float(beside.lower) == rotation
+    assert beside.governs == "rotational"
+    (notice,) = beside.notices
+    assert notice.code == "rotation-governs"
+    assert f"{rotation:.2f}" in notice.text
+    assert f"{1.0 - rotation / plane:.0%}" in notice.text
+
+
+def test_the_rotation_beside_carries_the_loads_of_the_plane() -> None:
+    loads = {"pore_pressure_ratio": 0.15, "surcharge": 10.0, "horizontal_seismic_coefficient": 0.1}
+    check = wedge(upper_slope_angle=8.0, **loads)
+    beside = set_beside(check, check.evaluate())
+    assert beside is not None
+    assert beside.result is not None
+    alone = Rotational(
+        soil=check.soil, height=8.0, face_angle=45.0, upper_slope_angle=8.0, **loads
+    ).evaluate()
+    assert beside.result.factors_of_safety["sliding"] == pytest.approx(
+        float(alone.factors_of_safety["sliding"])
+    )
+
+
+def test_what_the_rotation_leaves_out_is_said() -> None:
+    check = wedge(tension_crack_distance=2.0, support_force=50.0)
+    beside = set_beside(check, check.evaluate())
+    assert beside is not None
+    text = beside.notices[0].text
+    assert "tension crack" in text
+    assert "support force" in text
+
+
+def test_the_rotation_is_never_above_the_plane_without_crack_or_support() -> None:
+    for face in (30.0, 45.0, 60.0, 75.0, 90.0):
+        for angle in (5.0, 15.0, 25.0):
+            soil = Soil(strength=Strength(cohesion=15.0, friction_angle=angle), unit_weight=18.0)
+            check = PlanarWedge(soil=soil, height=6.0, face_angle=face)
+            result = check.evaluate()
+            beside = set_beside(check, result)
+            assert beside is not None
+            assert beside.result is not None
+            rotation = float(beside.result.factors_of_safety["sliding"])
+            assert rotation <= float(result.factors_of_safety["sliding"]) * (1.0 + 1e-6)
+
+
+def test_arrays_go_straight_through() -> None:
+    soil = Soil(
+        strength=Strength(cohesion=12.0, friction_angle=np.linspace(15.0, 35.0, 5)),
+        unit_weight=18.0,
+    )
+    check = PlanarWedge(soil=soil, height=8.0, face_angle=45.0)
+    beside = set_beside(check, check.evaluate())
+    assert beside is not None
+    assert np.shape(beside.lower) == (5,)

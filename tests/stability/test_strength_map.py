@@ -1,0 +1,58 @@
+"""Maps and lines over the plane of c′ and φ′."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+
+from stability import InfiniteSlope, PlanarWedge, Rotational, Soil
+from stability.sensitivity import with_soil_strength
+from stability.strength_map import factor_line, factor_map
+from strength import Strength
+
+BANK = Soil(strength=Strength(cohesion=5.0, friction_angle=30.0), unit_weight=18.0, name="bank")
+SLOPES = {
+    "infinite": InfiniteSlope(soil=BANK, slope_angle=35.0, depth=2.0),
+    "plane": PlanarWedge(soil=BANK, height=6.0, face_angle=60.0),
+    "rotation": Rotational(soil=BANK, height=6.0, face_angle=60.0),
+}
+
+
+@pytest.mark.parametrize("name", SLOPES)
+def test_a_map_is_rows_of_cohesion_and_columns_of_angle(name: str) -> None:
+    c, phi = np.array([1.0, 4.0, 9.0]), np.array([20.0, 30.0])
+    grid = factor_map(SLOPES[name], "bank", c, phi)["sliding"]
+    assert grid.shape == (3, 2)
+    one = with_soil_strength(SLOPES[name], "bank", 9.0, 20.0).evaluate()
+    assert grid[2, 0] == pytest.approx(float(one.factors_of_safety["sliding"]), rel=1e-6)
+    assert np.all(np.diff(grid, axis=0) > 0.0)
+    assert np.all(np.diff(grid, axis=1) > 0.0)
+
+
+@pytest.mark.parametrize("name", SLOPES)
+@pytest.mark.parametrize("level", [1.0, 1.4])
+def test_every_pair_on_a_line_gives_its_factor(name: str, level: float) -> None:
+    c, phi = factor_line(SLOPES[name], "bank", np.linspace(5.0, 30.0, 11), level)
+    assert c.size == 11
+    for one_c, one_phi in zip(c, phi, strict=True):
+        single = with_soil_strength(SLOPES[name], "bank", float(one_c), float(one_phi)).evaluate()
+        assert float(single.lowest) == pytest.approx(level, abs=1e-6)
+
+
+def test_the_line_of_an_infinite_slope_is_its_closed_form() -> None:
+    """c′ = W (sin β cos β - cos²β tan φ′) at a factor of 1, from the force balance."""
+    phi = np.linspace(5.0, 30.0, 11)
+    c, _ = factor_line(SLOPES["infinite"], "bank", phi)
+    beta = math.radians(35.0)
+    expected = 36.0 * (
+        math.sin(beta) * math.cos(beta) - math.cos(beta) ** 2 * np.tan(np.radians(phi))
+    )
+    assert_allclose(c, expected, rtol=1e-9)
+
+
+def test_angles_that_need_no_cohesion_are_left_out() -> None:
+    _, phi = factor_line(SLOPES["infinite"], "bank", np.array([30.0, 34.0, 36.0, 40.0]))
+    assert_allclose(phi, [30.0, 34.0])
