@@ -45,6 +45,14 @@ def doubts_of(scenario: Scenario, entry: CheckEntry) -> tuple[list[Doubt], list[
                 if not any(path.startswith(f"soils.{name}.") for path in scenario.doubt.uncertain):
                     notices.append(_no_doubt(name, "its strength is stated without one"))
                 continue
+            if scenario.soils[name].value == "cautious":
+                notices.append(
+                    Notice.info(
+                        "sampled-about-best-fit",
+                        f"{name}: samples lie about the best fit; the cautious value allows for "
+                        "the same doubt in another way.",
+                    )
+                )
             try:
                 doubts.append(StrengthDoubt(f"soils.{name}", JointStrength.of(fit), _pair(name)))
             except InputError:

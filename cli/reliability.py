@@ -13,7 +13,13 @@ from cli.doubts import doubts_of
 from cli.files import table_csv
 from cli.scenario import CheckEntry, FileError, Scenario
 from cli.words import CAUTION
-from stability.reliability import FactorDoubt, Indices, reliability, variance_indices
+from stability.reliability import (
+    FactorDoubt,
+    Indices,
+    evaluation,
+    reliability,
+    variance_indices,
+)
 from strength import InputError, Notice
 
 __all__ = [
@@ -80,6 +86,7 @@ def run_reliability(
                 progress(label, done, count)
 
         try:
+            by = evaluation(entry.check, doubts, count)
             factors = reliability(
                 entry.check,
                 doubts,
@@ -88,11 +95,16 @@ def run_reliability(
                 target=None if target is None else float(target),
                 sampling="sobol" if asked.sampling == "sobol" else "random",
                 progress=report,
+                by=by,
             )
             indices: Mapping[str, Indices] = {}
             if len(doubts) > 1:
                 indices = variance_indices(
-                    entry.check, doubts, samples=INDEX_SAMPLES, rng=np.random.default_rng(root)
+                    entry.check,
+                    doubts,
+                    samples=min(INDEX_SAMPLES, count),
+                    rng=np.random.default_rng(root),
+                    by=by,
                 )
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
@@ -139,6 +151,7 @@ def _factor(doubt: FactorDoubt, indices: Indices | None) -> dict[str, Any]:
         "probability_below_one": doubt.probability_below_one,
         "probability_below_target": doubt.probability_below_target,
         "sampling_error": doubt.sampling_error,
+        "interpolation_error": number(doubt.interpolation_error),
         "second_moment": {
             "mean": number(doubt.second_moment.mean),
             "std": number(doubt.second_moment.std),

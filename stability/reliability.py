@@ -24,18 +24,22 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
+from stability.law_family import MOST_FIELDS, LawFamily
 from stability.result import Check
+from stability.strength_law import StrengthLaw
 from strength import InputError
 from strength.joint import JointStrength
 
 __all__ = [
     "CorrelatedDoubt",
     "Doubt",
+    "Evaluation",
     "FactorDoubt",
     "FieldDoubt",
     "Indices",
     "SecondMoment",
     "StrengthDoubt",
+    "evaluation",
     "lognormal_probability",
     "normal_probability",
     "reliability",
@@ -211,7 +215,8 @@ class FactorDoubt:
 
     ``sampling_error`` is the standard error of ``probability_below_one`` that the finite
     number of samples leaves. Percentiles are read from a fine histogram of ln F, to four
-    digits.
+    digits. ``interpolation_error`` is the largest relative error found against direct
+    searches where factors were read from a grid of curves; ``None`` where they were not.
     """
 
     mean: float
@@ -221,6 +226,7 @@ class FactorDoubt:
     probability_below_target: float | None
     sampling_error: float
     second_moment: SecondMoment
+    interpolation_error: float | None = None
 
 
 @dataclass(slots=True)
@@ -316,6 +322,90 @@ def _draw(
     return drawn, kept
 
 
+Evaluator = Callable[[Sequence[Mapping[str, Floats]]], Mapping[str, Floats]]
+
+_DIRECT = 2000  # samples up to which a search for each is cheaper than a grid of curves
+_PROBES = 24
+_WORST_ERROR = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluation:
+    """What turns drawn values into factors, and its measured relative error (none: exact)."""
+
+    factors: Evaluator
+    error: float | None = None
+
+
+def evaluation(check: Check, doubts: Sequence[Doubt], samples: int) -> Evaluation:
+    """The quickest way to the factors of so many samples.
+
+    A searched surface under a few doubts beside the strength goes through a grid of curves,
+    held against direct searches; everything else through the check itself.
+    """
+    rng = np.random.default_rng(samples)
+
+    def direct(drawn: Sequence[Mapping[str, Floats]]) -> Mapping[str, Floats]:
+        return _factors(check, doubts, drawn)
+
+    members = [member for doubt in doubts for member in _members(doubt)]
+    others = [m for m in members if isinstance(m, FieldDoubt) and not _of_strength(m)]
+    searched = getattr(check, "strength_law", None)
+    if searched is None or not 0 < len(others) <= MOST_FIELDS or samples <= _DIRECT:
+        return Evaluation(direct)
+    ends = np.array([0.5 / samples, 1.0 - 0.5 / samples])
+    ranges = []
+    for member in others:
+        low, high = (float(v) for v in member.quantile(ends))
+        trial = np.linspace(low, high, 2001)
+        trial = trial[member.possible(trial)]
+        ranges.append((float(trial[0]), float(trial[-1])))
+
+    def law_at(values: Sequence[float]) -> StrengthLaw | None:
+        moved = check
+        for member, value in zip(others, values, strict=True):
+            moved = member.apply(moved, {member.field: value})
+        law: StrengthLaw | None = moved.strength_law()  # type: ignore[attr-defined]
+        return law
+
+    family = LawFamily.build(law_at, ranges)
+    if family is None:
+        return Evaluation(direct)
+
+    def by_family(drawn: Sequence[Mapping[str, Floats]]) -> Mapping[str, Floats]:
+        moved = check
+        values: dict[str, Floats] = {}
+        for doubt, given in zip(doubts, drawn, strict=True):
+            values |= given
+            for member in _members(doubt):
+                if _of_strength(member):
+                    moved = member.apply(moved, given)
+        strength = moved.soil.strength  # type: ignore[attr-defined]
+        found = family.factor(
+            strength.cohesion, strength.friction_angle, [values[m.field] for m in others]
+        )
+        return {"sliding": found}
+
+    drawn, kept = _draw(doubts, rng.random((8 * _PROBES, sum(d.dimensions for d in doubts))))
+    some = np.flatnonzero(kept)[:_PROBES]
+    probes = [{k: v[some] for k, v in values.items()} for values in drawn]
+    exact, near = direct(probes)["sliding"], by_family(probes)["sliding"]
+    error = float(np.max(np.abs(near / exact - 1.0), initial=0.0, where=exact > 0.0))
+    return Evaluation(by_family, error) if error < _WORST_ERROR else Evaluation(direct)
+
+
+def _members(doubt: Doubt) -> tuple[StrengthDoubt | FieldDoubt, ...]:
+    if isinstance(doubt, CorrelatedDoubt):
+        return doubt.members
+    return (doubt,) if isinstance(doubt, (StrengthDoubt, FieldDoubt)) else ()
+
+
+def _of_strength(member: StrengthDoubt | FieldDoubt) -> bool:
+    if isinstance(member, StrengthDoubt):
+        return True
+    return member.field.endswith((".cohesion", ".friction_angle"))
+
+
 def _factors(
     check: Check, doubts: Sequence[Doubt], drawn: Sequence[Mapping[str, Floats | float]]
 ) -> Mapping[str, Floats]:
@@ -334,6 +424,7 @@ def reliability(
     target: float | None = None,
     sampling: Literal["random", "sobol"] = "random",
     progress: Callable[[int], None] | None = None,
+    by: Evaluation | None = None,
 ) -> Mapping[str, FactorDoubt]:
     """Sample the doubts and run them through a check.
 
@@ -353,6 +444,8 @@ def reliability(
         ``random``, or ``sobol`` for scrambled Sobol points.
     progress
         Called with the number of samples done.
+    by
+        How factors are found, where ``evaluation`` was called before.
 
     Raises
     ------
@@ -365,6 +458,7 @@ def reliability(
     if samples < 2:
         raise InputError("samples", samples, "allowed: from 2 upward")
     tallies: dict[str, _Tally] = {}
+    by = by or evaluation(check, doubts, samples)
     done = tried = 0
     for points in _points(doubts, sampling, rng):
         drawn, kept = _draw(doubts, points)
@@ -376,7 +470,7 @@ def reliability(
             )
         if index.size:
             chosen = [{k: v[index] for k, v in values.items()} for values in drawn]
-            for name, factors in _factors(check, doubts, chosen).items():
+            for name, factors in by.factors(chosen).items():
                 tally = tallies.setdefault(name, _Tally(target))
                 tally.add(np.broadcast_to(factors, index.shape))
             done += index.size
@@ -385,10 +479,10 @@ def reliability(
         if done >= samples:
             break
     moments = second_moment(check, doubts)
-    return {name: _summary(tally, moments[name]) for name, tally in tallies.items()}
+    return {name: _summary(tally, moments[name], by.error) for name, tally in tallies.items()}
 
 
-def _summary(tally: _Tally, moment: SecondMoment) -> FactorDoubt:
+def _summary(tally: _Tally, moment: SecondMoment, error: float | None) -> FactorDoubt:
     p = tally.below_one / tally.count
     # with no or all failures seen, the error is that of the next one (rule of succession)
     q = (tally.below_one + 1) / (tally.count + 2)
@@ -403,6 +497,7 @@ def _summary(tally: _Tally, moment: SecondMoment) -> FactorDoubt:
         ),
         sampling_error=math.sqrt(spread * (1.0 - spread) / tally.count),
         second_moment=moment,
+        interpolation_error=error,
     )
 
 
@@ -456,7 +551,12 @@ class Indices:
 
 
 def variance_indices(
-    check: Check, doubts: Sequence[Doubt], *, samples: int, rng: np.random.Generator
+    check: Check,
+    doubts: Sequence[Doubt],
+    *,
+    samples: int,
+    rng: np.random.Generator,
+    by: Evaluation | None = None,
 ) -> Mapping[str, Indices]:
     """First-order and total indices of variance, each doubt as one group.
 
@@ -468,6 +568,8 @@ def variance_indices(
         Size of each of the two base samples.
     rng
         Source of randomness.
+    by
+        As in ``reliability``.
     """
     groups = []
     for doubt in doubts:
@@ -483,12 +585,13 @@ def variance_indices(
         groups.append({k: np.concatenate(v)[: 2 * samples] for k, v in kept_values.items()})
     a = [{k: v[:samples] for k, v in group.items()} for group in groups]
     b = [{k: v[samples:] for k, v in group.items()} for group in groups]
-    at_a, at_b = _factors(check, doubts, a), _factors(check, doubts, b)
+    by = by or evaluation(check, doubts, 4 * samples)
+    at_a, at_b = by.factors(a), by.factors(b)
     first: dict[str, dict[str, float]] = {name: {} for name in at_a}
     total: dict[str, dict[str, float]] = {name: {} for name in at_a}
     for place, doubt in enumerate(doubts):
         mixed = [b[i] if i == place else a[i] for i in range(len(doubts))]
-        at_mixed = _factors(check, doubts, mixed)
+        at_mixed = by.factors(mixed)
         for name in at_a:
             both = np.concatenate([at_a[name], at_b[name]])
             variance = float(np.var(both))

@@ -13,10 +13,11 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy import stats
 
-from stability import InfiniteSlope, Soil
+from stability import InfiniteSlope, PlanarWedge, Rotational, Soil
 from stability.reliability import (
     FieldDoubt,
     StrengthDoubt,
+    evaluation,
     lognormal_probability,
     normal_probability,
     reliability,
@@ -264,3 +265,37 @@ def test_indices_of_variance_of_a_linear_case_are_the_shares_of_variance() -> No
 def test_a_sample_of_nothing_is_refused() -> None:
     with pytest.raises(InputError, match="doubt"):
         reliability(slope(5.0, 31.0, 25.0), [], samples=100, rng=np.random.default_rng(0))
+
+
+@pytest.mark.parametrize("kind", [PlanarWedge, Rotational])
+def test_a_grid_of_curves_gives_what_direct_searches_give(kind: Any) -> None:
+    fit = fit_envelope(series_about(0.6, 6, 2.0, c=20.0))
+    soil = Soil(
+        strength=Strength(cohesion=10.0, friction_angle=31.0), unit_weight=18.0, name="bank"
+    )
+    check = kind(soil=soil, height=6.0, face_angle=60.0)
+    doubts = [strength_doubt(fit), weight_doubt(18.0, 0.8)]
+    by = evaluation(check, doubts, 100_000)
+    assert by.error is not None
+    assert by.error < 1e-3
+    rng = np.random.default_rng(3)
+    c, phi = JointStrength.of(fit).pairs(rng.random((60, 3)))
+    weights = rng.normal(18.0, 0.8, 60)
+    kept = (c > 0.0) & (phi > 0.0)
+    drawn = [
+        {"cohesion": c[kept], "friction_angle": phi[kept]},
+        {"unit_weight": weights[kept]},
+    ]
+    moved = check
+    for doubt, values in zip(doubts, drawn, strict=True):
+        moved = doubt.apply(moved, values)
+    direct = moved.evaluate().factors_of_safety["sliding"]
+    assert_allclose(by.factors(drawn)["sliding"], direct, rtol=2e-3)
+
+
+def test_few_samples_are_searched_one_by_one() -> None:
+    soil = Soil(
+        strength=Strength(cohesion=10.0, friction_angle=31.0), unit_weight=18.0, name="bank"
+    )
+    check = PlanarWedge(soil=soil, height=6.0, face_angle=60.0)
+    assert evaluation(check, [weight_doubt(18.0, 0.8)], 100).error is None

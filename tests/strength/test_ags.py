@@ -18,7 +18,7 @@ from strength.ags import read_ags
 from strength.drainage import drainage_notices
 
 DATA = Path(__file__).parent / "data"
-SOUND = DATA / "tamarack_lane.ags"
+SOUND = DATA / "fennel_rise.ags"
 
 
 def installed() -> int:
