@@ -11,14 +11,16 @@ Not carried over to the rotation: a tension crack and the water in it, and a sup
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from stability.planar_wedge import PlanarWedge
 from stability.result import CheckResult
-from stability.rotational import Rotational
 from strength import InputError, Notice, Numeric
+
+if TYPE_CHECKING:
+    from stability.planar_wedge import PlanarWedge
+    from stability.rotational import Rotational
 
 __all__ = ["Beside", "set_beside"]
 
@@ -58,8 +60,11 @@ def set_beside(check: Any, result: CheckResult) -> Beside | None:
     -------
     Beside or None
     """
-    if not isinstance(check, PlanarWedge) or check.plane_angle is not None:
+    if getattr(check, "plane_angle", 0.0) is not None:
         return None
+    # only where both are wanted: neither is needed to look at another kind
+    from stability.rotational import Rotational  # noqa: PLC0415
+
     planar = result.factors_of_safety["sliding"]
     try:
         rotation = Rotational(

@@ -2,20 +2,35 @@
 
 from __future__ import annotations
 
-from stability.earth_pressure import EarthPressure
-from stability.infinite_slope import InfiniteSlope
-from stability.planar_wedge import PlanarWedge
+from collections.abc import Iterator, Mapping
+from importlib import import_module
+
 from stability.result import Check
-from stability.retaining_wall import RetainingWall
-from stability.rotational import Rotational
 
 __all__ = ["KINDS"]
 
-KINDS: dict[str, type[Check]] = {
-    "infinite_slope": InfiniteSlope,
-    "planar_wedge": PlanarWedge,
-    "rotational": Rotational,
-    "earth_pressure": EarthPressure,
-    "retaining_wall": RetainingWall,
+_HOMES = {
+    "infinite_slope": "InfiniteSlope",
+    "planar_wedge": "PlanarWedge",
+    "rotational": "Rotational",
+    "earth_pressure": "EarthPressure",
+    "retaining_wall": "RetainingWall",
 }
-"""Check by the name a scenario calls it."""
+
+
+class _Kinds(Mapping[str, type[Check]]):
+    """Checks by name; each module is loaded when its check is first asked for."""
+
+    def __getitem__(self, kind: str) -> type[Check]:
+        found: type[Check] = getattr(import_module(f"stability.{kind}"), _HOMES[kind])
+        return found
+
+    def __iter__(self) -> Iterator[str]:
+        return iter(_HOMES)
+
+    def __len__(self) -> int:
+        return len(_HOMES)
+
+
+KINDS: Mapping[str, type[Check]] = _Kinds()
+"""Check by the name a scenario calls it, which is also the name of its module."""
