@@ -11,13 +11,14 @@ import numpy as np
 
 from cli.evaluate import CheckOutcome, Outcome
 from cli.scenario import SoilEntry
+from cli.visible_text import json_escaped
 from cli.words import CAUTION
 from stability import fields
 from strength import EnvelopeFit, Notice, Pair
 from strength.laboratory import LaboratoryStrength
 from strength.power_curve import PowerCurve
 
-__all__ = ["SCHEMA", "check_document", "dump", "fit_document", "number"]
+__all__ = ["SCHEMA", "check_document", "dump", "dump_line", "fit_document", "number"]
 
 SCHEMA = 1
 """Version of the documents."""
@@ -36,7 +37,12 @@ def number(value: Any) -> Any:
 
 def dump(document: Mapping[str, Any]) -> str:
     """The document as text; nan and infinity cannot occur in it."""
-    return json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False)
+    return json_escaped(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
+
+
+def dump_line(document: Mapping[str, Any]) -> str:
+    """The document as one line."""
+    return json_escaped(json.dumps(document, ensure_ascii=False, allow_nan=False))
 
 
 def notices(items: Iterable[Notice]) -> list[dict[str, str]]:
@@ -92,6 +98,12 @@ def _check(outcome: CheckOutcome) -> dict[str, Any]:
         },
         "notices": notices(outcome.notices),
     }
+    if outcome.targets and target is None:
+        document["targets"] = dict(outcome.targets)
+    if outcome.designs:
+        document["design"] = [design.as_dict() for design in outcome.designs]
+    if outcome.designs_beside:
+        document["design_beside"] = [design.as_dict() for design in outcome.designs_beside]
     if outcome.beside is not None and outcome.beside.result is not None:
         document["beside"] = {
             "kind": "rotational",

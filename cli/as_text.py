@@ -6,7 +6,7 @@ import math
 import re
 import sys
 from collections.abc import Iterable, Sequence
-from typing import IO, cast
+from typing import IO, TYPE_CHECKING, Any, cast
 
 import numpy as np
 from rich.console import Console
@@ -16,9 +16,13 @@ from rich.text import Text
 
 from cli.evaluate import CheckOutcome, Outcome
 from cli.scenario import SoilEntry
+from cli.visible_text import visible
 from cli.words import CAUTION
 from strength import EnvelopeFit, Notice, Severity
 from strength.laboratory import LaboratoryStrength
+
+if TYPE_CHECKING:
+    from stability.design_result import DesignResult
 
 __all__ = [
     "console",
@@ -36,11 +40,37 @@ _STYLES = {Severity.STOP: "bold red", Severity.CAUTION: "yellow", Severity.INFO:
 
 def console() -> Console:
     """A console that is plain in a pipe and heeds NO_COLOR."""
-    found = Console(highlight=False, markup=False, emoji=False, soft_wrap=False)
+    found = _Console(highlight=False, markup=False, emoji=False, soft_wrap=False)
     if not found.is_terminal:
         stream = cast("IO[str]", _Trimmed())
-        return Console(highlight=False, markup=False, emoji=False, width=80, file=stream)
+        return _Console(highlight=False, markup=False, emoji=False, width=80, file=stream)
     return found
+
+
+def _visible(item: Any) -> Any:
+    """Text of others cannot command the terminal, nor begin a line of its own."""
+    if isinstance(item, str):
+        return visible(item)
+    if isinstance(item, Text) and visible(item.plain) != item.plain:
+        return Text(visible(item.plain), style=item.style)
+    return item
+
+
+class _Console(Console):
+    """A console on which every character can be seen."""
+
+    def print(self, *objects: Any, **options: Any) -> None:
+        super().print(*(_visible(one) for one in objects), **options)
+
+
+class _Grid(Table):
+    """A table in which every character can be seen."""
+
+    def add_column(self, header: Any = "", *args: Any, **options: Any) -> None:
+        super().add_column(_visible(header), *args, **options)
+
+    def add_row(self, *cells: Any, **options: Any) -> None:
+        super().add_row(*(_visible(cell) for cell in cells), **options)
 
 
 class _Trimmed:
@@ -68,7 +98,7 @@ def factor_text(factor: float, target: float | None = None) -> str:
 
 def table(*headers: str, right: Sequence[str] = ()) -> Table:
     """A bare table; the columns named in ``right`` are aligned there."""
-    grid = Table(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
+    grid = _Grid(box=None, pad_edge=False, padding=(0, 2, 0, 0), header_style="dim")
     for header in headers:
         grid.add_column(header, justify="right" if header in right else "left", overflow="fold")
     return grid
@@ -96,6 +126,8 @@ def print_check(out: Console, outcome: Outcome, *, every_notice: bool = False) -
             grid.add_row(*row)
     out.print(grid)
     out.print()
+    if outcome.checks and outcome.checks[0].designs:
+        _print_designs(out, outcome)
     items = [(soil.name, n) for soil in scenario.soils.values() for n in soil.notices]
     items += [("", n) for n in scenario.notices]
     items += [
@@ -129,7 +161,6 @@ def _origin(entry: SoilEntry) -> str:
 
 
 def _rows(outcome: CheckOutcome) -> Iterable[tuple[str | Text, ...]]:
-    target = getattr(outcome.entry.check, "target", None)
     label = outcome.entry.label
     factors = outcome.result.factors_of_safety
     if not factors:
@@ -142,22 +173,48 @@ def _rows(outcome: CheckOutcome) -> Iterable[tuple[str | Text, ...]]:
         rows.append(("rotation beside it", rotation))
     for name, value in rows:
         factor = float(np.asarray(value))
+        target = outcome.targets.get(name, outcome.targets.get("sliding"))
         verdict = Text("")
         if target is not None:
-            meets = factor >= float(target)
+            meets = factor >= target
             verdict = Text("meets", style="green") if meets else Text("MISSES", style="bold red")
         elif factor < 1.0:
             verdict = Text("BELOW 1", style="bold red")
-        wanted = "" if target is None else f"{float(target):.2f}"
+        wanted = "" if target is None else f"{target:.2f}"
         yield label, name, factor_text(factor, target), wanted, verdict
         label = ""
+
+
+def _utilisations(designs: Sequence[DesignResult], state: str) -> list[str]:
+    cells = []
+    for design in designs:
+        found = design.limit_states.get(state)
+        level = math.nan if found is None else float(np.asarray(found.utilisation))
+        cells.append("-" if math.isnan(level) else f"{level:.2f}{'' if level <= 1.0 else ' OVER'}")
+    return cells
+
+
+def _print_designs(out: Console, outcome: Outcome) -> None:
+    """Degree of utilisation under every set of partial factors asked for, side by side."""
+    sets = [design.factor_set.name for design in outcome.checks[0].designs]
+    out.print(Text("Partial factors: degree of utilisation, at most 1"))
+    grid = table("check", "limit state", *sets, right=sets)
+    for check in outcome.checks:
+        label = check.entry.label
+        for state in check.designs[0].limit_states:
+            grid.add_row(label, state, *_utilisations(check.designs, state))
+            label = ""
+        if check.designs_beside:
+            grid.add_row("", "rotation beside it", *_utilisations(check.designs_beside, "sliding"))
+    out.print(grid)
+    out.print()
 
 
 def print_notices(
     out: Console, items: Sequence[tuple[str, Notice]], *, every_notice: bool = True
 ) -> None:
     """Notices, gravest first; notes only on request, but always counted."""
-    grid = Table(box=None, pad_edge=False, show_header=False, padding=(0, 1, 0, 0))
+    grid = _Grid(box=None, pad_edge=False, show_header=False, padding=(0, 1, 0, 0))
     grid.add_column(no_wrap=True)
     grid.add_column(overflow="fold")
     merged: dict[Notice, list[str]] = {}

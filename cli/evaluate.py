@@ -2,42 +2,66 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from cli.scenario import CheckEntry, FileError, Scenario
 from stability import CheckResult
 from stability.governing import Beside, set_beside
-from strength import InputError, Notice, Severity
+from strength import InputError, Notice, Severity, distinct
+
+if TYPE_CHECKING:
+    from stability.design_basis import Basis
+    from stability.design_result import DesignResult
 
 __all__ = ["CheckOutcome", "Outcome", "evaluate"]
 
 
 @dataclass(frozen=True, slots=True)
 class CheckOutcome:
-    """A check and what it gave; ``beside`` is the rotation set beside a searched plane."""
+    """A check and what it gave.
+
+    ``beside`` is the rotation set beside a searched plane; ``targets`` holds the factor asked
+    for by limit state, from the check or from the basis of design; ``designs`` the check held
+    to each set of partial factors, and ``designs_beside`` the rotation beside it;
+    ``basis_notices`` is what the basis has to say.
+    """
 
     entry: CheckEntry
     result: CheckResult
     beside: Beside | None = None
+    targets: Mapping[str, float] = field(default_factory=dict)
+    designs: tuple[DesignResult, ...] = ()
+    designs_beside: tuple[DesignResult, ...] = ()
+    basis_notices: tuple[Notice, ...] = ()
 
     @property
     def notices(self) -> tuple[Notice, ...]:
-        """Of the check, and of what was set beside it."""
-        return (*self.result.notices, *(self.beside.notices if self.beside else ()))
+        """Of the check, of what was set beside it, and of the basis of design."""
+        found = [*self.result.notices, *self.basis_notices]
+        found += self.beside.notices if self.beside else ()
+        found += [notice for design in self.designs for notice in design.notices]
+        found += [notice for design in self.designs_beside for notice in design.notices]
+        return distinct(found)
 
     @property
     def meets_target(self) -> bool | None:
-        """Whether every factor meets the target; ``None`` without one or without factors.
+        """Whether every factor meets its target; ``None`` without one or without factors.
 
         Of a plane and the rotation beside it, the lower decides.
         """
-        target = getattr(self.entry.check, "target", None)
-        if target is None or not self.result.factors_of_safety:
+        if not self.targets or not self.result.factors_of_safety:
             return None
-        lowest = self.result.lowest if self.beside is None else self.beside.lower
-        return bool(np.all(np.asarray(lowest) >= np.asarray(target)))
+        factors = dict(self.result.factors_of_safety)
+        if self.beside is not None:
+            factors["sliding"] = self.beside.lower
+        return all(
+            bool(np.all(np.asarray(factors[name]) >= target))
+            for name, target in self.targets.items()
+        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -54,6 +78,10 @@ class Outcome:
         every += [n for soil in self.scenario.soils.values() for n in soil.notices]
         every += [n for check in self.checks for n in check.notices]
         missed = any(check.meets_target is False for check in self.checks)
+        designs = [d for check in self.checks for d in (*check.designs, *check.designs_beside)]
+        missed |= any(
+            not np.all(state.passes) for d in designs for state in d.limit_states.values()
+        )
         return missed or any(n.severity == Severity.STOP for n in every)
 
 
@@ -68,8 +96,26 @@ def evaluate(scenario: Scenario) -> Outcome:
     outcomes = []
     for entry in scenario.checks:
         try:
-            result = entry.check.evaluate()
-            outcomes.append(CheckOutcome(entry, result, set_beside(entry.check, result)))
+            outcomes.append(_evaluate(entry, scenario.basis))
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
     return Outcome(scenario, tuple(outcomes))
+
+
+def _evaluate(entry: CheckEntry, basis: Basis | None) -> CheckOutcome:
+    check = entry.check
+    result = check.evaluate()
+    own = getattr(check, "target", None)
+    targets = {} if own is None else dict.fromkeys(check.LIMIT_STATES, float(own))
+    beside = set_beside(check, result)
+    notices: tuple[Notice, ...] = ()
+    designs: tuple[DesignResult, ...] = ()
+    designs_beside: tuple[DesignResult, ...] = ()
+    if basis is not None and basis.method == "global":
+        targets = {name: float(one.value) for name, one in basis.targets_of(check).items()}
+        notices = basis.target_notices(check, result)
+    elif basis is not None:
+        designs = basis.design(check)
+        if beside is not None and beside.check is not None:
+            designs_beside = basis.design(beside.check)
+    return CheckOutcome(entry, result, beside, targets, designs, designs_beside, notices)

@@ -1,4 +1,9 @@
-"""Writes files whole or not at all."""
+"""Writes files whole or not at all.
+
+The one place that writes. A file is made beside its target under another name and then put
+in its place, so that neither a full disk nor an interruption leaves half of one. A file of
+lines, which grows while a long run goes on, holds whole lines at any time.
+"""
 
 from __future__ import annotations
 
@@ -6,14 +11,18 @@ import csv
 import io
 import math
 import os
-import tempfile
+import re
+import secrets
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
+from types import TracebackType
 from typing import Any
 
+from cli.visible_text import visible
 from strength import InputError
 
-__all__ = ["refuse_existing", "spreadsheet_safe", "table_csv", "write_whole"]
+__all__ = ["LineFile", "refuse_existing", "spreadsheet_safe", "table_csv", "write_whole"]
 
 
 def refuse_existing(path: Path, *, force: bool) -> None:
@@ -24,11 +33,19 @@ def refuse_existing(path: Path, *, force: bool) -> None:
     InputError
         With what to do about it.
     """
-    if path.is_dir():
-        raise InputError("output", str(path), "it is a folder; name a file")
-    if not path.parent.is_dir():
-        raise InputError("output", str(path), "its folder does not exist")
-    if path.exists() and not force:
+    try:
+        if path.is_dir():
+            raise InputError("output", str(path), "it is a folder; name a file")
+        if not path.parent.is_dir():
+            raise InputError("output", str(path), "its folder does not exist")
+        taken = path.exists()
+        if taken and not path.is_file():
+            raise InputError("output", str(path), "it is a device or a pipe; name a plain file")
+    except OSError as error:
+        raise _unwritable(path, error) from None
+    except ValueError:
+        raise InputError("output", str(path), "it is no name a file can have") from None
+    if taken and not force:
         raise InputError("output", str(path), "it exists; name another file or add --force")
 
 
@@ -41,34 +58,123 @@ def write_whole(path: Path, content: bytes, *, force: bool) -> None:
         The target exists and ``force`` is not given, or it cannot be written.
     """
     refuse_existing(path, force=force)
-    temporary = None
+    # named before it is made, so that an interruption at any moment finds it to remove
+    temporary = path.parent / f".partial-{secrets.token_hex(8)}"
     try:
-        handle, temporary = tempfile.mkstemp(dir=path.parent, prefix=".partial-")
-        with os.fdopen(handle, "wb") as stream:
+        with temporary.open("xb") as stream:
             stream.write(content)
-        umask = os.umask(0)
-        os.umask(umask)
-        Path(temporary).chmod(0o666 & ~umask)
-        Path(temporary).replace(path)
-        temporary = None
+            stream.flush()
+            os.fsync(stream.fileno())
+        temporary.replace(path)
     except OSError as error:
-        reason = (error.strerror or str(error)).lower()
-        raise InputError("output", str(path), f"it cannot be written: {reason}") from None
+        raise _unwritable(path, error) from None
     finally:
-        if temporary is not None:
-            Path(temporary).unlink(missing_ok=True)
+        temporary.unlink(missing_ok=True)
+
+
+def _unwritable(path: Path, error: OSError) -> InputError:
+    reason = (error.strerror or str(error)).lower()
+    return InputError("output", str(path), f"it cannot be written: {reason}")
+
+
+class LineFile:
+    """A file of lines that grows, and holds whole lines at any time.
+
+    Until ``settle`` it is made beside its target, and a file that stands there is left alone.
+
+    Parameters
+    ----------
+    path
+        Where it is to lie.
+    force
+        Put it in the place of a file that exists.
+
+    Raises
+    ------
+    InputError
+        It cannot be made, or (by ``add`` and ``settle``) cannot be written; the lines before
+        that stand, and a file without any is taken away again.
+    """
+
+    def __init__(self, path: Path, *, force: bool) -> None:
+        refuse_existing(path, force=force)
+        self.path = path
+        self._place = path.parent / f".partial-{secrets.token_hex(8)}"
+        self._end = 0
+        self._settled = False
+        self._handle = self._open(os.O_CREAT | os.O_EXCL)
+
+    def _open(self, more: int = 0) -> int:
+        try:
+            return os.open(self._place, os.O_WRONLY | getattr(os, "O_BINARY", 0) | more, 0o666)
+        except OSError as error:
+            raise _unwritable(self.path, error) from None
+
+    def add(self, line: str) -> None:
+        """Write one line, whole or not at all."""
+        rest = memoryview(line.encode("utf-8") + b"\n")
+        length = len(rest)
+        try:
+            while rest:
+                rest = rest[os.write(self._handle, rest) :]
+            self._end += length
+        except OSError as error:
+            raise _unwritable(self.path, error) from None
+        finally:
+            if rest:
+                os.ftruncate(self._handle, self._end)
+                os.lseek(self._handle, self._end, os.SEEK_SET)
+
+    def settle(self) -> None:
+        """Put it in its place; it goes on growing there."""
+        if self._settled:
+            return
+        os.close(self._handle)
+        try:
+            self._place.replace(self.path)
+        except OSError as error:
+            raise _unwritable(self.path, error) from None
+        self._place, self._settled = self.path, True
+        self._handle = self._open(os.O_APPEND)
+
+    def close(self) -> None:
+        """End it."""
+        with suppress(OSError):
+            os.close(self._handle)
+        if not (self._settled and self._end):
+            self._place.unlink(missing_ok=True)
+
+    def __enter__(self) -> LineFile:
+        return self
+
+    def __exit__(
+        self,
+        kind: type[BaseException] | None,
+        error: BaseException | None,
+        trace: TracebackType | None,
+    ) -> None:
+        self.close()
+
+
+_FORMULA = ("=", "+", "-", "@", "＝", "＋", "－", "＠")
+_NEXT_CELL = re.compile(f"(;\\s*)(?=[{''.join(map(re.escape, _FORMULA))}])")
 
 
 def spreadsheet_safe(text: str) -> str:
-    """Text that a spreadsheet will not take for a formula."""
-    return "'" + text if text[:1] in ("=", "+", "-", "@", "\t", "\r") else text
+    """One line of text that no spreadsheet takes for a formula.
+
+    An apostrophe stands before what begins one: at the start, behind blanks, and behind a
+    semicolon, which parts cells where the comma is the decimal sign.
+    """
+    text = _NEXT_CELL.sub(r"\1'", visible(text))
+    return "'" + text if text.lstrip().startswith(_FORMULA) else text
 
 
 def table_csv(header: Sequence[str], rows: Sequence[Sequence[Any]]) -> str:
     """A table as text that is safe to open in a spreadsheet."""
     stream = io.StringIO()
     writer = csv.writer(stream, lineterminator="\n")
-    writer.writerow(header)
+    writer.writerow([spreadsheet_safe(cell) for cell in header])
     for row in rows:
         writer.writerow(
             [

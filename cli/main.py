@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import sys
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
+from cli.interruption import Stopped, drop_output, heeding_signals
+from cli.visible_text import visible
 from strength import InputError
 
 __all__ = ["app", "run"]
@@ -140,6 +141,48 @@ def check(
 
             print_working(out, outcome)
     if strict and outcome.fails:
+        raise typer.Exit(1)
+
+
+@app.command()
+def batch(
+    folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to look.")],
+    as_json: Annotated[
+        bool, typer.Option("--json", help="Print JSON Lines: one document a scenario.")
+    ] = False,
+    jobs: Annotated[
+        int | None, typer.Option(metavar="N", help="Processes; one a processor by default.")
+    ] = None,
+    output: Annotated[
+        Path | None, typer.Option(metavar="FILE.jsonl", help="Write JSON Lines there as well.")
+    ] = None,
+    resume: Annotated[
+        Path | None,
+        typer.Option(
+            metavar="FILE.jsonl",
+            help="Take over what a run that was stopped wrote there, and add the rest to it.",
+        ),
+    ] = None,
+    strict: Annotated[
+        bool,
+        typer.Option("--strict", help="Exit with 1 if any is refused, misses or says stop."),
+    ] = False,
+    force: Force = False,
+    allow_outside: AllowOutside = False,
+) -> None:
+    """Check every scenario below a folder, in parallel; one bad file does not stop the rest."""
+    from cli.batch_command import run_batch_command
+
+    totals = run_batch_command(
+        folder,
+        as_json=as_json,
+        jobs=jobs,
+        resume=resume,
+        output=output,
+        force=force,
+        allow_outside=allow_outside,
+    )
+    if strict and totals.fails:
         raise typer.Exit(1)
 
 
@@ -410,6 +453,30 @@ def schema() -> None:
 
 
 @app.command()
+def verify(
+    kind: Annotated[
+        str | None, typer.Argument(metavar="[KIND]", help="A kind of check or fit; all of them.")
+    ] = None,
+    as_json: AsJson = False,
+) -> None:
+    """Run the published check values that ship with the program; exit 1 if one fails."""
+    from cli.verification.run import verify_document
+
+    document = verify_document(kind)
+    if as_json:
+        from cli.as_json import dump
+
+        typer.echo(dump(document))
+    else:
+        from cli.as_text import console
+        from cli.verification.text import print_verification
+
+        print_verification(console(), document)
+    if document["counts"]["reproduce"] < document["counts"]["values"]:
+        raise typer.Exit(1)
+
+
+@app.command()
 def start(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to put the files.")],
     force: Force = False,
@@ -423,19 +490,35 @@ def start(
 
 
 def run() -> Any:
-    """Entry point: exit 0, 1 (with ``--strict``) or 2, and no traceback for bad input."""
+    """Entry point: exit 0, 1 (with ``--strict``) or 2, and no traceback for bad input.
+
+    A signal that ends the program gives 128 and its number: 130 for an interruption, 143 for
+    a termination.
+    """
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")
     try:
-        app()
+        with heeding_signals():
+            try:
+                app()
+            finally:
+                sys.stdout.flush()
     except InputError as error:
-        sys.stdout.flush()
-        sys.stderr.write(f"slipmargin: {error}\n")
-        sys.exit(2)
+        _end(str(error), 2)
     except BrokenPipeError:
-        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        drop_output()
         sys.exit(1)
-    except KeyboardInterrupt:
-        sys.stderr.write("slipmargin: interrupted\n")
-        sys.exit(130)
+    except OSError as error:
+        drop_output()
+        reason = (error.strerror or str(error)).lower()
+        _end(f"{error.filename or 'output'}: it cannot be read or written: {reason}", 2)
+    except MemoryError:
+        _end("there is not enough memory for this", 2)
+    except Stopped as stop:
+        _end("interrupted" if stop.code == 130 else "stopped", stop.code)
+
+
+def _end(message: str, code: int) -> None:
+    sys.stderr.write(f"slipmargin: {visible(message)}\n")
+    sys.exit(code)

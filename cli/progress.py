@@ -19,9 +19,15 @@ def progress() -> Iterator[Callable[[str, int, int], None] | None]:
         yield None
         return
     from rich.console import Console
+    from rich.markup import escape
     from rich.progress import Progress
 
-    bar = Progress(console=Console(stderr=True), transient=True)
+    from cli.visible_text import visible
+
+    # results go to standard output past the bar, never through it
+    bar = Progress(
+        console=Console(stderr=True), transient=True, redirect_stdout=False, redirect_stderr=False
+    )
     tasks: dict[str, object] = {}
     begun = time.monotonic()
     running = False
@@ -32,7 +38,7 @@ def progress() -> Iterator[Callable[[str, int, int], None] | None]:
             bar.start()
             running = True
         if label not in tasks:
-            tasks[label] = bar.add_task(label[:40], total=wanted)
+            tasks[label] = bar.add_task(escape(visible(label[:40])), total=wanted)
         bar.update(tasks[label], completed=done)  # type: ignore[arg-type]
 
     try:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import hashlib
+import re
 import tomllib
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -10,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from cli.schema import (
+    BasisModel,
     CorrelationModel,
     RangeModel,
     ReliabilityModel,
@@ -45,6 +47,7 @@ from strength.laboratory import (
 from strength.soil_class import soil_class as published_class
 
 if TYPE_CHECKING:
+    from stability.design_basis import Basis
     from strength.ags import StatedByLaboratory
 
 __all__ = [
@@ -55,11 +58,20 @@ __all__ = [
     "SoilEntry",
     "SweepEntry",
     "load",
+    "read_scenario",
+    "read_table",
     "reason",
 ]
 
 LARGEST_SCENARIO = 1 << 20
 """A larger scenario file [bytes] is refused."""
+
+MOST_ENTRIES = 1000
+"""More soils, checks or sweeps than this are refused."""
+
+_PART_OF_KEY = r"""(?:(?<![\w-])[\w-]++|"[^"\n]*+"|'[^'\n]*+')"""
+_LONG_KEY = re.compile(rf"{_PART_OF_KEY}(?:[ \t]*+\.[ \t]*+{_PART_OF_KEY}){{40}}")
+"""A dotted key of so many parts that reading it would take minutes."""
 
 
 class FileError(InputError):
@@ -68,6 +80,9 @@ class FileError(InputError):
     def __init__(self, file: Path, error: InputError) -> None:
         super().__init__(error.place, error.value, error.allowed)
         self.file = file
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return FileError, (self.file, InputError(self.place, self.value, self.allowed))
 
     def __str__(self) -> str:
         return f"{self.file}: {super().__str__()}"
@@ -135,6 +150,7 @@ class Scenario:
     checks: tuple[CheckEntry, ...]
     sweeps: tuple[SweepEntry, ...]
     doubt: DoubtEntry
+    basis: Basis | None
     notices: tuple[Notice, ...]
     digests: Mapping[str, str]
 
@@ -154,25 +170,34 @@ def load(path: Path, *, allow_outside: bool = False) -> Scenario:
     FileError
         With file, place, value and what is allowed, for the first thing wrong.
     """
-    text = _text(path)
+    content = read_scenario(path)
     try:
-        return _build(path, text, allow_outside)
+        return _build(path, content, allow_outside)
     except FileError:
         raise
     except InputError as error:
         raise FileError(path, error) from None
 
 
-def _text(path: Path) -> bytes:
+def read_scenario(path: Path) -> bytes:
+    """Content of a scenario file, up to the size that is allowed.
+
+    Raises
+    ------
+    FileError
+        It cannot be read, or is larger.
+    """
     try:
-        size = path.stat().st_size
-        if size > LARGEST_SCENARIO:
-            allowed = f"allowed: up to {LARGEST_SCENARIO // 1024} KiB"
-            raise FileError(path, InputError("file", f"{size / 1024:.0f} KiB", allowed))
-        return path.read_bytes()
+        with path.open("rb") as stream:
+            content = stream.read(LARGEST_SCENARIO + 1)
     except OSError as error:
         problem = InputError("file", path.name, f"it cannot be read: {reason(error)}")
         raise FileError(path, problem) from None
+    if len(content) > LARGEST_SCENARIO:
+        most = LARGEST_SCENARIO // 1024
+        problem = InputError("file", f"over {most} KiB", f"allowed: up to {most} KiB")
+        raise FileError(path, problem)
+    return content
 
 
 def reason(error: OSError) -> str:
@@ -180,21 +205,39 @@ def reason(error: OSError) -> str:
     return (error.strerror or str(error)).lower()
 
 
-def _table(content: bytes) -> dict[str, Any]:
+def read_table(content: bytes) -> dict[str, Any]:
+    """The outermost table of a scenario.
+
+    Raises
+    ------
+    InputError
+        Not UTF-8, not TOML, or nested far deeper than any scenario.
+    """
     try:
-        return tomllib.loads(content.decode("utf-8-sig"))
+        text = content.decode("utf-8-sig")
+        if _LONG_KEY.search(text):
+            raise RecursionError
+        return tomllib.loads(text)
     except UnicodeDecodeError:
         raise InputError("file", "not UTF-8", "save the scenario as UTF-8 text") from None
     except tomllib.TOMLDecodeError as error:
         raise InputError("file", "not valid TOML", str(error)) from None
     except RecursionError:
         raise InputError("file", "nested too deeply", "a scenario needs a few levels") from None
+    except ValueError:  # the reader refuses integers of thousands of digits, and odd dates
+        problem = "it holds an integer or a date that no computer reads"
+        raise InputError("file", "not valid TOML", problem) from None
 
 
 def _build(path: Path, content: bytes, allow_outside: bool) -> Scenario:
     notices: list[Notice] = []
-    top = validated(ScenarioModel, _table(content), "", notices)
+    top = validated(ScenarioModel, read_table(content), "", notices)
     assert isinstance(top, ScenarioModel)
+    for key in ("soils", "checks", "sweeps"):
+        count = len(getattr(top, key))
+        if count > MOST_ENTRIES:
+            allowed = f"allowed: up to {MOST_ENTRIES}; divide the scenario"
+            raise InputError(key, f"{count} of them", allowed)
     folder = path.parent
     digests = {path.name: hashlib.sha256(content).hexdigest()}
     soils = {
@@ -202,23 +245,42 @@ def _build(path: Path, content: bytes, allow_outside: bool) -> Scenario:
         for name, table in top.soils.items()
     }
     everywhere = {"water_unit_weight": top.groundwater_unit_weight}
-    checks: list[CheckEntry] = []
+    checks: dict[str, CheckEntry] = {}
     for index, table in enumerate(top.checks):
         entry = _check(index, table, soils, everywhere, notices)
-        if any(other.label == entry.label for other in checks):
+        if entry.label in checks:
             raise InputError(f"checks[{index}].label", entry.label, "give each check its own label")
-        checks.append(entry)
+        checks[entry.label] = entry
     sweeps = [_sweep(index, table, notices) for index, table in enumerate(top.sweeps)]
     return Scenario(
         path,
         top.title,
         soils,
-        tuple(checks),
+        tuple(checks.values()),
         tuple(sweeps),
         DoubtEntry(top.reliability, top.uncertain, top.correlations, top.ranges),
+        _basis(top.basis),
         distinct(notices),
         digests,
     )
+
+
+def _basis(model: BasisModel | None) -> Basis | None:
+    if model is None:
+        return None
+    from stability.design_basis import Basis
+    from stability.partial_factors import own_factor_set
+
+    try:
+        own = {name: own_factor_set(name, given) for name, given in model.own_sets.items()}
+    except InputError as error:
+        raise error.within("basis.own_sets") from None
+    try:
+        return Basis(
+            method=model.method, targets=model.targets, sets=tuple(model.sets), own_sets=own
+        )
+    except InputError as error:
+        raise error.within("basis") from None
 
 
 def _soil(
@@ -406,13 +468,18 @@ def read_laboratory(file: Path, sample: str | None) -> tuple[Readings, StatedByL
 
 def _readings_path(text: str, folder: Path, allow_outside: bool) -> Path:
     file = folder / text
-    if not allow_outside and not file.resolve().is_relative_to(folder.resolve()):
+    try:
+        inside = file.resolve().is_relative_to(folder.resolve())
+        present = file.is_file()
+    except (OSError, ValueError, RuntimeError):  # too long, a NUL, a loop of links
+        raise InputError("strength.readings", text, "it is no name a file can have") from None
+    if not inside and not allow_outside:
         raise InputError(
             "strength.readings",
             text,
             "keep readings in the scenario's folder or below it, or allow it with --allow-outside",
         )
-    if not file.is_file():
+    if not present:
         raise InputError("strength.readings", text, "no such file beside the scenario")
     return file
 

@@ -28,9 +28,11 @@ from pydantic_core import PydanticCustomError, core_schema
 
 from stability import KINDS, fields
 from strength import ENVELOPES, INTERCEPTS, STATES, InputError, Notice
+from strength.errors import shown_value
 from strength.quantities import DIMENSIONS, parse
 
 __all__ = [
+    "BasisModel",
     "CorrelationModel",
     "RangeModel",
     "ReliabilityModel",
@@ -61,7 +63,7 @@ def nearest(word: str, known: Sequence[str]) -> str:
 def _refused(allowed: str, shown: object = None) -> PydanticCustomError:
     context = {"allowed": allowed}
     if shown is not None:
-        context["shown"] = str(shown)
+        context["shown"] = shown_value(shown)
     return PydanticCustomError("refused", "{allowed}", context)
 
 
@@ -146,13 +148,13 @@ class Points(_Reader):
         points = []
         for point in value:
             if not isinstance(point, list) or len(point) != 2:
-                raise _refused(wanted, repr(point))
+                raise _refused(wanted, point)
             try:
                 points.append(
                     [parse(v, "length" if isinstance(v, str) else "ratio").value for v in point]
                 )
             except InputError as error:
-                raise _refused(wanted, repr(error.value)) from None
+                raise _refused(wanted, error.value) from None
         return np.array(points)
 
     def json_schema(self) -> dict[str, Any]:
@@ -269,6 +271,15 @@ class RangeModel(_Strict):
     range: Annotated[list[StrictStr | float], Field(min_length=2, max_length=2)]
 
 
+class BasisModel(_Strict):
+    """What checks are held to: global factors, or sets of partial factors."""
+
+    method: Annotated[str, Word(("global", "partial"))]
+    targets: dict[str, Annotated[float, Unit("ratio")]] = {}
+    sets: list[StrictStr] = []
+    own_sets: dict[str, dict[str, Any]] = {}
+
+
 class ReliabilityModel(_Strict):
     """How to sample."""
 
@@ -285,6 +296,7 @@ class ScenarioModel(_Strict):
     soils: dict[str, dict[str, Any]]
     checks: list[dict[str, Any]] = []
     sweeps: list[dict[str, Any]] = []
+    basis: BasisModel | None = None
     reliability: ReliabilityModel = ReliabilityModel()
     uncertain: dict[str, UncertainModel] = {}
     correlations: list[CorrelationModel] = []
@@ -397,13 +409,9 @@ def _first(error: ValidationError, model: type[BaseModel], place: str) -> InputE
         return InputError(where, "missing", "this key is needed")
     if kind == "refused":
         context = problem.get("ctx", {})
-        shown = given if isinstance(given, str) else context.get("shown", _shown(given))
+        shown = given if isinstance(given, str) else context.get("shown", given)
         return InputError(where, shown, str(context["allowed"]))
-    return InputError(where, _shown(given), problem["msg"])
-
-
-def _shown(value: object) -> str:
-    return value if isinstance(value, str) else repr(value)
+    return InputError(where, given, problem["msg"])
 
 
 def _names(model: type[BaseModel]) -> list[str]:

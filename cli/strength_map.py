@@ -41,8 +41,12 @@ class StrengthMap:
     points: Mapping[str, Pair]
 
 
-def map_strength(scenario: Scenario, name: str, *, cells: int = 61) -> StrengthMap:
+def map_strength(
+    scenario: Scenario, name: str, *, cells: int = 61, axes: tuple[Any, Any] | None = None
+) -> StrengthMap:
     """Factors over a grid that holds the joint region of the fit and every known point.
+
+    ``axes`` are cohesions [kPa] and friction angles [deg] to take in place of that grid.
 
     Raises
     ------
@@ -59,7 +63,7 @@ def map_strength(scenario: Scenario, name: str, *, cells: int = 61) -> StrengthM
     soil = scenario.soils[name]
     regions = _regions(soil)
     points = _points(soil)
-    cohesion, angle = _axes(regions, points, cells)
+    cohesion, angle = axes or _axes(regions, points, cells)
     factors = {}
     for entry in entries:
         try:

@@ -155,20 +155,33 @@ class InfiniteSlope:
 class InfiniteSlopeValues:
     """Intermediates of an infinite slope."""
 
-    water_height: Numeric = given("m", "h_w", "Height of water above the plane.")
-    column_weight: Numeric = given("kPa", "W", "Weight over unit plan area, surcharge included.")
+    water_height: Numeric = given(
+        "m", "h_w", "Height of water above the plane.", "d - min(d_w, d)"
+    )
+    column_weight: Numeric = given(
+        "kPa",
+        "W",
+        "Weight over unit plan area, surcharge included.",
+        "γ * (d - h_w) + γ_sat * h_w + q",
+    )
     normal_stress: Numeric = given(
         "kPa", "σ", "Total normal stress on the plane.", "W * cos(β)^2 - k_h * W * sin(β) * cos(β)"
     )
     shear_stress: Numeric = given(
         "kPa", "τ", "Shear stress on the plane.", "W * sin(β) * cos(β) + k_h * W * cos(β)^2"
     )
+    flow_angle: Numeric = given(
+        "deg", "θ", "Angle of the flow lines below horizontal: that of the slope unless given."
+    )
     pore_pressure: Numeric = given(
         "kPa", "u", "Pore pressure on the plane.", "γ_w * h_w / (1 + tan(β) * tan(θ))"
     )
     effective_normal_stress: Numeric = given("kPa", "σ′", "Effective normal stress.", "σ - u")
     shear_strength: Numeric = given(
-        "kPa", "τ_f", "Strength on the plane, roots included.", "c′ + c_r + σ′ * tan(φ′)"
+        "kPa",
+        "τ_f",
+        "Strength on the plane, roots included.",
+        "max(c′ + c_r + σ′ * tan(φ′), 0)",
     )
     factor_of_safety: Numeric = given("", "F", "Factor of safety against sliding.", "τ_f / τ")
     yield_seismic_coefficient: Numeric = given(
@@ -179,16 +192,34 @@ class InfiniteSlopeValues:
         " / (W * cos(β) * (cos(β) + sin(β) * tan(φ′)))",
     )
     required_friction_angle: Numeric = given(
-        "deg", "φ_req", "Friction angle that meets the target, cohesion held; none does: nan."
+        "deg",
+        "φ_req",
+        "Friction angle that meets the target, cohesion held; none does: nan.",
+        "atan(max(F_t * τ - c′ - c_r, 0) / σ′)",
     )
     required_cohesion: Numeric = given(
-        "kPa", "c_req", "Cohesion that meets the target, friction angle held."
+        "kPa",
+        "c_req",
+        "Cohesion that meets the target, friction angle held.",
+        "max(F_t * τ - max(σ′, 0) * tan(φ′) - c_r, 0)",
     )
     critical_depth: Numeric = given(
         "m", "d_crit", "Depth of plane at which the factor falls to the target; never: nan."
     )
     critical_water_table_depth: Numeric = given(
         "m", "d_wc", "Water table depth at which the factor falls to the target; none: nan."
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class SubmergedSlopeValues(InfiniteSlopeValues):
+    """Intermediates below still water."""
+
+    column_weight: Numeric = given(
+        "kPa",
+        "W",
+        "Buoyant weight over unit plan area, surcharge included.",
+        "(γ_sat - γ_w) * d + q",
     )
 
 
@@ -252,11 +283,13 @@ def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
         critical_table = depth * spare_flooded / (spare_flooded - spare_dry)
     crosses = (spare_flooded < 0.0) & (spare_dry >= 0.0) & (not slope.submerged)
 
-    return InfiniteSlopeValues(
+    values = SubmergedSlopeValues if slope.submerged else InfiniteSlopeValues
+    return values(
         water_height=height,
         column_weight=weight,
         normal_stress=normal,
         shear_stress=shear,
+        flow_angle=np.degrees(theta) if slope.water_table_depth is not None else np.nan,
         pore_pressure=pore,
         effective_normal_stress=effective,
         shear_strength=strength_on_plane,

@@ -79,9 +79,10 @@ def swing_field(
 ) -> Swing | None:
     """Swing one field between two values; ``None`` where an end cannot be."""
     try:
-        ends = [float(with_value(value).evaluate().lowest) for value in (low, high)]
+        factors = with_value(np.array([low, high])).evaluate().lowest
     except InputError:
         return None
+    ends = [float(factor) for factor in np.broadcast_to(factors, (2,))]
     if not np.all(np.isfinite(ends)):
         return None
     return Swing(

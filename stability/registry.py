@@ -22,7 +22,8 @@ class _Kinds(Mapping[str, type[Check]]):
     """Checks by name; each module is loaded when its check is first asked for."""
 
     def __getitem__(self, kind: str) -> type[Check]:
-        found: type[Check] = getattr(import_module(f"stability.{kind}"), _HOMES[kind])
+        name = _HOMES[kind]
+        found: type[Check] = getattr(import_module(f"stability.{kind}"), name)
         return found
 
     def __iter__(self) -> Iterator[str]:

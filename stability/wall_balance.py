@@ -28,7 +28,7 @@ from strength import Numeric
 if TYPE_CHECKING:
     from stability.retaining_wall import RetainingWall
 
-__all__ = ["retaining_wall"]
+__all__ = ["bearing_on_base", "retaining_wall"]
 
 _BASE_FRICTION_SHARE = 2.0 / 3.0  # of φ′ below the base, where no angle is given: Das, ch. 8
 
@@ -77,10 +77,7 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
     )
     gamma_w, width = wall.water_unit_weight, section.width
     dry = wall.water_table_depth is None
-    table = np.inf if wall.water_table_depth is None else np.asarray(wall.water_table_depth)
-    behind = np.maximum(section.height - table, 0.0)
-    before = np.asarray(0.0 if wall.water_level_in_front is None else wall.water_level_in_front)
-    below_base = np.where((behind > 0.0) | (before > 0.0), 0.0, table - section.height)
+    behind, before, below_base = _water_levels(wall, section)
 
     plane = _plane(wall, section)
     thrust = backfill_thrust(
@@ -150,14 +147,14 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
         opposite=(uplift, water_before),
     )
     reaction = base_reaction(sums.vertical, sums.righting, sums.overturning, width)
-    bearing, pressure, bearing_factor, overburden, gamma_b = _bearing(
-        wall, section, sums.vertical, sums.horizontal, reaction, before, below_base
+    bearing, pressure, bearing_factor, overburden, gamma_b = bearing_on_base(
+        wall, section, sums.vertical, sums.horizontal, reaction
     )
     with_toe = base_reaction(
         sums.vertical + toe_soil, sums.righting + toe_soil * toe_x, sums.overturning, width
     )
-    bearing_with_toe = _bearing(
-        wall, section, sums.vertical + toe_soil, sums.horizontal, with_toe, before, below_base
+    bearing_with_toe = bearing_on_base(
+        wall, section, sums.vertical + toe_soil, sums.horizontal, with_toe
     )[2]
 
     phi_f = foundation.strength.friction_angle
@@ -270,6 +267,17 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
     )
 
 
+def _water_levels(
+    wall: RetainingWall, section: WallSection
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Water behind and in front, above the base, and depth of the table below it [m]."""
+    table = np.inf if wall.water_table_depth is None else np.asarray(wall.water_table_depth)
+    behind = np.maximum(section.height - table, 0.0)
+    before = np.asarray(0.0 if wall.water_level_in_front is None else wall.water_level_in_front)
+    below_base = np.where((behind > 0.0) | (before > 0.0), 0.0, table - section.height)
+    return behind, before, below_base
+
+
 def _over(resistance: Numeric, drive: Numeric) -> NDArray[np.float64]:
     """Their quotient; inf where nothing drives."""
     drives = np.asarray(drive) > 0.0
@@ -290,16 +298,36 @@ def _key_thrust(
     return np.asarray(depth * (pressure + wall.water_unit_weight * np.maximum(head, 0.0)))
 
 
-def _bearing(
+def bearing_on_base(
     wall: RetainingWall,
     section: WallSection,
     vertical: Numeric,
     horizontal: Numeric,
     reaction: BaseReaction,
-    water_before: Numeric,
-    water_below_base: Numeric,
 ) -> tuple[BearingCapacity, NDArray[np.float64], NDArray[np.float64], Numeric, Numeric]:
-    """Capacity, pressure on the effective width, factor, overburden and weight below the base."""
+    """Bearing of the ground under a wall for a load on its base.
+
+    Parameters
+    ----------
+    wall, section
+        The check, for its soil, embedment, water and method, and its section.
+    vertical, horizontal
+        Load on the base [kN/m].
+    reaction
+        What that load calls for under the base.
+
+    Returns
+    -------
+    capacity
+        With its factors.
+    pressure
+        On the effective width [kPa]; nan where the resultant leaves the base.
+    factor
+        Capacity over pressure [-]; 0 where the resultant leaves the base.
+    overburden, unit_weight
+        Effective stress in front at the base [kPa], and weight below it [kN/m³].
+    """
+    _, water_before, water_below_base = _water_levels(wall, section)
     soil = wall.foundation
     buoyant = np.asarray(soil.weight_below_water) - wall.water_unit_weight
     overburden, _ = stress_over_depth(

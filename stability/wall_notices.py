@@ -17,12 +17,14 @@ from strength import Notice, Numeric, distinct
 if TYPE_CHECKING:
     from stability.retaining_wall import RetainingWall
 
-__all__ = ["CUSTOMARY", "wall_notices"]
+__all__ = ["CUSTOMARY", "CUSTOMARY_SOURCE", "below_customary", "wall_notices"]
 
 CUSTOMARY = {"sliding": 1.5, "overturning": 2.0, "bearing": 3.0}
 """Customary least factors: Das, Principles of Foundation Engineering, ch. 8 (from memory)."""
 
-_CUSTOMARY_GROUND = "Das, Principles of Foundation Engineering, ch. 8 (customary values)"
+CUSTOMARY_SOURCE = (
+    "Das, Principles of Foundation Engineering, ch. 8 (customary values, from memory)"
+)
 _MINOR = 1e-9
 _STRAIGHT = 0.98  # share of the back on one line from which it is called plane
 
@@ -82,20 +84,22 @@ def _no_answer(stands: NDArray[np.bool_]) -> list[Notice]:
     ]
 
 
+def below_customary(name: str, factor: float, least: float, ground: str) -> Notice:
+    """The notice owed when a factor misses the customary value of its limit state."""
+    return Notice.caution(
+        "below-customary-factor",
+        f"The factor of safety against {name}, {factor:.2f}, is below the customary {least:g}.",
+        ground,
+    )
+
+
 def _customary(lowest: Mapping[str, Numeric]) -> list[Notice]:
-    notices = []
-    for name, least in CUSTOMARY.items():
-        factor = float(np.min(lowest[name]))
-        if factor < least:
-            notices.append(
-                Notice.caution(
-                    "below-customary-factor",
-                    f"The factor of safety against {name}, {factor:.2f}, is below the customary "
-                    f"{least:g}.",
-                    _CUSTOMARY_GROUND,
-                )
-            )
-    return notices
+    least_found = {name: float(np.min(lowest[name])) for name in CUSTOMARY}
+    return [
+        below_customary(name, least_found[name], least, CUSTOMARY_SOURCE)
+        for name, least in CUSTOMARY.items()
+        if least_found[name] < least
+    ]
 
 
 def _reaction(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
@@ -315,7 +319,7 @@ def _base(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
             Notice.info(
                 "base-friction-assumed",
                 "No base friction angle is given: 2/3 of the foundation's friction angle.",
-                _CUSTOMARY_GROUND,
+                CUSTOMARY_SOURCE,
             )
         )
     elif _some(np.asarray(wall.base_friction_angle) > strength.friction_angle):

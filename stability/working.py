@@ -52,9 +52,20 @@ def _given(record: Any) -> list[Step]:
 
 
 def _soil_steps(soil: Any, suffix: str) -> list[Step]:
-    rows = (
+    curve = soil.strength.curve
+    strength: tuple[tuple[str, str, Any, str], ...] = (
         ("Effective cohesion", "c′", soil.strength.cohesion, "kPa"),
         ("Effective friction angle", "φ′", soil.strength.friction_angle, "deg"),
+    )
+    if curve is not None:
+        # no equation that holds c′ and φ′ was used along a curve, so they are not given
+        strength = (
+            ("Reference pressure of the curved envelope", "p_a", curve.reference_pressure, "kPa"),
+            ("Coefficient of the curved envelope", "A_e", curve.coefficient, ""),
+            ("Exponent of the curved envelope", "m_e", curve.exponent, ""),
+        )
+    rows = (
+        *strength,
         ("Unit weight above water", "γ", soil.unit_weight, "kN/m³"),
         ("Unit weight below water", "γ_sat", soil.weight_below_water, "kN/m³"),
     )

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["InputError", "SlipmarginError"]
+__all__ = ["InputError", "SlipmarginError", "shown_value"]
 
 
 class SlipmarginError(Exception):
@@ -29,11 +29,23 @@ class InputError(SlipmarginError):
         super().__init__(place, value, allowed)
 
     def __str__(self) -> str:
-        shown = self.value if isinstance(self.value, str) else repr(self.value)
-        if len(shown) > 80:
-            shown = shown[:77] + "..."
-        return f"{self.place}: {shown!r} cannot be used; {self.allowed}"
+        place, shown = _cut(self.place, 200), _cut(shown_value(self.value), 80)
+        return f"{place}: {shown!r} cannot be used; {_cut(self.allowed, 1000)}"
 
     def within(self, parent: str) -> InputError:
         """The same error, with its place read from one level further out."""
         return InputError(f"{parent}.{self.place}", self.value, self.allowed)
+
+
+def shown_value(value: object) -> str:
+    """A value as it stands in a message: text as it is, else its repr."""
+    if isinstance(value, str):
+        return value
+    try:
+        return repr(value)
+    except (ValueError, RecursionError):  # an integer of thousands of digits, a deep list
+        return f"a value too large to show ({type(value).__name__})"
+
+
+def _cut(text: str, length: int) -> str:
+    return text if len(text) <= length else text[: length - 3] + "..."

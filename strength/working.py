@@ -6,11 +6,12 @@ angles inside sin, cos and tan are in degrees, as on a pocket calculator set to 
 
 from __future__ import annotations
 
+import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-__all__ = ["FUNCTIONS", "Step", "digits", "put_numbers_in", "symbols_in"]
+__all__ = ["FUNCTIONS", "Step", "digits", "printed", "put_numbers_in", "symbols_in"]
 
 FUNCTIONS = frozenset({"sin", "cos", "tan", "sqrt", "atan", "asin", "exp", "ln", "min", "max"})
 """Functions an equation may use."""
@@ -48,6 +49,26 @@ class Step:
 def digits(value: float) -> str:
     """A number with six significant digits, as it goes into a substituted equation."""
     return f"{value:.6g}"
+
+
+_MOST_DECIMALS = {"": 6, "m": 3, "m²": 3}
+
+
+def printed(value: float, unit: str = "") -> str:
+    """A result as it is printed: four significant digits, two decimals at most.
+
+    Lengths get three decimals, bare numbers as many as four digits need. Numbers go into an
+    equation with two more digits (``digits``), so that a line worked with them gives what is
+    printed.
+    """
+    if math.isinf(value):
+        return "no limit"
+    if value == round(value) and abs(value) < 1e6:
+        return f"{abs(value) if value == 0.0 else value:.0f}"
+    whole = math.floor(math.log10(abs(value))) + 1 if value else 1
+    decimals = min(max(4 - whole, 0), _MOST_DECIMALS.get(unit, 2))
+    text = f"{value:.{decimals}f}"
+    return text.lstrip("-") if float(text) == 0.0 else text
 
 
 def symbols_in(equation: str) -> list[str]:

@@ -3,10 +3,7 @@
 from __future__ import annotations
 
 import math
-import tomllib
 from collections.abc import Callable
-from pathlib import Path
-from typing import Any
 
 import numpy as np
 import pytest
@@ -14,13 +11,13 @@ import statsmodels.api as sm
 from numpy.testing import assert_allclose
 from statsmodels.stats.outliers_influence import OLSInfluence
 
+from cli.verification.rows import published_rows
 from strength import InputError, ShearTests, fit_envelope
-from strength.diagnostics import Diagnosis, diagnose, theil_sen
+from strength.diagnostics import Diagnosis, diagnose
 from strength.soil_class import soil_class
 
-PUBLISHED = Path(__file__).parents[1] / "published" / "strength.toml"
-CASES = tomllib.loads(PUBLISHED.read_text(encoding="utf-8"))["case"]
 Build = Callable[..., ShearTests]
+FITTED = {row.id: row for row in published_rows("strength")}
 
 NORMAL = [50.0, 100.0, 150.0, 250.0, 400.0]
 SHEAR = [42.0, 66.0, 104.0, 158.0, 255.0]
@@ -28,20 +25,6 @@ SHEAR = [42.0, 66.0, 104.0, 158.0, 255.0]
 
 def codes(diagnosis: Diagnosis) -> set[str]:
     return {notice.code for notice in diagnosis.notices}
-
-
-@pytest.mark.parametrize(
-    "case", [c for c in CASES if c["method"] == "theil_sen"], ids=lambda case: str(case["id"])
-)
-def test_published_robust_lines_reproduce(case: dict[str, Any]) -> None:
-    pair = theil_sen(case["inputs"]["x"], case["inputs"]["y"])
-    assert pair is not None
-    tolerance, expected = case["abs_tol"], case["expected"]
-    slope = math.tan(math.radians(pair.friction_angle))
-    assert_allclose(slope, expected["slope"], atol=tolerance["slope"], rtol=0.0)
-    assert_allclose(
-        pair.cohesion, expected["intercept_joint"], atol=tolerance["intercept_joint"], rtol=0.0
-    )
 
 
 @pytest.mark.parametrize("rule", ["free", "zero"])
@@ -114,10 +97,10 @@ def test_a_test_that_alone_gives_the_slope_has_full_leverage_and_no_line_without
     shear_tests: Build,
 ) -> None:
     """Anscombe (1973), set 4: one point carries the slope."""
-    (case,) = (c for c in CASES if c["id"] == "anscombe_4")
-    x = np.array(case["inputs"]["x"], dtype=float)
+    inputs = FITTED["anscombe_4"].inputs
+    x = np.array(inputs["x"], dtype=float)
     order = np.argsort(x)
-    tests = shear_tests(x[order], np.array(case["inputs"]["y"])[order])
+    tests = shear_tests(x[order], np.array(inputs["y"])[order])
     diagnosis = diagnose(fit_envelope(tests))
     last = diagnosis.influences[-1]
     assert_allclose(last.leverage, 1.0, rtol=1e-12)
@@ -128,8 +111,8 @@ def test_a_test_that_alone_gives_the_slope_has_full_leverage_and_no_line_without
 
 def test_points_on_a_line_but_one_show_the_one(shear_tests: Build) -> None:
     """Anscombe (1973), set 3: the tenth point, at x = 13, is off an exact line."""
-    (case,) = (c for c in CASES if c["id"] == "anscombe_3")
-    x, y = np.array(case["inputs"]["x"], dtype=float), np.array(case["inputs"]["y"])
+    inputs = FITTED["anscombe_3"].inputs
+    x, y = np.array(inputs["x"], dtype=float), np.array(inputs["y"])
     order = np.argsort(x)
     tests = shear_tests(x[order], y[order])
     diagnosis = diagnose(fit_envelope(tests))
@@ -144,8 +127,8 @@ def test_points_on_a_line_but_one_show_the_one(shear_tests: Build) -> None:
 
 def test_curvature_is_seen_by_its_sign(shear_tests: Build) -> None:
     """Anscombe (1973), set 2, is a parabola that bends down."""
-    (case,) = (c for c in CASES if c["id"] == "anscombe_2")
-    x, y = np.array(case["inputs"]["x"], dtype=float), np.array(case["inputs"]["y"])
+    inputs = FITTED["anscombe_2"].inputs
+    x, y = np.array(inputs["x"], dtype=float), np.array(inputs["y"])
     order = np.argsort(x)
     assert "envelope-curved" in codes(diagnose(fit_envelope(shear_tests(x[order], y[order]))))
     upward = [12.0, 30.0, 66.0, 150.0, 330.0]

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
-import tomllib
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from pathlib import Path
 from typing import Any
 
@@ -14,6 +13,8 @@ import pytest
 import statsmodels.api as sm
 from numpy.testing import assert_allclose
 
+from cli.verification.rows import Row, published_rows
+from cli.verification.run import compare
 from strength import (
     EnvelopeFit,
     InputError,
@@ -26,10 +27,7 @@ from strength import (
 )
 from strength.line import student_t
 
-PUBLISHED = Path(__file__).parents[1] / "published" / "strength.toml"
-CASES = tomllib.loads(PUBLISHED.read_text(encoding="utf-8"))["case"]
 Build = Callable[..., ShearTests]
-PSF = 0.04788026  # kPa
 
 
 def readings_file(folder: Path, header: list[str], *columns: list[float]) -> Path:
@@ -45,7 +43,7 @@ def readings_file(folder: Path, header: list[str], *columns: list[float]) -> Pat
 COLUMNS = {"N": "force_N", "lbf": "force_lb"}
 
 
-def through(folder: Path, i: dict[str, Any], unit: str, box: Specimen | None) -> ShearTests:
+def through(folder: Path, i: Mapping[str, Any], unit: str, box: Specimen | None) -> ShearTests:
     """From a readings file to points."""
     kind = "stress" if box is None else "force"
     header = [f"normal_{kind} [{unit}]", f"shear_{kind} [{unit}]"]
@@ -57,54 +55,22 @@ def through(folder: Path, i: dict[str, Any], unit: str, box: Specimen | None) ->
     return reduce_readings(read_readings(readings_file(folder, header, *columns)), box)
 
 
-def force_to_stress_us(folder: Path, i: dict[str, Any]) -> dict[str, Any]:
-    box = Specimen(shape="square", width=25.4 * i["width_in"])
-    tests = through(folder, i, "lbf", box)
-    return {"normal_stress_psf": tests.normal / PSF, "shear_stress_psf": tests.shear / PSF}
-
-
-def force_to_stress(folder: Path, i: dict[str, Any]) -> dict[str, Any]:
-    tests = through(folder, i, "N", Specimen(shape=i["shape"], width=i["width_mm"]))
-    return {"normal_stress_kPa": tests.normal, "shear_stress_kPa": tests.shear}
-
-
-def mc_stress(folder: Path, i: dict[str, Any]) -> dict[str, Any]:
-    fit = fit_envelope(through(folder, i, i["unit"], None), intercept="zero")
-    return {"phi_deg": fit.best_fit.friction_angle}
-
-
-def mc_force(folder: Path, i: dict[str, Any]) -> dict[str, Any]:
+def by_file(row: Row, folder: Path) -> EnvelopeFit:
+    i = row.inputs
+    if "sigma" in i:
+        return fit_envelope(through(folder, i, i["unit"], None), intercept="zero")
     box = Specimen(shape="circle", width=i["diameter_mm"], height=i["height_mm"])
-    fit = fit_envelope(through(folder, i, "N", box), intercept="zero")
-    return {"phi_deg": fit.best_fit.friction_angle}
-
-
-def single_shear(folder: Path, i: dict[str, Any]) -> dict[str, Any]:
-    one = {"sigma": [i["normal_stress_kPa"]], "tau": [i["shear_stress_kPa"]]}
-    strength = fit_envelope(through(folder, one, "kPa", None), intercept="zero").strength()
-    second = float(strength.shear_strength(i["normal_stress2_kPa"]))
-    return {
-        "phi_deg": strength.friction_angle,
-        "shear_stress2_kPa": second,
-        "shear_force2_N": second / Specimen(shape=i["shape"], width=i["width_mm"]).kpa_per_newton,
-    }
-
-
-METHODS = {
-    f.__name__: f for f in (force_to_stress_us, force_to_stress, mc_stress, mc_force, single_shear)
-}
+    return fit_envelope(through(folder, i, "N", box), intercept="zero")
 
 
 @pytest.mark.parametrize(
-    "case", [c for c in CASES if c["method"] in METHODS], ids=lambda case: str(case["id"])
+    "row",
+    [row for row in published_rows("strength") if row.method in ("mc_stress", "mc_force")],
+    ids=lambda row: str(row.id),
 )
-def test_published_shear_tests_reproduce_from_a_readings_file(
-    case: dict[str, Any], tmp_path: Path
-) -> None:
-    found = METHODS[case["method"]](tmp_path, case["inputs"])
-    for name, value in case["expected"].items():
-        atol = case.get("abs_tol", {}).get(name, 0.0)
-        assert_allclose(found[name], value, rtol=case["rtol"], atol=atol, err_msg=name)
+def test_published_shear_tests_reproduce_from_a_readings_file(row: Row, tmp_path: Path) -> None:
+    found = {"phi_deg": by_file(row, tmp_path).best_fit.friction_angle}
+    assert all(check["reproduces"] for check in compare(row, "phi_deg", found))
 
 
 NORMAL = [50.0, 100.0, 200.0, 300.0]

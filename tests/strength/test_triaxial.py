@@ -10,6 +10,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
+from cli.verification.rows import Row, published_rows
 from strength import InputError
 from strength.triaxial import (
     FORMS,
@@ -41,6 +42,23 @@ def test_points_on_a_mohr_coulomb_line_give_it_back(
     fit = fit_triaxial(x, y, form=form, intercept="free")
     assert fit.best_fit.friction_angle == pytest.approx(angle, rel=1e-8)
     assert fit.best_fit.cohesion == pytest.approx(cohesion, abs=1e-6)
+
+
+@pytest.mark.parametrize(
+    "row",
+    [row for row in published_rows("shear_tests") if row.method == "triax_st"],
+    ids=lambda row: str(row.id),
+)
+def test_both_forms_give_a_published_series_the_same_angle(row: Row) -> None:
+    i = row.inputs
+    minor = np.array(i["sigma3"], dtype=float)
+    major = np.array(i["sigma1"]) if "sigma1" in i else minor + i["deviator"]
+    angles = []
+    for form in FORMS:
+        pairs = stress_path_pair(major, minor, pore_pressure=np.array(i.get("u", 0.0)), form=form)
+        angles.append(fit_triaxial(*pairs, form=form, intercept="free").best_fit.friction_angle)
+    # two regressions through the same points, on other axes
+    assert angles[0] == pytest.approx(angles[1], abs=0.2)
 
 
 @given(COHESIONS, ANGLES)

@@ -1,0 +1,68 @@
+"""The calculation sheet: a page, a PDF or Markdown of the same content."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+
+from cli.evaluate import Outcome
+from cli.files import refuse_existing, write_whole
+from strength import InputError
+
+__all__ = ["refuse_report_name", "write_report"]
+
+_SUFFIXES = (".html", ".pdf", ".md")
+
+
+def refuse_report_name(path: Path, *, force: bool) -> None:
+    """Refuse a sheet that could not be written, before any work is done.
+
+    Raises
+    ------
+    InputError
+        A name that ends in no known way, or a path that is taken.
+    """
+    if path.suffix.lower() not in _SUFFIXES:
+        raise InputError("output", path.name, "allowed: a name ending in .html, .pdf or .md")
+    refuse_existing(path, force=force)
+
+
+def write_report(outcome: Outcome, path: Path, *, force: bool, now: datetime | None) -> None:
+    """Write the sheet in the form its name asks for, whole or not at all.
+
+    Parameters
+    ----------
+    outcome
+        A scenario and what its checks gave.
+    path
+        Ends in ``.html``, ``.pdf`` or ``.md``.
+    force
+        Overwrite an existing file.
+    now
+        Date of the sheet; the present without it. Nothing else differs between two sheets
+        of the same input.
+
+    Raises
+    ------
+    InputError
+        A name that ends otherwise, or a file that exists or cannot be written.
+    """
+    refuse_report_name(path, force=force)
+    from cli.report.content import sheet_of
+
+    now = now or datetime.now(UTC)
+    sheet = sheet_of(outcome, now)
+    match path.suffix.lower():
+        case ".html":
+            from cli.report.html import page
+
+            content = page(sheet).encode()
+        case ".pdf":
+            from cli.report.pdf import document
+
+            content = document(sheet, now)
+        case _:
+            from cli.report.markdown import markdown
+
+            content = markdown(sheet).encode()
+    write_whole(path, content, force=force)

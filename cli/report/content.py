@@ -1,0 +1,168 @@
+"""Gathers a calculation sheet from the outcome of a scenario."""
+
+from __future__ import annotations
+
+import inspect
+import sys
+from datetime import UTC, datetime
+from importlib.metadata import version
+
+from cli.evaluate import Outcome
+from cli.report.blocks import (
+    Block,
+    Cell,
+    Leaf,
+    NoticeList,
+    Section,
+    Sheet,
+    Table,
+    Words,
+    WrittenNotice,
+)
+from cli.report.checks import all_notices, checks_section, summary_table
+from cli.report.laboratory import interpretations_section, laboratory_section, strengths_table
+from cli.report.sensitivities import sensitivities_section
+from cli.words import CAUTION
+from stability import KINDS
+from strength import Severity
+
+__all__ = ["sheet_of"]
+
+_WEIGHTS = {
+    Severity.STOP: "Stop: the number must not be used as it stands",
+    Severity.CAUTION: "Caution: it changes how the number may be used",
+    Severity.INFO: "Good to know",
+}
+
+_NEVER_CHECKED = (
+    "Settlement, movement and cracking short of failure.",
+    "Short-term (undrained) strength: every check is in effective stress.",
+    "Layers, joints, old slip surfaces and soft pockets that the scenario does not describe.",
+    "Loss of strength in shaking, liquefaction, and movement that an earthquake leaves.",
+    "Change with time: softening, weathering, frost, scour, burrows, drains that clog, pipes "
+    "that leak, digging at the toe, loads placed later.",
+    "Structural strength of walls, anchors, nails and their bond; safety during construction.",
+    "Slides that pass below or behind everything that was checked.",
+)
+
+
+def sheet_of(outcome: Outcome, now: datetime | None = None) -> Sheet:
+    """The sheet, in the order a reviewer reads it.
+
+    Parameters
+    ----------
+    outcome
+        A scenario and what its checks gave.
+    now
+        Date of the sheet; the present without it.
+    """
+    scenario = outcome.scenario
+    date = (now or datetime.now(UTC)).strftime("%Y-%m-%d %H:%M %Z").strip()
+    return Sheet(
+        title=scenario.title,
+        caution=CAUTION,
+        verdict=_verdict(outcome),
+        date=date,
+        sections=(
+            Section("Job", (*_job(outcome), strengths_table(scenario))),
+            Section("Summary", (summary_table(outcome), *_gravest(outcome))),
+            laboratory_section(scenario),
+            interpretations_section(scenario),
+            checks_section(outcome),
+            sensitivities_section(outcome),
+            _notices(outcome),
+            _not_checked(outcome),
+            _provenance(outcome),
+        ),
+    )
+
+
+def _verdict(outcome: Outcome) -> str:
+    """One line that says how it stands."""
+    judged = [check for check in outcome.checks if check.meets_target is not None]
+    missed = [check for check in judged if not check.meets_target]
+    stops = sum(one.notice.severity == Severity.STOP for one in all_notices(outcome))
+    parts = []
+    if judged:
+        parts.append(
+            f"{len(missed)} of {len(judged)} checks with a target miss it"
+            if missed
+            else f"all {len(judged)} checks with a target meet it"
+        )
+    if stops:
+        parts.append(f"{stops} notice{'s' if stops > 1 else ''} of weight stop")
+    text = "; ".join(parts) or "no check has a target"
+    return text[0].upper() + text[1:] + "."
+
+
+def _job(outcome: Outcome) -> list[Block]:
+    count = len(outcome.checks)
+    kinds = dict.fromkeys(check.entry.kind.replace("_", " ") for check in outcome.checks)
+    plural = "s" if count != 1 else ""
+    what = f" ({', '.join(kinds)})" if kinds else ""
+    return [Words(f"{count} check{plural}{what} from {outcome.scenario.path.name}.")]
+
+
+def _gravest(outcome: Outcome) -> list[Block]:
+    """Notices of weight stop, which no summary may be read without."""
+    grave = tuple(one for one in all_notices(outcome) if one.notice.severity == Severity.STOP)
+    return [NoticeList(grave)] if grave else []
+
+
+def _notices(outcome: Outcome) -> Section:
+    every = all_notices(outcome)
+    leaves = []
+    for severity, title in _WEIGHTS.items():
+        some: tuple[WrittenNotice, ...] = tuple(n for n in every if n.notice.severity == severity)
+        if some:
+            leaves.append(Leaf(f"{title} ({len(some)})", (NoticeList(some),)))
+    return Section("Notices", () if leaves else (Words("None."),), tuple(leaves))
+
+
+def _not_checked(outcome: Outcome) -> Section:
+    """What every sheet leaves out, what its methods say of themselves, what was not run."""
+    ran = dict.fromkeys(check.entry.kind for check in outcome.checks)
+    rows: list[tuple[Cell, ...]] = [("Always", text) for text in _NEVER_CHECKED]
+    for kind in ran:
+        limits = _paragraph(kind, "Limits:")
+        if limits:
+            rows.append((_name(kind), limits))
+        assumptions = _paragraph(kind, "Assumptions:")
+        if assumptions:
+            rows.append((_name(kind), f"Assumed: {assumptions}"))
+    rows += [("Not in this scenario", f"{_name(kind)}: not run.") for kind in KINDS if kind not in ran]
+    return Section("What was not checked", (Table("Left out", ("Where", "What"), tuple(rows)),))
+
+
+def _name(kind: str) -> str:
+    return kind.replace("_", " ").capitalize()
+
+
+def _paragraph(kind: str, head: str) -> str:
+    """A paragraph of what a check says of itself, where its computation stands."""
+    doc = inspect.cleandoc(sys.modules[KINDS[kind].__module__].__doc__ or "")
+    for part in doc.split("\n\n"):
+        if part.startswith(head):
+            text = " ".join(part.removeprefix(head).split()).replace("``", "")
+            return text[:1].upper() + text[1:]
+    return ""
+
+
+def _provenance(outcome: Outcome) -> Section:
+    scenario = outcome.scenario
+    programs: list[tuple[Cell, ...]] = [
+        (name, version(name)) for name in ("slipmargin", "numpy", "scipy", "shapely")
+    ]
+    files: list[tuple[Cell, ...]] = [(name, digest) for name, digest in scenario.digests.items()]
+    sampling = scenario.doubt.sampling
+    return Section(
+        "Provenance",
+        (
+            Table("Programs", ("Program", "Version"), tuple(programs)),
+            Table("Input files", ("File", "SHA-256"), tuple(files)),
+            Words(
+                f"Seed of sampled doubt: {sampling.seed}, with {sampling.samples} "
+                f"{'Sobol' if sampling.sampling == 'sobol' else 'random'} samples."
+            ),
+        ),
+    )

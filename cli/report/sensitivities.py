@@ -1,0 +1,306 @@
+"""Sensitivities on the sheet: sweeps, what each input moves, strength maps, sampled doubt."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from cli.as_text import factor_text
+from cli.evaluate import Outcome
+from cli.figures import plot_strength_map, plot_sweeps
+from cli.influence import CheckInfluence, find_influence
+from cli.reliability import NOT_COVERED, run_reliability
+from cli.report.blocks import Block, Cell, Factor, Leaf, Picture, Section, Slider, Table, Words
+from cli.report.slider import SliderData, slider_of
+from cli.scenario import CheckEntry, Scenario
+from cli.strength_map import StrengthMap
+from cli.sweep import SweepOutcome
+from cli.sweeps import Sweeps, run_sweeps
+from cli.two_way_sweep import TwoWayOutcome
+from cli.varied import VariedField, find_field
+from stability import Check
+from stability.sensitivity import SOIL_FIELDS
+from strength import InputError
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["sensitivities_section"]
+
+_MOST_SAMPLES = 200_000
+"""More samples than this are left to the command made for them."""
+
+_STEP = 0.01
+"""Share of a value over which a slope is taken on either side."""
+
+_MOST_ROWS = 10
+
+
+def sensitivities_section(outcome: Outcome) -> Section:
+    """Everything that moves a factor."""
+    scenario = outcome.scenario
+    leaves = [_swept(one, number) for number, one in enumerate(_sweeps(scenario), start=1)]
+    leaves += _moved(scenario)
+    leaves += _maps(outcome)
+    leaves += _sampled(scenario)
+    if not leaves:
+        return Section("Sensitivities", (Words("No check with a factor of safety was run."),))
+    return Section("Sensitivities", (), tuple(leaves))
+
+
+def _sweeps(scenario: Scenario) -> tuple[SweepOutcome | TwoWayOutcome, ...]:
+    return run_sweeps(scenario, scenario.sweeps).outcomes if scenario.sweeps else ()
+
+
+def _swept(one: SweepOutcome | TwoWayOutcome, number: int) -> Leaf:
+    def draw() -> Figure:
+        return plot_sweeps(Sweeps((one,)))
+
+    if isinstance(one, TwoWayOutcome):
+        title = f"Sweep of {one.vary[0]} and {one.vary[1]}"
+        words = "Lines of equal lowest factor over both inputs, one panel a check."
+        return Leaf(title, (Picture(f"sweep-{number}", title, words, draw),))
+    unit = f" [{one.unit}]" if one.unit else ""
+    title = f"Sweep of {one.vary}"
+    words = (
+        f"Factors of safety against {one.vary} from {one.values[0]:.4g} to {one.values[-1]:.4g} "
+        f"{one.unit}; the table below gives where they cross 1 and their targets."
+    )
+    rows: list[tuple[Cell, ...]] = []
+    for check in one.checks:
+        several = len(check.sweep.factors_of_safety) > 1
+        for state, factors in check.sweep.factors_of_safety.items():
+            found = check.by_limit_state[state]
+            rows.append(
+                (
+                    check.entry.label + (f": {state}" if several else ""),
+                    factor_text(float(factors[0])),
+                    factor_text(float(factors[-1])),
+                    _crossing(found.get("1.0")),
+                    _crossing(found.get("target")) if "target" in found else "no target",
+                )
+            )
+    table = Table(
+        f"Break-even values of {one.vary}{unit}",
+        ("Check", "Factor at the start", "Factor at the end", "Factor is 1 at", "Target met at"),
+        tuple(rows),
+        frozenset({1, 2, 3, 4}),
+    )
+    return Leaf(title, (Picture(f"sweep-{number}", title, words, draw), table))
+
+
+def _crossing(value: float | None) -> str:
+    return "not in this range" if value is None else f"{value:.4g}"
+
+
+def _moved(scenario: Scenario) -> list[Leaf]:
+    """What each input moves, over a plausible range and at the value used."""
+    try:
+        found = find_influence(scenario)
+    except InputError as error:
+        return [Leaf("What each input moves", (Words(f"It could not be found: {error}"),))]
+    if not found:
+        return []
+    blocks: list[Block] = [
+        Words(
+            "Each input is swung over its plausible range, stated or by default, and the lowest "
+            "factor is found at both ends. A fitted strength is swung along its joint region; "
+            "the corners of its separate limits are pairs that the tests exclude."
+        )
+    ]
+    for one in found:
+        blocks += [_swings(one), _slopes(scenario, one)]
+    return [Leaf("What each input moves", tuple(blocks))]
+
+
+def _swings(one: CheckInfluence) -> Table:
+    asked = getattr(one.entry.check, "target", None)
+    target = None if asked is None else float(asked)
+    rows: list[tuple[Cell, ...]] = [
+        (
+            _short(swing.name, one.entry),
+            swing.low,
+            swing.high,
+            Factor(factor_text(swing.at_low, target), swing.at_low, target),
+            Factor(factor_text(swing.at_high, target), swing.at_high, target),
+            "default" if swing.default_range else "tests or stated",
+        )
+        for swing in one.swings[:_MOST_ROWS]
+    ]
+    more = len(one.swings) - len(rows)
+    rest = f"; {more} that move it less are left out" if more > 0 else ""
+    return Table(
+        f"Lowest factor of {one.entry.label}, {factor_text(one.base, target)} as used{rest}",
+        ("Input", "From", "To", "Factor", "Factor", "Range from"),
+        tuple(rows),
+        frozenset({3, 4}),
+    )
+
+
+def _short(path: str, entry: CheckEntry) -> str:
+    """A path without the label of the check it stands under."""
+    return path.removeprefix(f"checks.{entry.label}.").removeprefix("soils.")
+
+
+def _slopes(scenario: Scenario, one: CheckInfluence) -> Table:
+    """D ln F / d ln x of the lowest factor at the values used."""
+    paths = [
+        f"soils.{name}.{field}"
+        for name in dict.fromkeys(one.entry.soils.values())
+        for field in SOIL_FIELDS
+    ]
+    paths += [swing.name for swing in one.swings if swing.name.startswith("checks.")]
+    inputs = [found for path in paths if (found := _input(scenario, one.entry, path)) is not None]
+    slopes = zip(inputs, _elasticities(one.entry.check, inputs), strict=True)
+    kept = sorted((row for row in slopes if abs(row[1]) >= 0.005), key=lambda row: -abs(row[1]))
+    rows: list[tuple[Cell, ...]] = [
+        (
+            _short(moved.path, one.entry),
+            f"{moved.value:.4g} {moved.varied.limits.unit}".strip(),
+            f"{slope:+.2f}",
+        )
+        for moved, slope in kept[:_MOST_ROWS]
+    ]
+    return Table(
+        f"Change of that factor in % for 1 % of each input, d ln F / d ln x: {one.entry.label}",
+        ("Input x", "Value used", "d ln F / d ln x"),
+        tuple(rows),
+        frozenset({1, 2}),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Input:
+    path: str
+    varied: VariedField
+    value: float
+
+
+def _input(scenario: Scenario, entry: CheckEntry, path: str) -> _Input | None:
+    """A field that can be moved a little either way."""
+    try:
+        varied, value = find_field(scenario, path), _held(scenario, entry, path)
+        if value is None or value <= 0.0:
+            return None
+        for share in (1.0 - _STEP, 1.0 + _STEP):
+            varied.limits.check(path, share * value)
+    except InputError:
+        return None
+    return _Input(path, varied, value)
+
+
+def _elasticities(check: Check, inputs: Sequence[_Input]) -> list[float]:
+    """One call moves every input in turn; where the theory refuses one, each has a call."""
+    moved = check
+    for index, one in enumerate(inputs):
+        values = np.full(2 * len(inputs), one.value)
+        values[2 * index : 2 * index + 2] *= (1.0 - _STEP, 1.0 + _STEP)
+        moved = one.varied.put(moved, values)
+    try:
+        factors = np.asarray(moved.evaluate().lowest, dtype=float)
+    except InputError:
+        if len(inputs) < 2:
+            return [0.0] * len(inputs)
+        return [slope for one in inputs for slope in _elasticities(check, [one])]
+    factors = np.broadcast_to(factors, (2 * len(inputs),)).reshape(-1, 2)
+    usable = np.all(np.isfinite(factors) & (factors > 0.0), axis=1)
+    ratio = np.where(usable, factors[:, 1], 1.0) / np.where(usable, factors[:, 0], 1.0)
+    return [float(slope) for slope in np.log(ratio) / math.log((1.0 + _STEP) / (1.0 - _STEP))]
+
+
+def _held(scenario: Scenario, entry: CheckEntry, path: str) -> float | None:
+    """What a field holds; ``None`` where it holds nothing or no scalar."""
+    if path.startswith("soils."):
+        name, _, field = path.removeprefix("soils.").rpartition(".")
+        soil = scenario.soils[name].soil
+        if field in ("cohesion", "friction_angle"):
+            # a curved envelope has no pair of its own to vary
+            held = None if soil.strength.curve is not None else getattr(soil.strength, field)
+        else:
+            held = getattr(soil, field)
+    else:
+        held = entry.check
+        for word in path.removeprefix(f"checks.{entry.label}.").split("."):
+            held = held[int(word)] if word.isdigit() else getattr(held, word)
+    return float(held) if held is not None and np.ndim(held) == 0 else None
+
+
+def _maps(outcome: Outcome) -> list[Leaf]:
+    leaves = []
+    for number, name in enumerate(outcome.scenario.soils, start=1):
+        try:
+            found = slider_of(outcome, name)
+        except InputError as error:
+            words = Words(f"The strengths of {name} could not be mapped: {error}")
+            leaves.append(Leaf(f"Strength map: {name}", (words,)))
+            continue
+        if found is not None:
+            leaves.append(_map(*found, number))
+    return leaves
+
+
+def _map(data: SliderData, drawn: StrengthMap, number: int) -> Leaf:
+    def draw() -> Figure:
+        return plot_strength_map(drawn)
+
+    key, name = f"map-{number}", data.soil
+    words = (
+        f"The plane of φ′ and c′ of {name}: lines on which each factor is 1 and its target, over "
+        "the joint region of the fit. Left of and below a line the factor is lower. As used: "
+        f"c′ = {data.used[0]:.1f} kPa, φ′ = {data.used[1]:.1f} deg."
+    )
+    return Leaf(
+        f"Strength map: {name}",
+        (Slider(data, key), Picture(key, f"Strength map of {name}", words, draw)),
+    )
+
+
+def _sampled(scenario: Scenario) -> list[Leaf]:
+    """Where the scenario asks for it; sampling takes longer than the rest of a sheet."""
+    title = "Sampled doubt"
+    asked = scenario.doubt.sampling.model_fields_set or scenario.doubt.uncertain
+    if not asked:
+        return []
+    if scenario.doubt.sampling.samples > _MOST_SAMPLES:
+        words = Words("More samples are asked for than a sheet waits for: run reliability.")
+        return [Leaf(title, (words,))]
+    try:
+        found, samples, seed = run_reliability(scenario)
+    except InputError:
+        return []  # no check carries a doubt
+    rows: list[tuple[Cell, ...]] = []
+    for one in found:
+        for state, doubt in one.factors.items():
+            below = doubt.probability_below_target
+            rows.append(
+                (
+                    f"{one.entry.label}: {state}",
+                    f"{doubt.mean:.2f}",
+                    f"{doubt.std:.2f}",
+                    *(f"{doubt.percentiles[level]:.2f}" for level in ("5", "50", "95")),
+                    f"{doubt.probability_below_one:.2g}",
+                    f"{doubt.sampling_error:.1g}",
+                    "" if below is None else f"{below:.2g}",
+                )
+            )
+    table = Table(
+        f"Factors over {samples} samples of the doubt in the strengths, seed {seed}",
+        (
+            "Factor",
+            "Mean",
+            "Standard deviation",
+            "5 %",
+            "50 %",
+            "95 %",
+            "P(F < 1)",
+            "± sampling",
+            "P(F < target)",
+        ),
+        tuple(rows),
+        frozenset(range(1, 9)),
+    )
+    return [Leaf(title, (table, Words(NOT_COVERED)))]

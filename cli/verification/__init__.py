@@ -1,0 +1,1 @@
+"""Published check values, shipped with the program and run through its public functions."""

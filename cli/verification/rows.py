@@ -1,0 +1,112 @@
+"""Check values as data: a file a kind of check or fit, a row an example or a table.
+
+Every row names its source, says whether it was recalled rather than read, and carries the
+rounding of what is printed as its tolerance. A value that does not reproduce is left out.
+"""
+
+from __future__ import annotations
+
+import tomllib
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass, field
+from importlib.resources import files
+from typing import Any, Literal, get_args
+
+__all__ = ["BASES", "Basis", "Row", "published_rows", "rows_of"]
+
+Basis = Literal["printed", "chart reading", "other method", "identity", "common practice"]
+
+BASES: tuple[str, ...] = get_args(Basis)
+"""What a row rests on. ``other method``: a published number found by another method, so that
+the tolerance is a band of agreement. An ``identity`` follows from the theory, and ``common
+practice`` has no source: both are no published numbers."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Row:
+    """One example, table or data set.
+
+    Parameters
+    ----------
+    kind, topic
+        Kind of check or fit (the name of the file), and what of it.
+    id, source
+        Name of the row, and where its numbers stand.
+    from_memory, from_memory_what
+        Whether the numbers were recalled rather than read, and which of them.
+    basis
+        One of ``BASES``.
+    example
+        Rows that share it rest on the same example or data, and count as one.
+    method
+        Name of the function that runs it.
+    inputs, expected
+        In the units of the source; ``expected`` by quantity, a number or a table of them in
+        which nan is not tabulated.
+    rtol, atol, rtol_key, atol_key
+        Tolerance, relative to the published value and absolute; by quantity.
+    units, note
+        Of the numbers; what else there is to know.
+    """
+
+    kind: str
+    id: str
+    source: str
+    from_memory: bool
+    method: str
+    inputs: Mapping[str, Any]
+    expected: Mapping[str, Any]
+    topic: str = ""
+    basis: Basis = "printed"
+    example: str = ""
+    from_memory_what: str = ""
+    rtol: float = 0.0
+    atol: float = 0.0
+    rtol_key: Mapping[str, float] = field(default_factory=dict)
+    atol_key: Mapping[str, float] = field(default_factory=dict)
+    units: str = ""
+    note: str = ""
+
+    def __post_init__(self) -> None:
+        if self.basis not in BASES:
+            raise ValueError(f"{self.id}: the basis {self.basis!r} is none of {BASES}")
+        unknown = {*self.rtol_key, *self.atol_key} - set(self.expected)
+        if unknown:
+            raise ValueError(f"{self.id}: a tolerance of nothing that is expected: {unknown}")
+
+    @property
+    def is_published(self) -> bool:
+        """Whether its numbers stand in a publication."""
+        return self.basis not in ("identity", "common practice")
+
+    def tolerance(self, quantity: str) -> tuple[float, float]:
+        """Relative and absolute tolerance of a quantity."""
+        return (
+            self.rtol_key.get(quantity, self.rtol),
+            self.atol_key.get(quantity, self.atol),
+        )
+
+
+def rows_of(kind: str, cases: Iterable[Mapping[str, Any]]) -> tuple[Row, ...]:
+    """Rows from the tables of a file.
+
+    ``same_as`` takes over every key of an earlier row that is not given anew, and with them
+    its example: the same numbers, run another way.
+    """
+    known: dict[str, dict[str, Any]] = {}
+    for case in cases:
+        own = dict(case)
+        base = known[own.pop("same_as")] if "same_as" in own else {}
+        whole = {"topic": kind, "example": own["id"]} | base | own
+        if own["id"] in known:
+            raise ValueError(f"{kind}: two rows are named {own['id']}")
+        known[own["id"]] = whole
+    if not known:
+        raise ValueError(f"{kind}: no rows")
+    return tuple(Row(kind=kind, **case) for case in known.values())
+
+
+def published_rows(kind: str) -> tuple[Row, ...]:
+    """The rows that ship for a kind."""
+    path = files("cli.verification") / "published" / f"{kind}.toml"
+    return rows_of(kind, tomllib.loads(path.read_text(encoding="utf-8"))["case"])

@@ -1,0 +1,235 @@
+"""Basis of design: what a check is held to, global factors or partial factors.
+
+``global``: a least factor of safety for each limit state, sliding, overturning and bearing of
+a wall and ``slope`` for sliding of the ground. The check's own target comes first, then the
+target of the basis, then the customary value, which is marked as such.
+
+``partial``: sets of partial factors (:mod:`stability.partial_factors`), each applied in turn
+and shown beside the others. None applies by default.
+
+How a set acts on a slope is stated in :mod:`stability.design_slope`, how on a wall in
+:mod:`stability.design_wall`.
+
+Sources: EN 1997-1:2004, 2.4.7.3 and Annex A; customary values beside the table below.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+
+import numpy as np
+
+from stability.design_notices import set_notices, untouched_by_level, wall_design_notices
+from stability.design_result import DesignResult, design_soils
+from stability.design_slope import design_slope
+from stability.design_wall import design_wall
+from stability.partial_factors import RECOMMENDED, FactorSet, factor_set
+from stability.result import Check, CheckResult
+from stability.retaining_wall import RetainingWall
+from stability.wall_notices import CUSTOMARY, CUSTOMARY_SOURCE, below_customary
+from strength import InputError, Notice, Numeric, distinct
+
+__all__ = ["CUSTOMARY_TARGETS", "METHODS", "Basis", "Target", "design_check"]
+
+METHODS = ("global", "partial")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Target:
+    """A least factor of safety [-], where it comes from, and whether it is only customary."""
+
+    value: Numeric
+    source: str
+    customary: bool = False
+
+
+CUSTOMARY_TARGETS: dict[str, Target] = {
+    "slope": Target(
+        value=1.5,
+        source="USACE EM 1110-2-1902 (2003), Table 3-1, long term with steady seepage "
+        "(from memory)",
+        customary=True,
+    ),
+} | {
+    name: Target(value=least, source=CUSTOMARY_SOURCE, customary=True)
+    for name, least in CUSTOMARY.items()
+}
+"""Customary least factors of safety, without shaking, each with its source."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Basis:
+    """What checks are held to.
+
+    Parameters
+    ----------
+    method
+        ``global`` or ``partial``.
+    targets
+        Global: least factor by limit state, ``sliding``, ``overturning``, ``bearing`` or
+        ``slope``; those left out take the customary value.
+    sets
+        Partial: names of sets, recommended or own.
+    own_sets
+        Partial: sets of one's own, such as a national annex, by name.
+
+    Raises
+    ------
+    InputError
+        An unknown method, limit state or set, a target not above zero, no set for a partial
+        basis, or fields of the other method.
+    """
+
+    method: str
+    targets: Mapping[str, Numeric] = field(default_factory=dict)
+    sets: tuple[str, ...] = ()
+    own_sets: Mapping[str, FactorSet] = field(default_factory=dict)
+
+    def __post_init__(self) -> None:
+        if self.method not in METHODS:
+            raise InputError("method", self.method, "allowed: " + ", ".join(METHODS))
+        partial = self.method == "partial"
+        stranger = ("targets", self.targets) if partial else ("sets", self.sets or self.own_sets)
+        if stranger[1]:
+            other = METHODS[0] if partial else METHODS[1]
+            raise InputError(stranger[0], str(stranger[1]), f'allowed only with method = "{other}"')
+        for name, value in self.targets.items():
+            if name not in CUSTOMARY_TARGETS:
+                allowed = "allowed: " + ", ".join(CUSTOMARY_TARGETS)
+                raise InputError(f"targets.{name}", str(value), allowed)
+            if not np.all(np.isfinite(value) & (np.asarray(value) > 0.0)):
+                raise InputError(f"targets.{name}", value, "allowed: above 0")
+        if partial and not self.sets:
+            raise InputError(
+                "sets",
+                "nothing",
+                "name the sets to be shown, which your code or national annex decides: "
+                + ", ".join(RECOMMENDED | dict(self.own_sets)),
+            )
+        repeated = {name for name in self.sets if self.sets.count(name) > 1}
+        if repeated:
+            raise InputError("sets", ", ".join(sorted(repeated)), "name each set once")
+        for name in self.sets:
+            factor_set(name, self.own_sets)
+
+    @property
+    def factor_sets(self) -> tuple[FactorSet, ...]:
+        """The sets asked for, in order; none for a global basis."""
+        return tuple(factor_set(name, self.own_sets) for name in self.sets)
+
+    def targets_of(self, check: Check) -> dict[str, Target]:
+        """The target of each limit state of a check, for a global basis."""
+        return {name: self._target_of(check, name) for name in check.LIMIT_STATES}
+
+    def _target_of(self, check: Check, limit_state: str) -> Target:
+        own = getattr(check, "target", None)
+        if own is not None:
+            return Target(value=own, source="stated for the check")
+        name = _target_name(check, limit_state)
+        if name in self.targets:
+            return Target(value=self.targets[name], source="stated in the basis of design")
+        return CUSTOMARY_TARGETS[name]
+
+    def target_notices(self, check: Check, result: CheckResult) -> tuple[Notice, ...]:
+        """What is owed beside the factors of a check by the targets of this basis.
+
+        The check itself speaks where it has a target of its own.
+        """
+        if getattr(check, "target", None) is not None:
+            return ()
+        notices = []
+        found = self.targets_of(check)
+        for name, target in found.items():
+            lowest = float(np.min(result.factors_of_safety[name]))
+            asked = float(np.max(target.value))
+            if not np.any(np.asarray(result.factors_of_safety[name]) < target.value):
+                continue
+            notices.append(
+                below_customary(name, lowest, asked, target.source)
+                if target.customary
+                else Notice.caution(
+                    "below-target",
+                    f"The factor of safety against {name}, {lowest:.2f}, is below its target "
+                    f"of {asked:g}.",
+                )
+            )
+        customary = {name: target for name, target in found.items() if target.customary}
+        if customary:
+            listed = ", ".join(f"{name} {float(one.value):g}" for name, one in customary.items())
+            shaken = np.any(np.asarray(getattr(check, "horizontal_seismic_coefficient", 0.0)) > 0.0)
+            notices.append(
+                Notice.info(
+                    "customary-target",
+                    f"No target is given for {listed}: customary values, not a requirement of "
+                    "this job." + (" They are meant for loads without shaking." if shaken else ""),
+                    "; ".join(dict.fromkeys(one.source for one in customary.values())),
+                )
+            )
+        return tuple(notices)
+
+    def design(self, check: Check) -> tuple[DesignResult, ...]:
+        """The check held to every set asked for, side by side."""
+        return tuple(
+            dataclasses.replace(one, notices=distinct((*one.notices, *self.set_notices())))
+            for one in (design_check(check, factors) for factors in self.factor_sets)
+        )
+
+    def set_notices(self) -> tuple[Notice, ...]:
+        """What is owed by the choice of sets."""
+        pair = [name for name in ("DA1-1", "DA1-2") if name in self.sets]
+        if len(pair) != 1:
+            return ()
+        return (
+            Notice.caution(
+                "other-combination-missing",
+                f"Only {pair[0]} is asked for. Design Approach 1 wants both of its "
+                "combinations, DA1-1 and DA1-2, satisfied.",
+                "EN 1997-1:2004, 2.4.7.3.4.2 (from memory)",
+            ),
+        )
+
+
+def _target_name(check: Check, limit_state: str) -> str:
+    """Sliding of the ground is ``slope``; that of a wall keeps its name."""
+    return limit_state if isinstance(check, RetainingWall) else "slope"
+
+
+def design_check(check: Check, factors: FactorSet) -> DesignResult:
+    """A check held to one set of partial factors.
+
+    Parameters
+    ----------
+    check
+        Any check; scalars or arrays that broadcast.
+    factors
+        The set.
+
+    Raises
+    ------
+    InputError
+        As the check's own ``evaluate``, also for its design strengths.
+    """
+    if isinstance(check, RetainingWall):
+        notices = untouched_by_level(check.evaluate())
+        design = design_wall(check, factors)
+        states = design.limit_states
+        notices += wall_design_notices(design)
+    elif check.LIMIT_STATES:
+        states, notices = design_slope(check, factors)
+    else:
+        states = {}
+        notices = [
+            Notice.info(
+                "no-limit-state",
+                "This check has no limit state of its own: only its strengths are factored.",
+            )
+        ]
+    soils = design_soils(check, factors)
+    return DesignResult(
+        factor_set=factors,
+        soils=soils,
+        limit_states=states,
+        notices=distinct((*notices, *set_notices(check, factors, soils, states))),
+    )

@@ -1,0 +1,123 @@
+"""What must be said beside degrees of utilisation."""
+
+from __future__ import annotations
+
+from collections.abc import Iterable
+from typing import Any
+
+import numpy as np
+
+from stability.design_result import DesignSoil
+from stability.design_wall import WallDesign
+from stability.partial_factors import RECOMMENDED, FactorSet
+from stability.result import CheckResult
+from strength import Notice
+
+__all__ = ["set_notices", "untouched_by_level", "wall_design_notices"]
+
+_BY_LEVEL = ("below-one", "below-target", "below-customary-factor")
+
+
+def untouched_by_level(result: CheckResult) -> list[Notice]:
+    """Notices of a check, without those that hold its factor against a level."""
+    return [one for one in result.notices if one.code not in _BY_LEVEL]
+
+
+def wall_design_notices(design: WallDesign) -> list[Notice]:
+    """The notices of a wall under partial factors."""
+    notices = [
+        Notice.info(
+            "forces-factored-by-direction",
+            "Water and shaking are permanent actions here. Of each force the part that helps "
+            "takes the favourable factor and the part that hinders the unfavourable one; the "
+            "surcharge counts only where it hinders.",
+        )
+    ]
+    if not np.all(design.stands):
+        notices.append(
+            Notice.stop(
+                "no-active-pressure-for-design-strength",
+                "With the design strength the backfill cannot stand at its slope (with its "
+                "shaking), and the theory has no thrust: no wall passes there.",
+            )
+        )
+    share = design.eccentricity_share
+    largest = float(np.max(np.where(np.isfinite(share), share, 0.0)))
+    if largest > 1.0 / 3.0:
+        notices.append(
+            Notice.caution(
+                "design-resultant-near-edge",
+                f"The design loads act up to {largest:.2f} B from the middle of the base, beyond "
+                "B/3: special precautions are asked for there.",
+                "EN 1997-1:2004, 6.5.4 (from memory)",
+            )
+        )
+    return notices
+
+
+def set_notices(
+    check: Any, factors: FactorSet, soils: Iterable[DesignSoil], limit_states: Iterable[str]
+) -> list[Notice]:
+    """The notices owed by the set that was applied.
+
+    Parameters
+    ----------
+    check, factors
+        The check and the set.
+    soils, limit_states
+        Its soils, and the names of its limit states.
+    """
+    notices = [
+        Notice.info(
+            "factor-set-not-chosen-for-you",
+            f"{factors.name} is shown because it was asked for. Which set applies is for the "
+            "national annex and the engineer to say.",
+        )
+    ]
+    if factors.name in RECOMMENDED:
+        notices.append(
+            Notice.info(
+                "recommended-factors",
+                "These are the recommended values; a national annex may replace any of them.",
+                factors.source,
+            )
+        )
+    used = [factors] + [factors.overturning] * ("overturning" in tuple(limit_states))
+    recalled = dict.fromkeys(one.from_memory for one in used if one.from_memory)
+    if recalled:
+        notices.append(
+            Notice.caution(
+                "partial-factors-from-memory",
+                f"From memory, to be checked against the document: {'; '.join(recalled)}.",
+            )
+        )
+    below = [
+        name
+        for name, value in factors.factors.items()
+        if value < 1.0 and not name.endswith("_favourable")
+    ]
+    if below:
+        notices.append(
+            Notice.caution(
+                "factor-below-one",
+                f"Partial factors below 1 add to what was measured: {', '.join(below)}.",
+            )
+        )
+    if any(np.any(np.asarray(one.friction_angle) == 0.0) for one in soils):
+        notices.append(
+            Notice.info(
+                "undrained-factor-used",
+                "Where φ′ = 0 the strength is stated in total stress and takes the factor of "
+                f"the undrained strength, {factors.factors['undrained_strength']:g}.",
+            )
+        )
+    if np.any(np.asarray(getattr(check, "horizontal_seismic_coefficient", 0.0)) > 0.0):
+        notices.append(
+            Notice.info(
+                "persistent-factors-with-shaking",
+                "These sets are for persistent situations. For earthquake codes take other "
+                "values, mostly 1 on actions; give them as a set of your own.",
+                "EN 1998-5:2004 (from memory)",
+            )
+        )
+    return notices

@@ -1,0 +1,143 @@
+"""The ground in section: straight pieces between points, going on without end at both sides.
+
+A place on the ground is a station: the length walked along it from the first point,
+negative to the left of that point. Stations tell the foot of a vertical face from its crest,
+which x cannot. Points are complex numbers x + i y [m] inside this module and the kernels
+that use it, so that a turn is a product.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Ground", "Place", "cross"]
+
+Complex = NDArray[np.complex128]
+Float = NDArray[np.float64]
+Table = TypeVar("Table", Float, Complex)
+
+
+def cross(p: Complex, q: Complex) -> Float:
+    """The cross product p_x q_y - p_y q_x."""
+    return p.real * q.imag - p.imag * q.real
+
+
+@dataclass(frozen=True, slots=True)
+class Place:
+    """Places on the ground, and the line integrals from the first point up to them.
+
+    ``station`` [m] and ``point`` [m] say where; ``area`` is ½ ∫ (x dy - y dx) [m²] and
+    ``moment`` ⅓ ∫ (x + i y)(x dy - y dx) [m³], about the origin. Around a closed line they
+    give area and first moments of the inside.
+    """
+
+    station: Float
+    point: Complex
+    area: Float
+    moment: Complex
+
+
+@dataclass(frozen=True, slots=True)
+class Ground:
+    """Ground lines of one shape or of many, one in a row.
+
+    Parameters
+    ----------
+    vertices
+        Points x + i y [m], shape (lines, points).
+    directions
+        Unit directions of the pieces, shape (lines, points + 1): the endless piece on the
+        left, the pieces between, the endless piece on the right.
+    stations, areas, moments
+        What ``Place`` holds, at the vertices.
+    """
+
+    vertices: Complex
+    directions: Complex
+    stations: Float
+    areas: Float
+    moments: Complex
+
+    @classmethod
+    def through(cls, vertices: Complex, right_angle: Float) -> Ground:
+        """Ground through points (lines, points), level on the left, at an angle [rad] (lines,)
+        on the right.
+        """
+        pieces = np.diff(vertices, axis=1)
+        lengths = np.abs(pieces)
+        start = np.zeros((vertices.shape[0], 1))
+        turn = cross(vertices[:, :-1], vertices[:, 1:])
+        middles = vertices[:, :-1] + vertices[:, 1:]
+        return cls(
+            vertices=vertices,
+            directions=np.hstack(
+                (start + 1.0, pieces / lengths, np.exp(1j * right_angle)[:, None])
+            ),
+            stations=np.hstack((start, np.cumsum(lengths, axis=1))),
+            areas=np.hstack((start, np.cumsum(turn / 2.0, axis=1))),
+            moments=np.hstack((start, np.cumsum(turn * middles / 6.0, axis=1))),
+        )
+
+    def take(self, rows: slice) -> Ground:
+        """Some of the ground lines; the one line where there is one only."""
+        if self.vertices.shape[0] == 1:
+            return self
+        return Ground(
+            self.vertices[rows],
+            self.directions[rows],
+            self.stations[rows],
+            self.areas[rows],
+            self.moments[rows],
+        )
+
+    @staticmethod
+    def column(table: Table, index: int, ndim: int) -> Table:
+        """One column of a table of a ground, shaped to broadcast against ``ndim`` axes."""
+        shaped: Table = table[:, index].reshape((-1,) + (1,) * (ndim - 1))
+        return shaped
+
+    def at(self, station: Float) -> Place:
+        """Places at stations of shape (lines, ...), or any leading axis over a single line."""
+        piece = np.zeros(station.shape, dtype=np.intp)
+        for k in range(self.vertices.shape[1]):
+            piece += station > self.column(self.stations, k, station.ndim)
+        vertex = np.maximum(piece - 1, 0)
+        anchor = _pick(self.vertices, vertex)
+        along = station - _pick(self.stations, vertex)
+        point = anchor + along * _pick(self.directions, piece)
+        turn = cross(anchor, point)
+        return Place(
+            station,
+            point,
+            _pick(self.areas, vertex) + turn / 2.0,
+            _pick(self.moments, vertex) + turn * (anchor + point) / 6.0,
+        )
+
+    def level(self, x: Float) -> Float:
+        """Height of the ground [m] over x [m] of shape (lines, ...); the top of a vertical face."""
+        ndim = x.ndim
+        height = np.broadcast_to(self.column(self.vertices, 0, ndim).imag, x.shape)
+        for k in range(self.vertices.shape[1]):
+            corner = self.column(self.vertices, k, ndim)
+            way = self.column(self.directions, k + 1, ndim)
+            upright = np.abs(way.real) < 1e-12
+            slope = way.imag / np.where(upright, np.inf, way.real)
+            height = np.where(
+                (x >= corner.real) & ~upright,
+                corner.imag + slope * (x - corner.real),
+                height,
+            )
+        return height
+
+
+def _pick(table: Table, index: NDArray[np.intp]) -> Table:
+    if table.shape[0] == 1:
+        only: Table = table[0][index]
+        return only
+    rows = np.arange(table.shape[0]).reshape((-1,) + (1,) * (index.ndim - 1))
+    picked: Table = table[rows, index]
+    return picked

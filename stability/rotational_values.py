@@ -1,0 +1,168 @@
+"""What a rotational check gives besides its factor: the critical spiral and what it carries."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from stability.critical_spiral import Critical
+from stability.fields import given
+from stability.ground_line import Float
+from stability.log_spiral import LoadedSlope, Spiral, pore_pressure, spiral_through
+from strength import Numeric
+
+__all__ = ["RotationalValues", "no_spiral", "rotational_values", "spiral_values"]
+
+_STATIONS, _AT_ONCE = 128, 4096
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RotationalValues:
+    """The critical spiral and what it carries.
+
+    Spiral and stresses are nan where no single spiral governs (no cohesion, endless ground, a
+    surface without a worst size), and in large runs over strengths alone. The spiral runs
+    from the exit radius, turning counter-clockwise by the opening angle, to the entry radius.
+    """
+
+    slope_height: Numeric = given("m", "H", "Height of the slope, lowest to highest ground.")
+    factor_of_safety: Numeric = given("", "F", "Factor of safety against sliding.")
+    reduced_cohesion: Numeric = given("kPa", "c_m", "Cohesion at failure.", "c′ / F")
+    reduced_friction_angle: Numeric = given(
+        "deg", "φ_m", "Friction angle at failure.", "atan(tan(φ′) / F)"
+    )
+    stability_number: Numeric = given(
+        "",
+        "N",
+        "γH/c at failure for the reduced strength; no cohesion: nan.",
+        "γ * H / c_m",
+        "Taylor (1937), the inverse of his number",
+    )
+    pole_x: Numeric = given("m", "x_P", "Pole of the spiral.")
+    pole_y: Numeric = given("m", "y_P", "Pole of the spiral.")
+    exit_x: Numeric = given("m", "x_A", "Lower end of the slip surface.")
+    exit_y: Numeric = given("m", "y_A", "Lower end of the slip surface.")
+    entry_x: Numeric = given("m", "x_B", "Upper end of the slip surface.")
+    entry_y: Numeric = given("m", "y_B", "Upper end of the slip surface.")
+    exit_radius: Numeric = given("m", "r_A", "Pole to exit.", "sqrt((x_A - x_P)^2 + (y_A - y_P)^2)")
+    entry_radius: Numeric = given(
+        "m", "r_B", "Pole to entry.", "sqrt((x_B - x_P)^2 + (y_B - y_P)^2)"
+    )
+    opening_angle: Numeric = given("deg", "Δ", "Angle at the pole from exit to entry.")
+    depth_below_toe: Numeric = given(
+        "m", "d_t", "Depth of the slip surface below the lowest ground; 0: it stays above."
+    )
+    driving_moment: Numeric = given(
+        "kN·m/m", "M_d", "Moment of all loads about the pole, water included."
+    )
+    resisting_area: Numeric = given("m²", "A_r", "∫ r² dα along the spiral.")
+    resisting_moment: Numeric = given(
+        "kN·m/m", "M_r", "Moment of the reduced cohesion about the pole.", "c_m * A_r"
+    )
+    mean_effective_stress: Numeric = given(
+        "kPa",
+        "σ′_mean",
+        "Estimate: vertical weight above the slip surface less pore pressure, mean over its "
+        "length.",
+    )
+    highest_effective_stress: Numeric = given(
+        "kPa", "σ′_max", "The same estimate where it is highest."
+    )
+
+
+_SPIRAL_VALUES = tuple(RotationalValues.__dataclass_fields__)[5:]
+
+
+def no_spiral(size: int) -> dict[str, Float]:
+    """The values of a spiral, all nan, for ``size`` slopes."""
+    nothing = np.broadcast_to(np.nan, (size,))
+    return {name: nothing for name in _SPIRAL_VALUES if name != "resisting_moment"}
+
+
+def spiral_values(slope: LoadedSlope, critical: Critical, tan: Float) -> dict[str, Float]:
+    """The values of critical spirals, for unreduced tan φ′ of shape (slopes,)."""
+    parts = []
+    for first in range(0, tan.size, _AT_ONCE):
+        rows = slice(first, first + _AT_ONCE)
+        column = (rows, None)
+        spiral = spiral_through(
+            slope.take(rows),
+            critical.start[column],
+            critical.end[column],
+            critical.opening[column],
+            (tan * critical.inverse)[column],
+        )
+        found = _described(slope.take(rows), spiral) | {"driving_moment": critical.driving[column]}
+        shape = spiral.arm.shape
+        parts.append({name: np.broadcast_to(v, shape)[:, 0] for name, v in found.items()})
+    return {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
+
+
+def _described(slope: LoadedSlope, spiral: Spiral) -> dict[str, Float]:
+    """Values of shape (slopes, 1)."""
+    stress, length = _overburden(slope, spiral)
+    a, b, pole = spiral.exit.point, spiral.entry.point, spiral.pole
+    floor = np.min(slope.ground.vertices.imag, axis=1, keepdims=True)
+    return {
+        "pole_x": pole.real,
+        "pole_y": pole.imag,
+        "exit_x": a.real,
+        "exit_y": a.imag,
+        "entry_x": b.real,
+        "entry_y": b.imag,
+        "exit_radius": np.abs(a - pole),
+        "entry_radius": np.abs(b - pole),
+        "opening_angle": np.degrees(spiral.opening),
+        "depth_below_toe": np.maximum(floor - spiral.lowest, 0.0),
+        "resisting_area": spiral.square(spiral.opening),
+        "mean_effective_stress": np.average(stress, axis=1, weights=length, keepdims=True),
+        "highest_effective_stress": np.max(stress, axis=1, keepdims=True),
+    }
+
+
+def _overburden(slope: LoadedSlope, spiral: Spiral) -> tuple[Float, Float]:
+    """Vertical effective stress [kPa] at even angles along each spiral, and the length [m]
+    that each of them stands for, up to a factor.
+    """
+    column = (slice(None), None)
+    angle = spiral.opening * (np.arange(_STATIONS) + 0.5) / _STATIONS
+    point = spiral.point(angle)
+    depth = slope.ground.level(point.real) - point.imag
+    pressure = pore_pressure(slope, point)
+    stress = slope.unit_weight[column] * depth - pressure
+    if slope.water is not None:
+        heavier = (slope.saturated_unit_weight - slope.unit_weight) / slope.water_unit_weight
+        stress = stress + heavier[column] * pressure
+    loaded = point.real > slope.ground.vertices[:, slope.crest].real[column]
+    return stress + slope.surcharge[column] * loaded, np.abs(point - spiral.pole)
+
+
+def rotational_values(
+    slope: LoadedSlope,
+    c: Float,
+    tan: Float,
+    factor: Float,
+    found: dict[str, Float],
+    shape: tuple[int, ...],
+) -> RotationalValues:
+    """All values in the shape of the inputs, from flat factors and the values of spirals."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        reduced = np.where(factor > 0.0, c / factor, np.nan)
+        angle = np.where(factor > 0.0, np.degrees(np.arctan(tan / factor)), np.nan)
+        number = np.where(reduced > 0.0, slope.unit_weight * slope.height / reduced, np.nan)
+    columns = {
+        "slope_height": np.broadcast_to(slope.height, factor.shape),
+        "factor_of_safety": factor,
+        "reduced_cohesion": reduced,
+        "reduced_friction_angle": angle,
+        "stability_number": number,
+        "resisting_moment": reduced * found["resisting_area"],
+        **found,
+    }
+    return RotationalValues(
+        **{
+            name: np.broadcast_to(value, factor.shape).reshape(shape)[()]
+            for name, value in columns.items()
+        }
+    )

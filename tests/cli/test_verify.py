@@ -1,0 +1,166 @@
+"""`verify` as a user meets it: passes on the program as it is, fails where a kernel is altered."""
+
+from __future__ import annotations
+
+import dataclasses
+import importlib
+import subprocess
+import sys
+from typing import Any
+
+import numpy as np
+import pytest
+
+from cli.verification.run import METHODS
+
+
+def test_the_document_names_every_source_and_counts_what_reproduces(slipmargin: Any) -> None:
+    ran = slipmargin("verify", "--json")
+    assert ran.code == 0
+    document = ran.json
+    assert document["schema"] == 1
+    assert set(document["counts"]["kinds"]) == set(METHODS)
+    counts, checks = document["counts"], document["checks"]
+    assert counts["values"] == counts["reproduce"] == len(checks) > 1000
+    for check in checks:
+        assert check["source"]
+        assert check["reproduces"] is True
+        assert check["difference"] == pytest.approx(check["computed"] - check["published"])
+        assert abs(check["difference"]) <= check["tolerance"]
+    fewer = [
+        topic
+        for kind in counts["kinds"].values()
+        for topic, count in kind["topics"].items()
+        if count["fewer_than_five"]
+    ]
+    assert "power_curve" in fewer
+    assert "infinite_slope" not in fewer
+
+
+def test_the_table_fits_a_terminal_and_says_what_was_recalled(slipmargin: Any) -> None:
+    ran = slipmargin("verify", "planar_wedge")
+    assert ran.code == 0
+    assert max(map(len, ran.out.splitlines())) <= 80
+    text = " ".join(ran.out.split())
+    assert "Wyllie & Mah, Rock Slope Engineering (4th ed.), Example 6.1(a)" in text
+    assert "(from memory)" in text
+    assert "common practice, no source" in text
+    assert "17 of 17 values reproduce; 14 are published" in text
+
+
+def test_what_has_fewer_than_five_independent_values_is_said(slipmargin: Any) -> None:
+    text = " ".join(slipmargin("verify", "strength").out.split())
+    assert "Fewer than five independent published values: power_curve (1)" in text
+
+
+def test_an_unknown_kind_is_a_usage_error(slipmargin: Any) -> None:
+    ran = slipmargin("verify", "plane")
+    assert ran.code == 2
+    assert "known: strength" in ran.err
+
+
+# A kernel that is off by a little: the field or the place of its answer, and by which share.
+ALTERED = [
+    ("strength", "strength.line", "fit_line", "slope", 1.001),
+    ("strength", "strength.line", "fit_line", "residual_variance", 1.002),
+    ("strength", "strength.line", "student_t", None, 1.002),
+    ("strength", "strength.power_curve", "fit_power_curve", "exponent", 1.000001),
+    ("strength", "strength.diagnostics", "theil_sen", "friction_angle", 1.002),
+    ("shear_tests", "strength.quantities", "unit_factor", 0, 1.0003),
+    ("shear_tests", "strength.specimen", "load_scale", "factor", 1.002),
+    ("shear_tests", "strength.triaxial", "line_to_strength", 1, 1.002),
+    ("shear_tests", "strength.drainage", "degree_of_drainage", None, 1.002),
+    ("shear_tests", "strength.area_correction", "overlap_factor", None, 1.00001),
+    ("shear_tests", "strength.dilatancy", "relative_dilatancy_index", None, 1.00001),
+    ("infinite_slope", "stability.infinite_slope", "infinite_slope", "pore_pressure", 1.02),
+    ("infinite_slope", "stability.infinite_slope", "infinite_slope", "factor_of_safety", 1.01),
+    ("planar_wedge", "stability.planar_wedge_forces", "block_forces", "uplift", 1.005),
+    ("planar_wedge", "stability.planar_wedge_forces", "block_forces", "factor_of_safety", 1.01),
+    ("rotational", "stability.log_spiral", "cohesion_required", 0, 0.99),
+    ("earth_pressure", "stability.pressure_coefficients", "rankine_active", None, 1.001),
+    ("earth_pressure", "stability.pressure_coefficients", "rankine_passive", None, 1.001),
+    ("earth_pressure", "stability.pressure_coefficients", "coulomb_active", None, 1.002),
+    ("earth_pressure", "stability.pressure_coefficients", "annex_c_passive", None, 1.05),
+    ("earth_pressure", "stability.pressure_coefficients", "at_rest", None, 1.002),
+    ("earth_pressure", "stability.pressure_coefficients", "seismic_angle", None, 1.01),
+    ("earth_pressure", "stability.surcharge_pressure", "load_thrust", None, 0.99),
+    ("earth_pressure", "stability.trial_wedge", "trial_wedge", "thrust", 1.005),
+    ("retaining_wall", "stability.wall_equilibrium", "add_up", "righting", 1.003),
+    ("retaining_wall", "stability.wall_equilibrium", "base_reaction", "eccentricity", 1.01),
+    ("bearing_capacity", "stability.bearing_factors", "bearing_factors", "weight", 1.002),
+    ("bearing_capacity", "stability.bearing_factors", "inclination_factors", "weight", 1.01),
+    ("bearing_capacity", "stability.bearing_capacity", "superposed_capacity", None, 1.001),
+    ("reliability", "stability.reliability", "normal_probability", None, 1.1),
+    ("reliability", "stability.reliability", "lognormal_probability", None, 1.1),
+    ("partial_factors", "stability.partial_factors", "design_friction_angle", None, 1.01),
+    ("partial_factors", "stability.partial_factors", "design_cohesion", None, 1.03),
+]
+
+
+def off(found: Any, part: str | int | None, share: float) -> Any:
+    if isinstance(part, str):
+        return dataclasses.replace(found, **{part: np.asarray(getattr(found, part)) * share})
+    if isinstance(part, int):
+        return tuple(one * share if k == part else one for k, one in enumerate(found))
+    return np.asarray(found) * share
+
+
+def alter(
+    monkeypatch: pytest.MonkeyPatch, module: str, name: str, part: str | int | None, share: float
+) -> None:
+    """Put a kernel that is off in every place that holds the true one."""
+    kernel = getattr(importlib.import_module(module), name)
+
+    def altered(*given: Any, **named: Any) -> Any:
+        return off(kernel(*given, **named), part, share)
+
+    rooms = ("strength", "stability", "cli")
+    for place in [one for key, one in sys.modules.items() if key.split(".")[0] in rooms]:
+        for held in [key for key, value in vars(place).items() if value is kernel]:
+            monkeypatch.setattr(place, held, altered)
+
+
+@pytest.mark.parametrize(
+    ("kind", "module", "name", "part", "share"),
+    ALTERED,
+    ids=lambda part: str(part).rpartition(".")[2] if isinstance(part, str) else None,
+)
+def test_an_altered_kernel_is_found_out(
+    kind: str,
+    module: str,
+    name: str,
+    part: str | int | None,
+    share: float,
+    slipmargin: Any,
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    alter(monkeypatch, module, name, part, share)
+    ran = slipmargin("verify", kind)
+    assert ran.code == 1
+    text = " ".join(ran.out.split())
+    assert "Does not reproduce:" in text
+    assert "DO NOT REPRODUCE: do not rely on this copy of the program" in text
+
+
+def test_every_kind_is_altered_once() -> None:
+    assert {kind for kind, *_ in ALTERED} == set(METHODS)
+
+
+def test_a_kernel_that_raises_fails_its_rows_and_leaves_the_others(
+    slipmargin: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    def broken(*_: Any, **__: Any) -> Any:
+        raise ZeroDivisionError("no more")
+
+    monkeypatch.setattr("cli.verification.reliability.normal_probability", broken)
+    ran = slipmargin("verify", "reliability", "--json")
+    assert ran.code == 1
+    failed = [check for check in ran.json["checks"] if not check["reproduces"]]
+    assert {check["failure"] for check in failed} == {"ZeroDivisionError: no more"}
+    assert 0 < len(failed) < len(ran.json["checks"])
+
+
+def test_the_command_alone_loads_the_check_values() -> None:
+    """Other commands start without them."""
+    code = "import sys, cli.main; sys.exit('cli.verification' in sys.modules)"
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

@@ -1,0 +1,140 @@
+"""Every check value that ships, run as the program runs it; and the runner itself."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import pytest
+
+from cli.verification.rows import Row, published_rows, rows_of
+from cli.verification.run import METHODS, compare, run_row, verify_document
+from stability import KINDS
+from strength import InputError
+
+ROWS = [row for kind in METHODS for row in published_rows(kind)]
+
+
+@pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row.kind}-{row.id}")
+def test_a_check_value_reproduces_to_its_printed_rounding(row: Row) -> None:
+    checks = run_row(row)
+    assert checks
+    assert [check for check in checks if not check["reproduces"]] == []
+
+
+def test_every_kind_of_check_has_at_least_five_independent_published_values() -> None:
+    for kind in KINDS:
+        examples = {row.example for row in ROWS if row.kind == kind and row.is_published}
+        assert len(examples) >= 5, kind
+
+
+def test_every_method_is_run_by_some_row() -> None:
+    used = {(row.kind, row.method) for row in ROWS}
+    assert used == {(kind, method) for kind in METHODS for method in METHODS[kind]}
+
+
+def test_every_row_names_its_source() -> None:
+    for row in ROWS:
+        assert len(row.source) > 10, row.id
+        unsourced = row.source.startswith("common practice, no source")
+        assert unsourced == (row.basis == "common practice"), row.id
+
+
+def test_every_row_has_a_name_of_its_own() -> None:
+    assert len({row.id for row in ROWS}) == len(ROWS)
+
+
+# The runner
+
+
+def row(**changed: Any) -> Row:
+    given = {
+        "kind": "reliability",
+        "id": "made-up",
+        "topic": "reliability",
+        "example": "made-up",
+        "source": "made up for this test",
+        "from_memory": False,
+        "method": "pf_normal",
+        "inputs": {"F": 2.0, "sigma": 1.0},
+        "expected": {"pf": 0.1587},
+        "atol": 0.00005,
+    }
+    return Row(**(given | changed))
+
+
+def test_a_value_within_its_rounding_reproduces_and_one_beyond_it_does_not() -> None:
+    assert [c["reproduces"] for c in run_row(row())] == [True]
+    assert [c["reproduces"] for c in run_row(row(expected={"pf": 0.1588}))] == [False]
+    # the probability is 0.158655: 0.0003 of it lets 0.1587 pass, 0.0002 does not
+    assert run_row(row(atol=0.0, rtol=0.0003))[0]["reproduces"]
+    assert not run_row(row(atol=0.0, rtol=0.0002))[0]["reproduces"]
+
+
+def test_a_tolerance_of_one_quantity_stands_in_for_that_of_the_row() -> None:
+    exact = row(rtol=0.0, atol=0.0)
+    assert not run_row(exact)[0]["reproduces"]
+    assert run_row(row(rtol=0.0, atol=0.0, atol_key={"pf": 0.00005}))[0]["reproduces"]
+    assert not run_row(row(atol=1.0, atol_key={"pf": 1e-9}))[0]["reproduces"]
+    with pytest.raises(ValueError, match="nothing that is expected"):
+        row(rtol_key={"pg": 0.1})
+
+
+@pytest.mark.parametrize("found", [{}, {"pf": math.nan}, {"pf": None}, {"pf": [0.1587, 0.1587]}])
+def test_what_is_missing_or_no_number_or_misshapen_does_not_reproduce(found: Any) -> None:
+    checks = compare(row(), "pf", found)
+    assert [check["reproduces"] for check in checks] == [False]
+    assert checks[0]["computed"] is None
+    assert checks[0]["difference"] is None
+
+
+def test_a_method_that_breaks_does_not_reproduce_and_says_why() -> None:
+    checks = run_row(row(inputs={"F": 2.0}))
+    assert [check["reproduces"] for check in checks] == [False]
+    assert "sigma" in checks[0]["failure"]
+    unknown = run_row(row(method="pf_gamma"))
+    assert [check["reproduces"] for check in unknown] == [False]
+
+
+def test_cells_that_are_not_tabulated_are_left_out_and_all_others_compared() -> None:
+    table = row(expected={"pf": [[0.1587, math.nan], [0.1587, 0.2]]})
+    checks = run_row(table)
+    assert [check["quantity"] for check in checks] == ["pf[0,0]", "pf[1,0]", "pf[1,1]"]
+    assert [check["reproduces"] for check in checks] == [True, True, False]
+    with pytest.raises(ValueError, match="nothing is tabulated"):
+        run_row(row(expected={"pf": math.nan}))
+
+
+def test_a_row_may_take_over_another_and_counts_as_the_same_example() -> None:
+    first = {"id": "a", "source": "made up", "from_memory": True, "method": "m", "inputs": {},
+             "expected": {"x": 1.0}}  # fmt: skip
+    one, other = rows_of("line", [first, {"id": "b", "same_as": "a", "method": "n"}])
+    assert (other.method, other.expected, other.from_memory) == ("n", one.expected, True)
+    assert one.example == other.example == "a"
+    with pytest.raises(ValueError, match="two rows"):
+        rows_of("line", [first, first])
+    with pytest.raises(ValueError, match="no rows"):
+        rows_of("line", [])
+
+
+def test_what_is_no_published_number_is_counted_apart() -> None:
+    counts = verify_document("infinite_slope")["counts"]
+    rows = published_rows("infinite_slope")
+    apart = [r for r in rows if r.basis in ("identity", "common practice")]
+    assert {r.id for r in apart} >= {"inf-verruijt-horizontal-outflow", "inf-ratio-of-tangents"}
+    assert counts["not_published"] == sum(len(r.expected) for r in apart)
+    assert counts["values"] == counts["published"] + counts["not_published"]
+    assert counts["independent"] == len({r.example for r in rows if r not in apart})
+
+
+def test_values_of_one_example_count_once() -> None:
+    counts = verify_document("planar_wedge")["counts"]["kinds"]["planar_wedge"]
+    wyllie = [r for r in published_rows("planar_wedge") if r.example == "wyllie_mah_6_1"]
+    assert len(wyllie) == 4
+    assert counts["independent"] == 5
+    assert not counts["fewer_than_five"]
+
+
+def test_an_unknown_kind_is_refused() -> None:
+    with pytest.raises(InputError, match="known: strength, shear_tests, infinite_slope"):
+        verify_document("culmann")

@@ -1,0 +1,516 @@
+"""Global and partial bases of design: published values, hand sums, and the laws they obey."""
+
+from __future__ import annotations
+
+import dataclasses
+import json
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import given, settings
+from hypothesis import strategies as st
+from numpy.testing import assert_allclose
+
+from cli.verification.rows import published_rows
+from stability import EarthPressure, InfiniteSlope, PlanarWedge, RetainingWall, Rotational, Soil
+from stability.design_basis import CUSTOMARY_TARGETS, Basis, Target, design_check
+from stability.design_result import with_design_strengths
+from stability.partial_factors import (
+    RECOMMENDED,
+    UNFACTORED,
+    FactorSet,
+    design_friction_angle,
+    own_factor_set,
+)
+from stability.pressure_coefficients import rankine_active
+from stability.pressure_profile import Layer
+from stability.wall_section import Wall
+from strength import InputError, Strength
+
+few = settings(max_examples=25, deadline=None)
+
+
+def published(kind: str, name: str) -> dict[str, Any]:
+    row = next(row for row in published_rows(kind) if row.id == name)
+    return {"inputs": row.inputs, "expected": row.expected, "rtol": row.rtol}
+
+
+def soil(c: Any = 5.0, phi: Any = 30.0, gamma: float = 18.0, name: str = "fill") -> Soil:
+    strength = Strength(cohesion=c, friction_angle=phi)
+    return Soil(strength=strength, unit_weight=gamma, saturated_unit_weight=gamma + 2, name=name)
+
+
+CANTILEVER = Wall(
+    unit_weight=24.0,
+    stem_height=5.3,
+    stem_top_thickness=0.3,
+    stem_bottom_thickness=0.5,
+    toe_width=0.8,
+    heel_width=2.6,
+    base_thickness=0.6,
+    key_depth=0.4,
+    key_width=0.4,
+    key_position=1.0,
+)
+BLOCK = Wall(
+    unit_weight=23.0, shape="gravity", height=5.0, top_width=0.8, base_width=3.6, back_offset=1.1
+)
+
+
+def wall(**fields: Any) -> RetainingWall:
+    usual: dict[str, Any] = {
+        "backfill": soil(2.0, 33.0),
+        "foundation": soil(8.0, 31.0, 18.5, "ground"),
+        "wall": CANTILEVER,
+        "surcharge": 12.0,
+        "water_table_depth": 3.5,
+        "water_level_in_front": 0.9,
+        "embedment": 1.0,
+        "passive_fraction": 0.5,
+        "base_adhesion": 3.0,
+        "backfill_slope_angle": 8.0,
+    }
+    return RetainingWall(**(usual | fields))
+
+
+EVERY_KIND = {
+    "infinite_slope": InfiniteSlope(
+        soil=soil(),
+        slope_angle=26.0,
+        depth=2.0,
+        water_table_depth=0.8,
+        surcharge=6.0,
+        root_cohesion=2.0,
+    ),
+    "planar_wedge": PlanarWedge(
+        soil=soil(12.0),
+        height=6.0,
+        face_angle=70.0,
+        surcharge=15.0,
+        support_force=30.0,
+        support_angle=10.0,
+    ),
+    "rotational": Rotational(soil=soil(10.0, 25.0), height=7.0, face_angle=55.0, surcharge=10.0),
+    "cantilever": wall(),
+    "cantilever, shaken": wall(horizontal_seismic_coefficient=0.08),
+    "gravity": wall(wall=BLOCK, theory="coulomb", wall_friction_angle=20.0),
+}
+
+
+@pytest.mark.parametrize("name", EVERY_KIND)
+def test_with_every_factor_one_utilisation_is_the_inverse_of_the_factor(name: str) -> None:
+    check = EVERY_KIND[name]
+    factors = check.evaluate().factors_of_safety
+    design = design_check(check, UNFACTORED)
+    assert list(design.utilisation) == list(factors)
+    for state, factor in factors.items():
+        assert_allclose(design.utilisation[state], 1.0 / factor, rtol=1e-13)
+
+
+def test_a_set_of_ones_leaves_overturning_to_static_equilibrium() -> None:
+    ones = own_factor_set("ones", dict.fromkeys(_own(), 1.0))
+    state = design_check(wall(), ones).limit_states["overturning"]
+    assert state.set_name == "EQU"
+    assert state.utilisation > 1.0 / wall().evaluate().factors_of_safety["overturning"]
+
+
+def test_the_infinite_slope_of_bond_and_harris_is_just_used_up() -> None:
+    """Bond & Harris (2008), Figure 9.6: a reading, so the tolerance is its own."""
+    case = published("infinite_slope", "inf-bond-harris-chart-9-6")
+    i, gamma, depth = case["inputs"], 20.0, 2.5
+    strength = Strength(cohesion=case["expected"]["Nk"] * gamma * depth, friction_angle=i["phi"])
+    check = InfiniteSlope(
+        soil=Soil(strength=strength, unit_weight=gamma),
+        slope_angle=math.degrees(math.atan(1.0 / i["cot"])),
+        depth=depth,
+        water_table_depth=0.0,
+        water_unit_weight=i["ru"] * gamma,  # so that u = r_u γ z cos²β
+    )
+    for name in ("DA1-2", "DA3"):
+        found = design_check(check, RECOMMENDED[name]).utilisation["sliding"]
+        assert_allclose(found, 1.0, rtol=case["rtol"])
+
+
+def test_approaches_on_effects_ask_a_slope_for_a_global_factor() -> None:
+    """1.35 and 1.35 x 1.1: EN 1997-1:2004, Tables A.3 and A.14."""
+    check = dataclasses.replace(EVERY_KIND["rotational"], surcharge=0.0)
+    factor = check.evaluate().factors_of_safety["sliding"]
+    for name, asked in (("DA1-1", 1.35), ("DA2", 1.35 * 1.1)):
+        found = design_check(check, RECOMMENDED[name]).utilisation["sliding"]
+        assert_allclose(found, asked / factor, rtol=1e-12)
+
+
+def jrc_wall() -> tuple[RetainingWall, dict[str, Any], dict[str, Any], float]:
+    case = published("retaining_wall", "jrc_a4_t_wall_actions")
+    i = case["inputs"]
+    section = Wall(
+        unit_weight=i["gamma_c"],
+        stem_height=i["H"],
+        stem_top_thickness=i["stem_t"],
+        stem_bottom_thickness=i["stem_t"],
+        toe_width=i["toe"],
+        heel_width=i["B"] - i["toe"] - i["stem_t"],
+        base_thickness=i["base_t"],
+    )
+    ground = soil(0.0, i["phi"], i["gamma"])
+    check = RetainingWall(
+        backfill=ground,
+        foundation=ground,
+        wall=section,
+        backfill_slope_angle=i["beta"],
+        surcharge=i["p"],
+        base_friction_angle=20.0,
+    )
+    return check, i, case["expected"], case["rtol"]
+
+
+@pytest.mark.parametrize("name", ["DA1-1", "DA2"])
+def test_the_design_actions_follow_from_the_printed_characteristic_ones(name: str) -> None:
+    """JRC (2013), worked example A.4: printed K_a, heights and weights, factored by hand."""
+    check, i, printed, rtol = jrc_wall()
+    factors = RECOMMENDED[name]
+    sliding = design_check(check, factors).limit_states["sliding"]
+    cos = math.cos(math.radians(i["beta"]))
+    height, k_a = printed["H_heel"], printed["Ka_beta"]
+    own = 0.5 * k_a * i["gamma"] * height**2
+    # a load on plan area acts on an inclined ground with its cosine: f_q = 1 on a vertical plane
+    load = k_a * i["p"] * height
+    drive = 1.35 * own * cos + 1.5 * load * cos
+    assert_allclose(sliding.effect, drive, rtol=rtol)
+    pressing = printed["W_G"] + own * math.sin(math.radians(i["beta"]))
+    friction = pressing * math.tan(math.radians(20.0)) / factors.sliding
+    assert_allclose(sliding.resistance, friction, rtol=rtol)
+    assert_allclose(sliding.utilisation, drive / friction, rtol=2 * rtol)
+
+
+def test_the_second_combination_starts_from_the_printed_design_angle() -> None:
+    """JRC (2013), worked example A.4: 27.0 deg for 32.5 deg (from memory)."""
+    check, i, printed, rtol = jrc_wall()
+    printed_angle = published("partial_factors", "ec7_design_phi_m2")["expected"]["phi_d"][0]
+    design = design_check(check, RECOMMENDED["DA1-2"])
+    assert_allclose(design.soils[0].design_friction_angle, printed_angle, rtol=1e-3)
+    assert design.soils[0].friction_angle == i["phi"]
+    cos = math.cos(math.radians(i["beta"]))
+    k_a = float(rankine_active(printed_angle, backfill_slope_angle=i["beta"]))
+    height = printed["H_heel"]
+    drive = k_a * cos * (0.5 * i["gamma"] * height**2 + 1.3 * i["p"] * height)
+    assert_allclose(design.limit_states["sliding"].effect, drive, rtol=rtol)
+
+
+def by_hand(check: RetainingWall, factors: FactorSet) -> dict[str, float]:
+    """Utilisation in sliding and overturning from the printed values of two plain checks."""
+    equ = factors.overturning
+    found = {}
+    for state, f in (("sliding", factors), ("overturning", equ)):
+        reduced = with_design_strengths(check, f)
+        v = dataclasses.replace(reduced, surcharge=0.0).evaluate().values
+        q = reduced.evaluate().values
+        bad, good = f.permanent_unfavourable, f.permanent_favourable
+        if state == "sliding":
+            outward = v.horizontal_force + v.water_thrust_in_front
+            drive = bad * outward - good * v.water_thrust_in_front
+            drive += f.variable_unfavourable * (q.horizontal_force - v.horizontal_force)
+            press = good * (v.vertical_force + v.uplift) - bad * v.uplift
+            base = press * math.tan(math.radians(v.sliding_friction_angle))
+            base += reduced.base_adhesion * v.base_width
+            passive = check.passive_fraction * v.passive_resistance / f.earth_resistance
+            found[state] = drive / (base / f.sliding + passive)
+        else:
+            drive = bad * v.overturning_moment
+            drive += f.variable_unfavourable * (q.overturning_moment - v.overturning_moment)
+            found[state] = drive / (good * v.righting_moment)
+    return found
+
+
+@pytest.mark.parametrize("name", [*RECOMMENDED, "annex"])
+@pytest.mark.parametrize("kind", ["cantilever", "gravity"])
+def test_sliding_and_overturning_of_a_wall_come_out_by_hand(kind: str, name: str) -> None:
+    check = EVERY_KIND[kind]
+    factors = RECOMMENDED.get(name) or own_factor_set("annex", _own())
+    design = design_check(check, factors)
+    for state, expected in by_hand(check, factors).items():
+        assert_allclose(design.utilisation[state], expected, rtol=1e-12, err_msg=state)
+
+
+UPRIGHT = wall(
+    backfill=soil(0.0, 42.0),
+    foundation=soil(5.0, 26.0, 18.5, "ground"),
+    surcharge=0.0,
+    water_table_depth=None,
+    water_level_in_front=None,
+)
+
+
+def test_bearing_looks_at_heavy_and_light_weights() -> None:
+    """The heavier governs where the ground is weak, the lighter where the load leans."""
+    leaning = wall(foundation=soil(0.0, 38.0, 18.5, "ground"), water_level_in_front=None)
+    weights = {}
+    for name, check in (("leaning", leaning), ("upright", UPRIGHT)):
+        state = design_check(check, RECOMMENDED["DA1-1"]).limit_states["bearing"]
+        bare = dataclasses.replace(check, surcharge=0.0).evaluate().values
+        weights[name] = state.effect / (bare.vertical_force + bare.uplift)
+    assert weights["leaning"] < 1.0 < weights["upright"]
+
+
+def test_the_weight_of_the_wall_is_structural_in_the_third_approach() -> None:
+    one, three = (
+        design_check(UPRIGHT, RECOMMENDED[name]).limit_states["bearing"]
+        for name in ("DA1-2", "DA3")
+    )
+    v = UPRIGHT.evaluate().values
+    assert_allclose(three.effect - one.effect, 0.35 * (v.wall_weight + v.key_weight), rtol=1e-9)
+
+
+def _own(**change: float) -> dict[str, float]:
+    usual = {
+        "permanent_unfavourable": 1.2,
+        "permanent_favourable": 0.95,
+        "variable_unfavourable": 1.4,
+        "tan_friction_angle": 1.15,
+        "cohesion": 1.3,
+        "bearing": 1.2,
+        "sliding": 1.05,
+        "earth_resistance": 1.3,
+        "slope_resistance": 1.05,
+    }
+    return usual | change
+
+
+UPWARD = [name for name in _own() if name != "permanent_favourable"]
+
+
+@few
+@given(
+    name=st.sampled_from(UPWARD),
+    more=st.floats(1.0, 1.3),
+    kind=st.sampled_from(["infinite_slope", "planar_wedge", "cantilever", "gravity"]),
+)
+def test_a_larger_factor_never_lowers_utilisation(name: str, more: float, kind: str) -> None:
+    check = EVERY_KIND[kind]
+    before = design_check(check, own_factor_set("before", _own()))
+    after = design_check(check, own_factor_set("after", _own(**{name: _own()[name] * more})))
+    for state, level in before.utilisation.items():
+        assert after.utilisation[state] >= level * (1.0 - 1e-9), state
+
+
+@few
+@given(
+    name=st.sampled_from(UPWARD),
+    more=st.floats(1.0, 1.3),
+    phi=st.floats(28.0, 42.0),
+    under=st.floats(24.0, 40.0),
+    q=st.floats(0.0, 50.0),
+    water=st.one_of(st.none(), st.floats(0.0, 7.0)),
+    heel=st.floats(1.5, 5.0),
+)
+def test_nor_does_it_for_any_wall(
+    name: str, more: float, phi: float, under: float, q: float, water: Any, heel: float
+) -> None:
+    check = wall(
+        backfill=soil(2.0, phi),
+        foundation=soil(5.0, under, 18.5, "ground"),
+        wall=dataclasses.replace(CANTILEVER, heel_width=heel),
+        surcharge=q,
+        water_table_depth=water,
+        water_level_in_front=None,
+        passive_fraction=0.0,
+    )
+    before = design_check(check, own_factor_set("before", _own()))
+    after = design_check(check, own_factor_set("after", _own(**{name: _own()[name] * more})))
+    for state, level in before.utilisation.items():
+        assert after.utilisation[state] >= level * (1.0 - 1e-9), state
+
+
+@few
+@given(
+    q=st.floats(0.0, 60.0), water=st.floats(0.0, 2.0), beta=st.floats(5.0, 40.0), c=st.floats(0, 9)
+)
+def test_a_live_load_is_never_counted_as_help(
+    q: float, water: float, beta: float, c: float
+) -> None:
+    def used(surcharge: float) -> Any:
+        check = InfiniteSlope(
+            soil=soil(c), slope_angle=beta, depth=2.0, water_table_depth=water, surcharge=surcharge
+        )
+        return design_check(check, RECOMMENDED["DA1-2"]).utilisation["sliding"]
+
+    assert used(q) >= used(0.0) * (1.0 - 1e-12)
+
+
+def test_a_support_force_takes_the_favourable_factor() -> None:
+    check = EVERY_KIND["planar_wedge"]
+    factors = own_factor_set("annex", _own())
+    less = with_design_strengths(check, factors)
+    less = dataclasses.replace(
+        less, support_force=30.0 * 0.95 / 1.2, surcharge=15.0 * 1.4 / 1.2
+    ).evaluate()
+    found = design_check(check, factors).utilisation["sliding"]
+    assert_allclose(found, 1.2 * 1.05 / less.factors_of_safety["sliding"], rtol=1e-12)
+
+
+def test_strengths_are_factored_wherever_they_stand() -> None:
+    sand, clay = soil(0.0, 33.0, name="sand"), soil(9.0, 24.0, name="clay")
+    check = EarthPressure(
+        height=6.0,
+        theory="coulomb",
+        wall_friction_angle=18.0,
+        wall_adhesion=2.0,
+        layers=(Layer(soil=sand, thickness=2.0), Layer(soil=clay, thickness=4.0)),
+    )
+    factors = own_factor_set("annex", _own())
+    reduced = with_design_strengths(check, factors)
+    assert_allclose(reduced.layers[1].soil.strength.cohesion, 9.0 / 1.3)
+    for before, after in (
+        (33.0, reduced.layers[0].soil.strength.friction_angle),
+        (24.0, reduced.layers[1].soil.strength.friction_angle),
+        (18.0, reduced.wall_friction_angle),
+    ):
+        assert_allclose(after, design_friction_angle(before, 1.15))
+    assert_allclose(reduced.wall_adhesion, 2.0 / 1.3)
+    design = design_check(check, factors)
+    assert [one.name for one in design.soils] == ["sand", "clay"]
+    assert design.limit_states == {}
+    assert "no-limit-state" in {one.code for one in design.notices}
+
+
+@pytest.mark.parametrize("kind", ["infinite_slope", "planar_wedge", "cantilever", "gravity"])
+def test_arrays_go_straight_through(kind: str) -> None:
+    check = EVERY_KIND[kind]
+    phi, q = np.array([[28.0], [33.0], [38.0]]), np.array([0.0, 12.0])
+    field = "backfill" if isinstance(check, RetainingWall) else "soil"
+
+    def at(angle: Any, load: Any) -> Any:
+        return dataclasses.replace(check, **{field: soil(3.0, angle), "surcharge": load})
+
+    whole = design_check(at(phi, q), RECOMMENDED["DA3"])
+    for i in range(3):
+        for j in range(2):
+            one = design_check(at(float(phi[i, 0]), float(q[j])), RECOMMENDED["DA3"])
+            for name, level in one.utilisation.items():
+                many = np.broadcast_to(whole.utilisation[name], (3, 2))
+                assert_allclose(many[i, j], level, rtol=1e-9)
+
+
+def test_a_wall_that_no_design_strength_holds_is_beyond_use() -> None:
+    check = wall(backfill=soil(0.0, np.array([33.0, 24.0])), backfill_slope_angle=20.0)
+    design = design_check(check, RECOMMENDED["DA1-2"])
+    for level in design.utilisation.values():
+        assert np.isfinite(level[0])
+        assert level[1] == np.inf
+    assert "no-active-pressure-for-design-strength" in {one.code for one in design.notices}
+    assert not design.limit_states["sliding"].passes[1]
+
+
+def test_the_result_is_ready_for_json() -> None:
+    check = wall(backfill=soil(0.0, np.array([33.0, 24.0])), backfill_slope_angle=20.0)
+    found = design_check(check, RECOMMENDED["DA1-2"]).as_dict()
+    again = json.loads(json.dumps(found, allow_nan=False))
+    assert again["set"] == "DA1-2"
+    assert again["soils"][0]["characteristic"]["friction_angle_deg"] == [33.0, 24.0]
+    assert again["limit_states"]["sliding"]["utilisation"][1] is None
+    assert again["limit_states"]["sliding"]["passes"][1] is False
+    assert again["limit_states"]["overturning"]["set"] == "EQU"
+
+
+def test_every_set_asked_for_is_shown_side_by_side() -> None:
+    own = own_factor_set("annex", _own())
+    basis = Basis(method="partial", sets=("DA2", "annex"), own_sets={"annex": own})
+    shown = basis.design(EVERY_KIND["infinite_slope"])
+    assert [one.factor_set.name for one in shown] == ["DA2", "annex"]
+    codes = [{notice.code for notice in one.notices} for one in shown]
+    assert all("factor-set-not-chosen-for-you" in one for one in codes)
+    assert "recommended-factors" in codes[0]
+    assert "partial-factors-from-memory" in codes[0]
+    assert "recommended-factors" not in codes[1]
+    assert "partial-factors-from-memory" not in codes[1]
+
+
+def test_one_combination_of_two_is_pointed_out() -> None:
+    basis = Basis(method="partial", sets=("DA1-1",))
+    codes = {one.code for one in basis.design(EVERY_KIND["infinite_slope"])[0].notices}
+    assert "other-combination-missing" in codes
+    both = Basis(method="partial", sets=("DA1-1", "DA1-2"))
+    assert both.set_notices() == ()
+
+
+def test_notices_of_the_set_say_what_it_does() -> None:
+    below = own_factor_set("annex", _own(cohesion=0.9))
+    shaken = wall(foundation=soil(40.0, 0.0, 18.5, "clay"), horizontal_seismic_coefficient=0.1)
+    codes = {one.code for one in design_check(shaken, below).notices}
+    assert {
+        "factor-below-one",
+        "undrained-factor-used",
+        "persistent-factors-with-shaking",
+        "forces-factored-by-direction",
+        "partial-factors-from-memory",
+    } <= codes
+    assert not codes & {"below-one", "below-target", "below-customary-factor"}
+
+
+def test_customary_targets_are_defaults_with_their_source() -> None:
+    assert set(CUSTOMARY_TARGETS) == {"slope", "sliding", "overturning", "bearing"}
+    assert all(one.customary and "memory" in one.source for one in CUSTOMARY_TARGETS.values())
+
+
+def test_the_target_of_the_check_comes_before_that_of_the_basis() -> None:
+    basis = Basis(method="global", targets={"sliding": 1.4, "slope": 1.3})
+    found = basis.targets_of(wall())
+    assert found["sliding"] == Target(value=1.4, source="stated in the basis of design")
+    assert found["bearing"].customary
+    assert found["bearing"].value == 3.0
+    own = dataclasses.replace(EVERY_KIND["infinite_slope"], target=1.1)
+    assert basis.targets_of(own)["sliding"].value == 1.1
+    assert basis.targets_of(EVERY_KIND["rotational"])["sliding"].value == 1.3
+
+
+def test_a_missed_target_is_said_once() -> None:
+    basis = Basis(method="global", targets={"sliding": 1.4})
+    check = wall()
+    result = check.evaluate()
+    assert result.factors_of_safety["sliding"] < 1.4
+    assert result.factors_of_safety["bearing"] < 3.0
+    owed = basis.target_notices(check, result)
+    codes = [one.code for one in owed]
+    assert codes.count("below-target") == 1
+    # a wall speaks of its customary factors by itself, in the same words
+    customary = [one for one in owed if one.code == "below-customary-factor"]
+    assert customary
+    assert set(customary) <= set(result.notices)
+    assert basis.target_notices(dataclasses.replace(check, target=1.2), result) == ()
+    slope = EVERY_KIND["infinite_slope"]
+    customary = Basis(method="global").target_notices(slope, slope.evaluate())
+    assert {one.code for one in customary} == {"below-customary-factor", "customary-target"}
+
+
+@pytest.mark.parametrize(
+    ("fields", "word"),
+    [
+        ({"method": "allowable"}, "global, partial"),
+        ({"method": "partial"}, "DA1-1, DA1-2, DA2, DA3"),
+        ({"method": "partial", "sets": ("DA5",)}, "DA1-1"),
+        ({"method": "partial", "sets": ("DA2", "DA2")}, "once"),
+        ({"method": "partial", "sets": ("DA2",), "targets": {"slope": 1.5}}, "global"),
+        ({"method": "global", "sets": ("DA2",)}, "partial"),
+        ({"method": "global", "targets": {"tilting": 1.5}}, "overturning"),
+        ({"method": "global", "targets": {"slope": 0.0}}, "above 0"),
+        ({"method": "global", "targets": {"slope": math.nan}}, "above 0"),
+    ],
+)
+def test_a_basis_that_cannot_be_is_refused_in_words(fields: dict[str, Any], word: str) -> None:
+    with pytest.raises(InputError, match=word):
+        Basis(**fields)
+
+
+def test_design_values_stand_beside_characteristic_ones() -> None:
+    found = design_check(EVERY_KIND["cantilever"], RECOMMENDED["DA1-2"])
+    fill, ground = found.soils
+    assert (fill.cohesion, fill.friction_angle) == (2.0, 33.0)
+    assert_allclose(fill.design_cohesion, 1.6)
+    assert_allclose(ground.design_friction_angle, design_friction_angle(31.0, 1.25))
+    state = found.limit_states["bearing"]
+    assert_allclose(state.utilisation, state.effect / state.resistance, rtol=1e-14)
+    assert state.factors["bearing"] == 1.0
+    assert state.unit == "kN/m"
+    assert found.highest == max(found.utilisation.values())

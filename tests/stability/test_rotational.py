@@ -1,0 +1,395 @@
+"""The rotational check against printed values, closed forms and its own parts put together."""
+
+from __future__ import annotations
+
+import math
+import tomllib
+from dataclasses import fields as dataclass_fields
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from scipy.optimize import brentq, minimize
+
+from stability.log_spiral import cohesion_required, spiral_through
+from stability.rotational import Rotational
+from stability.rotational_ground import loaded_slope
+from stability.soil import Soil
+from strength import InputError, Strength
+
+PUBLISHED = tomllib.loads(
+    (Path(__file__).parents[1] / "published" / "rotational.toml").read_text(encoding="utf-8")
+)
+CASES = PUBLISHED["case"]
+TABLE = PUBLISHED["planar_over_spiral"]
+BENCHES = [[-20.0, 0.0], [0.0, 0.0], [6.0, 4.0], [10.0, 4.0], [13.0, 9.0], [40.0, 9.0]]
+
+
+def slope(c: Any = 5.0, phi: Any = 30.0, gamma: Any = 18.0, **fields: Any) -> Rotational:
+    sat = fields.pop("sat", None)
+    soil = Soil(
+        strength=Strength(cohesion=c, friction_angle=phi, **fields.pop("strength", {})),
+        unit_weight=gamma,
+        saturated_unit_weight=sat,
+    )
+    shape = {} if "ground_line" in fields else {"height": 7.0, "face_angle": 45.0}
+    return Rotational(soil=soil, **(shape | fields))
+
+
+def factor(check: Rotational) -> Any:
+    return check.evaluate().factors_of_safety["sliding"]
+
+
+def codes(check: Rotational) -> set[str]:
+    return {notice.code for notice in check.evaluate().notices}
+
+
+def number(phi: float, beta: float) -> float:
+    """γH/c at failure: with γ = H = 1 the inverse of the cohesion that is required."""
+    return 1.0 / float(slope(1.0, phi, 1.0, height=1.0, face_angle=beta).limits().required_cohesion)
+
+
+def toe_number(phi: float, beta: float) -> float:
+    """The same for spirals through the toe alone."""
+    ground = loaded_slope(slope(1.0, phi, 1.0, height=1.0, face_angle=beta), ())
+    tan = np.tan(np.radians([phi]))
+
+    def spare(x: Any) -> float:
+        end = 1.0 / math.sin(math.radians(beta)) + math.exp(x[0])
+        spiral = spiral_through(ground, np.zeros(1), np.array([end]), np.exp(x[1:]), tan)
+        return min(-float(cohesion_required(ground, spiral, 16)[0][0]), 1e3)
+
+    starts = [(math.log(b), math.log(d)) for b in (0.3, 1.0, 3.0) for d in (0.5, 1.0, 2.0)]
+    return -1.0 / min(float(minimize(spare, x, method="Nelder-Mead").fun) for x in starts)
+
+
+def logspiral_row(i: dict[str, Any]) -> dict[str, float]:
+    return {f"b{beta:.0f}": number(i["phi"], beta) for beta in i["betas"]}
+
+
+def logspiral_number_row(i: dict[str, Any]) -> dict[str, float]:
+    one = toe_number if i["toe"] else number
+    return {f"b{beta:.0f}": 1.0 / one(i["phi"], beta) for beta in i["betas"]}
+
+
+def logspiral_vertical_tan(i: dict[str, Any]) -> dict[str, float]:
+    return {"coef": number(i["phi"], 90.0) / math.tan(math.radians(45.0 + i["phi"] / 2.0))}
+
+
+def phi0_critical_beta(i: dict[str, Any]) -> dict[str, float]:
+    deep = number(0.0, 30.0)
+    return {"beta": float(brentq(lambda b: toe_number(0.0, b) - deep, 60.0, 47.0, xtol=1e-3))}
+
+
+def phi0_toe_height(i: dict[str, Any]) -> dict[str, float]:
+    found = toe_number(0.0, i["beta"])
+    return {"H": found * i["cu"] / i["fs"] / i["gamma"], "m": 1.0 / found}
+
+
+def logspiral_fs(i: dict[str, Any]) -> dict[str, float]:
+    check = slope(i["c"], i["phi"], i["gamma"], height=i["H"], face_angle=i["beta"])
+    return {"fs": float(factor(check))}
+
+
+def phi0_deep_fs(i: dict[str, Any]) -> dict[str, float]:
+    check = slope(i["cu"], 0.0, i["gamma"], height=i["H"], face_angle=i["beta"])
+    values = check.evaluate().values
+    return {"fs": float(values.factor_of_safety), "m": 1.0 / float(values.stability_number)}
+
+
+METHODS = {
+    f.__name__: f
+    for f in (
+        logspiral_row,
+        logspiral_number_row,
+        logspiral_vertical_tan,
+        phi0_critical_beta,
+        phi0_toe_height,
+        logspiral_fs,
+        phi0_deep_fs,
+    )
+}
+
+
+@pytest.mark.parametrize("case", CASES, ids=[case["id"] for case in CASES])
+def test_published_values_reproduce_to_their_rounding(case: dict[str, Any]) -> None:
+    computed = METHODS[case["method"]](case["inputs"])
+    for name, printed in case["expected"].items():
+        assert_allclose(
+            computed[name], printed, rtol=case["rtol"], atol=case.get("atol", 0.0), err_msg=name
+        )
+
+
+def test_no_vertical_cut_falls_below_the_exact_stability_number() -> None:
+    # Martin (2011), from memory: 3.7765 is exact, so that an upper bound may not be lower
+    assert number(0.0, 90.0) > 3.7765
+
+
+def culmann_number(phi: float, beta: float) -> float:
+    """γH/c of a plane through the toe: Culmann (1875), a closed form."""
+    p, b = math.radians(phi), math.radians(beta)
+    return 4.0 * math.sin(b) * math.cos(p) / (1.0 - math.cos(b - p))
+
+
+def culmann_factor(c: float, phi: float, beta: float, gamma: float, height: float) -> float:
+    """Factor of a plane through the toe, strength reduced, from Culmann's closed form."""
+    tan = math.tan(math.radians(phi))
+
+    def lacking(f: float) -> float:
+        return gamma * height * f / c - culmann_number(math.degrees(math.atan(tan / f)), beta)
+
+    lowest = max(tan / math.tan(math.radians(beta)) * 1.000001, 1e-6) if beta < 90.0 else 1e-6
+    return float(brentq(lacking, lowest, 1e4))
+
+
+@pytest.mark.parametrize("row", TABLE)
+def test_planes_overstate_the_height_by_the_tabled_ratio(row: dict[str, float]) -> None:
+    phi, beta = row["friction_angle_deg"], row["slope_angle_deg"]
+    n = number(phi, beta)
+    assert_allclose(culmann_number(phi, beta) / n, row["height_ratio"], atol=7e-5)
+    planar = culmann_factor(1.0, phi, beta, n, 1.0)
+    assert_allclose(planar, row["planar_factor_when_spiral_is_one"], atol=7e-5)
+
+
+def test_the_deep_circle_limit_is_the_closed_one() -> None:
+    # far circles on level ground: 4θ/sin²θ with tan θ = 2θ, derived from the moment balance
+    theta = brentq(lambda t: math.tan(t) - 2.0 * t, 1.0, 1.5)
+    assert_allclose(number(0.0, 20.0), 4.0 * theta / math.sin(theta) ** 2, rtol=1e-5)
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        {},
+        {"pore_pressure_ratio": 0.3, "surcharge": 20.0},
+        {"horizontal_seismic_coefficient": 0.15, "upper_slope_angle": 12.0, "surcharge": 10.0},
+        {"face_angle": 90.0, "c": 20.0},
+        {"phi": 0.0, "c": 30.0, "firm_ground_depth": 3.0},
+        {"water_line": [[0.0, 0.0], [7.0, 4.0], [30.0, 6.0]], "sat": 20.0},
+        {"ground_line": BENCHES},
+    ],
+)
+def test_values_close_the_moment_balance(fields: dict[str, Any]) -> None:
+    values = slope(**fields).evaluate().values
+    assert_allclose(values.resisting_moment, values.driving_moment, rtol=1e-6)
+    turn = math.radians(values.opening_angle) * math.tan(
+        math.radians(values.reduced_friction_angle)
+    )
+    assert_allclose(values.entry_radius, values.exit_radius * math.exp(-turn), rtol=1e-9)
+    assert_allclose(values.stability_number * values.reduced_cohesion, 18.0 * values.slope_height)
+
+
+def test_the_root_put_back_needs_the_cohesion_that_is_there() -> None:
+    check = slope(target=1.3)
+    limits = check.limits()
+    at_limit = slope(limits.required_cohesion, target=1.3)
+    assert_allclose(factor(at_limit), 1.3, rtol=1e-7)
+    assert_allclose(factor(slope(height=limits.maximum_height)), 1.3, rtol=1e-7)
+    assert_allclose(factor(slope(face_angle=limits.steepest_face_angle)), 1.3, rtol=1e-6)
+
+
+def test_limits_are_nan_where_there_are_none() -> None:
+    benches = slope(ground_line=BENCHES).limits()
+    assert np.isnan(benches.maximum_height)
+    assert np.isnan(slope(phi=40.0, face_angle=30.0).limits().maximum_height)
+    assert slope(c=500.0).limits().steepest_face_angle == 90.0
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        {},
+        {"face_angle": 90.0},
+        {"face_angle": 30.0},
+        {"pore_pressure_ratio": 0.25, "face_angle": 35.0},
+        {"surcharge": 25.0, "upper_slope_angle": 10.0},
+        {"ground_line": BENCHES},
+    ],
+)
+def test_the_strength_law_equals_the_direct_search(fields: dict[str, Any]) -> None:
+    rng = np.random.default_rng(11)
+    c, phi = np.exp(rng.uniform(-3.0, 5.0, 48)), rng.uniform(0.0, 45.0, 48)
+    c[0], phi[1] = 0.0, 0.0
+    direct = factor(slope(c, phi, **fields))
+    many = factor(slope(np.tile(c, 2), np.tile(phi, 2), **fields))
+    assert_allclose(many[:48], direct, rtol=1e-5)
+    assert_allclose(slope(**fields).strength_law().factor(c, phi), direct, rtol=1e-5)
+
+
+def test_one_curve_serves_unit_weight_and_height_as_well() -> None:
+    rng = np.random.default_rng(12)
+    size = 80
+    c, phi = rng.uniform(1.0, 30.0, size), rng.uniform(5.0, 40.0, size)
+    gamma, height = rng.uniform(15.0, 22.0, size), rng.uniform(2.0, 20.0, size)
+    many = factor(slope(c, phi, gamma, height=height))
+    direct = factor(slope(c[:60], phi[:60], gamma[:60], height=height[:60]))
+    assert_allclose(many[:60], direct, rtol=1e-5)
+
+
+def test_arrays_give_what_scalars_give() -> None:
+    faces = np.array([[25.0, 50.0], [70.0, 90.0]])
+    shaken = np.array([0.0, 0.1])
+    got = slope(face_angle=faces, horizontal_seismic_coefficient=shaken).evaluate()
+    for index in np.ndindex(2, 2):
+        one = slope(
+            face_angle=float(faces[index]), horizontal_seismic_coefficient=float(shaken[index[1]])
+        ).evaluate()
+        for field in dataclass_fields(one.values):
+            assert_allclose(
+                getattr(got.values, field.name)[index], getattr(one.values, field.name), rtol=1e-5
+            )
+
+
+def test_the_upper_bench_alone_is_found_where_it_is_worse() -> None:
+    values = slope(ground_line=BENCHES).evaluate().values
+    assert values.exit_x == pytest.approx(10.0)
+    assert values.exit_y == pytest.approx(4.0)
+    alone = slope(height=5.0, face_angle=math.degrees(math.atan2(5.0, 3.0)))
+    assert_allclose(values.factor_of_safety, factor(alone), rtol=1e-6)
+
+
+def test_the_whole_cut_is_found_where_the_berm_is_narrow() -> None:
+    line = [[-20.0, 0.0], [0.0, 0.0], [4.0, 4.0], [4.5, 4.0], [8.5, 8.0], [40.0, 8.0]]
+    values = slope(ground_line=line).evaluate().values
+    assert values.exit_x == pytest.approx(0.0)
+    # filling the berm adds load, cutting it back to the crest takes some off
+    steeper = slope(height=8.0, face_angle=45.0)
+    flatter = slope(height=8.0, face_angle=math.degrees(math.atan2(8.0, 8.5)))
+    assert factor(steeper) < values.factor_of_safety < factor(flatter) * 1.05
+
+
+def test_a_ground_line_of_a_plain_slope_is_that_slope() -> None:
+    run = 7.0 / math.tan(math.radians(60.0))
+    line = [[-30.0, 0.0], [-3.0, 0.0], [0.0, 0.0], [run, 7.0], [9.0, 7.0], [40.0, 7.0]]
+    for fields in ({}, {"pore_pressure_ratio": 0.2, "surcharge": 15.0}, {"phi": 4.0, "c": 25.0}):
+        plain = slope(face_angle=60.0, **fields)
+        assert_allclose(factor(slope(ground_line=line, **fields)), factor(plain), rtol=1e-6)
+
+
+def test_without_cohesion_the_skin_of_the_face_governs() -> None:
+    tan = math.tan(math.radians(30.0))
+    dry = slope(0.0, face_angle=35.0)
+    assert_allclose(factor(dry), tan / math.tan(math.radians(35.0)), rtol=1e-12)
+    assert np.isnan(dry.evaluate().values.stability_number)
+    beta = math.radians(20.0)
+    sigma = math.cos(beta) ** 2 - 0.1 * math.sin(beta) * math.cos(beta)
+    tau = math.sin(beta) * math.cos(beta) + 0.1 * math.cos(beta) ** 2
+    wet = slope(0.0, face_angle=20.0, pore_pressure_ratio=0.3, horizontal_seismic_coefficient=0.1)
+    assert_allclose(factor(wet), (sigma - 0.3) * tan / tau, rtol=1e-12)
+    # a trace of cohesion hardly changes it
+    assert_allclose(factor(slope(1e-6, face_angle=35.0)), factor(dry), rtol=1e-3)
+    assert {"no-cohesion", "below-one"} <= codes(dry)
+
+
+def test_ground_without_end_bounds_the_factor() -> None:
+    upper = slope(400.0, 30.0, upper_slope_angle=15.0)
+    limit = math.tan(math.radians(30.0)) / math.tan(math.radians(15.0))
+    assert_allclose(factor(upper), limit, rtol=1e-3)
+    assert factor(upper) <= limit * (1.0 + 1e-12)
+    shaken = slope(30.0, 0.0, horizontal_seismic_coefficient=0.1)
+    assert factor(shaken) == 0.0
+    assert "endless-ground-governs" in codes(shaken)
+    firm = slope(30.0, 0.0, horizontal_seismic_coefficient=0.1, firm_ground_depth=2.0)
+    assert factor(firm) > 1.0
+    assert "endless-ground-governs" not in codes(firm)
+
+
+def test_firm_ground_raises_the_factor_of_a_deep_mechanism() -> None:
+    depths = np.array([0.0, 1.0, 3.0, 10.0, 100.0])
+    result = slope(30.0, 0.0, firm_ground_depth=depths).evaluate()
+    free = slope(30.0, 0.0)
+    found = result.factors_of_safety["sliding"]
+    assert np.all(np.diff(found) < 0.0)
+    assert np.all(found > factor(free))
+    assert np.all(result.values.depth_below_toe <= depths + 1e-9)
+    assert "deep-mechanism" in codes(free)
+
+
+def test_a_water_line_at_the_ground_is_a_pore_pressure_ratio_of_its_own() -> None:
+    # saturated throughout with u = γ_w depth, which is r_u = γ_w/γ
+    run = 7.0
+    wet = slope(
+        15.0,
+        gamma=20.0,
+        sat=20.0,
+        water_line=[[-9.0, 0.0], [0.0, 0.0], [run, 7.0], [9.0, 7.0]],
+        water_unit_weight=8.0,
+    )
+    ratio = slope(15.0, gamma=20.0, pore_pressure_ratio=0.4)
+    assert_allclose(factor(wet), factor(ratio), rtol=1e-5)
+
+
+def test_water_and_saturated_weight_lower_the_factor() -> None:
+    line = [[0.0, 0.0], [7.0, 4.0], [30.0, 6.0]]
+    dry = factor(slope())
+    wet = factor(slope(water_line=line, sat=18.0))
+    heavy = factor(slope(water_line=line, sat=21.0))
+    assert wet < dry
+    assert heavy != pytest.approx(wet, rel=1e-3)
+    assert_allclose(factor(slope(water_line=[[0.0, -50.0]])), dry, rtol=1e-6)
+    assert "saturated-unit-weight-missing" in codes(slope(water_line=line))
+
+
+def test_stresses_are_those_of_the_overburden() -> None:
+    values = slope(face_angle=90.0, c=20.0).evaluate().values
+    assert 0.0 < values.mean_effective_stress < values.highest_effective_stress < 18.0 * 7.0
+    tested = slope(face_angle=90.0, c=20.0, strength={"tested_range": (100.0, 300.0)})
+    assert "outside-tested-stress-range" in codes(tested)
+
+
+@pytest.mark.parametrize(
+    ("fields", "place"),
+    [
+        ({"face_angle": 0.0}, "face_angle"),
+        ({"face_angle": 95.0}, "face_angle"),
+        ({"height": None}, "height"),
+        ({"upper_slope_angle": 45.0}, "upper_slope_angle"),
+        ({"pore_pressure_ratio": 1.0}, "pore_pressure_ratio"),
+        ({"pore_pressure_ratio": -0.1}, "pore_pressure_ratio"),
+        ({"ground_line": BENCHES, "height": 3.0}, "ground_line"),
+        ({"ground_line": BENCHES, "upper_slope_angle": 5.0}, "upper_slope_angle"),
+        ({"ground_line": BENCHES[::-1]}, "ground_line"),
+        ({"ground_line": [[0, 5], [5, 5], [9, 0]]}, "ground_line"),
+        ({"ground_line": [[0, 0], [0, 0], [9, 5]]}, "ground_line"),
+        ({"ground_line": [[0, 0], [5, 5], [5, 2], [9, 8], [5, 9]]}, "ground_line"),
+        ({"ground_line": [[0, 0]]}, "ground_line"),
+        ({"ground_line": "flat"}, "ground_line"),
+        ({"water_line": [[0, 1], [30, 6]]}, "water_line"),
+        ({"water_line": [[5, 0], [0, 0]]}, "water_line"),
+        ({"water_line": [[2, 2.5], [30, 5]]}, "water_line"),
+        ({"water_line": [[0, 0], [30, 5]], "pore_pressure_ratio": 0.2}, "water_line"),
+        ({"surcharge": -1.0}, "surcharge"),
+    ],
+)
+def test_impossible_input_is_refused_at_its_place(fields: dict[str, Any], place: str) -> None:
+    with pytest.raises(InputError) as caught:
+        slope(**fields).evaluate()
+    assert caught.value.place == place
+
+
+@pytest.mark.parametrize(
+    ("fields", "code"),
+    [
+        ({}, "upper-bound"),
+        ({}, "no-tension-crack"),
+        ({}, "no-water-assumed"),
+        ({"phi": 0.0}, "no-friction"),
+        ({"phi": 0.0, "firm_ground_depth": 5.0}, "deep-mechanism"),
+        ({"phi": 5.0, "face_angle": 30.0}, "passes-below-toe"),
+        ({"pore_pressure_ratio": 0.65}, "high-pore-pressure-ratio"),
+        ({"pore_pressure_ratio": 0.4, "face_angle": 80.0, "c": 2.0}, "no-effective-stress"),
+        (
+            {"pore_pressure_ratio": 0.4, "face_angle": 80.0, "c": np.linspace(2.0, 3.0, 70)},
+            "no-effective-stress",
+        ),
+        ({"surcharge": 60.0, "face_angle": 30.0, "c": 0.5}, "exits-above-toe"),
+        ({"horizontal_seismic_coefficient": 0.1}, "pseudo-static"),
+        ({"target": 3.0}, "below-target"),
+        ({"ground_line": [[0, 0], [7, 7]]}, "ground-line-short"),
+        ({"water_line": [[0, 0], [7, 3]]}, "water-line-short"),
+    ],
+)
+def test_what_must_be_said_is_said(fields: dict[str, Any], code: str) -> None:
+    assert code in codes(slope(**fields))
