@@ -1,0 +1,142 @@
+"""The basis of design in a scenario: global targets, or sets of partial factors."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import pytest
+
+SITE = """\
+title = "Basis"
+BASIS
+[soils.bank]
+unit_weight = "18.5 kN/m^3"
+[soils.bank.strength]
+cohesion = "6 kPa"
+friction_angle = "31 deg"
+
+[[checks]]
+kind = "infinite_slope"
+label = "Bank"
+soil = "bank"
+slope_angle = "26 deg"
+depth = "2.5 m"
+
+[[checks]]
+kind = "planar_wedge"
+label = "Face"
+soil = "bank"
+height = "5 m"
+face_angle = "50 deg"
+
+[[checks]]
+kind = "retaining_wall"
+label = "Wall"
+backfill = "bank"
+foundation = "bank"
+embedment = "0.6 m"
+[checks.wall]
+unit_weight = "24 kN/m^3"
+shape = "gravity"
+height = "3 m"
+top_width = "0.6 m"
+base_width = "1.9 m"
+back_offset = "0 m"
+"""
+
+
+def run(slipmargin, folder: Path, basis: str, *words: str):
+    path = folder / "site.toml"
+    path.write_text(SITE.replace("BASIS", basis), encoding="utf-8")
+    return slipmargin("check", path, *words)
+
+
+def test_customary_targets_stand_in_and_say_so(slipmargin, tmp_path: Path) -> None:
+    document = run(slipmargin, tmp_path, '[basis]\nmethod = "global"', "--json").json
+    wall = next(c for c in document["checks"] if c["label"] == "Wall")
+    assert wall["targets"] == {"sliding": 1.5, "overturning": 2.0, "bearing": 3.0}
+    assert "customary-target" in {n["code"] for n in wall["notices"]}
+
+
+def test_targets_may_be_stated_for_each_limit_state(slipmargin, tmp_path: Path) -> None:
+    basis = '[basis]\nmethod = "global"\n[basis.targets]\nslope = 1.05\nbearing = 99.0'
+    document = run(slipmargin, tmp_path, basis, "--json").json
+    checks = {c["label"]: c for c in document["checks"]}
+    assert checks["Bank"]["meets_target"] is True
+    assert checks["Wall"]["targets"]["bearing"] == 99.0
+    assert checks["Wall"]["meets_target"] is False
+
+
+def test_sets_of_partial_factors_stand_side_by_side(slipmargin, tmp_path: Path) -> None:
+    basis = '[basis]\nmethod = "partial"\nsets = ["DA1-1", "DA1-2", "DA2", "DA3"]'
+    document = run(slipmargin, tmp_path, basis, "--json").json
+    bank = document["checks"][0]
+    assert [design["set"] for design in bank["design"]] == ["DA1-1", "DA1-2", "DA2", "DA3"]
+    soil = bank["design"][1]["soils"][0]
+    # EN 1997-1:2004, Table A.4: γ_φ′ = γ_c′ = 1.25 in set M2
+    expected = math.degrees(math.atan(math.tan(math.radians(31.0)) / 1.25))
+    assert soil["design"]["friction_angle_deg"] == pytest.approx(expected)
+    assert soil["design"]["cohesion_kpa"] == pytest.approx(6.0 / 1.25)
+    face = document["checks"][1]
+    assert [d["set"] for d in face["design_beside"]] == ["DA1-1", "DA1-2", "DA2", "DA3"]
+    for one, other in zip(face["design"], face["design_beside"], strict=True):
+        worse = other["limit_states"]["sliding"]["utilisation"]
+        assert worse > one["limit_states"]["sliding"]["utilisation"]
+
+
+OWN = (
+    "permanent_unfavourable",
+    "permanent_favourable",
+    "variable_unfavourable",
+    "tan_friction_angle",
+    "cohesion",
+    "bearing",
+    "sliding",
+    "earth_resistance",
+    "slope_resistance",
+)
+
+
+def test_a_set_of_ones_own_with_nothing_factored_gives_one_over_the_factor(
+    slipmargin, tmp_path: Path
+) -> None:
+    ones = "\n".join(f"{name} = 1.0" for name in OWN)
+    basis = f"""[basis]
+method = "partial"
+sets = ["bare"]
+[basis.own_sets.bare]
+{ones}
+[basis.own_sets.bare.equilibrium]
+{ones}"""
+    for check in run(slipmargin, tmp_path, basis, "--json").json["checks"]:
+        for state, factor in check["factors_of_safety"].items():
+            used = check["design"][0]["limit_states"][state]["utilisation"]
+            assert used == pytest.approx(1.0 / factor, rel=1e-9), state
+
+
+@pytest.mark.parametrize(
+    ("basis", "words"),
+    [
+        ('[basis]\nmethod = "partial"', ["basis.sets", "DA1-1", "DA3"]),
+        ('[basis]\nmethod = "partial"\nsets = ["DA4"]', ["DA4", "DA1-1"]),
+        ('[basis]\nmethod = "globl"', ["basis.method", "globl", "global"]),
+        ('[basis]\nmethod = "global"\nsets = ["DA2"]', ["sets", "partial"]),
+        ('[basis]\nmethod = "global"\n[basis.targets]\nslide = 1.5', ["targets.slide", "sliding"]),
+        ('[basis]\nmethod = "global"\n[basis.targets]\nslope = "1.5"', ["slope", "bare number"]),
+    ],
+)
+def test_a_bad_basis_is_refused_in_one_message(
+    slipmargin, tmp_path: Path, basis: str, words: list[str]
+) -> None:
+    ran = run(slipmargin, tmp_path, basis, "--json")
+    assert (ran.code, ran.out) == (2, "")
+    for word in words:
+        assert word in ran.err
+
+
+def test_strict_fails_where_a_utilisation_is_over_one(slipmargin, tmp_path: Path) -> None:
+    basis = '[basis]\nmethod = "partial"\nsets = ["DA2"]'
+    ran = run(slipmargin, tmp_path, basis, "--strict")
+    assert "OVER" in ran.out
+    assert ran.code == 1
