@@ -421,10 +421,10 @@ def _names(model: type[BaseModel]) -> list[str]:
 def _owner(model: type[BaseModel], steps: Sequence[int | str]) -> type[BaseModel]:
     """The model that a path of keys leads to."""
     for step in steps:
-        if isinstance(step, int):
-            continue
-        for candidate in _models_in(model.model_fields[step].annotation):
-            model = candidate
+        # a step that is no field is a place in a list, or a name of the user's own
+        if isinstance(step, str) and step in model.model_fields:
+            for candidate in _models_in(model.model_fields[step].annotation):
+                model = candidate
     return model
 
 

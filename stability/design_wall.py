@@ -102,7 +102,7 @@ class _Balance:
         bad, good = f.permanent_unfavourable, f.permanent_favourable
         weight = f.factors["structural_permanent_unfavourable"]
         ground = _Multipliers(bad, good, *((bad, good) if pressing else (good, bad)))
-        wall = _Multipliers(weight, good, *((weight, good) if pressing else (good, weight)))
+        wall = _Multipliers(weight, good, weight if pressing else good, weight)
         structure, usual, opposite = _forces(self.bare)
         permanent = add_up(
             usual=(*map(wall.on, structure), *map(ground.on, usual)),

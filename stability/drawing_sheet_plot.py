@@ -159,6 +159,10 @@ class Sheet:
         """A length of print [pt] in metres of the drawing."""
         return points * self._metres
 
+    def speck(self, points: Sequence[Point]) -> bool:
+        """Whether a line is too small to be seen."""
+        return bool(np.max(np.ptp(np.asarray(points), axis=0)) < self.size(5.0))
+
     def line(
         self, points: Sequence[Point], style: str, *, name: str = "", key: str = "", **change: Any
     ) -> None:

@@ -107,6 +107,9 @@ def _rotation(sheet: Sheet, beside: Beside, rotation: list[Point]) -> None:
         return
     words = f"rotation: {factor_words(beside.result, 'sliding')}"
     if rotation:
+        if sheet.speck(rotation):
+            x, y = rotation[0]
+            words += f", too small to see, at ({x:.2f}, {y:.2f})"
         sheet.line(rotation, "second", name="second slip surface", key=words)
     else:
         sheet.remark(f"{words}, no single slip surface")

@@ -302,7 +302,7 @@ def _hanging(check: RetainingWall, values: Any) -> dict[str, list[Point]]:
         carried = 2.0 * scalar("vertical_force", values.vertical_force) / (toe + heel)
         # of a triangle the base carries a part only
         carried = min(carried, width) if min(toe, heel) == 0.0 else width
-        left = 0.0 if toe >= heel else width - carried
+        left = 0.0
         ends = [(left, toe), (left + carried, heel)]
         found["pressure under the base"] = ends
     if scalar("uplift", values.uplift) > 0.0:

@@ -81,7 +81,9 @@ def draw_rotational(check: Rotational, result: CheckResult, axes: Axes | None = 
         sheet.area(mass, face=SOILS[1], hatch="///", edge="#a8a8a8", name="mass", zorder=1.5)
         sheet.line(spiral, "slip", name="slip surface")
         middle = spiral[len(spiral) // 2]
-        sheet.label(f"slip surface, {factor_words(result, 'sliding')}", middle, towards=-50.0)
+        words = f"slip surface, {factor_words(result, 'sliding')}"
+        words += ",\ntoo small to see" if sheet.speck(spiral) else ""
+        sheet.label(words, middle, towards=-50.0)
         _pole(sheet, pole, spiral, values, near=near)
     else:
         top = (0.5 * (window.left + window.right), window.top - sheet.size(8.0))
@@ -94,7 +96,8 @@ def draw_rotational(check: Rotational, result: CheckResult, axes: Axes | None = 
         _water(sheet, check)
     if firm is not None and firm > window.bottom:
         _firm(sheet, firm)
-    _forces(sheet, check, ground, spiral)
+    if spiral:
+        _shaking(sheet, check, mass)
     words = soil_words(check.soil, wet=check.water_line is not None)
     r_u = scalar("pore_pressure_ratio", check.pore_pressure_ratio)
     if r_u > 0.0:
@@ -201,18 +204,15 @@ def _firm(sheet: Sheet, level: float) -> None:
     sheet.label("firm ground", at, towards=90.0)
 
 
-def _forces(sheet: Sheet, check: Rotational, ground: SlopeGround, spiral: list[Point]) -> None:
-    k_h = scalar("horizontal_seismic_coefficient", check.horizontal_seismic_coefficient)
-    if k_h == 0.0:
-        return
-    words = f"shaking $k_h$ = {k_h:.2f}, outward"
-    at = ground.points[-1]
-    if spiral:
-        from shapely import Polygon
+def _shaking(sheet: Sheet, check: Rotational, mass: list[Point]) -> None:
+    from shapely import Polygon
 
-        mass = Polygon([*reversed(spiral), *ground.between(spiral[0], spiral[-1])])
-        at = (float(mass.centroid.x), float(mass.centroid.y))
-    sheet.arrow(at, 180.0, words, long=46.0, tail=True, name="shaking")
+    k_h = scalar("horizontal_seismic_coefficient", check.horizontal_seismic_coefficient)
+    if k_h > 0.0:
+        middle = Polygon(mass).centroid
+        at = (float(middle.x), float(middle.y))
+        words = f"shaking $k_h$ = {k_h:.2f}, outward"
+        sheet.arrow(at, 180.0, words, long=46.0, tail=True, name="shaking")
 
 
 def rotational_words(check: Rotational, result: CheckResult) -> str:

@@ -17,7 +17,7 @@ from pathlib import Path
 
 from strength.errors import InputError
 from strength.notice import Notice
-from strength.quantities import DIMENSIONS, STANDARD_GRAVITY, unit_factor
+from strength.quantities import DIMENSIONS, LARGEST, STANDARD_GRAVITY, unit_factor
 
 __all__ = [
     "LARGEST_FILE",
@@ -183,6 +183,8 @@ def number(cell: str, column: Column, line: int, *, signed: bool = False) -> flo
     value = float(cell) * column.factor
     if not math.isfinite(value):
         raise InputError(place, cell, "give a finite number")
+    if abs(value) > LARGEST:
+        raise InputError(place, cell, "it is too large for any reading")
     if value < 0.0 and not signed:
         raise InputError(place, cell, "allowed: from 0 upward")
     return value

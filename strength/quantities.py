@@ -17,10 +17,13 @@ import pint
 from strength.errors import InputError
 from strength.notice import Notice
 
-__all__ = ["DIMENSIONS", "STANDARD_GRAVITY", "Parsed", "parse", "unit_factor"]
+__all__ = ["DIMENSIONS", "LARGEST", "STANDARD_GRAVITY", "Parsed", "parse", "unit_factor"]
 
 STANDARD_GRAVITY = 9.80665
 """Standard acceleration of free fall [m/s²], by definition (CGPM 1901)."""
+
+LARGEST, SMALLEST = 1e9, 1e-9
+"""Sizes [in the program's unit] between which any quantity of the ground lies, or is zero."""
 
 _UNITS = """
 kilo- = 1000 = k-
@@ -189,8 +192,10 @@ def parse(text: object, dimension: str, place: str = "") -> Parsed:
     except InputError as error:
         raise InputError(place, text, error.allowed) from None
     value = float(number.group()) * factor
-    if not math.isfinite(value):
+    if not abs(value) <= LARGEST:
         raise InputError(place, text, f"it is too large; {wanted}")
+    if 0.0 < abs(value) < SMALLEST:
+        raise InputError(place, text, f"it is too small to be told from zero; {wanted}")
     return Parsed(value, _wording_notice(text, unit, value, kind, from_mass, place))
 
 
@@ -203,6 +208,8 @@ def _ratio(value: object, place: str) -> float:
         number = math.inf
     if not math.isfinite(number):
         raise InputError(place, value, "give a finite number")
+    if abs(number) > LARGEST or 0.0 < abs(number) < SMALLEST:
+        raise InputError(place, value, f"allowed: 0, or a size of {SMALLEST:g} to {LARGEST:g}")
     return number
 
 

@@ -26,6 +26,7 @@ from cli.report.blocks import (
     Working,
     WrittenNotice,
 )
+from cli.report.designs import design_blocks
 from stability import Check, CheckResult
 from stability.working import given_steps, result_steps
 from strength import Notice, Severity
@@ -71,12 +72,10 @@ def all_notices(outcome: Outcome) -> tuple[WrittenNotice, ...]:
 
 def _factors(outcome: CheckOutcome) -> list[tuple[str, float, float | None, Verdict]]:
     """Limit state, factor, target and verdict; a rotation beside a plane stands below it."""
-    asked = getattr(outcome.entry.check, "target", None)
-    target = None if asked is None else float(asked)
-    rows = [
-        (state, float(np.asarray(value)), target, verdict(float(np.asarray(value)), target))
-        for state, value in outcome.result.factors_of_safety.items()
-    ]
+    rows = []
+    for state, value in outcome.result.factors_of_safety.items():
+        factor, target = float(np.asarray(value)), outcome.targets.get(state)
+        rows.append((state, factor, target, verdict(factor, target)))
     beside = outcome.beside
     if beside is not None and beside.result is not None:
         lower = float(np.asarray(beside.result.factors_of_safety["sliding"]))
@@ -85,6 +84,7 @@ def _factors(outcome: CheckOutcome) -> list[tuple[str, float, float | None, Verd
                 (s, f, t, Verdict("see the rotation", "open") if v.tone != "bad" else v)
                 for s, f, t, v in rows
             ]
+        target = outcome.targets.get("sliding")
         rows.append(("rotation beside it", lower, target, verdict(lower, target)))
     return rows
 
@@ -160,6 +160,7 @@ def _leaf(outcome: CheckOutcome, number: int) -> Leaf:
     if beside is not None and beside.check is not None and beside.result is not None:
         blocks.append(Words("Working of the rotation set beside the plane:", "strong"))
         blocks.append(_working(beside.check, beside.result))
+    blocks += design_blocks(outcome)
     return Leaf(entry.label, tuple(blocks))
 
 

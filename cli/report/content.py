@@ -20,6 +20,7 @@ from cli.report.blocks import (
     WrittenNotice,
 )
 from cli.report.checks import all_notices, checks_section, summary_table
+from cli.report.designs import exceeded, utilisation_table
 from cli.report.laboratory import interpretations_section, laboratory_section, strengths_table
 from cli.report.sensitivities import sensitivities_section
 from cli.words import CAUTION
@@ -65,9 +66,9 @@ def sheet_of(outcome: Outcome, now: datetime | None = None) -> Sheet:
         date=date,
         sections=(
             Section("Job", (*_job(outcome), strengths_table(scenario))),
-            Section("Summary", (summary_table(outcome), *_gravest(outcome))),
+            Section("Summary", (summary_table(outcome), *_designs(outcome), *_gravest(outcome))),
             laboratory_section(scenario),
-            interpretations_section(scenario),
+            interpretations_section(outcome),
             checks_section(outcome),
             sensitivities_section(outcome),
             _notices(outcome),
@@ -89,6 +90,13 @@ def _verdict(outcome: Outcome) -> str:
             if missed
             else f"all {len(judged)} checks with a target meet it"
         )
+    over, held = exceeded(outcome)
+    if held:
+        parts.append(
+            f"{over} of {held} limit states exceed their design resistance"
+            if over
+            else f"all {held} limit states are within their design resistance"
+        )
     if stops:
         parts.append(f"{stops} notice{'s' if stops > 1 else ''} of weight stop")
     text = "; ".join(parts) or "no check has a target"
@@ -101,6 +109,11 @@ def _job(outcome: Outcome) -> list[Block]:
     plural = "s" if count != 1 else ""
     what = f" ({', '.join(kinds)})" if kinds else ""
     return [Words(f"{count} check{plural}{what} from {outcome.scenario.path.name}.")]
+
+
+def _designs(outcome: Outcome) -> list[Block]:
+    table = utilisation_table(outcome)
+    return [] if table is None else [table]
 
 
 def _gravest(outcome: Outcome) -> list[Block]:

@@ -3,11 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
 
 from cli.as_text import factor_text
+from cli.evaluate import Outcome
 from cli.figures import plot_laboratory
 from cli.interpretations import CheckInterpretations, interpret
 from cli.report.blocks import (
@@ -278,7 +280,7 @@ def _strengths(fit: EnvelopeFit, name: str) -> Table:
     )
 
 
-def interpretations_section(scenario: Scenario) -> Section:
+def interpretations_section(outcome: Outcome) -> Section:
     """Every check under every reading of the same laboratory data."""
     blocks: list[Block] = [
         Words(
@@ -286,32 +288,40 @@ def interpretations_section(scenario: Scenario) -> Section:
             "way they allow, one soil at a time with the others as used."
         )
     ]
+    targets = {check.entry.label: check.targets for check in outcome.checks}
     try:
-        blocks += [_interpreted(one) for one in interpret(scenario)]
+        found = interpret(outcome.scenario)
     except InputError as error:
         blocks.append(Words(f"One reading cannot be used by a check, so none is shown: {error}"))
+    else:
+        blocks += [_interpreted(one, targets[one.entry.label]) for one in found]
     if len(blocks) == 1:
         blocks = [Words("No check with a factor of safety was run.")]
     return Section("Interpretations", tuple(blocks))
 
 
-def _interpreted(one: CheckInterpretations) -> Table:
-    asked = getattr(one.entry.check, "target", None)
-    target = None if asked is None else float(asked)
+def _interpreted(one: CheckInterpretations, targets: Mapping[str, float]) -> Table:
     states = tuple(one.rows[0].factors)
-    rows = tuple(
-        (
-            f"{row.soil}: {row.reading.name}",
-            f"{row.reading.cohesion:.1f}",
-            f"{row.reading.friction_angle:.1f}",
-            *(Factor(factor_text(row.factors[s], target), row.factors[s], target) for s in states),
+    rows: list[tuple[Cell, ...]] = []
+    for row in one.rows:
+        factors = [
+            Factor(factor_text(row.factors[s], targets.get(s)), row.factors[s], targets.get(s))
+            for s in states
+        ]
+        reading = row.reading
+        rows.append(
+            (
+                f"{row.soil}: {reading.name}",
+                f"{reading.cohesion:.1f}",
+                f"{reading.friction_angle:.1f}",
+                *factors,
+            )
         )
-        for row in one.rows
-    )
-    wanted = "" if target is None else f" (target {target:.2f})"
+    asked = ", ".join(f"{value:.2f}" for value in dict.fromkeys(targets.values()))
+    wanted = f" (target {asked})" if asked else ""
     return Table(
         f"{one.entry.label}{wanted}",
         ("Reading", "c′ [kPa]", "φ′ [deg]", *(state.capitalize() for state in states)),
-        rows,
+        tuple(rows),
         frozenset(range(1, 3 + len(states))),
     )

@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -17,10 +18,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cli.as_text import factor_text
-from cli.evaluate import CheckOutcome, Outcome
+from cli.evaluate import Outcome
 from cli.scenario import CheckEntry
 from cli.strength_map import StrengthMap, map_strength
-from stability import Check
+from stability import Check, CheckResult
 
 
 __all__ = ["NO_LIMIT", "SliderData", "SliderRow", "between", "slider_of"]
@@ -83,7 +84,6 @@ class SliderData:
     cohesion: Floats
     friction_angle: Floats
     used: tuple[float, float]
-    tested: tuple[float, float] | None
     cohesionless: bool
     curved: bool
     rows: tuple[SliderRow, ...]
@@ -114,6 +114,15 @@ class SliderData:
         }
 
 
+@dataclass(frozen=True, slots=True)
+class _Held:
+    """A check on the grid: under its label, with its targets and the program's own factors."""
+
+    entry: CheckEntry
+    targets: Mapping[str, float]
+    factors: Mapping[str, float]
+
+
 def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | None:
     """The grid of one soil, and its strength map over the same range.
 
@@ -129,27 +138,22 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
     InputError
         A check that has no answer anywhere on the grid.
     """
-    checks = [
-        (label, entry, found)
-        for label, entry, found in _checks(outcome)
-        if name in entry.soils.values() and entry.check.LIMIT_STATES
-    ]
+    checks = [one for one in _checks(outcome) if name in one.entry.soils.values()]
     if not checks:
         return None
-    entries = tuple(dataclasses.replace(entry, label=label) for label, entry, _ in checks)
-    site = dataclasses.replace(outcome.scenario, checks=entries)
+    site = dataclasses.replace(outcome.scenario, checks=tuple(one.entry for one in checks))
     reach = map_strength(site, name, cells=2)
     axes = _nodes(reach.cohesion), _nodes(reach.friction_angle)
     fine = map_strength(site, name, axes=(_halved(axes[0]), _halved(axes[1])))
     rows, lost = [], []
-    for label, entry, found in checks:
-        asked = getattr(entry.check, "target", None)
-        for state, factors in fine.factors[label].items():
+    for one in checks:
+        for state, factors in fine.factors[one.entry.label].items():
             grid = _rounded(factors[::2, ::2])
             bounds = _bounds(grid, factors)
+            label = one.entry.label
             if np.all(np.isfinite(bounds)):
-                target = None if asked is None else float(asked)
-                rows.append(SliderRow(label, state, target, found[state], grid, bounds))
+                target = one.targets.get(state)
+                rows.append(SliderRow(label, state, target, one.factors[state], grid, bounds))
             else:
                 lost.append(f"{label}: {state}")
     soil = outcome.scenario.soils[name].soil
@@ -159,7 +163,6 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
         cohesion=axes[0],
         friction_angle=axes[1],
         used=(float(strength.cohesion), float(strength.friction_angle)),
-        tested=strength.tested_range,
         cohesionless=soil.cohesionless,
         curved=strength.curve is not None,
         rows=tuple(rows),
@@ -168,25 +171,27 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
     return data, _without_repeats(fine)
 
 
-def _checks(outcome: Outcome) -> list[tuple[str, CheckEntry, dict[str, float]]]:
-    """Label, check and factors of everything with a factor, rotations beside planes included."""
+def _checks(outcome: Outcome) -> list[_Held]:
+    """Everything with a factor, rotations beside planes included."""
     found = []
     for one in outcome.checks:
         entry = one.entry
-        found.append((entry.label, entry, _scalars(one)))
+        if not entry.check.LIMIT_STATES:
+            continue
+        found.append(_Held(entry, one.targets, _scalars(one.result)))
         beside = one.beside
         if beside is not None and beside.check is not None and beside.result is not None:
             check: Check = dataclasses.replace(
                 beside.check, target=getattr(entry.check, "target", None)
             )
             label = f"{entry.label}: rotation beside it"
-            factors = {k: float(np.asarray(v)) for k, v in beside.result.factors_of_safety.items()}
-            found.append((label, CheckEntry(label, "rotational", check, entry.soils), factors))
+            rotation = CheckEntry(label, "rotational", check, entry.soils)
+            found.append(_Held(rotation, one.targets, _scalars(beside.result)))
     return found
 
 
-def _scalars(outcome: CheckOutcome) -> dict[str, float]:
-    return {k: float(np.asarray(v)) for k, v in outcome.result.factors_of_safety.items()}
+def _scalars(result: CheckResult) -> dict[str, float]:
+    return {k: float(np.asarray(v)) for k, v in result.factors_of_safety.items()}
 
 
 def _without_repeats(drawn: StrengthMap) -> StrengthMap:

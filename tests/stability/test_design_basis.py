@@ -15,6 +15,7 @@ from numpy.testing import assert_allclose
 
 from cli.verification.rows import published_rows
 from stability import EarthPressure, InfiniteSlope, PlanarWedge, RetainingWall, Rotational, Soil
+from stability.bearing_capacity import bearing_capacity
 from stability.design_basis import CUSTOMARY_TARGETS, Basis, Target, design_check
 from stability.design_result import with_design_strengths
 from stability.partial_factors import (
@@ -232,6 +233,79 @@ def test_sliding_and_overturning_of_a_wall_come_out_by_hand(kind: str, name: str
     design = design_check(check, factors)
     for state, expected in by_hand(check, factors).items():
         assert_allclose(design.utilisation[state], expected, rtol=1e-12, err_msg=state)
+
+
+def bearing_by_hand(check: RetainingWall, f: FactorSet) -> float:
+    """The worst of heavy and light weights, with and without the load, term by term."""
+    reduced = with_design_strengths(check, f)
+    bare = dataclasses.replace(reduced, surcharge=0.0).evaluate().values
+    loaded = reduced.evaluate().values
+    ground, width = reduced.foundation, float(bare.base_width)
+    worst = 0.0
+    for heavy in (True, False):
+        weight = f.permanent_unfavourable if heavy else f.permanent_favourable
+        lifting = f.permanent_favourable if heavy else f.permanent_unfavourable
+        live = f.variable_unfavourable if heavy else f.variable_favourable
+        bad, good = f.permanent_unfavourable, f.permanent_favourable
+        down = weight * (bare.vertical_force + bare.uplift) - lifting * bare.uplift
+        structure = bare.wall_weight + bare.key_weight
+        more = (f.factors["structural_permanent_unfavourable"] - weight) if heavy else 0.0
+        down += more * structure
+        front = bare.water_thrust_in_front
+        out = bad * (bare.horizontal_force + front) - good * front
+        held = bare.righting_moment - front * bare.water_height_in_front / 3.0
+        righting = weight * held + good * front * bare.water_height_in_front / 3.0
+        righting += more * (bare.wall_weight * bare.wall_arm + bare.key_weight * bare.key_arm)
+        lifted = bare.uplift * bare.uplift_arm
+        turning = bad * (bare.overturning_moment - lifted) + lifting * lifted
+        for on in (False, True):
+            v, h, m_r, m_o = down, out, righting, turning
+            if on:
+                v = v + live * (loaded.vertical_force - bare.vertical_force)
+                h = h + f.variable_unfavourable * (loaded.horizontal_force - bare.horizontal_force)
+                m_r = m_r + live * (loaded.righting_moment - bare.righting_moment)
+                m_o = m_o + f.variable_unfavourable * (
+                    loaded.overturning_moment - bare.overturning_moment
+                )
+            carried = width - 2.0 * abs(width / 2.0 - (m_r - m_o) / v)
+            capacity = bearing_capacity(
+                reduced.bearing_method,
+                friction_angle=ground.strength.friction_angle,
+                cohesion=ground.strength.cohesion,
+                overburden=bare.overburden,
+                unit_weight=bare.unit_weight_below_base,
+                width=width,
+                effective_width=carried,
+                depth=reduced.embedment,
+                vertical_force=v,
+                horizontal_force=h,
+            ).capacity
+            worst = max(worst, float(v / (capacity * carried / f.bearing)))
+    return worst
+
+
+@pytest.mark.parametrize("name", [*RECOMMENDED, "annex"])
+@pytest.mark.parametrize("kind", ["heavy", "gravity", "cantilever"])
+def test_bearing_of_a_wall_comes_out_by_hand(kind: str, name: str) -> None:
+    """``heavy``: a load on ground so steep that its vertical part is what governs."""
+    heavy = wall(
+        backfill=soil(0.0, 44.0),
+        backfill_slope_angle=30.0,
+        foundation=soil(20.0, 8.0, 18.5, "ground"),
+        surcharge=60.0,
+        water_table_depth=None,
+        water_level_in_front=None,
+    )
+    check = heavy if kind == "heavy" else EVERY_KIND[kind]
+    factors = RECOMMENDED.get(name) or own_factor_set("annex", _own())
+    found = design_check(check, factors).utilisation["bearing"]
+    assert np.isfinite(found)
+    assert_allclose(found, bearing_by_hand(check, factors), rtol=1e-11)
+
+
+def test_roots_are_a_strength_too() -> None:
+    check = EVERY_KIND["infinite_slope"]
+    assert_allclose(with_design_strengths(check, RECOMMENDED["DA3"]).root_cohesion, 2.0 / 1.25)
 
 
 UPRIGHT = wall(

@@ -1,29 +1,21 @@
-"""The rotational check against printed values, closed forms and its own parts put together."""
+"""The rotational check against closed forms and its own parts put together."""
 
 from __future__ import annotations
 
 import math
-import tomllib
 from dataclasses import fields as dataclass_fields
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from scipy.optimize import brentq, minimize
+from scipy.optimize import brentq
 
-from stability.log_spiral import cohesion_required, spiral_through
+from cli.verification.rows import published_rows
 from stability.rotational import Rotational
-from stability.rotational_ground import loaded_slope
 from stability.soil import Soil
 from strength import InputError, Strength
 
-PUBLISHED = tomllib.loads(
-    (Path(__file__).parents[1] / "published" / "rotational.toml").read_text(encoding="utf-8")
-)
-CASES = PUBLISHED["case"]
-TABLE = PUBLISHED["planar_over_spiral"]
 BENCHES = [[-20.0, 0.0], [0.0, 0.0], [6.0, 4.0], [10.0, 4.0], [13.0, 9.0], [40.0, 9.0]]
 
 
@@ -51,77 +43,6 @@ def number(phi: float, beta: float) -> float:
     return 1.0 / float(slope(1.0, phi, 1.0, height=1.0, face_angle=beta).limits().required_cohesion)
 
 
-def toe_number(phi: float, beta: float) -> float:
-    """The same for spirals through the toe alone."""
-    ground = loaded_slope(slope(1.0, phi, 1.0, height=1.0, face_angle=beta), ())
-    tan = np.tan(np.radians([phi]))
-
-    def spare(x: Any) -> float:
-        end = 1.0 / math.sin(math.radians(beta)) + math.exp(x[0])
-        spiral = spiral_through(ground, np.zeros(1), np.array([end]), np.exp(x[1:]), tan)
-        return min(-float(cohesion_required(ground, spiral, 16)[0][0]), 1e3)
-
-    starts = [(math.log(b), math.log(d)) for b in (0.3, 1.0, 3.0) for d in (0.5, 1.0, 2.0)]
-    return -1.0 / min(float(minimize(spare, x, method="Nelder-Mead").fun) for x in starts)
-
-
-def logspiral_row(i: dict[str, Any]) -> dict[str, float]:
-    return {f"b{beta:.0f}": number(i["phi"], beta) for beta in i["betas"]}
-
-
-def logspiral_number_row(i: dict[str, Any]) -> dict[str, float]:
-    one = toe_number if i["toe"] else number
-    return {f"b{beta:.0f}": 1.0 / one(i["phi"], beta) for beta in i["betas"]}
-
-
-def logspiral_vertical_tan(i: dict[str, Any]) -> dict[str, float]:
-    return {"coef": number(i["phi"], 90.0) / math.tan(math.radians(45.0 + i["phi"] / 2.0))}
-
-
-def phi0_critical_beta(i: dict[str, Any]) -> dict[str, float]:
-    deep = number(0.0, 30.0)
-    return {"beta": float(brentq(lambda b: toe_number(0.0, b) - deep, 60.0, 47.0, xtol=1e-3))}
-
-
-def phi0_toe_height(i: dict[str, Any]) -> dict[str, float]:
-    found = toe_number(0.0, i["beta"])
-    return {"H": found * i["cu"] / i["fs"] / i["gamma"], "m": 1.0 / found}
-
-
-def logspiral_fs(i: dict[str, Any]) -> dict[str, float]:
-    check = slope(i["c"], i["phi"], i["gamma"], height=i["H"], face_angle=i["beta"])
-    return {"fs": float(factor(check))}
-
-
-def phi0_deep_fs(i: dict[str, Any]) -> dict[str, float]:
-    check = slope(i["cu"], 0.0, i["gamma"], height=i["H"], face_angle=i["beta"])
-    values = check.evaluate().values
-    return {"fs": float(values.factor_of_safety), "m": 1.0 / float(values.stability_number)}
-
-
-METHODS = {
-    f.__name__: f
-    for f in (
-        logspiral_row,
-        logspiral_number_row,
-        logspiral_vertical_tan,
-        phi0_critical_beta,
-        phi0_toe_height,
-        logspiral_fs,
-        phi0_deep_fs,
-    )
-}
-
-
-@pytest.mark.parametrize("case", CASES, ids=[case["id"] for case in CASES])
-def test_published_values_reproduce_to_their_rounding(case: dict[str, Any]) -> None:
-    computed = METHODS[case["method"]](case["inputs"])
-    for name, printed in case["expected"].items():
-        assert_allclose(
-            computed[name], printed, rtol=case["rtol"], atol=case.get("atol", 0.0), err_msg=name
-        )
-
-
 def test_no_vertical_cut_falls_below_the_exact_stability_number() -> None:
     # Martin (2011), from memory: 3.7765 is exact, so that an upper bound may not be lower
     assert number(0.0, 90.0) > 3.7765
@@ -144,13 +65,19 @@ def culmann_factor(c: float, phi: float, beta: float, gamma: float, height: floa
     return float(brentq(lacking, lowest, 1e4))
 
 
-@pytest.mark.parametrize("row", TABLE)
-def test_planes_overstate_the_height_by_the_tabled_ratio(row: dict[str, float]) -> None:
-    phi, beta = row["friction_angle_deg"], row["slope_angle_deg"]
+def planes_over_spirals() -> list[tuple[float, ...]]:
+    row = next(r for r in published_rows("rotational") if r.id == "planar_over_spiral")
+    columns = (*row.inputs.values(), *row.expected.values())
+    return list(zip(*columns, strict=True))
+
+
+@pytest.mark.parametrize(("beta", "phi", "height_ratio", "planar_factor"), planes_over_spirals())
+def test_planes_overstate_the_height_by_the_tabled_ratio(
+    beta: float, phi: float, height_ratio: float, planar_factor: float
+) -> None:
     n = number(phi, beta)
-    assert_allclose(culmann_number(phi, beta) / n, row["height_ratio"], atol=7e-5)
-    planar = culmann_factor(1.0, phi, beta, n, 1.0)
-    assert_allclose(planar, row["planar_factor_when_spiral_is_one"], atol=7e-5)
+    assert_allclose(culmann_number(phi, beta) / n, height_ratio, atol=7e-5)
+    assert_allclose(culmann_factor(1.0, phi, beta, n, 1.0), planar_factor, atol=7e-5)
 
 
 def test_the_deep_circle_limit_is_the_closed_one() -> None:

@@ -74,6 +74,9 @@ STEPPED_WALL = Wall(
 LEANING_WALL = Wall(
     unit_weight=23.0, shape="outline", points=[[0, 0], [1.5, 0], [1.9, 3.5], [1.2, 3.5]]
 )
+RESTING_WALL = Wall(
+    unit_weight=23.0, shape="outline", points=[[0, 0], [1.5, 0], [1.9, 3.5], [1.3, 3.5]]
+)
 STRIP, LINE = StripLoad(pressure=30.0, distance=1.0, width=1.5), LineLoad(force=40.0, distance=2.0)
 
 
@@ -135,6 +138,9 @@ PLANAR = {
         ground_line=[[100, 50], [101, 56], [108, 57], [130, 57]]
     ),
     "vertical": planar(face_angle=90.0, height=6.0),
+    "no cohesion, a speck beside": planar(
+        soil=soil(0.0, 25.0), face_angle=44.0, surcharge=30.0
+    ),
     "nothing drives": planar(plane_angle=10.0, support_force=1e4, height=4.0),
 }  # fmt: skip
 ROTATIONAL = {
@@ -196,6 +202,9 @@ WALLS = {
         water_table_depth=2.0,
     ),
     "resultant off the base": wall(wall=SLENDER),
+    "resultant toward the heel": wall(
+        wall=RESTING_WALL, backfill=soil(40.0, 30.0), theory="coulomb", wall_friction_angle=10.0
+    ),
     "cracked fill": wall(backfill=soil(6.0, 30.0)),
 }  # fmt: skip
 BY_KIND = {
@@ -379,6 +388,14 @@ def test_the_rotation_beside_a_plane_is_dashed_in_its_own_place_and_named_in_the
         f"plane: factor of safety {float(result.factors_of_safety['sliding']):.2f}",
         f"rotation: factor of safety {float(beside.result.factors_of_safety['sliding']):.2f}",
     ]
+
+
+def test_a_surface_too_small_to_see_says_so() -> None:
+    figure, _, beside = drawn(PLANAR["no cohesion, a speck beside"])
+    legend = figure.axes[0].get_legend()
+    assert beside is not None
+    assert legend is not None
+    assert "too small to see" in legend.get_texts()[1].get_text()
 
 
 def test_the_slip_plane_of_an_infinite_slope_lies_at_its_depth_and_angle() -> None:

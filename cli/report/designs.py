@@ -1,0 +1,147 @@
+"""Partial factors on the sheet: design strengths, effects against resistances, utilisation."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from cli.evaluate import CheckOutcome, Outcome
+from cli.report.blocks import Block, Cell, Table, Verdict, Words, Working
+from stability.design_result import DesignLimitState, DesignResult, DesignSoil
+from strength.working import Step, printed, put_numbers_in
+
+__all__ = ["design_blocks", "exceeded", "utilisation_table"]
+
+
+def exceeded(outcome: Outcome) -> tuple[int, int]:
+    """Limit states beyond their design resistance, and all that were held to a set."""
+    passes = [
+        bool(np.all(state.passes))
+        for check in outcome.checks
+        for design in (*check.designs, *check.designs_beside)
+        for state in design.limit_states.values()
+    ]
+    return passes.count(False), len(passes)
+
+
+def utilisation_table(outcome: Outcome) -> Table | None:
+    """Degree of utilisation under every set asked for, side by side."""
+    held = [check for check in outcome.checks if check.designs]
+    if not held:
+        return None
+    sets = [design.factor_set.name for design in held[0].designs]
+    rows: list[tuple[Cell, ...]] = []
+    for check in held:
+        states = [(state, check.designs) for state in check.designs[0].limit_states]
+        for state, designs in states:
+            rows.append((check.entry.label, state, *_levels(designs, state)))
+        if check.designs_beside:
+            levels = _levels(check.designs_beside, "sliding")
+            rows.append((check.entry.label, "rotation beside it", *levels))
+    return Table(
+        "Partial factors: degree of utilisation, at most 1",
+        ("Check", "Limit state", *sets),
+        tuple(rows),
+        frozenset(range(2, 2 + len(sets))),
+    )
+
+
+def _levels(designs: Sequence[DesignResult], state: str) -> list[Cell]:
+    return [_level(design.limit_states.get(state)) for design in designs]
+
+
+def _level(state: DesignLimitState | None) -> Cell:
+    if state is None:
+        return ""
+    level = float(np.asarray(state.utilisation))
+    if math.isnan(level):
+        return Verdict("not available", "open")
+    # never rounded down onto 1
+    shown = "no resistance" if math.isinf(level) else f"{level:.2f}"
+    if level > 1.0 and shown == "1.00":
+        shown = "1.01"
+    return Verdict(shown if level <= 1.0 else f"{shown} exceeded", "good" if level <= 1.0 else "bad")
+
+
+def design_blocks(outcome: CheckOutcome) -> list[Block]:
+    """Tables and working of a check under each set, and of the rotation beside it."""
+    blocks: list[Block] = []
+    groups = (("", outcome.designs), (", rotation beside it", outcome.designs_beside))
+    for words, designs in groups:
+        for design in designs:
+            if design.limit_states:
+                title = f"Partial factors, set {design.factor_set.name}{words}"
+                blocks.append(Words(f"{title}. {design.factor_set.source}".rstrip(), "strong"))
+                blocks.append(_limit_states(design, title))
+                blocks.append(Working((), tuple(_steps(design))))
+    return blocks
+
+
+def _limit_states(design: DesignResult, title: str) -> Table:
+    rows: list[tuple[Cell, ...]] = []
+    for name, state in design.limit_states.items():
+        factors = ", ".join(f"{key.replace('_', ' ')} {value:g}" for key, value in state.factors.items())
+        rows.append(
+            (
+                name,
+                _shown(state.effect, state.unit),
+                _shown(state.resistance, state.unit),
+                _level(state),
+                factors,
+                state.says,
+            )
+        )
+    return Table(
+        f"{title}: design effects against design resistances",
+        ("Limit state", "Effect", "Resistance", "Utilisation", "Partial factors", "What they are"),
+        tuple(rows),
+        frozenset({1, 2, 3}),
+    )
+
+
+def _shown(value: object, unit: str) -> str:
+    number = float(np.asarray(value))
+    return "not available" if math.isnan(number) else f"{printed(number, unit)} {unit}".strip()
+
+
+def _steps(design: DesignResult) -> list[Step]:
+    steps = [step for soil in design.soils for step in _of_soil(soil)]
+    for name, state in design.limit_states.items():
+        level = float(np.asarray(state.utilisation))
+        known = {"E_d": float(np.asarray(state.effect)), "R_d": float(np.asarray(state.resistance))}
+        if math.isfinite(level) and known["R_d"] > 0.0 and known["E_d"] > 0.0:
+            equation = "E_d / R_d"
+            says = f"Degree of utilisation in {name}: design effect over design resistance."
+            numbers = put_numbers_in(equation, known)
+            steps.append(Step(says, "Λ", level, "", equation, numbers))
+    return steps
+
+
+def _of_soil(soil: DesignSoil) -> list[Step]:
+    given = {
+        "c′": soil.cohesion,
+        "γ_c": soil.cohesion_factor,
+        "φ′": soil.friction_angle,
+        "γ_φ": soil.tan_friction_angle_factor,
+    }
+    if any(np.ndim(value) for value in given.values()):
+        return []
+    known = {symbol: float(np.asarray(value)) for symbol, value in given.items()}
+    found = (
+        ("cohesion", "c_d", soil.design_cohesion, "kPa", "c′ / γ_c"),
+        ("friction angle", "φ_d", soil.design_friction_angle, "deg", "atan(tan(φ′) / γ_φ)"),
+    )
+    return [
+        Step(
+            f"Design {what} of {soil.name}.",
+            symbol,
+            float(np.asarray(value)),
+            unit,
+            equation,
+            put_numbers_in(equation, known),
+            "EN 1997-1:2004, 2.4.6.2",
+        )
+        for what, symbol, value, unit, equation in found
+    ]
