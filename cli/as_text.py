@@ -213,7 +213,11 @@ def _print_designs(out: Console, outcome: Outcome) -> None:
 def print_notices(
     out: Console, items: Sequence[tuple[str, Notice]], *, every_notice: bool = True
 ) -> None:
-    """Notices, gravest first; notes only on request, but always counted."""
+    """Notices, gravest first.
+
+    Without ``every_notice`` the lighter ones are only counted, and of cautions of one kind
+    the first is printed, with the number of its like; what says stop is always printed.
+    """
     grid = _Grid(box=None, pad_edge=False, show_header=False, padding=(0, 1, 0, 0))
     grid.add_column(no_wrap=True)
     grid.add_column(overflow="fold")
@@ -224,22 +228,30 @@ def print_notices(
             places.append(where)
     order = [Severity.STOP, Severity.CAUTION, Severity.INFO]
     kept = sorted(merged, key=lambda n: order.index(n.severity))
-    hidden = 0
+    alike: dict[str, list[Notice]] = {}
     for notice in kept:
-        if notice.severity == Severity.INFO and not every_notice:
-            hidden += 1
+        own = str(notice) if every_notice or notice.severity == Severity.STOP else notice.code
+        alike.setdefault(own, []).append(notice)
+    lighter = more = 0
+    for first, *others in alike.values():
+        if first.severity == Severity.INFO and not every_notice:
+            lighter += 1 + len(others)
             continue
-        places = merged[notice]
+        more += len(others)
+        places = merged[first]
         prefix = f"{', '.join(places)}: " if places else ""
-        grid.add_row(
-            Text(_WORDS[notice.severity], style=_STYLES[notice.severity]),
-            Text(prefix + notice.text),
-        )
+        text = prefix + first.text
+        if others:
+            found = [place for other in others for place in merged[other]]
+            named = ", ".join(dict.fromkeys(p for p in found if p not in places))
+            text += f" (Likewise: {named}.)" if named else f" (And {len(others)} like it.)"
+        grid.add_row(Text(_WORDS[first.severity], style=_STYLES[first.severity]), Text(text))
     if grid.row_count:
         out.print(grid)
-    if hidden:
-        plural = "s" if hidden > 1 else ""
-        out.print(Text(f"{hidden} lighter note{plural} not shown: add --notes", style="dim"))
+    if lighter or more:
+        parts = [f"{lighter} lighter"] if lighter else []
+        parts += [f"{more} of a kind already shown"] if more else []
+        out.print(Text(f"Not shown: {' and '.join(parts)}; add --notes", style="dim"))
     if kept:
         out.print()
 

@@ -14,16 +14,26 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from stability.drawing_labels_plot import Label, Stroke, place_labels, written
-from stability.result import CheckResult
-from stability.soil import Soil
-from strength import InputError
+from stability.drawing_labels_plot import Label, Stroke, place_labels
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["Point", "Sheet", "Window", "factor_words", "length", "scalar", "shown", "soil_words"]
+__all__ = [
+    "CONCRETE",
+    "EARTH",
+    "EARTH_FILL",
+    "INK",
+    "QUIET",
+    "SLIP",
+    "SOILS",
+    "WATER",
+    "WATER_FILL",
+    "Point",
+    "Sheet",
+    "Window",
+]
 
 Point = tuple[float, float]
 
@@ -47,53 +57,6 @@ _WIDTH = 8.4  # of a figure [in]
 _LEFT, _RIGHT, _BELOW, _ABOVE = 0.62, 0.2, 0.72, 0.42  # around the axes [in]
 _LOWEST = 2.4  # height of the axes [in]
 _STEEPEST = 0.86  # height over width of a window, beyond which it is widened
-
-
-def scalar(place: str, value: Any) -> float:
-    """A value as one number.
-
-    Raises
-    ------
-    InputError
-        An array of several: a drawing shows one case.
-    """
-    array = np.asarray(value, dtype=float)
-    if array.size != 1:
-        raise InputError(place, f"{array.size} values", "a drawing shows one case: one value each")
-    return float(array.reshape(()))
-
-
-def shown(value: float, unit: str) -> str:
-    """A value to three or so figures, with its unit."""
-    size = abs(value)
-    digits = 0 if size >= 100.0 else 1 if size >= 10.0 else 2
-    return f"{value:.{digits}f} {unit}".replace("-", "−", 1)
-
-
-def length(value: float) -> str:
-    """A length to the centimetre."""
-    return f"{value:.2f} m".replace("-", "−")
-
-
-def factor_words(result: CheckResult, limit_state: str) -> str:
-    """A factor of safety as it stands in a drawing."""
-    factor = scalar(limit_state, result.factors_of_safety[limit_state])
-    return f"factor of safety {factor:.2f}" if np.isfinite(factor) else "nothing drives a slide"
-
-
-def soil_words(soil: Soil, *, wet: bool = False, flat: bool = False) -> str:
-    """Name, weights and strength of a soil; ``flat`` in two lines, for a thin layer."""
-    weights = f"$\\gamma$ = {scalar('unit_weight', soil.unit_weight):.1f} kN/m³"
-    if wet:
-        below = scalar("saturated_unit_weight", soil.weight_below_water)
-        weights += f", {below:.1f} below water" if flat else f",\n{below:.1f} kN/m³ below water"
-    c = scalar("cohesion", soil.strength.cohesion)
-    phi = scalar("friction_angle", soil.strength.friction_angle)
-    strength = f"$c'$ = {c:.1f} kPa, $\\varphi'$ = {phi:.1f}°"
-    if soil.strength.curve is not None:
-        strength = "curved failure envelope"
-    name = written(soil.name, 34)
-    return f"{name}, {strength}\n{weights}" if flat else f"{name}\n{weights}\n{strength}"
 
 
 @dataclass(frozen=True, slots=True)

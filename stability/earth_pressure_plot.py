@@ -12,19 +12,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from stability.drawing_sheet_plot import (
-    CONCRETE,
-    EARTH,
-    SOILS,
-    WATER,
-    Point,
-    Sheet,
-    Window,
-    length,
-    scalar,
-    shown,
-    soil_words,
-)
+from stability.drawing_sheet_plot import CONCRETE, EARTH, SOILS, WATER, Point, Sheet, Window
+from stability.drawing_words_plot import length, scalar, shown, soil_words
 from stability.earth_pressure import EarthPressure
 from stability.pressure_diagram_plot import (
     DIAGRAM_GAP,

@@ -7,19 +7,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from stability.drawing_sheet_plot import (
-    SOILS,
-    WATER,
-    WATER_FILL,
-    Point,
-    Sheet,
-    Window,
-    factor_words,
-    length,
-    scalar,
-    shown,
-    soil_words,
-)
+from stability.drawing_sheet_plot import SOILS, WATER, WATER_FILL, Point, Sheet, Window
+from stability.drawing_words_plot import factor_words, length, scalar, shown, soil_words
 from stability.planar_ground_line import GroundLine
 from stability.planar_wedge import PlanarWedge
 from stability.result import CheckResult

@@ -12,16 +12,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from stability.drawing_sheet_plot import (
-    EARTH,
-    EARTH_FILL,
-    INK,
-    WATER,
-    WATER_FILL,
-    Sheet,
-    scalar,
-    shown,
-)
+from stability.drawing_sheet_plot import EARTH, EARTH_FILL, INK, WATER, WATER_FILL, Sheet
+from stability.drawing_words_plot import scalar, shown
 from stability.earth_pressure import EarthPressure
 from stability.pressure_profile import pressure_at
 from stability.surcharge_pressure import LineLoad, StripLoad, load_pressure

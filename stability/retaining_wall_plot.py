@@ -23,11 +23,8 @@ from stability.drawing_sheet_plot import (
     Point,
     Sheet,
     Window,
-    length,
-    scalar,
-    shown,
-    soil_words,
 )
+from stability.drawing_words_plot import length, scalar, shown, soil_words
 from stability.result import CheckResult
 from stability.retaining_wall import RetainingWall
 from stability.wall_section import Chain, WallSection
@@ -302,7 +299,7 @@ def _hanging(check: RetainingWall, values: Any) -> dict[str, list[Point]]:
         carried = 2.0 * scalar("vertical_force", values.vertical_force) / (toe + heel)
         # of a triangle the base carries a part only
         carried = min(carried, width) if min(toe, heel) == 0.0 else width
-        left = 0.0
+        left = 0.0 if toe >= heel else width - carried
         ends = [(left, toe), (left + carried, heel)]
         found["pressure under the base"] = ends
     if scalar("uplift", values.uplift) > 0.0:

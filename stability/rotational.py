@@ -302,7 +302,7 @@ def _capped(
     """Factor held below those of a skin without cohesion and of endless ground, and where
     each of them governs.
     """
-    with np.errstate(divide="ignore", invalid="ignore"):
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
         by_skin = np.where(tan > 0.0, tan / skin_tangent(slope), 0.0)
         needed = deep_tangent(slope)
         by_depth = np.where(needed > 0.0, tan / needed, np.inf)

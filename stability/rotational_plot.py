@@ -6,18 +6,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from stability.drawing_sheet_plot import (
-    QUIET,
-    SOILS,
-    Point,
-    Sheet,
-    Window,
-    factor_words,
-    length,
-    scalar,
-    shown,
-    soil_words,
-)
+from stability.drawing_sheet_plot import QUIET, SOILS, Point, Sheet, Window
+from stability.drawing_words_plot import factor_words, length, scalar, shown, soil_words
 from stability.result import CheckResult
 from stability.rotational import Rotational
 from stability.slope_ground_plot import SlopeGround

@@ -7,15 +7,8 @@ from typing import Any
 
 import numpy as np
 
-from stability.drawing_sheet_plot import (
-    QUIET,
-    SOILS,
-    Point,
-    Sheet,
-    length,
-    scalar,
-    shown,
-)
+from stability.drawing_sheet_plot import QUIET, SOILS, Point, Sheet
+from stability.drawing_words_plot import length, scalar, shown
 
 __all__ = ["SlopeGround"]
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import datetime
 from typing import Any
 
+from chance import fraction, percent, rare, several
 from hypothesis import strategies as st
 from table_inputs import readings_files
 from toml_text import toml_text
@@ -75,9 +76,6 @@ SNIPPETS = [
     "[uncertain]", '[ranges."x"]\nfoo = 1', "[reliability]\nsamples = -1", "1979-05-27", "\\u0000",
 ]  # fmt: skip
 
-percent = st.integers(0, 99)
-fraction = st.integers(0, 1000).map(lambda n: n / 1000.0)
-
 
 @st.composite
 def nonsense(draw: Any) -> Any:
@@ -107,14 +105,14 @@ def amount(draw: Any, name: str, declaration: fields.Amount) -> Any:
 
 
 def line_of_points(draw: Any) -> Any:
-    if draw(percent) < 8:
+    if rare(draw, 8):
         return draw(nonsense())
     x, y = 0.0, 0.0
     points: list[list[Any]] = [[x, y]] if draw(st.booleans()) else [[-5.0, 0.0], [x, y]]
     for _ in range(draw(st.integers(1, 5))):
-        x += draw(fraction) * 8.0 - (0.5 if draw(percent) < 6 else 0.0)
-        y += draw(fraction) * 6.0 - (1.0 if draw(percent) < 10 else 0.0)
-        points.append([round(x, 3), f"{y:.3g} m" if draw(percent) < 5 else round(y, 3)])
+        x += draw(fraction) * 8.0 - (0.5 if rare(draw, 6) else 0.0)
+        y += draw(fraction) * 6.0 - (1.0 if rare(draw, 10) else 0.0)
+        points.append([round(x, 3), f"{y:.3g} m" if rare(draw, 5) else round(y, 3)])
     return points
 
 
@@ -146,13 +144,13 @@ def walls(draw: Any, record: type) -> dict[str, Any]:
         table[name] = f"{low + draw(fraction) * (high - low):.3g} m"
     if shape == "outline":
         table["points"] = draw(st.sampled_from(OUTLINES))
-    if draw(percent) < 15:
+    if rare(draw, 15):
         table |= {
             "key_depth": f"{draw(fraction):.3g} m",
             "key_width": "0.3 m",
             "key_position": f"{2 * draw(fraction):.3g} m",
         }
-    if draw(percent) < 10:
+    if rare(draw, 10):
         strange = draw(records(record, ["bank"]))
         table |= {name: strange[name] for name in list(strange)[: draw(st.integers(1, 3))]}
     return table
@@ -167,19 +165,19 @@ def records(draw: Any, record: type, soils: list[str]) -> dict[str, Any]:
             continue
         needed = "MISSING" in repr(default)
         likely = name in ("height", "face_angle", "soil") or (name == "target")
-        if not draw(percent) < (98 if needed else 85 if likely else 22):
+        if not rare(draw, 98 if needed else 85 if likely else 22):
             continue
         match declaration:
             case fields.Amount():
                 table[name] = amount(draw, name, declaration)
             case fields.Choice(options=options):
-                table[name] = draw(st.sampled_from([*options] * 6 + ["x"]))
+                table[name] = "x" if rare(draw, 2) else draw(st.sampled_from(options))
             case fields.Flag():
                 table[name] = draw(st.booleans())
             case fields.SoilField():
-                table[name] = draw(st.sampled_from(soils * 12 + ["nowhere"]))
+                table[name] = "nowhere" if rare(draw, 1) else draw(st.sampled_from(soils))
             case fields.Ground():
-                if needed or draw(percent) < 45:
+                if needed or rare(draw, 45):
                     table[name] = line_of_points(draw)
             case fields.Part(kind=kind, many=True):
                 table[name] = draw(st.lists(records(kind, soils), max_size=3))
@@ -193,28 +191,32 @@ def records(draw: Any, record: type, soils: list[str]) -> dict[str, Any]:
 def soil_tables(draw: Any, files: dict[str, bytes]) -> dict[str, Any]:
     low = 15.0 + 5.0 * draw(fraction)
     table: dict[str, Any] = {"unit_weight": f"{low:.4g} kN/m^3"}
-    if draw(percent) < 60:
+    if rare(draw, 60):
         table["saturated_unit_weight"] = f"{low + 2.0:.4g} kN/m^3"
-    if draw(percent) < 10:
+    if rare(draw, 10):
         table["cohesionless"] = draw(st.booleans())
-    if draw(percent) < 10:
-        table["soil_class"] = draw(st.sampled_from(["SM", "CH", "GW", "SP-SM", "XX", ""]))
-    if draw(percent) < 70:
-        cohesion = 0.0 if draw(percent) < 25 else 25.0 * draw(fraction)
+    if rare(draw, 10):
+        table["soil_class"] = draw(
+            st.sampled_from(["SM", "CH", "GW", "SP-SM", "ML", "SW"] + ["XX"])
+        )
+    if rare(draw, 70):
+        cohesion = 0.0 if rare(draw, 25) else 25.0 * draw(fraction)
         table["strength"] = {
             "cohesion": amount_text(draw, cohesion, "stress"),
             "friction_angle": amount_text(draw, 12.0 + 30.0 * draw(fraction), "angle"),
         }
-        if draw(percent) < 6:
+        if rare(draw, 6):
             edge = draw(st.sampled_from([0.0, 1e-9, 1e-3, 89.999, 60.0]))
             table["strength"]["friction_angle"] = f"{edge} deg"
-        if draw(percent) < 3:
+        if rare(draw, 3):
             edge = draw(st.sampled_from([1e-9, 1e4, 1e12, 1e300]))
             table["strength"]["cohesion"] = f"{edge} kPa"
         return table
     name, content, forces = draw(readings_files())
     files[name] = content
-    table["strength"] = {"readings": draw(st.sampled_from([name] * 15 + ["../" + name, "none.csv"]))}
+    table["strength"] = {
+        "readings": draw(st.sampled_from(["../" + name, "none.csv"])) if rare(draw, 3) else name
+    }
     for key, words in (
         ("state", ["peak", "end_of_test", "residual"]),
         ("intercept", ["non_negative", "free", "zero"]),
@@ -222,11 +224,11 @@ def soil_tables(draw: Any, files: dict[str, bytes]) -> dict[str, Any]:
         ("envelope", ["line", "power"]),
         ("confidence", [0.5, 0.9, 0.95, 0.999999, 1.0]),
         ("area_correction", [True, False]),
-        ("sample", ["BH1", "x"]),
+        ("sample", ["BH1", "x"] if name.endswith("ags") else []),
     ):
-        if draw(percent) < 15:
+        if words and rare(draw, 15):
             table["strength"][key] = draw(st.sampled_from(words))
-    if draw(percent) < (90 if forces else 30):
+    if rare(draw, (90 if forces else 30)):
         table["specimen"] = {"shape": "square", "width": "60 mm"}
         for key, words in (
             ("height", ["25 mm", "0 mm", "1 in"]),
@@ -240,7 +242,7 @@ def soil_tables(draw: Any, files: dict[str, bytes]) -> dict[str, Any]:
             ("t90", ["2 h"]),
             ("dry", [True, False]),
         ):
-            if draw(percent) < 12:
+            if rare(draw, 12):
                 table["specimen"][key] = draw(st.sampled_from(words))
     return table
 
@@ -249,9 +251,9 @@ def soil_tables(draw: Any, files: dict[str, bytes]) -> dict[str, Any]:
 def check_tables(draw: Any, soils: list[str]) -> dict[str, Any]:
     kind = draw(st.sampled_from(list(KINDS)))
     table = {"kind": kind, **draw(records(KINDS[kind], soils))}
-    if draw(percent) < 40:
+    if rare(draw, 40):
         table["label"] = draw(st.sampled_from([*NAMES, *NASTY_TEXT]))
-    if "ground_line" in table and draw(percent) < 80:
+    if "ground_line" in table and rare(draw, 80):
         for name in ("height", "face_angle", "upper_slope_angle", "backfill_slope_angle"):
             if kind != "earth_pressure" or name != "height":
                 table.pop(name, None)
@@ -262,24 +264,35 @@ def check_tables(draw: Any, soils: list[str]) -> dict[str, Any]:
 def scenario_tables(draw: Any, files: dict[str, bytes]) -> dict[str, Any]:
     names = draw(st.lists(st.sampled_from(NAMES), min_size=1, max_size=2, unique=True))
     table: dict[str, Any] = {
-        "title": draw(st.sampled_from(["Cut", "Cut", *NASTY_TEXT])),
+        "title": draw(st.sampled_from(NASTY_TEXT)) if rare(draw, 15) else "Cut",
         "soils": {name: draw(soil_tables(files)) for name in names},
         "checks": draw(st.lists(check_tables(names), min_size=1, max_size=2)),
     }
-    if draw(percent) < 5:
-        table["groundwater_unit_weight"] = draw(st.sampled_from(["9.81 kN/m^3", "0 kN/m^3", "62.4 pcf"]))
+    if rare(draw, 5):
+        table["groundwater_unit_weight"] = draw(
+            st.sampled_from(["9.81 kN/m^3", "0 kN/m^3", "62.4 pcf"])
+        )
     field = f"soils.{names[0]}.friction_angle"
-    if draw(percent) < 12:
-        table["sweeps"] = [{"vary": field, "from": "20 deg", "to": "35 deg", "steps": draw(st.sampled_from([2, 5, 0, -1, 10**400]))}]
-    if draw(percent) < 5:
-        table["uncertain"] = {field: {"distribution": "normal", "mean": "30 deg", "std": draw(nonsense())}}
-    if draw(percent) < 4:
+    if rare(draw, 12):
+        table["sweeps"] = [
+            {
+                "vary": field,
+                "from": "20 deg",
+                "to": "35 deg",
+                "steps": draw(st.sampled_from([2, 5, 0, -1, 10**400])),
+            }
+        ]
+    if rare(draw, 5):
+        table["uncertain"] = {
+            field: {"distribution": "normal", "mean": "30 deg", "std": draw(nonsense())}
+        }
+    if rare(draw, 4):
         table["ranges"] = {field: {"range": draw(nonsense())}}
-    if draw(percent) < 4:
+    if rare(draw, 4):
         table["reliability"] = {"samples": draw(st.sampled_from([1, 0, 10**400])), "seed": 1}
-    if draw(percent) < 4:
+    if rare(draw, 4):
         table["correlations"] = [{"between": [field, field], "coefficient": draw(nonsense())}]
-    for _ in range(draw(st.sampled_from([0] * 9 + [1, 2]))):
+    for _ in range(several(draw, 9, [1, 2])):
         _mutate(draw, table)
     return table
 
@@ -288,8 +301,12 @@ def _mutate(draw: Any, table: dict[str, Any]) -> None:
     """Change, take away or add one entry somewhere."""
     here: Any = table
     while True:
-        inner = [v for v in (here.values() if isinstance(here, dict) else here) if v and isinstance(v, (dict, list))]
-        if not inner or draw(percent) < 35:
+        inner = [
+            v
+            for v in (here.values() if isinstance(here, dict) else here)
+            if v and isinstance(v, (dict, list))
+        ]
+        if not inner or rare(draw, 35):
             break
         here = draw(st.sampled_from(inner))
     if isinstance(here, list):
@@ -302,7 +319,9 @@ def _mutate(draw: Any, table: dict[str, Any]) -> None:
     elif roll < 70:
         del here[place]
     elif isinstance(here, dict):
-        here[str(place) + draw(st.sampled_from(["x", "", "_", " "]))] = draw(nonsense().filter(lambda v: v is not None))
+        here[str(place) + draw(st.sampled_from(["x", "", "_", " "]))] = draw(
+            nonsense().filter(lambda v: v is not None)
+        )
     else:
         here.append(here[place])
 
@@ -320,7 +339,7 @@ def scenario_files(draw: Any) -> dict[str, bytes]:
     """Files of one scenario by name; ``s.toml`` is the scenario."""
     files: dict[str, bytes] = {}
     text = toml_text(_without_none(draw(scenario_tables(files))))
-    for _ in range(draw(st.sampled_from([0] * 11 + [1, 3]))):
+    for _ in range(several(draw, 11, [1, 3])):
         place = draw(st.integers(0, len(text)))
         match draw(st.integers(0, 3)):
             case 0:

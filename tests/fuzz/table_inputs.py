@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from typing import Any
 
+from chance import fraction, rare, several
 from hypothesis import strategies as st
 
 __all__ = ["ags_files", "csv_files", "readings_files"]
@@ -22,32 +23,29 @@ HEADERS = [
     "displacement []", "test [kPa]", "shear_stress [kPa^2]", "shear_stress [\x00]",
 ]  # fmt: skip
 
-percent = st.integers(0, 99)
-fraction = st.integers(0, 1000).map(lambda n: n / 1000.0)
-
 
 @st.composite
 def csv_files(draw: Any) -> tuple[bytes, bool]:
     """Content, and whether its readings are forces."""
     forces = draw(st.booleans())
     kind, unit = ("force", "N") if forces else ("stress", "kPa")
-    scale = draw(st.sampled_from([1.0] * 12 + [1e-9, 1e-3, 1e6, 1e150, 1e300]))
-    record = draw(percent) < 25
+    scale = draw(st.sampled_from([1e-300, 1e-9, 1e-3, 1e5, 1e300])) if rare(draw, 12) else 1.0
+    record = rare(draw, 25)
     header = ["test", f"normal_{kind} [{unit}]", f"shear_{kind} [{unit}]"]
-    band = not record and draw(percent) < 20
+    band = not record and rare(draw, 20)
     if band:
         header += [f"shear_{kind}_low [{unit}]", f"shear_{kind}_high [{unit}]"]
-    states = not record and draw(percent) < 20
+    states = not record and rare(draw, 20)
     if states:
         header.append("state")
     if record:
-        header += ["displacement [mm]"] + (["vertical_displacement [mm]"] if draw(percent) < 50 else [])
-    if draw(percent) < 10:
+        header += ["displacement [mm]"] + (["vertical_displacement [mm]"] if rare(draw, 50) else [])
+    if rare(draw, 10):
         header.append("rate [mm/min]")
     rows = []
     slope, intercept = draw(fraction), 20.0 * draw(fraction)
-    for test in range(draw(st.integers(1, 5))):
-        normal = 25.0 * (test + 1) if draw(percent) < 92 else draw(st.sampled_from([0.0, 50.0, 1e-9]))
+    for test in range(1 if rare(draw, 6) else draw(st.integers(2, 5))):
+        normal = 25.0 * (test + 1) if rare(draw, 92) else draw(st.sampled_from([0.0, 50.0, 1e-9]))
         peak = intercept + slope * normal + draw(fraction) * 4.0
         steps = draw(st.integers(6, 24)) if record else draw(st.integers(1, 2))
         for step in range(steps):
@@ -58,14 +56,18 @@ def csv_files(draw: Any) -> tuple[bytes, bool]:
             if band:
                 row += [f"{0.97 * shear * scale:.6g}", f"{1.03 * shear * scale:.6g}"]
             if states:
-                row.append(draw(st.sampled_from(["peak", "peak", "end_of_test", "residual"])))
+                row.append(
+                    draw(st.sampled_from(["end_of_test", "residual"])) if rare(draw, 30) else "peak"
+                )
             if record:
-                row += [f"{travel:.3g}"] + [f"{0.01 * travel:.3g}"] * ("vertical_displacement [mm]" in header)
+                row += [f"{travel:.3g}"] + [f"{0.01 * travel:.3g}"] * (
+                    "vertical_displacement [mm]" in header
+                )
             if header[-1].startswith("rate"):
                 row.append("0.05")
             rows.append(row)
     table = [header, *rows]
-    for _ in range(draw(st.sampled_from([0] * 6 + [1, 2, 4]))):
+    for _ in range(several(draw, 6, [1, 2, 4])):
         line = draw(st.integers(0, len(table) - 1))
         row = list(table[line])
         if not row:
@@ -88,19 +90,21 @@ def csv_files(draw: Any) -> tuple[bytes, bool]:
             case _:
                 row[column] = draw(st.text(max_size=6))
         table[line] = row
-    separator = draw(st.sampled_from([","] * 30 + [";", "\t"]))
-    end = draw(st.sampled_from(["\n"] * 8 + ["\r\n", "\r", "\n\n"]))
+    separator = draw(st.sampled_from([";", "\t"])) if rare(draw, 3) else ","
+    end = draw(st.sampled_from(["\r\n", "\r", "\n\n"])) if rare(draw, 12) else "\n"
     text = end.join(separator.join(row) for row in table) + end
     return _bytes(draw, text), forces
 
 
 def _bytes(draw: Any, text: str) -> bytes:
-    encoding = draw(st.sampled_from(["utf-8"] * 20 + ["utf-8-sig", "utf-16", "latin-1"]))
+    encoding = (
+        draw(st.sampled_from(["utf-8-sig", "utf-16", "latin-1"])) if rare(draw, 6) else "utf-8"
+    )
     content = text.encode(encoding, "replace")
-    if draw(percent) < 4:
+    if rare(draw, 4):
         place = draw(st.integers(0, len(content)))
         content = content[:place] + draw(st.binary(max_size=6)) + content[place:]
-    if draw(percent) < 2:
+    if rare(draw, 2):
         content = content[: draw(st.integers(0, len(content)))]
     return content
 
@@ -128,9 +132,9 @@ def ags_files(draw: Any) -> bytes:
     """Content of a file in the transfer format."""
     lines: list[list[str]] = []
     for group, headings in GROUPS.items():
-        if draw(percent) < 4:
+        if rare(draw, 4):
             continue
-        kept = [name for name in headings if draw(percent) >= 3]
+        kept = [name for name in headings if not rare(draw, 3)]
         lines.append(["GROUP", group])
         lines.append(["HEADING", *kept])
         lines.append(["UNIT", *(headings[name][0] for name in kept)])
@@ -145,7 +149,7 @@ def ags_files(draw: Any) -> bytes:
                 row["SHBT_TESN"] = str(test + 1)
             lines.append(["DATA", *(row[name] for name in kept)])
         lines.append([])
-    for _ in range(draw(st.sampled_from([0] * 4 + [1, 2, 4]))):
+    for _ in range(several(draw, 4, [1, 2, 4])):
         if not lines:
             break
         line = draw(st.integers(0, len(lines) - 1))
@@ -155,7 +159,9 @@ def ags_files(draw: Any) -> bytes:
                 row[draw(st.integers(0, len(row) - 1))] = draw(st.sampled_from(CELLS))
             case 1 if row:
                 row[draw(st.integers(0, len(row) - 1))] = draw(
-                    st.sampled_from(["psf", "m", "GROUP", "DATA", "SHBT", "LOCA_ID", "TRAN", "UNIT"])
+                    st.sampled_from(
+                        ["psf", "m", "GROUP", "DATA", "SHBT", "LOCA_ID", "TRAN", "UNIT"]
+                    )
                 )
             case 2 if row:
                 del row[draw(st.integers(0, len(row) - 1))]
@@ -175,7 +181,7 @@ def ags_files(draw: Any) -> bytes:
 @st.composite
 def readings_files(draw: Any) -> tuple[str, bytes, bool]:
     """Name and content of a readings file, and whether it holds forces."""
-    if draw(percent) < 10:
+    if rare(draw, 10):
         return "lab.ags", draw(ags_files()), False
     content, forces = draw(csv_files())
     return "lab.csv", content, forces

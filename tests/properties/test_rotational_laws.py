@@ -24,7 +24,7 @@ heights = st.floats(1.0, 25.0)
 ratios = st.floats(0.0, 0.4)
 shakings = st.floats(0.0, 0.2)
 more = st.floats(0.5, 5.0)
-few = settings(max_examples=25, deadline=None)
+few = settings(max_examples=15, deadline=None)
 
 
 def run(c: float, phi: float, gamma: float = 18.0, **fields: Any) -> CheckResult:
