@@ -100,6 +100,15 @@ def _check(outcome: CheckOutcome) -> dict[str, Any]:
     }
     if outcome.targets and target is None:
         document["targets"] = dict(outcome.targets)
+    if outcome.overall is not None:
+        document["overall"] = {
+            "approximate": True,
+            "factor_of_safety": number(outcome.overall.factor_of_safety),
+            "values": {
+                fields.json_name(name, declaration): number(getattr(outcome.overall, name))
+                for name, declaration, _ in fields.of(outcome.overall)
+            },
+        }
     if outcome.designs:
         document["design"] = [design.as_dict() for design in outcome.designs]
     if outcome.designs_beside:

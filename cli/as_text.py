@@ -171,9 +171,13 @@ def _rows(outcome: CheckOutcome) -> Iterable[tuple[str | Text, ...]]:
     if outcome.beside is not None and outcome.beside.result is not None:
         rotation = outcome.beside.result.factors_of_safety["sliding"]
         rows.append(("rotation beside it", rotation))
+    if outcome.overall is not None:
+        rows.append(("overall (approximate)", outcome.overall.factor_of_safety))
     for name, value in rows:
         factor = float(np.asarray(value))
-        target = outcome.targets.get(name, outcome.targets.get("sliding"))
+        target = outcome.targets.get(name)
+        if name == "rotation beside it":
+            target = outcome.targets.get("sliding")
         verdict = Text("")
         if target is not None:
             meets = factor >= target

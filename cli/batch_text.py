@@ -6,6 +6,7 @@ from collections import Counter
 from dataclasses import dataclass
 from typing import Any
 
+import numpy as np
 from rich.console import Console
 from rich.text import Text
 
@@ -40,10 +41,10 @@ class Totals:
         self.failing += bool(document["fails"])
         for check in document["result"]["checks"]:
             self.checks += 1
-            self.meeting += check["meets_target"] is True
-            self.missing += check["meets_target"] is False
-            lowest = _lowest(check)[0]
-            self.below_one += lowest is not None and lowest < 1.0
+            verdict = _verdict(check)
+            self.meeting += verdict is True
+            self.missing += verdict is False
+            self.below_one += min(_factors(check).values(), default=1.0) < 1.0
             self.stopped += bool(_of_severity(check["notices"], "stop"))
 
     @property
@@ -59,7 +60,7 @@ class Totals:
         refused = f", {self.refused} of them refused" if self.refused else ""
         return (
             f"{_counted(self.scenarios, 'scenario')}{refused}; {_counted(self.checks, 'check')}: "
-            f"{self.meeting} meet the target, {self.missing} miss it, {without} have none. "
+            f"target met by {self.meeting}, missed by {self.missing}, not given for {without}. "
             f"Factor below 1: {self.below_one}. With a notice that says stop: {self.stopped}."
             f"{others}"
         )
@@ -96,34 +97,65 @@ def _print(out: Console, text: Text) -> None:
 
 
 def _check_text(check: dict[str, Any]) -> Text:
-    lowest, state = _lowest(check)
-    target, meets = check["target"], check["meets_target"]
-    verdict = ""
-    if meets is not None:
-        verdict = "meets" if meets else "MISSES"
-    elif lowest is not None and lowest < 1.0:
+    factors, targets = _factors(check), _targets(check)
+    state = min(factors, key=lambda one: factors[one], default="")
+    lowest, target = factors.get(state), targets.get(state)
+    verdict = {True: "meets", False: "MISSES"}.get(_verdict(check), "")  # type: ignore[arg-type]
+    if not verdict and lowest is not None and lowest < 1.0:
         verdict = "BELOW 1"
     wanted = "" if target is None else f"of {target:.2f}"
     factor = "-" if lowest is None else factor_text(lowest, target)
+    if not factors and check["factors_of_safety"]:
+        state = "no limit"
+    parts = [f"{check['label']} ({state})" if state else str(check["label"])]
+    parts += [
+        f"{name} {factor_text(found, targets[name])} of {targets[name]:.2f}"
+        for name, found in factors.items()
+        if name != state and name in targets and found < targets[name]
+    ]
+    parts += [
+        f"{design['set']}: {name} fails"
+        for design in _designs(check)
+        for name, found in design["limit_states"].items()
+        if not np.all(found["passes"])
+    ]
     said = _said(check["notices"])
-    where = f" ({state})" if state else ""
     return Text.assemble(
         f"  {factor:>6} {wanted:7} ",
         (f"{verdict:7}", _COLOURS.get(verdict, "")),
-        f"  {check['label']}{where}{'; ' if said else ''}{said}",
+        "  " + "; ".join([*parts, said] if said else parts),
     )
 
 
-def _lowest(check: dict[str, Any]) -> tuple[float | None, str]:
-    """Lowest factor of a check, of a rotation beside it too, and its limit state."""
+def _factors(check: dict[str, Any]) -> dict[str, float]:
+    """Finite factors of a check by limit state, with those set beside it."""
     factors = dict(check["factors_of_safety"])
     for value in check.get("beside", {}).get("factors_of_safety", {}).values():
         factors["rotation beside it"] = value
-    finite = {state: value for state, value in factors.items() if value is not None}
-    if not finite:
-        return None, "no limit" if factors else ""
-    state = min(finite, key=lambda one: finite[one])
-    return finite[state], state
+    factors["overall, approximate"] = check.get("overall", {}).get("factor_of_safety")
+    return {state: value for state, value in factors.items() if value is not None}
+
+
+def _targets(check: dict[str, Any]) -> dict[str, float]:
+    """Factor asked for by limit state."""
+    targets: dict[str, float] = dict(check.get("targets", {}))
+    if check["target"] is not None:
+        targets = dict.fromkeys(check["factors_of_safety"], check["target"])
+    if "sliding" in targets:
+        targets["rotation beside it"] = targets["sliding"]
+    return targets
+
+
+def _designs(check: dict[str, Any]) -> list[dict[str, Any]]:
+    return [*check.get("design", []), *check.get("design_beside", [])]
+
+
+def _verdict(check: dict[str, Any]) -> bool | None:
+    """Whether targets are met and sets of partial factors are passed, where there are any."""
+    found = [] if check["meets_target"] is None else [check["meets_target"]]
+    for design in _designs(check):
+        found += [bool(np.all(state["passes"])) for state in design["limit_states"].values()]
+    return all(found) if found else None
 
 
 def _of_severity(notices: list[dict[str, str]], severity: str) -> list[str]:

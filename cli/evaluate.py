@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
@@ -16,6 +16,8 @@ from strength import InputError, Notice, Severity, distinct
 if TYPE_CHECKING:
     from stability.design_basis import Basis
     from stability.design_result import DesignResult
+    from stability.overall_stability import OverallStability
+    from stability.retaining_wall import RetainingWall
 
 __all__ = ["CheckOutcome", "Outcome", "evaluate"]
 
@@ -27,7 +29,8 @@ class CheckOutcome:
     ``beside`` is the rotation set beside a searched plane; ``targets`` holds the factor asked
     for by limit state, from the check or from the basis of design; ``designs`` the check held
     to each set of partial factors, and ``designs_beside`` the rotation beside it;
-    ``basis_notices`` is what the basis has to say.
+    ``basis_notices`` is what the basis has to say; ``overall`` the approximate overall
+    stability of a wall.
     """
 
     entry: CheckEntry
@@ -37,11 +40,13 @@ class CheckOutcome:
     designs: tuple[DesignResult, ...] = ()
     designs_beside: tuple[DesignResult, ...] = ()
     basis_notices: tuple[Notice, ...] = ()
+    overall: OverallStability | None = None
 
     @property
     def notices(self) -> tuple[Notice, ...]:
         """Of the check, of what was set beside it, and of the basis of design."""
         found = [*self.result.notices, *self.basis_notices]
+        found += self.overall.notices if self.overall else ()
         found += self.beside.notices if self.beside else ()
         found += [notice for design in self.designs for notice in design.notices]
         found += [notice for design in self.designs_beside for notice in design.notices]
@@ -118,4 +123,10 @@ def _evaluate(entry: CheckEntry, basis: Basis | None) -> CheckOutcome:
         designs = basis.design(check)
         if beside is not None and beside.check is not None:
             designs_beside = basis.design(beside.check)
-    return CheckOutcome(entry, result, beside, targets, designs, designs_beside, notices)
+    overall = None
+    if hasattr(check, "foundation"):
+        # a wall: the search is heavy to load, and only walls need it
+        from stability.overall_stability import overall_stability
+
+        overall = overall_stability(cast("RetainingWall", check))
+    return CheckOutcome(entry, result, beside, targets, designs, designs_beside, notices, overall)

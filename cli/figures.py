@@ -9,12 +9,13 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from cli.files import write_whole
+from cli.files import refuse_existing, write_whole
 from strength import InputError
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
+    from cli.evaluate import Outcome
     from cli.influence import CheckInfluence
     from cli.reliability import CheckReliability
     from cli.strength_map import FailedSlope, StrengthMap
@@ -29,6 +30,7 @@ __all__ = [
     "plot_sweeps",
     "refuse_format",
     "save",
+    "save_sections",
 ]
 
 _METADATA: dict[str, dict[str, str | None]] = {
@@ -167,3 +169,31 @@ def plot_influence(found: Sequence[CheckInfluence]) -> Figure:
             for one in found
         ]
     )
+
+
+def save_sections(outcome: Outcome, folder: Path, *, force: bool) -> list[Path]:
+    """Draw the section of every check, one picture a check, named in their order.
+
+    Raises
+    ------
+    InputError
+        A folder that does not exist, or a picture that does and ``force`` is not given.
+    """
+    from stability.drawing_labels_plot import written
+    from stability.section_plot import plot_section
+
+    if not folder.is_dir():
+        raise InputError("--plot", str(folder), "name a folder that exists")
+    targets = [
+        folder / f"section-{number:02d}-{check.entry.kind.replace('_', '-')}.svg"
+        for number, check in enumerate(outcome.checks, start=1)
+    ]
+    for target in targets:
+        refuse_existing(target, force=force)
+    for target, check in zip(targets, outcome.checks, strict=True):
+        beside = check.beside if check.beside and check.beside.result else None
+        figure = plot_section(check.entry.check, check.result, beside=beside)
+        title = written(check.entry.label, 80)
+        figure.axes[0].set_title(title, loc="left", fontsize=10)
+        save(figure, target, force=force)
+    return targets

@@ -13,10 +13,14 @@ from cli.as_json import SCHEMA, number
 from cli.files import table_csv
 from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
 from cli.words import CAUTION
+from stability import CheckResult
 from stability.sensitivity import with_soil_strength
 from strength import InputError, Interpretation
 
 __all__ = ["CheckInterpretations", "interpret", "interpretations_csv", "interpretations_document"]
+
+
+_PAIR = ("cohesion", "friction_angle")
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,29 +66,59 @@ def interpret(scenario: Scenario) -> list[CheckInterpretations]:
     for entry in scenario.checks:
         if not entry.check.LIMIT_STATES:
             continue
-        stress = _operating_stress(entry)
+        used = entry.check.evaluate()
+        stress = _operating_stress(used)
         rows = []
         for name in dict.fromkeys(entry.soils.values()):
-            for reading in _readings_of(scenario.soils[name], stress):
-                check = entry.check
-                if reading.name != "as used":
-                    check = with_soil_strength(
-                        check, name, reading.cohesion, reading.friction_angle
-                    )
-                try:
-                    result = check.evaluate()
-                except InputError as error:
-                    place = f"checks ({entry.label}), {name}: {reading.name}"
-                    raise FileError(scenario.path, error.within(place)) from None
-                factors = {k: float(v) for k, v in result.factors_of_safety.items()}
-                rows.append(Row(name, reading, factors))
+            readings = _readings_of(scenario.soils[name], stress)
+            others = [reading for reading in readings if reading.name != "as used"]
+            try:
+                factors = [used.factors_of_safety, *_factors(entry, name, others)]
+            except InputError as error:
+                place = f"checks ({entry.label}), {name}"
+                raise FileError(scenario.path, error.within(place)) from None
+            for reading, by_state in zip(readings, factors, strict=True):
+                rows.append(Row(name, reading, {k: float(v) for k, v in by_state.items()}))
         found.append(CheckInterpretations(entry, tuple(rows)))
     return found
 
 
-def _operating_stress(entry: CheckEntry) -> float | None:
+def _factors(
+    entry: CheckEntry, soil: str, readings: Sequence[Interpretation]
+) -> list[Mapping[str, Any]]:
+    """Factors under each reading of one soil, in one call of the check.
+
+    Raises
+    ------
+    InputError
+        Naming the first reading that the check cannot use.
+    """
+    if not readings:
+        return []
+
+    def run(some: Sequence[Interpretation]) -> list[Mapping[str, Any]]:
+        pair = (np.array([getattr(one, field) for one in some]) for field in _PAIR)
+        result = with_soil_strength(entry.check, soil, *pair).evaluate()
+        factors = {
+            state: np.broadcast_to(np.asarray(value, dtype=float), (len(some),))
+            for state, value in result.factors_of_safety.items()
+        }
+        return [{state: f[i] for state, f in factors.items()} for i in range(len(some))]
+
+    try:
+        return run(readings)
+    except InputError:
+        for reading in readings:
+            try:
+                run([reading])
+            except InputError as error:
+                raise error.within(reading.name) from None
+        raise
+
+
+def _operating_stress(used: CheckResult) -> float | None:
     """Effective normal stress on the plane of a check that has one [kPa]."""
-    stress = getattr(entry.check.evaluate().values, "effective_normal_stress", None)
+    stress = getattr(used.values, "effective_normal_stress", None)
     if stress is None or np.ndim(stress) != 0:
         return None
     value = float(stress)

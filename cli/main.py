@@ -120,6 +120,11 @@ def check(
         bool,
         typer.Option("--strict", help="Exit with 1 if a target is missed or a notice is stop."),
     ] = False,
+    plot: Annotated[
+        Path | None,
+        typer.Option(metavar="FOLDER", help="Draw the section of every check into a folder."),
+    ] = None,
+    force: Force = False,
     allow_outside: AllowOutside = False,
 ) -> None:
     """Fit what must be fitted, run every check, print factors of safety and notices."""
@@ -127,6 +132,10 @@ def check(
     from cli.scenario import load
 
     outcome = evaluate(load(scenario, allow_outside=allow_outside))
+    if plot is not None:
+        from cli.figures import save_sections
+
+        save_sections(outcome, plot, force=force)
     if as_json:
         from cli.as_json import check_document, dump
 

@@ -21,6 +21,7 @@ are 0 from H = V + A′ c cot φ on; that the base slides before is for the slid
 
 from __future__ import annotations
 
+import math
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,6 +53,10 @@ class Terms:
     weight: Numeric
 
 
+_BELOW_THE_POLE = math.radians(60.0)  # tan(1.4 φ) has its pole at 64 deg; less than the truth
+_LARGEST_EXPONENT = 300.0  # reached at φ = 89.4 deg: less than the truth, but a number
+
+
 @dataclass(frozen=True, slots=True)
 class _Friction:
     """Functions of φ that the factors share, finite at φ = 0."""
@@ -67,7 +72,8 @@ class _Friction:
         phi = np.radians(np.asarray(friction_angle, dtype=float))
         tan, sin = np.tan(phi), np.sin(phi)
         log_passive = np.log1p(sin) - np.log1p(-sin)
-        return cls(phi, tan, sin, np.exp(log_passive), np.expm1(np.pi * tan + log_passive))
+        exponent = np.minimum(np.pi * tan + log_passive, _LARGEST_EXPONENT)
+        return cls(phi, tan, sin, np.exp(log_passive), np.expm1(exponent))
 
     @property
     def n_c(self) -> NDArray[np.float64]:
@@ -106,7 +112,7 @@ def bearing_factors(method: str, friction_angle: Numeric) -> Terms:
         case "vesic":
             n_gamma = 2.0 * (less_one + 2.0) * f.tan
         case "meyerhof":
-            n_gamma = less_one * np.tan(1.4 * f.phi)
+            n_gamma = less_one * np.tan(1.4 * np.minimum(f.phi, _BELOW_THE_POLE))
         case "annex_d":
             n_gamma = 2.0 * less_one * f.tan
         case "hansen":

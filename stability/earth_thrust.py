@@ -165,7 +165,7 @@ class _WedgeWall:
                 "wall_friction_angle": wall_friction_angle,
                 "wall_batter": check.wall_batter,
                 "backfill_slope_angle": _tail(check),
-                "ground_line": check.ground_line or ((0.0, 0.0),),
+                "ground_line": ((0.0, 0.0),) if check.ground_line is None else check.ground_line,
             },
             water={
                 "saturated_unit_weight": soil.weight_below_water,

@@ -82,7 +82,7 @@ class Ground:
             moments=np.hstack((start, np.cumsum(turn * middles / 6.0, axis=1))),
         )
 
-    def take(self, rows: slice) -> Ground:
+    def take(self, rows: slice | NDArray[np.intp]) -> Ground:
         """Some of the ground lines; the one line where there is one only."""
         if self.vertices.shape[0] == 1:
             return self

@@ -155,9 +155,7 @@ class InfiniteSlope:
 class InfiniteSlopeValues:
     """Intermediates of an infinite slope."""
 
-    water_height: Numeric = given(
-        "m", "h_w", "Height of water above the plane.", "d - min(d_w, d)"
-    )
+    water_height: Numeric = given("m", "h_w", "Height of water above the plane.", "d - min(d_w, d)")
     column_weight: Numeric = given(
         "kPa",
         "W",

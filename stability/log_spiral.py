@@ -35,7 +35,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from stability.ground_line import Complex, Float, Ground, Place, cross
+from stability.ground_line import Complex, Float, Ground, Place, Table, cross
 
 __all__ = [
     "LoadedSlope",
@@ -54,6 +54,7 @@ Flags = NDArray[np.bool_]
 _UPRIGHT = 1e-12
 _CROSSING_STEPS = 10
 _BISECTIONS = 40
+_NEWTON_STEPS = 12
 _SHORTEST = 1e-3
 _PANEL = 16
 
@@ -91,7 +92,7 @@ class LoadedSlope:
     water: WaterLine | None = None
     firm_level: Float | None = None
 
-    def take(self, rows: slice) -> LoadedSlope:
+    def take(self, rows: slice | NDArray[np.intp]) -> LoadedSlope:
         """Some of the slopes."""
         changed: dict[str, Any] = {"ground": self.ground.take(rows)}
         for entry in fields(self):
@@ -149,11 +150,16 @@ class Spiral:
     @property
     def lowest(self) -> Float:
         """Height of the lowest point [m]."""
-        tan = self.tan_friction_angle
-        bottom = -np.pi / 2.0 - np.arctan(tan) - np.angle(self.arm)
-        inside = (bottom > 0.0) & (bottom < self.opening)
         ends = np.minimum(self.exit.point.imag, self.entry.point.imag)
-        return np.where(inside, self.point(np.where(inside, bottom, 0.0)).imag, ends)
+        return _lowest(self.pole, self.arm, self.opening, self.tan_friction_angle, ends)
+
+
+def _lowest(pole: Complex, arm: Complex, opening: Float, tan: Float, ends: Float) -> Float:
+    """Height of the lowest point of spirals [m], ``ends`` that of their lower ends."""
+    bottom = -np.pi / 2.0 - np.arctan(tan) - np.angle(arm)
+    inside = (bottom > 0.0) & (bottom < opening)
+    point = pole + arm * np.exp((1j - tan) * np.where(inside, bottom, 0.0))
+    return np.where(inside, point.imag, ends)
 
 
 def spiral_through(
@@ -173,10 +179,9 @@ def spiral_through(
     spiral = _spiral(exit_, entry, opening, tan_friction_angle)
     if slope.firm_level is not None:
         firm = _across(slope.firm_level, spiral.arm.ndim)
-        deep = spiral.lowest < firm
-        spiral = _narrowed(spiral, deep, lambda s, of: s.lowest >= of(firm))
+        spiral = _narrowed(spiral, spiral.lowest < firm, _opening_to_firm, firm)
     if upright:
-        spiral = _narrowed(spiral, ~spiral.upright, lambda s, _: s.upright)
+        spiral = _narrowed(spiral, ~spiral.upright, _opening_to_upright)
     return spiral
 
 
@@ -185,28 +190,53 @@ def _spiral(exit_: Place, entry: Place, opening: Float, tan: Float) -> Spiral:
     return Spiral(exit_, entry, opening, tan, chord / np.expm1((1j - tan) * opening))
 
 
-def _narrowed(spiral: Spiral, where: Flags, fits: Callable[[Spiral, Any], Flags]) -> Spiral:
-    """Spirals opened as far as they fit, looked for ``where`` they do not as they are."""
+def _narrowed(spiral: Spiral, where: Flags, widest: Callable[..., Float], *given: Float) -> Spiral:
+    """Spirals with the widest opening that fits, ``where`` they do not fit as they are."""
     if not np.any(where):
         return spiral
 
-    def of(values: NDArray[Any]) -> NDArray[Any]:
-        return np.broadcast_to(values, where.shape)[where]
+    def of(values: Table) -> Table:
+        chosen: Table = np.broadcast_to(values, where.shape)[where]
+        return chosen
 
-    a, b = (
-        Place(of(p.station), of(p.point), of(p.area), of(p.moment))
-        for p in (spiral.exit, spiral.entry)
-    )
+    start, end = of(spiral.exit.point), of(spiral.entry.point)
     tan = of(spiral.tan_friction_angle)
-    high = of(spiral.opening)
-    low = np.full(high.shape, 1e-6)
+    opening = np.array(np.broadcast_to(spiral.opening, where.shape))
+    opening[where] = widest(start, end, of(spiral.opening), tan, *map(of, given))
+    return _spiral(spiral.exit, spiral.entry, opening, spiral.tan_friction_angle)
+
+
+def _opening_to_firm(start: Complex, end: Complex, most: Float, tan: Float, firm: Float) -> Float:
+    """Opening at which the spiral touches firm ground; it goes deeper as it opens."""
+    low, high = np.full(most.shape, 1e-6), most
+    ends = np.minimum(start.imag, end.imag)
     for _ in range(_BISECTIONS):
         middle = (low + high) / 2.0
-        good = fits(_spiral(a, b, middle, tan), of)
-        low, high = np.where(good, middle, low), np.where(good, high, middle)
-    opening = np.array(np.broadcast_to(spiral.opening, where.shape))
-    opening[where] = low
-    return _spiral(spiral.exit, spiral.entry, opening, spiral.tan_friction_angle)
+        arm = (end - start) / np.expm1((1j - tan) * middle)
+        above = _lowest(start - arm, arm, middle, tan, ends) >= firm
+        low, high = np.where(above, middle, low), np.where(above, high, middle)
+    return low
+
+
+def _opening_to_upright(start: Complex, end: Complex, most: Float, tan: Float) -> Float:
+    """Opening at which the spiral is upright at its entry.
+
+    With χ the dip of the chord plus φ it is the root other than 0 of
+    exp(Δ tan φ) sin(Δ + χ) = sin χ. The logarithm of this is concave, so that Newton's
+    method closes in from beyond the root; without friction the first guess is exact.
+    """
+    chi = np.angle(end - start) + np.arctan(tan)
+    top = np.maximum(np.pi / 2.0 + np.arctan(tan) - chi, 1e-6)
+    last = np.maximum(np.pi - chi, 2e-6)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        opening = np.minimum(2.0 * top, (top + last) / 2.0)
+        for _ in range(_NEWTON_STEPS):
+            over = tan * opening + np.log(np.sin(opening + chi) / np.sin(chi))
+            step = over / (tan + 1.0 / np.tan(opening + chi))
+            before, opening = opening, np.clip(opening - step, top, (opening + last) / 2.0)
+            if np.all(np.abs(opening - before) < 1e-12):
+                break
+    return np.clip(np.nan_to_num(opening) * (1.0 - 1e-9), 1e-6, most)
 
 
 def cohesion_required(slope: LoadedSlope, spiral: Spiral, water_points: int) -> tuple[Float, Float]:

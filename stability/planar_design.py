@@ -92,8 +92,9 @@ def _crossing(
 
     def gap_at(value: Array, of: Any) -> Array:
         index = np.asarray(of, dtype=np.intp)
-        share = target[index] / np.maximum(factor_at(value, index), np.finfo(float).tiny)
-        gap: Array = (1.0 - share) / (1.0 + share)  # bounded, so that no trial outweighs
+        factor = np.minimum(factor_at(value, index), 1e300)
+        wanted = target[index]
+        gap: Array = (factor - wanted) / (factor + wanted)  # bounded, so that no trial outweighs
         return gap
 
     every = np.arange(size)

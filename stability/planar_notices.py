@@ -6,6 +6,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from stability.planar_ground_line import GroundLine
 from strength import Notice
 
 if TYPE_CHECKING:
@@ -18,6 +19,7 @@ _STEEP = 75.0  # Taylor (1948), ch. 16: a plane is close to the critical surface
 _CLOSED_UP = 1e-5  # deg
 _RUN_OUT = 1e-3  # deg
 _ROUNDING = 1.0 + 1e-12
+_AT_THE_END = 1e-4  # of the run
 
 
 def planar_notices(
@@ -82,6 +84,17 @@ def _mechanism_notices(
                 "Check it as an infinite slope; block and forces shown here have no meaning.",
             )
         )
+    if isinstance(slope, GroundLine) and case.crack_x is None:
+        end = slope.points[-1, 0]
+        if np.any(np.asarray(values.plane_run) > end * (1.0 - _AT_THE_END)):
+            notices.append(
+                Notice.caution(
+                    "critical-plane-at-end-of-ground-line",
+                    f"The critical plane comes out where the ground line ends, {end:g} m from the "
+                    "toe: a flatter one further back may have a lower factor. Give more of the "
+                    "ground behind the crest.",
+                )
+            )
     return notices
 
 

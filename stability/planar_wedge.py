@@ -299,9 +299,7 @@ class PlanarWedgeValues:
         "m", "b_c", "Tension crack behind the crest, given or worst; none: nan."
     )
     tension_crack_depth: Numeric = given("m", "z", "Depth of the crack to the plane; none: 0.")
-    crack_water_depth: Numeric = given(
-        "m", "z_c", "Depth of water the crack holds.", "min(z_w, z)"
-    )
+    crack_water_depth: Numeric = given("m", "z_c", "Depth of water the crack holds.", "min(z_w, z)")
     plane_run: Numeric = given("m", "x_p", "Horizontal length of the plane.")
     base_length: Numeric = given("m", "L", "Length of the plane.", "x_p / cos(ψ)")
     block_area: Numeric = given("m²", "A", "Area of the block.")

@@ -70,6 +70,13 @@ def refuse_impossible(wedge: PlanarWedge, case: Case) -> None:
             "m",
             "the ground line ends in front of the crack",
         )
+    searched = plane is None and not case.search_crack
+    if searched and isinstance(slope, GroundLine) and not slope.pencils(crack_x):
+        raise InputError(
+            "ground_line",
+            f"it ends {slope.points[-1, 0]:g} m from the toe",
+            "no plane from the toe comes out on it; give more of the ground behind the crest",
+        )
     steepest: Numeric = slope.least_plane
     if plane is not None:
         steepest = plane

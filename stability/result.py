@@ -2,13 +2,17 @@
 
 from __future__ import annotations
 
+import re
+import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any, ClassVar, Protocol
 
 import numpy as np
 
+from stability import fields
 from strength import Notice, Numeric
+from strength.short_table import ShortTable, factor_shown, shown
 
 __all__ = ["Check", "CheckResult", "target_notices"]
 
@@ -37,6 +41,34 @@ class CheckResult:
         """Lowest factor of safety over the limit states."""
         factors = np.broadcast_arrays(*self.factors_of_safety.values())
         return np.min(np.stack(factors), axis=0)  # type: ignore[no-any-return]
+
+    def __repr__(self) -> str:
+        values = [] if self.factors_of_safety else self._values()
+        rows = [(textwrap.shorten(row[0], 60, placeholder=" ..."), *row[1:]) for row in values]
+        return self._table(rows).text()
+
+    def _repr_html_(self) -> str:
+        """The factors, every value and the notices, for a notebook."""
+        return self._table(self._values()).html()
+
+    def _values(self) -> list[tuple[str, str, str, str]]:
+        return [
+            (given.says, given.symbol, shown(getattr(self.values, name), given.unit), given.unit)
+            for name, given, _ in fields.of(self.values)
+        ]
+
+    def _table(self, values: list[tuple[str, str, str, str]]) -> ShortTable:
+        name = type(self.values).__name__.removesuffix("Values")
+        factors = [
+            (f"Factor of safety, {state}", "F", factor_shown(factor), "")
+            for state, factor in self.factors_of_safety.items()
+        ]
+        return ShortTable(
+            title=re.sub("(?<=[a-z])(?=[A-Z])", " ", name).capitalize(),
+            header=("", "symbol", "value", "unit"),
+            rows=[*factors, *values],
+            notices=self.notices,
+        )
 
 
 class Check(Protocol):

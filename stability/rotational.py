@@ -56,7 +56,6 @@ from stability.rotational_limits import RotationalLimits, rotational_limits
 from stability.rotational_notices import rotational_notices
 from stability.rotational_values import (
     RotationalValues,
-    no_spiral,
     rotational_values,
     spiral_values,
 )
@@ -139,8 +138,9 @@ class Rotational:
     def evaluate(self) -> CheckResult:
         """Factor of safety against sliding on the critical spiral.
 
-        With more than 64 strengths on one slope the factors come from ``strength_law`` and
-        the values that describe the spiral are nan.
+        With more than 64 strengths on one slope the factors come from ``strength_law``, the
+        values that describe the spiral are nan, and the notices about it are those of the
+        lowest and the highest factor.
         """
         fields.validate(self)
         shape = self._shape()
@@ -151,38 +151,51 @@ class Rotational:
         tan = np.broadcast_to(np.asarray(strength.tan_friction_angle), shape).reshape(-1)
         if size > _BY_STRENGTH and _similar(slope):
             first, ratio = _first_of(slope)
-            law = self._law(first)
-            factor = law.factor(c / ratio, np.degrees(np.arctan(tan)))
-            factor, skin, deep = _capped(slope, c, tan, factor)
-            found, residual, unbounded = no_spiral(size), np.zeros(1), np.zeros(1, dtype=bool)
-            lifted = unbounded
-            if _wet(slope):
-                rougher = law.factor(c / ratio, np.degrees(np.arctan(1.001 * tan)))
-                lifted = (rougher < factor) & ~skin & ~deep
+            friction = np.broadcast_to(strength.friction_angle, shape).reshape(-1)
+            factor = self._law(first).factor(c if ratio.size == 1 else c / ratio, friction)
+            factor, _, deep = _capped(slope, c, tan, factor)
+            told = np.array([np.argmin(factor), np.argmax(factor)])
+            one = slope.take(told)
+            found = self._found(one, c[told], tan[told])
+            values = rotational_values(slope, c, tan, factor, None, shape)
+            described = rotational_values(one, c[told], tan[told], found.factor, found.values, (2,))
         else:
-            spiral = critical_spirals(slope, c, tan, on_face=self._on_face)
-            factor, skin, deep = _capped(slope, c, tan, 1.0 / spiral.inverse)
-            found = spiral_values(slope, spiral, tan)
-            unbounded = spiral.unbounded & ~skin & ~deep
-            lifted = (spiral.rate > 0.0) & (tan > 0.0) & ~skin & ~deep
-            governed = skin | deep | unbounded
-            found = {name: np.where(governed, np.nan, v) for name, v in found.items()}
-            residual = np.where(skin | deep, 0.0, spiral.residual)
-        values = rotational_values(slope, c, tan, factor, found, shape)
+            one, found = slope, self._found(slope, c, tan)
+            deep = found.deep
+            values = rotational_values(slope, c, tan, found.factor, found.values, shape)
+            described = values
         factors = {"sliding": values.factor_of_safety}
         notices = rotational_notices(
             self,
-            slope,
-            values,
-            residual=residual,
+            one,
+            described,
+            residual=found.residual,
             endless=deep,
-            unbounded=unbounded,
-            lifted=lifted,
+            unbounded=found.unbounded,
+            lifted=found.lifted,
         )
         return CheckResult(
             factors_of_safety=factors,
             values=values,
             notices=(*strength.caveats, *target_notices(factors, self.target), *notices),
+        )
+
+    def _found(self, slope: LoadedSlope, c: Float, tan: Float) -> _Found:
+        spiral = critical_spirals(slope, c, tan, on_face=self._on_face)
+        factor, skin, deep = _capped(slope, c, tan, 1.0 / spiral.inverse)
+        single = ~skin & ~deep
+        unbounded = spiral.unbounded & single
+        described = spiral_values(slope, spiral, tan)
+        return _Found(
+            factor=factor,
+            values={
+                name: np.where(single & ~unbounded, value, np.nan)
+                for name, value in described.items()
+            },
+            residual=np.where(single, spiral.residual, 0.0),
+            deep=deep,
+            unbounded=unbounded,
+            lifted=(spiral.rate > 0.0) & (tan > 0.0) & single,
         )
 
     def strength_law(self) -> StrengthLaw:
@@ -255,6 +268,18 @@ class Rotational:
         return np.broadcast_shapes(*(np.shape(value) for value in amounts if value is not None))
 
 
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """Outcome of a direct search, flat: factors, values of the spirals, and what to say."""
+
+    factor: Float
+    values: dict[str, Float]
+    residual: Float
+    deep: NDArray[np.bool_]
+    unbounded: NDArray[np.bool_]
+    lifted: NDArray[np.bool_]
+
+
 def _similar(slope: LoadedSlope) -> bool:
     """Whether one curve serves all: nothing but the strength differs, or γ and H too where
     every load scales with them.
@@ -262,10 +287,6 @@ def _similar(slope: LoadedSlope) -> bool:
     to_scale = not np.any(slope.surcharge > 0.0) and slope.water is None
     to_scale &= slope.firm_level is None
     return _single(_first_of(slope)[0] if to_scale and _one_shape(slope) else slope)
-
-
-def _wet(slope: LoadedSlope) -> bool:
-    return slope.water is not None or bool(np.any(slope.pore_pressure_ratio > 0.0))
 
 
 def _one_shape(slope: LoadedSlope) -> bool:
@@ -302,11 +323,17 @@ def _capped(
     """Factor held below those of a skin without cohesion and of endless ground, and where
     each of them governs.
     """
+    bare = np.flatnonzero(c == 0.0)
+    skin, deep = np.zeros(factor.shape, dtype=bool), np.zeros(factor.shape, dtype=bool)
+    needed = np.broadcast_to(deep_tangent(slope), factor.shape)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        by_skin = np.where(tan > 0.0, tan / skin_tangent(slope), 0.0)
-        needed = deep_tangent(slope)
-        by_depth = np.where(needed > 0.0, tan / needed, np.inf)
-    skin = (c == 0.0) & (by_skin <= factor)
-    factor = np.where(skin, by_skin, factor)
-    deep = by_depth < factor
-    return np.where(deep, by_depth, factor), skin, deep
+        if bare.size:
+            skin_tan = np.broadcast_to(skin_tangent(slope), factor.shape)[bare]
+            by_skin = np.where(tan[bare] > 0.0, tan[bare] / skin_tan, 0.0)
+            skin[bare] = by_skin <= factor[bare]
+            factor[bare] = np.minimum(by_skin, factor[bare])
+        if np.any(needed > 0.0):
+            by_depth = np.where(needed > 0.0, tan / needed, np.inf)
+            deep = by_depth < factor
+            factor = np.where(deep, by_depth, factor)
+    return factor, skin, deep

@@ -124,9 +124,7 @@ def _strength(check: Rotational, values: RotationalValues) -> list[Notice]:
                 "the curve and overstates the strength.",
             )
         )
-    stresses = np.stack(
-        np.broadcast_arrays(values.mean_effective_stress, values.highest_effective_stress)
-    ).reshape(-1)
+    stresses = np.append(values.mean_effective_stress, values.highest_effective_stress)
     if np.any(np.asarray(strength.cohesion) == 0.0):
         stresses = np.append(stresses, 0.0)  # a skin carries nothing
     notices += check.soil.stress_range_notices(

@@ -12,7 +12,7 @@ from stability.ground_line import Float
 from stability.log_spiral import LoadedSlope, Spiral, pore_pressure, spiral_through
 from strength import Numeric
 
-__all__ = ["RotationalValues", "no_spiral", "rotational_values", "spiral_values"]
+__all__ = ["RotationalValues", "rotational_values", "spiral_values"]
 
 _STATIONS, _AT_ONCE = 128, 4096
 
@@ -69,15 +69,6 @@ class RotationalValues:
     highest_effective_stress: Numeric = given(
         "kPa", "σ′_max", "The same estimate where it is highest."
     )
-
-
-_SPIRAL_VALUES = tuple(RotationalValues.__dataclass_fields__)[5:]
-
-
-def no_spiral(size: int) -> dict[str, Float]:
-    """The values of a spiral, all nan, for ``size`` slopes."""
-    nothing = np.broadcast_to(np.nan, (size,))
-    return {name: nothing for name in _SPIRAL_VALUES if name != "resisting_moment"}
 
 
 def spiral_values(slope: LoadedSlope, critical: Critical, tan: Float) -> dict[str, Float]:
@@ -143,23 +134,30 @@ def rotational_values(
     c: Float,
     tan: Float,
     factor: Float,
-    found: dict[str, Float],
+    found: dict[str, Float] | None,
     shape: tuple[int, ...],
 ) -> RotationalValues:
-    """All values in the shape of the inputs, from flat factors and the values of spirals."""
+    """All values in the shape of the inputs, from flat factors and the values of spirals;
+    without those they are nan.
+    """
     with np.errstate(divide="ignore", invalid="ignore"):
-        reduced = np.where(factor > 0.0, c / factor, np.nan)
-        angle = np.where(factor > 0.0, np.degrees(np.arctan(tan / factor)), np.nan)
-        number = np.where(reduced > 0.0, slope.unit_weight * slope.height / reduced, np.nan)
-    columns = {
-        "slope_height": np.broadcast_to(slope.height, factor.shape),
+        reduced = c / factor
+        turned = np.degrees(np.arctan(tan / factor))
+        number = slope.unit_weight * slope.height / reduced
+    if np.min(factor) <= 0.0:
+        stands = factor > 0.0
+        reduced, turned = (np.where(stands, value, np.nan) for value in (reduced, turned))
+    if np.min(c) <= 0.0:
+        number = np.where(c > 0.0, number, np.nan)
+    columns = dict.fromkeys(RotationalValues.__dataclass_fields__, np.array(np.nan)) | {
+        "slope_height": slope.height,
         "factor_of_safety": factor,
         "reduced_cohesion": reduced,
-        "reduced_friction_angle": angle,
+        "reduced_friction_angle": turned,
         "stability_number": number,
-        "resisting_moment": reduced * found["resisting_area"],
-        **found,
     }
+    if found is not None:
+        columns |= found | {"resisting_moment": reduced * found["resisting_area"]}
     return RotationalValues(
         **{
             name: np.broadcast_to(value, factor.shape).reshape(shape)[()]

@@ -387,7 +387,8 @@ def _strengths(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]
 def _not_covered() -> Notice:
     return Notice.info(
         "not-covered",
-        "Not covered: overall stability of the ground around the wall, the strength of the wall "
+        "Not covered here: overall stability of the ground around the wall (an approximate "
+        "rotation is set beside it where it can be run), the strength of the wall "
         "itself, settlement, soft layers at depth, drainage, ground that falls away in front, "
         "compaction and frost.",
     )

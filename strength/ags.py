@@ -185,6 +185,9 @@ def _group(tables: dict[str, dict[str, list[str]]], name: str) -> _Group:
             + ", ".join(sorted(tables)),
         )
     headings = tuple(table)
+    if len({len(cells) for cells in table.values()}) > 1:
+        wanted = "give it one HEADING row, and every row a value under each heading"
+        raise InputError(f"group {name}", "columns of unequal length", wanted)
     rows = [dict(zip(headings, cells, strict=True)) for cells in zip(*table.values(), strict=True)]
     units = next((row for row in rows if row["HEADING"] == "UNIT"), {})
     data = tuple(row for row in rows if row["HEADING"] == "DATA")

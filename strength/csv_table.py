@@ -29,8 +29,11 @@ __all__ = [
     "read_rows",
 ]
 
-LARGEST_FILE = 32 * 1024 * 1024
+LARGEST_FILE = 4 * 1024 * 1024
 """A larger file [bytes] is refused: no shear test fills it."""
+
+MOST_ROWS = 100_000
+"""More rows are refused: a reading a second for a whole day."""
 
 _HEADER = re.compile(r"\s*([A-Za-z_ ]+?)\s*(?:\[([^\]]*)\])?\s*")
 _NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
@@ -78,6 +81,7 @@ def read_rows(path: Path) -> Iterator[tuple[int, list[str]]]:
         No such file, a file too large, not UTF-8, or not comma-separated.
     """
     check_text_file(path)
+    rows = 0
     try:
         with path.open(encoding="utf-8-sig", newline="") as handle:
             for line, text in enumerate(handle, start=1):
@@ -85,6 +89,10 @@ def read_rows(path: Path) -> Iterator[tuple[int, list[str]]]:
                     raise InputError(f"row {line}", "a NUL byte", "give a text file in UTF-8")
                 if not text.strip() or text.lstrip().startswith("#"):
                     continue
+                rows += 1
+                if rows > MOST_ROWS:
+                    allowed = f"allowed: up to {MOST_ROWS}; take fewer readings of each test"
+                    raise InputError(f"row {line}", "one row too many", allowed)
                 yield line, next(csv.reader([text], strict=True))
     except UnicodeDecodeError as error:
         raise InputError(

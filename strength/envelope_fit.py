@@ -24,6 +24,7 @@ from numpy.typing import NDArray
 from strength.cautious import cautious_line
 from strength.errors import InputError
 from strength.fit_doubts import TRAVELLING, fit_doubts
+from strength.fit_table import fit_table
 from strength.line import Line, fit_line, student_t
 from strength.notice import Notice, distinct
 from strength.pair import Numeric, Pair
@@ -161,6 +162,13 @@ class EnvelopeFit:
             tested_range=self.normal_range if self.tests.unit == "kPa" else None,
             caveats=caveats,
         )
+
+    def __repr__(self) -> str:
+        return fit_table(self, self.notices).text()
+
+    def _repr_html_(self) -> str:
+        """The line, its doubt and the notices, for a notebook."""
+        return fit_table(self, self.notices).html()
 
     def _chosen(self, value: str, best_fit: _Form, cautious: _Form | None) -> _Form:
         if value == "best_fit":

@@ -173,7 +173,9 @@ class _Working:
                 unit,
             )
         assert fit.standard_error_tan is not None
-        self.add("Standard error of the slope.", "s_b", fit.standard_error_tan, "", "s / sqrt(S_xx)")
+        self.add(
+            "Standard error of the slope.", "s_b", fit.standard_error_tan, "", "s / sqrt(S_xx)"
+        )
         if fit.standard_error_cohesion is not None and fit.correlation is not None:
             sigma = self.sigma
             self.add(
@@ -263,9 +265,7 @@ class _Working:
                 "",
                 f"({tau}_high - {tau}_low) / ({sigma}_high - {sigma}_low)",
             )
-            self.add(
-                "Cautious cohesion.", "c_k", cohesion, unit, f"{tau}_low - b_k * {sigma}_low"
-            )
+            self.add("Cautious cohesion.", "c_k", cohesion, unit, f"{tau}_low - b_k * {sigma}_low")
         angle = float(pair.friction_angle)
         self.add("Cautious friction angle.", "φ_k", angle, "deg", "atan(b_k)")
 

@@ -15,10 +15,12 @@ from numpy.typing import ArrayLike
 from strength.diagnostics import Diagnosis, diagnose
 from strength.drainage import drainage_notices
 from strength.envelope_fit import EnvelopeFit, fit_envelope
+from strength.fit_table import fit_table
 from strength.interpretation import Interpretation, interpretations
 from strength.notice import Notice, distinct
 from strength.pair import Pair
 from strength.readings import Readings
+from strength.short_table import ShortTable, shown
 from strength.specimen import Specimen
 from strength.stated_strength import StatedAgainstFit, stated_against_fit
 from strength.strength import Strength
@@ -81,6 +83,26 @@ class LaboratoryStrength:
     stated: tuple[StatedAgainstFit, ...]
     caveats: tuple[Notice, ...]
     notices: tuple[Notice, ...]
+
+    def __repr__(self) -> str:
+        return self._table().text()
+
+    def _repr_html_(self) -> str:
+        """The line, its doubt, strengths stated by others and all notices, for a notebook."""
+        return self._table().html()
+
+    def _table(self) -> ShortTable:
+        table = fit_table(self.fit, self.notices)
+        unit = self.fit.tests.unit
+        stated = [
+            (f"stated by {one.who}, {what}", shown(value, of), "-", "-", "-", of)
+            for one in self.stated
+            for what, value, of in (
+                ("c′", one.stated.cohesion, unit),
+                ("φ′", one.stated.friction_angle, "deg"),
+            )
+        ]
+        return dataclasses.replace(table, rows=[*table.rows, *stated])
 
     def strength(self, value: str = "best_fit") -> Strength:
         """The strength a check may use; see ``EnvelopeFit.strength``."""

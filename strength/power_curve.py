@@ -273,10 +273,11 @@ def _least_squares(log_ratio: Floats, shear: Floats) -> tuple[float, float]:
         return np.stack([power, parameters[0] * log_ratio * power], axis=-1)
 
     start = np.array([float(np.mean(shear)) / scale, 1.0])
-    found = scipy.optimize.least_squares(
-        residuals, start, jacobian, method="lm", xtol=1e-15, ftol=1e-15, gtol=1e-15
-    )
-    if not found.success:
+    with np.errstate(over="ignore", invalid="ignore"):  # a step too wide is taken back
+        found = scipy.optimize.least_squares(
+            residuals, start, jacobian, method="lm", xtol=1e-15, ftol=1e-15, gtol=1e-15
+        )
+    if not (found.success and np.all(np.isfinite(found.x))):
         raise InputError(
             "tests", f"{shear.size} tests", 'no power curve fits them; use envelope = "line"'
         )
@@ -293,7 +294,14 @@ def _with_errors(curve: PowerCurve, normal: Floats, shear: Floats, band_std: flo
     error_std = max(residual_std, band_std) if math.isfinite(band_std) else residual_std
     by_exponent = strength * np.log(normal / curve.reference_pressure)
     jacobian = np.stack([strength / curve.coefficient, by_exponent], axis=-1)
-    covariance = error_std**2 * np.linalg.inv(jacobian.T @ jacobian)
+    try:
+        covariance = error_std**2 * np.linalg.inv(jacobian.T @ jacobian)
+    except np.linalg.LinAlgError:
+        raise InputError(
+            "tests",
+            f"{shear.size} tests",
+            'they do not tell the power curve from others; use envelope = "line"',
+        ) from None
     return PowerCurve(
         coefficient=curve.coefficient,
         exponent=curve.exponent,

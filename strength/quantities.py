@@ -177,6 +177,8 @@ def parse(text: object, dimension: str, place: str = "") -> Parsed:
     if not isinstance(text, str):
         raise InputError(place, text, f"it has no unit; {wanted}")
     if dimension == "ground_angle" and (slope := _slope(text)) is not None:
+        if 0.0 < abs(slope) < SMALLEST:
+            raise InputError(place, text, f"it is too small to be told from zero; {wanted}")
         return Parsed(slope)
     stripped = text.strip()
     number = _NUMBER.match(stripped)

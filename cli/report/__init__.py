@@ -27,7 +27,14 @@ def refuse_report_name(path: Path, *, force: bool) -> None:
     refuse_existing(path, force=force)
 
 
-def write_report(outcome: Outcome, path: Path, *, force: bool, now: datetime | None) -> None:
+def write_report(
+    outcome: Outcome,
+    path: Path,
+    *,
+    force: bool,
+    now: datetime | None,
+    sampled: bool = False,
+) -> None:
     """Write the sheet in the form its name asks for, whole or not at all.
 
     Parameters
@@ -41,6 +48,8 @@ def write_report(outcome: Outcome, path: Path, *, force: bool, now: datetime | N
     now
         Date of the sheet; the present without it. Nothing else differs between two sheets
         of the same input.
+    sampled
+        Add the sampled doubt, which takes longer than all the rest.
 
     Raises
     ------
@@ -51,7 +60,7 @@ def write_report(outcome: Outcome, path: Path, *, force: bool, now: datetime | N
     from cli.report.content import sheet_of
 
     now = now or datetime.now(UTC)
-    sheet = sheet_of(outcome, now)
+    sheet = sheet_of(outcome, now, sampled=sampled)
     match path.suffix.lower():
         case ".html":
             from cli.report.html import page

@@ -86,6 +86,10 @@ def _factors(outcome: CheckOutcome) -> list[tuple[str, float, float | None, Verd
             ]
         target = outcome.targets.get("sliding")
         rows.append(("rotation beside it", lower, target, verdict(lower, target)))
+    if outcome.overall is not None:
+        factor = float(np.asarray(outcome.overall.factor_of_safety))
+        target = outcome.targets.get("sliding")
+        rows.append(("overall (approximate)", factor, target, verdict(factor, target)))
     return rows
 
 
@@ -150,9 +154,7 @@ def _leaf(outcome: CheckOutcome, number: int) -> Leaf:
         )
         headers = ("Limit state", "Factor", "Target", "Verdict")
         blocks.append(Table(f"Factors of: {entry.label}", headers, rows, frozenset({1, 2})))
-    heavy = written(
-        ("", notice) for notice in outcome.notices if notice.severity != Severity.INFO
-    )
+    heavy = written(("", notice) for notice in outcome.notices if notice.severity != Severity.INFO)
     if heavy:
         blocks.append(NoticeList(heavy))
     blocks.append(_working(entry.check, outcome.result))
@@ -160,12 +162,17 @@ def _leaf(outcome: CheckOutcome, number: int) -> Leaf:
     if beside is not None and beside.check is not None and beside.result is not None:
         blocks.append(Words("Working of the rotation set beside the plane:", "strong"))
         blocks.append(_working(beside.check, beside.result))
+    if outcome.overall is not None:
+        blocks.append(Words("Overall stability, the critical rotation:", "strong"))
+        surface = CheckResult(factors_of_safety={}, values=outcome.overall)
+        blocks.append(_working(entry.check, surface, given=False))
     blocks += design_blocks(outcome)
     return Leaf(entry.label, tuple(blocks))
 
 
-def _working(check: Check, result: CheckResult) -> Working:
-    return Working(tuple(given_steps(check)), tuple(_plain(result_steps(check, result))))
+def _working(check: Check, result: CheckResult, *, given: bool = True) -> Working:
+    start = tuple(given_steps(check)) if given else ()
+    return Working(start, tuple(_plain(result_steps(check, result))))
 
 
 def _plain(steps: Sequence[Step]) -> list[Step]:
@@ -185,6 +192,6 @@ def _drawing(outcome: CheckOutcome, number: int) -> Picture | None:
     return Picture(
         f"section-{number}",
         f"Section to scale: {entry.label}",
-        section_words(entry.check, result),
+        section_words(entry.check, result, beside=beside),
         draw,
     )

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import inspect
 import sys
-from datetime import UTC, datetime
+from datetime import datetime
 from importlib.metadata import version
 
 from cli.evaluate import Outcome
@@ -47,7 +47,7 @@ _NEVER_CHECKED = (
 )
 
 
-def sheet_of(outcome: Outcome, now: datetime | None = None) -> Sheet:
+def sheet_of(outcome: Outcome, now: datetime, *, sampled: bool = False) -> Sheet:
     """The sheet, in the order a reviewer reads it.
 
     Parameters
@@ -55,10 +55,13 @@ def sheet_of(outcome: Outcome, now: datetime | None = None) -> Sheet:
     outcome
         A scenario and what its checks gave.
     now
-        Date of the sheet; the present without it.
+        Date of the sheet.
+    sampled
+        Sample the doubt in the inputs through the checks as well, which takes longer than
+        all the rest.
     """
     scenario = outcome.scenario
-    date = (now or datetime.now(UTC)).strftime("%Y-%m-%d %H:%M %Z").strip()
+    date = now.strftime("%Y-%m-%d %H:%M %Z").strip()
     return Sheet(
         title=scenario.title,
         caution=CAUTION,
@@ -70,10 +73,10 @@ def sheet_of(outcome: Outcome, now: datetime | None = None) -> Sheet:
             laboratory_section(scenario),
             interpretations_section(outcome),
             checks_section(outcome),
-            sensitivities_section(outcome),
+            sensitivities_section(outcome, sampled=sampled),
             _notices(outcome),
             _not_checked(outcome),
-            _provenance(outcome),
+            _provenance(outcome, sampled=sampled),
         ),
     )
 
@@ -143,7 +146,9 @@ def _not_checked(outcome: Outcome) -> Section:
         assumptions = _paragraph(kind, "Assumptions:")
         if assumptions:
             rows.append((_name(kind), f"Assumed: {assumptions}"))
-    rows += [("Not in this scenario", f"{_name(kind)}: not run.") for kind in KINDS if kind not in ran]
+    rows += [
+        ("Not in this scenario", f"{_name(kind)}: not run.") for kind in KINDS if kind not in ran
+    ]
     return Section("What was not checked", (Table("Left out", ("Where", "What"), tuple(rows)),))
 
 
@@ -161,7 +166,7 @@ def _paragraph(kind: str, head: str) -> str:
     return ""
 
 
-def _provenance(outcome: Outcome) -> Section:
+def _provenance(outcome: Outcome, *, sampled: bool) -> Section:
     scenario = outcome.scenario
     programs: list[tuple[Cell, ...]] = [
         (name, version(name)) for name in ("slipmargin", "numpy", "scipy", "shapely")
@@ -175,7 +180,8 @@ def _provenance(outcome: Outcome) -> Section:
             Table("Input files", ("File", "SHA-256"), tuple(files)),
             Words(
                 f"Seed of sampled doubt: {sampling.seed}, with {sampling.samples} "
-                f"{'Sobol' if sampling.sampling == 'sobol' else 'random'} samples."
+                f"{'Sobol' if sampling.sampling == 'sobol' else 'random'} samples"
+                + ("." if sampled else "; it is not sampled on this sheet.")
             ),
         ),
     )

@@ -62,7 +62,9 @@ def _level(state: DesignLimitState | None) -> Cell:
     shown = "no resistance" if math.isinf(level) else f"{level:.2f}"
     if level > 1.0 and shown == "1.00":
         shown = "1.01"
-    return Verdict(shown if level <= 1.0 else f"{shown} exceeded", "good" if level <= 1.0 else "bad")
+    return Verdict(
+        shown if level <= 1.0 else f"{shown} exceeded", "good" if level <= 1.0 else "bad"
+    )
 
 
 def design_blocks(outcome: CheckOutcome) -> list[Block]:
@@ -82,7 +84,9 @@ def design_blocks(outcome: CheckOutcome) -> list[Block]:
 def _limit_states(design: DesignResult, title: str) -> Table:
     rows: list[tuple[Cell, ...]] = []
     for name, state in design.limit_states.items():
-        factors = ", ".join(f"{key.replace('_', ' ')} {value:g}" for key, value in state.factors.items())
+        factors = ", ".join(
+            f"{key.replace('_', ' ')} {value:g}" for key, value in state.factors.items()
+        )
         rows.append(
             (
                 name,

@@ -138,25 +138,30 @@ class _Tree:
                 return _symbol(self.names.get(name, name))
             case ast.UnaryOp(operand=operand):
                 return f"-{self.latex(operand, _PRODUCT)}"
-            case ast.BinOp(left=left, op=ast.Div(), right=right):
-                return rf"\frac{{{self.latex(left)}}}{{{self.latex(right)}}}"
-            case ast.BinOp(left=left, op=ast.Pow(), right=right):
-                return self._power(left, right)
-            case ast.BinOp(left=left, op=op, right=right):
-                low = _SUM if isinstance(op, ast.Add | ast.Sub) else _PRODUCT
-                high = low if isinstance(op, ast.Add) else low + 1
-                if isinstance(op, ast.Mult):
-                    high = _PRODUCT
-                sign = _SIGNS[type(op)]
-                return f"{self.latex(left, low)} {sign} {self.latex(right, high)}"
-            case ast.Call(func=ast.Name(id="sqrt"), args=[inner]):
-                return rf"\sqrt{{{self.latex(inner)}}}"
-            case ast.Call(func=ast.Name(id="sum"), args=[inner]):
-                return rf"\sum {self.latex(inner, _PRODUCT)}"
+            case ast.BinOp():
+                return self._operation(node)
             case ast.Call(func=ast.Name(id=name), args=args):
-                within = ", ".join(self.latex(one) for one in args)
-                return rf"{_KEYS[name]} \left( {within} \right)"
+                return self._call(name, args)
         raise AssertionError(ast.dump(node))
+
+    def _operation(self, node: ast.BinOp) -> str:
+        left, op, right = node.left, node.op, node.right
+        if isinstance(op, ast.Div):
+            return rf"\frac{{{self.latex(left)}}}{{{self.latex(right)}}}"
+        if isinstance(op, ast.Pow):
+            return self._power(left, right)
+        own = _PRODUCT if isinstance(op, ast.Mult) else _SUM
+        # a sum that is taken away keeps its parentheses
+        after = own + 1 if isinstance(op, ast.Sub) else own
+        return f"{self.latex(left, own)} {_SIGNS[type(op)]} {self.latex(right, after)}"
+
+    def _call(self, name: str, args: list[ast.expr]) -> str:
+        if name == "sqrt":
+            return rf"\sqrt{{{self.latex(args[0])}}}"
+        if name == "sum":
+            return rf"\sum {self.latex(args[0], _PRODUCT)}"
+        within = ", ".join(self.latex(one) for one in args)
+        return rf"{_KEYS[name]} \left( {within} \right)"
 
     def _power(self, base: ast.expr, exponent: ast.expr) -> str:
         above = f"^{{{self.latex(exponent)}}}"

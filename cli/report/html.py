@@ -147,7 +147,7 @@ def _ruler(row: tuple[Cell, ...]) -> Markup:
 
     ink = "#17212b"
     marks = [
-        f'<path d="M4 12H154" stroke="#8a949c" stroke-width="1"/>',
+        '<path d="M4 12H154" stroke="#8a949c" stroke-width="1"/>',
         f'<path d="M{x(1.0)} 4V20" stroke="{ink}" stroke-width="1.6"/>',
     ]
     if factor.target is not None:

@@ -172,7 +172,7 @@ def _readings(laboratory: LaboratoryStrength, name: str) -> list[Block]:
     banded = bool(np.any(np.isfinite(readings.low)))
     rows: list[tuple[Cell, ...]] = []
     for i in range(count):
-        row = (
+        row: tuple[Cell, ...] = (
             readings.test[i],
             readings.state[i].replace("_", " "),
             f"{readings.normal[i]:.6g}",
@@ -180,13 +180,16 @@ def _readings(laboratory: LaboratoryStrength, name: str) -> list[Block]:
         )
         band = (_or_blank(float(readings.low[i])), _or_blank(float(readings.high[i])))
         rows.append((*row, *band) if banded else row)
-    headers = ("Test", "State", f"Normal {quantity} [{unit}]", f"Shear {quantity} [{unit}]")
+    headers: tuple[str, ...] = (
+        "Test",
+        "State",
+        f"Normal {quantity} [{unit}]",
+        f"Shear {quantity} [{unit}]",
+    )
     if banded:
         headers += (f"Lowest seen [{unit}]", f"Highest seen [{unit}]")
     return [
-        Table(
-            f"Readings as taken: {name}", headers, tuple(rows), frozenset(range(2, len(headers)))
-        )
+        Table(f"Readings as taken: {name}", headers, tuple(rows), frozenset(range(2, len(headers))))
     ]
 
 

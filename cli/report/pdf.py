@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import io
 import math
 import re
 import unicodedata
@@ -13,11 +12,12 @@ import matplotlib as mpl
 from fpdf import FPDF, FontFace
 from fpdf.bidi import BidiParagraph
 from fpdf.enums import TextDirection, XPos, YPos
-from fontTools.ttLib import TTFont
+from fpdf.fonts import TTFFont
 
 from cli.report.blocks import (
     Block,
     Cell,
+    Leaf,
     NoticeList,
     Picture,
     Sheet,
@@ -27,7 +27,7 @@ from cli.report.blocks import (
     Working,
 )
 from cli.report.equations import linear
-from cli.report.pictures import as_png
+from cli.report.pictures import as_pixels
 from cli.report.text import WEIGHTS, readable
 from strength import Severity
 from strength.working import Step, digits, printed
@@ -46,15 +46,22 @@ def document(sheet: Sheet, now: datetime) -> bytes:
     pages = _Pages(sheet, now)
     pages.head(sheet)
     for number, section in enumerate(sheet.sections, start=1):
-        pages.heading(f"{number}  {section.title}", 0)
+        opens_drawn = bool(section.leaves) and _opens_drawn(section.leaves[0])
+        pages.heading(f"{number}  {section.title}", 0, 175.0 if opens_drawn else 42.0)
         pages.blocks(section.blocks)
         for part, leaf in enumerate(section.leaves, start=1):
-            pages.heading(f"{number}.{part}  {leaf.title}", 1)
+            room = 140.0 if _opens_drawn(leaf) else 42.0
+            pages.heading(f"{number}.{part}  {leaf.title}", 1, room)
             pages.blocks(leaf.blocks)
     return bytes(pages.output())
 
 
-class _Pages(FPDF):  # type: ignore[misc]
+def _opens_drawn(leaf: Leaf) -> bool:
+    """Whether a part opens with a picture, which its heading must not be parted from."""
+    return any(isinstance(block, Picture) for block in leaf.blocks[:2])
+
+
+class _Pages(FPDF):
     """A4 pages with the caution at the foot of each."""
 
     def __init__(self, sheet: Sheet, now: datetime) -> None:
@@ -64,7 +71,8 @@ class _Pages(FPDF):  # type: ignore[misc]
         files = {"": _FONTS / "DejaVuSans.ttf", "B": _FONTS / "DejaVuSans-Bold.ttf"}
         for style, file in files.items():
             self.add_font("sheet", style, file)
-        known = [frozenset(TTFont(file).getBestCmap()) for file in files.values()]
+        fonts = [self.fonts[f"sheet{style}"] for style in files]
+        known = [frozenset(font.cmap) for font in fonts if isinstance(font, TTFFont)]
         self.letters = known[0] & known[1]
         self.set_title(self.plain(sheet.title))
         self.set_lang("en")
@@ -79,9 +87,7 @@ class _Pages(FPDF):  # type: ignore[misc]
 
     def plain(self, text: str) -> str:
         """Text this font can show, in the order it is seen."""
-        shown = "".join(
-            sign if ord(sign) in self.letters else _MISSING for sign in readable(text)
-        )
+        shown = "".join(sign if ord(sign) in self.letters else _MISSING for sign in readable(text))
         if any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in shown):
             paragraph = BidiParagraph(text=shown, base_direction=TextDirection.LTR)
             return str(paragraph.get_reordered_string())
@@ -125,9 +131,10 @@ class _Pages(FPDF):  # type: ignore[misc]
         self.line_of(sheet.caution)
         self.ln(2.0)
 
-    def heading(self, title: str, level: int) -> None:
+    def heading(self, title: str, level: int, with_it: float = 42.0) -> None:
+        """A heading, on one page with what follows it [mm]."""
         self.ln(5.0 if level == 0 else 3.0)
-        self.room(42.0)
+        self.room(with_it)
         text = self.plain(title)
         self.start_section(text, level=level)
         if level == 0:
@@ -167,10 +174,14 @@ class _Pages(FPDF):  # type: ignore[misc]
         rows = [[self.plain(_words(cell)) for cell in row] for row in block.rows]
         heads = [self.plain(head) for head in block.headers]
         widths = self.widths([heads, *rows])
-        first = [
-            math.ceil(1.1 * self.get_string_width(text) / (share * self.epw - 2.5))
-            for text, share in zip(rows[0], widths, strict=True)
-        ] if rows else [1]
+        first = (
+            [
+                math.ceil(1.1 * self.get_string_width(text) / (share * self.epw - 2.5))
+                for text, share in zip(rows[0], widths, strict=True)
+            ]
+            if rows
+            else [1]
+        )
         self.room(min(26.0 + 3.9 * max(first), self.eph))
         self.ink(_GREY, size=_SMALL)
         self.line_of(block.caption, 4.0)
@@ -184,9 +195,7 @@ class _Pages(FPDF):  # type: ignore[misc]
             headings_style=FontFace(emphasis="BOLD", color=_INK, fill_color=(238, 242, 244)),
             line_height=3.9,
             padding=(0.7, 0.9, 0.7, 1.6),
-            text_align=tuple(
-                "RIGHT" if i in block.right else "LEFT" for i in range(len(heads))
-            ),
+            text_align=tuple("RIGHT" if i in block.right else "LEFT" for i in range(len(heads))),
             v_align="TOP",
         ) as table:
             table.row(heads)
@@ -215,10 +224,11 @@ class _Pages(FPDF):  # type: ignore[misc]
         return tuple(width / sum(found) for width in found)
 
     def picture(self, block: Picture) -> None:
-        content, shape = as_png(block)
-        width = min(self.epw, 112.0 / shape)
+        pixels, shape = as_pixels(block)
+        # records stand above their envelope: tall, and small print in half a page
+        width = min(self.epw, (112.0 if shape < 1.1 else 200.0) / shape)
         self.room(width * shape + 8.0)
-        self.image(io.BytesIO(content), w=width, alt_text=self.plain(block.words))
+        self.image(pixels, w=width, alt_text=self.plain(block.words))
         self.ink(_GREY, size=_SMALL)
         self.line_of(block.caption, 4.0)
         self.ln(2.5)

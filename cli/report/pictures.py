@@ -10,12 +10,15 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from cli.report.blocks import Picture
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
+    from PIL.Image import Image
 
-__all__ = ["Area", "area_of", "as_png", "as_svg"]
+__all__ = ["Area", "area_of", "as_pixels", "as_svg"]
 
 _RESOLUTION = 170
 
@@ -82,7 +85,7 @@ def _inline(document: str, key: str) -> str:
         f'{box.group()} role="img" aria-labelledby="{key}-title" '
         'style="stroke-linejoin:round;stroke-linecap:butt">'
     )
-    return f"{opening}<title id=\"{key}-title\"></title>{rest.strip()}"
+    return f'{opening}<title id="{key}-title"></title>{rest.strip()}'
 
 
 def _shorter(path: re.Match[str]) -> str:
@@ -91,10 +94,16 @@ def _shorter(path: re.Match[str]) -> str:
     return " ".join(numbers.split())
 
 
-def as_png(picture: Picture) -> tuple[bytes, float]:
+def as_pixels(picture: Picture) -> tuple[Image, float]:
     """The figure as pixels, and its height over its width."""
-    stream = io.BytesIO()
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from PIL import Image as images
+
     with _quiet():
         figure = picture.draw()
-        figure.savefig(stream, format="png", dpi=_RESOLUTION, metadata={"Software": None})
-    return stream.getvalue(), float(figure.get_figheight() / figure.get_figwidth())
+        figure.set_dpi(_RESOLUTION)
+        canvas = FigureCanvasAgg(figure)
+        canvas.draw()  # type: ignore[no-untyped-call]
+        seen = np.asarray(canvas.buffer_rgba())  # type: ignore[no-untyped-call]
+    pixels = images.fromarray(seen[..., :3])
+    return pixels, float(figure.get_figheight() / figure.get_figwidth())

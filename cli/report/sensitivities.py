@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -40,13 +40,14 @@ _STEP = 0.01
 _MOST_ROWS = 10
 
 
-def sensitivities_section(outcome: Outcome) -> Section:
-    """Everything that moves a factor."""
+def sensitivities_section(outcome: Outcome, *, sampled: bool) -> Section:
+    """Everything that moves a factor; sampled doubt, which takes longer, where it is wanted."""
     scenario = outcome.scenario
     leaves = [_swept(one, number) for number, one in enumerate(_sweeps(scenario), start=1)]
     leaves += _moved(scenario)
     leaves += _maps(outcome)
-    leaves += _sampled(scenario)
+    if sampled:
+        leaves += _sampled(scenario)
     if not leaves:
         return Section("Sensitivities", (Words("No check with a factor of safety was run."),))
     return Section("Sensitivities", (), tuple(leaves))
@@ -214,6 +215,7 @@ def _elasticities(check: Check, inputs: Sequence[_Input]) -> list[float]:
 
 def _held(scenario: Scenario, entry: CheckEntry, path: str) -> float | None:
     """What a field holds; ``None`` where it holds nothing or no scalar."""
+    held: Any
     if path.startswith("soils."):
         name, _, field = path.removeprefix("soils.").rpartition(".")
         soil = scenario.soils[name].soil
@@ -260,11 +262,8 @@ def _map(data: SliderData, drawn: StrengthMap, number: int) -> Leaf:
 
 
 def _sampled(scenario: Scenario) -> list[Leaf]:
-    """Where the scenario asks for it; sampling takes longer than the rest of a sheet."""
+    """Factors over samples of the doubt; empty where no check carries one."""
     title = "Sampled doubt"
-    asked = scenario.doubt.sampling.model_fields_set or scenario.doubt.uncertain
-    if not asked:
-        return []
     if scenario.doubt.sampling.samples > _MOST_SAMPLES:
         words = Words("More samples are asked for than a sheet waits for: run reliability.")
         return [Leaf(title, (words,))]

@@ -23,7 +23,6 @@ from cli.scenario import CheckEntry
 from cli.strength_map import StrengthMap, map_strength
 from stability import Check, CheckResult
 
-
 __all__ = ["NO_LIMIT", "SliderData", "SliderRow", "between", "slider_of"]
 
 Floats = NDArray[np.float64]
@@ -77,7 +76,7 @@ class SliderData:
     """The sliders of one soil; axes [kPa] and [deg] are those of the grid.
 
     ``cohesionless`` and ``curved`` tell what must be said beside the sliders;
-    ``not_interpolated`` names factors a grid cannot hold.
+    ``not_interpolated`` names factors that the grid does not hold.
     """
 
     soil: str
@@ -116,11 +115,16 @@ class SliderData:
 
 @dataclass(frozen=True, slots=True)
 class _Held:
-    """A check on the grid: under its label, with its targets and the program's own factors."""
+    """A check on the grid: its label, its targets and the program's own factors.
 
+    ``entry`` is where its grid comes from: another entry, where both are the same check.
+    """
+
+    label: str
     entry: CheckEntry
     targets: Mapping[str, float]
     factors: Mapping[str, float]
+    overall: bool = False
 
 
 def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | None:
@@ -141,21 +145,24 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
     checks = [one for one in _checks(outcome) if name in one.entry.soils.values()]
     if not checks:
         return None
-    site = dataclasses.replace(outcome.scenario, checks=tuple(one.entry for one in checks))
+    entries = tuple({one.entry.label: one.entry for one in checks}.values())
+    site = dataclasses.replace(outcome.scenario, checks=entries[:1])
     reach = map_strength(site, name, cells=2)
     axes = _nodes(reach.cohesion), _nodes(reach.friction_angle)
+    site = dataclasses.replace(site, checks=entries)
     fine = map_strength(site, name, axes=(_halved(axes[0]), _halved(axes[1])))
     rows, lost = [], []
     for one in checks:
+        if one.overall:
+            lost.append(f"{one.label}: overall (approximate)")
         for state, factors in fine.factors[one.entry.label].items():
             grid = _rounded(factors[::2, ::2])
             bounds = _bounds(grid, factors)
-            label = one.entry.label
             if np.all(np.isfinite(bounds)):
                 target = one.targets.get(state)
-                rows.append(SliderRow(label, state, target, one.factors[state], grid, bounds))
+                rows.append(SliderRow(one.label, state, target, one.factors[state], grid, bounds))
             else:
-                lost.append(f"{label}: {state}")
+                lost.append(f"{one.label}: {state}")
     soil = outcome.scenario.soils[name].soil
     strength = soil.strength
     data = SliderData(
@@ -168,46 +175,37 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
         rows=tuple(rows),
         not_interpolated=tuple(lost),
     )
-    return data, _without_repeats(fine)
+    return data, fine
 
 
 def _checks(outcome: Outcome) -> list[_Held]:
     """Everything with a factor, rotations beside planes included."""
-    found = []
+    found: list[_Held] = []
     for one in outcome.checks:
         entry = one.entry
-        if not entry.check.LIMIT_STATES:
-            continue
-        found.append(_Held(entry, one.targets, _scalars(one.result)))
+        if entry.check.LIMIT_STATES:
+            overall = one.overall is not None
+            factors = _scalars(one.result)
+            found.append(_Held(entry.label, entry, one.targets, factors, overall))
+    for one in outcome.checks:
         beside = one.beside
-        if beside is not None and beside.check is not None and beside.result is not None:
-            check: Check = dataclasses.replace(
-                beside.check, target=getattr(entry.check, "target", None)
-            )
-            label = f"{entry.label}: rotation beside it"
-            rotation = CheckEntry(label, "rotational", check, entry.soils)
-            found.append(_Held(rotation, one.targets, _scalars(beside.result)))
-    return found
+        if beside is None or beside.check is None or beside.result is None:
+            continue
+        entry = one.entry
+        label = f"{entry.label}: rotation beside it"
+        check: Check = dataclasses.replace(
+            beside.check, target=getattr(entry.check, "target", None)
+        )
+        rotation = CheckEntry(label, "rotational", check, entry.soils)
+        # the scenario may hold the same rotation as a check of its own
+        same = next((held.entry for held in found if held.entry.check == check), rotation)
+        found.append(_Held(label, same, one.targets, _scalars(beside.result)))
+    order = {check.entry.label: place for place, check in enumerate(outcome.checks)}
+    return sorted(found, key=lambda held: order[held.label.removesuffix(": rotation beside it")])
 
 
 def _scalars(result: CheckResult) -> dict[str, float]:
     return {k: float(np.asarray(v)) for k, v in result.factors_of_safety.items()}
-
-
-def _without_repeats(drawn: StrengthMap) -> StrengthMap:
-    """The map without layers that would lie on top of one another."""
-    kept: dict[str, Any] = {}
-    for label, factors in drawn.factors.items():
-        same = (
-            other
-            for other, held in kept.items()
-            if drawn.targets[other] == drawn.targets[label]
-            and held.keys() == factors.keys()
-            and all(np.array_equal(held[s], factors[s], equal_nan=True) for s in factors)
-        )
-        if next(same, None) is None:
-            kept[label] = factors
-    return dataclasses.replace(drawn, factors=kept)
 
 
 def _nodes(reach: Floats) -> Floats:

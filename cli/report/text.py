@@ -17,11 +17,12 @@ def readable(text: str) -> str:
     Letters that run from right to left stay; what could turn the words after them is taken
     out, and so is all that no page can show.
     """
-    kept = (
-        " " if sign in "\t\n\r" else sign
-        for sign in text
-        if sign in "\t\n\r" or unicodedata.category(sign) not in ("Cc", "Cs") and sign not in _TURNING
-    )
+    kept = []
+    for sign in text:
+        if sign in "\t\n\r":
+            kept.append(" ")
+        elif unicodedata.category(sign) not in ("Cc", "Cs") and sign not in _TURNING:
+            kept.append(sign)
     return "".join(kept)
 
 

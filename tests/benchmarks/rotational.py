@@ -18,11 +18,13 @@ import math
 import sys
 import time
 from collections.abc import Callable
+from itertools import pairwise
 
 import numpy as np
 from scipy.optimize import brentq, differential_evolution, minimize_scalar
 
 from stability.critical_spiral import hardest_spirals
+from stability.infinite_slope import InfiniteSlope
 from stability.log_spiral import cohesion_required, spiral_through
 from stability.rotational import Rotational
 from stability.rotational_ground import loaded_slope
@@ -56,7 +58,7 @@ def spiral_needs(back: float, opening: float, tan: float) -> float:
     cube = arm * abs(arm) ** 2 * (cmath.exp((1j - 3.0 * tan) * opening) - 1.0)
     moment = cube / (1j - 3.0 * tan) / 3.0
     corners = [arm * turned, crest + arm, arm]
-    for p, q in zip(corners, corners[1:], strict=False):
+    for p, q in pairwise(corners):
         moment += (p.conjugate() * q).imag * (p + q) / 6.0
     spread = -math.expm1(-2.0 * tan * opening) / (2.0 * tan)
     return GAMMA * moment.real / (abs(arm) ** 2 * spread)
@@ -117,17 +119,26 @@ def main(slopes: int) -> None:
 
     bare = best_of(lambda: (c + stress * np.tan(np.radians(phi))) / shear)
     full = best_of(lambda: check(c, phi).evaluate())
-    print(f"a million strengths: bare infinite slope {bare:.3f} s, critical spiral {full:.3f} s")
+    print("a million strengths")
+    print(f"bare infinite slope {bare:.3f} s, critical spiral {full:.3f} s")
     print(f"  ratio {full / bare:.1f} (wanted: at most 10)")
+    strength = Strength(cohesion=c, friction_angle=phi)
+    layer = Soil(strength=strength, unit_weight=GAMMA)
+    shallow = best_of(lambda: InfiniteSlope(soil=layer, slope_angle=FACE, depth=depth).evaluate())
+    print(f"  the infinite slope as a whole check {shallow:.3f} s, ratio {full / shallow:.1f}")
+    curve = best_of(lambda: check(5.0, 30.0).strength_law())
+    print(f"  of it the curve, whatever the number of strengths, {curve:.3f} s")
 
     few = 5
     start = time.perf_counter()
-    plain = [plain_factor(float(one), float(other)) for one, other in zip(c[:few], phi[:few])]  # noqa: B905
+    plain = [
+        plain_factor(float(one), float(other))
+        for one, other in zip(c[:few], phi[:few], strict=True)
+    ]
     each = (time.perf_counter() - start) / few
     ours = check(c[:few], phi[:few]).evaluate().factors_of_safety["sliding"]
-    print(
-        f"plain loop {each:.3f} s a slope, largest difference {np.max(np.abs(plain / ours - 1)):.1e}"
-    )
+    apart = np.max(np.abs(plain / ours - 1.0))
+    print(f"plain loop {each:.3f} s a slope, largest difference {apart:.1e}")
     print(f"  ratio a strength {each / (full / c.size):.0f} (wanted: at least 1000)")
     sweep = best_of(lambda: check(5.0, 30.0, np.linspace(20.0, 90.0, 200)).evaluate())
     print(f"200 face angles {sweep:.2f} s; ratio a slope {each / (sweep / 200):.0f}")

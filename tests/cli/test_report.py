@@ -10,6 +10,7 @@ import subprocess
 from collections.abc import Iterator
 from datetime import UTC, datetime
 from html.parser import HTMLParser
+from itertools import pairwise
 from pathlib import Path
 from typing import Any
 
@@ -241,7 +242,9 @@ def test_every_form_holds_every_factor_and_the_caution(
             assert digest in text
 
 
-def test_a_pdf_holds_the_same_words(sheets: dict[str, bytes], site: Outcome, tmp_path: Path) -> None:
+def test_a_pdf_holds_the_same_words(
+    sheets: dict[str, bytes], site: Outcome, tmp_path: Path
+) -> None:
     tool = shutil.which("pdftotext")
     if tool is None:
         pytest.skip("pdftotext is not installed")
@@ -272,7 +275,7 @@ def test_headings_follow_one_another_without_a_gap(page: Page) -> None:
     levels = [int(tag[1]) for tag, _ in page.elements if re.fullmatch("h[1-6]", tag)]
     assert levels.count(1) == 1
     assert levels[0] == 1
-    assert all(after - before <= 1 for before, after in zip(levels, levels[1:], strict=False))
+    assert all(after - before <= 1 for before, after in pairwise(levels))
 
 
 def test_every_table_has_header_cells_with_a_scope(page: Page) -> None:
@@ -350,7 +353,9 @@ def test_a_verdict_is_never_kinder_than_the_factor() -> None:
     assert verdict(1.2, None).tone == "open"
 
 
-def test_a_rotation_that_governs_takes_the_verdict_from_the_plane(site: Outcome, words: str) -> None:
+def test_a_rotation_that_governs_takes_the_verdict_from_the_plane(
+    site: Outcome, words: str
+) -> None:
     planar = next(c for c in site.checks if c.beside is not None)
     assert planar.beside is not None
     assert planar.beside.governs == "rotational"
@@ -380,7 +385,7 @@ def _page_is_whole(text: str) -> None:
     assert page.open == []
     own = [script for script in page.all("script") if script.get("type") != "application/json"]
     assert len(own) == 1
-    assert "taken" not in text.split("<script>")[-1]
+    assert "taken" not in text.rsplit("<script>", maxsplit=1)[-1]
     for _, attrs in page.elements:
         assert not any(name.startswith("on") for name in attrs)
     title = page.texts["h1"][0]
@@ -553,7 +558,7 @@ def test_provenance_names_every_file_version_and_seed(site: Outcome, words: str)
 
 
 def test_every_notice_stands_under_its_weight(site: Outcome, words: str) -> None:
-    text = words.split("## 7 ")[1].split("## 8 ")[0]
+    text = words.partition("## 7 ")[2].partition("## 8 ")[0]
     for check in site.checks:
         for notice in check.notices:
             assert notice.text.split(".")[0][:30].split("_")[0] in text.replace("\\", "")

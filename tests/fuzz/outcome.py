@@ -26,17 +26,18 @@ from cli.as_json import check_document, dump, fit_document
 from cli.as_text import console, print_check, print_fit
 from cli.evaluate import evaluate
 from cli.fit import run_fit
-from cli.scenario import load
+from cli.scenario import Scenario, load
 from cli.sweeps import run_sweeps
 from cli.visible_text import visible
 from cli.working import print_working
 from strength import InputError
 from strength.laboratory import Choices
 
-__all__ = ["MEMORY", "SECONDS", "Outcome", "judge", "limit_memory"]
+__all__ = ["MEMORY", "OUT_OF_TIME", "SECONDS", "Outcome", "judge", "limit_memory"]
 
 SECONDS = 2.0
 MEMORY = 500_000_000
+OUT_OF_TIME = "out of time"
 ROOT = Path(__file__).resolve().parents[2]
 _UNSEEN = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
 
@@ -65,12 +66,12 @@ def limit_memory() -> None:
 
 
 @contextmanager
-def _time_limit() -> Iterator[None]:
+def _time_limit(seconds: float) -> Iterator[None]:
     def over(number: int, frame: Any) -> None:
         raise TooLong
 
     before = signal.signal(signal.SIGPROF, over)
-    signal.setitimer(signal.ITIMER_PROF, SECONDS)
+    signal.setitimer(signal.ITIMER_PROF, seconds)
     try:
         yield
     finally:
@@ -78,8 +79,11 @@ def _time_limit() -> Iterator[None]:
         signal.signal(signal.SIGPROF, before)
 
 
-def judge(files: dict[str, bytes], folder: Path) -> Outcome:
-    """Run ``check`` on ``s.toml``, or ``fit`` on the readings file if there is none."""
+def judge(files: dict[str, bytes], folder: Path, seconds: float = SECONDS) -> Outcome:
+    """Run ``check`` on ``s.toml``, or ``fit`` on the readings file if there is none.
+
+    The sweeps of a scenario may take ten times as long.
+    """
     for old in folder.iterdir():
         old.unlink()
     for name, content in files.items():
@@ -88,22 +92,27 @@ def judge(files: dict[str, bytes], folder: Path) -> Outcome:
     with warnings.catch_warnings():
         warnings.simplefilter("error")
         try:
-            with _time_limit():
+            with _time_limit(seconds):
                 if "s.toml" in files:
-                    _check(folder / "s.toml", thorough)
+                    scenario = _check(folder / "s.toml", thorough)
                 else:
+                    scenario = None
                     _fit(folder / next(iter(files)), thorough)
+            if scenario is not None and scenario.sweeps and thorough:
+                with _time_limit(10.0 * seconds):
+                    _read_back(run_sweeps(scenario, scenario.sweeps).document())
         except InputError as error:
             return _refusal(error)
         except Broken as broken:
             return Outcome("violation", f"broken: {broken}")
         except TooLong as late:
-            return Outcome("violation", f"over {SECONDS} s at {_place(late)}")
+            return Outcome("violation", f"{OUT_OF_TIME} in {_place(late).partition(':')[0]}")
         except MemoryError as error:
-            return Outcome("violation", f"over {MEMORY // 10**6} MB at {_place(error)}")
+            return Outcome("violation", f"out of memory at {_place(error)}")
         except Exception as error:
             name = type(error).__name__
-            return Outcome("violation", f"{name} at {_place(error)}: {str(error)[:100]}")
+            says = re.sub("[0-9]+", "#", str(error)[:60])
+            return Outcome("violation", f"{name} at {_place(error)}: {says}")
     return Outcome("result")
 
 
@@ -125,7 +134,7 @@ def _place(error: BaseException) -> str:
     return f"{Path(own[-1].filename).relative_to(ROOT)}:{own[-1].lineno}"
 
 
-def _check(path: Path, thorough: bool) -> None:
+def _check(path: Path, thorough: bool) -> Scenario:
     scenario = load(path)
     outcome = evaluate(scenario)
     document = _read_back(check_document(outcome))
@@ -143,8 +152,7 @@ def _check(path: Path, thorough: bool) -> None:
             print_check(out, outcome, every_notice=True)
             print_working(out, outcome)
         _seen(text.getvalue())
-        if scenario.sweeps:
-            _read_back(run_sweeps(scenario, scenario.sweeps).document())
+    return scenario
 
 
 def _fit(path: Path, thorough: bool) -> None:
@@ -170,9 +178,9 @@ def _sound(check: dict[str, Any]) -> None:
     beside = check.get("beside", {}).get("factors_of_safety", {})
     lowest = min([*factors, *(f for f in beside.values() if f is not None)], default=math.inf)
     target = check["target"]
-    if check["factors_of_safety"] and target is not None:
-        if check["meets_target"] is not (lowest >= target):
-            raise Broken(f"{check['kind']}: verdict {check['meets_target']} on a wrong factor")
+    verdict = lowest >= target if factors and target is not None else None
+    if verdict is not None and check["meets_target"] is not verdict:
+        raise Broken(f"{check['kind']}: verdict {check['meets_target']} on a wrong factor")
     codes = {notice["code"] for notice in check["notices"] if notice["severity"] == "stop"}
     if factors and min(factors) < 1.0 and "below-one" not in codes:
         raise Broken(f"{check['kind']}: a factor below 1 without its notice")

@@ -30,7 +30,7 @@ def portion(kind: str, seed: int, cases: int, known: set[str]) -> dict[str, Any]
     from hypothesis import HealthCheck, Phase, given, settings
     from hypothesis import seed as seeded
     from hypothesis import strategies as st
-    from outcome import judge, limit_memory
+    from outcome import OUT_OF_TIME, judge, limit_memory
     from scenario_inputs import scenario_files
     from table_inputs import ags_files, csv_files
 
@@ -72,7 +72,9 @@ def portion(kind: str, seed: int, cases: int, known: set[str]) -> dict[str, Any]
                 detail = found.detail
                 if detail not in smallest or size(files) < size(smallest[detail]):
                     smallest[detail] = files
-                if detail in known or wanted not in ([], [detail]):
+                # to make an input smaller that takes its whole time each time takes hours
+                slow = detail.startswith(OUT_OF_TIME)
+                if slow or detail in known or wanted not in ([], [detail]):
                     return
                 wanted[:] = [detail]
                 raise AssertionError(detail)
@@ -94,6 +96,11 @@ def portion(kind: str, seed: int, cases: int, known: set[str]) -> dict[str, Any]
     }
 
 
+def say(text: str) -> None:
+    sys.stdout.write(text + "\n")
+    sys.stdout.flush()
+
+
 def main() -> int:
     parser = argparse.ArgumentParser(description=__doc__)
     parser.add_argument("--cases", type=int, default=200_000)
@@ -104,7 +111,7 @@ def main() -> int:
     options = parser.parse_args()
     if options.portion is not None:
         known = set(json.loads(sys.stdin.read()))
-        print(json.dumps(portion(options.kinds[0], options.seed, options.cases, known)))
+        say(json.dumps(portion(options.kinds[0], options.seed, options.cases, known)))
         return 0
 
     totals: dict[str, Counter[str]] = {kind: Counter() for kind in options.kinds}
@@ -137,16 +144,16 @@ def main() -> int:
             totals[kind].update(found["counts"])
             for detail, files in found["violations"].items():
                 if detail not in seen:
-                    print(f"\nVIOLATION {detail}")
+                    say(f"\nVIOLATION {detail}")
                     for name, content in files.items():
-                        print(f"--- {name}\n{content.encode('latin-1').decode('utf-8', 'replace')}")
-                    print("---")
+                        say(f"--- {name}\n{content.encode('latin-1').decode('utf-8', 'replace')}")
+                    say("---")
                 seen.setdefault(detail, files)
             if number % 10 == 0:
                 done = sum(sum(counts.values()) for counts in totals.values())
                 spent = time.monotonic() - begun
-                print(f"{done} inputs in {spent:.0f} s: {_shown(totals)}", flush=True)
-    print(f"\n{_shown(totals)}; {len(seen)} kinds of violation")
+                say(f"{done} inputs in {spent:.0f} s: {_shown(totals)}")
+    say(f"\n{_shown(totals)}; {len(seen)} kinds of violation")
     return 1 if seen else 0
 
 

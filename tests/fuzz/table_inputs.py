@@ -14,6 +14,7 @@ CELLS = [
     "abc", "1e3", ".5", "5.", "+7", "0x10", "1_000", "١٢", "9" * 400, "\x1b[31m", '"', "'", "peak",
     "end_of_test", "residual", "#", "\ufeff", "1 2", "--1", "1e", "é" * 200,
 ]  # fmt: skip
+WORDS = ["psf", "m", "GROUP", "DATA", "SHBT", "LOCA_ID", "TRAN", "UNIT"]
 HEADERS = [
     "test", "state", "normal_stress [kPa]", "normal_stress [psf]", "normal_force [N]",
     "normal_force [kg]", "shear_stress [kPa]", "shear_force [N]", "shear_force [lbf]",
@@ -28,72 +29,99 @@ HEADERS = [
 def csv_files(draw: Any) -> tuple[bytes, bool]:
     """Content, and whether its readings are forces."""
     forces = draw(st.booleans())
-    kind, unit = ("force", "N") if forces else ("stress", "kPa")
-    scale = draw(st.sampled_from([1e-300, 1e-9, 1e-3, 1e5, 1e300])) if rare(draw, 12) else 1.0
-    record = rare(draw, 25)
-    header = ["test", f"normal_{kind} [{unit}]", f"shear_{kind} [{unit}]"]
-    band = not record and rare(draw, 20)
-    if band:
-        header += [f"shear_{kind}_low [{unit}]", f"shear_{kind}_high [{unit}]"]
-    states = not record and rare(draw, 20)
-    if states:
-        header.append("state")
-    if record:
-        header += ["displacement [mm]"] + (["vertical_displacement [mm]"] if rare(draw, 50) else [])
-    if rare(draw, 10):
-        header.append("rate [mm/min]")
-    rows = []
-    slope, intercept = draw(fraction), 20.0 * draw(fraction)
-    for test in range(1 if rare(draw, 6) else draw(st.integers(2, 5))):
-        normal = 25.0 * (test + 1) if rare(draw, 92) else draw(st.sampled_from([0.0, 50.0, 1e-9]))
-        peak = intercept + slope * normal + draw(fraction) * 4.0
-        steps = draw(st.integers(6, 24)) if record else draw(st.integers(1, 2))
-        for step in range(steps):
-            travel = 0.5 * step
-            shear = peak * min(1.0, travel / 3.0) * (1.0 - 0.02 * step) if record else peak
-            shear += draw(fraction) * 0.5
-            row = [f"T{test}", f"{normal * scale:.6g}", f"{shear * scale:.6g}"]
-            if band:
-                row += [f"{0.97 * shear * scale:.6g}", f"{1.03 * shear * scale:.6g}"]
-            if states:
-                row.append(
-                    draw(st.sampled_from(["end_of_test", "residual"])) if rare(draw, 30) else "peak"
-                )
-            if record:
-                row += [f"{travel:.3g}"] + [f"{0.01 * travel:.3g}"] * (
-                    "vertical_displacement [mm]" in header
-                )
-            if header[-1].startswith("rate"):
-                row.append("0.05")
-            rows.append(row)
-    table = [header, *rows]
-    for _ in range(several(draw, 6, [1, 2, 4])):
-        line = draw(st.integers(0, len(table) - 1))
-        row = list(table[line])
-        if not row:
-            continue
-        column = draw(st.integers(0, len(row) - 1))
-        match draw(st.integers(0, 6)):
-            case 0:
-                row[column] = draw(st.sampled_from(CELLS))
-            case 1 if line == 0:
-                row[column] = draw(st.sampled_from(HEADERS))
-            case 2:
-                del row[column]
-            case 3:
-                row.insert(column, draw(st.sampled_from(CELLS + HEADERS)))
-            case 4:
-                table.append(list(row))
-            case 5:
-                table.insert(0, [draw(st.sampled_from(["# note", "", "#", '"', "title"]))])
-                continue
-            case _:
-                row[column] = draw(st.text(max_size=6))
-        table[line] = row
+    table = draw(records(forces) if rare(draw, 25) else points(forces))
+    for _ in range(several(draw, 8, [1, 2, 4])):
+        _mutate(draw, table)
     separator = draw(st.sampled_from([";", "\t"])) if rare(draw, 3) else ","
     end = draw(st.sampled_from(["\r\n", "\r", "\n\n"])) if rare(draw, 12) else "\n"
     text = end.join(separator.join(row) for row in table) + end
     return _bytes(draw, text), forces
+
+
+def _headings(forces: bool) -> tuple[str, str, str]:
+    """Kind and unit of the readings, and the columns that every file has."""
+    kind, unit = ("force", "N") if forces else ("stress", "kPa")
+    return kind, unit, f"test,normal_{kind} [{unit}],shear_{kind} [{unit}]"
+
+
+def _scale(draw: Any) -> float:
+    return draw(st.sampled_from([1e-300, 1e-9, 1e-3, 1e5, 1e300])) if rare(draw, 10) else 1.0
+
+
+def _loads(draw: Any) -> list[tuple[float, float]]:
+    """Normal and shear of each test, about a line."""
+    slope, intercept = 0.2 + 0.8 * draw(fraction), 20.0 * draw(fraction)
+    count = 1 if rare(draw, 6) else draw(st.integers(2, 5))
+    normals = [25.0 * (test + 1) for test in range(count)]
+    if rare(draw, 8):
+        normals[-1] = draw(st.sampled_from([0.0, 50.0, 1e-9]))
+    return [(n, intercept + slope * n + 4.0 * draw(fraction)) for n in normals]
+
+
+@st.composite
+def points(draw: Any, forces: bool) -> list[list[str]]:
+    """Rows of a file with a reading or two a test."""
+    kind, unit, columns = _headings(forces)
+    band, states, rates = rare(draw, 20), rare(draw, 20), rare(draw, 10)
+    if band:
+        columns += f",shear_{kind}_low [{unit}],shear_{kind}_high [{unit}]"
+    columns += ",state" * states + ",rate [mm/min]" * rates
+    scale = _scale(draw)
+    rows = []
+    for test, (normal, peak) in enumerate(_loads(draw)):
+        for _ in range(draw(st.integers(1, 2))):
+            shear = scale * (peak + 0.5 * draw(fraction))
+            row = [f"T{test}", f"{scale * normal:.6g}", f"{shear:.6g}"]
+            if band:
+                row += [f"{0.97 * shear:.6g}", f"{1.03 * shear:.6g}"]
+            if states:
+                other = rare(draw, 30)
+                row.append(draw(st.sampled_from(["end_of_test", "residual"])) if other else "peak")
+            if rates:
+                row.append("0.05")
+            rows.append(row)
+    return [columns.split(","), *rows]
+
+
+@st.composite
+def records(draw: Any, forces: bool) -> list[list[str]]:
+    """Rows of a stress-displacement record."""
+    _, _, columns = _headings(forces)
+    columns += ",displacement [mm]"
+    heave, scale = rare(draw, 50), _scale(draw)
+    columns += ",vertical_displacement [mm]" * heave
+    rows = []
+    for test, (normal, peak) in enumerate(_loads(draw)):
+        for step in range(draw(st.integers(6, 24))):
+            travel = 0.5 * step
+            shear = peak * min(1.0, travel / 3.0) * (1.0 - 0.02 * step) + 0.5 * draw(fraction)
+            row = [f"T{test}", f"{scale * normal:.6g}", f"{scale * shear:.6g}", f"{travel:.3g}"]
+            rows.append(row + [f"{0.01 * travel:.3g}"] * heave)
+    return [columns.split(","), *rows]
+
+
+def _mutate(draw: Any, table: list[list[str]]) -> None:
+    """Change, take away or add one cell or row."""
+    line = draw(st.integers(0, len(table) - 1))
+    row = list(table[line])
+    column = draw(st.integers(0, max(0, len(row) - 1)))
+    match draw(st.integers(0, 6)):
+        case 0:
+            row[column : column + 1] = [draw(st.sampled_from(CELLS))]
+        case 1 if line == 0:
+            row[column : column + 1] = [draw(st.sampled_from(HEADERS))]
+        case 2:
+            del row[column : column + 1]
+        case 3:
+            row.insert(column, draw(st.sampled_from(CELLS + HEADERS)))
+        case 4:
+            table.append(list(row))
+        case 5:
+            table.insert(0, [draw(st.sampled_from(["# note", "", "#", '"', "title"]))])
+            return
+        case _:
+            row[column : column + 1] = [draw(st.text(max_size=6))]
+    table[line] = row
 
 
 def _bytes(draw: Any, text: str) -> bytes:
@@ -158,11 +186,7 @@ def ags_files(draw: Any) -> bytes:
             case 0 if row:
                 row[draw(st.integers(0, len(row) - 1))] = draw(st.sampled_from(CELLS))
             case 1 if row:
-                row[draw(st.integers(0, len(row) - 1))] = draw(
-                    st.sampled_from(
-                        ["psf", "m", "GROUP", "DATA", "SHBT", "LOCA_ID", "TRAN", "UNIT"]
-                    )
-                )
+                row[draw(st.integers(0, len(row) - 1))] = draw(st.sampled_from(WORDS))
             case 2 if row:
                 del row[draw(st.integers(0, len(row) - 1))]
             case 3:

@@ -45,14 +45,19 @@ def _value(value: Any) -> str:
             return "true" if value else "false"
         case str():
             return _text(value)
-        case float() if not math.isfinite(value):
-            return "nan" if math.isnan(value) else ("inf" if value > 0.0 else "-inf")
         case int() | float():
-            return hex(value) if isinstance(value, int) and value > 10**300 else repr(value)
+            return _number(value)
         case list():
             return "[" + ", ".join(map(_value, value)) + "]"
         case dict():
             return "{" + ", ".join(f"{_key(k)} = {_value(v)}" for k, v in value.items()) + "}"
-        case datetime.date():
-            return value.isoformat()
-    raise TypeError(value)
+    assert isinstance(value, datetime.date)
+    return value.isoformat()
+
+
+def _number(value: float) -> str:
+    if isinstance(value, int):
+        return hex(value) if value > 10**300 else str(value)
+    if math.isfinite(value):
+        return repr(value)
+    return "nan" if math.isnan(value) else ("inf" if value > 0.0 else "-inf")
