@@ -82,9 +82,7 @@ def main() -> None:
         total += seconds
         print(f"  {kind:16s} {seconds * 1e3:8.1f} ms  {seconds / bare:7.1f} × tan + exp")
     ratio = total / (bare * len(every))
-    print(
-        f"200 × 200 maps of all kinds over {len(every)} bare grids: {ratio:.1f} ×  (wanted: 5)"
-    )
+    print(f"200 × 200 maps of all kinds over {len(every)} bare grids: {ratio:.1f} ×  (wanted: 5)")
 
 
 def _timed(call: object) -> float:
