@@ -88,7 +88,7 @@ def test_a_size_that_nothing_in_the_ground_has_is_refused(text: str) -> None:
     with pytest.raises(InputError, match="too large|too small"):
         parse(text, "stress")
     with pytest.raises(InputError, match="allowed"):
-        parse(float(text.split()[0]), "ratio")
+        parse(float(text.split(maxsplit=1)[0]), "ratio")
 
 
 @pytest.mark.parametrize(
