@@ -438,6 +438,29 @@ def _refuse_picture(plot: Path | None, force: bool) -> None:
 
 
 @app.command()
+def report(
+    scenario: ScenarioFile,
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="FILE", help="A name in .html, .pdf or .md.")
+    ],
+    sampled: Annotated[
+        bool, typer.Option("--sampled", help="Add the table of reliability, which takes longer.")
+    ] = False,
+    force: Force = False,
+    allow_outside: AllowOutside = False,
+) -> None:
+    """Write the calculation sheet: data, fit, checks, working, pictures, notices."""
+    from cli.evaluate import evaluate
+    from cli.report import refuse_report_name, write_report
+    from cli.scenario import load
+
+    refuse_report_name(output, force=force)
+    outcome = evaluate(load(scenario, allow_outside=allow_outside))
+    write_report(outcome, output, force=force, now=None, sampled=sampled)
+    typer.echo(str(output))
+
+
+@app.command()
 def methods(
     kind: Annotated[
         str | None, typer.Argument(metavar="[KIND]", help="fit, or a kind of check.")
