@@ -17,7 +17,9 @@ line. Shaking is k_h W outward at the centroid, and k_h on the surcharge.
 Limits: with φ′ = 0 and a face flatter than about 53° no surface is the worst, deeper ones
 always have a lower factor; it is then the limit, γH/c = 5.52, unless firm ground is given.
 Ground without end slides at depth once tan φ′/F falls below the tangent that
-``endless_slope`` gives; a factor is never above that.
+``endless_slope`` gives; a factor is never above that. The surface nowhere overhangs, and an end
+on the face stays a hundredth of the height from its corners, so that the crushing of the very
+edge of a crest under a load is not seen.
 
 Why F / tan φ′ depends on c′ / tan φ′ alone. Per spiral the moment balance reads
 

@@ -48,4 +48,6 @@ def shown_value(value: object) -> str:
 
 
 def _cut(text: str, length: int) -> str:
-    return text if len(text) <= length else text[: length - 3] + "..."
+    # the end of a path is what tells one file from another
+    half = (length - 3) // 2
+    return text if len(text) <= length else f"{text[:half]}...{text[-half:]}"
