@@ -210,9 +210,10 @@ def _processes(count: int) -> Iterator[ProcessPoolExecutor]:
     try:
         yield pool
     except BaseException:
-        pool.shutdown(wait=False, cancel_futures=True)
         for worker in set(multiprocessing.active_children()) - others:
             worker.terminate()
+        # waited for, so that the end of the program does not meet the pool half taken down
+        pool.shutdown(cancel_futures=True)
         raise
     pool.shutdown()
 
