@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from cli.as_json import SCHEMA, number
+from cli.as_json import SCHEMA, notices, number
 from cli.files import table_csv
 from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
 from cli.varied import VariedField, find_field, read_value
-from cli.words import CAUTION
+from cli.words import CAUTION, plane_alone
 from stability import fields
 from stability.influence import DEFAULT_SHARES, Swing, ranked, swing_field, swing_strength
 from stability.sensitivity import SOIL_FIELDS, with_soil_strength
@@ -191,6 +191,7 @@ def influence_document(found: Sequence[CheckInfluence]) -> dict[str, Any]:
         "checks": [
             {
                 "label": one.entry.label,
+                "notices": notices(plane_alone(one.entry.check)),
                 "lowest_factor": number(one.base),
                 "swings": [
                     {

@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 
-from cli.as_json import SCHEMA, number
+from cli.as_json import SCHEMA, notices, number
 from cli.files import table_csv
 from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
-from cli.words import CAUTION
+from cli.words import CAUTION, plane_alone
 from stability import CheckResult
 from stability.sensitivity import with_soil_strength
 from strength import InputError, Interpretation
@@ -133,6 +133,7 @@ def interpretations_document(found: Sequence[CheckInterpretations]) -> dict[str,
         "checks": [
             {
                 "label": one.entry.label,
+                "notices": notices(plane_alone(one.entry.check)),
                 "interpretations": [
                     {
                         "name": row.reading.name,

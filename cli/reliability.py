@@ -12,7 +12,7 @@ from cli.as_json import SCHEMA, notices, number
 from cli.doubts import doubts_of
 from cli.files import table_csv
 from cli.scenario import CheckEntry, FileError, Scenario
-from cli.words import CAUTION
+from cli.words import CAUTION, plane_alone
 from stability.reliability import (
     FactorDoubt,
     Indices,
@@ -109,7 +109,9 @@ def run_reliability(
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
         names = tuple(doubt.name for doubt in doubts)
-        found.append(CheckReliability(entry, names, factors, indices, tuple(left_out)))
+        found.append(
+            CheckReliability(entry, names, factors, indices, (*left_out, *plane_alone(entry.check)))
+        )
     if not found:
         problem = InputError(
             "uncertain", "none", "no check carries a doubt: fit a strength, or add [uncertain]"

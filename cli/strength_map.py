@@ -8,13 +8,13 @@ from typing import Any
 
 import numpy as np
 
-from cli.as_json import SCHEMA, number
+from cli.as_json import SCHEMA, notices, number
 from cli.files import table_csv
 from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
 from cli.schema import nearest
-from cli.words import CAUTION
+from cli.words import CAUTION, plane_alone
 from stability.strength_map import factor_line, factor_map
-from strength import InputError, JointStrength, Pair
+from strength import InputError, JointStrength, Notice, Pair
 
 __all__ = [
     "FailedSlope",
@@ -39,6 +39,7 @@ class StrengthMap:
     targets: Mapping[str, float | None]
     regions: Mapping[str, tuple[Any, Any]]
     points: Mapping[str, Pair]
+    notices: Mapping[str, tuple[Notice, ...]]
 
 
 def map_strength(
@@ -71,7 +72,8 @@ def map_strength(
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
     targets = {e.label: getattr(e.check, "target", None) for e in entries}
-    return StrengthMap(soil, cohesion, angle, factors, targets, regions, points)
+    owed = {e.label: plane_alone(e.check) for e in entries}
+    return StrengthMap(soil, cohesion, angle, factors, targets, regions, points, owed)
 
 
 def _map_or_gaps(entry: CheckEntry, name: str, cohesion: Any, angle: Any) -> Mapping[str, Any]:
@@ -173,6 +175,7 @@ def strength_map_document(found: StrengthMap) -> dict[str, Any]:
         "checks": [
             {
                 "label": label,
+                "notices": notices(found.notices[label]),
                 "target": number(found.targets[label]),
                 "factors_of_safety": {state: number(grid) for state, grid in factors.items()},
             }

@@ -13,7 +13,7 @@ from cli.influence import CheckInfluence
 from cli.interpretations import CheckInterpretations
 from cli.reliability import NOT_COVERED, CheckReliability
 from cli.strength_map import FailedSlope, StrengthMap
-from cli.words import CAUTION
+from cli.words import CAUTION, plane_alone
 
 __all__ = [
     "print_back_analysis",
@@ -49,6 +49,7 @@ def print_interpretations(out: Console, found: Sequence[CheckInterpretations]) -
                 *(factor_text(row.factors[s], target) for s in states),
             )
         out.print(grid)
+        print_notices(out, [("", n) for n in plane_alone(one.entry.check)])
         out.print()
     out.print(Text(CAUTION, style="bold"))
 
@@ -68,6 +69,7 @@ def print_influence(out: Console, found: Sequence[CheckInfluence]) -> None:
                 factor_text(swing.at_high),
             )
         out.print(grid)
+        print_notices(out, [("", n) for n in plane_alone(one.entry.check)])
         out.print()
     out.print(Text("* a default range; state your own under [ranges]"))
     out.print(
@@ -138,6 +140,7 @@ def print_strength_map(out: Console, found: StrengthMap) -> None:
             )
     out.print(grid)
     out.print()
+    print_notices(out, [(label, n) for label, owed in found.notices.items() for n in owed])
     out.print(Text("Draw it with --plot FILE; the grid itself is in --json and --csv."))
     out.print(Text(CAUTION, style="bold"))
 

@@ -352,3 +352,18 @@ def test_a_question_about_nothing_is_refused(
     assert (ran.code, ran.out) == (2, "")
     for word in words:
         assert word in ran.err
+
+
+@pytest.mark.parametrize(
+    "command",
+    [["interpretations"], ["influence"], ["reliability"], ["strength-map", "--soil", "bank"]],
+)
+def test_a_searched_plane_never_answers_without_its_warning(
+    slipmargin, site: Path, command: list[str]
+) -> None:
+    document = slipmargin(command[0], site, *command[1:], "--json").json
+    for check in document["checks"]:
+        codes = {notice["code"] for notice in check["notices"]}
+        assert ("plane-without-rotation" in codes) == (check["label"] == "Face")
+    text = " ".join(slipmargin(command[0], site, *command[1:]).out.split())
+    assert "searched plane alone" in text
