@@ -17,7 +17,7 @@ from rich.text import Text
 from cli.evaluate import CheckOutcome, Outcome
 from cli.scenario import SoilEntry
 from cli.visible_text import visible
-from cli.words import CAUTION
+from cli.words import BESIDE, CAUTION
 from strength import EnvelopeFit, Notice, Severity
 from strength.laboratory import LaboratoryStrength
 
@@ -170,13 +170,13 @@ def _rows(outcome: CheckOutcome) -> Iterable[tuple[str | Text, ...]]:
     rows = list(factors.items())
     if outcome.beside is not None and outcome.beside.result is not None:
         rotation = outcome.beside.result.factors_of_safety["sliding"]
-        rows.append(("rotation beside it", rotation))
+        rows.append((BESIDE, rotation))
     if outcome.overall is not None:
         rows.append(("overall (approximate)", outcome.overall.factor_of_safety))
     for name, value in rows:
         factor = float(np.asarray(value))
         target = outcome.targets.get(name)
-        if name == "rotation beside it":
+        if name == BESIDE:
             target = outcome.targets.get("sliding")
         verdict = Text("")
         if target is not None:
@@ -209,7 +209,7 @@ def _print_designs(out: Console, outcome: Outcome) -> None:
             grid.add_row(label, state, *_utilisations(check.designs, state))
             label = ""
         if check.designs_beside:
-            grid.add_row("", "rotation beside it", *_utilisations(check.designs_beside, "sliding"))
+            grid.add_row("", BESIDE, *_utilisations(check.designs_beside, "sliding"))
     out.print(grid)
     out.print()
 

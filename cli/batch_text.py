@@ -11,7 +11,7 @@ from rich.console import Console
 from rich.text import Text
 
 from cli.as_text import factor_text
-from cli.words import CAUTION
+from cli.words import BESIDE, CAUTION
 
 __all__ = ["Totals", "print_line", "print_totals"]
 
@@ -131,7 +131,7 @@ def _factors(check: dict[str, Any]) -> dict[str, float]:
     """Finite factors of a check by limit state, with those set beside it."""
     factors = dict(check["factors_of_safety"])
     for value in check.get("beside", {}).get("factors_of_safety", {}).values():
-        factors["rotation beside it"] = value
+        factors[BESIDE] = value
     factors["overall, approximate"] = check.get("overall", {}).get("factor_of_safety")
     return {state: value for state, value in factors.items() if value is not None}
 
@@ -142,7 +142,7 @@ def _targets(check: dict[str, Any]) -> dict[str, float]:
     if check["target"] is not None:
         targets = dict.fromkeys(check["factors_of_safety"], check["target"])
     if "sliding" in targets:
-        targets["rotation beside it"] = targets["sliding"]
+        targets[BESIDE] = targets["sliding"]
     return targets
 
 

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from cli.files import refuse_existing, write_whole
+from cli.words import BESIDE
 from strength import InputError
 
 if TYPE_CHECKING:
@@ -106,7 +107,7 @@ def plot_sweeps(sweeps: Sweeps) -> Figure:
             for state, factors in check.sweep.factors_of_safety.items()
         ]
         curves += [
-            Curve(f"{check.entry.label}: rotation beside it", "", check.beside, None)
+            Curve(f"{check.entry.label}: {BESIDE}", "", check.beside, None)
             for check in one.checks
             if check.beside is not None
         ]
@@ -140,14 +141,18 @@ def plot_strength_map(found: StrengthMap, failed: FailedSlope | None = None) -> 
     """The map of one soil, with the pairs that explain a failure where there is one."""
     from stability.strength_map_plot import MapLayer, plot_map
 
-    layers = [
-        MapLayer(
-            label=label,
-            lowest=np.min(np.stack(list(factors.values())), axis=0),
-            target=found.targets[label],
+    layers = []
+    for label, factors in found.factors.items():
+        own = [grid for state, grid in factors.items() if state != BESIDE]
+        layers.append(
+            MapLayer(label=label, lowest=np.min(own, axis=0), target=found.targets[label])
         )
-        for label, factors in found.factors.items()
-    ]
+        grid = factors.get(BESIDE)
+        drawn = (other for one, other in found.factors.items() if one != label)
+        # a rotation that is a check of its own has its lines already
+        if grid is not None and not any(grid is one for by in drawn for one in by.values()):
+            beside = f"{label}: {BESIDE}"
+            layers.append(MapLayer(label=beside, lowest=grid, target=found.targets[label]))
     return plot_map(
         found.soil.name,
         found.cohesion,

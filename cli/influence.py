@@ -12,22 +12,39 @@ from cli.as_json import SCHEMA, notices, number
 from cli.files import table_csv
 from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
 from cli.varied import VariedField, find_field, read_value
-from cli.words import CAUTION, plane_alone
-from stability import fields
-from stability.influence import DEFAULT_SHARES, Swing, ranked, swing_field, swing_strength
+from cli.words import CAUTION
+from stability import Check, fields
+from stability.governing import lowest_governing, set_beside
+from stability.influence import (
+    DEFAULT_SHARES,
+    Move,
+    Swing,
+    field_slot,
+    ranked,
+    strength_slot,
+    swings,
+)
 from stability.sensitivity import SOIL_FIELDS, with_soil_strength
-from strength import InputError, JointStrength
+from strength import InputError, JointStrength, Notice
 
 __all__ = ["CheckInfluence", "find_influence", "influence_csv", "influence_document"]
+
+_REGION_POINTS = 72
 
 
 @dataclass(frozen=True, slots=True)
 class CheckInfluence:
-    """Every input of one check, widest swing first."""
+    """Every input of one check, widest swing first.
+
+    The factor is the lowest of the check and of the rotation beside a searched plane;
+    ``governs`` names the one that is lowest as used, where there are two.
+    """
 
     entry: CheckEntry
     base: float
+    governs: str
     swings: tuple[Swing, ...]
+    notices: tuple[Notice, ...]
 
 
 def find_influence(scenario: Scenario) -> list[CheckInfluence]:
@@ -43,13 +60,8 @@ def find_influence(scenario: Scenario) -> list[CheckInfluence]:
             path: _range(find_field(scenario, path, place=f"ranges.{path}"), path, model.range)
             for path, model in scenario.doubt.ranges.items()
         }
-        return [
-            CheckInfluence(
-                entry, float(entry.check.evaluate().lowest), _swings(scenario, entry, stated)
-            )
-            for entry in scenario.checks
-            if entry.check.LIMIT_STATES
-        ]
+        entries = [entry for entry in scenario.checks if entry.check.LIMIT_STATES]
+        return [_influence(scenario, entry, stated) for entry in entries]
     except FileError:
         raise
     except InputError as error:
@@ -66,25 +78,38 @@ def _range(varied: VariedField, path: str, given: Sequence[str | float]) -> tupl
     return low, high
 
 
-def _swings(
+def _influence(
     scenario: Scenario, entry: CheckEntry, stated: dict[str, tuple[float, float]]
-) -> tuple[Swing, ...]:
-    found: list[Swing | None] = []
+) -> CheckInfluence:
+    used = entry.check.evaluate()
+    beside = set_beside(entry.check, used)
+    paired = beside is not None and beside.check is not None
+    base = float(used.lowest) if beside is None else float(beside.lower)
+    strengths: list[Move] = []
+    amounts: list[Move] = []
     for name in dict.fromkeys(entry.soils.values()):
         soil = scenario.soils[name]
-        found += _of_strength(entry, soil)
+        strengths += _of_strength(soil)
         for field in SOIL_FIELDS:
             path = f"soils.{name}.{field}"
             fitted = soil.fit is not None and field in ("cohesion", "friction_angle")
             held = getattr(soil.soil.strength, field, None)
             held = getattr(soil.soil, field, None) if held is None else held
             if not fitted and held is not None:
-                found.append(_of_field(scenario, entry, path, float(held), stated))
+                amounts += _of_field(scenario, path, float(held), stated)
     for field_path, value in _amounts(entry.check):
         path = f"checks.{entry.label}.{field_path}"
-        found.append(_of_field(scenario, entry, path, value, stated))
-    kept = [swing for swing in found if swing is not None and swing.width > 0.0]
-    return tuple(ranked(kept))
+        amounts += _of_field(scenario, path, value, stated)
+    lowest = lowest_governing if paired else None
+    # strengths apart from the rest: one curve of a slope answers for all of them
+    found = swings(entry.check, strengths, lowest) + swings(entry.check, amounts, lowest)
+    return CheckInfluence(
+        entry=entry,
+        base=base,
+        governs=beside.governs if beside is not None and paired else "",
+        swings=tuple(ranked([swing for swing in found if swing.width > 0.0])),
+        notices=() if beside is None else beside.notices,
+    )
 
 
 def _amounts(record: Any, prefix: str = "") -> list[tuple[str, float]]:
@@ -108,38 +133,28 @@ def _amounts(record: Any, prefix: str = "") -> list[tuple[str, float]]:
 
 
 def _of_field(
-    scenario: Scenario,
-    entry: CheckEntry,
-    path: str,
-    value: float,
-    stated: dict[str, tuple[float, float]],
-) -> Swing | None:
+    scenario: Scenario, path: str, value: float, stated: dict[str, tuple[float, float]]
+) -> list[Move]:
     varied = find_field(scenario, path)
     limits = varied.limits
     default = path not in stated
     if default:
         reach = DEFAULT_SHARES[limits.dimension] * abs(value)
         if reach == 0.0:
-            return None
+            return []
         low, high = value - reach, value + reach
         try:
             limits.check(path, low)
             limits.check(path, high)
         except InputError:
-            return None
+            return []
     else:
         low, high = stated[path]
-    return swing_field(
-        path,
-        limits.unit,
-        lambda new: varied.put(entry.check, new),
-        low,
-        high,
-        default_range=default,
-    )
+    slot = field_slot(path, limits.unit, low, high, default_range=default)
+    return [Move(put=varied.put, held=(value,), slots=(slot,))]
 
 
-def _of_strength(entry: CheckEntry, soil: SoilEntry) -> list[Swing | None]:
+def _of_strength(soil: SoilEntry) -> list[Move]:
     """The strength along its joint region, and what one at a time would say."""
     fit = soil.fit
     if fit is None or fit.interval is None:
@@ -149,38 +164,30 @@ def _of_strength(entry: CheckEntry, soil: SoilEntry) -> list[Swing | None]:
     except InputError:
         return []
 
-    def with_pair(cohesion: Any, angle: Any) -> Any:
-        return with_soil_strength(entry.check, soil.name, cohesion, angle)
+    def with_pair(check: Check, cohesion: Any, angle: Any) -> Check:
+        return with_soil_strength(check, soil.name, cohesion, angle)
 
-    level = fit.confidence
-    c, phi = joint.region(level, single=True)
-    found = [
-        swing_strength(
+    best = (float(fit.best_fit.cohesion), float(fit.best_fit.friction_angle))
+    c, phi = joint.region(fit.confidence, _REGION_POINTS, single=True)
+    slots = [
+        strength_slot(
             f"{soil.name}: c′ and φ′ jointly",
-            with_pair,
             np.append(np.maximum(c, 0.0), joint.cohesion),
-            np.append(phi, float(fit.best_fit.friction_angle)),
+            np.append(phi, best[1]),
         )
     ]
     interval = fit.interval
-    best = (float(fit.best_fit.cohesion), float(fit.best_fit.friction_angle))
     if interval.cohesion is not None:
         ends = np.maximum(np.array(interval.cohesion), 0.0)
-        found.append(swing_strength(f"{soil.name}: c′ alone", with_pair, ends, np.full(2, best[1])))
         angles = np.array(interval.friction_angle)
-        found.append(
-            swing_strength(f"{soil.name}: φ′ alone", with_pair, np.full(2, best[0]), angles)
-        )
-        corners_c, corners_phi = np.meshgrid(ends, angles)
-        found.append(
-            swing_strength(
-                f"{soil.name}: both at their worst",
-                with_pair,
-                corners_c.ravel(),
-                corners_phi.ravel(),
-            )
-        )
-    return found
+        corners = [one.ravel() for one in np.meshgrid(ends, angles)]
+        slots += [
+            strength_slot(f"{soil.name}: c′ alone", ends, np.full(2, best[1])),
+            strength_slot(f"{soil.name}: φ′ alone", np.full(2, best[0]), angles),
+            strength_slot(f"{soil.name}: both at their worst", *corners),
+        ]
+    kept = tuple(slot for slot in slots if slot is not None)
+    return [Move(put=with_pair, held=best, slots=kept)] if kept else []
 
 
 def influence_document(found: Sequence[CheckInfluence]) -> dict[str, Any]:
@@ -191,8 +198,9 @@ def influence_document(found: Sequence[CheckInfluence]) -> dict[str, Any]:
         "checks": [
             {
                 "label": one.entry.label,
-                "notices": notices(plane_alone(one.entry.check)),
+                "notices": notices(one.notices),
                 "lowest_factor": number(one.base),
+                "governs": one.governs or one.entry.kind,
                 "swings": [
                     {
                         "input": swing.name,

@@ -12,13 +12,14 @@ import numpy as np
 from cli.as_json import SCHEMA, notices, number
 from cli.files import table_csv
 from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
-from cli.words import CAUTION, plane_alone
-from stability import CheckResult
+from cli.words import BESIDE, CAUTION
+from stability import Check, CheckResult
+from stability.governing import set_beside
+from stability.result import factors_alone
 from stability.sensitivity import with_soil_strength
-from strength import InputError, Interpretation
+from strength import InputError, Interpretation, Notice
 
 __all__ = ["CheckInterpretations", "interpret", "interpretations_csv", "interpretations_document"]
-
 
 _PAIR = ("cohesion", "friction_angle")
 
@@ -38,6 +39,7 @@ class CheckInterpretations:
 
     entry: CheckEntry
     rows: tuple[Row, ...]
+    notices: tuple[Notice, ...]
 
 
 def _readings_of(soil: SoilEntry, stress: float | None) -> list[Interpretation]:
@@ -67,26 +69,33 @@ def interpret(scenario: Scenario) -> list[CheckInterpretations]:
         if not entry.check.LIMIT_STATES:
             continue
         used = entry.check.evaluate()
+        beside = set_beside(entry.check, used)
+        rotation = None if beside is None else beside.check
+        as_used = dict(used.factors_of_safety)
+        if beside is not None and beside.result is not None:
+            as_used[BESIDE] = beside.result.factors_of_safety["sliding"]
         stress = _operating_stress(used)
         rows = []
         for name in dict.fromkeys(entry.soils.values()):
             readings = _readings_of(scenario.soils[name], stress)
             others = [reading for reading in readings if reading.name != "as used"]
             try:
-                factors = [used.factors_of_safety, *_factors(entry, name, others)]
+                factors = [as_used, *_factors(entry.check, rotation, name, others)]
             except InputError as error:
                 place = f"checks ({entry.label}), {name}"
                 raise FileError(scenario.path, error.within(place)) from None
             for reading, by_state in zip(readings, factors, strict=True):
                 rows.append(Row(name, reading, {k: float(v) for k, v in by_state.items()}))
-        found.append(CheckInterpretations(entry, tuple(rows)))
+        owed = () if beside is None else beside.notices
+        found.append(CheckInterpretations(entry, tuple(rows), owed))
     return found
 
 
 def _factors(
-    entry: CheckEntry, soil: str, readings: Sequence[Interpretation]
+    check: Check, rotation: Check | None, soil: str, readings: Sequence[Interpretation]
 ) -> list[Mapping[str, Any]]:
-    """Factors under each reading of one soil, in one call of the check.
+    """Factors under each reading of one soil, in one call of the check, and of the rotation
+    beside it.
 
     Raises
     ------
@@ -97,11 +106,14 @@ def _factors(
         return []
 
     def run(some: Sequence[Interpretation]) -> list[Mapping[str, Any]]:
-        pair = (np.array([getattr(one, field) for one in some]) for field in _PAIR)
-        result = with_soil_strength(entry.check, soil, *pair).evaluate()
+        pair = [np.array([getattr(one, field) for one in some]) for field in _PAIR]
+        found = dict(factors_alone(with_soil_strength(check, soil, *pair)))
+        if rotation is not None:
+            turned = factors_alone(with_soil_strength(rotation, soil, *pair))
+            found[BESIDE] = turned["sliding"]
         factors = {
             state: np.broadcast_to(np.asarray(value, dtype=float), (len(some),))
-            for state, value in result.factors_of_safety.items()
+            for state, value in found.items()
         }
         return [{state: f[i] for state, f in factors.items()} for i in range(len(some))]
 
@@ -133,14 +145,17 @@ def interpretations_document(found: Sequence[CheckInterpretations]) -> dict[str,
         "checks": [
             {
                 "label": one.entry.label,
-                "notices": notices(plane_alone(one.entry.check)),
+                "notices": notices(one.notices),
                 "interpretations": [
                     {
                         "name": row.reading.name,
                         "soil": row.soil,
                         "cohesion_kpa": number(row.reading.cohesion),
                         "friction_angle_deg": number(row.reading.friction_angle),
-                        "factors_of_safety": {k: number(v) for k, v in row.factors.items()},
+                        "factors_of_safety": {
+                            k: number(v) for k, v in row.factors.items() if k != BESIDE
+                        },
+                        "rotation_beside": number(row.factors.get(BESIDE)),
                         "note": row.reading.note,
                     }
                     for row in one.rows

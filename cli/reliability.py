@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 
@@ -12,9 +13,15 @@ from cli.as_json import SCHEMA, notices, number
 from cli.doubts import doubts_of
 from cli.files import table_csv
 from cli.scenario import CheckEntry, FileError, Scenario
-from cli.words import CAUTION, plane_alone
+from cli.schema import ReliabilityModel
+from cli.words import BESIDE, CAUTION
+from stability import Check
+from stability.governing import set_beside
 from stability.reliability import (
+    CorrelatedDoubt,
+    Doubt,
     FactorDoubt,
+    FieldDoubt,
     Indices,
     evaluation,
     reliability,
@@ -79,45 +86,83 @@ def run_reliability(
         doubts, left_out = doubts_of(scenario, entry)
         if not doubts:
             continue
-        target = getattr(entry.check, "target", None)
-
-        def report(done: int, label: str = entry.label) -> None:
-            if progress is not None:
-                progress(label, done, count)
-
         try:
-            by = evaluation(entry.check, doubts, count)
-            factors = reliability(
-                entry.check,
-                doubts,
-                samples=count,
-                rng=np.random.default_rng(root),
-                target=None if target is None else float(target),
-                sampling="sobol" if asked.sampling == "sobol" else "random",
-                progress=report,
-                by=by,
-            )
-            indices: Mapping[str, Indices] = {}
-            if len(doubts) > 1:
-                indices = variance_indices(
-                    entry.check,
-                    doubts,
-                    samples=min(INDEX_SAMPLES, count),
-                    rng=np.random.default_rng(root),
-                    by=by,
-                )
+            beside = set_beside(entry.check, entry.check.evaluate())
+            factors, indices = _sampled(entry, entry.check, doubts, count, root, asked, progress)
+            if beside is not None and beside.check is not None:
+                own = [_where_it_has(doubt) for doubt in doubts]
+                turned, shares = _sampled(entry, beside.check, own, count, root, asked, progress)
+                factors[BESIDE] = turned["sliding"]
+                if "sliding" in shares:
+                    indices[BESIDE] = shares["sliding"]
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
         names = tuple(doubt.name for doubt in doubts)
-        found.append(
-            CheckReliability(entry, names, factors, indices, (*left_out, *plane_alone(entry.check)))
-        )
+        owed = () if beside is None else beside.notices
+        found.append(CheckReliability(entry, names, factors, indices, (*left_out, *owed)))
     if not found:
         problem = InputError(
             "uncertain", "none", "no check carries a doubt: fit a strength, or add [uncertain]"
         )
         raise FileError(scenario.path, problem)
     return found, count, root
+
+
+def _sampled(
+    entry: CheckEntry,
+    check: Check,
+    doubts: Sequence[Doubt],
+    count: int,
+    root: int,
+    asked: ReliabilityModel,
+    progress: Callable[[str, int, int], None] | None,
+) -> tuple[dict[str, FactorDoubt], dict[str, Indices]]:
+    """The factors of one check over the samples, and what each doubt brings to their spread."""
+    target = getattr(entry.check, "target", None)
+
+    def report(done: int) -> None:
+        if progress is not None:
+            progress(entry.label, done, count)
+
+    by = evaluation(check, doubts, count)
+    factors = reliability(
+        check,
+        doubts,
+        samples=count,
+        rng=np.random.default_rng(root),
+        target=None if target is None else float(target),
+        sampling="sobol" if asked.sampling == "sobol" else "random",
+        progress=report,
+        by=by,
+    )
+    if len(doubts) < 2:
+        return dict(factors), {}
+    indices = variance_indices(
+        check,
+        doubts,
+        samples=min(INDEX_SAMPLES, count),
+        rng=np.random.default_rng(root),
+        by=by,
+    )
+    return dict(factors), dict(indices)
+
+
+def _where_it_has(doubt: Doubt) -> Doubt:
+    """A doubt that leaves a check alone where it lacks the field: a rotation has no crack."""
+    if isinstance(doubt, CorrelatedDoubt):
+        members = tuple(cast("FieldDoubt", _where_it_has(one)) for one in doubt.members)
+        return dataclasses.replace(doubt, members=members)
+    if not isinstance(doubt, FieldDoubt):
+        return doubt
+    change = doubt.change
+
+    def change_if_there(check: Check, new: Mapping[str, Any]) -> Check:
+        try:
+            return change(check, new)
+        except InputError:
+            return check
+
+    return dataclasses.replace(doubt, change=change_if_there)
 
 
 def reliability_document(
@@ -137,7 +182,11 @@ def reliability_document(
                 "factors": {
                     name: _factor(doubt, one.indices.get(name))
                     for name, doubt in one.factors.items()
+                    if name != BESIDE
                 },
+                "rotation_beside": _factor(one.factors[BESIDE], one.indices.get(BESIDE))
+                if BESIDE in one.factors
+                else None,
                 "notices": notices(one.notices),
             }
             for one in found

@@ -3,16 +3,18 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
 from cli.as_json import SCHEMA, notices, number
 from cli.files import table_csv
-from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
+from cli.scenario import FileError, Scenario, SoilEntry
 from cli.schema import nearest
-from cli.words import CAUTION, plane_alone
+from cli.words import BESIDE, CAUTION
+from stability import Check, Rotational
+from stability.governing import set_beside
 from stability.strength_map import factor_line, factor_map
 from strength import InputError, JointStrength, Notice, Pair
 
@@ -30,7 +32,10 @@ __all__ = [
 
 @dataclass(frozen=True, slots=True)
 class StrengthMap:
-    """Factors of every check over the strength of one soil."""
+    """Factors of every check over the strength of one soil.
+
+    A searched plane has the factor of the rotation beside it among its own.
+    """
 
     soil: SoilEntry
     cohesion: Any
@@ -65,26 +70,42 @@ def map_strength(
     regions = _regions(soil)
     points = _points(soil)
     cohesion, angle = axes or _axes(regions, points, cells)
-    factors = {}
+    factors: dict[str, dict[str, Any]] = {}
+    owed: dict[str, tuple[Notice, ...]] = {}
+    turned = []
     for entry in entries:
         try:
-            factors[entry.label] = _map_or_gaps(entry, name, cohesion, angle)
+            factors[entry.label] = _map_or_gaps(entry.check, name, cohesion, angle)
+            beside = set_beside(entry.check, entry.check.evaluate())
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
+        owed[entry.label] = () if beside is None else beside.notices
+        if beside is not None and beside.check is not None:
+            turned.append((entry.label, beside.check))
+    for label, rotation in turned:
+        # the scenario may hold the same rotation as a check of its own
+        same = [e.label for e in entries if _alike(e.check, rotation)]
+        if same:
+            factors[label][BESIDE] = factors[same[0]]["sliding"]
+        else:
+            factors[label][BESIDE] = _map_or_gaps(rotation, name, cohesion, angle)["sliding"]
     targets = {e.label: getattr(e.check, "target", None) for e in entries}
-    owed = {e.label: plane_alone(e.check) for e in entries}
     return StrengthMap(soil, cohesion, angle, factors, targets, regions, points, owed)
 
 
-def _map_or_gaps(entry: CheckEntry, name: str, cohesion: Any, angle: Any) -> Mapping[str, Any]:
+def _alike(check: Check, rotation: Rotational) -> bool:
+    return type(check) is type(rotation) and replace(check, target=None) == rotation
+
+
+def _map_or_gaps(check: Check, name: str, cohesion: Any, angle: Any) -> dict[str, Any]:
     """The map of one check; angles its theory refuses (below the backfill slope) are nan."""
     try:
-        return factor_map(entry.check, name, cohesion, angle)
+        return dict(factor_map(check, name, cohesion, angle))
     except InputError as whole:
         rows: dict[int, Mapping[str, Any]] = {}
         for index in range(angle.size):
             try:
-                rows[index] = factor_map(entry.check, name, cohesion, angle[index : index + 1])
+                rows[index] = factor_map(check, name, cohesion, angle[index : index + 1])
             except InputError:
                 continue
         if not rows:
@@ -177,7 +198,10 @@ def strength_map_document(found: StrengthMap) -> dict[str, Any]:
                 "label": label,
                 "notices": notices(found.notices[label]),
                 "target": number(found.targets[label]),
-                "factors_of_safety": {state: number(grid) for state, grid in factors.items()},
+                "factors_of_safety": {
+                    state: number(grid) for state, grid in factors.items() if state != BESIDE
+                },
+                "rotation_beside": number(factors.get(BESIDE)),
             }
             for label, factors in found.factors.items()
         ],

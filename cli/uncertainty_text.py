@@ -13,7 +13,7 @@ from cli.influence import CheckInfluence
 from cli.interpretations import CheckInterpretations
 from cli.reliability import NOT_COVERED, CheckReliability
 from cli.strength_map import FailedSlope, StrengthMap
-from cli.words import CAUTION, plane_alone
+from cli.words import CAUTION
 
 __all__ = [
     "print_back_analysis",
@@ -49,7 +49,7 @@ def print_interpretations(out: Console, found: Sequence[CheckInterpretations]) -
                 *(factor_text(row.factors[s], target) for s in states),
             )
         out.print(grid)
-        print_notices(out, [("", n) for n in plane_alone(one.entry.check)])
+        print_notices(out, [("", n) for n in one.notices])
         out.print()
     out.print(Text(CAUTION, style="bold"))
 
@@ -69,7 +69,7 @@ def print_influence(out: Console, found: Sequence[CheckInfluence]) -> None:
                 factor_text(swing.at_high),
             )
         out.print(grid)
-        print_notices(out, [("", n) for n in plane_alone(one.entry.check)])
+        print_notices(out, [("", n) for n in one.notices])
         out.print()
     out.print(Text("* a default range; state your own under [ranges]"))
     out.print(
@@ -87,14 +87,14 @@ def print_reliability(
     out.print(Text(f"{samples} samples, seed {seed}", style="bold"))
     out.print()
     headers = ("mean", "std", "5 %", "50 %", "95 %", "P(F<1)", "±", "P(F<target)", "index")
-    grid = table("check", "", *headers, right=headers)
     for one in found:
-        label = one.entry.label
+        out.print(Text(one.entry.label))
+        grid = table("", *headers, right=headers)
+        grid.padding = (0, 1, 0, 0)
         for state, doubt in one.factors.items():
             below = doubt.probability_below_target
             index = doubt.second_moment.reliability_index
             grid.add_row(
-                label,
                 state,
                 f"{doubt.mean:.2f}",
                 f"{doubt.std:.2f}",
@@ -104,9 +104,8 @@ def print_reliability(
                 "" if below is None else f"{below:.2g}",
                 "-" if math.isnan(index) else f"{index:.2f}",
             )
-            label = ""
-    out.print(grid)
-    out.print()
+        out.print(grid)
+        out.print()
     for one in found:
         for state, indices in one.indices.items():
             shares = ", ".join(f"{name} {share:.0%}" for name, share in indices.total.items())

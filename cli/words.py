@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Any
+__all__ = ["BESIDE", "CAUTION"]
 
-from strength import Notice
-
-__all__ = ["CAUTION", "plane_alone"]
+BESIDE = "rotation beside it"
+"""Name of the factor of the rotation that is set beside a searched plane."""
 
 CAUTION = (
     "Preliminary quick check, not a design. Local codes and the review of a licensed engineer "
@@ -14,17 +13,3 @@ CAUTION = (
     "printed here is permission to enter an unsupported excavation or to stand below a slope or "
     "wall."
 )
-
-
-def plane_alone(check: Any) -> tuple[Notice, ...]:
-    """The notice owed where a searched plane is used without the rotation beside it."""
-    if getattr(check, "plane_angle", 0.0) is not None:
-        return ()
-    return (
-        Notice.caution(
-            "plane-without-rotation",
-            "These factors are of the searched plane alone, which overstates stability on slopes "
-            "flatter than about 75 deg: the rotation of the same slope is mostly lower. Add a "
-            "rotational check and take the lower.",
-        ),
-    )

@@ -15,14 +15,14 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from stability.result import CheckResult
+from stability.result import Check, CheckResult, factors_alone, lowest_of
 from strength import InputError, Notice, Numeric
 
 if TYPE_CHECKING:
     from stability.planar_wedge import PlanarWedge
     from stability.rotational import Rotational
 
-__all__ = ["Beside", "set_beside"]
+__all__ = ["Beside", "lowest_governing", "rotation_of", "set_beside"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -48,6 +48,47 @@ class Beside:
     notices: tuple[Notice, ...]
 
 
+def rotation_of(check: Any) -> Rotational | None:
+    """The rotation of the same slope, where a plane was searched for.
+
+    Returns
+    -------
+    Rotational or None
+        Not yet evaluated: it may refuse the slope. ``None`` for any other check.
+    """
+    if getattr(check, "plane_angle", 0.0) is not None:
+        return None
+    # only where both are wanted: neither is needed to look at another kind
+    from stability.rotational import Rotational  # noqa: PLC0415
+
+    return Rotational(
+        soil=check.soil,
+        height=check.height,
+        face_angle=check.face_angle,
+        upper_slope_angle=check.upper_slope_angle,
+        ground_line=check.ground_line,
+        pore_pressure_ratio=check.pore_pressure_ratio,
+        surcharge=check.surcharge,
+        horizontal_seismic_coefficient=check.horizontal_seismic_coefficient,
+        water_unit_weight=check.water_unit_weight,
+    )
+
+
+def lowest_governing(check: Check) -> Numeric:
+    """Lowest factor of a check, that of the rotation beside a searched plane included.
+
+    Raises
+    ------
+    InputError
+        As ``evaluate`` of either.
+    """
+    lowest = lowest_of(factors_alone(check))
+    rotation = rotation_of(check)
+    if rotation is None:
+        return lowest
+    return np.minimum(lowest, lowest_of(factors_alone(rotation)))
+
+
 def set_beside(check: Any, result: CheckResult) -> Beside | None:
     """Run the rotation of the same slope, where a plane was searched for.
 
@@ -60,24 +101,11 @@ def set_beside(check: Any, result: CheckResult) -> Beside | None:
     -------
     Beside or None
     """
-    if getattr(check, "plane_angle", 0.0) is not None:
+    rotation = rotation_of(check)
+    if rotation is None:
         return None
-    # only where both are wanted: neither is needed to look at another kind
-    from stability.rotational import Rotational  # noqa: PLC0415
-
     planar = result.factors_of_safety["sliding"]
     try:
-        rotation = Rotational(
-            soil=check.soil,
-            height=check.height,
-            face_angle=check.face_angle,
-            upper_slope_angle=check.upper_slope_angle,
-            ground_line=check.ground_line,
-            pore_pressure_ratio=check.pore_pressure_ratio,
-            surcharge=check.surcharge,
-            horizontal_seismic_coefficient=check.horizontal_seismic_coefficient,
-            water_unit_weight=check.water_unit_weight,
-        )
         beside = rotation.evaluate()
     except InputError as error:
         return Beside(

@@ -11,15 +11,24 @@ Where no range is given the documented default is a share of the value: see ``DE
 from __future__ import annotations
 
 from collections.abc import Callable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stability.result import Check
+from stability.result import Check, factors_alone, lowest_of
 from strength import InputError, Numeric
 
-__all__ = ["DEFAULT_SHARES", "Swing", "ranked", "swing_field", "swing_strength"]
+__all__ = [
+    "DEFAULT_SHARES",
+    "Move",
+    "Slot",
+    "Swing",
+    "field_slot",
+    "ranked",
+    "strength_slot",
+    "swings",
+]
 
 Floats = NDArray[np.float64]
 
@@ -68,72 +77,132 @@ class Swing:
         return abs(self.at_high - self.at_low)
 
 
-def swing_field(
-    name: str,
-    unit: str,
-    with_value: Callable[[Numeric], Check],
-    low: float,
-    high: float,
-    *,
-    default_range: bool = False,
-) -> Swing | None:
-    """Swing one field between two values; ``None`` where an end cannot be."""
-    try:
-        factors = with_value(np.array([low, high])).evaluate().lowest
-    except InputError:
-        return None
-    ends = [float(factor) for factor in np.broadcast_to(factors, (2,))]
-    if not np.all(np.isfinite(ends)):
-        return None
-    return Swing(
-        name=name,
-        low=f"{low:.4g} {unit}".strip(),
-        high=f"{high:.4g} {unit}".strip(),
-        at_low=ends[0],
-        at_high=ends[1],
-        default_range=default_range,
-    )
-
-
-def swing_strength(
-    name: str,
-    with_pair: Callable[[Numeric, Numeric], Check],
-    cohesion: Floats,
-    friction_angle: Floats,
-) -> Swing | None:
-    """Swing a strength over given pairs, such as the outline of its joint region.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Slot:
+    """Values that one swing gives to a field, or to a pair of fields.
 
     Parameters
     ----------
     name
-        The strength.
-    with_pair
-        Gives the check with cohesion [kPa] and friction angle [deg] replaced.
-    cohesion, friction_angle
-        The pairs, shape (n,); those that are no strengths are left out.
+        Of the swing.
+    columns
+        Values of each field, each of shape (n,).
+    words
+        The n values in words.
+    ends
+        Whether the swing goes from the first value to the last; otherwise from the value of
+        the lowest factor to that of the highest, such as along the outline of a joint region.
+    default_range
+        Whether the range is the documented default.
+    """
+
+    name: str
+    columns: tuple[Floats, ...]
+    words: tuple[str, ...]
+    ends: bool = True
+    default_range: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Move:
+    """A field, or a pair of fields, that is swung while all others keep what they hold.
+
+    Parameters
+    ----------
+    put
+        Gives a check with values in place of what the fields hold.
+    held
+        What each field holds.
+    slots
+        The swings.
+    """
+
+    put: Callable[..., Check]
+    held: tuple[float, ...]
+    slots: tuple[Slot, ...]
+
+
+def field_slot(
+    name: str, unit: str, low: float, high: float, *, default_range: bool = False
+) -> Slot:
+    """The swing of one field between two values."""
+    return Slot(
+        name=name,
+        columns=(np.array([low, high]),),
+        words=tuple(f"{value:.4g} {unit}".strip() for value in (low, high)),
+        default_range=default_range,
+    )
+
+
+def strength_slot(name: str, cohesion: Floats, friction_angle: Floats) -> Slot | None:
+    """The swing of a strength over pairs [kPa] and [deg], such as its joint region.
+
+    Pairs that are no strengths are left out; ``None`` where no pair is left.
     """
     kept = (cohesion >= 0.0) & (friction_angle > 0.0)
     c, phi = cohesion[kept], friction_angle[kept]
     if not c.size:
         return None
+    words = tuple(f"c′ {a:.1f} kPa, φ′ {b:.1f} deg" for a, b in zip(c, phi, strict=True))
+    return Slot(name=name, columns=(c, phi), words=words, ends=False)
+
+
+def swings(
+    check: Check, moves: Sequence[Move], lowest: Callable[[Check], Numeric] | None = None
+) -> list[Swing]:
+    """Swing every field in turn, in one call of the check.
+
+    Parameters
+    ----------
+    check
+        As it stands.
+    moves
+        What is moved, and where to; a swing that the check refuses is left out.
+    lowest
+        Gives the factor of a check; by default the lowest over its limit states.
+    """
+    factor = lowest or (lambda one: lowest_of(factors_alone(one)))
+    slots = [slot for move in moves for slot in move.slots]
+    if not slots:
+        return []
+    ends = np.cumsum([len(slot.words) for slot in slots])
+    parts = [slice(end - len(slot.words), end) for slot, end in zip(slots, ends, strict=True)]
+    places = iter(parts)
+    moved = check
+    for move in moves:
+        columns = [np.full(ends[-1], value) for value in move.held]
+        for slot in move.slots:
+            part = next(places)
+            for column, values in zip(columns, slot.columns, strict=True):
+                column[part] = values
+        moved = move.put(moved, *columns)
     try:
-        factors = np.broadcast_to(with_pair(c, phi).evaluate().lowest, c.shape)
+        factors = np.broadcast_to(np.asarray(factor(moved), dtype=float), (ends[-1],))
     except InputError:
-        return None
+        if len(slots) == 1:
+            return []
+        alone = [replace(move, slots=(slot,)) for move in moves for slot in move.slots]
+        return [swing for move in alone for swing in swings(check, [move], factor)]
+    found = [_swing(slot, factors[part]) for slot, part in zip(slots, parts, strict=True)]
+    return [swing for swing in found if swing is not None]
+
+
+def _swing(slot: Slot, factors: Floats) -> Swing | None:
     finite = np.where(np.isfinite(factors), factors, np.nan)
-    if np.all(np.isnan(finite)):
+    lost = np.isnan(finite)
+    if np.all(lost) or (slot.ends and np.any(lost)):
         return None
-    lowest, highest = int(np.nanargmin(finite)), int(np.nanargmax(finite))
-    words = [f"c′ {c[i]:.1f} kPa, φ′ {phi[i]:.1f} deg" for i in (lowest, highest)]
+    first, last = (0, -1) if slot.ends else (int(np.nanargmin(finite)), int(np.nanargmax(finite)))
     return Swing(
-        name=name,
-        low=words[0],
-        high=words[1],
-        at_low=float(finite[lowest]),
-        at_high=float(finite[highest]),
+        name=slot.name,
+        low=slot.words[first],
+        high=slot.words[last],
+        at_low=float(finite[first]),
+        at_high=float(finite[last]),
+        default_range=slot.default_range,
     )
 
 
-def ranked(swings: Sequence[Swing]) -> list[Swing]:
+def ranked(found: Sequence[Swing]) -> list[Swing]:
     """Widest first."""
-    return sorted(swings, key=lambda swing: -swing.width)
+    return sorted(found, key=lambda swing: -swing.width)

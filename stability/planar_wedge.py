@@ -129,24 +129,9 @@ class PlanarWedge:
         """
         if self.soil.strength.curve is not None:
             return self._along_curve(self.soil.strength.curve)
-        fields.validate(self)
-        shape = self._shape()
+        shape, case = self._ready()
         size = int(np.prod(shape))
-        case = self._case(shape)
-        refuse_impossible(self, case)
-        find = _finder(case, size)
-
-        columns: dict[str, NDArray[np.float64]] = {}
-        converged = True
-        for part in pieces(size):
-            own = case.taken(part)
-            surface = find(own, part.stop - part.start)
-            converged = converged and bool(np.all(surface.converged))
-            for name, value in _on_surface(own, surface).items():
-                array = np.asarray(value, dtype=float)
-                if name not in columns:
-                    columns[name] = np.empty(size if array.ndim else ())
-                columns[name][part if array.ndim else ...] = array
+        columns, converged = _searched(case, size)
         columns |= self._design(case, size)
         notices = planar_notices(self, case, PlanarWedgeValues(**columns), converged=converged)
         values = PlanarWedgeValues(
@@ -165,6 +150,30 @@ class PlanarWedge:
                 *notices,
             ),
         )
+
+    def factors_alone(self) -> dict[str, Numeric]:
+        """Factors by limit state without the values of design, which are most of the work.
+
+        Raises
+        ------
+        InputError
+            As ``evaluate``.
+        """
+        if self.soil.strength.curve is not None:
+            return dict(self.evaluate().factors_of_safety)
+        shape, case = self._ready()
+        columns, _ = _searched(case, int(np.prod(shape)))
+        factor = columns["factor_of_safety"]
+        factor = factor.reshape(shape) if factor.ndim else np.broadcast_to(factor, shape)
+        return {"sliding": factor[()]}
+
+    def _ready(self) -> tuple[tuple[int, ...], Case]:
+        """The fields, held against their limits and against each other."""
+        fields.validate(self)
+        shape = self._shape()
+        case = self._case(shape)
+        refuse_impossible(self, case)
+        return shape, case
 
     def _along_curve(self, curve: PowerCurve) -> CheckResult:
         """The factor on a curved envelope, used at the normal stress of the plane itself.
@@ -386,6 +395,23 @@ def _finder(case: Case, size: int) -> Callable[[Case, int], Surface]:
     if searched and size > _BY_STRENGTH and _alone(case):
         return SurfacesByStrength.of(case).at
     return critical_surface
+
+
+def _searched(case: Case, size: int) -> tuple[dict[str, NDArray[np.float64]], bool]:
+    """Every value on the plane that governs each slope, and whether each search came home."""
+    find = _finder(case, size)
+    columns: dict[str, NDArray[np.float64]] = {}
+    converged = True
+    for part in pieces(size):
+        own = case.taken(part)
+        surface = find(own, part.stop - part.start)
+        converged = converged and bool(np.all(surface.converged))
+        for name, value in _on_surface(own, surface).items():
+            array = np.asarray(value, dtype=float)
+            if name not in columns:
+                columns[name] = np.empty(size if array.ndim else ())
+            columns[name][part if array.ndim else ...] = array
+    return columns, converged
 
 
 def _on_surface(case: Case, surface: Surface) -> dict[str, Numeric]:

@@ -6,7 +6,7 @@ import re
 import textwrap
 from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any, ClassVar, Protocol
+from typing import Any, ClassVar, Protocol, runtime_checkable
 
 import numpy as np
 
@@ -14,7 +14,7 @@ from stability import fields
 from strength import Notice, Numeric
 from strength.short_table import ShortTable, factor_shown, shown
 
-__all__ = ["Check", "CheckResult", "target_notices"]
+__all__ = ["Check", "CheckResult", "factors_alone", "lowest_of", "target_notices"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,8 +39,7 @@ class CheckResult:
     @property
     def lowest(self) -> Numeric:
         """Lowest factor of safety over the limit states."""
-        factors = np.broadcast_arrays(*self.factors_of_safety.values())
-        return np.min(np.stack(factors), axis=0)  # type: ignore[no-any-return]
+        return lowest_of(self.factors_of_safety)
 
     def __repr__(self) -> str:
         values = [] if self.factors_of_safety else self._values()
@@ -82,6 +81,33 @@ class Check(Protocol):
     def evaluate(self) -> CheckResult:
         """Run the check."""
         ...
+
+
+@runtime_checkable
+class _Brief(Protocol):
+    """A check that can leave out what is beside its factors."""
+
+    def factors_alone(self) -> Mapping[str, Numeric]:
+        """Factors by limit state."""
+        ...
+
+
+def factors_alone(check: Check) -> Mapping[str, Numeric]:
+    """Factors by limit state, for a search that needs nothing beside them.
+
+    Raises
+    ------
+    InputError
+        As ``evaluate``.
+    """
+    if isinstance(check, _Brief):
+        return check.factors_alone()
+    return check.evaluate().factors_of_safety
+
+
+def lowest_of(factors: Mapping[str, Numeric]) -> Numeric:
+    """Lowest factor over the limit states."""
+    return np.min(np.stack(np.broadcast_arrays(*factors.values())), axis=0)  # type: ignore[no-any-return]
 
 
 def target_notices(

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from scipy.optimize import brentq
 
 from stability import fields
-from stability.result import Check, CheckResult
+from stability.result import Check, CheckResult, factors_alone, lowest_of
 from stability.soil import Soil
 from strength import InputError, Numeric
 
@@ -218,8 +218,8 @@ def break_even(
     """
 
     def gap(value: float) -> float:
-        result = with_value(value).evaluate()
-        factor = result.lowest if limit_state is None else result.factors_of_safety[limit_state]
+        factors = factors_alone(with_value(value))
+        factor = lowest_of(factors) if limit_state is None else factors[limit_state]
         return float(factor) - level
 
     above = factors - level

@@ -21,7 +21,6 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-import scipy  # its submodules load on first use, which keeps start-up light
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import stdtr
 
@@ -153,7 +152,9 @@ def theil_sen(
         loaded = normal > 0.0
         intercept, slope = 0.0, float(np.median(shear[loaded] / normal[loaded]))
     elif np.ptp(normal) > 0.0:
-        slope = float(scipy.stats.theilslopes(shear, normal).slope)
+        run = normal[:, np.newaxis] - normal
+        rise = shear[:, np.newaxis] - shear
+        slope = float(np.median(rise[run > 0.0] / run[run > 0.0]))
         intercept = float(np.median(shear - slope * normal))
     else:
         return None

@@ -27,6 +27,7 @@ from cli.report.blocks import (
     WrittenNotice,
 )
 from cli.report.designs import design_blocks
+from cli.words import BESIDE
 from stability import Check, CheckResult
 from stability.working import given_steps, result_steps
 from strength import Notice, Severity
@@ -85,7 +86,7 @@ def _factors(outcome: CheckOutcome) -> list[tuple[str, float, float | None, Verd
                 for s, f, t, v in rows
             ]
         target = outcome.targets.get("sliding")
-        rows.append(("rotation beside it", lower, target, verdict(lower, target)))
+        rows.append((BESIDE, lower, target, verdict(lower, target)))
     if outcome.overall is not None:
         factor = float(np.asarray(outcome.overall.factor_of_safety))
         target = outcome.targets.get("sliding")

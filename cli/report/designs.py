@@ -9,6 +9,7 @@ import numpy as np
 
 from cli.evaluate import CheckOutcome, Outcome
 from cli.report.blocks import Block, Cell, Table, Verdict, Words, Working
+from cli.words import BESIDE
 from stability.design_result import DesignLimitState, DesignResult, DesignSoil
 from strength.working import Step, printed, put_numbers_in
 
@@ -39,7 +40,7 @@ def utilisation_table(outcome: Outcome) -> Table | None:
             rows.append((check.entry.label, state, *_levels(designs, state)))
         if check.designs_beside:
             levels = _levels(check.designs_beside, "sliding")
-            rows.append((check.entry.label, "rotation beside it", *levels))
+            rows.append((check.entry.label, BESIDE, *levels))
     return Table(
         "Partial factors: degree of utilisation, at most 1",
         ("Check", "Limit state", *sets),

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,10 +17,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from cli.as_text import factor_text
-from cli.evaluate import Outcome
-from cli.scenario import CheckEntry
+from cli.evaluate import CheckOutcome, Outcome
 from cli.strength_map import StrengthMap, map_strength
-from stability import Check, CheckResult
+from cli.words import BESIDE
 
 __all__ = ["NO_LIMIT", "SliderData", "SliderRow", "between", "slider_of"]
 
@@ -113,24 +111,10 @@ class SliderData:
         }
 
 
-@dataclass(frozen=True, slots=True)
-class _Held:
-    """A check on the grid: its label, its targets and the program's own factors.
-
-    ``entry`` is where its grid comes from: another entry, where both are the same check.
-    """
-
-    label: str
-    entry: CheckEntry
-    targets: Mapping[str, float]
-    factors: Mapping[str, float]
-    overall: bool = False
-
-
 def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | None:
     """The grid of one soil, and its strength map over the same range.
 
-    A rotation set beside a searched plane is a check of its own here, as it may govern.
+    A rotation set beside a searched plane has a row of its own here, as it may govern.
 
     Returns
     -------
@@ -142,10 +126,14 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
     InputError
         A check that has no answer anywhere on the grid.
     """
-    checks = [one for one in _checks(outcome) if name in one.entry.soils.values()]
+    checks = [
+        one
+        for one in outcome.checks
+        if one.entry.check.LIMIT_STATES and name in one.entry.soils.values()
+    ]
     if not checks:
         return None
-    entries = tuple({one.entry.label: one.entry for one in checks}.values())
+    entries = tuple(one.entry for one in checks)
     site = dataclasses.replace(outcome.scenario, checks=entries[:1])
     reach = map_strength(site, name, cells=2)
     axes = _nodes(reach.cohesion), _nodes(reach.friction_angle)
@@ -153,16 +141,18 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
     fine = map_strength(site, name, axes=(_halved(axes[0]), _halved(axes[1])))
     rows, lost = [], []
     for one in checks:
-        if one.overall:
-            lost.append(f"{one.label}: overall (approximate)")
-        for state, factors in fine.factors[one.entry.label].items():
+        label = one.entry.label
+        if one.overall is not None:
+            lost.append(f"{label}: overall (approximate)")
+        for state, factors in fine.factors[label].items():
             grid = _rounded(factors[::2, ::2])
             bounds = _bounds(grid, factors)
+            shown, by = (f"{label}: {BESIDE}", "sliding") if state == BESIDE else (label, state)
             if np.all(np.isfinite(bounds)):
-                target = one.targets.get(state)
-                rows.append(SliderRow(one.label, state, target, one.factors[state], grid, bounds))
+                used = _used(one, state)
+                rows.append(SliderRow(shown, by, one.targets.get(by), used, grid, bounds))
             else:
-                lost.append(f"{one.label}: {state}")
+                lost.append(f"{shown}: {by}")
     soil = outcome.scenario.soils[name].soil
     strength = soil.strength
     data = SliderData(
@@ -178,34 +168,11 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
     return data, fine
 
 
-def _checks(outcome: Outcome) -> list[_Held]:
-    """Everything with a factor, rotations beside planes included."""
-    found: list[_Held] = []
-    for one in outcome.checks:
-        entry = one.entry
-        if entry.check.LIMIT_STATES:
-            overall = one.overall is not None
-            factors = _scalars(one.result)
-            found.append(_Held(entry.label, entry, one.targets, factors, overall))
-    for one in outcome.checks:
-        beside = one.beside
-        if beside is None or beside.check is None or beside.result is None:
-            continue
-        entry = one.entry
-        label = f"{entry.label}: rotation beside it"
-        check: Check = dataclasses.replace(
-            beside.check, target=getattr(entry.check, "target", None)
-        )
-        rotation = CheckEntry(label, "rotational", check, entry.soils)
-        # the scenario may hold the same rotation as a check of its own
-        same = next((held.entry for held in found if held.entry.check == check), rotation)
-        found.append(_Held(label, same, one.targets, _scalars(beside.result)))
-    order = {check.entry.label: place for place, check in enumerate(outcome.checks)}
-    return sorted(found, key=lambda held: order[held.label.removesuffix(": rotation beside it")])
-
-
-def _scalars(result: CheckResult) -> dict[str, float]:
-    return {k: float(np.asarray(v)) for k, v in result.factors_of_safety.items()}
+def _used(one: CheckOutcome, state: str) -> float:
+    """The program's own factor at the strengths used."""
+    result = one.beside.result if state == BESIDE and one.beside is not None else one.result
+    assert result is not None
+    return float(np.asarray(result.factors_of_safety["sliding" if state == BESIDE else state]))
 
 
 def _nodes(reach: Floats) -> Floats:

@@ -14,6 +14,7 @@ import re
 import subprocess
 import sys
 import unicodedata
+from html.parser import HTMLParser
 from pathlib import Path
 from xml.etree import ElementTree
 
@@ -376,6 +377,38 @@ def test_a_label_is_no_formula_and_no_markup_in_a_picture(
     assert ran.code == 0, ran.err
     root = ElementTree.fromstring((tmp_path / "out.svg").read_text(encoding="utf-8"))
     assert not [element for element in root.iter() if element.tag.endswith("}x")]
+
+
+class Tags(HTMLParser):
+    """Every tag with its attributes."""
+
+    def __init__(self, page: str) -> None:
+        super().__init__()
+        self.found: list[tuple[str, tuple[str, ...]]] = []
+        self.feed(page)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.found.append((tag, tuple(name for name, _ in attrs)))
+
+
+@pytest.mark.filterwarnings("ignore:Glyph:UserWarning")
+def test_no_name_becomes_markup_in_the_sheet(slipmargin, tmp_path: Path) -> None:
+    evil = '</style></script><img src=x onerror=y>\' onload="z" {{7*7}} --> $\\frac{' + EVIL
+    kinds = []
+    for name, label in (("plain", "Bank"), ("evil", evil)):
+        text = SOUND.replace('"Sound"', toml(label)).replace('"Bank"', toml(label))
+        text = text.replace('soil = "bank"', f"soil = {toml(label)}")
+        text = text.replace("[soils.bank", f"[soils.{toml(label)}").split("[[sweeps]]")[0]
+        path = write(tmp_path, text)
+        page = tmp_path / f"{name}.html"
+        ran = slipmargin("report", path, "-o", page)
+        assert ran.code == 0, ran.err
+        kinds.append(set(Tags(page.read_text(encoding="utf-8")).found))
+    plain, hostile = kinds
+    assert {tag for tag, _ in hostile} <= {tag for tag, _ in plain}
+    assert not any(name.startswith("on") for _, names in hostile - plain for name in names)
+    turning = re.compile("[\x00-\x08\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
+    assert not turning.search((tmp_path / "evil.html").read_text(encoding="utf-8"))
 
 
 # readings files

@@ -5,6 +5,7 @@ from __future__ import annotations
 import json
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 SITE = """\
@@ -364,6 +365,79 @@ def test_a_searched_plane_never_answers_without_its_warning(
     document = slipmargin(command[0], site, *command[1:], "--json").json
     for check in document["checks"]:
         codes = {notice["code"] for notice in check["notices"]}
-        assert ("plane-without-rotation" in codes) == (check["label"] == "Face")
+        assert bool({"rotation-governs", "plane-governs"} & codes) == (check["label"] == "Face")
     text = " ".join(slipmargin(command[0], site, *command[1:]).out.split())
-    assert "searched plane alone" in text
+    assert "the rotation governs" in text
+
+
+TURNED = """
+[[checks]]
+kind = "rotational"
+label = "Turned"
+soil = "bank"
+height = "5 m"
+face_angle = "60 deg"
+target = 1.3
+"""
+
+
+@pytest.mark.parametrize(
+    "command",
+    [["interpretations"], ["influence"], ["reliability"], ["strength-map", "--soil", "bank"]],
+)
+def test_the_rotation_beside_a_plane_is_that_of_a_check_of_its_own(
+    slipmargin, site: Path, command: list[str]
+) -> None:
+    def checks() -> dict[str, dict]:
+        ran = slipmargin(command[0], site, *command[1:], "--json")
+        return {one["label"]: one for one in ran.json["checks"]}
+
+    face = checks()["Face"]
+    text = site.read_text(encoding="utf-8")
+    plane = text[text.index('kind = "planar_wedge"') :].split("\n[[", maxsplit=1)[0]
+    site.write_text(text.replace("[[checks]]\n" + plane, TURNED), encoding="utf-8")
+    own = checks()["Turned"]
+    match command[0]:
+        case "interpretations":
+            # a curved envelope is read at the stress of its own check, which a plane has
+            rows = zip(face["interpretations"], own["interpretations"], strict=True)
+            pairs = [
+                (one["rotation_beside"], two["factors_of_safety"]["sliding"])
+                for one, two in rows
+                if one["friction_angle_deg"] == two["friction_angle_deg"]
+            ]
+            assert len(pairs) >= 5
+            found, known = ([pair[i] for pair in pairs] for i in (0, 1))
+        case "influence":
+            assert face["governs"] == "rotational"
+            found, known = ([one["lowest_factor"]] for one in (face, own))
+            for swing in own["swings"]:
+                name = swing["input"].replace("Turned", "Face")
+                same = next(one for one in face["swings"] if one["input"] == name)
+                found += [same["factor_at_low"], same["factor_at_high"]]
+                known += [swing["factor_at_low"], swing["factor_at_high"]]
+        case "reliability":
+            found = [face["rotation_beside"][key] for key in ("mean", "std")]
+            known = [own["factors"]["sliding"][key] for key in ("mean", "std")]
+        case _:
+            found = face["rotation_beside"]
+            known = own["factors_of_safety"]["sliding"]
+    np.testing.assert_allclose(
+        np.array(found, dtype=float), np.array(known, dtype=float), rtol=2e-6
+    )
+
+
+def test_a_doubt_in_a_crack_moves_the_plane_and_leaves_the_rotation(slipmargin, site: Path) -> None:
+    text = site.read_text(encoding="utf-8").replace(
+        'face_angle = "60 deg"', 'face_angle = "60 deg"\ntension_crack_distance = "1.2 m"'
+    )
+    site.write_text(text, encoding="utf-8")
+    path = "checks.Face.tension_crack_distance"
+    doubt = f'[uncertain."{path}"]\ndistribution = "uniform"\nlow = "0.3 m"\nhigh = "1.8 m"\n'
+    site.write_text(text + doubt, encoding="utf-8")
+    checks = slipmargin("reliability", site, "--json").json["checks"]
+    face = next(one for one in checks if one["label"] == "Face")
+    plane, rotation = face["factors"]["sliding"], face["rotation_beside"]
+    assert plane["variance_shares"]["total"][path] > 0.001
+    assert rotation["variance_shares"]["total"][path] == pytest.approx(0.0, abs=1e-9)
+    assert rotation["std"] > 0.0

@@ -7,13 +7,14 @@ from collections.abc import Callable
 
 import numpy as np
 import pytest
+import scipy.stats
 import statsmodels.api as sm
 from numpy.testing import assert_allclose
 from statsmodels.stats.outliers_influence import OLSInfluence
 
 from cli.verification.rows import published_rows
 from strength import InputError, ShearTests, fit_envelope
-from strength.diagnostics import Diagnosis, diagnose
+from strength.diagnostics import Diagnosis, diagnose, theil_sen
 from strength.soil_class import soil_class
 
 Build = Callable[..., ShearTests]
@@ -222,3 +223,16 @@ def test_good_series_are_accused_of_a_stray_test_no_more_often_than_stated(
         fit = fit_envelope(shear_tests(x, 40.0 + 0.6 * x + noise))
         accused += "test-off-line" in codes(diagnose(fit))
     assert 0.015 <= accused / 400 <= 0.085
+
+
+@pytest.mark.parametrize("seed", range(5))
+def test_the_robust_line_has_the_slope_of_scipy(seed: int) -> None:
+    rng = np.random.default_rng(seed)
+    # pairs of tests under the same load have no slope and are left out
+    x = rng.choice([25.0, 50.0, 75.0, 100.0, 150.0], size=7)
+    y = 5.0 + 0.6 * x + rng.normal(0.0, 4.0, x.size)
+    found = theil_sen(x, y)
+    theirs = scipy.stats.theilslopes(y, x)
+    assert found is not None
+    assert_allclose(math.tan(math.radians(found.friction_angle)), theirs.slope, rtol=1e-12)
+    assert_allclose(found.cohesion, np.median(y - theirs.slope * x), rtol=1e-12)
