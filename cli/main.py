@@ -32,6 +32,7 @@ Table = Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write
 Picture = Annotated[
     Path | None, typer.Option("--plot", metavar="FILE", help="Draw it: .png, .svg or .pdf.")
 ]
+Working = Annotated[bool, typer.Option("--working", help="Print every step with its numbers.")]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite an existing output file.")]
 
 
@@ -75,6 +76,7 @@ def fit(
     sample: Annotated[
         str | None, typer.Option(metavar="ID", help="Sample in a transfer file (.ags).")
     ] = None,
+    working: Working = False,
     as_json: AsJson = False,
     plot: Picture = None,
     force: Force = False,
@@ -105,16 +107,19 @@ def fit(
     else:
         from cli.as_text import console, print_fit
 
-        print_fit(console(), found)
+        out = console()
+        print_fit(out, found)
+        if working:
+            from cli.working import print_fit_working
+
+            print_fit_working(out, found)
 
 
 @app.command()
 def check(
     scenario: ScenarioFile,
     as_json: AsJson = False,
-    working: Annotated[
-        bool, typer.Option("--working", help="Print every step with its numbers.")
-    ] = False,
+    working: Working = False,
     notes: Annotated[bool, typer.Option("--notes", help="Print the lighter notices too.")] = False,
     strict: Annotated[
         bool,

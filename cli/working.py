@@ -1,41 +1,81 @@
-"""Prints the working of every check."""
+"""Prints the working of every fit and every check."""
 
 from __future__ import annotations
 
-import math
+from collections.abc import Sequence
 
 from rich.console import Console
 from rich.text import Text
 
 from cli.evaluate import CheckOutcome, Outcome
+from cli.words import BESIDE
+from stability.result import Check, CheckResult
 from stability.working import given_steps, result_steps
-from strength.working import Step, digits
+from strength.laboratory import LaboratoryStrength
+from strength.laboratory_working import laboratory_steps
+from strength.working import Step, digits, printed
 
-__all__ = ["print_working"]
+__all__ = ["print_fit_working", "print_working"]
+
+_HOW = (
+    "Numbers stand in the lines with six significant digits and results below them with four, "
+    "so that each line can be worked again by hand. Angles are in degrees, forces per metre run."
+)
+
+
+def print_fit_working(out: Console, laboratory: LaboratoryStrength) -> None:
+    """From the readings to the line, in numbered steps."""
+    out.print()
+    out.print(Text(_HOW))
+    _head(out, "strength line")
+    _print_steps(out, (), laboratory_steps(laboratory))
 
 
 def print_working(out: Console, outcome: Outcome) -> None:
-    """Every check in numbered steps: symbols, numbers, value, unit."""
+    """Every fit and every check in numbered steps: symbols, numbers, value, unit."""
+    out.print()
+    out.print(Text(_HOW))
+    for soil in outcome.scenario.soils.values():
+        if soil.laboratory is not None:
+            _head(out, f"{soil.name}, strength line")
+            _print_steps(out, (), laboratory_steps(soil.laboratory))
     for check in outcome.checks:
-        out.print()
-        out.print(Text(f"Working: {check.entry.label}", style="bold"))
-        _print_one(out, check)
+        _print_check(out, check)
 
 
-def _print_one(out: Console, check: CheckOutcome) -> None:
-    out.print("  given")
-    for step in given_steps(check.entry.check):
-        out.print(Text(f"    {step.symbol} = {_value(step)}  {step.says}"), soft_wrap=True)
-    for number, step in enumerate(result_steps(check.entry.check, check.result), start=1):
+def _print_check(out: Console, outcome: CheckOutcome) -> None:
+    label, check = outcome.entry.label, outcome.entry.check
+    _head(out, label)
+    _print_one(out, check, outcome.result)
+    beside = outcome.beside
+    if beside is not None and beside.check is not None and beside.result is not None:
+        _head(out, f"{label}, {BESIDE}")
+        _print_one(out, beside.check, beside.result)
+    if outcome.overall is not None:
+        _head(out, f"{label}, overall stability, the critical rotation")
+        surface = CheckResult(factors_of_safety={}, values=outcome.overall)
+        _print_steps(out, (), result_steps(check, surface))
+
+
+def _head(out: Console, what: str) -> None:
+    out.print()
+    out.print(Text(f"Working: {what}", style="bold"))
+
+
+def _print_one(out: Console, check: Check, result: CheckResult) -> None:
+    _print_steps(out, given_steps(check), result_steps(check, result))
+
+
+def _print_steps(out: Console, given: Sequence[Step], steps: Sequence[Step]) -> None:
+    if given:
+        out.print("  given")
+    for step in given:
+        value = f"{step.symbol} = {digits(step.value)} {step.unit}".rstrip()
+        out.print(Text(f"    {value}  {step.says}"), soft_wrap=True)
+    for number, step in enumerate(steps, start=1):
         out.print(Text(f"  {number}. {step.says}"), soft_wrap=True)
-        if step.equation:
-            out.print(Text(f"    {step.symbol} = {step.equation}"), soft_wrap=True)
-            out.print(Text(f"    {step.symbol} = {step.substituted}"), soft_wrap=True)
-        out.print(Text(f"    {step.symbol} = {_value(step)}"), soft_wrap=True)
+        lines = [step.equation, step.substituted] if step.equation else []
+        for line in (*lines, f"{printed(step.value, step.unit)} {step.unit}".rstrip()):
+            out.print(Text(f"    {step.symbol} = {line}"), soft_wrap=True)
         if step.source:
             out.print(Text(f"    {step.source}"), soft_wrap=True)
-
-
-def _value(step: Step) -> str:
-    shown = "no limit" if math.isinf(step.value) else digits(step.value)
-    return f"{shown} {step.unit}".strip()

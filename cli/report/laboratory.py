@@ -27,8 +27,8 @@ from cli.report.blocks import (
 from cli.report.checks import written
 from cli.scenario import Scenario, SoilEntry
 from strength import EnvelopeFit, InputError, Severity
-from strength.fit_working import fit_steps
 from strength.laboratory import LaboratoryStrength
+from strength.laboratory_working import laboratory_steps
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -134,7 +134,7 @@ def _fitted(laboratory: LaboratoryStrength, name: str, number: int) -> list[Bloc
                 "that starts higher is flatter. Never vary one without the other.",
             )
         )
-    blocks.append(Working((), tuple(fit_steps(fit))))
+    blocks.append(Working((), tuple(laboratory_steps(laboratory))))
     return blocks
 
 

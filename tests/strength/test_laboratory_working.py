@@ -1,0 +1,93 @@
+"""The working from the gauge to the stresses: each line worked again."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+
+from strength import Readings, Specimen, strength_from_readings
+from strength.laboratory import Choices
+from strength.laboratory_working import laboratory_steps
+from strength.working import Step
+
+SQUARE = Specimen(shape="square", width=60.0)
+
+
+def table(
+    unit: str = "N", displacement: list[float] | None = None, low: float = math.nan
+) -> Readings:
+    normal = np.array([90.0, 180.0, 180.0, 360.0])
+    shear = np.array([73.0, 124.0, 129.0, 236.0])
+    return Readings(
+        test=("a", "b", "b", "c"),
+        state=("peak",) * 4,
+        normal=normal,
+        shear=shear,
+        low=shear - low,
+        high=shear + low,
+        unit="N" if unit == "N" else "kPa",
+        displacement=None if displacement is None else np.array(displacement),
+    )
+
+
+def steps_of(readings: Readings, specimen: Specimen | None = None, **choices: bool) -> list[Step]:
+    found = strength_from_readings(readings, specimen, choices=Choices(**choices))
+    return laboratory_steps(found)
+
+
+def shown(steps: list[Step]) -> dict[str, tuple[str, float]]:
+    return {step.symbol: (step.substituted, step.value) for step in steps}
+
+
+def test_forces_become_stresses_on_the_area_of_the_plane() -> None:
+    found = shown(steps_of(table(), SQUARE))
+    assert found["A"] == ("60^2", 3600.0)
+    assert found["σ′_1"] == ("1000 * 90 / 3600", 25.0)
+    assert found["S_2"] == ("(124 + 129) / 2", 126.5)
+    assert found["τ_2"] == ("1000 * 126.5 / 3600", pytest.approx(126.5 / 3.6))
+
+
+def test_what_the_gauges_add_stands_in_the_lines() -> None:
+    box = Specimen(
+        shape="circle",
+        width=63.5,
+        added_normal_force=12.0,
+        apparatus_friction=3.0,
+        zero_reading=-1.0,
+    )
+    found = shown(steps_of(table(), box))
+    area = math.pi * 63.5**2 / 4.0
+    assert found["A"][1] == pytest.approx(area)
+    assert found["N_a"] == ("", 12.0)
+    assert found["S_a"] == ("", 2.0)
+    assert found["σ′_1"] == (f"1000 * (90 + 12) / {area:.6g}", pytest.approx(102e3 / area))
+    assert found["τ_1"] == (f"1000 * (73 - 2) / {area:.6g}", pytest.approx(71e3 / area))
+
+
+def test_the_area_still_in_contact_divides_both_stresses() -> None:
+    found = shown(steps_of(table(displacement=[3.0, 3.0, 3.0, 3.0]), SQUARE, area_correction=True))
+    assert found["σ′_1"] == ("1000 * 90 / 3600 / 0.95", pytest.approx(25.0 / 0.95))
+    assert found["τ_1"][1] == pytest.approx(73.0 / 3.6 / 0.95)
+
+
+def test_readings_at_several_displacements_are_stated() -> None:
+    found = shown(steps_of(table(displacement=[3.0, 3.0, 4.5, 3.0]), SQUARE, area_correction=True))
+    assert found["σ′_2"] == ("", pytest.approx((50.0 / 0.95 + 50.0 / 0.925) / 2.0))
+
+
+@pytest.mark.parametrize(("unit", "normal", "shear"), [("kPa", "σ′", "τ"), ("N", "N", "S")])
+def test_without_an_area_the_mean_of_the_readings_is_all_there_is(
+    unit: str, normal: str, shear: str
+) -> None:
+    found = shown(steps_of(table(unit)))
+    assert "A" not in found
+    assert found[f"{normal}_1"] == ("", 90.0)
+    assert found[f"{shear}_2"] == ("(124 + 129) / 2", 126.5)
+
+
+def test_a_band_is_named_where_the_gauge_bounced() -> None:
+    says = [step.says for step in steps_of(table(low=4.0), SQUARE)]
+    assert any("S_1 is the middle of the band" in text for text in says)
+    assert any("each the middle of its band" in text for text in says)
