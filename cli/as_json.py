@@ -104,6 +104,7 @@ def _check(outcome: CheckOutcome) -> dict[str, Any]:
         document["overall"] = {
             "approximate": True,
             "factor_of_safety": number(outcome.overall.factor_of_safety),
+            "target": number(outcome.overall_target),
             "values": {
                 fields.json_name(name, declaration): number(getattr(outcome.overall, name))
                 for name, declaration, _ in fields.of(outcome.overall)

@@ -17,7 +17,7 @@ from rich.text import Text
 from cli.evaluate import CheckOutcome, Outcome
 from cli.scenario import SoilEntry
 from cli.visible_text import visible
-from cli.words import BESIDE, CAUTION
+from cli.words import BESIDE, CAUTION, OVERALL
 from strength import EnvelopeFit, Notice, Severity
 from strength.laboratory import LaboratoryStrength
 
@@ -172,12 +172,14 @@ def _rows(outcome: CheckOutcome) -> Iterable[tuple[str | Text, ...]]:
         rotation = outcome.beside.result.factors_of_safety["sliding"]
         rows.append((BESIDE, rotation))
     if outcome.overall is not None:
-        rows.append(("overall (approximate)", outcome.overall.factor_of_safety))
+        rows.append((OVERALL, outcome.overall.factor_of_safety))
     for name, value in rows:
         factor = float(np.asarray(value))
         target = outcome.targets.get(name)
         if name == BESIDE:
             target = outcome.targets.get("sliding")
+        if name == OVERALL:
+            target = outcome.overall_target
         verdict = Text("")
         if target is not None:
             meets = factor >= target

@@ -11,7 +11,7 @@ from rich.console import Console
 from rich.text import Text
 
 from cli.as_text import factor_text
-from cli.words import BESIDE, CAUTION
+from cli.words import BESIDE, CAUTION, OVERALL
 
 __all__ = ["Totals", "print_line", "print_totals"]
 
@@ -132,7 +132,7 @@ def _factors(check: dict[str, Any]) -> dict[str, float]:
     factors = dict(check["factors_of_safety"])
     for value in check.get("beside", {}).get("factors_of_safety", {}).values():
         factors[BESIDE] = value
-    factors["overall, approximate"] = check.get("overall", {}).get("factor_of_safety")
+    factors[OVERALL] = check.get("overall", {}).get("factor_of_safety")
     return {state: value for state, value in factors.items() if value is not None}
 
 
@@ -143,7 +143,8 @@ def _targets(check: dict[str, Any]) -> dict[str, float]:
         targets = dict.fromkeys(check["factors_of_safety"], check["target"])
     if "sliding" in targets:
         targets[BESIDE] = targets["sliding"]
-    return targets
+    asked = check.get("overall", {}).get("target")
+    return targets if asked is None else {**targets, OVERALL: asked}
 
 
 def _designs(check: dict[str, Any]) -> list[dict[str, Any]]:

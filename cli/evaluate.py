@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, cast
 import numpy as np
 
 from cli.scenario import CheckEntry, FileError, Scenario
+from cli.words import OVERALL
 from stability import CheckResult
 from stability.governing import Beside, set_beside
 from strength import InputError, Notice, Severity, distinct
@@ -30,7 +31,7 @@ class CheckOutcome:
     for by limit state, from the check or from the basis of design; ``designs`` the check held
     to each set of partial factors, and ``designs_beside`` the rotation beside it;
     ``basis_notices`` is what the basis has to say; ``overall`` the approximate overall
-    stability of a wall.
+    stability of a wall, and ``overall_target`` the factor asked of it.
     """
 
     entry: CheckEntry
@@ -41,6 +42,7 @@ class CheckOutcome:
     designs_beside: tuple[DesignResult, ...] = ()
     basis_notices: tuple[Notice, ...] = ()
     overall: OverallStability | None = None
+    overall_target: float | None = None
 
     @property
     def notices(self) -> tuple[Notice, ...]:
@@ -56,16 +58,20 @@ class CheckOutcome:
     def meets_target(self) -> bool | None:
         """Whether every factor meets its target; ``None`` without one or without factors.
 
-        Of a plane and the rotation beside it, the lower decides.
+        Of a plane and the rotation beside it, the lower decides; a wall whose overall
+        stability misses its target misses it too.
         """
         if not self.targets or not self.result.factors_of_safety:
             return None
         factors = dict(self.result.factors_of_safety)
         if self.beside is not None:
             factors["sliding"] = self.beside.lower
+        targets = dict(self.targets)
+        if self.overall is not None and self.overall_target is not None:
+            factors[OVERALL] = self.overall.factor_of_safety
+            targets[OVERALL] = self.overall_target
         return all(
-            bool(np.all(np.asarray(factors[name]) >= target))
-            for name, target in self.targets.items()
+            bool(np.all(np.asarray(factors[name]) >= target)) for name, target in targets.items()
         )
 
 
@@ -124,9 +130,14 @@ def _evaluate(entry: CheckEntry, basis: Basis | None) -> CheckOutcome:
         if beside is not None and beside.check is not None:
             designs_beside = basis.design(beside.check)
     overall = None
+    asked = None if own is None else float(own)
     if hasattr(check, "foundation"):
         # a wall: the search is heavy to load, and only walls need it
         from stability.overall_stability import overall_stability
 
         overall = overall_stability(cast("RetainingWall", check))
-    return CheckOutcome(entry, result, beside, targets, designs, designs_beside, notices, overall)
+        if asked is None and basis is not None and basis.method == "global":
+            asked = float(basis.slope_target.value)
+    return CheckOutcome(
+        entry, result, beside, targets, designs, designs_beside, notices, overall, asked
+    )

@@ -2,10 +2,13 @@
 
 from __future__ import annotations
 
-__all__ = ["BESIDE", "CAUTION"]
+__all__ = ["BESIDE", "CAUTION", "OVERALL"]
 
 BESIDE = "rotation beside it"
 """Name of the factor of the rotation that is set beside a searched plane."""
+
+OVERALL = "overall (approximate)"
+"""Name of the factor of the ground around a wall."""
 
 CAUTION = (
     "Preliminary quick check, not a design. Local codes and the review of a licensed engineer "

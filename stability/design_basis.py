@@ -119,6 +119,13 @@ class Basis:
         """The sets asked for, in order; none for a global basis."""
         return tuple(factor_set(name, self.own_sets) for name in self.sets)
 
+    @property
+    def slope_target(self) -> Target:
+        """What a slope without a target of its own is held to, for a global basis."""
+        if "slope" in self.targets:
+            return Target(value=self.targets["slope"], source="stated in the basis of design")
+        return CUSTOMARY_TARGETS["slope"]
+
     def targets_of(self, check: Check) -> dict[str, Target]:
         """The target of each limit state of a check, for a global basis."""
         return {name: self._target_of(check, name) for name in check.LIMIT_STATES}

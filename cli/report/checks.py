@@ -27,7 +27,7 @@ from cli.report.blocks import (
     WrittenNotice,
 )
 from cli.report.designs import design_blocks
-from cli.words import BESIDE
+from cli.words import BESIDE, OVERALL
 from stability import Check, CheckResult
 from stability.working import given_steps, result_steps
 from strength import Notice, Severity
@@ -89,8 +89,9 @@ def _factors(outcome: CheckOutcome) -> list[tuple[str, float, float | None, Verd
         rows.append((BESIDE, lower, target, verdict(lower, target)))
     if outcome.overall is not None:
         factor = float(np.asarray(outcome.overall.factor_of_safety))
-        target = outcome.targets.get("sliding")
-        rows.append(("overall (approximate)", factor, target, verdict(factor, target)))
+        rows.append(
+            (OVERALL, factor, outcome.overall_target, verdict(factor, outcome.overall_target))
+        )
     return rows
 
 

@@ -54,7 +54,7 @@ def _blocks(blocks: tuple[Block, ...]) -> Iterator[str]:
             case NoticeList(notices=notices):
                 yield "\n".join(
                     f"- **{WEIGHTS[one.notice.severity]}.** "
-                    + _plain(f"{', '.join(one.places)}: " if one.places else "")
+                    + (f"{_plain(', '.join(one.places))}: " if one.places else "")
                     + _plain(one.notice.text)
                     + (f" ({_plain(one.notice.ground)})" if one.notice.ground else "")
                     for one in notices

@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 from cli.as_text import factor_text
 from cli.evaluate import CheckOutcome, Outcome
 from cli.strength_map import StrengthMap, map_strength
-from cli.words import BESIDE
+from cli.words import BESIDE, OVERALL
 
 __all__ = ["NO_LIMIT", "SliderData", "SliderRow", "between", "slider_of"]
 
@@ -143,7 +143,7 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
     for one in checks:
         label = one.entry.label
         if one.overall is not None:
-            lost.append(f"{label}: overall (approximate)")
+            lost.append(f"{label}: {OVERALL}")
         for state, factors in fine.factors[label].items():
             grid = _rounded(factors[::2, ::2])
             bounds = _bounds(grid, factors)

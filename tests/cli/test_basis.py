@@ -140,3 +140,18 @@ def test_strict_fails_where_a_utilisation_is_over_one(slipmargin, tmp_path: Path
     ran = run(slipmargin, tmp_path, basis, "--strict")
     assert "OVER" in ran.out
     assert ran.code == 1
+
+
+def test_a_wall_whose_ground_does_not_hold_misses_its_target(slipmargin, tmp_path: Path) -> None:
+    basis = '[basis]\nmethod = "global"\n[basis.targets]\nsliding = 0.1\noverturning = 0.1\n'
+    basis += "bearing = 0.1\nslope = TARGET"
+    found = []
+    for target in ("0.5", "9.0"):
+        ran = run(slipmargin, tmp_path, basis.replace("TARGET", target), "--json")
+        wall = next(c for c in ran.json["checks"] if c["label"] == "Wall")
+        assert wall["overall"]["target"] == float(target)
+        found.append(wall["meets_target"])
+    assert found == [True, False]
+    text = run(slipmargin, tmp_path, basis.replace("TARGET", "9.0")).out
+    row = next(line for line in text.splitlines() if "overall (approximate)" in line)
+    assert row.split()[-2:] == ["9.00", "MISSES"]

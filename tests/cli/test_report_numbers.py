@@ -1,0 +1,159 @@
+"""The sheet says what the commands say: tables read back from its Markdown."""
+
+from __future__ import annotations
+
+import html
+import re
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+SITE = """\
+title = "Made"
+basis = { method = "partial", sets = ["DA1-1", "DA1-2"] }
+[soils.bank]
+unit_weight = "18.5 kN/m^3"
+[soils.bank.strength]
+readings = "r.csv"
+[soils.fill]
+unit_weight = "18 kN/m^3"
+[soils.fill.strength]
+cohesion = "0 kPa"
+friction_angle = "33 deg"
+[[checks]]
+kind = "planar_wedge"
+label = "Face"
+soil = "bank"
+height = "5 m"
+face_angle = "60 deg"
+target = 1.3
+[[checks]]
+kind = "retaining_wall"
+label = "Wall"
+backfill = "fill"
+foundation = "bank"
+embedment = "0.6 m"
+target = 1.5
+[checks.wall]
+unit_weight = "24 kN/m^3"
+shape = "gravity"
+height = "3 m"
+top_width = "0.6 m"
+base_width = "1.9 m"
+back_offset = "0 m"
+[reliability]
+samples = 4000
+seed = 7
+"""
+READINGS = """\
+test,normal_stress [kPa],shear_stress [kPa]
+a,25,20.3
+b,50,35.2
+c,100,65.8
+d,150,94.9
+"""
+COMMANDS = ("check", "interpretations", "influence", "reliability")
+
+
+@pytest.fixture(scope="module")
+def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    made = tmp_path_factory.mktemp("made")
+    (made / "site.toml").write_text(SITE, encoding="utf-8")
+    (made / "r.csv").write_text(READINGS, encoding="utf-8")
+    return made
+
+
+@pytest.fixture
+def written(slipmargin, folder: Path) -> str:
+    sheet = folder / "sheet.md"
+    if not sheet.exists():
+        ran = slipmargin("report", folder / "site.toml", "-o", sheet, "--sampled")
+        assert ran.code == 0, ran.err
+    return sheet.read_text(encoding="utf-8")
+
+
+def table(text: str, caption: str) -> list[dict[str, str]]:
+    """Rows of the first table whose caption begins so, by header."""
+    after = text[text.index(f"*{caption}") :].split("\n\n")[1]
+    head, _, *rows = (
+        [html.unescape(cell).replace("\\", "").strip() for cell in line.strip("|").split(" | ")]
+        for line in after.splitlines()
+    )
+    return [dict(zip(head, row, strict=True)) for row in rows]
+
+
+def checks(slipmargin, folder: Path, command: str) -> dict[str, dict[str, Any]]:
+    document = slipmargin(command, folder / "site.toml", "--json").json
+    return {check["label"]: check for check in document["checks"]}
+
+
+def test_the_summary_holds_every_factor_with_what_stands_beside_it(
+    slipmargin, folder: Path, written: str
+) -> None:
+    found = checks(slipmargin, folder, "check")
+    rows = {
+        (row["Check"], row["Limit state"]): row
+        for row in table(written, "Factors of safety against")
+    }
+    face, wall = found["Face"], found["Wall"]
+    known = {
+        ("Face", "sliding"): face["factors_of_safety"]["sliding"],
+        ("Face", "rotation beside it"): face["beside"]["factors_of_safety"]["sliding"],
+        ("Wall", "overall (approximate)"): wall["overall"]["factor_of_safety"],
+    } | {("Wall", state): factor for state, factor in wall["factors_of_safety"].items()}
+    assert {place: row["Factor"] for place, row in rows.items()} == {
+        place: f"{factor:.2f}" for place, factor in known.items()
+    }
+    assert rows["Wall", "overall (approximate)"]["Target"] == "1.50"
+
+
+def test_degrees_of_utilisation_stand_set_by_set(slipmargin, folder: Path, written: str) -> None:
+    found = checks(slipmargin, folder, "check")
+    for row in table(written, "Partial factors: degree of utilisation"):
+        turned = row["Limit state"] == "rotation beside it"
+        designs = found[row["Check"]]["design_beside" if turned else "design"]
+        state = "sliding" if turned else row["Limit state"]
+        for design in designs:
+            used = design["limit_states"][state]["utilisation"]
+            assert row[design["set"]] == f"{used:.2f}" + (" exceeded" if used > 1.0 else "")
+
+
+def test_the_sampled_doubt_is_that_of_its_command(slipmargin, folder: Path, written: str) -> None:
+    found = checks(slipmargin, folder, "reliability")
+    rows = {row["Factor"]: row for row in table(written, "Factors over 4000 samples")}
+    assert len(rows) == 5
+    for name, row in rows.items():
+        label, _, state = name.partition(": ")
+        check = found[label]
+        doubt = check["factors"].get(state) or check["rotation_beside"]
+        assert row["Mean"] == f"{doubt['mean']:.2f}"
+        assert row["Standard deviation"] == f"{doubt['std']:.2f}"
+        assert row["P(F < 1)"] == f"{doubt['probability_below_one']:.2g}"
+        assert row["P(F < target)"] == f"{doubt['probability_below_target']:.2g}"
+
+
+def test_interpretations_are_those_of_their_command(slipmargin, folder: Path, written: str) -> None:
+    found = checks(slipmargin, folder, "interpretations")
+    rows = {row["Reading"]: row for row in table(written, "Face (target 1.30)")}
+    for one in found["Face"]["interpretations"]:
+        row = rows[f"{one['soil']}: {one['name']}"]
+        assert float(row["Sliding"]) == pytest.approx(one["factors_of_safety"]["sliding"], abs=0.01)
+        assert float(row["Rotation beside it"]) == pytest.approx(one["rotation_beside"], abs=0.01)
+
+
+def test_what_each_input_moves_is_that_of_its_command(
+    slipmargin, folder: Path, written: str
+) -> None:
+    found = checks(slipmargin, folder, "influence")
+    for label in ("Face", "Wall"):
+        check = found[label]
+        caption = re.escape(f"*Lowest factor of {label}, {check['lowest_factor']:.2f} as used")
+        assert re.search(caption, written)
+        rows = table(written, f"Lowest factor of {label}")
+        assert len(rows) == min(len(check["swings"]), 10)
+        for row, swing in zip(rows, check["swings"], strict=False):
+            assert row["Input"] == swing["input"].removeprefix(f"checks.{label}.").removeprefix(
+                "soils."
+            )
+            assert (row["From"], row["To"]) == (swing["low"], swing["high"])
