@@ -24,6 +24,7 @@ from stability.influence import (
     strength_slot,
     swings,
 )
+from stability.result import lowest_alone
 from stability.sensitivity import SOIL_FIELDS, with_soil_strength
 from strength import InputError, JointStrength, Notice
 
@@ -100,7 +101,7 @@ def _influence(
     for field_path, value in _amounts(entry.check):
         path = f"checks.{entry.label}.{field_path}"
         amounts += _of_field(scenario, path, value, stated)
-    lowest = lowest_governing if paired else None
+    lowest = lowest_governing if paired else lowest_alone
     # strengths apart from the rest: one curve of a slope answers for all of them
     found = swings(entry.check, strengths, lowest) + swings(entry.check, amounts, lowest)
     return CheckInfluence(

@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from stability.result import Check, CheckResult, factors_alone, lowest_of
+from stability.result import Check, CheckResult, lowest_alone
 from strength import InputError, Notice, Numeric
 
 if TYPE_CHECKING:
@@ -82,11 +82,11 @@ def lowest_governing(check: Check) -> Numeric:
     InputError
         As ``evaluate`` of either.
     """
-    lowest = lowest_of(factors_alone(check))
+    lowest = lowest_alone(check)
     rotation = rotation_of(check)
     if rotation is None:
         return lowest
-    return np.minimum(lowest, lowest_of(factors_alone(rotation)))
+    return np.minimum(lowest, lowest_alone(rotation))
 
 
 def set_beside(check: Any, result: CheckResult) -> Beside | None:

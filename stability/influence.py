@@ -16,7 +16,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from stability.result import Check, factors_alone, lowest_of
+from stability.result import Check, lowest_alone
 from strength import InputError, Numeric
 
 __all__ = [
@@ -148,7 +148,7 @@ def strength_slot(name: str, cohesion: Floats, friction_angle: Floats) -> Slot |
 
 
 def swings(
-    check: Check, moves: Sequence[Move], lowest: Callable[[Check], Numeric] | None = None
+    check: Check, moves: Sequence[Move], lowest: Callable[[Check], Numeric] = lowest_alone
 ) -> list[Swing]:
     """Swing every field in turn, in one call of the check.
 
@@ -161,7 +161,6 @@ def swings(
     lowest
         Gives the factor of a check; by default the lowest over its limit states.
     """
-    factor = lowest or (lambda one: lowest_of(factors_alone(one)))
     slots = [slot for move in moves for slot in move.slots]
     if not slots:
         return []
@@ -177,12 +176,12 @@ def swings(
                 column[part] = values
         moved = move.put(moved, *columns)
     try:
-        factors = np.broadcast_to(np.asarray(factor(moved), dtype=float), (ends[-1],))
+        factors = np.broadcast_to(np.asarray(lowest(moved), dtype=float), (ends[-1],))
     except InputError:
         if len(slots) == 1:
             return []
         alone = [replace(move, slots=(slot,)) for move in moves for slot in move.slots]
-        return [swing for move in alone for swing in swings(check, [move], factor)]
+        return [swing for move in alone for swing in swings(check, [move], lowest)]
     found = [_swing(slot, factors[part]) for slot, part in zip(slots, parts, strict=True)]
     return [swing for swing in found if swing is not None]
 

@@ -14,7 +14,7 @@ from stability import fields
 from strength import Notice, Numeric
 from strength.short_table import ShortTable, factor_shown, shown
 
-__all__ = ["Check", "CheckResult", "factors_alone", "lowest_of", "target_notices"]
+__all__ = ["Check", "CheckResult", "factors_alone", "lowest_alone", "lowest_of", "target_notices"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -108,6 +108,17 @@ def factors_alone(check: Check) -> Mapping[str, Numeric]:
 def lowest_of(factors: Mapping[str, Numeric]) -> Numeric:
     """Lowest factor over the limit states."""
     return np.min(np.stack(np.broadcast_arrays(*factors.values())), axis=0)  # type: ignore[no-any-return]
+
+
+def lowest_alone(check: Check) -> Numeric:
+    """Lowest factor of a check over its limit states, and nothing beside it.
+
+    Raises
+    ------
+    InputError
+        As ``evaluate``.
+    """
+    return lowest_of(factors_alone(check))
 
 
 def target_notices(

@@ -26,6 +26,7 @@ from cli.report.blocks import (
 )
 from cli.report.checks import written
 from cli.scenario import Scenario, SoilEntry
+from cli.words import BESIDE
 from strength import EnvelopeFit, InputError, Severity
 from strength.laboratory import LaboratoryStrength
 from strength.laboratory_working import laboratory_steps
@@ -303,8 +304,11 @@ def interpretations_section(outcome: Outcome) -> Section:
     return Section("Interpretations", tuple(blocks))
 
 
-def _interpreted(one: CheckInterpretations, targets: Mapping[str, float]) -> Table:
+def _interpreted(one: CheckInterpretations, asked_for: Mapping[str, float]) -> Table:
     states = tuple(one.rows[0].factors)
+    targets = dict(asked_for)
+    if "sliding" in targets:
+        targets[BESIDE] = targets["sliding"]
     rows: list[tuple[Cell, ...]] = []
     for row in one.rows:
         factors = [

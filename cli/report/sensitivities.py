@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
@@ -23,8 +23,10 @@ from cli.sweeps import Sweeps, run_sweeps
 from cli.two_way_sweep import TwoWayOutcome
 from cli.varied import VariedField, find_field
 from stability import Check
+from stability.governing import lowest_governing
+from stability.result import lowest_alone
 from stability.sensitivity import SOIL_FIELDS
-from strength import InputError
+from strength import InputError, Numeric
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -156,7 +158,8 @@ def _slopes(scenario: Scenario, one: CheckInfluence) -> Table:
     ]
     paths += [swing.name for swing in one.swings if swing.name.startswith("checks.")]
     inputs = [found for path in paths if (found := _input(scenario, one.entry, path)) is not None]
-    slopes = zip(inputs, _elasticities(one.entry.check, inputs), strict=True)
+    lowest = lowest_governing if one.governs else lowest_alone
+    slopes = zip(inputs, _elasticities(one.entry.check, inputs, lowest), strict=True)
     kept = sorted((row for row in slopes if abs(row[1]) >= 0.005), key=lambda row: -abs(row[1]))
     rows: list[tuple[Cell, ...]] = [
         (
@@ -194,7 +197,9 @@ def _input(scenario: Scenario, entry: CheckEntry, path: str) -> _Input | None:
     return _Input(path, varied, value)
 
 
-def _elasticities(check: Check, inputs: Sequence[_Input]) -> list[float]:
+def _elasticities(
+    check: Check, inputs: Sequence[_Input], lowest: Callable[[Check], Numeric]
+) -> list[float]:
     """One call moves every input in turn; where the theory refuses one, each has a call."""
     moved = check
     for index, one in enumerate(inputs):
@@ -202,11 +207,11 @@ def _elasticities(check: Check, inputs: Sequence[_Input]) -> list[float]:
         values[2 * index : 2 * index + 2] *= (1.0 - _STEP, 1.0 + _STEP)
         moved = one.varied.put(moved, values)
     try:
-        factors = np.asarray(moved.evaluate().lowest, dtype=float)
+        factors = np.asarray(lowest(moved), dtype=float)
     except InputError:
         if len(inputs) < 2:
             return [0.0] * len(inputs)
-        return [slope for one in inputs for slope in _elasticities(check, [one])]
+        return [slope for one in inputs for slope in _elasticities(check, [one], lowest)]
     factors = np.broadcast_to(factors, (2 * len(inputs),)).reshape(-1, 2)
     usable = np.all(np.isfinite(factors) & (factors > 0.0), axis=1)
     ratio = np.where(usable, factors[:, 1], 1.0) / np.where(usable, factors[:, 0], 1.0)

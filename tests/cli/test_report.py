@@ -20,6 +20,7 @@ from numpy.testing import assert_allclose
 
 from cli.evaluate import Outcome, evaluate
 from cli.report import write_report
+from cli.report.blocks import Factor, Table
 from cli.report.checks import verdict
 from cli.report.content import sheet_of
 from cli.report.equations import linear, mathml
@@ -361,6 +362,19 @@ def test_a_rotation_that_governs_takes_the_verdict_from_the_plane(
     assert planar.beside.governs == "rotational"
     lines = [line for line in words.splitlines() if "rotation beside" in line]
     assert any(f"{float(planar.beside.lower):.2f}" in line for line in lines)
+
+
+def test_a_rotation_is_held_to_the_target_of_its_plane_under_every_reading(site: Outcome) -> None:
+    sheet = sheet_of(site, NOON)
+    readings = next(s for s in sheet.sections if s.title == "Interpretations")
+    found = [
+        row[block.headers.index("Rotation beside it")]
+        for block in readings.blocks
+        if isinstance(block, Table) and "Rotation beside it" in block.headers
+        for row in block.rows
+    ]
+    assert len(found) >= 5
+    assert {cell.target for cell in found if isinstance(cell, Factor)} == {1.5}
 
 
 @pytest.mark.parametrize("form", FORMS)
