@@ -35,6 +35,9 @@ __all__ = ["CUSTOMARY_TARGETS", "METHODS", "Basis", "Target", "design_check"]
 
 METHODS = ("global", "partial")
 
+SLOPE = ("sliding",)
+"""Limit states of a slope."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Target:
@@ -127,17 +130,18 @@ class Basis:
         return CUSTOMARY_TARGETS["slope"]
 
     def targets_of(self, check: Check) -> dict[str, Target]:
-        """The target of each limit state of a check, for a global basis."""
-        return {name: self._target_of(check, name) for name in check.LIMIT_STATES}
+        """The target of each limit state of a check that has one, for a global basis."""
+        found = {name: self._target_of(check, name) for name in check.LIMIT_STATES}
+        return {name: target for name, target in found.items() if target is not None}
 
-    def _target_of(self, check: Check, limit_state: str) -> Target:
+    def _target_of(self, check: Check, limit_state: str) -> Target | None:
         own = getattr(check, "target", None)
         if own is not None:
             return Target(value=own, source="stated for the check")
         name = _target_name(check, limit_state)
         if name in self.targets:
             return Target(value=self.targets[name], source="stated in the basis of design")
-        return CUSTOMARY_TARGETS[name]
+        return CUSTOMARY_TARGETS.get(name)
 
     def target_notices(self, check: Check, result: CheckResult) -> tuple[Notice, ...]:
         """What is owed beside the factors of a check by the targets of this basis.
@@ -199,8 +203,8 @@ class Basis:
 
 
 def _target_name(check: Check, limit_state: str) -> str:
-    """Sliding of the ground is ``slope``; that of a wall keeps its name."""
-    return limit_state if isinstance(check, RetainingWall) else "slope"
+    """Sliding of the ground is ``slope``; where a check has more, each keeps its name."""
+    return "slope" if check.LIMIT_STATES == SLOPE else limit_state
 
 
 def design_check(check: Check, factors: FactorSet) -> DesignResult:
@@ -223,8 +227,18 @@ def design_check(check: Check, factors: FactorSet) -> DesignResult:
         design = design_wall(check, factors)
         states = design.limit_states
         notices += wall_design_notices(design)
-    elif check.LIMIT_STATES:
+    elif check.LIMIT_STATES == SLOPE:
         states, notices = design_slope(check, factors)
+    elif check.LIMIT_STATES:
+        states = {}
+        notices = [
+            Notice.caution(
+                "no-partial-factors",
+                "No rule is known here for partial factors on "
+                f"{', '.join(check.LIMIT_STATES)}: only the strengths are factored, and no limit "
+                "state is judged by this set.",
+            )
+        ]
     else:
         states = {}
         notices = [

@@ -56,6 +56,17 @@ class EarthPressure:
     Give either ``soil`` or ``layers``. ``evaluate`` raises ``InputError`` where a field lies
     outside its declared limits, where fields do not go together, or where the theory has no
     answer.
+
+    Examples
+    --------
+    Rankine's coefficient of sand at 30 deg is 1/3:
+
+    >>> from stability import EarthPressure, Soil
+    >>> from strength import Strength
+    >>> sand = Soil(strength=Strength(cohesion=0.0, friction_angle=30.0), unit_weight=18.0)
+    >>> values = EarthPressure(soil=sand, height=4.0).evaluate().values
+    >>> round(float(values.coefficient), 3), round(float(values.thrust), 1)
+    (0.333, 48.0)
     """
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ()

@@ -47,6 +47,18 @@ class InfiniteSlope:
     """Inputs of an infinite slope; scalars or arrays that broadcast.
 
     ``evaluate`` raises ``InputError`` where a field lies outside its declared limits.
+
+    Examples
+    --------
+    Dry sand stands up to its friction angle:
+
+    >>> import numpy as np
+    >>> from stability import InfiniteSlope, Soil
+    >>> from strength import Strength
+    >>> sand = Soil(strength=Strength(cohesion=0.0, friction_angle=30.0), unit_weight=18.0)
+    >>> slope = InfiniteSlope(soil=sand, slope_angle=np.array([20.0, 25.0, 30.0]), depth=2.0)
+    >>> slope.evaluate().lowest.round(2).tolist()
+    [1.59, 1.24, 1.0]
     """
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)

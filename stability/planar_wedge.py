@@ -58,6 +58,18 @@ class PlanarWedge:
     The ground is a straight slope (height, face and upper slope) or a ``ground_line``.
     ``evaluate`` raises ``InputError`` where a field lies outside its declared limits, where
     fields contradict each other, and where plane and crack cut off no block.
+
+    Examples
+    --------
+    Culmann's vertical cut without friction falls at a height of 4 c / γ, on a plane at 45 deg
+    (1866):
+
+    >>> from stability import PlanarWedge, Soil
+    >>> from strength import Strength
+    >>> clay = Soil(strength=Strength(cohesion=18.0, friction_angle=0.0), unit_weight=18.0)
+    >>> result = PlanarWedge(soil=clay, height=4.0, face_angle=90.0).evaluate()
+    >>> round(float(result.lowest), 2), round(float(result.values.plane_angle), 1)
+    (1.0, 45.0)
     """
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)

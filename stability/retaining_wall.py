@@ -60,6 +60,27 @@ class RetainingWall:
 
     ``evaluate`` raises ``InputError`` where a field lies outside its declared limits or does
     not belong beside the others, and where the theory has no answer for any element.
+
+    Examples
+    --------
+    >>> from stability import RetainingWall, Soil
+    >>> from strength import Strength
+    >>> sand = Soil(strength=Strength(cohesion=0.0, friction_angle=30.0), unit_weight=18.0)
+    >>> from stability.wall_section import Wall
+    >>> wall = Wall(
+    ...     unit_weight=24.0,
+    ...     shape="cantilever",
+    ...     stem_height=3.5,
+    ...     stem_top_thickness=0.3,
+    ...     stem_bottom_thickness=0.4,
+    ...     toe_width=0.7,
+    ...     heel_width=1.9,
+    ...     base_thickness=0.5,
+    ... )
+    >>> check = RetainingWall(backfill=sand, foundation=sand, wall=wall, embedment=0.8)
+    >>> factors = check.evaluate().factors_of_safety
+    >>> {state: round(float(factor), 1) for state, factor in factors.items()}
+    {'sliding': 1.4, 'overturning': 5.1, 'bearing': 6.0}
     """
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding", "overturning", "bearing")

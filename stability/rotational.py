@@ -78,6 +78,18 @@ class Rotational:
     The ground is a plain slope (height, face and upper slope; toe at the origin, rising to
     the right) or a ``ground_line``. ``evaluate`` raises ``InputError`` where a field lies
     outside its declared limits or fields contradict each other.
+
+    Examples
+    --------
+    A vertical cut without friction falls at a height of 3.83 c / γ on a curved
+    surface (Taylor 1937):
+
+    >>> from stability import Rotational, Soil
+    >>> from strength import Strength
+    >>> clay = Soil(strength=Strength(cohesion=18.0, friction_angle=0.0), unit_weight=18.0)
+    >>> result = Rotational(soil=clay, height=3.83, face_angle=90.0).evaluate()
+    >>> round(float(result.lowest), 2)
+    1.0
     """
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)

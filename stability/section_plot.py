@@ -2,20 +2,12 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from stability.earth_pressure import EarthPressure
-from stability.earth_pressure_plot import draw_earth_pressure, earth_pressure_words
-from stability.infinite_slope import InfiniteSlope
-from stability.infinite_slope_plot import draw_infinite_slope, infinite_slope_words
 from stability.planar_wedge import PlanarWedge
-from stability.planar_wedge_plot import draw_planar_wedge, planar_wedge_words
+from stability.registry import KINDS
 from stability.result import CheckResult
-from stability.retaining_wall import RetainingWall
-from stability.retaining_wall_plot import draw_retaining_wall, retaining_wall_words
-from stability.rotational import Rotational
-from stability.rotational_plot import draw_rotational, rotational_words
 from strength import InputError
 
 if TYPE_CHECKING:
@@ -25,14 +17,6 @@ if TYPE_CHECKING:
     from stability.governing import Beside
 
 __all__ = ["plot_section", "section_words"]
-
-_DRAWINGS: Mapping[type, tuple[Any, Any]] = {
-    InfiniteSlope: (draw_infinite_slope, infinite_slope_words),
-    PlanarWedge: (draw_planar_wedge, planar_wedge_words),
-    Rotational: (draw_rotational, rotational_words),
-    EarthPressure: (draw_earth_pressure, earth_pressure_words),
-    RetainingWall: (draw_retaining_wall, retaining_wall_words),
-}
 
 
 def plot_section(
@@ -81,13 +65,15 @@ def section_words(check: Any, result: CheckResult, *, beside: Beside | None = No
 
 
 def _drawing(check: Any, beside: Beside | None) -> tuple[Any, Any]:
-    found = _DRAWINGS.get(type(check))
-    if found is None:
-        known = ", ".join(kind.__name__ for kind in _DRAWINGS)
+    """What draws a check and what says so: both stand in a module named after its kind."""
+    kind = next((name for name, one in KINDS.items() if one is type(check)), None)
+    if kind is None:
+        known = ", ".join(one.__name__ for one in KINDS.values())
         raise InputError("check", type(check).__name__, f"a drawing exists of: {known}")
     if beside is not None and not isinstance(check, PlanarWedge):
         raise InputError("beside", type(check).__name__, "allowed with a planar wedge only")
-    return found
+    module = import_module(f"stability.{kind}_plot")
+    return getattr(module, f"draw_{kind}"), getattr(module, f"{kind}_words")
 
 
 def _besides(beside: Beside | None) -> dict[str, Any]:

@@ -148,6 +148,16 @@ def with_field(record: Record, path: tuple[str, ...], value: Numeric) -> Record:
     ------
     InputError
         No such quantity.
+
+    Examples
+    --------
+    >>> from stability.sensitivity import with_field
+    >>> from stability import InfiniteSlope, Soil
+    >>> from strength import Strength
+    >>> sand = Soil(strength=Strength(cohesion=0.0, friction_angle=30.0), unit_weight=18.0)
+    >>> slope = InfiniteSlope(soil=sand, slope_angle=25.0, depth=2.0)
+    >>> with_field(slope, ("depth",), 3.0).depth
+    3.0
     """
     known = {name: declaration for name, declaration, _ in fields.of(record)}
     head, rest = path[0], path[1:]
@@ -178,6 +188,21 @@ def sweep(with_value: Callable[[Numeric], Check], values: Floats) -> Sweep:
         Gives the check with the input replaced.
     values
         Values of the input, shape (n,).
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from stability.sensitivity import sweep, with_soil_field
+    >>> from stability import InfiniteSlope, Soil
+    >>> from strength import Strength
+    >>> sand = Soil(strength=Strength(cohesion=0.0, friction_angle=30.0), unit_weight=18.0)
+    >>> slope = InfiniteSlope(soil=sand, slope_angle=25.0, depth=2.0)
+    >>> swept = sweep(
+    ...     lambda angle: with_soil_field(slope, "soil", "friction_angle", angle),
+    ...     np.array([25.0, 30.0, 35.0]),
+    ... )
+    >>> swept.factors_of_safety["sliding"].round(2).tolist()
+    [1.0, 1.24, 1.5]
     """
     result = with_value(values).evaluate()
     return Sweep(

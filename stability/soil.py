@@ -32,6 +32,14 @@ class Soil:
     ------
     InputError
         A unit weight that is not above zero.
+
+    Examples
+    --------
+    >>> from stability import Soil
+    >>> from strength import Strength
+    >>> bank = Soil(strength=Strength(cohesion=4.0, friction_angle=31.0), unit_weight=18.5)
+    >>> bank.weight_below_water
+    18.5
     """
 
     strength: Strength

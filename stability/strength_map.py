@@ -45,6 +45,18 @@ def factor_map(
     -------
     mapping
         By limit state, shape (m, n).
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from stability.strength_map import factor_map
+    >>> from stability import InfiniteSlope, Soil
+    >>> from strength import Strength
+    >>> sand = Soil(strength=Strength(cohesion=0.0, friction_angle=30.0), unit_weight=18.0)
+    >>> slope = InfiniteSlope(soil=sand, slope_angle=30.0, depth=2.0)
+    >>> factors = factor_map(slope, "soil", np.array([0.0, 5.0]), np.array([30.0, 35.0]))
+    >>> factors["sliding"].round(2).tolist()
+    [[1.0, 1.21], [1.32, 1.53]]
     """
     c, phi = np.meshgrid(cohesion, friction_angle, indexing="ij")
     changed = with_soil_strength(check, soil, c.ravel(), phi.ravel())
@@ -81,6 +93,20 @@ def factor_line(
     ------
     InputError
         A search that did not settle.
+
+    Examples
+    --------
+    The strengths that explain a slope of 35 deg that has failed, 2 m deep and dry:
+
+    >>> import numpy as np
+    >>> from stability.strength_map import factor_line
+    >>> from stability import InfiniteSlope, Soil
+    >>> from strength import Strength
+    >>> sand = Soil(strength=Strength(cohesion=0.0, friction_angle=30.0), unit_weight=18.0)
+    >>> slope = InfiniteSlope(soil=sand, slope_angle=35.0, depth=2.0)
+    >>> cohesion, friction_angle = factor_line(slope, "soil", np.array([25.0, 30.0, 35.0]))
+    >>> cohesion.round(1).tolist()
+    [5.7, 3.0, 0.0]
     """
 
     def gap(cohesion: Floats, angle: Floats) -> Floats:
@@ -95,10 +121,7 @@ def factor_line(
     if not angles.size:
         return np.empty(0), np.empty(0)
     top = np.full_like(angles, 1.0)
-    for _ in range(60):
-        short = gap(top, angles) < 0.0
-        if not short.any() or top.max() > _HIGHEST_COHESION:
-            break
+    while np.any(short := gap(top, angles) < 0.0) and top.max() <= _HIGHEST_COHESION:
         top = np.where(short, 2.0 * top, top)
     usable = gap(top, angles) >= 0.0
     angles, top = angles[usable], top[usable]

@@ -150,6 +150,8 @@ def theil_sen(
     shear = np.asarray(shear_stress, dtype=float)
     if through_origin:
         loaded = normal > 0.0
+        if not loaded.any():
+            return None
         intercept, slope = 0.0, float(np.median(shear[loaded] / normal[loaded]))
     elif np.ptp(normal) > 0.0:
         run = normal[:, np.newaxis] - normal

@@ -214,6 +214,26 @@ def fit_envelope(
     InputError
         Too few tests, tests at one stress only, a strength that does not rise with normal
         stress; a power curve through forces or through a test at zero normal stress.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from strength import Readings, fit_envelope, reduce_readings
+    >>> unknown = np.full(4, np.nan)
+    >>> readings = Readings(
+    ...     test=("1", "2", "3", "4"),
+    ...     state=("peak",) * 4,
+    ...     normal=np.array([25.0, 50.0, 100.0, 150.0]),
+    ...     shear=np.array([20.3, 35.2, 65.8, 94.9]),
+    ...     low=unknown,
+    ...     high=unknown,
+    ...     unit="kPa",
+    ... )
+    >>> fit = fit_envelope(reduce_readings(readings))
+    >>> round(float(fit.best_fit.cohesion), 2), round(float(fit.best_fit.friction_angle), 2)
+    (5.43, 30.9)
+    >>> [round(limit, 1) for limit in fit.interval.friction_angle]
+    [30.0, 31.7]
     """
     if envelope not in ENVELOPES:
         raise InputError("envelope", envelope, "allowed: " + ", ".join(ENVELOPES))

@@ -70,6 +70,27 @@ def interpretations(
     ------
     InputError
         Readings that give no line at all, or an operating stress not above zero.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from strength import Readings, interpretations
+    >>> unknown = np.full(4, np.nan)
+    >>> readings = Readings(
+    ...     test=("1", "2", "3", "4"),
+    ...     state=("peak",) * 4,
+    ...     normal=np.array([25.0, 50.0, 100.0, 150.0]),
+    ...     shear=np.array([20.3, 35.2, 65.8, 94.9]),
+    ...     low=unknown,
+    ...     high=unknown,
+    ...     unit="kPa",
+    ... )
+    >>> for one in interpretations(readings, operating_stress=20.0):
+    ...     print(f"{one.name}: {float(one.cohesion):.1f} kPa, {float(one.friction_angle):.1f} deg")
+    peak: 5.4 kPa, 30.9 deg
+    zero intercept: 0.0 kPa, 32.9 deg
+    cautious: 4.5 kPa, 30.8 deg
+    power curve: 1.8 kPa, 35.1 deg
     """
     if operating_stress is not None and not 0.0 < operating_stress < math.inf:
         raise InputError("operating_stress", operating_stress, "allowed: above 0 kPa")

@@ -41,6 +41,25 @@ class JointStrength:
         through the origin.
     degrees_of_freedom
         Of the t distribution.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from strength import JointStrength, Readings, fit_envelope, reduce_readings
+    >>> unknown = np.full(4, np.nan)
+    >>> readings = Readings(
+    ...     test=("1", "2", "3", "4"),
+    ...     state=("peak",) * 4,
+    ...     normal=np.array([25.0, 50.0, 100.0, 150.0]),
+    ...     shear=np.array([20.3, 35.2, 65.8, 94.9]),
+    ...     low=unknown,
+    ...     high=unknown,
+    ...     unit="kPa",
+    ... )
+    >>> doubt = JointStrength.of(fit_envelope(reduce_readings(readings)))
+    >>> cohesion, friction_angle = doubt.pairs(np.random.default_rng(1).random((1000, 3)))
+    >>> bool(np.corrcoef(cohesion, friction_angle)[0, 1] < -0.5)  # the two are tied
+    True
     """
 
     cohesion: float

@@ -148,6 +148,27 @@ def strength_from_readings(
     ------
     InputError
         For the first thing that cannot be used.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from strength import Readings, strength_from_readings
+    >>> unknown = np.full(4, np.nan)
+    >>> readings = Readings(
+    ...     test=("1", "2", "3", "4"),
+    ...     state=("peak",) * 4,
+    ...     normal=np.array([25.0, 50.0, 100.0, 150.0]),
+    ...     shear=np.array([20.3, 35.2, 65.8, 94.9]),
+    ...     low=unknown,
+    ...     high=unknown,
+    ...     unit="kPa",
+    ... )
+    >>> found = strength_from_readings(readings)
+    >>> round(float(found.strength().friction_angle), 1)
+    30.9
+    >>> cautious = found.strength("cautious")
+    >>> bool(cautious.cohesion < found.strength().cohesion)
+    True
     """
     choices = choices or Choices()
     drainage = drainage or Drainage()

@@ -111,6 +111,15 @@ def fit_line(x: ArrayLike, y: ArrayLike, *, intercept: bool = True) -> Line:
     Line
         Slope and intercept are nan where all x of a series are equal (or, through the
         origin, all zero).
+
+    Examples
+    --------
+    Two series at once; the second rises by 0.5 a step:
+
+    >>> from strength import fit_line
+    >>> line = fit_line([1.0, 2.0, 3.0], [[1.0, 2.0, 4.0], [1.0, 1.5, 2.0]])
+    >>> line.slope.round(6).tolist()
+    [1.5, 0.5]
     """
     xs, ys = np.broadcast_arrays(np.asarray(x, dtype=float), np.asarray(y, dtype=float))
     n = xs.shape[-1]

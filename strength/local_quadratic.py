@@ -91,8 +91,6 @@ def local_quadratic(
 def noise_about(smooth: LocalQuadratic, y: ArrayLike) -> float:
     """Standard deviation of the rows about a curve smoothed at those rows."""
     freedom = np.clip(1.0 - smooth.value_factor, 0.0, None)
-    free = freedom > 1e-9
-    if not np.any(free):
-        return 0.0
+    free = freedom > 1e-9  # never none: seven rows share three parameters
     residuals = np.abs(np.asarray(y, dtype=float) - smooth.value)[free] / np.sqrt(freedom[free])
     return float(np.median(residuals) / 0.6744897501960817)

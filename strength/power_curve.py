@@ -64,6 +64,13 @@ class PowerCurve:
     ------
     InputError
         A coefficient or exponent not above zero, or a range that is none.
+
+    Examples
+    --------
+    >>> from strength import PowerCurve
+    >>> curve = PowerCurve(coefficient=0.8, exponent=0.9, tested_range=(20.0, 200.0))
+    >>> round(float(curve.shear_strength(curve.reference_pressure) / curve.reference_pressure), 6)
+    0.8
     """
 
     coefficient: Numeric

@@ -169,6 +169,16 @@ def parse(text: object, dimension: str, place: str = "") -> Parsed:
     ------
     InputError
         No unit, an unknown or wrong unit, or a number that is not finite.
+
+    Examples
+    --------
+    A slope and a unit of the trade, in degrees and kN/m³:
+
+    >>> from strength.quantities import parse
+    >>> round(parse("1V:2H", "ground_angle").value, 2)
+    26.57
+    >>> round(parse("118 pcf", "unit_weight").value, 2)
+    18.54
     """
     if dimension == "ratio":
         return Parsed(_ratio(text, place))

@@ -150,6 +150,28 @@ def reduce_readings(
         readings that are already stresses; a correction that leaves a negative reading; a
         correction of the area without specimen or displacement; rows that look like the
         start of a stress-displacement record.
+
+    Examples
+    --------
+    Two readings of test B, in newtons on a plane of 60 mm by 60 mm:
+
+    >>> import numpy as np
+    >>> from strength import Readings, Specimen, reduce_readings
+    >>> unknown = np.full(3, np.nan)
+    >>> readings = Readings(
+    ...     test=("A", "B", "B"),
+    ...     state=("peak",) * 3,
+    ...     normal=np.array([90.0, 180.0, 180.0]),
+    ...     shear=np.array([72.0, 126.0, 130.0]),
+    ...     low=unknown,
+    ...     high=unknown,
+    ...     unit="N",
+    ... )
+    >>> tests = reduce_readings(readings, Specimen(shape="square", width=60.0))
+    >>> tests.normal.round(1).tolist()
+    [25.0, 50.0]
+    >>> tests.shear.round(1).tolist()
+    [20.0, 35.6]
     """
     if state not in STATES:
         raise InputError("state", state, "allowed: " + ", ".join(STATES))

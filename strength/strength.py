@@ -41,6 +41,13 @@ class Strength:
     InputError
         A negative or non-finite cohesion, an angle outside 0 to 90 deg, or a pair that is
         not the chord of the curve beside it.
+
+    Examples
+    --------
+    >>> from strength import Strength
+    >>> sand = Strength(cohesion=0.0, friction_angle=30.0)
+    >>> round(float(sand.shear_strength(100.0)), 1)
+    57.7
     """
 
     cohesion: Numeric

@@ -8,43 +8,27 @@ fails, or gives nothing or not a number, does not reproduce.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from importlib import import_module
 from typing import Any
 
 import numpy as np
 
 from cli.as_json import SCHEMA, number
-from cli.verification import (
-    bearing_capacity,
-    earth_pressure,
-    infinite_slope,
-    partial_factors,
-    planar_wedge,
-    reliability,
-    retaining_wall,
-    rotational,
-    shear_tests,
-    strength,
-)
 from cli.verification.rows import Row, published_rows
+from stability import KINDS
 from strength import InputError
 
 __all__ = ["ENOUGH", "METHODS", "compare", "run_row", "verify_document"]
 
 Method = Callable[[Mapping[str, Any]], Mapping[str, Any]]
 
+_TOPICS = ("bearing_capacity", "reliability", "partial_factors")
+
 METHODS: dict[str, Mapping[str, Method]] = {
-    "strength": strength.METHODS,
-    "shear_tests": shear_tests.METHODS,
-    "infinite_slope": infinite_slope.METHODS,
-    "planar_wedge": planar_wedge.METHODS,
-    "rotational": rotational.METHODS,
-    "earth_pressure": earth_pressure.METHODS,
-    "retaining_wall": retaining_wall.METHODS,
-    "bearing_capacity": bearing_capacity.METHODS,
-    "reliability": reliability.METHODS,
-    "partial_factors": partial_factors.METHODS,
+    kind: import_module(f"cli.verification.{kind}").METHODS
+    for kind in ("strength", "shear_tests", *KINDS, *_TOPICS)
 }
-"""What runs the rows of a kind, by kind and name."""
+"""What runs the rows of a kind, by kind and name; a kind has a module of its name here."""
 
 ENOUGH = 5
 """Independent published values from which a topic counts as well covered."""

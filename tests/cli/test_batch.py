@@ -265,7 +265,7 @@ def test_the_executor_of_a_cluster_gives_the_same_lines(tmp_path: Path) -> None:
     paths = write(tmp_path, 4)
     with (
         distributed.LocalCluster(
-            n_workers=2, threads_per_worker=1, dashboard_address=None
+            n_workers=1, threads_per_worker=2, dashboard_address=None
         ) as cluster,
         distributed.Client(cluster) as client,
     ):

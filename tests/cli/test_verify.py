@@ -12,6 +12,17 @@ import numpy as np
 import pytest
 
 from cli.verification.run import METHODS
+from stability import pressure_profile
+from stability.design_basis import CUSTOMARY_TARGETS
+from stability.partial_factors import (
+    ACTIONS,
+    DESIGN_APPROACHES,
+    EQUILIBRIUM,
+    RECOMMENDED,
+    SLOPE_RESISTANCES,
+    STRENGTHS,
+    WALL_RESISTANCES,
+)
 
 
 def test_the_document_names_every_source_and_counts_what_reproduces(slipmargin: Any) -> None:
@@ -64,19 +75,35 @@ ALTERED = [
     ("strength", "strength.line", "fit_line", "slope", 1.001),
     ("strength", "strength.line", "fit_line", "residual_variance", 1.002),
     ("strength", "strength.line", "student_t", None, 1.002),
+    ("strength", "strength.cautious", "cautious_line", 1, 0.99),
     ("strength", "strength.power_curve", "fit_power_curve", "exponent", 1.000001),
     ("strength", "strength.diagnostics", "theil_sen", "friction_angle", 1.002),
     ("shear_tests", "strength.quantities", "unit_factor", 0, 1.0003),
     ("shear_tests", "strength.specimen", "load_scale", "factor", 1.002),
     ("shear_tests", "strength.triaxial", "line_to_strength", 1, 1.002),
+    ("shear_tests", "strength.triaxial", "failure_plane_stresses", 0, 1.002),
     ("shear_tests", "strength.drainage", "degree_of_drainage", None, 1.002),
     ("shear_tests", "strength.area_correction", "overlap_factor", None, 1.00001),
     ("shear_tests", "strength.dilatancy", "relative_dilatancy_index", None, 1.00001),
     ("infinite_slope", "stability.infinite_slope", "infinite_slope", "pore_pressure", 1.02),
     ("infinite_slope", "stability.infinite_slope", "infinite_slope", "factor_of_safety", 1.01),
+    ("infinite_slope", "stability.infinite_slope", "infinite_slope", "critical_depth", 1.01),
+    ("infinite_slope", "stability.infinite_slope", "infinite_slope", "required_cohesion", 1.02),
+    (
+        "infinite_slope",
+        "stability.infinite_slope",
+        "infinite_slope",
+        "required_friction_angle",
+        1.01,
+    ),
     ("planar_wedge", "stability.planar_wedge_forces", "block_forces", "uplift", 1.005),
     ("planar_wedge", "stability.planar_wedge_forces", "block_forces", "factor_of_safety", 1.01),
+    ("planar_wedge", "stability.planar_wedge_forces", "block_forces", "shear_strength_force", 0.9),
+    ("planar_wedge", "stability.planar_design", "maximum_height", None, 1.01),
+    ("planar_wedge", "stability.planar_search", "critical_surface", "crack_x", 1.02),
     ("rotational", "stability.log_spiral", "cohesion_required", 0, 0.99),
+    ("rotational", "stability.critical_spiral", "critical_spirals", "factor", 0.95),
+    ("rotational", "stability.critical_spiral", "hardest_spirals", "cohesion", 0.95),
     ("earth_pressure", "stability.pressure_coefficients", "rankine_active", None, 1.001),
     ("earth_pressure", "stability.pressure_coefficients", "rankine_passive", None, 1.001),
     ("earth_pressure", "stability.pressure_coefficients", "coulomb_active", None, 1.002),
@@ -84,9 +111,16 @@ ALTERED = [
     ("earth_pressure", "stability.pressure_coefficients", "at_rest", None, 1.002),
     ("earth_pressure", "stability.pressure_coefficients", "seismic_angle", None, 1.01),
     ("earth_pressure", "stability.surcharge_pressure", "load_thrust", None, 0.99),
+    ("earth_pressure", "stability.surcharge_pressure", "load_pressure", None, 1.05),
+    ("earth_pressure", "stability.pressure_profile", "tension_depth", None, 1.05),
+    ("earth_pressure", "stability.earth_thrust", "_water", 0, 1.01),
     ("earth_pressure", "stability.trial_wedge", "trial_wedge", "thrust", 1.005),
+    ("earth_pressure", "stability.trial_wedge", "trial_wedge", "plane_angle", 1.01),
     ("retaining_wall", "stability.wall_equilibrium", "add_up", "righting", 1.003),
     ("retaining_wall", "stability.wall_equilibrium", "base_reaction", "eccentricity", 1.01),
+    ("retaining_wall", "stability.wall_equilibrium", "base_reaction", "toe_pressure", 1.01),
+    ("retaining_wall", "stability.wall_section", "region", "area", 1.01),
+    ("retaining_wall", "stability.backfill_thrust", "stress_over_depth", 1, 1.01),
     ("bearing_capacity", "stability.bearing_factors", "bearing_factors", "weight", 1.002),
     ("bearing_capacity", "stability.bearing_factors", "inclination_factors", "weight", 1.01),
     ("bearing_capacity", "stability.bearing_capacity", "superposed_capacity", None, 1.001),
@@ -99,7 +133,8 @@ ALTERED = [
 
 def off(found: Any, part: str | int | None, share: float) -> Any:
     if isinstance(part, str):
-        return dataclasses.replace(found, **{part: np.asarray(getattr(found, part)) * share})
+        held = getattr(found, part)  # none where the case has no crack
+        return found if held is None else dataclasses.replace(found, **{part: held * share})
     if isinstance(part, int):
         return tuple(one * share if k == part else one for k, one in enumerate(found))
     return np.asarray(found) * share
@@ -144,6 +179,38 @@ def test_an_altered_kernel_is_found_out(
 
 def test_every_kind_is_altered_once() -> None:
     assert {kind for kind, *_ in ALTERED} == set(METHODS)
+
+
+def test_an_altered_law_is_found_out(slipmargin: Any, monkeypatch: pytest.MonkeyPatch) -> None:
+    law = pressure_profile.ConjugateLaw
+    true = law.pressure
+    monkeypatch.setattr(law, "pressure", lambda self, stress: 1.01 * true(self, stress))
+    ran = slipmargin("verify", "earth_pressure", "--json")
+    assert ran.code == 1
+    failed = {check["id"] for check in ran.json["checks"] if not check["reproduces"]}
+    assert any("mazindrani" in name for name in failed)
+
+
+ALTERED_TABLES: dict[str, Any] = {
+    "ACTIONS": ACTIONS | {"A1": ACTIONS["A1"] | {"permanent_unfavourable": 1.4}},
+    "STRENGTHS": STRENGTHS | {"M2": STRENGTHS["M2"] | {"undrained_strength": 1.45}},
+    "WALL_RESISTANCES": WALL_RESISTANCES | {"R2": WALL_RESISTANCES["R2"] | {"sliding": 1.15}},
+    "SLOPE_RESISTANCES": SLOPE_RESISTANCES | {"R2": {"slope_resistance": 1.15}},
+    "DESIGN_APPROACHES": DESIGN_APPROACHES | {"DA1-2": ("A2", "M2", "R2")},
+    "EQUILIBRIUM": dataclasses.replace(EQUILIBRIUM, permanent_favourable=0.95),
+    "RECOMMENDED": RECOMMENDED
+    | {"DA3": dataclasses.replace(RECOMMENDED["DA3"], tan_friction_angle=1.3)},
+    "CUSTOMARY_TARGETS": CUSTOMARY_TARGETS
+    | {"slope": dataclasses.replace(CUSTOMARY_TARGETS["slope"], value=1.4)},
+}
+
+
+@pytest.mark.parametrize("table", ALTERED_TABLES)
+def test_an_altered_table_is_found_out(
+    table: str, slipmargin: Any, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    monkeypatch.setattr(f"cli.verification.partial_factors.{table}", ALTERED_TABLES[table])
+    assert slipmargin("verify", "partial_factors").code == 1
 
 
 def test_a_kernel_that_raises_fails_its_rows_and_leaves_the_others(

@@ -5,7 +5,7 @@ from __future__ import annotations
 import dataclasses
 import json
 import math
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 import pytest
@@ -23,10 +23,12 @@ from stability.partial_factors import (
     UNFACTORED,
     FactorSet,
     design_friction_angle,
+    factor_set,
     own_factor_set,
 )
 from stability.pressure_coefficients import rankine_active
 from stability.pressure_profile import Layer
+from stability.result import CheckResult
 from stability.wall_section import Wall
 from strength import InputError, Strength
 
@@ -591,3 +593,24 @@ def test_design_values_stand_beside_characteristic_ones() -> None:
     assert state.factors["bearing"] == 1.0
     assert state.unit == "kN/m"
     assert found.highest == max(found.utilisation.values())
+
+
+@dataclasses.dataclass(frozen=True)
+class Footing:
+    """A check of another kind, with limit states of its own."""
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("bearing", "tilting")
+
+    def evaluate(self) -> CheckResult:
+        return CheckResult(factors_of_safety={"bearing": 2.0, "tilting": 4.0}, values=None)
+
+
+def test_a_limit_state_is_never_held_to_the_target_of_another() -> None:
+    found = Basis(method="global").targets_of(Footing())
+    assert {name: one.value for name, one in found.items()} == {"bearing": 3.0}
+
+
+def test_a_kind_without_a_rule_is_not_judged_as_a_slope() -> None:
+    design = design_check(Footing(), factor_set("DA2"))
+    assert design.limit_states == {}
+    assert "no-partial-factors" in {notice.code for notice in design.notices}
