@@ -237,6 +237,10 @@ def print_notices(
     alike: dict[str, list[Notice]] = {}
     for notice in kept:
         own = str(notice) if every_notice or notice.severity == Severity.STOP else notice.code
+        # a second one of the same place says something of its own
+        same = [place for other in alike.get(own, ()) for place in merged[other]]
+        if set(same) & set(merged[notice]) or (same and not merged[notice]):
+            own = str(notice)
         alike.setdefault(own, []).append(notice)
     lighter = more = 0
     for first, *others in alike.values():

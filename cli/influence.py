@@ -10,6 +10,7 @@ import numpy as np
 
 from cli.as_json import SCHEMA, notices, number
 from cli.files import table_csv
+from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
 from cli.varied import VariedField, find_field, read_value
 from cli.words import CAUTION
@@ -109,7 +110,7 @@ def _influence(
         base=base,
         governs=beside.governs if beside is not None and paired else "",
         swings=tuple(ranked([swing for swing in found if swing.width > 0.0])),
-        notices=() if beside is None else beside.notices,
+        notices=owed(scenario, entry, used, beside, varied=tuple(entry.soils.values())),
     )
 
 

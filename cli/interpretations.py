@@ -11,12 +11,13 @@ import numpy as np
 
 from cli.as_json import SCHEMA, notices, number
 from cli.files import table_csv
+from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
 from cli.words import BESIDE, CAUTION
 from stability import Check, CheckResult
 from stability.governing import set_beside
 from stability.result import factors_alone
-from stability.sensitivity import with_soil_strength
+from stability.sensitivity import with_soil_strength, with_strength
 from strength import InputError, Interpretation, Notice
 
 __all__ = ["CheckInterpretations", "interpret", "interpretations_csv", "interpretations_document"]
@@ -86,16 +87,15 @@ def interpret(scenario: Scenario) -> list[CheckInterpretations]:
                 raise FileError(scenario.path, error.within(place)) from None
             for reading, by_state in zip(readings, factors, strict=True):
                 rows.append(Row(name, reading, {k: float(v) for k, v in by_state.items()}))
-        owed = () if beside is None else beside.notices
-        found.append(CheckInterpretations(entry, tuple(rows), owed))
+        said = owed(scenario, entry, used, beside)
+        found.append(CheckInterpretations(entry, tuple(rows), said))
     return found
 
 
 def _factors(
     check: Check, rotation: Check | None, soil: str, readings: Sequence[Interpretation]
 ) -> list[Mapping[str, Any]]:
-    """Factors under each reading of one soil, in one call of the check, and of the rotation
-    beside it.
+    """Factors under each reading of one soil, of the check and of the rotation beside it.
 
     Raises
     ------
@@ -106,19 +106,26 @@ def _factors(
         return []
 
     def run(some: Sequence[Interpretation]) -> list[Mapping[str, Any]]:
-        pair = [np.array([getattr(one, field) for one in some]) for field in _PAIR]
-        found = dict(factors_alone(with_soil_strength(check, soil, *pair)))
+        def changed(one: Check) -> Check:
+            if some[0].curve is not None:
+                return with_strength(one, soil, some[0].curve)
+            pair = [np.array([getattr(row, field) for row in some]) for field in _PAIR]
+            return with_soil_strength(one, soil, *pair)
+
+        found = dict(factors_alone(changed(check)))
         if rotation is not None:
-            turned = factors_alone(with_soil_strength(rotation, soil, *pair))
-            found[BESIDE] = turned["sliding"]
+            found[BESIDE] = factors_alone(changed(rotation))["sliding"]
         factors = {
             state: np.broadcast_to(np.asarray(value, dtype=float), (len(some),))
             for state, value in found.items()
         }
         return [{state: f[i] for state, f in factors.items()} for i in range(len(some))]
 
+    straight = [reading for reading in readings if reading.curve is None]
     try:
-        return run(readings)
+        lines = iter(run(straight) if straight else [])
+        # a curve is a strength of its own kind, and has a call of its own
+        return [next(lines) if one.curve is None else run([one])[0] for one in readings]
     except InputError:
         for reading in readings:
             try:
@@ -129,8 +136,10 @@ def _factors(
 
 
 def _operating_stress(used: CheckResult) -> float | None:
-    """Effective normal stress on the plane of a check that has one [kPa]."""
-    stress = getattr(used.values, "effective_normal_stress", None)
+    """Effective normal stress on the slip surface of a check that has one [kPa]."""
+    names = ("effective_normal_stress", "mean_effective_stress")
+    found = [getattr(used.values, name, None) for name in names]
+    stress = next((held for held in found if held is not None), None)
     if stress is None or np.ndim(stress) != 0:
         return None
     value = float(stress)

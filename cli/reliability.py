@@ -12,6 +12,7 @@ import numpy as np
 from cli.as_json import SCHEMA, notices, number
 from cli.doubts import doubts_of
 from cli.files import table_csv
+from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario
 from cli.schema import ReliabilityModel
 from cli.words import BESIDE, CAUTION
@@ -39,6 +40,7 @@ __all__ = [
 
 MOST_SAMPLES = 10**9
 INDEX_SAMPLES = 4096
+_LEAST_SHARE = 0.001
 NOT_COVERED = (
     "Not in these probabilities: variation of the ground from place to place, error of the "
     "model, bias in sampling and testing, human error."
@@ -79,15 +81,18 @@ def run_reliability(
         raise FileError(scenario.path, problem)
     if root < 0:
         raise FileError(scenario.path, InputError("seed", root, "allowed: from 0 upward"))
-    found = []
+    found: list[CheckReliability] = []
+    undoubted: list[str] = []
     for entry in scenario.checks:
         if not entry.check.LIMIT_STATES:
             continue
         doubts, left_out = doubts_of(scenario, entry)
         if not doubts:
+            undoubted.append(entry.label)
             continue
         try:
-            beside = set_beside(entry.check, entry.check.evaluate())
+            used = entry.check.evaluate()
+            beside = set_beside(entry.check, used)
             factors, indices = _sampled(entry, entry.check, doubts, count, root, asked, progress)
             if beside is not None and beside.check is not None:
                 own = [_where_it_has(doubt) for doubt in doubts]
@@ -98,14 +103,39 @@ def run_reliability(
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
         names = tuple(doubt.name for doubt in doubts)
-        owed = () if beside is None else beside.notices
-        found.append(CheckReliability(entry, names, factors, indices, (*left_out, *owed)))
+        sampled = [name for name in entry.soils.values() if scenario.soils[name].fit is not None]
+        said = (
+            *left_out,
+            *_drawn_again(factors),
+            *owed(scenario, entry, used, beside, varied=sampled),
+        )
+        found.append(CheckReliability(entry, names, factors, indices, said))
     if not found:
         problem = InputError(
             "uncertain", "none", "no check carries a doubt: fit a strength, or add [uncertain]"
         )
         raise FileError(scenario.path, problem)
+    if undoubted:
+        notice = Notice.caution(
+            "no-doubt-stated",
+            f"Not sampled, as no input of theirs has a stated doubt: {', '.join(undoubted)}. That "
+            "is not to say that there is none.",
+        )
+        found[0] = dataclasses.replace(found[0], notices=(*found[0].notices, notice))
     return found, count, root
+
+
+def _drawn_again(factors: Mapping[str, FactorDoubt]) -> list[Notice]:
+    share = max(doubt.drawn_again for doubt in factors.values())
+    if share < _LEAST_SHARE:
+        return []
+    return [
+        Notice.caution(
+            "impossible-draws-left-out",
+            f"{share:.1%} of the draws are impossible, such as a cohesion below zero, and were "
+            "drawn again. What is left is stronger than the doubt as stated.",
+        )
+    ]
 
 
 def _sampled(
@@ -202,6 +232,7 @@ def _factor(doubt: FactorDoubt, indices: Indices | None) -> dict[str, Any]:
         "probability_below_one": doubt.probability_below_one,
         "probability_below_target": doubt.probability_below_target,
         "sampling_error": doubt.sampling_error,
+        "drawn_again": doubt.drawn_again,
         "interpolation_error": number(doubt.interpolation_error),
         "second_moment": {
             "mean": number(doubt.second_moment.mean),

@@ -10,6 +10,7 @@ import numpy as np
 
 from cli.as_json import SCHEMA, notices, number
 from cli.files import table_csv
+from cli.owed import owed
 from cli.scenario import FileError, Scenario, SoilEntry
 from cli.schema import nearest
 from cli.words import BESIDE, CAUTION
@@ -71,15 +72,16 @@ def map_strength(
     points = _points(soil)
     cohesion, angle = axes or _axes(regions, points, cells)
     factors: dict[str, dict[str, Any]] = {}
-    owed: dict[str, tuple[Notice, ...]] = {}
+    said: dict[str, tuple[Notice, ...]] = {}
     turned = []
     for entry in entries:
         try:
             factors[entry.label] = _map_or_gaps(entry.check, name, cohesion, angle)
-            beside = set_beside(entry.check, entry.check.evaluate())
+            used = entry.check.evaluate()
+            beside = set_beside(entry.check, used)
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
-        owed[entry.label] = () if beside is None else beside.notices
+        said[entry.label] = owed(scenario, entry, used, beside, varied=(name,))
         if beside is not None and beside.check is not None:
             turned.append((entry.label, beside.check))
     for label, rotation in turned:
@@ -90,7 +92,7 @@ def map_strength(
         else:
             factors[label][BESIDE] = _map_or_gaps(rotation, name, cohesion, angle)["sliding"]
     targets = {e.label: getattr(e.check, "target", None) for e in entries}
-    return StrengthMap(soil, cohesion, angle, factors, targets, regions, points, owed)
+    return StrengthMap(soil, cohesion, angle, factors, targets, regions, points, said)
 
 
 def _alike(check: Check, rotation: Rotational) -> bool:
@@ -223,13 +225,33 @@ def strength_map_csv(found: StrengthMap) -> str:
 
 @dataclass(frozen=True, slots=True)
 class FailedSlope:
-    """Pairs that give a slope a factor of 1, and the strength map around them."""
+    """Pairs that give a slope a factor of 1, and the strength map around them.
+
+    ``beside`` holds the pairs of the rotation beside a searched plane.
+    """
 
     label: str
     soil: str
     cohesion: Any
     friction_angle: Any
     around: StrengthMap
+    beside: tuple[Any, Any] | None = None
+
+    @property
+    def notices(self) -> tuple[Notice, ...]:
+        """What must not be parted from the pairs."""
+        found = self.around.notices[self.label]
+        if self.beside is None:
+            return found
+        return (
+            Notice.caution(
+                "plane-back-analysed",
+                "These pairs are those of the searched plane. The rotation of the same slope "
+                "needs more strength: a slope that failed had at most the strengths of the "
+                "rotation, which are given beside.",
+            ),
+            *found,
+        )
 
 
 def explain_failure(scenario: Scenario, label: str) -> FailedSlope:
@@ -250,11 +272,15 @@ def explain_failure(scenario: Scenario, label: str) -> FailedSlope:
         allowed = "name a slope: " + (", ".join(e.label for e in slopes) or "there is none")
         raise FileError(scenario.path, InputError("--check", label, allowed))
     soil = next(iter(entry.soils.values()))
+    beside = None
     try:
         c, phi = factor_line(entry.check, soil, np.linspace(0.5, 60.0, 120))
+        turned = set_beside(entry.check, entry.check.evaluate())
+        if turned is not None and turned.check is not None:
+            beside = factor_line(turned.check, soil, np.linspace(0.5, 60.0, 120))
     except InputError as error:
         raise FileError(scenario.path, error.within(f"checks ({label})")) from None
-    return FailedSlope(label, soil, c, phi, map_strength(scenario, soil))
+    return FailedSlope(label, soil, c, phi, map_strength(scenario, soil), beside)
 
 
 def back_analysis_document(found: FailedSlope) -> dict[str, Any]:
@@ -268,6 +294,13 @@ def back_analysis_document(found: FailedSlope) -> dict[str, Any]:
             {"cohesion_kpa": float(a), "friction_angle_deg": float(b)}
             for a, b in zip(found.cohesion, found.friction_angle, strict=True)
         ],
+        "rotation_beside": None
+        if found.beside is None
+        else [
+            {"cohesion_kpa": float(a), "friction_angle_deg": float(b)}
+            for a, b in zip(*found.beside, strict=True)
+        ],
+        "notices": notices(found.notices),
     }
 
 

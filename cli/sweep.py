@@ -10,10 +10,12 @@ from typing import Any
 import numpy as np
 
 from cli.as_json import notices, number
+from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SweepEntry
 from cli.varied import find_field, read_value
+from cli.words import BESIDE
 from stability import Check, fields
-from stability.governing import set_beside
+from stability.governing import rotation_factors, set_beside
 from stability.sensitivity import Sweep, break_even, sweep
 from strength import InputError, Notice, Numeric
 
@@ -38,7 +40,7 @@ class CheckSweep:
 
     ``elasticity`` is d ln F / d ln x of the lowest factor; ``standard_errors`` tells how many
     standard errors of the fit lie between a fitted value and each break-even; ``beside`` is
-    the factor of the rotation beside a searched plane.
+    the factor of the rotation beside a searched plane, which has break-evens of its own.
     """
 
     entry: CheckEntry
@@ -48,6 +50,7 @@ class CheckSweep:
     elasticity: Any
     standard_errors: dict[str, float | None]
     beside: Any
+    beside_break_even: dict[str, float | None]
     notices: tuple[Notice, ...]
 
 
@@ -112,6 +115,13 @@ def _one(
             for name, level in levels.items()
         }
     crossings = {"1.0": lowest["1.0"], "target": lowest.get("target")}
+    turned = None
+    if beside is not None and beside.result is not None:
+        turned = np.broadcast_to(beside.result.factors_of_safety["sliding"], values.shape)
+    used = entry.check.evaluate()
+    head, _, rest = vary.partition(".")
+    name, _, field = rest.rpartition(".")
+    pair = head == "soils" and field in ("cohesion", "friction_angle")
     return CheckSweep(
         entry=entry,
         sweep=found,
@@ -121,10 +131,22 @@ def _one(
         standard_errors={
             name: _errors_away(scenario, vary, value) for name, value in crossings.items()
         },
-        beside=None
-        if beside is None or beside.result is None
-        else np.broadcast_to(beside.result.factors_of_safety["sliding"], values.shape),
-        notices=() if beside is None else beside.notices,
+        beside=turned,
+        beside_break_even={}
+        if turned is None
+        else {
+            name: break_even(
+                with_value, values, turned, level, "sliding", factors_of=rotation_factors
+            )
+            for name, level in levels.items()
+        },
+        notices=owed(
+            scenario,
+            entry,
+            used,
+            set_beside(entry.check, used),
+            varied=(name,) if pair else (),
+        ),
     )
 
 
@@ -178,6 +200,7 @@ def sweep_document(one: SweepOutcome) -> dict[str, Any]:
                 "break_even_standard_errors": check.standard_errors,
                 "elasticity": number(check.elasticity),
                 "rotation_beside": number(check.beside),
+                "rotation_break_even": check.beside_break_even or None,
                 "notices": notices(check.notices),
             }
             for check in one.checks
@@ -192,6 +215,11 @@ def sweep_rows(one: SweepOutcome) -> list[list[Any]]:
         for check in one.checks
         for state, factors in check.sweep.factors_of_safety.items()
         for value, factor in zip(one.values, factors, strict=True)
+    ] + [
+        [one.vary, float(value), "", None, check.entry.label, BESIDE, float(factor)]
+        for check in one.checks
+        if check.beside is not None
+        for value, factor in zip(one.values, check.beside, strict=True)
     ]
 
 

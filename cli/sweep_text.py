@@ -2,17 +2,19 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from rich.console import Console
 from rich.text import Text
 
-from cli.as_text import factor_text, table
+from cli.as_text import factor_text, print_notices, table
 from cli.sweep import CheckSweep
 from cli.sweeps import Sweeps
 from cli.two_way_sweep import TwoWayOutcome
-from cli.words import CAUTION
+from cli.words import BESIDE, CAUTION
 
-__all__ = ["print_sweeps"]
+__all__ = ["never_crossed", "print_sweeps"]
 
 
 def print_sweeps(out: Console, sweeps: Sweeps) -> None:
@@ -23,43 +25,81 @@ def print_sweeps(out: Console, sweeps: Sweeps) -> None:
         unit = f" [{one.unit}]" if one.unit else ""
         out.print(Text(f"{one.vary}{unit}", style="bold"))
         columns = [
-            (check, state) for check in one.checks for state in check.sweep.factors_of_safety
+            (check, state, factors)
+            for check in one.checks
+            for state, factors in _factors(check).items()
         ]
         headers = [
-            check.entry.label + (f" {state}" if len(check.sweep.factors_of_safety) > 1 else "")
-            for check, state in columns
+            check.entry.label + (f" {state}" if len(_factors(check)) > 1 else "")
+            for check, state, _ in columns
         ]
         grid = table("value", *headers, right=("value", *headers))
         shown = np.unique(np.linspace(0, len(one.values) - 1, min(len(one.values), 13)).round())
         for index in shown.astype(int):
             factors = [
-                factor_text(
-                    float(check.sweep.factors_of_safety[state][index]),
-                    getattr(check.entry.check, "target", None),
-                )
-                for check, state in columns
+                factor_text(float(factors[index]), getattr(check.entry.check, "target", None))
+                for check, _, factors in columns
             ]
             grid.add_row(f"{one.values[index]:.4g}", *factors)
         out.print(grid)
         out.print()
         for check in one.checks:
-            for level, value in check.break_even.items():
-                if level == "target" and getattr(check.entry.check, "target", None) is None:
-                    continue
+            target = getattr(check.entry.check, "target", None)
+            levels = {"1.0": 1.0} | ({} if target is None else {"target": float(target)})
+            for level, value in levels.items():
                 out.print(Text(_crossing(check, level, value, unit)))
-            for notice in check.notices:
-                out.print(Text(f"{check.entry.label}: {notice.text}"))
+            if check.beside is not None:
+                for level, value in levels.items():
+                    out.print(Text(_turned(check, level, value, unit)))
         out.print()
+    print_notices(
+        out,
+        [(c.entry.label, n) for one in sweeps.single for c in one.checks for n in c.notices]
+        + [
+            (e.label, n)
+            for two in sweeps.two_way
+            for e, _ in two.checks
+            for n in two.notices[e.label]
+        ],
+        every_notice=False,
+    )
     if any(one.vary.endswith((".cohesion", ".friction_angle")) for one in sweeps.single):
         out.print(Text("One of c′ and φ′ was moved and the other held; in a fit the two are tied."))
     out.print(Text(CAUTION, style="bold"))
 
 
-def _crossing(check: CheckSweep, level: str, value: float | None, unit: str) -> str:
+def _factors(check: CheckSweep) -> dict[str, Any]:
+    """Every factor over the sweep, that of the rotation beside it among them."""
+    found = dict(check.sweep.factors_of_safety)
+    return found if check.beside is None else {**found, BESIDE: check.beside}
+
+
+def never_crossed(factors: Any, level: float) -> str:
+    """What to say where a level is not crossed."""
+    usable = np.asarray(factors)[np.isfinite(factors)]
+    if usable.size and np.all(usable < level):
+        return "not reached in this range"
+    if np.all(np.asarray(factors) >= level):
+        return "met all over this range"
+    return "not crossed in this range"
+
+
+def _turned(check: CheckSweep, level: str, factor: float, unit: str) -> str:
+    """The same of the rotation beside a searched plane."""
+    name = "a factor of 1" if level == "1.0" else "the target"
+    value = check.beside_break_even[level]
+    label = f"{check.entry.label}, {BESIDE}"
+    if value is None:
+        return f"{label}: {name} is {never_crossed(check.beside, factor)}"
+    return f"{label}: {name} at {value:.4g}{unit}"
+
+
+def _crossing(check: CheckSweep, level: str, factor: float, unit: str) -> str:
     """Where a factor meets a level, and how far that is from a fitted strength."""
     name = "a factor of 1" if level == "1.0" else "the target"
+    value = check.break_even[level]
     if value is None:
-        return f"{check.entry.label}: {name} is not crossed in this range"
+        return f"{check.entry.label}: {name} is {never_crossed(check.sweep.lowest, factor)}"
     text = f"{check.entry.label}: {name} at {value:.4g}{unit}"
     errors = check.standard_errors[level]
     if errors is None:

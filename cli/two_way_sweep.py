@@ -8,12 +8,15 @@ from typing import Any
 
 import numpy as np
 
-from cli.as_json import number
+from cli.as_json import notices, number
+from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SweepEntry
 from cli.sweep import swept_values
 from cli.varied import find_field
+from cli.words import BESIDE
 from stability import fields
-from strength import InputError
+from stability.governing import set_beside
+from strength import InputError, Notice
 
 __all__ = ["TwoWayOutcome", "run_two_way", "two_way_document", "two_way_rows"]
 
@@ -29,6 +32,7 @@ class TwoWayOutcome:
     units: tuple[str, str]
     values: tuple[Any, Any]
     checks: tuple[tuple[CheckEntry, Mapping[str, Any]], ...]
+    notices: Mapping[str, tuple[Notice, ...]]
 
 
 def run_two_way(scenario: Scenario, first: SweepEntry, second: SweepEntry) -> TwoWayOutcome:
@@ -51,21 +55,33 @@ def run_two_way(scenario: Scenario, first: SweepEntry, second: SweepEntry) -> Tw
         along = swept_values(second, two.dimension)
         a, b = np.meshgrid(across, along, indexing="ij")
         found = []
+        said: dict[str, tuple[Notice, ...]] = {}
+        ends = (".cohesion", ".friction_angle")
+        moved = [vary for vary in (first.vary, second.vary) if vary.startswith("soils.")]
+        pairs = [v.removeprefix("soils.").rpartition(".")[0] for v in moved if v.endswith(ends)]
         for entry in entries:
             check = two.put(one.put(entry.check, a.ravel()), b.ravel())
             try:
                 result = check.evaluate()
             except InputError as error:
                 raise error.within(f"checks ({entry.label}) over the sweep") from None
+            by_state = dict(result.factors_of_safety)
+            beside = set_beside(check, result)
+            if beside is not None and beside.result is not None:
+                by_state[BESIDE] = beside.result.factors_of_safety["sliding"]
             grids = {
                 state: np.broadcast_to(np.asarray(factor, dtype=float), a.size).reshape(a.shape)
-                for state, factor in result.factors_of_safety.items()
+                for state, factor in by_state.items()
             }
             found.append((entry, grids))
+            used = entry.check.evaluate()
+            said[entry.label] = owed(
+                scenario, entry, used, set_beside(entry.check, used), varied=pairs
+            )
     except InputError as error:
         raise FileError(scenario.path, error) from None
     units = (fields.UNITS[one.dimension], fields.UNITS[two.dimension])
-    return TwoWayOutcome((first.vary, second.vary), units, (across, along), tuple(found))
+    return TwoWayOutcome((first.vary, second.vary), units, (across, along), tuple(found), said)
 
 
 def two_way_document(outcome: TwoWayOutcome) -> dict[str, Any]:
@@ -83,7 +99,11 @@ def two_way_document(outcome: TwoWayOutcome) -> dict[str, Any]:
             {
                 "label": entry.label,
                 "target": number(getattr(entry.check, "target", None)),
-                "factors_of_safety": {state: number(grid) for state, grid in grids.items()},
+                "factors_of_safety": {
+                    state: number(grid) for state, grid in grids.items() if state != BESIDE
+                },
+                "rotation_beside": number(grids.get(BESIDE)),
+                "notices": notices(outcome.notices[entry.label]),
             }
             for entry, grids in outcome.checks
         ],

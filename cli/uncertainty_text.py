@@ -13,7 +13,7 @@ from cli.influence import CheckInfluence
 from cli.interpretations import CheckInterpretations
 from cli.reliability import NOT_COVERED, CheckReliability
 from cli.strength_map import FailedSlope, StrengthMap
-from cli.words import CAUTION
+from cli.words import BESIDE, CAUTION
 
 __all__ = [
     "print_back_analysis",
@@ -49,8 +49,14 @@ def print_interpretations(out: Console, found: Sequence[CheckInterpretations]) -
                 *(factor_text(row.factors[s], target) for s in states),
             )
         out.print(grid)
-        print_notices(out, [("", n) for n in one.notices])
+        for row in one.rows:
+            if row.reading.curve is not None:
+                note = f"{row.soil}: {row.reading.note}"
+                out.print(Text(f"The power curve is used as a curve; its pair of {note}."))
         out.print()
+    print_notices(
+        out, [(one.entry.label, n) for one in found for n in one.notices], every_notice=False
+    )
     out.print(Text(CAUTION, style="bold"))
 
 
@@ -69,8 +75,10 @@ def print_influence(out: Console, found: Sequence[CheckInfluence]) -> None:
                 factor_text(swing.at_high),
             )
         out.print(grid)
-        print_notices(out, [("", n) for n in one.notices])
         out.print()
+    print_notices(
+        out, [(one.entry.label, n) for one in found for n in one.notices], every_notice=False
+    )
     out.print(Text("* a default range; state your own under [ranges]"))
     out.print(
         Text(
@@ -78,6 +86,11 @@ def print_influence(out: Console, found: Sequence[CheckInfluence]) -> None:
         )
     )
     out.print(Text(CAUTION, style="bold"))
+
+
+def probability_text(share: float, samples: int) -> str:
+    """A sampled probability; where no sample showed it, its limit at 95 % confidence."""
+    return f"{share:.2g}" if share > 0.0 else f"<{3.0 / samples:.0e}".replace("e-0", "e-")
 
 
 def print_reliability(
@@ -99,9 +112,9 @@ def print_reliability(
                 f"{doubt.mean:.2f}",
                 f"{doubt.std:.2f}",
                 *(f"{doubt.percentiles[p]:.2f}" for p in ("5", "50", "95")),
-                f"{doubt.probability_below_one:.2g}",
+                probability_text(doubt.probability_below_one, samples),
                 f"{doubt.sampling_error:.1g}",
-                "" if below is None else f"{below:.2g}",
+                "" if below is None else probability_text(below, samples),
                 "-" if math.isnan(index) else f"{index:.2f}",
             )
         out.print(grid)
@@ -111,7 +124,9 @@ def print_reliability(
             shares = ", ".join(f"{name} {share:.0%}" for name, share in indices.total.items())
             out.print(Text(f"{one.entry.label}, {state}: share of the spread: {shares}"))
     out.print()
-    print_notices(out, [(one.entry.label, n) for one in found for n in one.notices])
+    print_notices(
+        out, [(one.entry.label, n) for one in found for n in one.notices], every_notice=False
+    )
     out.print(Text(NOT_COVERED))
     out.print(Text(CAUTION, style="bold"))
 
@@ -139,7 +154,9 @@ def print_strength_map(out: Console, found: StrengthMap) -> None:
             )
     out.print(grid)
     out.print()
-    print_notices(out, [(label, n) for label, owed in found.notices.items() for n in owed])
+    print_notices(
+        out, [(label, n) for label, owed in found.notices.items() for n in owed], every_notice=False
+    )
     out.print(Text("Draw it with --plot FILE; the grid itself is in --json and --csv."))
     out.print(Text(CAUTION, style="bold"))
 
@@ -150,12 +167,20 @@ def print_back_analysis(out: Console, found: FailedSlope) -> None:
     out.print()
     if not found.cohesion.size:
         out.print(Text("None: at no friction angle does a cohesion of zero or more give it."))
-    grid = table("φ′ [deg]", "c′ [kPa]", right=("φ′ [deg]", "c′ [kPa]"))
-    step = max(1, found.cohesion.size // 12)
-    for c, phi in zip(found.cohesion[::step], found.friction_angle[::step], strict=True):
-        grid.add_row(f"{phi:.1f}", f"{c:.2f}")
+    heads = ["φ′ [deg]", "c′ [kPa]"]
+    beside: dict[float, float] = {}
+    if found.beside is not None:
+        heads.append(f"c′, {BESIDE} [kPa]")
+        beside = {float(phi): float(c) for c, phi in zip(*found.beside, strict=True)}
+    grid = table(*heads, right=heads)
+    plane = dict(zip(found.friction_angle.tolist(), found.cohesion.tolist(), strict=True))
+    angles = sorted({*plane, *beside})
+    for phi in angles[:: max(1, len(angles) // 12)]:
+        columns = [plane, beside] if beside else [plane]
+        grid.add_row(f"{phi:.1f}", *(f"{c[phi]:.2f}" if phi in c else "-" for c in columns))
     out.print(grid)
     out.print()
+    print_notices(out, [("", n) for n in found.notices], every_notice=False)
     out.print(
         Text(
             "A back-analysis leans on the geometry and the water at failure; it finds a line "

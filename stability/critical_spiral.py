@@ -354,10 +354,11 @@ class _Search:
         tan = self.tan[:, None] * y
         more = 1e-6 * (1.0 + tan)
         beside = spiral_through(self.slope, start, end, opening, tan + more, upright=True)
-        rate = (cohesion_required(self.slope, beside, water)[0] - cohesion) / more
         held = self.c[:, None] * y
         stress = (self.slope.unit_weight * self.slope.height)[:, None]
-        residual = np.abs(cohesion - held) / (held + stress * np.maximum(tan, 1e-3))
+        with np.errstate(invalid="ignore"):  # ground all but level: no spiral is usable
+            rate = (cohesion_required(self.slope, beside, water)[0] - cohesion) / more
+            residual = np.abs(cohesion - held) / (held + stress * np.maximum(tan, 1e-3))
         stations, far = self.slope.ground.stations, 0.9 * REACH * self.height[:, None]
         unbounded = (start < stations[:, :1] - far) | (end > stations[:, -1:] + far)
         found = {

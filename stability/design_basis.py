@@ -26,7 +26,7 @@ from stability.design_result import DesignResult, design_soils
 from stability.design_slope import design_slope
 from stability.design_wall import design_wall
 from stability.partial_factors import RECOMMENDED, FactorSet, factor_set
-from stability.result import Check, CheckResult
+from stability.result import Check, CheckResult, below
 from stability.retaining_wall import RetainingWall
 from stability.wall_notices import CUSTOMARY, CUSTOMARY_SOURCE, below_customary
 from strength import InputError, Notice, Numeric, distinct
@@ -162,8 +162,8 @@ class Basis:
                 if target.customary
                 else Notice.caution(
                     "below-target",
-                    f"The factor of safety against {name}, {lowest:.2f}, is below its target "
-                    f"of {asked:g}.",
+                    f"The factor of safety against {name}, {below(lowest, asked)}, is below its "
+                    f"target of {asked:g}.",
                 )
             )
         customary = {name: target for name, target in found.items() if target.customary}

@@ -10,19 +10,20 @@ Not carried over to the rotation: a tension crack and the water in it, and a sup
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from stability.result import Check, CheckResult, lowest_alone
+from stability.result import Check, CheckResult, factors_alone, lowest_alone
 from strength import InputError, Notice, Numeric
 
 if TYPE_CHECKING:
     from stability.planar_wedge import PlanarWedge
     from stability.rotational import Rotational
 
-__all__ = ["Beside", "lowest_governing", "rotation_of", "set_beside"]
+__all__ = ["Beside", "lowest_governing", "rotation_factors", "rotation_of", "set_beside"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -72,6 +73,18 @@ def rotation_of(check: Any) -> Rotational | None:
         horizontal_seismic_coefficient=check.horizontal_seismic_coefficient,
         water_unit_weight=check.water_unit_weight,
     )
+
+
+def rotation_factors(check: Check) -> Mapping[str, Numeric]:
+    """Factors of the rotation beside a searched plane; none for any other check.
+
+    Raises
+    ------
+    InputError
+        As the rotation's own ``evaluate``.
+    """
+    rotation = rotation_of(check)
+    return {} if rotation is None else factors_alone(rotation)
 
 
 def lowest_governing(check: Check) -> Numeric:

@@ -53,6 +53,10 @@ _AT_ONCE = 16
 _WORST = 1e3
 
 
+_SEARCH = "Found by a search: the rotation with the lowest factor."
+_INTEGRAL = "Integrated along the spiral."
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class OverallStability:
     """Factor of safety of the critical rotation, what it is, and its notices.
@@ -60,23 +64,41 @@ class OverallStability:
     Positions are from the toe, at the level of the underside.
     """
 
-    factor_of_safety: Numeric = given("", "F", "Factor of safety of overall stability.")
-    pole_x: Numeric = given("m", "x_P", "Pole of the spirals.")
-    pole_y: Numeric = given("m", "y_P", "Pole of the spirals.")
-    exit_x: Numeric = given("m", "x_A", "Lower end of the slip surface.")
-    exit_y: Numeric = given("m", "y_A", "Lower end of the slip surface.")
-    heel_x: Numeric = given("m", "x_b", "Slip surface at the level of the underside, behind.")
-    entry_x: Numeric = given("m", "x_E", "Upper end of the slip surface.")
-    entry_y: Numeric = given("m", "y_E", "Upper end of the slip surface.")
-    opening_angle: Numeric = given("deg", "Δ_2", "Angle at the pole in the foundation soil.")
-    opening_angle_behind: Numeric = given("deg", "Δ_1", "Angle at the pole in the backfill.")
-    driving_moment: Numeric = given(
-        "kN·m/m", "M_d", "Moment about the pole, less the friction of both soils."
+    factor_of_safety: Numeric = given(
+        "", "F", "Factor of safety of overall stability.", origin=_SEARCH
     )
-    resisting_area: Numeric = given("m²", "A_2", "∫ r² dα in the foundation soil.")
-    resisting_area_behind: Numeric = given("m²", "A_1", "∫ r² dα in the backfill.")
+    pole_x: Numeric = given("m", "x_P", "Pole of the spirals.", origin=_SEARCH)
+    pole_y: Numeric = given("m", "y_P", "Pole of the spirals.", origin=_SEARCH)
+    exit_x: Numeric = given("m", "x_A", "Lower end of the slip surface.", origin=_SEARCH)
+    exit_y: Numeric = given("m", "y_A", "Lower end of the slip surface.", origin=_SEARCH)
+    heel_x: Numeric = given(
+        "m", "x_b", "Slip surface at the level of the underside, behind.", origin=_SEARCH
+    )
+    entry_x: Numeric = given("m", "x_E", "Upper end of the slip surface.", origin=_SEARCH)
+    entry_y: Numeric = given("m", "y_E", "Upper end of the slip surface.", origin=_SEARCH)
+    opening_angle: Numeric = given(
+        "deg", "Δ_2", "Angle at the pole in the foundation soil.", origin=_SEARCH
+    )
+    opening_angle_behind: Numeric = given(
+        "deg", "Δ_1", "Angle at the pole in the backfill.", origin=_SEARCH
+    )
+    driving_moment: Numeric = given(
+        "kN·m/m",
+        "M_d",
+        "Moment about the pole, less the friction of both soils.",
+        origin="Integrated over the mass and along the spirals.",
+    )
+    resisting_area: Numeric = given(
+        "m²", "A_2", "∫ r² dα in the foundation soil.", origin=_INTEGRAL
+    )
+    resisting_area_behind: Numeric = given(
+        "m²", "A_1", "∫ r² dα in the backfill.", origin=_INTEGRAL
+    )
     residual: Numeric = given(
-        "kPa", "Δc", "What is left of the balance, as cohesion along the surface."
+        "kPa",
+        "Δc",
+        "What is left of the balance, as cohesion along the surface.",
+        origin="Left by the search.",
     )
     notices: tuple[Notice, ...] = ()
 
@@ -105,13 +127,17 @@ def overall_stability(wall: RetainingWall) -> OverallStability | None:
     shape = _shape(wall, section)
     if int(np.prod(shape)) > MOST_WALLS:
         return None
-    loaded = np.any(np.asarray(wall.surcharge) > 0.0)
-    found = _critical(wall, section, shape)
-    if loaded:
-        bare = _critical(dataclasses.replace(wall, surcharge=0.0), section, shape)
-        lower = bare["factor_of_safety"] < found["factor_of_safety"]
-        found = {name: np.where(lower, bare[name], value) for name, value in found.items()}
-    values = {name: value.reshape(shape)[()] for name, value in found.items()}
+    if np.any(np.asarray(wall.surcharge) > 0.0):
+        # a load may be absent, and one in front of the pole holds
+        there = np.broadcast_to(wall.surcharge, shape)
+        both = dataclasses.replace(wall, surcharge=np.stack([there, np.zeros(shape)]))
+        pair = _critical(both, section, (2, *shape))
+        halves = {name: value.reshape(2, *shape) for name, value in pair.items()}
+        bare = np.argmin(halves["factor_of_safety"], axis=0)
+        values = {name: np.where(bare, half[1], half[0])[()] for name, half in halves.items()}
+    else:
+        found = _critical(wall, section, shape)
+        values = {name: value.reshape(shape)[()] for name, value in found.items()}
     return OverallStability(**values, notices=_notices(wall, section, values))
 
 

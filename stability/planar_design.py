@@ -107,7 +107,10 @@ def _crossing(
     if some.size:
         at = np.argmax(turns[some], axis=1)
         bracket = trials[some, at], trials[some, at + 1]
-        root = elementwise.find_root(gap_at, bracket, args=(some.astype(float),)).x
+        found_root = elementwise.find_root(
+            gap_at, bracket, args=(some.astype(float),), tolerances={"xrtol": 1e-11}
+        )
+        root = found_root.x
         missed = np.abs(factor_at(root, some) - target[some]) > _BELIEVED * target[some]
         found[some] = np.where(missed, np.nan, root)
     return found, factors

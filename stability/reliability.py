@@ -217,6 +217,8 @@ class FactorDoubt:
     number of samples leaves. Percentiles are read from a fine histogram of ln F, to four
     digits. ``interpolation_error`` is the largest relative error found against direct
     searches where factors were read from a grid of curves; ``None`` where they were not.
+    ``drawn_again`` is the share of the draws that are impossible, such as a cohesion below
+    zero: what is left favours the factor.
     """
 
     mean: float
@@ -227,6 +229,7 @@ class FactorDoubt:
     sampling_error: float
     second_moment: SecondMoment
     interpolation_error: float | None = None
+    drawn_again: float = 0.0
 
 
 @dataclass(slots=True)
@@ -496,10 +499,11 @@ def reliability(
         raise InputError("samples", samples, "allowed: from 2 upward")
     tallies: dict[str, _Tally] = {}
     by = by or evaluation(check, doubts, samples)
-    done = tried = 0
+    done = tried = possible = 0
     for points in _points(doubts, sampling, rng):
         drawn, kept = _draw(doubts, points)
         tried += len(points)
+        possible += int(kept.sum())
         index = np.flatnonzero(kept)[: samples - done]
         if tried >= 20 * _CHUNK and done < tried // 1000:
             raise InputError(
@@ -516,10 +520,13 @@ def reliability(
         if done >= samples:
             break
     moments = second_moment(check, doubts)
-    return {name: _summary(tally, moments[name], by.error) for name, tally in tallies.items()}
+    lost = 1.0 - possible / tried
+    return {name: _summary(tally, moments[name], by.error, lost) for name, tally in tallies.items()}
 
 
-def _summary(tally: _Tally, moment: SecondMoment, error: float | None) -> FactorDoubt:
+def _summary(
+    tally: _Tally, moment: SecondMoment, error: float | None, drawn_again: float
+) -> FactorDoubt:
     p = tally.below_one / tally.count
     # with no or all failures seen, the error is that of the next one (rule of succession)
     q = (tally.below_one + 1) / (tally.count + 2)
@@ -535,6 +542,7 @@ def _summary(tally: _Tally, moment: SecondMoment, error: float | None) -> Factor
         sampling_error=math.sqrt(spread * (1.0 - spread) / tally.count),
         second_moment=moment,
         interpolation_error=error,
+        drawn_again=drawn_again,
     )
 
 

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 import re
 import textwrap
 from collections.abc import Mapping
@@ -14,7 +15,15 @@ from stability import fields
 from strength import Notice, Numeric
 from strength.short_table import ShortTable, factor_shown, shown
 
-__all__ = ["Check", "CheckResult", "factors_alone", "lowest_alone", "lowest_of", "target_notices"]
+__all__ = [
+    "Check",
+    "CheckResult",
+    "below",
+    "factors_alone",
+    "lowest_alone",
+    "lowest_of",
+    "target_notices",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -121,6 +130,12 @@ def lowest_alone(check: Check) -> Numeric:
     return lowest_of(factors_alone(check))
 
 
+def below(factor: float, level: float) -> str:
+    """A factor below a level with two decimals, never rounded up to it."""
+    shown = f"{factor:.2f}"
+    return f"{math.floor(factor * 100.0) / 100.0:.2f}" if float(shown) >= level else shown
+
+
 def target_notices(
     factors_of_safety: Mapping[str, Numeric], target: Numeric | None
 ) -> tuple[Notice, ...]:
@@ -140,16 +155,16 @@ def target_notices(
             notices.append(
                 Notice.stop(
                     "below-one",
-                    f"The factor of safety against {name} is {lowest:.2f}: by this model the "
-                    "ground or the wall does not stand.",
+                    f"The factor of safety against {name} is {below(lowest, 1.0)}: by this model "
+                    "the ground or the wall does not stand.",
                 )
             )
         if target is not None and lowest < float(np.max(target)):
             notices.append(
                 Notice.caution(
                     "below-target",
-                    f"The factor of safety against {name}, {lowest:.2f}, is below its target "
-                    f"of {float(np.max(target)):g}.",
+                    f"The factor of safety against {name}, {below(lowest, float(np.max(target)))}, "
+                    f"is below its target of {float(np.max(target)):g}.",
                 )
             )
     return tuple(notices)

@@ -99,7 +99,7 @@ class Rotational:
         "length", "H", "Height of the slope, toe to crest.", default=None, above=0.0
     )
     face_angle: Numeric | None = amount(
-        "ground_angle", "β", "Angle of the face.", default=None, above=0.0, high=90.0
+        "ground_angle", "β", "Angle of the face.", default=None, low=0.05, high=90.0
     )
     upper_slope_angle: Numeric = amount(
         "ground_angle",

@@ -18,7 +18,7 @@ from scipy.optimize import brentq
 from stability import fields
 from stability.result import Check, CheckResult, factors_alone, lowest_of
 from stability.soil import Soil
-from strength import InputError, Numeric
+from strength import InputError, Numeric, Strength
 
 __all__ = [
     "SOIL_FIELDS",
@@ -28,6 +28,7 @@ __all__ = [
     "with_field",
     "with_soil_field",
     "with_soil_strength",
+    "with_strength",
 ]
 
 Record = TypeVar("Record")
@@ -74,7 +75,7 @@ class Sweep:
         return np.asarray(rate, dtype=float)
 
 
-def with_soil_field(record: Record, name: str, field: str, value: Numeric) -> Record:
+def with_soil_field(record: Record, name: str, field: str, value: Numeric | Strength) -> Record:
     """The same check with one field of one soil replaced, wherever the soil stands in it.
 
     Parameters
@@ -82,7 +83,7 @@ def with_soil_field(record: Record, name: str, field: str, value: Numeric) -> Re
     record
         A check, or a group of fields in one.
     name, field
-        Name of the soil and a key of ``SOIL_FIELDS``.
+        Name of the soil and a key of ``SOIL_FIELDS``, or ``strength``.
     value
         Its new value, scalar or array.
     """
@@ -107,6 +108,11 @@ def with_soil_field(record: Record, name: str, field: str, value: Numeric) -> Re
     return dataclasses.replace(record, **changes) if changes else record  # type: ignore[type-var]
 
 
+def with_strength(record: Record, name: str, strength: Strength) -> Record:
+    """The same check with the strength of one soil replaced, a curved envelope included."""
+    return with_soil_field(record, name, "strength", strength)
+
+
 def with_soil_strength(
     record: Record, name: str, cohesion: Numeric, friction_angle: Numeric
 ) -> Record:
@@ -123,7 +129,7 @@ def with_soil_strength(
     return with_soil_field(changed, name, "friction_angle", friction_angle)
 
 
-def _soil_with(soil: Soil, field: str, value: Numeric) -> Soil:
+def _soil_with(soil: Soil, field: str, value: Numeric | Strength) -> Soil:
     change: dict[str, Any] = {field: value}
     if field in ("cohesion", "friction_angle"):
         # a curved envelope has no angle of its own to vary: its chord is varied
@@ -221,6 +227,8 @@ def break_even(
     factors: Floats,
     level: float,
     limit_state: str | None = None,
+    *,
+    factors_of: Callable[[Check], Mapping[str, Numeric]] = factors_alone,
 ) -> float | None:
     """Value of the input at which the factor equals a level.
 
@@ -234,6 +242,8 @@ def break_even(
         Factor of safety looked for.
     limit_state
         Which factor; the lowest of them by default.
+    factors_of
+        Gives the factors of a check, such as those of the rotation beside it.
 
     Returns
     -------
@@ -243,7 +253,7 @@ def break_even(
     """
 
     def gap(value: float) -> float:
-        factors = factors_alone(with_value(value))
+        factors = factors_of(with_value(value))
         factor = lowest_of(factors) if limit_state is None else factors[limit_state]
         return float(factor) - level
 

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stability.backfill_thrust import rupture_angle
-from stability.result import target_notices
+from stability.result import below, target_notices
 from stability.retaining_wall_values import RetainingWallValues
 from stability.wall_section import WallSection
 from strength import Notice, Numeric, distinct
@@ -88,7 +88,8 @@ def below_customary(name: str, factor: float, least: float, ground: str) -> Noti
     """The notice owed when a factor misses the customary value of its limit state."""
     return Notice.caution(
         "below-customary-factor",
-        f"The factor of safety against {name}, {factor:.2f}, is below the customary {least:g}.",
+        f"The factor of safety against {name}, {below(factor, least)}, is below the customary "
+        f"{least:g}.",
         ground,
     )
 

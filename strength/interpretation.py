@@ -8,6 +8,7 @@ How a stated strength sits against the tests is in ``stated_strength``.
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
@@ -17,6 +18,7 @@ from strength.errors import InputError
 from strength.pair import Pair
 from strength.readings import STATES, Readings, ShearTests
 from strength.specimen import Specimen
+from strength.strength import Strength
 from strength.stress_displacement import reduce_tests
 
 __all__ = ["Interpretation", "interpretations"]
@@ -26,12 +28,16 @@ _STATE_WORDS = {"peak": "peak", "end_of_test": "end of test", "residual": "resid
 
 @dataclass(frozen=True, slots=True)
 class Interpretation:
-    """One reading of the tests: cohesion [kPa], friction angle [deg], and what it is."""
+    """One reading of the tests: cohesion [kPa], friction angle [deg], and what it is.
+
+    ``curve`` is the strength along a curved envelope, of which the pair is a tangent.
+    """
 
     name: str
     cohesion: float
     friction_angle: float
     note: str
+    curve: Strength | None = None
 
 
 def interpretations(
@@ -152,11 +158,12 @@ def _power(tests: ShearTests, operating_stress: float | None) -> Interpretation 
     low, high = fit.curve.tested_range
     stress = (low + high) / 2.0 if operating_stress is None else operating_stress
     beyond = "" if low <= stress <= high else ", outside the tested range"
-    return _row(
+    row = _row(
         "power curve",
         fit.curve.tangent_at(stress),
         f"{_STATE_WORDS[tests.state]}, tangent at {stress:.1f} kPa{beyond}; holds near there only",
     )
+    return dataclasses.replace(row, curve=fit.strength())
 
 
 def _origin(fit: EnvelopeFit) -> str:

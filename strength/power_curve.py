@@ -40,6 +40,9 @@ ATMOSPHERIC_PRESSURE = 101.325
 
 Floats = NDArray[np.float64]
 
+_FURTHEST = 100.0
+"""Logarithm of the largest ratio of strengths a curve is carried over."""
+
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PowerCurve:
@@ -250,6 +253,13 @@ def fit_power_curve(
             "the strength must rise with normal stress; look for swapped columns or tests",
         )
     log_ratio = math.log(middle / reference_pressure)
+    if abs(exponent * log_ratio) > _FURTHEST:
+        raise InputError(
+            "normal stress",
+            f"{middle:.3g} kPa",
+            f"it lies too far from {reference_pressure:g} kPa for a power curve of exponent "
+            f"{exponent:.3g}; look at the units",
+        )
     curve = PowerCurve(
         coefficient=height / reference_pressure * math.exp(-exponent * log_ratio),
         exponent=exponent,

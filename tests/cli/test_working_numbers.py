@@ -62,6 +62,7 @@ KEYS: dict[str, Callable[..., float]] = {
     "asin": lambda x: math.degrees(math.asin(x)),
     # rounding may leave a zero under a root a hair below it
     "sqrt": lambda x: math.sqrt(x if x < 0.0 and x < -1e-6 else max(x, 0.0)),
+    "abs": abs,
     "exp": math.exp,
     "ln": math.log,
     "min": min,

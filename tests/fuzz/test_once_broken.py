@@ -9,11 +9,13 @@ import pytest
 from outcome import judge
 
 from cli.scenario import load
-from stability import PlanarWedge, Soil
+from stability import PlanarWedge, Rotational, Soil
 from stability.bearing_factors import bearing_factors
+from stability.governing import set_beside
 from strength import InputError, Strength
 from strength.ags import read_ags
 from strength.errors import shown_value
+from strength.power_curve import fit_power_curve
 
 SCENARIO = """\
 title = "Once broken"
@@ -139,3 +141,21 @@ def test_an_error_of_a_file_survives_its_way_between_processes(tmp_path: Path) -
     with pytest.raises(InputError) as caught:
         load(path)
     assert str(pickle.loads(pickle.dumps(caught.value))) == str(caught.value)
+
+
+def test_ground_that_is_all_but_level_gets_no_rotation() -> None:
+    with pytest.raises(InputError, match="face_angle"):
+        Rotational(soil=soil(6.0, 27.0), height=1.1, face_angle=1e-8).evaluate()
+    flat = Rotational(soil=soil(6.0, 27.0), height=1.1, face_angle=0.05).evaluate()
+    # flatter than any slope that could move
+    assert float(flat.lowest) > 500.0
+    plane = PlanarWedge(soil=soil(6.0, 27.0), height=1.1, face_angle=1e-8)
+    beside = set_beside(plane, plane.evaluate())
+    assert beside is not None
+    assert [notice.code for notice in beside.notices] == ["rotation-not-run"]
+
+
+def test_loads_of_a_millionth_of_a_newton_give_no_power_curve_but_a_refusal() -> None:
+    normal = np.array([1e-13, 2e-13, 3e-13])
+    with pytest.raises(InputError, match="too far from"):
+        fit_power_curve(normal, normal**40 / 1e-13**39)

@@ -1,0 +1,82 @@
+"""What must not be parted from factors that are worked out anew: swept, sampled, mapped.
+
+The notices of a check belong to it as it stands in the scenario. Whoever asks a further
+question of it reads them beside the answer.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import Any
+
+from cli.scenario import CheckEntry, Scenario
+from stability import CheckResult
+from stability.governing import Beside
+from strength import Notice, Severity
+from strength.notice import distinct
+
+__all__ = ["owed"]
+
+_SHOWN_BY_THE_FACTORS = frozenset(
+    {"below-target", "below-customary-factor", "planar-search-unconservative"}
+)
+
+
+def owed(
+    scenario: Scenario,
+    entry: CheckEntry,
+    result: CheckResult,
+    beside: Beside | None,
+    *,
+    varied: Sequence[str] = (),
+) -> tuple[Notice, ...]:
+    """The notices of weight caution or stop of a check as used, and what the question adds.
+
+    Parameters
+    ----------
+    scenario, entry
+        Where the check stands.
+    result, beside
+        What it gave, and the rotation beside it.
+    varied
+        Soils whose cohesion and friction angle are replaced by others.
+    """
+    found = list(scenario.notices)
+    for name in dict.fromkeys(entry.soils.values()):
+        soil = scenario.soils[name]
+        found += soil.notices
+        if name in varied and soil.soil.strength.curve is not None:
+            found.append(
+                Notice.caution(
+                    "line-in-place-of-curve",
+                    f"{name} has a curved envelope, along which `check` works; here straight "
+                    "lines stand in its place, so that these factors are not those of `check`.",
+                )
+            )
+    found += [n for n in result.notices if n.code not in _SHOWN_BY_THE_FACTORS]
+    found = [notice for notice in found if notice.severity != Severity.INFO]
+    found += () if beside is None else beside.notices
+    found += _left_out(scenario, entry.check)
+    return distinct(found)
+
+
+def _left_out(scenario: Scenario, check: Any) -> list[Notice]:
+    found = []
+    if hasattr(check, "foundation"):
+        found.append(
+            Notice.caution(
+                "overall-left-out",
+                "The overall stability of the ground around the wall is not among these factors, "
+                "and may be lower: `check` gives it.",
+            )
+        )
+    basis = scenario.basis
+    if basis is not None and basis.method == "partial":
+        found.append(
+            Notice.caution(
+                "partial-factors-left-out",
+                "These factors are of strengths and loads as they are: no set of partial factors "
+                "is applied to them. `check` gives the degrees of utilisation.",
+            )
+        )
+    return found
