@@ -10,6 +10,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from cli.plausible import rare_in_check, rare_in_soil
 from cli.schema import (
     BasisModel,
     CorrelationModel,
@@ -251,6 +252,7 @@ def _build(path: Path, content: bytes, allow_outside: bool) -> Scenario:
         if entry.label in checks:
             raise InputError(f"checks[{index}].label", entry.label, "give each check its own label")
         checks[entry.label] = entry
+        notices += rare_in_check(entry.label, entry.check)
     sweeps = [_sweep(index, table, notices) for index, table in enumerate(top.sweeps)]
     return Scenario(
         path,
@@ -326,7 +328,14 @@ def _soil(
         laboratory,
         model.strength.value or "best_fit",
         stated_by,
-        laboratory.notices if laboratory else _stated_notices(soil),
+        (
+            *(laboratory.notices if laboratory else _stated_notices(soil)),
+            *rare_in_soil(
+                soil,
+                laboratory.fit if laboratory else None,
+                laboratory.specimen if laboratory else None,
+            ),
+        ),
     )
 
 

@@ -32,7 +32,8 @@ from numpy.typing import NDArray
 from scipy.optimize import elementwise
 
 from stability import fields
-from stability.fields import amount, given
+from stability.fields import Follows, amount, given
+from stability.infinite_slope_equations import infinite_slope_equations
 from stability.result import CheckResult, target_notices
 from stability.soil import Soil
 from strength import InputError, Notice, Numeric
@@ -63,7 +64,7 @@ class InfiniteSlope:
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
 
-    soil: Soil = fields.soil("Soil above and on the slip plane.")
+    soil: Soil = fields.soil("Soil above and on the slip plane.", along_curve=True)
     slope_angle: Numeric = amount(
         "ground_angle", "β", "Angle of the ground and of the slip plane.", above=0.0, below=90.0
     )
@@ -118,6 +119,25 @@ class InfiniteSlope:
             factors_of_safety=factors, values=values, notices=self._notices(values, factors)
         )
 
+    def _surcharge_notices(self, values: InfiniteSlopeValues) -> list[Notice]:
+        """A load that holds the slope down may be absent."""
+        bare = dataclasses.replace(self, surcharge=0.0).evaluate()
+        loaded, free = np.broadcast_arrays(values.factor_of_safety, bare.lowest)
+        helped = free < loaded * (1.0 - 1e-9)
+        if not np.any(helped):
+            return []
+        without = float(np.min(free[helped]))
+        asked = 1.0 if self.target is None else float(np.max(self.target))
+        missed = np.any(helped & (free < max(asked, 1.0)) & (loaded >= min(asked, 1.0)))
+        notice = Notice.stop if missed else Notice.caution
+        return [
+            notice(
+                "surcharge-helps",
+                f"The surcharge raises the factor: without it the factor is {without:.2f}. A load "
+                "that may be absent must not be counted on; take the lower factor.",
+            )
+        ]
+
     def _notices(
         self, values: InfiniteSlopeValues, factors: dict[str, Numeric]
     ) -> tuple[Notice, ...]:
@@ -131,6 +151,8 @@ class InfiniteSlope:
                     "normal stress on the plane is zero or less and friction does nothing.",
                 )
             )
+        if np.any(np.asarray(self.surcharge) > 0.0):
+            notices += self._surcharge_notices(values)
         below_water = self.submerged or np.any(np.asarray(values.water_height) > 0.0)
         notices += self.soil.saturation_notices(bool(below_water))
         notices += self.soil.stress_range_notices(
@@ -154,7 +176,7 @@ class InfiniteSlope:
             )
         if not below_water:
             notices.append(
-                Notice.info(
+                Notice.caution(
                     "no-water-assumed",
                     "No water is in this check. Most shallow slides come with rain; run a wet "
                     "case as well.",
@@ -163,11 +185,16 @@ class InfiniteSlope:
         return tuple(notices)
 
 
+_ROOT = "Found by a search: the depth or the shaking is varied until the factor is met."
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InfiniteSlopeValues:
     """Intermediates of an infinite slope."""
 
-    water_height: Numeric = given("m", "h_w", "Height of water above the plane.", "d - min(d_w, d)")
+    water_height: Numeric = given(
+        "m", "h_w", "Height of water above the plane.", "d - min(d_w, d)", hangs_on=("h_w",)
+    )
     column_weight: Numeric = given(
         "kPa",
         "W",
@@ -181,10 +208,18 @@ class InfiniteSlopeValues:
         "kPa", "τ", "Shear stress on the plane.", "W * sin(β) * cos(β) + k_h * W * cos(β)^2"
     )
     flow_angle: Numeric = given(
-        "deg", "θ", "Angle of the flow lines below horizontal: that of the slope unless given."
+        "deg",
+        "θ",
+        "Angle of the flow lines below horizontal: that of the slope unless given.",
+        "β",
+        hangs_on=("h_w",),
     )
     pore_pressure: Numeric = given(
-        "kPa", "u", "Pore pressure on the plane.", "γ_w * h_w / (1 + tan(β) * tan(θ))"
+        "kPa",
+        "u",
+        "Pore pressure on the plane.",
+        "γ_w * h_w / (1 + tan(β) * tan(θ))",
+        hangs_on=("h_w",),
     )
     effective_normal_stress: Numeric = given("kPa", "σ′", "Effective normal stress.", "σ - u")
     shear_strength: Numeric = given(
@@ -200,6 +235,7 @@ class InfiniteSlopeValues:
         "Horizontal coefficient at which the factor is 1.",
         "(c′ + c_r + (W * cos(β)^2 - u) * tan(φ′) - W * sin(β) * cos(β))"
         " / (W * cos(β) * (cos(β) + sin(β) * tan(φ′)))",
+        origin=_ROOT,
     )
     required_friction_angle: Numeric = given(
         "deg",
@@ -213,24 +249,29 @@ class InfiniteSlopeValues:
         "Cohesion that meets the target, friction angle held.",
         "max(F_t * τ - max(σ′, 0) * tan(φ′) - c_r, 0)",
     )
+    spare_strength: Numeric = given(
+        "",
+        "s",
+        "Friction less the drive that meets the target, over the weight, without water.",
+        "(σ * tan(φ′) - F_t * τ) / W",
+    )
     critical_depth: Numeric = given(
-        "m", "d_crit", "Depth of plane at which the factor falls to the target; never: nan."
+        "m",
+        "d_crit",
+        "Depth of plane at which the factor falls to the target; never: nan.",
+        "-(c′ + c_r + q * s) / (γ * s)",
+        origin=_ROOT,
     )
     critical_water_table_depth: Numeric = given(
-        "m", "d_wc", "Water table depth at which the factor falls to the target; none: nan."
+        "m",
+        "d_wc",
+        "Water table depth at which the factor falls to the target; none: nan.",
+        origin=_ROOT,
     )
 
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class SubmergedSlopeValues(InfiniteSlopeValues):
-    """Intermediates below still water."""
-
-    column_weight: Numeric = given(
-        "kPa",
-        "W",
-        "Buoyant weight over unit plan area, surcharge included.",
-        "(γ_sat - γ_w) * d + q",
-    )
+    def equations(self, check: InfiniteSlope) -> dict[str, Follows]:
+        """How the values follow with water, without a target, below still water, on a curve."""
+        return infinite_slope_equations(check, self)
 
 
 def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
@@ -293,8 +334,7 @@ def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
         critical_table = depth * spare_flooded / (spare_flooded - spare_dry)
     crosses = (spare_flooded < 0.0) & (spare_dry >= 0.0) & (not slope.submerged)
 
-    values = SubmergedSlopeValues if slope.submerged else InfiniteSlopeValues
-    return values(
+    return InfiniteSlopeValues(
         water_height=height,
         column_weight=weight,
         normal_stress=normal,
@@ -311,6 +351,7 @@ def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
         required_cohesion=np.maximum(
             target * shear - np.maximum(effective, 0.0) * tan_phi - slope.root_cohesion, 0.0
         ),
+        spare_strength=spare_per_weight,
         critical_depth=np.where(np.isfinite(critical_depth), critical_depth, np.nan),
         critical_water_table_depth=np.where(crosses, critical_table, np.nan),
     )
@@ -329,6 +370,7 @@ def _along_curve(slope: InfiniteSlope) -> dict[str, Numeric]:
     found: dict[str, Numeric] = {
         "required_friction_angle": np.full(shape, np.nan)[()],
         "required_cohesion": np.full(shape, np.nan)[()],
+        "spare_strength": np.full(shape, np.nan)[()],
         "yield_seismic_coefficient": _root(
             slope, "horizontal_seismic_coefficient", 1.0, inward, np.full(shape, 2.0)
         ),

@@ -55,10 +55,11 @@ def _mechanism_notices(
         )
     if wedge.plane_angle is not None:
         notices.append(
-            Notice.info(
+            Notice.caution(
                 "other-mechanisms-not-searched",
                 "Only the given plane was checked. Sliding on another plane, along a curved "
-                "surface or on two planes meeting in a wedge, and toppling, were not.",
+                "surface or on two planes meeting in a wedge, and toppling, were not, and may "
+                "have a lower factor: leave plane_angle out to search for it.",
             )
         )
         return notices
@@ -152,7 +153,7 @@ def _strength_notices(wedge: PlanarWedge, case: Case, values: PlanarWedgeValues)
         )
     if not water:
         notices.append(
-            Notice.info(
+            Notice.caution(
                 "no-water-assumed",
                 "No water is in this check. Rain fills cracks and raises pore pressure; run a "
                 "wet case as well.",

@@ -157,7 +157,7 @@ def _water(
             )
     elif not np.any(ratio > 0.0):
         notices.append(
-            Notice.info(
+            Notice.caution(
                 "no-water-assumed",
                 "No water is in this check. Most slides come with rain; run a wet case as well.",
             )

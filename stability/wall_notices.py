@@ -155,7 +155,7 @@ def _reaction(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
         np.asarray(values.toe_pressure) > wall.allowable_bearing
     ):
         notices.append(
-            Notice.caution(
+            Notice.stop(
                 "allowable-bearing-exceeded",
                 f"The pressure at the toe reaches {float(np.nanmax(values.toe_pressure)):.0f} kPa, "
                 "above the allowable bearing pressure that was given.",

@@ -1,0 +1,100 @@
+"""Quantities that are possible but rare: mostly a slip of unit or of column.
+
+The ranges are common practice, no source. Nothing is refused for them.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from typing import Any
+
+import numpy as np
+
+from stability import fields
+from stability.soil import Soil
+from strength import EnvelopeFit, Notice, Specimen
+
+__all__ = ["rare_in_check", "rare_in_soil"]
+
+_UNIT_WEIGHT = (13.0, 24.0)
+_SATURATED = (14.0, 25.0)
+_OF_A_WALL = (14.0, 27.0)
+_COHESION = 60.0
+_FRICTION_ANGLE = 45.0
+_SPECIMEN = (30.0, 310.0)
+_LENGTH = (0.15, 100.0)
+_LENGTHS = frozenset({"height", "depth", "stem_height"})
+
+
+def rare_in_soil(
+    soil: Soil, fit: EnvelopeFit | None = None, specimen: Specimen | None = None
+) -> tuple[Notice, ...]:
+    """What looks like a slip in the description of one soil."""
+    found = []
+    strength = soil.strength
+    weights = [("unit weight", soil.unit_weight, _UNIT_WEIGHT)]
+    if soil.saturated_unit_weight is not None:
+        weights.append(("saturated unit weight", soil.saturated_unit_weight, _SATURATED))
+        if np.any(np.asarray(soil.saturated_unit_weight) < soil.unit_weight):
+            found.append(
+                Notice.caution(
+                    "saturated-lighter-than-moist",
+                    f"{soil.name}: the unit weight below water, "
+                    f"{float(soil.saturated_unit_weight):g} kN/m³, is less than that above it, "
+                    f"{float(soil.unit_weight):g} kN/m³. Water makes no soil lighter.",
+                )
+            )
+    for what, held, (low, high) in weights:
+        value = float(np.asarray(held))
+        if not low <= value <= high:
+            found.append(_rare(soil.name, what, f"{value:g} kN/m³", f"{low:g} to {high:g}"))
+    for what, value, most, unit in (
+        ("cohesion", float(np.max(strength.cohesion)), _COHESION, "kPa"),
+        ("friction angle", float(np.max(strength.friction_angle)), _FRICTION_ANGLE, "deg"),
+    ):
+        if value > most:
+            slip = ", swapped columns" if fit is not None else ""
+            text = f"{value:.1f} {unit}"
+            found.append(_rare(soil.name, what, text, f"up to {most:g}", slip))
+    if specimen is not None and not _SPECIMEN[0] <= specimen.width <= _SPECIMEN[1]:
+        text, usual = f"{specimen.width:g} mm", f"{_SPECIMEN[0]:g} to {_SPECIMEN[1]:g}"
+        found.append(_rare(soil.name, "width of the specimen", text, usual))
+    return tuple(found)
+
+
+def rare_in_check(label: str, check: Any) -> tuple[Notice, ...]:
+    """What looks like a slip in the sizes of one check."""
+    found = []
+    for name, declaration, held in _amounts(check):
+        value = float(held)
+        words = name.replace("_", " ")
+        if name in _LENGTHS and declaration.dimension == "length":
+            low, high = _LENGTH
+        elif name == "unit_weight":
+            low, high = _OF_A_WALL
+        else:
+            continue
+        if not low <= value <= high:
+            text = f"{value:g} {declaration.unit}"
+            found.append(_rare(label, words, text, f"{low:g} to {high:g}"))
+    return tuple(found)
+
+
+def _amounts(record: Any) -> Iterator[tuple[str, fields.Amount, Any]]:
+    for name, declaration, _ in fields.of(record):
+        held = getattr(record, name)
+        match declaration:
+            case fields.Amount() if held is not None and np.ndim(held) == 0:
+                yield name, declaration, held
+            case fields.Part(many=False) if held is not None:
+                yield from _amounts(held)
+            case _:
+                pass
+
+
+def _rare(where: str, what: str, value: str, usual: str, slip: str = "") -> Notice:
+    return Notice.caution(
+        "rare-value",
+        f"{where}: {what} {value} is rare; {usual} is usual. Look for a slip of unit{slip}.",
+        "common practice, no source",
+    )
