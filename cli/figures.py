@@ -34,6 +34,9 @@ __all__ = [
     "save_sections",
 ]
 
+_CAUTION = "Preliminary quick check, not a design: local codes and a licensed engineer decide."
+"""Stands on every picture, which may travel alone."""
+
 _METADATA: dict[str, dict[str, str | None]] = {
     ".png": {"Software": None},
     ".svg": {"Date": None, "Creator": None},
@@ -60,7 +63,16 @@ def save(figure: Figure, path: Path, *, force: bool) -> None:
     suffix = path.suffix.lower()
     stream = io.BytesIO()
     with mpl.rc_context({"svg.hashsalt": "slipmargin", "svg.fonttype": "path"}):
-        figure.savefig(stream, format=suffix[1:], dpi=150, metadata=_METADATA[suffix])
+        # below the figure, whose layout it leaves alone
+        figure.text(0.01, -0.01, _CAUTION, va="top", fontsize=6.5, color="#54606b")
+        figure.savefig(
+            stream,
+            format=suffix[1:],
+            dpi=150,
+            metadata=_METADATA[suffix],
+            bbox_inches="tight",
+            pad_inches=0.06,
+        )
     write_whole(path, stream.getvalue(), force=force)
 
 
@@ -182,13 +194,16 @@ def save_sections(outcome: Outcome, folder: Path, *, force: bool) -> list[Path]:
     Raises
     ------
     InputError
-        A folder that does not exist, or a picture that does and ``force`` is not given.
+        No folder, a folder in no other, or a picture that exists and ``force`` is not given.
     """
     from stability.drawing_labels_plot import written
     from stability.section_plot import plot_section
 
-    if not folder.is_dir():
-        raise InputError("--plot", str(folder), "name a folder that exists")
+    if folder.exists() and not folder.is_dir():
+        raise InputError("--plot", str(folder), "name a folder")
+    if not folder.absolute().parent.is_dir():
+        raise InputError("--plot", str(folder), "the folder it would stand in does not exist")
+    folder.mkdir(exist_ok=True)
     targets = [
         folder / f"section-{number:02d}-{check.entry.kind.replace('_', '-')}.svg"
         for number, check in enumerate(outcome.checks, start=1)

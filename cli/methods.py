@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import inspect
+import re
 import sys
 from collections.abc import Iterator
 from typing import Any
@@ -43,7 +44,10 @@ def method_text(kind: str) -> str:
 
 def _doc(module: str) -> str:
     __import__(module)
-    return inspect.cleandoc(sys.modules[module].__doc__ or "")
+    text = inspect.cleandoc(sys.modules[module].__doc__ or "")
+    # names of modules mean nothing to who reads the methods
+    text = re.sub(r":mod:`[\w.]*?(\w+)`", lambda m: m[1].replace("_", " "), text)
+    return text.replace("``", "")
 
 
 def _given_lines(record: Any, prefix: str = "") -> Iterator[str]:

@@ -41,10 +41,22 @@ def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
             [p["25"], p["75"]], [place, place], color="#1b3a57", linewidth=9, solid_capstyle="butt"
         )
         axes.plot(p["50"], place, marker="|", color="white", markersize=11, markeredgewidth=2)
+        if p["5"] > right:
+            axes.annotate(
+                f"{p['50']:.1f} →",
+                (right, place),
+                xytext=(-4, 0),
+                textcoords="offset points",
+                ha="right",
+                va="center",
+                fontsize=8,
+            )
         if row.target is not None:
             axes.plot(row.target, place, marker="d", color="#b3541e", markersize=8)
         axes.annotate(
-            f"P(F < 1) = {row.probability_below_one:.2g}",
+            f"P(F < 1) = {row.probability_below_one:.2g}"
+            if row.probability_below_one > 0.0
+            else "F < 1: in no sample",
             (1.0, place),
             xycoords=("axes fraction", "data"),
             xytext=(4, 0),
@@ -53,12 +65,12 @@ def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
             fontsize=8,
         )
     axes.set_yticks(
-        range(len(rows) - 1, -1, -1), [row.label[:44].replace("$", r"\$") for row in rows]
+        range(len(rows) - 1, -1, -1), [row.label[:60].replace("$", r"\$") for row in rows]
     )
     axes.set_ylim(-0.6, len(rows) - 0.4)
     axes.set_xlim(0.0, right)
     axes.set_xlabel(
-        "factor of safety: 5 to 95 % thin, 25 to 75 % thick, white the median, diamond the target"
+        "factor of safety\n5 to 95 % thin, 25 to 75 % thick, white the median, diamond the target"
     )
     axes.spines[["top", "right"]].set_visible(False)
     return figure

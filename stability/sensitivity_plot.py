@@ -44,20 +44,22 @@ def plot_curves(panels: Sequence[tuple[str, str, Any, Sequence[Curve]]]) -> Figu
     figure = Figure(figsize=(9.6, 4.4 * len(panels)), layout="constrained")
     for index, (vary, unit, values, curves) in enumerate(panels):
         axes = figure.add_subplot(len(panels), 1, index + 1)
-        highest = 1.0
-        for number, curve in enumerate(curves):
-            factors = np.where(np.isfinite(curve.factors), curve.factors, np.nan)
+        finite = [np.where(np.isfinite(c.factors), c.factors, np.nan) for c in curves]
+        reached = [float(np.nanmax(f)) for f in finite if np.any(np.isfinite(f))]
+        top = max(min(1.08 * max(reached, default=1.0), _TOP), 1.5)
+        for number, (curve, factors) in enumerate(zip(curves, finite, strict=True)):
             name = f"{curve.label}: {curve.limit_state}" if curve.limit_state else curve.label
+            name = name[:60]
+            if not np.any(factors <= top):
+                name += " (above the picture)"
             axes.plot(
                 values,
                 factors,
                 color=_INKS[number % len(_INKS)],
                 linestyle=_STYLES[number % len(_STYLES)],
                 linewidth=1.8,
-                label=name[:60].replace("$", r"\$"),
+                label=name.replace("$", r"\$"),
             )
-            if np.any(np.isfinite(factors)):
-                highest = max(highest, float(np.nanmax(factors)))
         for target in sorted({c.target for c in curves if c.target is not None}):
             axes.axhline(target, color="#222222", linewidth=0.8, linestyle=(0, (2, 2)))
             axes.annotate(
@@ -66,8 +68,8 @@ def plot_curves(panels: Sequence[tuple[str, str, Any, Sequence[Curve]]]) -> Figu
                 xytext=(3, 2),
                 textcoords="offset points",
                 fontsize=8,
+                bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 0.5},
             )
-        top = min(1.08 * highest, _TOP)
         axes.axhspan(0.0, 1.0, color="#d9d9d9", zorder=0)
         axes.annotate(
             "below 1: does not stand",
@@ -78,7 +80,7 @@ def plot_curves(panels: Sequence[tuple[str, str, Any, Sequence[Curve]]]) -> Figu
             va="top",
             fontsize=8,
         )
-        axes.set_ylim(0.0, max(top, 1.5))
+        axes.set_ylim(0.0, top)
         axes.set_xlim(values[0], values[-1])
         axes.set_xlabel((f"{vary} [{unit}]" if unit else vary).replace("$", r"\$"))
         axes.set_ylabel("factor of safety")

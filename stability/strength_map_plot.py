@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 __all__ = ["MapLayer", "plot_map"]
 
 _INKS = ("#1b3a57", "#b3541e", "#3f7d58", "#7a4b8c", "#8a6d00", "#4d4d4d")
+_LONGEST = 46
 _MARKERS = ("o", "s", "^", "D", "v", "P", "X")
 
 
@@ -112,8 +113,11 @@ def plot_map(
 
 def _plain(text: str) -> str:
     """Text that is not taken for mathematics."""
-    short = text if len(text) <= 44 else text[:43] + "…"
-    return short.replace("$", r"\$")
+    return _short(text).replace("$", r"\$")
+
+
+def _short(text: str) -> str:
+    return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
 
 
 def _draw_regions(axes: Axes, regions: Mapping[str, tuple[Any, Any]], handles: list[Any]) -> None:
@@ -150,7 +154,7 @@ def _draw_layer(
     if layer.target is not None:
         levels.append((float(layer.target), "--", 1.4))
     for level, style, width in levels:
-        name = f"{layer.label}: F = {level:g}"
+        name = f"{_short(layer.label)}: F = {level:g}"
         if grid.min() <= level <= grid.max():
             axes.contour(
                 friction_angle,
@@ -164,5 +168,7 @@ def _draw_layer(
         else:
             name += " (everywhere above)" if grid.min() > level else " (everywhere below)"
         handles.append(
-            Line2D([], [], color=ink, linestyle=style, linewidth=width, label=_plain(name))
+            Line2D(
+                [], [], color=ink, linestyle=style, linewidth=width, label=name.replace("$", r"\$")
+            )
         )

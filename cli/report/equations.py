@@ -158,6 +158,8 @@ class _Tree:
     def _call(self, name: str, args: list[ast.expr]) -> str:
         if name == "sqrt":
             return rf"\sqrt{{{self.latex(args[0])}}}"
+        if name == "abs":
+            return rf"\left| {self.latex(args[0])} \right|"
         if name == "sum":
             return rf"\sum {self.latex(args[0], _PRODUCT)}"
         within = ", ".join(self.latex(one) for one in args)

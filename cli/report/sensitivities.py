@@ -19,9 +19,11 @@ from cli.report.slider import SliderData, slider_of
 from cli.scenario import CheckEntry, Scenario
 from cli.strength_map import StrengthMap
 from cli.sweep import SweepOutcome
+from cli.sweep_text import never_crossed
 from cli.sweeps import Sweeps, run_sweeps
 from cli.two_way_sweep import TwoWayOutcome
 from cli.varied import VariedField, find_field
+from cli.words import BESIDE
 from stability import Check
 from stability.governing import lowest_governing
 from stability.result import lowest_alone
@@ -75,16 +77,23 @@ def _swept(one: SweepOutcome | TwoWayOutcome, number: int) -> Leaf:
     )
     rows: list[tuple[Cell, ...]] = []
     for check in one.checks:
-        several = len(check.sweep.factors_of_safety) > 1
-        for state, factors in check.sweep.factors_of_safety.items():
-            found = check.by_limit_state[state]
+        asked = getattr(check.entry.check, "target", None)
+        by_state = dict(check.by_limit_state)
+        swept = dict(check.sweep.factors_of_safety)
+        if check.beside is not None:
+            swept[BESIDE], by_state[BESIDE] = check.beside, check.beside_break_even
+        several = len(swept) > 1
+        for state, factors in swept.items():
+            found = by_state[state]
             rows.append(
                 (
                     check.entry.label + (f": {state}" if several else ""),
                     factor_text(float(factors[0])),
                     factor_text(float(factors[-1])),
-                    _crossing(found.get("1.0")),
-                    _crossing(found.get("target")) if "target" in found else "no target",
+                    _crossing(found.get("1.0"), factors, 1.0),
+                    _crossing(found.get("target"), factors, float(asked))
+                    if asked is not None
+                    else "no target",
                 )
             )
     table = Table(
@@ -96,8 +105,8 @@ def _swept(one: SweepOutcome | TwoWayOutcome, number: int) -> Leaf:
     return Leaf(title, (Picture(f"sweep-{number}", title, words, draw), table))
 
 
-def _crossing(value: float | None) -> str:
-    return "not in this range" if value is None else f"{value:.4g}"
+def _crossing(value: float | None, factors: Any, level: float) -> str:
+    return never_crossed(factors, level) if value is None else f"{value:.4g}"
 
 
 def _moved(scenario: Scenario) -> list[Leaf]:

@@ -74,7 +74,7 @@ class SliderData:
     """The sliders of one soil; axes [kPa] and [deg] are those of the grid.
 
     ``cohesionless`` and ``curved`` tell what must be said beside the sliders;
-    ``not_interpolated`` names factors that the grid does not hold.
+    ``not_interpolated`` names factors that the grid does not hold, with their value as used.
     """
 
     soil: str
@@ -143,16 +143,17 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
     for one in checks:
         label = one.entry.label
         if one.overall is not None:
-            lost.append(f"{label}: {OVERALL}")
+            factor = float(np.asarray(one.overall.factor_of_safety))
+            lost.append(f"{label}: {OVERALL}, {factor_text(factor, one.overall_target)}")
         for state, factors in fine.factors[label].items():
             grid = _rounded(factors[::2, ::2])
             bounds = _bounds(grid, factors)
             shown, by = (f"{label}: {BESIDE}", "sliding") if state == BESIDE else (label, state)
+            used = _used(one, state)
             if np.all(np.isfinite(bounds)):
-                used = _used(one, state)
                 rows.append(SliderRow(shown, by, one.targets.get(by), used, grid, bounds))
             else:
-                lost.append(f"{shown}: {by}")
+                lost.append(f"{shown}: {by}, {factor_text(used, one.targets.get(by))}")
     soil = outcome.scenario.soils[name].soil
     strength = soil.strength
     data = SliderData(
