@@ -113,7 +113,7 @@ ALTERED = [
     ("earth_pressure", "stability.surcharge_pressure", "load_thrust", None, 0.99),
     ("earth_pressure", "stability.surcharge_pressure", "load_pressure", None, 1.05),
     ("earth_pressure", "stability.pressure_profile", "tension_depth", None, 1.05),
-    ("earth_pressure", "stability.earth_thrust", "_water", 0, 1.01),
+    ("earth_pressure", "stability.earth_thrust", "earth_thrust", "water_thrust", 1.01),
     ("earth_pressure", "stability.trial_wedge", "trial_wedge", "thrust", 1.005),
     ("earth_pressure", "stability.trial_wedge", "trial_wedge", "plane_angle", 1.01),
     ("retaining_wall", "stability.wall_equilibrium", "add_up", "righting", 1.003),

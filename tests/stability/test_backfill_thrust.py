@@ -57,6 +57,18 @@ def test_the_crack_is_as_deep_as_the_closed_form_above_and_below_water() -> None
     assert_allclose(wet.height, low / 3.0)
 
 
+def test_the_stress_on_the_plane_is_the_weight_of_what_lies_over_it() -> None:
+    """Dry, q + γ H / 2 in the mean; with water the area under the broken line over H."""
+    dry = upright(6.0, soil=soil(0.0, 30.0), surcharge=5.0)
+    assert_allclose(dry.mean_vertical_stress, 5.0 + 18.0 * 3.0)
+    assert_allclose(dry.foot_vertical_stress, 5.0 + 18.0 * 6.0)
+    wet = upright(6.0, soil=soil(0.0, 30.0), surcharge=5.0, water_height=2.0)
+    at_water, at_foot = 18.0 * 4.0, 18.0 * 4.0 + (20.0 - GW) * 2.0
+    area = 0.5 * at_water * 4.0 + 0.5 * (at_water + at_foot) * 2.0
+    assert_allclose(wet.mean_vertical_stress, 5.0 + area / 6.0)
+    assert_allclose(wet.foot_vertical_stress, 5.0 + at_foot)
+
+
 def test_a_soil_that_stands_by_itself_does_not_push() -> None:
     found = upright(2.0, soil=soil(60.0, 25.0))
     assert_allclose([found.thrust, found.height], 0.0)
@@ -65,7 +77,7 @@ def test_a_soil_that_stands_by_itself_does_not_push() -> None:
 
 def test_the_inner_plane_of_slip_follows_from_the_stresses() -> None:
     """Rankine's stresses below a slope: σ_x = K_a cos β, τ = K_a sin β, σ_z = 1 + τ tan β."""
-    phi, beta = np.meshgrid([20.0, 30.0, 40.0], [0.0, 8.0, 19.0])
+    phi, beta = np.meshgrid([20.0, 30.0, 40.0], [-12.0, 0.0, 8.0, 19.0])
     k = rankine_active(phi, backfill_slope_angle=beta)
     tau = k * np.sin(np.radians(beta))
     upright_stress = 1.0 + tau * np.tan(np.radians(beta))

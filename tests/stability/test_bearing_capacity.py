@@ -150,11 +150,84 @@ def test_the_shape_factors_of_a_strip_are_one() -> None:
         assert_allclose([shape.cohesion, shape.overburden, shape.weight], 1.0)
 
 
+def plain_shape(method: str, phi: float, ratio: float) -> tuple[float, float, float]:
+    """Shape factors of a rectangle, by the formulas as they are printed."""
+    rad = math.radians(phi)
+    n_q = math.exp(math.pi * math.tan(rad)) * math.tan(math.pi / 4 + rad / 2) ** 2
+    n_c = (n_q - 1) / math.tan(rad) if phi > 0 else 2 + math.pi
+    if method == "vesic":
+        return 1 + ratio * n_q / n_c, 1 + ratio * math.tan(rad), 1 - 0.4 * ratio
+    if method == "meyerhof":
+        k_p = math.tan(math.pi / 4 + rad / 2) ** 2
+        s_q = 1 + 0.1 * k_p * ratio * min(phi / 10, 1)
+        return 1 + 0.2 * k_p * ratio, s_q, s_q
+    s_q = 1 + ratio * math.sin(rad)
+    s_c = (s_q * n_q - 1) / (n_q - 1) if phi > 0 else 1 + 0.2 * ratio
+    return s_c, s_q, 1 - 0.3 * ratio
+
+
+@pytest.mark.parametrize("method", METHODS)
+@pytest.mark.parametrize("phi", [0.0, 5.0, 10.0, 25.0, 40.0])
+def test_a_rectangle_has_the_printed_shape_factors(method: str, phi: float) -> None:
+    for ratio in (0.0, 0.3, 1.0):
+        shape = shape_factors(method, phi, ratio)
+        found = [shape.cohesion, shape.overburden, shape.weight]
+        assert_allclose(found, plain_shape(method, phi, ratio), rtol=1e-12)
+
+
+@pytest.mark.parametrize("method", ["vesic", "annex_d"])
+@pytest.mark.parametrize(("ratio", "m"), [(0.0, 2.0), (0.5, 5.0 / 3.0), (1.0, 1.5)])
+def test_an_inclined_load_on_a_rectangle_has_the_printed_exponent(
+    method: str, ratio: float, m: float
+) -> None:
+    load = {"cohesion": 10.0, "vertical_force": 300.0, "horizontal_force": 60.0, "area": 2.5}
+    tan = math.tan(math.radians(28.0))
+    left = 1.0 - 60.0 / (300.0 + 2.5 * 10.0 / tan)
+    tilt = inclination_factors(method, 28.0, width_over_length=ratio, **load)
+    assert_allclose(tilt.overburden, left**m)
+    assert_allclose(tilt.weight, left ** (m + 1.0))
+    n_c_tan = bearing_factors(method, 28.0).cohesion * tan
+    assert_allclose(tilt.cohesion, left**m - (1.0 - left**m) / n_c_tan)
+    other = inclination_factors(method, 28.0, width_over_length=ratio, exponent=1.7, **load)
+    assert_allclose(other.overburden, left**1.7)
+
+
+@pytest.mark.parametrize("depth", [0.4, 1.0, 2.5])
+def test_hansens_depth_factors_are_as_printed(depth: float) -> None:
+    """d_c = 1 + 0.4 k, d_q = 1 + 2 tan φ (1 - sin φ)² k, d_γ = 1; k = D/B, atan(D/B) beyond 1."""
+    rad = math.radians(32.0)
+    k = depth if depth <= 1.0 else math.atan(depth)
+    found = depth_factors("hansen", 32.0, depth)
+    assert_allclose(found.cohesion, 1.0 + 0.4 * k)
+    assert_allclose(found.overburden, 1.0 + 2.0 * math.tan(rad) * (1.0 - math.sin(rad)) ** 2 * k)
+    assert_allclose(found.weight, 1.0)
+
+
+@pytest.mark.parametrize("method", METHODS)
+def test_a_base_that_is_lifted_carries_nothing(method: str) -> None:
+    for phi in (0.0, 30.0):
+        tilt = inclination_factors(
+            method, phi, cohesion=5.0, vertical_force=-10.0, horizontal_force=40.0, area=2.0
+        )
+        assert_allclose([tilt.cohesion, tilt.weight], 0.0)
+
+
+@pytest.mark.parametrize("method", [*METHODS, "hansen"])
+def test_the_factors_stay_finite_and_rise_up_to_the_steepest_angle(method: str) -> None:
+    phi = np.array([60.0, 63.0, 65.0, 75.0, 88.0, 89.9])
+    found = bearing_factors(method, phi)
+    for factor in (found.cohesion, found.overburden, found.weight):
+        assert np.all(np.isfinite(factor))
+        assert np.all(np.diff(factor) >= 0.0)
+        assert np.all(factor > 0.0)
+
+
 def test_an_unknown_method_is_refused_by_name() -> None:
     for call in (
         lambda: bearing_factors("vesik", 30.0),
         lambda: shape_factors("hansen", 30.0),
         lambda: depth_factors("none", 30.0, 1.0),
+        lambda: depth_factors("vesik", 30.0, 1.0),
         lambda: inclination_factors(
             "hansen", 30.0, cohesion=0.0, vertical_force=1.0, horizontal_force=0.0, area=1.0
         ),

@@ -22,7 +22,7 @@ from stability.surcharge_pressure import (
     load_pressure,
     load_thrust,
 )
-from strength import InputError, Strength
+from strength import InputError, PowerCurve, Strength
 
 
 def soil(c: Any = 0.0, phi: Any = 30.0, gamma: Any = 18.0, sat: Any = 20.0, **more: Any) -> Soil:
@@ -419,3 +419,44 @@ def test_what_does_not_hold_is_refused_by_name(name: str) -> None:
     with pytest.raises(InputError) as refusal:
         wall(**fields).evaluate()
     assert refusal.value.place == place
+
+
+def test_a_pressure_is_asked_for_on_the_wall_and_not_of_a_trial_wedge() -> None:
+    wall = EarthPressure(soil=soil(), height=4.0)
+    assert float(wall.pressure(0.0)) == 0.0
+    loaded = dataclasses.replace(wall, soil=soil(phi=30.0), surcharge=12.0)
+    assert_allclose(loaded.pressure(0.0), 4.0)  # K_a = 1/3
+    for depth in (-0.1, 4.1):
+        with pytest.raises(InputError, match="to the height of the wall"):
+            wall.pressure(depth)
+    with pytest.raises(InputError, match="a thrust, no pressure"):
+        EarthPressure(soil=soil(), height=4.0, theory="trial_wedge").pressure(1.0)
+
+
+def test_a_curved_strength_used_as_its_chord_is_said() -> None:
+    curve = PowerCurve(coefficient=0.75, exponent=0.8, tested_range=(10.0, 120.0))
+    bent = Soil(strength=Strength.from_curve(curve), unit_weight=18.0)
+    found = EarthPressure(soil=bent, height=6.0).evaluate()
+    assert "curved-strength-as-line" in {notice.code for notice in found.notices}
+    chord = curve.chord
+    straight = wall(chord.cohesion, chord.friction_angle).evaluate()
+    assert found.values.thrust == pytest.approx(float(straight.values.thrust))
+
+
+@pytest.mark.parametrize(
+    ("line", "message"),
+    [
+        ([[0.0, 0.0]], "two points"),
+        ([[0.0, 1.0], [5.0, 2.0]], "the first point is"),
+        ([[0.0, 0.0], [0.0, 2.0]], "x must rise"),
+        ([[0.0, 0.0], [5.0, -6.0]], "above the base of the wall"),
+    ],
+)
+def test_a_ground_line_that_is_none_is_refused(line: list[list[float]], message: str) -> None:
+    with pytest.raises(InputError, match=message):
+        wall(theory="trial_wedge", ground_line=line).evaluate()
+
+
+def test_the_curved_passive_surface_asks_for_friction() -> None:
+    with pytest.raises(InputError, match="has no friction"):
+        wall(20.0, 0.0, theory="annex_c", side="passive").evaluate()

@@ -7,8 +7,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from stability import PlanarWedge, Rotational, Soil
-from stability.governing import set_beside
+from stability import InfiniteSlope, PlanarWedge, Rotational, Soil
+from stability.governing import lowest_governing, set_beside
 from strength import Strength
 
 
@@ -85,3 +85,34 @@ def test_arrays_go_straight_through() -> None:
     beside = set_beside(check, check.evaluate())
     assert beside is not None
     assert np.shape(beside.lower) == (5,)
+
+
+def test_the_lowest_of_both_is_taken_sample_by_sample() -> None:
+    angles = np.array([10.0, 20.0, 35.0])
+    soil = Soil(strength=Strength(cohesion=12.0, friction_angle=angles), unit_weight=18.0)
+    check = PlanarWedge(soil=soil, height=8.0, face_angle=88.0, support_force=30.0)
+    beside = set_beside(check, check.evaluate())
+    assert beside is not None
+    assert beside.result is not None
+    factors = [check.evaluate().lowest, beside.result.lowest]
+    assert lowest_governing(check) == pytest.approx(np.minimum(*factors), rel=1e-9)
+    for alone in (
+        wedge(plane_angle=30.0),
+        InfiniteSlope(soil=wedge().soil, slope_angle=20.0, depth=2.0),
+    ):
+        assert lowest_governing(alone) == pytest.approx(alone.evaluate().lowest)
+
+
+def test_a_rotation_that_cannot_be_run_is_said_and_the_plane_kept() -> None:
+    """A ridge falls to the level of the toe again: the rotation asks for ground that rises."""
+    soil = wedge().soil
+    check = PlanarWedge(soil=soil, ground_line=[[0.0, 0.0], [3.0, 6.0], [20.0, 0.0]])
+    result = check.evaluate()
+    beside = set_beside(check, result)
+    assert beside is not None
+    assert beside.result is None
+    assert beside.governs == "planar_wedge"
+    assert beside.lower == pytest.approx(result.lowest)
+    (notice,) = beside.notices
+    assert notice.code == "rotation-not-run"
+    assert "a lower factor may exist" in notice.text

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import Any
 
@@ -183,3 +184,74 @@ def test_a_curved_envelope_takes_arrays() -> None:
             factor(curved(slope_angle=float(angle)))
         )
         assert_allclose(many.values.critical_depth[i], one.values.critical_depth, rtol=1e-8)
+
+
+def test_under_still_water_the_buoyant_weight_presses_and_drives() -> None:
+    """F = c / (γ′ d sin β cos β) + tan φ / tan β, γ′ = 20 - 9.81."""
+    beta = math.radians(24.0)
+    sin, cos = math.sin(beta), math.cos(beta)
+    check = slope(6.0, 31.0, slope_angle=24.0, depth=2.0, submerged=True)
+    check = dataclasses.replace(check, soil=soil(6.0, 31.0, 18.0, 20.0))
+    weight = (20.0 - 9.81) * 2.0
+    assert float(check.evaluate().values.column_weight) == pytest.approx(weight)
+    expected = 6.0 / (weight * sin * cos) + math.tan(math.radians(31.0)) / math.tan(beta)
+    assert factor(check) == pytest.approx(expected, rel=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("table", "where"), [(0.5, "below the water table"), (6.0, "above the water table")]
+)
+def test_the_critical_depth_meets_the_target_when_put_back(table: float, where: str) -> None:
+    base = {"slope_angle": 36.0, "target": 1.2, "water_table_depth": table}
+    depth = float(slope(10.0, 30.0, 19.0, depth=8.0, **base).evaluate().values.critical_depth)
+    assert (depth > table) == (where == "below the water table")
+    assert factor(slope(10.0, 30.0, 19.0, depth=depth, **base)) == pytest.approx(1.2, rel=1e-9)
+
+
+@pytest.mark.parametrize("table", [None, 0.0, 1.0])
+@pytest.mark.parametrize("phi", [38.0, 25.0])  # with 25 the depth hardly helps below water
+def test_a_slope_flat_enough_at_any_depth_has_no_critical_one(
+    phi: float, table: float | None
+) -> None:
+    check = slope(3.0, phi, 19.0, slope_angle=12.0, depth=4.0, water_table_depth=table)
+    assert factor(dataclasses.replace(check, depth=1e4)) > 1.0
+    assert math.isnan(float(check.evaluate().values.critical_depth))
+
+
+def test_a_load_that_already_fails_at_the_surface_leaves_no_depth() -> None:
+    check = slope(2.0, 20.0, 19.0, slope_angle=35.0, depth=1.0, surcharge=60.0)
+    assert factor(dataclasses.replace(check, depth=1e-6)) < 1.0
+    assert float(check.evaluate().values.critical_depth) == 0.0
+
+
+def test_a_curved_envelope_has_a_critical_depth_within_the_first_metre_too() -> None:
+    steep = {"slope_angle": 55.0, "target": 1.5}
+    depth = float(curved(**steep).evaluate().values.critical_depth)
+    assert 0.01 < depth < 1.0
+    assert factor(curved(**steep, depth=depth)) == pytest.approx(1.5, rel=1e-8)
+
+
+def test_a_curved_envelope_under_still_water_has_no_water_table_to_fall() -> None:
+    values = curved(submerged=True, target=1.2).evaluate().values
+    assert math.isnan(float(values.critical_water_table_depth))
+    assert math.isfinite(float(values.critical_depth))
+
+
+@pytest.mark.parametrize(
+    "fields",
+    [
+        {"horizontal_seismic_coefficient": 1.01},
+        {"slope_angle": 90.0},
+        {"depth": 0.0},
+        {"water_table_depth": -0.01},
+        {"surcharge": -1.0},
+        {"root_cohesion": -1.0},
+        {"water_unit_weight": 0.0},
+        {"target": 0.0},
+    ],
+    ids=lambda fields: next(iter(fields)),
+)
+def test_a_slope_that_cannot_be_is_refused_by_the_name_of_its_field(fields: dict[str, Any]) -> None:
+    with pytest.raises(InputError) as refused:
+        slope(**({"slope_angle": 20.0} | fields)).evaluate()
+    assert refused.value.place == next(iter(fields))

@@ -166,6 +166,30 @@ def test_a_spiral_that_leaves_the_ground_is_no_mechanism() -> None:
     assert np.isfinite(cohesion_required(slope, deep, 16)[0][0])
 
 
+def test_ground_behind_the_entry_does_not_touch_a_mechanism() -> None:
+    """Up to a bench it is the same with the face above it or with the bench going on."""
+    bench = [(0.0, 0.0), (3.0, 2.0), (3.5, 4.0), (6.0, 4.1)]
+    stations = [np.array([v]) for v in (0.0, 7.0, 1.1, 0.2)]
+    long, short = loaded(BENCHED), loaded(bench, math.degrees(math.atan2(0.1, 2.5)))
+    found = [cohesion_required(g, spiral_through(g, *stations), 16)[0][0] for g in (long, short)]
+    assert np.isfinite(found[1])
+    assert_allclose(found[0], found[1], rtol=1e-12)
+
+
+@pytest.mark.parametrize("loads", [{}, {"ratio": 0.3}, {"k_h": 0.1, "surcharge": 12.0}])
+def test_many_spirals_in_one_call_are_each_alone(loads: dict[str, Any]) -> None:
+    slope = loaded(BENCHED, **loads)
+    start = np.array([[-2.0, -0.5, 0.0, 1.0, 4.0, 12.0]])
+    end = np.array([[3.0, 9.0, 14.0, 16.0, 13.0, 16.0]])
+    opening, tan = np.array([[0.7, 1.2, 1.0, 1.5, 0.8, 0.4]]), np.full((1, 6), 0.25)
+    together = cohesion_required(slope, spiral_through(slope, start, end, opening, tan), 16)
+    for k in range(6):
+        one = [each[:, k] for each in (start, end, opening, tan)]
+        alone = cohesion_required(slope, spiral_through(slope, *one), 16)
+        for many, single in zip(together, alone, strict=True):
+            assert_allclose(many[0, k], single[0], rtol=1e-9)
+
+
 def test_firm_ground_is_touched_and_not_entered() -> None:
     slope = loaded(PLAIN, firm=np.array([-1.5]))
     spiral = spiral_through(slope, *(np.array([v]) for v in (-4.0, 12.0, 2.5, 0.1)))

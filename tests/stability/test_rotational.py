@@ -14,7 +14,7 @@ from scipy.optimize import brentq
 from cli.verification.rows import published_rows
 from stability.rotational import Rotational
 from stability.soil import Soil
-from strength import InputError, Strength
+from strength import InputError, PowerCurve, Strength
 
 BENCHES = [[-20.0, 0.0], [0.0, 0.0], [6.0, 4.0], [10.0, 4.0], [13.0, 9.0], [40.0, 9.0]]
 
@@ -320,3 +320,35 @@ def test_impossible_input_is_refused_at_its_place(fields: dict[str, Any], place:
 )
 def test_what_must_be_said_is_said(fields: dict[str, Any], code: str) -> None:
     assert code in codes(slope(**fields))
+
+
+def test_a_law_of_one_slope_is_not_given_for_many() -> None:
+    with pytest.raises(InputError, match="all but the strength must be scalar"):
+        slope(gamma=np.array([17.0, 18.0])).strength_law()
+
+
+def test_a_slope_that_falls_to_the_right_is_to_be_mirrored() -> None:
+    with pytest.raises(InputError, match="mirror the points"):
+        slope(ground_line=[[0.0, 5.0], [5.0, 5.0], [12.0, 0.0], [20.0, 0.0]]).evaluate()
+
+
+def test_a_slope_without_end_steeper_than_its_friction_has_no_limits() -> None:
+    limits = slope(5.0, 15.0, upper_slope_angle=20.0, face_angle=50.0).limits()
+    assert math.isnan(float(limits.required_cohesion))
+    assert math.isnan(float(limits.maximum_height))
+    assert math.isnan(float(limits.steepest_face_angle))
+
+
+def test_a_low_cut_in_stiff_soil_may_stand_upright() -> None:
+    assert float(slope(40.0, 25.0, height=2.0).limits().steepest_face_angle) == 90.0
+
+
+def test_a_curved_envelope_used_as_its_chord_is_said() -> None:
+    curve = PowerCurve(coefficient=0.75, exponent=0.8, tested_range=(20.0, 200.0))
+    bent = Soil(strength=Strength.from_curve(curve), unit_weight=19.0)
+    check = Rotational(soil=bent, height=7.0, face_angle=45.0)
+    assert "curved-envelope-as-line" in codes(check)
+    assert "curved-envelope-as-line" not in codes(slope())
+    chord = curve.chord
+    straight = slope(chord.cohesion, chord.friction_angle, 19.0)
+    assert factor(check) == pytest.approx(float(factor(straight)))

@@ -56,3 +56,23 @@ def test_the_line_of_an_infinite_slope_is_its_closed_form() -> None:
 def test_angles_that_need_no_cohesion_are_left_out() -> None:
     _, phi = factor_line(SLOPES["infinite"], "bank", np.array([30.0, 34.0, 36.0, 40.0]))
     assert_allclose(phi, [30.0, 34.0])
+
+
+def test_a_slope_that_stands_without_cohesion_has_no_line() -> None:
+    c, phi = factor_line(SLOPES["infinite"], "bank", np.array([40.0, 45.0]))
+    assert c.size == phi.size == 0
+
+
+def test_a_soil_that_is_not_in_the_check_has_no_line() -> None:
+    """No cohesion of it, however high, moves the factor."""
+    c, phi = factor_line(SLOPES["infinite"], "rock", np.array([10.0, 20.0]), 3.0)
+    assert c.size == phi.size == 0
+
+
+def test_a_high_cohesion_is_found_too() -> None:
+    deep = InfiniteSlope(soil=BANK, slope_angle=35.0, depth=500.0)
+    c, phi = factor_line(deep, "bank", np.array([20.0]), 2.0)
+    assert c[0] > 1000.0
+    assert float(with_soil_strength(deep, "bank", c[0], phi[0]).evaluate().lowest) == (
+        pytest.approx(2.0)
+    )

@@ -8,6 +8,7 @@ import shapely
 from numpy.testing import assert_allclose
 
 from stability.wall_section import Chain, Wall, region, wall_section
+from strength import InputError
 
 CANTILEVER = {
     "unit_weight": 24.0,
@@ -126,3 +127,34 @@ def test_a_key_is_a_rectangle_below_the_base() -> None:
     section = wall_section(Wall(**(CANTILEVER | key)))
     assert_allclose([section.key.area, section.key.x, section.key.y], [0.2, 1.2, -0.25])
     assert_allclose(section.wall.area, wall_section(Wall(**CANTILEVER)).wall.area)
+
+
+@pytest.mark.parametrize(
+    ("points", "message"),
+    [
+        ("square", "a list of"),
+        ([[0.0, 0.0], [1.0, 0.0]], "three or more finite"),
+        ([[0.0, 0.0], [1.0, 0.0], [1.0, np.nan]], "three or more finite"),
+        ([[0.0, 0.0], [1.0, 1.0], [1.0, 0.0], [0.0, 1.0]], "crosses or touches itself"),
+        ([[0.0, 0.0], [0.0, 4.0], [2.0, 0.0]], "runs clockwise"),
+        ([[0.0, 0.0], [1.0, 2.0], [0.0, 4.0]], "a level base with some width"),
+        (
+            [[0.0, 0.0], [0.5, 0.0], [1.0, 0.5], [1.5, 0.0], [2.0, 0.0], [1.0, 4.0]],
+            "one level edge from toe to heel",
+        ),
+        ([[0.0, 0.0], [2.0, 0.0], [2.0, 4.0], [-0.5, 4.0]], "stand out in front of the toe"),
+    ],
+)
+def test_an_outline_that_is_no_wall_is_refused(points: object, message: str) -> None:
+    with pytest.raises(InputError, match=message):
+        wall_section(Wall(unit_weight=24.0, shape="outline", points=points))
+
+
+def test_sizes_that_do_not_go_together_are_refused() -> None:
+    with pytest.raises(InputError, match="up to stem_bottom_thickness"):
+        wall_section(Wall(**(CANTILEVER | {"stem_top_thickness": 0.9})))
+    with pytest.raises(InputError, match="from top_width"):
+        wall_section(Wall(**(GRAVITY | {"top_width": 9.0})))
+    key = {"key_depth": 0.5, "key_width": 0.4, "key_position": 3.4}
+    with pytest.raises(InputError, match="must lie below the base"):
+        wall_section(Wall(**(CANTILEVER | key)))

@@ -236,3 +236,18 @@ def test_the_robust_line_has_the_slope_of_scipy(seed: int) -> None:
     assert found is not None
     assert_allclose(math.tan(math.radians(found.friction_angle)), theirs.slope, rtol=1e-12)
     assert_allclose(found.cohesion, np.median(y - theirs.slope * x), rtol=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("normal", "shear", "through_origin"),
+    [
+        ([50.0, 50.0], [40.0, 42.0], False),  # pairs without a slope
+        ([0.0, 0.0], [4.0, 5.0], True),  # nothing loaded
+        ([50.0, 100.0, 200.0], [90.0, 60.0, 20.0], False),  # falling
+        ([50.0, 100.0], [0.0, 0.0], True),  # nothing held
+    ],
+)
+def test_where_no_slope_exists_there_is_no_robust_line(
+    normal: list[float], shear: list[float], through_origin: bool
+) -> None:
+    assert theil_sen(normal, shear, through_origin=through_origin) is None

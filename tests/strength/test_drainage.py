@@ -149,3 +149,43 @@ def test_drained_share_takes_arrays_of_any_shape() -> None:
 
 def test_least_times_rise_from_sand_to_fat_clay() -> None:
     assert LEAST_TIMES["SP"] < LEAST_TIMES["SM"] < LEAST_TIMES["CL"] < LEAST_TIMES["CH"]
+
+
+@pytest.mark.parametrize(
+    ("minutes", "clock"),
+    [
+        (0.25, "15 s"),
+        (0.999, "59.9 s"),
+        (1.0, "1 min"),
+        (119.0, "119 min"),
+        (120.0, "2 h"),
+        (1440.0, "24 h"),
+    ],
+)
+def test_a_time_is_said_in_the_unit_it_is_read_in(minutes: float, clock: str) -> None:
+    assert f"Failure was reached after {clock};" in only(time_to_failure=minutes, t50=1e-3)[2]
+
+
+def test_a_test_that_took_just_the_time_asked_for_is_slow_enough() -> None:
+    code, _, text = only(time_to_failure=[100.0, 130.0], t50=2.0)
+    assert code == "slow-enough-to-drain"
+    assert "not known" not in text
+    assert only(time_to_failure=99.9, t50=2.0)[0] == "tested-too-fast"
+
+
+@pytest.mark.parametrize(
+    ("consolidation", "time_factor"),
+    [({"t50": 4.0}, 0.197 * 10.0 / 4.0), ({"t90": 8.0}, 0.848 * 10.0 / 8.0)],
+)
+def test_the_share_that_drained_is_said_for_the_time_that_was_taken(
+    consolidation: dict[str, float], time_factor: float
+) -> None:
+    share = plane_dissipation(time_factor, 60)
+    text = only(time_to_failure=10.0, **consolidation)[2]
+    assert f"About {share:.0%} of the excess pore pressure had left the plane." in text
+
+
+def test_of_two_consolidation_times_the_lesser_drainage_is_said() -> None:
+    alone = only(time_to_failure=10.0, t50=4.0)[2]
+    both = only(time_to_failure=10.0, t50=4.0, t90=8.0)[2]
+    assert alone.split("About")[1] == both.split("About")[1]

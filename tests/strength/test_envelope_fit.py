@@ -139,6 +139,14 @@ def test_non_negative_fits_again_through_the_origin_and_says_so(shear_tests: Bui
     assert "negative-intercept-refitted" not in codes(zero)
 
 
+def test_an_intercept_a_little_below_zero_is_refitted_too(shear_tests: Build) -> None:
+    normal = np.array([50.0, 100.0, 200.0])
+    fit = fit_envelope(shear_tests(normal, 0.6 * normal - 0.1))
+    assert fit.through_origin
+    assert fit.best_fit.cohesion == 0.0
+    assert "negative-intercept-refitted" in codes(fit)
+
+
 def test_non_negative_is_free_where_the_intercept_is_above_zero(shear_tests: Build) -> None:
     tests = shear_tests(NORMAL, SHEAR)
     fit, free = fit_envelope(tests), fit_envelope(tests, intercept="free")
@@ -286,11 +294,14 @@ def test_forces_without_a_specimen_give_an_angle_and_no_cohesion(shear_tests: Bu
     [
         (NORMAL, SHEAR, {"intercept": "none"}, "intercept"),
         (NORMAL, SHEAR, {"confidence": 1.0}, "confidence"),
+        (NORMAL, SHEAR, {"confidence": 1.5}, "confidence"),
         (NORMAL, SHEAR, {"confidence": 0.4}, "confidence"),
         (NORMAL, SHEAR, {"confidence": math.nan}, "confidence"),
         (NORMAL, SHEAR, {"envelope": "curve"}, "envelope"),
         ([100.0, 100.0, 100.0], [60.0, 61.0, 62.0], {}, "two different normal stresses"),
         ([0.0, 0.0], [1.0, 2.0], {"intercept": "zero"}, "above zero"),
+        ([0.0], [1.0], {"intercept": "zero"}, "above zero"),
+        (NORMAL, [60.0] * 4, {}, "must rise with normal stress"),
         (NORMAL, SHEAR[::-1], {}, "must rise with normal stress"),
     ],
 )

@@ -89,6 +89,11 @@ def test_a_power_tangent_outside_the_tested_range_says_so(readings: Readings) ->
             interpretations(readings, operating_stress=stress)
 
 
+def test_a_point_of_the_test_that_is_unknown_is_refused(readings: Readings) -> None:
+    with pytest.raises(InputError, match="allowed: peak"):
+        interpretations(readings, state="highest")
+
+
 def test_what_the_readings_cannot_give_is_left_out(readings: Readings) -> None:
     two = np.array([0, 1])
     few = replace(
@@ -245,3 +250,20 @@ def test_true_pairs_are_doubted_as_often_as_stated(shear_tests: Build) -> None:
         assert probability is not None
         doubted += probability < 0.05
     assert 0.03 <= doubted / 600 <= 0.07
+
+
+def test_a_state_that_gives_no_line_is_left_out_unless_it_was_asked_for(
+    readings: Readings,
+) -> None:
+    falling = replace(readings, shear=np.array([*PEAK, *END[::-1]]))
+    assert "end of test" not in by_name(interpretations(falling))
+    with pytest.raises(InputError, match="must rise"):
+        interpretations(falling, state="end_of_test")
+
+
+def test_a_curve_that_bends_upward_is_no_interpretation(readings: Readings) -> None:
+    normal = np.array(NORMAL)
+    upward = replace(readings, shear=np.array([*(0.02 * normal**1.6), *END]))
+    rows = by_name(interpretations(upward))
+    assert "peak" in rows
+    assert "power curve" not in rows

@@ -91,3 +91,29 @@ def test_a_band_is_named_where_the_gauge_bounced() -> None:
     says = [step.says for step in steps_of(table(low=4.0), SQUARE)]
     assert any("S_1 is the middle of the band" in text for text in says)
     assert any("each the middle of its band" in text for text in says)
+
+
+def test_of_a_record_the_picked_points_are_stated() -> None:
+    moved = np.linspace(0.0, 9.0, 91)
+    rows = [
+        (name, normal, (3.0 + 0.6 * normal) * (1.0 - math.exp(-place)), place)
+        for name, normal in (("a", 50.0), ("b", 100.0), ("c", 200.0))
+        for place in moved
+    ]
+    names, normal, shear, places = zip(*rows, strict=True)
+    nothing = np.full(len(rows), np.nan)
+    record = Readings(
+        test=names,
+        state=("peak",) * len(rows),
+        normal=np.array(normal),
+        shear=np.array(shear),
+        low=nothing,
+        high=nothing,
+        unit="kPa",
+        displacement=np.array(places),
+    )
+    steps = {step.symbol: step for step in steps_of(record, SQUARE)}
+    for index, stress in enumerate((50.0, 100.0, 200.0), start=1):
+        assert steps[f"σ′_{index}"].value == pytest.approx(stress)
+        assert steps[f"τ_{index}"].value == pytest.approx(3.0 + 0.6 * stress, rel=5e-3)
+        assert "picked from its record, at a displacement of" in steps[f"τ_{index}"].says

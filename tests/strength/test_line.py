@@ -94,6 +94,34 @@ def test_a_line_needs_two_different_stresses() -> None:
     assert exact.degrees_of_freedom == 0
 
 
+@pytest.mark.parametrize("size", [1e-5, 1.0, 1e5])
+def test_stresses_that_differ_by_round_off_are_one_at_any_size(size: float) -> None:
+    shear = [30.0, 31.0, 33.0]
+    one = fit_line(size * np.array([0.1, 0.1, 0.1]), shear)  # their mean is not 0.1 to the bit
+    near = fit_line(size * np.array([1.0, 1.0 + 1e-10, 1.0]), shear)
+    for line in (one, near):
+        assert math.isnan(line.slope)
+        assert math.isnan(line.intercept)
+        assert np.all(np.isnan(line.variance_factors))
+    assert math.isfinite(fit_line(size * np.array([1.0, 1.0 + 1e-8, 1.0]), shear).slope)
+
+
+@pytest.mark.parametrize("cohesion", [0.3, 0.9, 4.0])
+def test_a_cautious_chord_that_meets_the_axis_above_zero_is_kept_however_low(
+    cohesion: float,
+) -> None:
+    normal = np.array([50.0, 100.0, 200.0, 300.0])
+    line = fit_line(normal, cohesion + 0.6 * normal)  # no scatter: the chord is the line
+    assert_allclose(cautious_line(line, 50.0, 300.0, 0.0, 0.95), (cohesion, 0.6), rtol=1e-9)
+
+
+def test_no_stress_at_all_leaves_a_line_through_the_origin_unknown() -> None:
+    line = fit_line([0.0, 0.0, 0.0], [1.0, 2.0, 3.0], intercept=False)
+    assert math.isnan(line.slope)
+    assert math.isnan(line.residual_variance)
+    assert math.isnan(line.variance_factors[1])
+
+
 @settings(max_examples=60, deadline=None)
 @given(
     x=arrays(float, 5, elements=st.floats(1.0, 500.0), unique=True),

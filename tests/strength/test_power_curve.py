@@ -12,6 +12,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
+from scipy import stats
 from scipy.optimize import curve_fit
 
 from strength import InputError, ShearTests, Strength, fit_envelope
@@ -186,6 +187,54 @@ def test_a_curve_that_is_none_is_refused(fields: dict[str, Any]) -> None:
     good = {"coefficient": 0.6, "exponent": 0.8, "tested_range": (50.0, 200.0)}
     with pytest.raises(InputError):
         PowerCurve(**(good | fields))
+
+
+def test_data_that_tell_no_curve_from_another_are_refused() -> None:
+    with pytest.raises(InputError, match="no power curve fits them"):
+        fit_power_curve([1.0, 1e3, 1e6], [1.0, 5.0, 1e6])
+    with pytest.raises(InputError, match="do not tell the power curve from others"):
+        fit_power_curve([50.0, 100.0, 200.0], [1e-300, 1e-300, 1.1e-300])
+
+
+def curve(**fields: Any) -> PowerCurve:
+    known = {"variances": (1e-4, 1e-4, 0.0), "degrees_of_freedom": 3, "reference_pressure": 100.0}
+    usual = {"coefficient": 0.6, "exponent": 0.8, "tested_range": (100.0, 400.0)}
+    return PowerCurve(**(usual | known | fields))
+
+
+def test_a_limit_that_is_not_above_zero_or_falls_gives_no_cautious_curve() -> None:
+    assert curve().cautious() is not None
+    assert curve(variances=(0.1, 0.0, 0.0)).cautious() is None  # the limit is below zero
+    falls = curve(exponent=0.05, variances=(0.0, 0.01, 0.0))
+    limit = falls.limits(np.array([100.0, 400.0]), 0.9)[0]
+    assert 0.0 < limit[1] < limit[0]
+    assert falls.cautious() is None
+
+
+def test_a_limit_that_would_bend_upward_gives_way_to_its_secant_at_the_lowest_stress() -> None:
+    bent = curve(exponent=1.3)
+    found = bent.cautious()
+    assert found is not None
+    assert found.exponent == 1.0
+    stress = np.linspace(100.0, 400.0, 31)
+    limit = bent.limits(stress, 0.9)[0]  # 0.9 on two sides is 0.95 on one
+    assert found.shear_strength(100.0) == pytest.approx(float(limit[0]))
+    assert np.all(found.shear_strength(stress) <= limit * (1.0 + 1e-12))
+
+
+def test_limits_are_those_of_student_with_the_delta_method() -> None:
+    """At pa the exponent does not count: τ = A pa, and its error is that of A times pa."""
+    low, high = curve().limits(100.0)
+    margin = stats.t.ppf(0.975, 3) * 0.01 * 100.0
+    assert (low, high) == pytest.approx((60.0 - margin, 60.0 + margin))
+    # at pa e, with cov(A, n): (e^0.8)² (100² var A + 2 (60)(100) cov + 60² var n)
+    joint = -5e-5
+    at = 100.0 * math.e
+    variance = math.exp(1.6) * (1e4 * 1e-4 + 2.0 * 60.0 * 100.0 * joint + 60.0**2 * 1e-4)
+    error = curve(variances=(1e-4, 1e-4, joint)).standard_error(at)
+    assert error == pytest.approx(math.sqrt(variance))
+    assert curve().standard_error(0.0) == 0.0
+    assert np.isnan(curve(degrees_of_freedom=0).limits(100.0)).all()
 
 
 # The strength a check gets.

@@ -173,3 +173,8 @@ def test_a_ratio_is_a_bare_number() -> None:
 def test_any_text_is_read_or_refused_and_nothing_else(text: str, dimension: str) -> None:
     with contextlib.suppress(InputError):
         assert math.isfinite(parse(text, dimension).value)
+
+
+def test_a_slope_too_small_to_be_one_is_refused() -> None:
+    with pytest.raises(InputError, match="too small to be told from zero"):
+        parse("1V:1" + "0" * 120 + "H", "ground_angle", "slope_angle")

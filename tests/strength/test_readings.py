@@ -153,6 +153,29 @@ def test_repeats_with_their_own_displacements_are_averaged() -> None:
     assert tests.readings == (3,)
 
 
+def test_a_point_of_the_test_that_is_unknown_or_absent_is_refused() -> None:
+    readings = forces([180, 360], [110, 215])
+    with pytest.raises(InputError, match="allowed: peak"):
+        reduce_readings(readings, state="highest")
+    with pytest.raises(InputError, match="the readings hold: peak"):
+        reduce_readings(readings, state="residual")
+
+
+def test_repeats_under_loads_that_differ_are_averaged_and_said_so() -> None:
+    tests = reduce_readings(forces([180, 200], [110, 118], test=("A", "A")), Specimen(**SQUARE))
+    assert_allclose(tests.normal, [190.0 * PER_NEWTON])
+    assert_allclose(tests.shear, [114.0 * PER_NEWTON])
+    (notice,) = [n for n in tests.notices if n.code == "repeats-differ-in-normal-load"]
+    assert "50 and 55.56 kPa" in notice.text
+    even = reduce_readings(forces([180, 181], [110, 118], test=("A", "A")), Specimen(**SQUARE))
+    assert "repeats-differ-in-normal-load" not in codes(even)
+
+
+def test_an_area_correction_without_a_specimen_is_refused() -> None:
+    with pytest.raises(InputError, match="the specimen's shape and width"):
+        reduce_readings(forces([180], [110]), area_correction=True)
+
+
 def test_a_record_is_not_averaged() -> None:
     moved = np.linspace(0.0, 8.0, 20)
     readings = forces([180] * 20, list(10 * moved), test=("A",) * 20, displacement=moved)

@@ -205,3 +205,9 @@ def test_bad_input_is_refused(given_values: dict[str, Any]) -> None:
     fit_triaxial(**sound)
     with pytest.raises(InputError):
         fit_triaxial(**(sound | given_values))
+
+
+def test_a_strength_of_triaxial_tests_is_best_fit_or_cautious_and_nothing_else() -> None:
+    fit = fit_triaxial([100.0, 200.0, 300.0], [62.0, 115.0, 171.0])
+    with pytest.raises(InputError, match="best_fit, cautious"):
+        fit.strength("mean")

@@ -1,0 +1,176 @@
+"""Coefficients of earth pressure against stress fields and wedges put together by hand."""
+
+from __future__ import annotations
+
+import math
+
+import numpy as np
+import pytest
+from numpy.testing import assert_allclose
+from scipy.optimize import minimize_scalar
+
+from stability.pressure_coefficients import (
+    annex_c_passive,
+    annex_c_turn,
+    at_rest,
+    coulomb_active,
+    coulomb_cohesion_active,
+    coulomb_cohesion_passive,
+    coulomb_passive,
+    rankine_active,
+    rankine_passive,
+    seismic_angle,
+)
+
+
+def rankine_field(phi: float, beta: float, theta: float) -> tuple[float, float]:
+    """K and δ on a face at the batter θ in Rankine's passive field below a slope β.
+
+    The soil between the face and the upright plane through its foot is held by the thrust on
+    that plane, which is parallel to the ground, by its own weight and by the face.
+    """
+    b, t = math.radians(beta), math.radians(theta)
+    upright = 1.0 + math.tan(t) * math.tan(b)  # over the height of the wall
+    thrust = float(rankine_passive(phi, backfill_slope_angle=beta)) * upright**2
+    weight = math.tan(t) * upright
+    along, up = thrust * math.cos(b), thrust * math.sin(b) + weight
+    return math.hypot(along, up), theta - math.degrees(math.atan2(up, along))
+
+
+@pytest.mark.parametrize("phi", [20.0, 30.0, 40.0])
+@pytest.mark.parametrize("beta", [-15.0, 0.0, 10.0])
+@pytest.mark.parametrize("theta", [-12.0, 0.0, 8.0, 15.0])
+def test_annex_c_on_a_face_in_rankines_field_is_the_force_on_it(
+    phi: float, beta: float, theta: float
+) -> None:
+    """Where the face has the friction that field puts on it, the slip line does not turn."""
+    coefficient, delta = rankine_field(phi, beta, theta)
+    face = {"wall_friction_angle": delta, "wall_batter": theta, "backfill_slope_angle": beta}
+    assert_allclose(annex_c_turn(phi, **face), 0.0, atol=1e-6)
+    assert_allclose(annex_c_passive(phi, **face), coefficient, rtol=1e-9)
+
+
+def thrust_of_a_wedge(
+    rho: float, phi: float, delta: float, theta: float, beta: float, ratio: float
+) -> float:
+    """Horizontal unknown: thrust on the wall per c H, of a weightless wedge on a plane at ρ.
+
+    Angles in radians; φ and δ negative for the passive side, where c works the other way.
+    """
+    sign = math.copysign(1.0, phi)
+    # the wall runs from (0, 0) down to (tan θ, -1), the plane from there up to the ground
+    foot = np.array([math.tan(theta), -1.0])
+    reach = (-foot[1] + foot[0] * math.tan(beta)) / (math.sin(rho) - math.cos(rho) * math.tan(beta))
+    up_plane = np.array([math.cos(rho), math.sin(rho)])
+    up_wall = -foot / np.linalg.norm(foot)
+    held = sign * (reach * up_plane + ratio * np.linalg.norm(foot) * up_wall)
+    on_plane = np.array([-math.sin(rho - phi), math.cos(rho - phi)])
+    on_wall = np.array([math.cos(theta + delta), math.sin(theta + delta)])
+    _, thrust = np.linalg.solve(np.column_stack((on_plane, on_wall)), -held)
+    return float(-sign * thrust)
+
+
+@pytest.mark.parametrize("side", ["active", "passive"])
+@pytest.mark.parametrize("ratio", [0.0, 0.4, 1.0])
+@pytest.mark.parametrize(
+    ("phi", "delta", "theta", "beta"),
+    [
+        (30.0, 0.0, 0.0, 0.0),
+        (25.0, 15.0, 0.0, 0.0),
+        (32.0, 12.0, 10.0, 8.0),
+        (20.0, 10.0, -8.0, 12.0),
+        (38.0, 25.0, 15.0, -10.0),
+        (10.0, 4.0, 5.0, 3.0),
+    ],
+)
+def test_the_cohesion_of_coulombs_wedge_is_the_least_over_all_planes(
+    phi: float, delta: float, theta: float, beta: float, ratio: float, side: str
+) -> None:
+    p, d, t, b = np.radians([phi, delta, theta, beta])
+    kernel, sign = (
+        (coulomb_cohesion_active, 1.0) if side == "active" else (coulomb_cohesion_passive, -1.0)
+    )
+    found = kernel(
+        phi,
+        wall_friction_angle=delta,
+        wall_batter=theta,
+        backfill_slope_angle=beta,
+        adhesion_ratio=ratio,
+    )
+    lowest, highest = max(b, sign * p, 0.0) + 1e-3, math.pi / 2 + min(t, 0.0) - 1e-3
+    if side == "passive":
+        highest = min(highest, math.pi / 2 - p - d + t - 1e-3)
+    grid = np.linspace(lowest, highest, 400)
+    needs = [thrust_of_a_wedge(rho, sign * p, sign * d, t, b, ratio) for rho in grid]
+    place = int(np.argmin(needs))
+    least = minimize_scalar(
+        thrust_of_a_wedge,
+        bounds=(grid[max(place - 1, 0)], grid[min(place + 1, 399)]),
+        args=(sign * p, sign * d, t, b, ratio),
+        method="bounded",
+        options={"xatol": 1e-10},
+    )
+    assert_allclose(found, least.fun, rtol=1e-7)
+
+
+def test_without_anything_else_coulomb_and_rankine_are_one() -> None:
+    phi = np.array([10.0, 25.0, 40.0])
+    k_a = np.tan(np.radians(45.0 - phi / 2.0)) ** 2
+    for active in (coulomb_active, rankine_active):
+        assert_allclose(active(phi), k_a)
+    for passive in (coulomb_passive, rankine_passive):
+        assert_allclose(passive(phi), 1.0 / k_a)
+    assert_allclose(annex_c_passive(phi, wall_friction_angle=0.0), 1.0 / k_a)
+    assert_allclose(coulomb_cohesion_active(phi), 2.0 * np.sqrt(k_a))
+    assert_allclose(coulomb_cohesion_passive(phi), 2.0 / np.sqrt(k_a))
+    assert_allclose(at_rest(phi), 1.0 - np.sin(np.radians(phi)))
+
+
+@pytest.mark.parametrize("passive", [False, True])
+def test_shaking_is_a_turn_of_the_whole_wall(passive: bool) -> None:
+    """Turned by ψ until the body force is upright, the wall is a still one of height H′.
+
+    Mononobe and Matsuo's own argument: γ grows to γ (1 - k_v) / cos ψ and, as the height is
+    measured upright, H′ / H = cos(θ ± ψ) / cos θ.
+    """
+    phi, delta, theta, beta, psi = 36.0, 14.0, 6.0, 5.0, float(seismic_angle(0.12, -0.08))
+    assert psi == pytest.approx(math.degrees(math.atan(0.12 / 1.08)))
+    kernel, way = (coulomb_passive, -1.0) if passive else (coulomb_active, 1.0)
+    shaken = kernel(
+        phi,
+        wall_friction_angle=delta,
+        wall_batter=theta,
+        backfill_slope_angle=beta,
+        seismic_angle=psi,
+    )
+    turned = kernel(
+        phi,
+        wall_friction_angle=delta,
+        wall_batter=theta + way * psi,
+        backfill_slope_angle=beta + way * psi,
+    )
+    t, w = math.radians(theta), math.radians(way * psi)
+    ratio = (math.cos(t + w) / math.cos(t)) ** 2 / math.cos(w)
+    assert_allclose(shaken, turned * ratio, rtol=1e-12)
+
+
+def test_where_a_theory_has_no_answer_there_is_none() -> None:
+    assert np.isnan(rankine_active(20.0, backfill_slope_angle=20.1))
+    assert np.isnan(coulomb_active(20.0, backfill_slope_angle=20.1))
+    assert np.isfinite(coulomb_active(20.0, backfill_slope_angle=20.0))
+    # the resultant would turn past the vertical, whatever the ground
+    past = {"wall_friction_angle": 20.0, "wall_batter": 60.0, "seismic_angle": 40.0}
+    assert np.isnan(coulomb_active(30.0, **past))
+    assert np.isnan(coulomb_passive(10.0, seismic_angle=10.1))
+    assert np.isnan(coulomb_passive(40.0, wall_friction_angle=40.0, backfill_slope_angle=35.0))
+    assert np.isnan(annex_c_passive(30.0, wall_friction_angle=30.1))
+    assert np.isfinite(annex_c_passive(30.0, wall_friction_angle=30.0))
+    assert np.isnan(annex_c_passive(30.0, wall_friction_angle=0.0, backfill_slope_angle=30.1))
+    # beyond a face that leans further back than the plane of slip there is no wedge
+    assert_allclose(coulomb_active(35.0, wall_friction_angle=5.0, wall_batter=-60.0), 0.0)
+
+
+def test_ground_that_falls_from_a_wall_at_rest_counts_as_level() -> None:
+    assert_allclose(at_rest(30.0, backfill_slope_angle=-15.0), 0.5)
+    assert_allclose(at_rest(30.0, backfill_slope_angle=15.0), 0.5 * (1.0 + math.sin(math.pi / 12)))
+    assert_allclose(at_rest(30.0, overconsolidation_ratio=4.0), 1.0)  # 0.5 times 4 to the 0.5
