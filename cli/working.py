@@ -10,7 +10,7 @@ from rich.text import Text
 from cli.evaluate import CheckOutcome, Outcome
 from cli.words import BESIDE
 from stability.result import Check, CheckResult
-from stability.working import given_steps, result_steps
+from stability.working import given_steps, left_out, result_steps
 from strength.laboratory import LaboratoryStrength
 from strength.laboratory_working import laboratory_steps
 from strength.working import Step, digits, printed
@@ -54,7 +54,7 @@ def _print_check(out: Console, outcome: CheckOutcome) -> None:
     if outcome.overall is not None:
         _head(out, f"{label}, overall stability, the critical rotation")
         surface = CheckResult(factors_of_safety={}, values=outcome.overall)
-        _print_steps(out, (), result_steps(check, surface))
+        _print_one(out, check, surface, given=False)
 
 
 def _head(out: Console, what: str) -> None:
@@ -62,8 +62,10 @@ def _head(out: Console, what: str) -> None:
     out.print(Text(f"Working: {what}", style="bold"))
 
 
-def _print_one(out: Console, check: Check, result: CheckResult) -> None:
-    _print_steps(out, given_steps(check), result_steps(check, result))
+def _print_one(out: Console, check: Check, result: CheckResult, *, given: bool = True) -> None:
+    _print_steps(out, given_steps(check) if given else (), result_steps(check, result))
+    if absent := left_out(check, result):
+        out.print(Text(f"  {absent}"))
 
 
 def _print_steps(out: Console, given: Sequence[Step], steps: Sequence[Step]) -> None:

@@ -107,8 +107,10 @@ class BackfillThrust:
         What shaking adds [kN/m], and its height above the base [m].
     mean_vertical_stress
         Mean effective vertical stress down the plane [kPa].
-    foot_vertical_stress
-        Effective vertical stress at its foot [kPa].
+    vertical_stresses, pressures
+        Effective vertical stress, the surcharge's share in it, and static pressure before
+        tension is cut, at the top, at the water level (the foot, where dry) and at the foot
+        [kPa].
     """
 
     coefficient: NDArray[np.float64]
@@ -124,7 +126,13 @@ class BackfillThrust:
     increment: NDArray[np.float64]
     increment_height: NDArray[np.float64]
     mean_vertical_stress: NDArray[np.float64]
-    foot_vertical_stress: NDArray[np.float64]
+    vertical_stresses: tuple[NDArray[np.float64], ...]
+    pressures: tuple[NDArray[np.float64], ...]
+
+    @property
+    def foot_vertical_stress(self) -> NDArray[np.float64]:
+        """Effective vertical stress at the foot of the plane [kPa]."""
+        return self.vertical_stresses[-1]
 
 
 def surcharge_share(wall_batter: Numeric, backfill_slope_angle: Numeric) -> NDArray[np.float64]:
@@ -226,10 +234,10 @@ def backfill_thrust(
     )
 
     held = k_c * soil.strength.cohesion
-    at_water = load + soil.unit_weight * dry
+    stresses = (load, load + soil.unit_weight * dry, foot)
+    pressures = tuple(k_a * stress - held for stress in stresses)
     thrust, moment, crack = _without_tension(
-        (k_a * load - held, k_a * at_water - held, k_a * foot - held),
-        (dry, np.asarray(water_height, dtype=float)),
+        pressures, (dry, np.asarray(water_height, dtype=float))
     )
     pushes = thrust > 0.0
     return BackfillThrust(
@@ -246,7 +254,8 @@ def backfill_thrust(
         increment=(k_ae - static) * effective,
         increment_height=np.asarray(_INCREMENT_HEIGHT * height),
         mean_vertical_stress=effective / height,
-        foot_vertical_stress=foot,
+        vertical_stresses=stresses,
+        pressures=pressures,
     )
 
 

@@ -22,7 +22,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from stability.earth_pressure_values import EarthPressureValues, values_of
+from stability.earth_pressure_values import EarthPressureValues
 from stability.pressure_profile import LinearLaw, tension_depth, thrust_and_moment
 from stability.surcharge_pressure import LineLoad, StripLoad, load_moment, load_thrust
 from stability.trial_wedge import Side, WedgeResult, trial_wedge
@@ -43,7 +43,9 @@ _INCREMENT_HEIGHT = 0.6  # of the wall, Seed & Whitman (1970)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EarthThrust:
-    """What a route to the thrust gives: parts [kN/m], height of the static thrust [m]."""
+    """What a route to the thrust gives: parts [kN/m], height of the static thrust [m], and of
+    one soil by a coefficient the pressure at top, water table and base [kPa].
+    """
 
     weight: Array
     surcharge: Array
@@ -51,10 +53,12 @@ class EarthThrust:
     total: Array
     static_height: Array
     tension_depth: Array
+    tension_stress: Array
     coefficient: Array
     static_coefficient: Array
     cohesion_coefficient: Array
     adhesion: Array
+    pressures: tuple[Numeric, Numeric, Numeric] = (np.nan, np.nan, np.nan)
     wedge: WedgeResult | None = None
 
 
@@ -74,6 +78,10 @@ def profile_thrust(profile: WallProfile) -> EarthThrust:
     with np.errstate(divide="ignore", invalid="ignore"):
         height = check.height - moment / static
     tension = tension_depth(law, ground, extra) if check.side == "active" else none
+    pressures: tuple[Numeric, Numeric, Numeric] = (np.nan, np.nan, np.nan)
+    if len(profile.layers) == 1:
+        lower = law.pressure(ground.lower + extra)
+        pressures = law.pressure(ground.upper + extra)[0], lower[0], lower[1]
     adhesion: Array = np.asarray(check.wall_adhesion, dtype=float)
     if check.theory == "annex_c":
         ratio = np.tan(np.radians(check.wall_friction_angle)) / np.tan(
@@ -88,11 +96,18 @@ def profile_thrust(profile: WallProfile) -> EarthThrust:
         total=total,
         static_height=height,
         tension_depth=tension,
+        tension_stress=_at_zero_pressure(profile, law.zero_stress),
         coefficient=uniform(profile.coefficient(check.theory, shaken)),
         static_coefficient=uniform(profile.coefficient(check.theory)),
         cohesion_coefficient=uniform(profile.cohesion_coefficient()),
         adhesion=adhesion * check.height / np.cos(np.radians(check.wall_batter)),
+        pressures=pressures,
     )
+
+
+def _at_zero_pressure(profile: WallProfile, stress: Array) -> Array:
+    """The effective vertical stress of no pressure, of all pieces alike; active side only."""
+    return uniform(stress) if profile.check.side == "active" else np.full(profile.shape, np.nan)
 
 
 def wedge_thrust(profile: WallProfile) -> EarthThrust:
@@ -121,6 +136,7 @@ def wedge_thrust(profile: WallProfile) -> EarthThrust:
         total=wall.kept(result.thrust),
         static_height=height,
         tension_depth=wall.tension if check.side == "active" else np.zeros(profile.shape),
+        tension_stress=_at_zero_pressure(profile, wall.tension_stress),
         coefficient=wall.thrust(**leaning).thrust / (dry * lift) if straight else none,
         static_coefficient=wall.thrust().thrust / dry if straight else none,
         cohesion_coefficient=none,
@@ -140,6 +156,7 @@ class _WedgeWall:
     water: dict[str, Any]
     loads: dict[str, Any]
     held: dict[str, Any]
+    tension_stress: Array
     tension: Array
     crack: Array
 
@@ -147,8 +164,9 @@ class _WedgeWall:
     def of(cls, profile: WallProfile, wall_friction_angle: Numeric) -> _WedgeWall:
         check, soil = profile.check, profile.layers[0].soil
         half = np.tan(np.radians(45.0 + 0.5 * profile.friction_angle))
+        stress = by_piece(2.0 * profile.cohesion * half)
         tension = tension_depth(
-            LinearLaw(np.ones_like(profile.ground.upper), by_piece(2.0 * profile.cohesion * half)),
+            LinearLaw(np.ones_like(profile.ground.upper), stress),
             profile.ground,
             profile.surcharge_stress,
         )
@@ -182,6 +200,7 @@ class _WedgeWall:
                 "wall_adhesion": check.wall_adhesion,
                 "crack_depth": crack,
             },
+            tension_stress=stress,
             tension=tension,
             crack=crack,
         )
@@ -248,8 +267,10 @@ def _tail(check: EarthPressure) -> Numeric:
     return float(np.degrees(np.arctan2(y2 - y1, x2 - x1)))
 
 
-def _water(profile: WallProfile, tension: Array) -> tuple[Array, Array]:
-    """Thrust of water, normal to the back [kN/m], and its height above the base [m]."""
+def _water(profile: WallProfile, tension: Array) -> tuple[Array, Array, Array, Array]:
+    """Height of the water table above the base and of water in the crack [m], thrust of both,
+    normal to the back [kN/m], and its height above the base [m].
+    """
     check, height = profile.check, np.asarray(profile.check.height)
     table = np.inf if check.water_table_depth is None else np.asarray(check.water_table_depth)
     wet = np.maximum(height - table, 0.0)
@@ -262,7 +283,7 @@ def _water(profile: WallProfile, tension: Array) -> tuple[Array, Array]:
     lever = wet**3 / 3.0 + in_crack**2 * (foot + in_crack / 3.0)
     lever = lever - shared**2 * (foot + shared / 3.0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        return force, per_square * lever / force
+        return wet, in_crack, force, per_square * lever / force
 
 
 def earth_thrust(profile: WallProfile) -> EarthPressureValues:
@@ -292,40 +313,64 @@ def earth_thrust(profile: WallProfile) -> EarthPressureValues:
     turn = np.radians(resultant)
     own = earth.static * np.where(earth.static == 0.0, 0.0, earth.static_height)
     lever = (own + np.where(increment == 0.0, 0.0, increment * raised)) * cos + load_lever
-    water, water_height = _water(profile, earth.tension_depth)
-    annex_c = np.full(profile.shape, np.nan)
-    if check.side == "passive":
-        annex_c = uniform(profile.coefficient("annex_c"))
-    wedge = earth.wedge
+    wet, in_crack, water, water_height = _water(profile, earth.tension_depth)
+    wedge, ground, stress = earth.wedge, profile.ground, profile.surcharge_stress
+    one_soil = len(profile.layers) == 1
     with np.errstate(divide="ignore", invalid="ignore"):
         thrust_height = lever / horizontal
     irregular = check.ground_line is not None
     values: dict[str, Any] = {
+        "surcharge_stress": np.nan if irregular else stress,
+        "water_height": wet,
+        "effective_stress_at_water": ground.lower[0] + stress if one_soil else np.nan,
+        "effective_stress_at_base": ground.lower[-1] + stress,
+        "effective_stress_sum": ground.effective_sum + stress * height,
         "seismic_angle": profile.seismic_angle,
+        **_curved_slip(profile),
         "coefficient": earth.coefficient,
         "static_coefficient": earth.static_coefficient,
         "cohesion_coefficient": earth.cohesion_coefficient,
-        "annex_c_coefficient": annex_c,
-        "surcharge_stress": np.nan if irregular else profile.surcharge_stress,
-        "effective_stress_at_base": profile.ground.lower[-1] + profile.surcharge_stress,
+        "pressure_at_top": earth.pressures[0],
+        "pressure_at_water": earth.pressures[1],
+        "pressure_at_base": earth.pressures[2],
+        "tension_stress": earth.tension_stress,
         "tension_crack_depth": earth.tension_depth,
         "weight_thrust": earth.weight,
         "surcharge_thrust": earth.surcharge,
+        "static_thrust": earth.static,
         "cohesion_thrust": earth.static - earth.weight - earth.surcharge,
         "seismic_thrust": increment,
         "earth_thrust": earth.total,
         "earth_thrust_angle": angle,
         "load_thrust": load,
+        "load_moment": load_lever,
         "horizontal_thrust": horizontal,
         "vertical_thrust": vertical,
         "thrust_angle": resultant,
         "thrust": horizontal * np.cos(turn) + vertical * np.sin(turn),
+        "static_thrust_height": earth.static_height,
         "thrust_height": thrust_height,
         "adhesion_force": earth.adhesion,
+        "crack_water_height": in_crack,
         "water_thrust": water,
         "water_thrust_height": water_height,
         "trial_wedge_thrust": _compared_thrust(profile),
         "plane_angle": np.nan if wedge is None else wedge.plane_angle,
         "exit_distance": np.nan if wedge is None else wedge.exit_distance,
     }
-    return values_of(check.theory, check.side)(**values)
+    return EarthPressureValues(**values)
+
+
+def _curved_slip(profile: WallProfile) -> dict[str, Array]:
+    """Annex C's slip line and coefficient, on the passive side."""
+    names = (
+        "slip_line_angle_at_ground",
+        "slip_line_angle_at_wall",
+        "slip_line_turn",
+        "surface_load_coefficient",
+        "annex_c_coefficient",
+    )
+    if profile.check.side != "passive":
+        return dict.fromkeys(names, np.full(profile.shape, np.nan))
+    parts = (*profile.slip_line(), profile.coefficient("annex_c"))
+    return {name: uniform(part) for name, part in zip(names, parts, strict=True)}

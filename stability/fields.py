@@ -20,6 +20,7 @@ __all__ = [
     "Amount",
     "Choice",
     "Flag",
+    "Follows",
     "Given",
     "Ground",
     "Part",
@@ -129,10 +130,13 @@ class Flag:
 
 @dataclass(frozen=True, slots=True)
 class SoilField:
-    """A soil, named in a scenario; ``suffix`` ends its symbols where a check has several."""
+    """A soil, named in a scenario; ``suffix`` ends its symbols where a check has several.
+    ``along_curve``: a curved envelope is followed itself, not by its chord.
+    """
 
     says: str
     suffix: str = ""
+    along_curve: bool = False
 
 
 @dataclass(frozen=True, slots=True)
@@ -155,6 +159,13 @@ class Part:
 class Given:
     """A quantity that a check gives: ``equation`` is written in the symbols of the
     inputs and of the fields before it, with ``*`` and ``^``, so that numbers can be put in.
+
+    ``origin`` says in words where the quantity comes from if no equation gives it.
+    ``hangs_on`` names symbols; where all of them are zero or not there the quantity says
+    nothing and the working leaves it out. A quantity may hang on itself.
+
+    Where cases differ, the record of values has a method ``equations(check)`` that returns
+    how its fields follow in the case at hand: field name to :class:`Follows`.
     """
 
     unit: str
@@ -162,6 +173,19 @@ class Given:
     says: str
     equation: str = ""
     source: str = ""
+    origin: str = ""
+    hangs_on: tuple[str, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Follows:
+    """How a quantity follows in the case at hand, in place of what its declaration says: by
+    an equation, or by words that end what the step says.
+    """
+
+    equation: str = ""
+    source: str = ""
+    words: str = ""
 
 
 def _declared(declaration: object, default: Any) -> Any:
@@ -206,9 +230,9 @@ def flag(says: str, *, default: bool) -> Any:
     return _declared(Flag(says), default)
 
 
-def soil(says: str, *, suffix: str = "", default: Any = MISSING) -> Any:
+def soil(says: str, *, suffix: str = "", along_curve: bool = False, default: Any = MISSING) -> Any:
     """Declare a soil; ``suffix`` ends its symbols where a check has several."""
-    return _declared(SoilField(says, suffix), default)
+    return _declared(SoilField(says, suffix, along_curve), default)
 
 
 def ground(says: str, *, default: Any = None) -> Any:
@@ -226,9 +250,19 @@ def parts(kind: type, says: str) -> Any:
     return _declared(Part(kind, says, many=True), ())
 
 
-def given(unit: str, symbol: str, says: str, equation: str = "", source: str = "") -> Any:
+def given(
+    unit: str,
+    symbol: str,
+    says: str,
+    equation: str = "",
+    source: str = "",
+    *,
+    origin: str = "",
+    hangs_on: tuple[str, ...] = (),
+) -> Any:
     """Declare a quantity a check gives."""
-    return field(metadata={"declares": Given(unit, symbol, says, equation, source)})
+    declaration = Given(unit, symbol, says, equation, source, origin, hangs_on)
+    return field(metadata={"declares": declaration})
 
 
 def of(record: Any) -> Iterator[tuple[str, Any, Any]]:

@@ -30,7 +30,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stability import fields, planar_design
-from stability.fields import amount, given
+from stability.fields import amount
 from stability.planar_by_strength import SurfacesByStrength, strength_law
 from stability.planar_ground_line import GroundLine
 from stability.planar_notices import planar_notices
@@ -38,6 +38,7 @@ from stability.planar_search import Case, Surface, critical_surface, pieces
 from stability.planar_wedge_forces import BlockForces, Loads, block_forces
 from stability.planar_wedge_geometry import Slope, StraightSlope
 from stability.planar_wedge_limits import refuse_impossible
+from stability.planar_wedge_values import PlanarWedgeValues
 from stability.result import CheckResult, target_notices
 from stability.soil import Soil
 from stability.strength_law import StrengthLaw
@@ -74,7 +75,7 @@ class PlanarWedge:
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
 
-    soil: Soil = fields.soil("Soil of the slope.")
+    soil: Soil = fields.soil("Soil of the slope.", along_curve=True)
     height: Numeric | None = amount(
         "length", "H", "Height of the face, toe to crest.", default=None, above=0.0
     )
@@ -311,60 +312,6 @@ class PlanarWedge:
         return {name: getattr(planar_design, name)(case, target, size) for name in names}
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanarWedgeValues:
-    """Block, forces and design values of a planar wedge."""
-
-    plane_angle: Numeric = given("deg", "ψ", "Angle of the plane, given or critical.")
-    tension_crack_distance: Numeric = given(
-        "m", "b_c", "Tension crack behind the crest, given or worst; none: nan."
-    )
-    tension_crack_depth: Numeric = given("m", "z", "Depth of the crack to the plane; none: 0.")
-    crack_water_depth: Numeric = given("m", "z_c", "Depth of water the crack holds.", "min(z_w, z)")
-    plane_run: Numeric = given("m", "x_p", "Horizontal length of the plane.")
-    base_length: Numeric = given("m", "L", "Length of the plane.", "x_p / cos(ψ)")
-    block_area: Numeric = given("m²", "A", "Area of the block.")
-    loaded_length: Numeric = given("m", "b_q", "Plan length of upper slope on the block.")
-    weight: Numeric = given(
-        "kN/m", "W", "Weight of the block, surcharge included.", "γ * A + q * b_q"
-    )
-    seismic_force: Numeric = given("kN/m", "K_h", "Force of shaking, outward.", "k_h * W")
-    crack_thrust: Numeric = given("kN/m", "V", "Thrust of water in the crack.", "γ_w * z_c^2 / 2")
-    uplift: Numeric = given(
-        "kN/m", "U", "Uplift of water on the plane.", "γ_w * z_c * L / 2 + r_u * W / cos(ψ)"
-    )
-    normal_force: Numeric = given(
-        "kN/m",
-        "N′",
-        "Effective normal force on the plane.",
-        "W * cos(ψ) - (K_h + V) * sin(ψ) + T * sin(α + ψ) - U",
-        "Hoek & Bray (1974), plane failure",
-    )
-    driving_force: Numeric = given(
-        "kN/m",
-        "S",
-        "Force down the plane.",
-        "W * sin(ψ) + (K_h + V) * cos(ψ) - T * cos(α + ψ)",
-        "Hoek & Bray (1974), plane failure",
-    )
-    effective_normal_stress: Numeric = given(
-        "kPa", "σ′", "Mean effective normal stress on the plane.", "N′ / L"
-    )
-    shear_strength_force: Numeric = given(
-        "kN/m", "R", "Strength along the plane.", "c′ * L + N′ * tan(φ′)"
-    )
-    factor_of_safety: Numeric = given("", "F", "Factor of safety against sliding.", "R / S")
-    maximum_height: Numeric = given(
-        "m", "H_max", "Height at which the factor first falls to the target; never: nan."
-    )
-    steepest_face_angle: Numeric = given(
-        "deg", "ψ_max", "Face angle at which the factor first falls to the target; none: nan."
-    )
-    required_support_force: Numeric = given(
-        "kN/m", "T_req", "Support force in all that meets the target; none does: nan."
-    )
-
-
 def force_polygon(
     wedge: PlanarWedge, values: PlanarWedgeValues
 ) -> dict[str, tuple[Numeric, Numeric]]:
@@ -442,5 +389,9 @@ def _on_surface(case: Case, surface: Surface) -> dict[str, Numeric]:
         distance = surface.crack_x - case.slope.crest_x
     else:
         distance = case.crack_distance  # type: ignore[assignment]
-    found: dict[str, Numeric] = {"plane_angle": angle, "tension_crack_distance": distance}
+    found: dict[str, Numeric] = {
+        "plane_angle": angle,
+        "crest_distance": case.slope.crest_x,
+        "tension_crack_distance": distance,
+    }
     return found | {name: getattr(forces, name) for name in BlockForces.__dataclass_fields__}

@@ -37,6 +37,7 @@ from strength import Numeric
 
 __all__ = [
     "annex_c_passive",
+    "annex_c_slip_line",
     "annex_c_surface_load",
     "annex_c_turn",
     "at_rest",
@@ -397,6 +398,32 @@ def annex_c_turn(
     """
     *_, turn = _slip_line(friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle)
     return np.asarray(np.degrees(turn))
+
+
+def annex_c_slip_line(
+    friction_angle: Numeric,
+    *,
+    wall_friction_angle: Numeric,
+    wall_batter: Numeric = 0.0,
+    backfill_slope_angle: Numeric = 0.0,
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Angles m_t and m_w of the slip line of Annex C.2 at ground and wall, and its turn v
+    [deg]; the procedure is meant for v of 0 or more.
+
+    Parameters
+    ----------
+    friction_angle
+        φ′ [deg], above 0.
+    wall_friction_angle
+        δ [deg].
+    wall_batter
+        θ [deg].
+    backfill_slope_angle
+        β [deg].
+    """
+    _, *line = _slip_line(friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle)
+    at_ground, at_wall, turn = (np.asarray(np.degrees(angle)) for angle in line)
+    return at_ground, at_wall, turn
 
 
 def _slip_line(

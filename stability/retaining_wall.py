@@ -24,7 +24,8 @@ its own back, so that it helps only by the share of passive resistance that is c
 pressures act below the toe and are left out of the moments.
 
 Limits: level underside, level ground in front, one soil behind and one below. Structural
-strength, settlement, deep layers, drainage and overall stability are not covered.
+strength, settlement, deep layers and drainage are not covered; overall stability is set beside
+the check, approximately, by a rotation below the wall.
 
 Sources: Das, Principles of Foundation Engineering, ch. 8; Craig, Soil Mechanics, ch. 6;
 Seed & Whitman (1970); EN 1997-1:2004, 6.5 and 9; the modules of the pressures and of the

@@ -3,18 +3,23 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from stability.critical_spiral import Critical
-from stability.fields import given
+from stability.fields import Follows, given
 from stability.ground_line import Float
 from stability.log_spiral import LoadedSlope, Spiral, pore_pressure, spiral_through
 from strength import Numeric
 
+if TYPE_CHECKING:
+    from stability.rotational import Rotational
+
 __all__ = ["RotationalValues", "rotational_values", "spiral_values"]
 
 _STATIONS, _AT_ONCE = 128, 4096
+_SEARCH = "Found by a search: the spiral with the lowest factor."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -26,8 +31,16 @@ class RotationalValues:
     from the exit radius, turning counter-clockwise by the opening angle, to the entry radius.
     """
 
-    slope_height: Numeric = given("m", "H", "Height of the slope, lowest to highest ground.")
-    factor_of_safety: Numeric = given("", "F", "Factor of safety against sliding.")
+    slope_height: Numeric = given(
+        "m", "H", "Height of the slope, lowest to highest ground.", origin="From the ground."
+    )
+    factor_of_safety: Numeric = given(
+        "",
+        "F",
+        "Factor of safety against sliding.",
+        origin="Found by a search: the lowest over all spirals that the strength reduced by it "
+        "just holds.",
+    )
     reduced_cohesion: Numeric = given("kPa", "c_m", "Cohesion at failure.", "c′ / F")
     reduced_friction_angle: Numeric = given(
         "deg", "φ_m", "Friction angle at failure.", "atan(tan(φ′) / F)"
@@ -39,24 +52,38 @@ class RotationalValues:
         "γ * H / c_m",
         "Taylor (1937), the inverse of his number",
     )
-    pole_x: Numeric = given("m", "x_P", "Pole of the spiral.")
-    pole_y: Numeric = given("m", "y_P", "Pole of the spiral.")
-    exit_x: Numeric = given("m", "x_A", "Lower end of the slip surface.")
-    exit_y: Numeric = given("m", "y_A", "Lower end of the slip surface.")
-    entry_x: Numeric = given("m", "x_B", "Upper end of the slip surface.")
-    entry_y: Numeric = given("m", "y_B", "Upper end of the slip surface.")
+    pole_x: Numeric = given("m", "x_P", "Pole of the spiral.", origin=_SEARCH)
+    pole_y: Numeric = given("m", "y_P", "Pole of the spiral.", origin=_SEARCH)
+    exit_x: Numeric = given("m", "x_A", "Lower end of the slip surface.", origin=_SEARCH)
+    exit_y: Numeric = given("m", "y_A", "Lower end of the slip surface.", origin=_SEARCH)
+    entry_x: Numeric = given("m", "x_B", "Upper end of the slip surface.", origin=_SEARCH)
+    entry_y: Numeric = given("m", "y_B", "Upper end of the slip surface.", origin=_SEARCH)
     exit_radius: Numeric = given("m", "r_A", "Pole to exit.", "sqrt((x_A - x_P)^2 + (y_A - y_P)^2)")
     entry_radius: Numeric = given(
         "m", "r_B", "Pole to entry.", "sqrt((x_B - x_P)^2 + (y_B - y_P)^2)"
     )
-    opening_angle: Numeric = given("deg", "Δ", "Angle at the pole from exit to entry.")
+    opening_angle: Numeric = given(
+        "deg",
+        "Δ",
+        "Angle at the pole from exit to entry.",
+        "90 - asin(((x_A - x_P) * (x_B - x_P) + (y_A - y_P) * (y_B - y_P)) / (r_A * r_B))",
+    )
     depth_below_toe: Numeric = given(
-        "m", "d_t", "Depth of the slip surface below the lowest ground; 0: it stays above."
+        "m",
+        "d_t",
+        "Depth of the slip surface below the lowest ground; 0: it stays above.",
+        origin="From the lowest point of the spiral.",
+        hangs_on=("d_t",),
     )
     driving_moment: Numeric = given(
-        "kN·m/m", "M_d", "Moment of all loads about the pole, water included."
+        "kN·m/m",
+        "M_d",
+        "Moment of all loads about the pole, water included.",
+        origin="Integrated over the mass and along the spiral.",
     )
-    resisting_area: Numeric = given("m²", "A_r", "∫ r² dα along the spiral.")
+    resisting_area: Numeric = given(
+        "m²", "A_r", "∫ r² dα along the spiral.", "(r_A^2 - r_B^2) / (2 * tan(φ_m))"
+    )
     resisting_moment: Numeric = given(
         "kN·m/m", "M_r", "Moment of the reduced cohesion about the pole.", "c_m * A_r"
     )
@@ -65,10 +92,23 @@ class RotationalValues:
         "σ′_mean",
         "Estimate: vertical weight above the slip surface less pore pressure, mean over its "
         "length.",
+        origin="Integrated along the spiral.",
     )
     highest_effective_stress: Numeric = given(
-        "kPa", "σ′_max", "The same estimate where it is highest."
+        "kPa",
+        "σ′_max",
+        "The same estimate where it is highest.",
+        origin="Found by a search along the spiral.",
     )
+
+    def equations(self, check: Rotational) -> dict[str, Follows]:
+        """How the values follow without friction, where the spiral is a circle."""
+        found = {}
+        if check.height is not None:
+            found["slope_height"] = Follows(words="As given.")
+        if self.reduced_friction_angle == 0.0:
+            found["resisting_area"] = Follows("r_A^2 * Δ * π / 180")
+        return found
 
 
 def spiral_values(slope: LoadedSlope, critical: Critical, tan: Float) -> dict[str, Float]:

@@ -98,11 +98,13 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
     else:
         whole = wet = Region(area=np.zeros(()), x=np.zeros(()), y=np.zeros(()))
     soil, soil_x, soil_y = _weight(backfill.unit_weight, backfill.weight_below_water, whole, wet)
+    toe_whole = section.in_front(wall.embedment)
+    toe_wet = section.in_front(np.minimum(before, wall.embedment))
     toe_soil, toe_x, _ = _weight(
         foundation.unit_weight,
         np.asarray(foundation.weight_below_water) - gamma_w,
-        section.in_front(wall.embedment),
-        section.in_front(np.minimum(before, wall.embedment)),
+        toe_whole,
+        toe_wet,
     )
     toe_water = section.in_front(before)
     concrete = wall.wall.unit_weight * section.wall.area
@@ -136,8 +138,9 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
         horizontal=k_h * concrete, vertical=concrete, x=section.wall.x, y=section.wall.y
     )
     on_soil = Force(horizontal=k_h * soil, vertical=soil, x=soil_x, y=soil_y)
+    key_coefficient, key_thrust = _key_thrust(wall, section, thrust, behind - before)
     key = Force(
-        horizontal=_key_thrust(wall, section, thrust, behind - before),
+        horizontal=key_thrust,
         vertical=key_unit_weight * section.key.area,
         x=section.key.x,
     )
@@ -153,9 +156,9 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
     with_toe = base_reaction(
         sums.vertical + toe_soil, sums.righting + toe_soil * toe_x, sums.overturning, width
     )
-    bearing_with_toe = bearing_on_base(
+    bearing_with_toe, _, factor_with_toe, _, _ = bearing_on_base(
         wall, section, sums.vertical + toe_soil, sums.horizontal, with_toe
-    )[2]
+    )
 
     phi_f = foundation.strength.friction_angle
     friction = (
@@ -167,23 +170,29 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
         wall.base_adhesion * np.asarray(width)
     )
     deep = np.asarray(wall.embedment) + section.key_depth
+    deep_in_water = np.zeros(())
+    if not dry:
+        deep_in_water = np.clip(before + section.key_depth - below_base, 0.0, deep)
     k_p, passive = passive_resistance(
         foundation,
         depth=deep,
-        water_height=np.zeros(())
-        if dry
-        else np.clip(before + section.key_depth - below_base, 0.0, deep),
+        water_height=deep_in_water,
         water_unit_weight=gamma_w,
         horizontal_seismic_coefficient=k_h,
     )
     resistance = base + wall.passive_fraction * passive
-    allowable = np.nan if wall.allowable_bearing is None else wall.allowable_bearing
+    allowable = wall.allowable_bearing
 
     return RetainingWallValues(
         base_width=width,
         wall_height=section.height,
+        top_to_heel=section.top_to_heel if wall.theory == "rankine" else np.nan,
+        water_height_behind=behind,
+        water_height_in_front=before,
+        water_depth_below_base=np.nan if dry else below_base,
         thrust_plane_height=plane.height,
         thrust_plane_batter=plane.batter,
+        thrust_plane_foot=plane.foot,
         thrust_angle=plane.inclination,
         wall_area=section.wall.area,
         wall_weight=concrete,
@@ -191,21 +200,31 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
         wall_centroid_height=section.wall.y,
         key_weight=key.vertical,
         key_arm=key.x,
+        heel_soil_area=whole.area,
+        heel_soil_area_below_water=wet.area,
         heel_soil_weight=soil,
         heel_soil_arm=soil_x,
         heel_soil_centroid_height=soil_y,
+        toe_soil_area=toe_whole.area,
+        toe_soil_area_below_water=toe_wet.area,
         toe_soil_weight=toe_soil,
         toe_soil_arm=toe_x,
         active_coefficient=thrust.coefficient,
         cohesion_coefficient=thrust.cohesion_coefficient,
         surcharge_share=thrust.surcharge_share,
-        tension_crack_depth=thrust.tension_crack_depth,
+        surcharge_stress=thrust.vertical_stresses[0],
+        vertical_stress_at_water=thrust.vertical_stresses[1],
+        vertical_stress_at_foot=thrust.vertical_stresses[2],
+        mean_vertical_stress=thrust.mean_vertical_stress,
         thrust_from_surcharge=thrust.from_surcharge,
         thrust_without_cohesion=thrust.without_cohesion,
+        pressure_at_top=thrust.pressures[0],
+        pressure_at_water=thrust.pressures[1],
+        pressure_at_foot=thrust.pressures[2],
+        tension_crack_depth=thrust.tension_crack_depth,
         thrust=thrust.thrust,
         thrust_height=thrust.height,
         thrust_arm=static.x,
-        mean_vertical_stress=thrust.mean_vertical_stress,
         thrust_horizontal=static.horizontal,
         thrust_vertical=static.vertical,
         seismic_angle=thrust.seismic_angle,
@@ -217,15 +236,15 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
         thrust_increment_vertical=shaken.vertical,
         wall_inertia=on_wall.horizontal,
         heel_soil_inertia=on_soil.horizontal,
+        key_active_coefficient=key_coefficient,
         key_thrust=key.horizontal,
-        water_height_behind=behind,
-        water_height_in_front=before,
         water_thrust=push,
         water_on_back=water.vertical,
         water_on_back_arm=water.x,
         uplift=-np.asarray(uplift.vertical),
         uplift_arm=uplift.x,
         water_thrust_in_front=-np.asarray(water_before.horizontal),
+        water_on_toe_area=toe_water.area,
         water_on_toe=on_toe.vertical,
         water_on_toe_arm=on_toe.x,
         vertical_force=sums.vertical,
@@ -240,27 +259,34 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
         bearing_pressure=pressure,
         sliding_friction_angle=friction,
         base_resistance=base,
+        passive_depth=deep,
+        passive_water_height=deep_in_water,
         passive_coefficient=k_p,
         passive_resistance=passive,
         sliding_resistance=resistance,
         load_inclination=np.degrees(np.arctan2(sums.horizontal, sums.vertical)),
         overburden=overburden,
         unit_weight_below_base=gamma_b,
-        bearing_factor_cohesion=bearing.factors.cohesion,
         bearing_factor_overburden=bearing.factors.overburden,
+        bearing_factor_cohesion=bearing.factors.cohesion,
         bearing_factor_weight=bearing.factors.weight,
-        shape_factor_cohesion=bearing.shape.cohesion,
         shape_factor_overburden=bearing.shape.overburden,
+        shape_factor_cohesion=bearing.shape.cohesion,
         shape_factor_weight=bearing.shape.weight,
-        depth_factor_cohesion=bearing.depth.cohesion,
         depth_factor_overburden=bearing.depth.overburden,
+        depth_factor_cohesion=bearing.depth.cohesion,
         depth_factor_weight=bearing.depth.weight,
-        inclination_factor_cohesion=bearing.inclination.cohesion,
         inclination_factor_overburden=bearing.inclination.overburden,
+        inclination_factor_cohesion=bearing.inclination.cohesion,
         inclination_factor_weight=bearing.inclination.weight,
         bearing_capacity=bearing.capacity,
-        bearing_factor_with_toe_soil=bearing_with_toe,
-        allowable_share=allowable / reaction.toe_pressure,
+        effective_width_with_toe_soil=with_toe.effective_width,
+        inclination_factor_overburden_with_toe_soil=bearing_with_toe.inclination.overburden,
+        inclination_factor_cohesion_with_toe_soil=bearing_with_toe.inclination.cohesion,
+        inclination_factor_weight_with_toe_soil=bearing_with_toe.inclination.weight,
+        bearing_capacity_with_toe_soil=bearing_with_toe.capacity,
+        bearing_factor_with_toe_soil=factor_with_toe,
+        allowable_share=(np.nan if allowable is None else _over(allowable, reaction.toe_pressure)),
         factor_sliding=_over(resistance, sums.horizontal),
         factor_overturning=_over(sums.righting, sums.overturning),
         factor_bearing=bearing_factor,
@@ -281,21 +307,24 @@ def _water_levels(
 def _over(resistance: Numeric, drive: Numeric) -> NDArray[np.float64]:
     """Their quotient; inf where nothing drives."""
     drives = np.asarray(drive) > 0.0
-    quotient = resistance / np.where(drives, drive, 1.0)
+    with np.errstate(over="ignore"):
+        quotient = resistance / np.where(drives, drive, 1.0)
     return np.where(drives, quotient, np.where(np.isnan(drive), np.nan, np.inf))
 
 
 def _key_thrust(
     wall: RetainingWall, section: WallSection, thrust: BackfillThrust, head: Numeric
-) -> NDArray[np.float64]:
-    """Active pressure of the foundation soil and the difference of head, over the key's depth."""
+) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    """Active coefficient of the foundation soil, and its pressure and that of the difference of
+    head over the key's depth.
+    """
     strength, depth = wall.foundation.strength, section.key_depth
     psi = seismic_angle(wall.horizontal_seismic_coefficient, 0.0)
     k_a = coulomb_active(strength.friction_angle, seismic_angle=psi)
     k_a = np.where(np.isnan(k_a), 1.0, k_a)
     stress = thrust.foot_vertical_stress + 0.5 * wall.foundation.unit_weight * np.asarray(depth)
     pressure = np.maximum(k_a * stress - 2.0 * strength.cohesion * np.sqrt(k_a), 0.0)
-    return np.asarray(depth * (pressure + wall.water_unit_weight * np.maximum(head, 0.0)))
+    return k_a, np.asarray(depth * (pressure + wall.water_unit_weight * np.maximum(head, 0.0)))
 
 
 def bearing_on_base(

@@ -205,6 +205,19 @@ class WallProfile:
             return coefficients.coulomb_cohesion_passive(phi, **wall, adhesion_ratio=ratio)
         return coefficients.coulomb_cohesion_active(phi, **wall, adhesion_ratio=ratio)
 
+    def slip_line(self) -> tuple[Array, Array, Array, Array]:
+        """Annex C's slip line of each layer: angles at ground and wall, turn [deg], and what
+        a load on the ground presses on the wall [-].
+        """
+        check = self.check
+        wall = {
+            "wall_friction_angle": check.wall_friction_angle,
+            "wall_batter": check.wall_batter,
+            "backfill_slope_angle": check.backfill_slope_angle,
+        }
+        line = coefficients.annex_c_slip_line(self.friction_angle, **wall)
+        return *line, coefficients.annex_c_surface_load(self.friction_angle, **wall)
+
     def law(self, psi: Array | float = 0.0, k_v: Numeric = 0.0) -> PressureLaw:
         """Pressure law of the pieces; without arguments the static one."""
         check = self.check

@@ -14,7 +14,10 @@ from stability import fields
 from stability.result import Check, CheckResult
 from strength.working import Step, put_numbers_in, symbols_in
 
-__all__ = ["given_steps", "result_steps"]
+__all__ = ["given_steps", "left_out", "result_steps"]
+
+_NOTHING = 1e-9
+_LEFT_OUT = "Left out, since nothing causes them here; in the lines above they stand as 0: {}."
 
 
 def _scalar(value: Any) -> float | None:
@@ -25,11 +28,13 @@ def _scalar(value: Any) -> float | None:
 
 
 def given_steps(check: Check) -> list[Step]:
-    """What the check was given, soils included."""
+    """What the check was given, soils included; of several layers or loads each with its
+    number behind the symbol.
+    """
     return _given(check)
 
 
-def _given(record: Any) -> list[Step]:
+def _given(record: Any, number: str = "") -> list[Step]:
     steps: list[Step] = []
     for name, declaration, _ in fields.of(record):
         held = getattr(record, name)
@@ -39,70 +44,113 @@ def _given(record: Any) -> list[Step]:
             case fields.Amount():
                 value = _scalar(held)
                 if value is not None:
-                    steps.append(
-                        Step(declaration.says, declaration.symbol, value, declaration.unit)
-                    )
-            case fields.SoilField(suffix=suffix):
-                steps += _soil_steps(held, suffix)
+                    symbol = declaration.symbol + number
+                    steps.append(Step(declaration.says, symbol, value, declaration.unit))
+            case fields.SoilField(suffix=suffix, along_curve=along):
+                steps += _soil_steps(held, suffix + number, along_curve=along)
             case fields.Part(many=False):
-                steps += _given(held)
+                steps += _given(held, number)
+            case fields.Part(many=True):
+                for index, one in enumerate(held, start=1):
+                    steps += _given(one, f"_{index}")
             case _:
                 pass
     return steps
 
 
-def _soil_steps(soil: Any, suffix: str) -> list[Step]:
+def _soil_steps(soil: Any, suffix: str, *, along_curve: bool) -> list[Step]:
     curve = soil.strength.curve
+    chord = ", by the chord of its curve" if curve is not None else ""
     strength: tuple[tuple[str, str, Any, str], ...] = (
         ("Effective cohesion", "c′", soil.strength.cohesion, "kPa"),
         ("Effective friction angle", "φ′", soil.strength.friction_angle, "deg"),
     )
-    if curve is not None:
+    if curve is not None and along_curve:
         # no equation that holds c′ and φ′ was used along a curve, so they are not given
+        chord = ""
         strength = (
             ("Reference pressure of the curved envelope", "p_a", curve.reference_pressure, "kPa"),
             ("Coefficient of the curved envelope", "A_e", curve.coefficient, ""),
             ("Exponent of the curved envelope", "m_e", curve.exponent, ""),
         )
     rows = (
-        *strength,
-        ("Unit weight above water", "γ", soil.unit_weight, "kN/m³"),
-        ("Unit weight below water", "γ_sat", soil.weight_below_water, "kN/m³"),
+        *((says, symbol, held, unit, chord) for says, symbol, held, unit in strength),
+        ("Unit weight above water", "γ", soil.unit_weight, "kN/m³", ""),
+        ("Unit weight below water", "γ_sat", soil.weight_below_water, "kN/m³", ""),
     )
     steps = []
-    for says, symbol, held, unit in rows:
+    for says, symbol, held, unit, how in rows:
         value = _scalar(held)
         if value is not None:
-            steps.append(Step(f"{says} of {soil.name}.", symbol + suffix, value, unit))
+            steps.append(Step(f"{says} of {soil.name}{how}.", symbol + suffix, value, unit))
     return steps
 
 
 def result_steps(check: Check, result: CheckResult) -> list[Step]:
-    """How the values follow, one step a declared value, in order.
+    """How the values follow, one step a declared value, in order; none for arrays.
 
-    A value without an equation is stated: it comes from geometry or from a search. A value
-    that does not exist in this case is left out.
+    A step without an equation says in words where its value comes from. Left out are a value
+    that does not exist in this case, and one that hangs on something that is not there: see
+    :func:`left_out`.
     """
-    known = {step.symbol: step.value for step in given_steps(check)}
-    steps = []
-    for name, declaration, _ in fields.of(result.values):
-        value = _scalar(getattr(result.values, name))
+    return _worked(check, result)[0]
+
+
+def left_out(check: Check, result: CheckResult) -> str:
+    """A sentence that names the values ``result_steps`` leaves out because nothing causes
+    them, as the thrust of water in a dry case; empty where there are none.
+    """
+    symbols = _worked(check, result)[1]
+    return _LEFT_OUT.format(", ".join(symbols)) if symbols else ""
+
+
+def _worked(check: Check, result: CheckResult) -> tuple[list[Step], list[str]]:
+    """Steps, and symbols of what is left out."""
+    declared = list(fields.of(result.values))
+    held = {name: _scalar(getattr(result.values, name)) for name, _, _ in declared}
+    if None in held.values():
+        return [], []
+    of_case = getattr(result.values, "equations", None)
+    follows: dict[str, fields.Follows] = {} if of_case is None else of_case(check)
+    known = {step.symbol: step.value for step in given_steps(check)} | {"π": math.pi}
+    steps: list[Step] = []
+    nothing: list[str] = []
+    for name, declaration, _ in declared:
+        value = held[name]
         if value is None or math.isnan(value):
             continue
-        equation = substituted = ""
-        if declaration.equation and all(s in known for s in symbols_in(declaration.equation)):
-            equation = declaration.equation
-            substituted = put_numbers_in(equation, known)
-        known[declaration.symbol] = value
-        steps.append(
-            Step(
-                declaration.says,
-                declaration.symbol,
-                value,
-                declaration.unit,
-                equation,
-                substituted,
-                declaration.source,
-            )
-        )
-    return steps
+        symbol = declaration.symbol
+        known_here = known | {symbol: value}
+        hangs_on = declaration.hangs_on
+        if hangs_on and all(abs(known_here.get(one, 0.0)) < _NOTHING for one in hangs_on):
+            # where an input has the same symbol, it is the input that stands in the lines
+            known.setdefault(symbol, 0.0)
+            nothing.append(symbol)
+            continue
+        steps.append(_step(declaration, value, follows.get(name), known))
+        known[symbol] = value
+    return steps, nothing
+
+
+def _step(
+    declaration: fields.Given,
+    value: float,
+    follows: fields.Follows | None,
+    known: dict[str, float],
+) -> Step:
+    equation, words = declaration.equation, declaration.origin
+    if follows is not None:
+        equation, words = follows.equation, follows.words or declaration.origin
+    numbers = [known.get(symbol, math.nan) for symbol in symbols_in(equation)]
+    substituted = ""
+    if equation and all(map(math.isfinite, numbers)):
+        substituted, words = put_numbers_in(equation, known), ""
+    return Step(
+        f"{declaration.says} {words}".rstrip(),
+        declaration.symbol,
+        value,
+        declaration.unit,
+        equation if substituted else "",
+        substituted,
+        (follows.source if follows else "") or declaration.source,
+    )

@@ -13,7 +13,9 @@ from dataclasses import dataclass
 
 __all__ = ["FUNCTIONS", "Step", "digits", "printed", "put_numbers_in", "symbols_in"]
 
-FUNCTIONS = frozenset({"sin", "cos", "tan", "sqrt", "atan", "asin", "exp", "ln", "min", "max"})
+FUNCTIONS = frozenset(
+    {"sin", "cos", "tan", "sqrt", "abs", "atan", "asin", "exp", "ln", "min", "max"}
+)
 """Functions an equation may use."""
 
 _SYMBOL = re.compile(r"[^\W\d][\w′″,]*")

@@ -29,7 +29,7 @@ from cli.report.blocks import (
 from cli.report.designs import design_blocks
 from cli.words import BESIDE, OVERALL
 from stability import Check, CheckResult
-from stability.working import given_steps, result_steps
+from stability.working import given_steps, left_out, result_steps
 from strength import Notice, Severity
 from strength.working import Step, printed
 
@@ -128,8 +128,8 @@ def checks_section(outcome: Outcome) -> Section:
             Words(
                 "Numbers stand in the working with six significant digits and results below "
                 "them with four, so that each line can be worked again by hand. A value "
-                "without an equation comes from the geometry or from a search. Angles are in "
-                "degrees, forces per metre run.",
+                "without an equation says in words where it comes from. Angles are in degrees, "
+                "forces per metre run.",
                 "aside",
             ),
         ),
@@ -159,22 +159,24 @@ def _leaf(outcome: CheckOutcome, number: int) -> Leaf:
     heavy = written(("", notice) for notice in outcome.notices if notice.severity != Severity.INFO)
     if heavy:
         blocks.append(NoticeList(heavy))
-    blocks.append(_working(entry.check, outcome.result))
+    blocks += _working(entry.check, outcome.result)
     beside = outcome.beside
     if beside is not None and beside.check is not None and beside.result is not None:
         blocks.append(Words("Working of the rotation set beside the plane:", "strong"))
-        blocks.append(_working(beside.check, beside.result))
+        blocks += _working(beside.check, beside.result)
     if outcome.overall is not None:
         blocks.append(Words("Overall stability, the critical rotation:", "strong"))
         surface = CheckResult(factors_of_safety={}, values=outcome.overall)
-        blocks.append(_working(entry.check, surface, given=False))
+        blocks += _working(entry.check, surface, given=False)
     blocks += design_blocks(outcome)
     return Leaf(entry.label, tuple(blocks))
 
 
-def _working(check: Check, result: CheckResult, *, given: bool = True) -> Working:
+def _working(check: Check, result: CheckResult, *, given: bool = True) -> list[Block]:
     start = tuple(given_steps(check)) if given else ()
-    return Working(start, tuple(_plain(result_steps(check, result))))
+    steps = Working(start, tuple(_plain(result_steps(check, result))))
+    absent = left_out(check, result)
+    return [steps, Words(absent, "aside")] if absent else [steps]
 
 
 def _plain(steps: Sequence[Step]) -> list[Step]:

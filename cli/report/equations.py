@@ -108,6 +108,8 @@ class _Tree:
                 within = _wrapped(self._pieces(inner))
                 sign = "√" if name == "sqrt" else _KEYS[name]
                 return [f"{sign} {within[0]}", *within[1:]]
+            case ast.Call(func=ast.Name(id="abs"), args=[inner]):
+                return _wrapped(self._pieces(inner), "|", "|")
         return [self.latex(node)]
 
     def _width(self, node: ast.expr) -> int:
@@ -160,6 +162,8 @@ class _Tree:
             return rf"\sqrt{{{self.latex(args[0])}}}"
         if name == "abs":
             return rf"\left| {self.latex(args[0])} \right|"
+        if name == "abs":
+            return rf"\left| {self.latex(args[0])} \right|"
         if name == "sum":
             return rf"\sum {self.latex(args[0], _PRODUCT)}"
         within = ", ".join(self.latex(one) for one in args)
@@ -189,10 +193,10 @@ def _level(node: ast.expr) -> int:
     return _POWER
 
 
-def _wrapped(pieces: list[str]) -> list[str]:
+def _wrapped(pieces: list[str], left: str = "(", right: str = ")") -> list[str]:
     """Pieces between parentheses that do not stretch, since they stand on several lines."""
-    first, *rest = [f"( {pieces[0]}", *pieces[1:]]
-    return [*[first, *rest][:-1], f"{[first, *rest][-1]} )"]
+    first, *rest = [f"{left} {pieces[0]}", *pieces[1:]]
+    return [*[first, *rest][:-1], f"{[first, *rest][-1]} {right}"]
 
 
 _KEYS = {name: rf"\{name}" for name in ("sin", "cos", "tan", "ln", "exp", "min", "max")} | {

@@ -22,6 +22,7 @@ from stability import (
 from stability.sensitivity import SOIL_FIELDS, with_field, with_soil_field
 from stability.wall_section import Wall
 from strength import InputError, Notice, Strength
+from strength.working import FUNCTIONS
 
 
 def soil(name: str, c: float, phi: float, **more: Any) -> Soil:
@@ -213,3 +214,44 @@ def test_every_value_has_a_symbol_a_meaning_and_a_known_unit(kind: str) -> None:
         assert declaration.symbol
         assert declaration.says
         assert fields.json_name(name, declaration)
+
+
+def taken_symbols(record: Any) -> list[str]:
+    """Symbols of everything a record can be given, whether it is or not."""
+    found = []
+    for _, declaration, _ in fields.of(record):
+        match declaration:
+            case fields.Amount(symbol=symbol):
+                found.append(symbol)
+            case fields.SoilField(suffix=suffix):
+                found += [one + suffix for one in ("c′", "φ′", "γ", "γ_sat", "p_a", "A_e", "m_e")]
+            case fields.Part(kind=kind, many=False):
+                found += taken_symbols(kind)
+            case _:
+                pass
+    return found
+
+
+# values that hold an input, or what stands for it where it is not given
+SAME_QUANTITY = {("rotational", "H"), ("infinite_slope", "θ")}
+
+
+@pytest.mark.parametrize("kind", EXAMPLES)
+def test_no_symbol_stands_for_two_quantities(kind: str) -> None:
+    given = [
+        declaration.symbol for _, declaration, _ in fields.of(EXAMPLES[kind].evaluate().values)
+    ]
+    assert sorted(set(given)) == sorted(given)
+    taken = taken_symbols(EXAMPLES[kind])
+    assert sorted(set(taken)) == sorted(taken)
+    assert {(kind, one) for one in set(given) & set(taken)} <= SAME_QUANTITY
+    # a word of the equations would be read as a function
+    assert not {*given, *taken, "π"} & FUNCTIONS
+
+
+def test_what_a_value_hangs_on_is_a_symbol_of_its_check() -> None:
+    for example in EXAMPLES.values():
+        values = list(fields.of(example.evaluate().values))
+        symbols = {declaration.symbol for _, declaration, _ in values} | {*taken_symbols(example)}
+        for _, declaration, _ in values:
+            assert set(declaration.hangs_on) <= symbols

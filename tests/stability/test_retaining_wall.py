@@ -2,13 +2,10 @@
 
 from __future__ import annotations
 
-import ast
 import math
-import operator
 from collections.abc import Mapping
 from typing import Any
 
-import pytest
 from numpy.testing import assert_allclose
 
 from cli.verification.rows import published_rows
@@ -17,7 +14,6 @@ from stability.bearing_factors import depth_factors
 from stability.pressure_coefficients import coulomb_active
 from stability.retaining_wall import RetainingWall
 from stability.wall_section import Wall, wall_section
-from stability.working import result_steps
 from strength import Strength
 
 CASES = {row.id: row for row in published_rows("retaining_wall")}
@@ -175,62 +171,3 @@ def test_shaking_wholly_under_water_follows_the_buoyant_rule() -> None:
     k_ae = coulomb_active(32.0, seismic_angle=psi)
     assert_allclose(v.thrust + v.thrust_increment, 0.5 * (20.0 - 9.81) * 5.9**2 * k_ae)
     assert_allclose(v.thrust_increment_height, 0.6 * 5.9)
-
-
-STEPS = {
-    "plain": {},
-    "full": {
-        "backfill": soil(3.0, 32.0, 18.0, 20.0),
-        "backfill_slope_angle": 9.0,
-        "surcharge": 8.0,
-        "water_table_depth": 3.0,
-        "water_level_in_front": 0.7,
-        "passive_fraction": 0.4,
-        "base_adhesion": 3.0,
-        "horizontal_seismic_coefficient": 0.07,
-        "wall": cantilever(key_depth=0.4, key_width=0.4, key_position=1.0),
-    },
-}
-
-
-def worked(text: str) -> float:
-    """A substituted equation, worked out; angles in degrees."""
-    names = {
-        "sin": lambda x: math.sin(math.radians(x)),
-        "cos": lambda x: math.cos(math.radians(x)),
-        "tan": lambda x: math.tan(math.radians(x)),
-        "atan": lambda x: math.degrees(math.atan(x)),
-        "sqrt": math.sqrt,
-    }
-    binary = {
-        ast.Add: operator.add,
-        ast.Sub: operator.sub,
-        ast.Mult: operator.mul,
-        ast.Div: operator.truediv,
-        ast.Pow: operator.pow,
-    }
-
-    def of(node: ast.expr) -> float:
-        match node:
-            case ast.Constant(value=value):
-                return float(value)
-            case ast.BinOp(left=left, op=op, right=right):
-                return float(binary[type(op)](of(left), of(right)))
-            case ast.UnaryOp(op=ast.USub(), operand=operand):
-                return -of(operand)
-            case ast.Call(func=ast.Name(id=name), args=[argument]):
-                return names[name](of(argument))
-        raise AssertionError(ast.dump(node))
-
-    return of(ast.parse(text.replace("^", "**"), mode="eval").body)
-
-
-@pytest.mark.parametrize("name", STEPS)
-def test_every_step_of_the_working_gives_its_printed_value(name: str) -> None:
-    wall = check(**STEPS[name])
-    steps = [step for step in result_steps(wall, wall.evaluate()) if step.substituted]
-    assert len(steps) > 20
-    for step in steps:
-        assert_allclose(
-            worked(step.substituted), step.value, rtol=2e-5, atol=2e-4, err_msg=step.symbol
-        )

@@ -1,0 +1,67 @@
+"""Equations of an infinite slope for the case at hand: water, still water over the slope, no
+target, a curved envelope.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from stability.fields import Follows
+
+if TYPE_CHECKING:
+    from stability.infinite_slope import InfiniteSlope, InfiniteSlopeValues
+
+__all__ = ["infinite_slope_equations"]
+
+_NO_TARGET = {
+    "required_friction_angle": "atan(max(τ - c′ - c_r, 0) / σ′)",
+    "required_cohesion": "max(τ - max(σ′, 0) * tan(φ′) - c_r, 0)",
+    "spare_strength": "(σ * tan(φ′) - τ) / W",
+}
+
+
+def infinite_slope_equations(
+    check: InfiniteSlope, values: InfiniteSlopeValues
+) -> dict[str, Follows]:
+    """How values follow in the case at hand, by field name; scalars only."""
+    found: dict[str, str] = {}
+    if check.target is None:
+        found |= _NO_TARGET
+    if check.submerged:
+        found["column_weight"] = "(γ_sat - γ_w) * d + q"
+    if check.soil.strength.curve is not None:
+        found["shear_strength"] = "A_e * p_a * (max(σ′, 0) / p_a)^m_e + c_r"
+        searched = ("critical_depth", "critical_water_table_depth", "yield_seismic_coefficient")
+        return (
+            {name: Follows(equation) for name, equation in found.items()}
+            | {name: Follows() for name in searched}
+            | _flow(check)
+        )
+    return (
+        {name: Follows(equation) for name, equation in found.items()}
+        | _flow(check)
+        | _critical(check, values)
+    )
+
+
+def _flow(check: InfiniteSlope) -> dict[str, Follows]:
+    return {} if check.seepage_angle is None else {"flow_angle": Follows(words="As given.")}
+
+
+def _critical(check: InfiniteSlope, values: InfiniteSlopeValues) -> dict[str, Follows]:
+    # a dry slope is flooded by flow along it
+    tangents = "tan(β)^2" if check.water_table_depth is None else "tan(β) * tan(θ)"
+    if values.water_height == 0.0 and check.seepage_angle is None:
+        tangents = "tan(β)^2"
+    lost = f"γ_w / (1 + {tangents}) * tan(φ′)"
+    flooded = f"c′ + c_r + (γ_sat * d + q) * s - d * {lost}"
+    found = {"critical_water_table_depth": Follows(f"({flooded}) / ((γ_sat - γ) * s - {lost})")}
+    if values.critical_depth == 0.0:
+        found["critical_depth"] = Follows(words="0: the surcharge alone is not held.")
+    elif check.submerged:
+        found["critical_depth"] = Follows("-(c′ + c_r + q * s) / ((γ_sat - γ_w) * s)")
+    elif check.water_table_depth is not None and values.critical_depth > check.water_table_depth:
+        found["critical_depth"] = Follows(
+            f"d_w - (c′ + c_r + (q + γ * d_w) * s) / (γ_sat * s - {lost})"
+        )
+    return found
