@@ -8,10 +8,11 @@ from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
+from cli.as_used import as_used
 from cli.scenario import CheckEntry, FileError, Scenario
 from cli.words import OVERALL
 from stability import CheckResult
-from stability.governing import Beside, set_beside
+from stability.governing import Beside
 from strength import InputError, Notice, Severity, distinct
 
 if TYPE_CHECKING:
@@ -115,10 +116,9 @@ def evaluate(scenario: Scenario) -> Outcome:
 
 def _evaluate(entry: CheckEntry, basis: Basis | None) -> CheckOutcome:
     check = entry.check
-    result = check.evaluate()
+    result, beside = as_used(check)
     own = getattr(check, "target", None)
     targets = {} if own is None else dict.fromkeys(check.LIMIT_STATES, float(own))
-    beside = set_beside(check, result)
     notices: tuple[Notice, ...] = ()
     designs: tuple[DesignResult, ...] = ()
     designs_beside: tuple[DesignResult, ...] = ()

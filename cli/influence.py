@@ -9,13 +9,14 @@ from typing import Any
 import numpy as np
 
 from cli.as_json import SCHEMA, notices, number
+from cli.as_used import as_used
 from cli.files import table_csv
 from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
 from cli.varied import VariedField, find_field, read_value
 from cli.words import CAUTION
 from stability import Check, fields
-from stability.governing import lowest_governing, set_beside
+from stability.governing import lowest_governing
 from stability.influence import (
     DEFAULT_SHARES,
     Move,
@@ -83,8 +84,7 @@ def _range(varied: VariedField, path: str, given: Sequence[str | float]) -> tupl
 def _influence(
     scenario: Scenario, entry: CheckEntry, stated: dict[str, tuple[float, float]]
 ) -> CheckInfluence:
-    used = entry.check.evaluate()
-    beside = set_beside(entry.check, used)
+    used, beside = as_used(entry.check)
     paired = beside is not None and beside.check is not None
     base = float(used.lowest) if beside is None else float(beside.lower)
     strengths: list[Move] = []

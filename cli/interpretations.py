@@ -10,12 +10,12 @@ from typing import Any
 import numpy as np
 
 from cli.as_json import SCHEMA, notices, number
+from cli.as_used import as_used
 from cli.files import table_csv
 from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
 from cli.words import BESIDE, CAUTION
 from stability import Check, CheckResult
-from stability.governing import set_beside
 from stability.result import factors_alone
 from stability.sensitivity import with_soil_strength, with_strength
 from strength import InputError, Interpretation, Notice
@@ -69,19 +69,18 @@ def interpret(scenario: Scenario) -> list[CheckInterpretations]:
     for entry in scenario.checks:
         if not entry.check.LIMIT_STATES:
             continue
-        used = entry.check.evaluate()
-        beside = set_beside(entry.check, used)
+        used, beside = as_used(entry.check)
         rotation = None if beside is None else beside.check
-        as_used = dict(used.factors_of_safety)
+        first = dict(used.factors_of_safety)
         if beside is not None and beside.result is not None:
-            as_used[BESIDE] = beside.result.factors_of_safety["sliding"]
+            first[BESIDE] = beside.result.factors_of_safety["sliding"]
         stress = _operating_stress(used)
         rows = []
         for name in dict.fromkeys(entry.soils.values()):
             readings = _readings_of(scenario.soils[name], stress)
             others = [reading for reading in readings if reading.name != "as used"]
             try:
-                factors = [as_used, *_factors(entry.check, rotation, name, others)]
+                factors = [first, *_factors(entry.check, rotation, name, others)]
             except InputError as error:
                 place = f"checks ({entry.label}), {name}"
                 raise FileError(scenario.path, error.within(place)) from None

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import gc
 import sys
 from pathlib import Path
 from typing import Annotated, Any
@@ -532,6 +533,7 @@ def run() -> Any:
     A signal that ends the program gives 128 and its number: 130 for an interruption, 143 for
     a termination.
     """
+    gc.set_threshold(100_000, 20, 20)  # a short run leaves little garbage behind
     for stream in (sys.stdout, sys.stderr):
         if hasattr(stream, "reconfigure"):
             stream.reconfigure(encoding="utf-8", errors="backslashreplace")

@@ -10,6 +10,7 @@ from typing import Any, cast
 import numpy as np
 
 from cli.as_json import SCHEMA, notices, number
+from cli.as_used import as_used
 from cli.doubts import doubts_of
 from cli.files import table_csv
 from cli.owed import owed
@@ -17,7 +18,6 @@ from cli.scenario import CheckEntry, FileError, Scenario
 from cli.schema import ReliabilityModel
 from cli.words import BESIDE, CAUTION
 from stability import Check
-from stability.governing import set_beside
 from stability.reliability import (
     CorrelatedDoubt,
     Doubt,
@@ -91,8 +91,7 @@ def run_reliability(
             undoubted.append(entry.label)
             continue
         try:
-            used = entry.check.evaluate()
-            beside = set_beside(entry.check, used)
+            used, beside = as_used(entry.check)
             factors, indices = _sampled(entry, entry.check, doubts, count, root, asked, progress)
             if beside is not None and beside.check is not None:
                 own = [_where_it_has(doubt) for doubt in doubts]

@@ -9,13 +9,13 @@ from typing import Any
 import numpy as np
 
 from cli.as_json import SCHEMA, notices, number
+from cli.as_used import as_used
 from cli.files import table_csv
 from cli.owed import owed
 from cli.scenario import FileError, Scenario, SoilEntry
 from cli.schema import nearest
 from cli.words import BESIDE, CAUTION
 from stability import Check, Rotational
-from stability.governing import set_beside
 from stability.strength_map import factor_line, factor_map
 from strength import InputError, JointStrength, Notice, Pair
 
@@ -77,8 +77,7 @@ def map_strength(
     for entry in entries:
         try:
             factors[entry.label] = _map_or_gaps(entry.check, name, cohesion, angle)
-            used = entry.check.evaluate()
-            beside = set_beside(entry.check, used)
+            used, beside = as_used(entry.check)
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
         said[entry.label] = owed(scenario, entry, used, beside, varied=(name,))
@@ -275,7 +274,7 @@ def explain_failure(scenario: Scenario, label: str) -> FailedSlope:
     beside = None
     try:
         c, phi = factor_line(entry.check, soil, np.linspace(0.5, 60.0, 120))
-        turned = set_beside(entry.check, entry.check.evaluate())
+        turned = as_used(entry.check)[1]
         if turned is not None and turned.check is not None:
             beside = factor_line(turned.check, soil, np.linspace(0.5, 60.0, 120))
     except InputError as error:

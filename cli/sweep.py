@@ -10,6 +10,7 @@ from typing import Any
 import numpy as np
 
 from cli.as_json import notices, number
+from cli.as_used import as_used
 from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SweepEntry
 from cli.varied import find_field, read_value
@@ -118,7 +119,7 @@ def _one(
     turned = None
     if beside is not None and beside.result is not None:
         turned = np.broadcast_to(beside.result.factors_of_safety["sliding"], values.shape)
-    used = entry.check.evaluate()
+    used, beside_used = as_used(entry.check)
     head, _, rest = vary.partition(".")
     name, _, field = rest.rpartition(".")
     pair = head == "soils" and field in ("cohesion", "friction_angle")
@@ -144,7 +145,7 @@ def _one(
             scenario,
             entry,
             used,
-            set_beside(entry.check, used),
+            beside_used,
             varied=(name,) if pair else (),
         ),
     )

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from cli.as_json import notices, number
+from cli.as_used import as_used
 from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SweepEntry
 from cli.sweep import swept_values
@@ -74,10 +75,7 @@ def run_two_way(scenario: Scenario, first: SweepEntry, second: SweepEntry) -> Tw
                 for state, factor in by_state.items()
             }
             found.append((entry, grids))
-            used = entry.check.evaluate()
-            said[entry.label] = owed(
-                scenario, entry, used, set_beside(entry.check, used), varied=pairs
-            )
+            said[entry.label] = owed(scenario, entry, *as_used(entry.check), varied=pairs)
     except InputError as error:
         raise FileError(scenario.path, error) from None
     units = (fields.UNITS[one.dimension], fields.UNITS[two.dimension])

@@ -49,6 +49,7 @@ __all__ = ["PlanarWedge", "PlanarWedgeValues", "force_polygon"]
 _MOST_TANGENTS = 80
 
 _BY_STRENGTH = 4000  # more strengths than this are worth a curve
+_DESIGNED = ("maximum_height", "steepest_face_angle", "required_support_force")
 _DESIGN, _DESIGN_BOTH = 256, 8  # most slopes for which a search of searches is worth its time
 
 
@@ -142,10 +143,14 @@ class PlanarWedge:
         """
         if self.soil.strength.curve is not None:
             return self._along_curve(self.soil.strength.curve)
+        return self._along_line(design=True)
+
+    def _along_line(self, *, design: bool) -> CheckResult:
+        """The factor of a straight envelope, with the values of design where they are wanted."""
         shape, case = self._ready()
         size = int(np.prod(shape))
         columns, converged = _searched(case, size)
-        columns |= self._design(case, size)
+        columns |= self._design(case, size, wanted=design)
         notices = planar_notices(self, case, PlanarWedgeValues(**columns), converged=converged)
         values = PlanarWedgeValues(
             **{
@@ -206,7 +211,7 @@ class PlanarWedge:
                 caveats=strength.caveats,
             )
             soil = dataclasses.replace(self.soil, strength=line)
-            result = dataclasses.replace(self, soil=soil).evaluate()
+            result = dataclasses.replace(self, soil=soil)._along_line(design=False)
             factor = result.factors_of_safety["sliding"]
             if np.all(np.abs(np.asarray(factor) - last) <= 1e-10 * np.abs(factor)):
                 break
@@ -302,14 +307,13 @@ class PlanarWedge:
             search_crack=self.search_tension_crack,
         )
 
-    def _design(self, case: Case, size: int) -> dict[str, NDArray[np.float64]]:
-        names = ("maximum_height", "steepest_face_angle", "required_support_force")
+    def _design(self, case: Case, size: int, *, wanted: bool) -> dict[str, NDArray[np.float64]]:
         both = case.search_crack and case.plane_angle is None
-        if size > (_DESIGN_BOTH if both else _DESIGN):
-            return {name: np.array(np.nan) for name in names}
+        if not wanted or size > (_DESIGN_BOTH if both else _DESIGN):
+            return {name: np.array(np.nan) for name in _DESIGNED}
         target = np.asarray(1.0 if self.target is None else self.target, dtype=float)
         target = np.broadcast_to(target, self._shape()).reshape(-1)
-        return {name: getattr(planar_design, name)(case, target, size) for name in names}
+        return {name: getattr(planar_design, name)(case, target, size) for name in _DESIGNED}
 
 
 def force_polygon(

@@ -40,7 +40,9 @@ Chen (1975), Limit Analysis and Soil Plasticity, ch. 9; Michalowski (1995), Géo
 
 from __future__ import annotations
 
+import pickle
 from dataclasses import dataclass, replace
+from functools import lru_cache
 from typing import Any, ClassVar
 
 import numpy as np
@@ -262,13 +264,8 @@ class Rotational:
         return loaded or any(one is not None for one in fixed)
 
     def _law(self, slope: LoadedSlope) -> StrengthLaw:
-        low = float(np.max(deep_tangent(slope)))
-        high = float(np.max(skin_tangent(slope)))
-        if slope.water is not None or np.any(slope.surcharge > 0.0):
-            # what lies behind the face or on its edge can be worse than its skin
-            bare = critical_spirals(slope, np.zeros(1), np.ones(1), on_face=self._on_face)
-            high = max(high, float(bare.inverse[0]))
-        return spiral_strength_law(slope, low, high, on_face=self._on_face)
+        # the same slope is asked for its law by every question of its strength
+        return _law_of(pickle.dumps((slope, self._on_face)))
 
     def _shape(self) -> tuple[int, ...]:
         amounts = [
@@ -292,6 +289,18 @@ class _Found:
     deep: NDArray[np.bool_]
     unbounded: NDArray[np.bool_]
     lifted: NDArray[np.bool_]
+
+
+@lru_cache(maxsize=32)
+def _law_of(pickled: bytes) -> StrengthLaw:
+    slope, on_face = pickle.loads(pickled)
+    low = float(np.max(deep_tangent(slope)))
+    high = float(np.max(skin_tangent(slope)))
+    if slope.water is not None or np.any(slope.surcharge > 0.0):
+        # what lies behind the face or on its edge can be worse than its skin
+        bare = critical_spirals(slope, np.zeros(1), np.ones(1), on_face=on_face)
+        high = max(high, float(bare.inverse[0]))
+    return spiral_strength_law(slope, low, high, on_face=on_face)
 
 
 def _similar(slope: LoadedSlope) -> bool:

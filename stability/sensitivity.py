@@ -269,5 +269,5 @@ def break_even(
         if at_high == 0.0:
             return high
         if at_low * at_high < 0.0:
-            return float(brentq(gap, low, high, xtol=1e-12, rtol=1e-13))
+            return float(brentq(gap, low, high, xtol=1e-10, rtol=1e-11))
     return None
