@@ -21,14 +21,16 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
+from stability.customary_targets import CUSTOMARY_TARGETS, Target
 from stability.design_notices import set_notices, untouched_by_level, wall_design_notices
+from stability.design_overall import design_overall
 from stability.design_result import DesignResult, design_soils
 from stability.design_slope import design_slope
 from stability.design_wall import design_wall
 from stability.partial_factors import RECOMMENDED, FactorSet, factor_set
 from stability.result import Check, CheckResult, below
 from stability.retaining_wall import RetainingWall
-from stability.wall_notices import CUSTOMARY, CUSTOMARY_SOURCE, below_customary
+from stability.wall_notices import below_customary
 from strength import InputError, Notice, Numeric, distinct
 
 __all__ = ["CUSTOMARY_TARGETS", "METHODS", "Basis", "Target", "design_check"]
@@ -37,29 +39,6 @@ METHODS = ("global", "partial")
 
 SLOPE = ("sliding",)
 """Limit states of a slope."""
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Target:
-    """A least factor of safety [-], where it comes from, and whether it is only customary."""
-
-    value: Numeric
-    source: str
-    customary: bool = False
-
-
-CUSTOMARY_TARGETS: dict[str, Target] = {
-    "slope": Target(
-        value=1.5,
-        source="USACE EM 1110-2-1902 (2003), Table 3-1, long term with steady seepage "
-        "(from memory)",
-        customary=True,
-    ),
-} | {
-    name: Target(value=least, source=CUSTOMARY_SOURCE, customary=True)
-    for name, least in CUSTOMARY.items()
-}
-"""Customary least factors of safety, without shaking, each with its source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -225,7 +204,10 @@ def design_check(check: Check, factors: FactorSet) -> DesignResult:
     if isinstance(check, RetainingWall):
         notices = untouched_by_level(check.evaluate())
         design = design_wall(check, factors)
-        states = design.limit_states
+        states = dict(design.limit_states)
+        overall = design_overall(check, factors)
+        if overall is not None:
+            states["overall"] = overall
         notices += wall_design_notices(design)
     elif check.LIMIT_STATES == SLOPE:
         states, notices = design_slope(check, factors)

@@ -31,7 +31,7 @@ from numpy.typing import NDArray
 from scipy.optimize import elementwise
 
 from stability import fields
-from stability.design_basis import CUSTOMARY_TARGETS
+from stability.customary_targets import CUSTOMARY_TARGETS
 from stability.fields import given
 from stability.overall_mechanism import Rotation, WallInGround
 from stability.overall_search import REACH, worst_rotation

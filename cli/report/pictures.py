@@ -21,8 +21,6 @@ if TYPE_CHECKING:
 __all__ = ["Area", "area_of", "as_pixels", "as_svg"]
 
 _RESOLUTION = 170
-# measured at the resolution of SVG, words need to be set but once
-_RC = {"svg.hashsalt": "slipmargin", "figure.dpi": 72.0}
 
 
 @dataclass(frozen=True, slots=True)
@@ -40,7 +38,9 @@ def _quiet() -> Iterator[None]:
     """Without complaints of letters that the font of figures does not hold."""
     import matplotlib as mpl
 
-    with warnings.catch_warnings(), mpl.rc_context(_RC):
+    # measured at the resolution of SVG, words need to be set but once
+    same = mpl.rc_context({"svg.hashsalt": "slipmargin", "figure.dpi": 72.0})
+    with warnings.catch_warnings(), same:
         warnings.filterwarnings("ignore", message="Glyph .* missing from")
         warnings.filterwarnings("ignore", message="Matplotlib currently does not support")
         yield
