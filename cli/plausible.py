@@ -14,7 +14,7 @@ from stability import fields
 from stability.soil import Soil
 from strength import EnvelopeFit, Notice, Specimen
 
-__all__ = ["rare_in_check", "rare_in_soil"]
+__all__ = ["rare_in_check", "rare_in_fit", "rare_in_soil"]
 
 _UNIT_WEIGHT = (13.0, 24.0)
 _SATURATED = (14.0, 25.0)
@@ -48,18 +48,36 @@ def rare_in_soil(
         value = float(np.asarray(held))
         if not low <= value <= high:
             found.append(_rare(soil.name, what, f"{value:g} kN/m³", f"{low:g} to {high:g}"))
-    for what, value, most, unit in (
-        ("cohesion", float(np.max(strength.cohesion)), _COHESION, "kPa"),
-        ("friction angle", float(np.max(strength.friction_angle)), _FRICTION_ANGLE, "deg"),
-    ):
-        if value > most:
-            slip = ", swapped columns" if fit is not None else ""
-            text = f"{value:.1f} {unit}"
-            found.append(_rare(soil.name, what, text, f"up to {most:g}", slip))
-    if specimen is not None and not _SPECIMEN[0] <= specimen.width <= _SPECIMEN[1]:
-        text, usual = f"{specimen.width:g} mm", f"{_SPECIMEN[0]:g} to {_SPECIMEN[1]:g}"
-        found.append(_rare(soil.name, "width of the specimen", text, usual))
+    pair = float(np.max(strength.cohesion)), float(np.max(strength.friction_angle))
+    found += _rare_pair(soil.name, *pair, fitted=fit is not None)
+    found += _rare_specimen(soil.name, specimen)
     return tuple(found)
+
+
+def rare_in_fit(fit: EnvelopeFit, specimen: Specimen | None) -> tuple[Notice, ...]:
+    """What looks like a slip in readings that were fitted by themselves."""
+    cohesion = float(fit.best_fit.cohesion) if fit.tests.unit == "kPa" else 0.0
+    found = _rare_pair("the fit", cohesion, float(fit.best_fit.friction_angle), fitted=True)
+    return (*found, *_rare_specimen("the fit", specimen))
+
+
+def _rare_pair(where: str, cohesion: float, angle: float, *, fitted: bool) -> list[Notice]:
+    slip = ", swapped columns" if fitted else ""
+    return [
+        _rare(where, what, f"{value:.1f} {unit}", f"up to {most:g}", slip)
+        for what, value, most, unit in (
+            ("cohesion", cohesion, _COHESION, "kPa"),
+            ("friction angle", angle, _FRICTION_ANGLE, "deg"),
+        )
+        if value > most
+    ]
+
+
+def _rare_specimen(where: str, specimen: Specimen | None) -> list[Notice]:
+    low, high = _SPECIMEN
+    if specimen is None or low <= specimen.width <= high:
+        return []
+    return [_rare(where, "width of the specimen", f"{specimen.width:g} mm", f"{low:g} to {high:g}")]
 
 
 def rare_in_check(label: str, check: Any) -> tuple[Notice, ...]:

@@ -222,12 +222,22 @@ def read_table(content: bytes) -> dict[str, Any]:
     except UnicodeDecodeError:
         raise InputError("file", "not UTF-8", "save the scenario as UTF-8 text") from None
     except tomllib.TOMLDecodeError as error:
-        raise InputError("file", "not valid TOML", str(error)) from None
+        raise InputError("file", "not valid TOML", _with_hint(str(error), text)) from None
     except RecursionError:
         raise InputError("file", "nested too deeply", "a scenario needs a few levels") from None
     except ValueError:  # the reader refuses integers of thousands of digits, and odd dates
         problem = "it holds an integer or a date that no computer reads"
         raise InputError("file", "not valid TOML", problem) from None
+
+
+def _with_hint(problem: str, text: str) -> str:
+    """What the reader says, and the slip that is behind it most often."""
+    found = re.search(r"line (\d+)", problem)
+    lines = text.splitlines()
+    number = int(found[1]) if found else 0
+    if 0 < number <= len(lines) and re.search(r"=\s*[-+]?\d+,\d", lines[number - 1]):
+        return f"{problem}; write a decimal point, not a comma"
+    return problem
 
 
 def _build(path: Path, content: bytes, allow_outside: bool) -> Scenario:

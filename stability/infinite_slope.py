@@ -153,6 +153,16 @@ class InfiniteSlope:
             )
         if np.any(np.asarray(self.surcharge) > 0.0):
             notices += self._surcharge_notices(values)
+        if self.seepage_angle is not None and np.any(
+            np.asarray(self.seepage_angle) > np.asarray(self.slope_angle)
+        ):
+            notices.append(
+                Notice.caution(
+                    "seepage-into-the-slope",
+                    "The water is taken to flow downward into the slope, which lowers its "
+                    "pressure: counted on only where drainage below is known to work.",
+                )
+            )
         below_water = self.submerged or np.any(np.asarray(values.water_height) > 0.0)
         notices += self.soil.saturation_notices(bool(below_water))
         notices += self.soil.stress_range_notices(

@@ -42,9 +42,9 @@ _UNCRACKED = Notice.caution(
 )
 _NO_COHESION = Notice.caution(
     "no-cohesion",
-    "Without cohesion the worst surface lies in the skin of the steepest face: the factor is "
-    "that of an infinite slope, of no depth, and the face ravels before anything deeper moves. "
-    "A face steeper than φ′ does not stand.",
+    "Without cohesion the worst surface lies in the skin of the steepest face, unless a load "
+    "stands on its edge: the factor is that of an infinite slope, of no depth, and the face "
+    "ravels before anything deeper moves. A face steeper than φ′ does not stand.",
 )
 _NO_FRICTION = Notice.info(
     "no-friction",

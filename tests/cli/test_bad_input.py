@@ -264,3 +264,12 @@ def test_a_negative_intercept_is_refused_by_checks_but_shown_by_fit(
     shown = slipmargin("fit", tmp_path / "lab.csv", "--intercept", "free", "--json")
     assert shown.code == 0
     assert shown.json["fit"]["best_fit"]["intercept_n"] < 0.0
+
+
+def test_a_decimal_comma_is_recognised(slipmargin, tmp_path) -> None:
+    path = tmp_path / "site.toml"
+    path.write_text('title = "x"\n[[checks]]\ntarget = 1,5\n', encoding="utf-8")
+    ran = slipmargin("check", path)
+    assert (ran.code, ran.out) == (2, "")
+    assert "line 3" in ran.err
+    assert "decimal point, not a comma" in ran.err

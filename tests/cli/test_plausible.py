@@ -124,3 +124,23 @@ target = 1.3
     assert slipmargin("check", path, "--strict").code == 1
     dry = bare.replace('water_table_depth = "0 m"\n', 'surcharge = "50 kPa"\n')
     assert "surcharge-helps" not in said(slipmargin, tmp_path, dry)
+
+
+@pytest.mark.parametrize(
+    ("readings", "specimen", "word"),
+    [
+        (READINGS.replace("[N]", "[kN]"), "square 60 mm", "cohesion"),
+        (READINGS, "square 6 mm", "width of the specimen 6 mm"),
+    ],
+)
+def test_a_fit_by_itself_asks_about_a_slip_too(
+    slipmargin, tmp_path: Path, readings: str, specimen: str, word: str
+) -> None:
+    path = tmp_path / "lab.csv"
+    path.write_text(readings, encoding="utf-8")
+    document = slipmargin("fit", path, "--specimen", specimen, "--json").json
+    rare = [n["text"] for n in document["notices"] if n["code"] == "rare-value"]
+    assert any(word in text for text in rare)
+    path.write_text(READINGS, encoding="utf-8")
+    usual = slipmargin("fit", path, "--specimen", "square 60 mm", "--json").json
+    assert "rare-value" not in {n["code"] for n in usual["notices"]}

@@ -255,3 +255,22 @@ def test_a_slope_that_cannot_be_is_refused_by_the_name_of_its_field(fields: dict
     with pytest.raises(InputError) as refused:
         slope(**({"slope_angle": 20.0} | fields)).evaluate()
     assert refused.value.place == next(iter(fields))
+
+
+def test_water_that_drains_into_the_slope_is_not_counted_in_silence() -> None:
+    codes = {}
+    for angle in (25.0, 60.0):
+        slope = InfiniteSlope(
+            soil=Soil(
+                strength=Strength(cohesion=4.0, friction_angle=30.0),
+                unit_weight=18.0,
+                saturated_unit_weight=20.0,
+            ),
+            slope_angle=25.0,
+            depth=2.0,
+            water_table_depth=0.5,
+            seepage_angle=angle,
+        )
+        codes[angle] = {notice.code for notice in slope.evaluate().notices}
+    assert "seepage-into-the-slope" not in codes[25.0]
+    assert "seepage-into-the-slope" in codes[60.0]
