@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
@@ -18,7 +19,7 @@ from cli.words import BESIDE, CAUTION
 from stability import Check, CheckResult
 from stability.result import factors_alone
 from stability.sensitivity import with_soil_strength, with_strength
-from strength import InputError, Interpretation, Notice
+from strength import InputError, Interpretation, Notice, Pair, Strength
 
 __all__ = ["CheckInterpretations", "interpret", "interpretations_csv", "interpretations_document"]
 
@@ -80,21 +81,24 @@ def interpret(scenario: Scenario) -> list[CheckInterpretations]:
             readings = _readings_of(scenario.soils[name], stress)
             others = [reading for reading in readings if reading.name != "as used"]
             try:
-                factors = [first, *_factors(entry.check, rotation, name, others)]
+                taken = _taken(entry.check, rotation, name, others)
             except InputError as error:
                 place = f"checks ({entry.label}), {name}"
                 raise FileError(scenario.path, error.within(place)) from None
-            for reading, by_state in zip(readings, factors, strict=True):
+            own = [reading for reading in readings if reading.name == "as used"]
+            for reading, by_state in [*((one, first) for one in own), *taken]:
                 rows.append(Row(name, reading, {k: float(v) for k, v in by_state.items()}))
         said = owed(scenario, entry, used, beside)
         found.append(CheckInterpretations(entry, tuple(rows), said))
     return found
 
 
-def _factors(
+def _taken(
     check: Check, rotation: Check | None, soil: str, readings: Sequence[Interpretation]
-) -> list[Mapping[str, Any]]:
-    """Factors under each reading of one soil, of the check and of the rotation beside it.
+) -> list[tuple[Interpretation, Mapping[str, Any]]]:
+    """Each reading of one soil with its factors, of the check and of the rotation beside it.
+
+    A curve is given with the pair that the check takes of it.
 
     Raises
     ------
@@ -104,16 +108,19 @@ def _factors(
     if not readings:
         return []
 
-    def run(some: Sequence[Interpretation]) -> list[Mapping[str, Any]]:
-        def changed(one: Check) -> Check:
-            if some[0].curve is not None:
-                return with_strength(one, soil, some[0].curve)
-            pair = [np.array([getattr(row, field) for row in some]) for field in _PAIR]
-            return with_soil_strength(one, soil, *pair)
-
-        found = dict(factors_alone(changed(check)))
+    def along(reading: Interpretation, curve: Strength) -> tuple[Interpretation, Mapping[str, Any]]:
+        result = with_strength(check, soil, curve).evaluate()
+        factors = dict(result.factors_of_safety)
         if rotation is not None:
-            found[BESIDE] = factors_alone(changed(rotation))["sliding"]
+            factors[BESIDE] = factors_alone(with_strength(rotation, soil, curve))["sliding"]
+        return _pair_of_curve(reading, curve, result), factors
+
+    def run(some: Sequence[Interpretation]) -> list[Mapping[str, Any]]:
+        pair = [np.array([getattr(row, field) for row in some]) for field in _PAIR]
+        found = dict(factors_alone(with_soil_strength(check, soil, *pair)))
+        if rotation is not None:
+            turned = factors_alone(with_soil_strength(rotation, soil, *pair))
+            found[BESIDE] = turned["sliding"]
         factors = {
             state: np.broadcast_to(np.asarray(value, dtype=float), (len(some),))
             for state, value in found.items()
@@ -124,21 +131,44 @@ def _factors(
     try:
         lines = iter(run(straight) if straight else [])
         # a curve is a strength of its own kind, and has a call of its own
-        return [next(lines) if one.curve is None else run([one])[0] for one in readings]
+        return [
+            (one, next(lines)) if one.curve is None else along(one, one.curve) for one in readings
+        ]
     except InputError:
         for reading in readings:
             try:
-                run([reading])
+                if reading.curve is None:
+                    run([reading])
+                else:
+                    along(reading, reading.curve)
             except InputError as error:
                 raise error.within(reading.name) from None
         raise
 
 
+def _pair_of_curve(
+    reading: Interpretation, strength: Strength, result: CheckResult
+) -> Interpretation:
+    """The reading with the pair that stands for the curve in a check."""
+    stress = _operating_stress(result)
+    if stress is None or strength.curve is None:
+        pair, how = Pair(strength.cohesion, strength.friction_angle), "chord over the tested range"
+    else:
+        pair, how = (
+            strength.curve.tangent_at(stress),
+            f"tangent at {stress:.1f} kPa, where it slides",
+        )
+    return dataclasses.replace(
+        reading,
+        cohesion=float(pair.cohesion),
+        friction_angle=float(pair.friction_angle),
+        note=f"{reading.note.partition(',')[0]}, {how}",
+    )
+
+
 def _operating_stress(used: CheckResult) -> float | None:
-    """Effective normal stress on the slip surface of a check that has one [kPa]."""
-    names = ("effective_normal_stress", "mean_effective_stress")
-    found = [getattr(used.values, name, None) for name in names]
-    stress = next((held for held in found if held is not None), None)
+    """Effective normal stress on the plane of a check that has one [kPa]."""
+    stress = getattr(used.values, "effective_normal_stress", None)
     if stress is None or np.ndim(stress) != 0:
         return None
     value = float(stress)

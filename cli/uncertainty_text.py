@@ -52,7 +52,7 @@ def print_interpretations(out: Console, found: Sequence[CheckInterpretations]) -
         for row in one.rows:
             if row.reading.curve is not None:
                 note = f"{row.soil}: {row.reading.note}"
-                out.print(Text(f"The power curve is used as a curve; its pair of {note}."))
+                out.print(Text(f"Of the power curve, {note}."))
         out.print()
     print_notices(
         out, [(one.entry.label, n) for one in found for n in one.notices], every_notice=False

@@ -441,3 +441,28 @@ def test_a_doubt_in_a_crack_moves_the_plane_and_leaves_the_rotation(slipmargin, 
     assert plane["variance_shares"]["total"][path] > 0.001
     assert rotation["variance_shares"]["total"][path] == pytest.approx(0.0, abs=1e-9)
     assert rotation["std"] > 0.0
+
+
+def test_the_factors_of_a_power_curve_are_those_of_the_pair_beside_them(
+    slipmargin, site: Path
+) -> None:
+    text = site.read_text(encoding="utf-8")
+    site.write_text(text + TURNED, encoding="utf-8")
+    found = {}
+    for check in slipmargin("interpretations", site, "--json").json["checks"]:
+        for row in check["interpretations"]:
+            if row["name"] == "power curve" and row["soil"] == "bank":
+                found[check["label"]] = row
+    assert set(found) == {"Bank", "Face", "Wall", "Turned"}
+    head, tail = (SITE + TURNED).split('readings = "lab.csv"')
+    tail = tail.split("[soils.fill]", 1)[1].replace(SITE[SITE.index("[reliability]") :], "")
+    for label, row in found.items():
+        stated = (
+            f'cohesion = "{row["cohesion_kpa"]!r} kPa"\n'
+            f'friction_angle = "{row["friction_angle_deg"]!r} deg"\n[soils.fill]'
+        )
+        site.write_text(head + stated + tail, encoding="utf-8")
+        checks = slipmargin("check", site, "--json").json["checks"]
+        single = next(one for one in checks if one["label"] == label)
+        for state, factor in row["factors_of_safety"].items():
+            assert factor == pytest.approx(single["factors_of_safety"][state], rel=1e-6), label
