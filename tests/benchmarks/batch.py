@@ -4,7 +4,7 @@ Prints four ratios. Wanted: two workers at least 1.7 times as fast as one; twice
 in at most 2.1 times the time, twice over; memory of the program and of its largest worker that
 does not grow with the number of scenarios (at most 1.05 times). Each run has a process of its
 own; its time is that of the whole, with the start of the workers. Of 1,000 scenarios the two
-workers have about 2.5 minutes to do on two idle cores, and the whole takes 6 to 7.
+workers have about 2.5 minutes to do on two idle cores, and the whole takes 5 to 6.
 
     python tests/benchmarks/batch.py [SCENARIOS]
 """
