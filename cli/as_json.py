@@ -105,6 +105,7 @@ def _check(outcome: CheckOutcome) -> dict[str, Any]:
             "approximate": True,
             "factor_of_safety": number(outcome.overall.factor_of_safety),
             "target": number(outcome.overall_target),
+            "meets_target": outcome.overall_meets_target,
             "values": {
                 fields.json_name(name, declaration): number(getattr(outcome.overall, name))
                 for name, declaration, _ in fields.of(outcome.overall)

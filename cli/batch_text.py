@@ -153,7 +153,8 @@ def _designs(check: dict[str, Any]) -> list[dict[str, Any]]:
 
 def _verdict(check: dict[str, Any]) -> bool | None:
     """Whether targets are met and sets of partial factors are passed, where there are any."""
-    found = [] if check["meets_target"] is None else [check["meets_target"]]
+    every = (check["meets_target"], check.get("overall", {}).get("meets_target"))
+    found = [one for one in every if one is not None]
     for design in _designs(check):
         found += [bool(np.all(state["passes"])) for state in design["limit_states"].values()]
     return all(found) if found else None

@@ -10,7 +10,6 @@ import numpy as np
 
 from cli.as_used import as_used
 from cli.scenario import CheckEntry, FileError, Scenario
-from cli.words import OVERALL
 from stability import CheckResult
 from stability.governing import Beside
 from strength import InputError, Notice, Severity, distinct
@@ -59,21 +58,30 @@ class CheckOutcome:
     def meets_target(self) -> bool | None:
         """Whether every factor meets its target; ``None`` without one or without factors.
 
-        Of a plane and the rotation beside it, the lower decides; a wall whose overall
-        stability misses its target misses it too.
+        Of a plane and the rotation beside it, the lower decides. The overall stability of a
+        wall is judged apart.
         """
         if not self.targets or not self.result.factors_of_safety:
             return None
         factors = dict(self.result.factors_of_safety)
         if self.beside is not None:
             factors["sliding"] = self.beside.lower
-        targets = dict(self.targets)
-        if self.overall is not None and self.overall_target is not None:
-            factors[OVERALL] = self.overall.factor_of_safety
-            targets[OVERALL] = self.overall_target
         return all(
-            bool(np.all(np.asarray(factors[name]) >= target)) for name, target in targets.items()
+            bool(np.all(np.asarray(factors[name]) >= target))
+            for name, target in self.targets.items()
         )
+
+    @property
+    def overall_meets_target(self) -> bool | None:
+        """Whether the overall stability of a wall meets its target; ``None`` without either."""
+        if self.overall is None or self.overall_target is None:
+            return None
+        return bool(np.all(np.asarray(self.overall.factor_of_safety) >= self.overall_target))
+
+    @property
+    def misses(self) -> bool:
+        """Whether any target of the check is missed, that of the ground around it included."""
+        return self.meets_target is False or self.overall_meets_target is False
 
 
 @dataclass(frozen=True, slots=True)
@@ -89,7 +97,7 @@ class Outcome:
         every = [*self.scenario.notices]
         every += [n for soil in self.scenario.soils.values() for n in soil.notices]
         every += [n for check in self.checks for n in check.notices]
-        missed = any(check.meets_target is False for check in self.checks)
+        missed = any(check.misses for check in self.checks)
         designs = [d for check in self.checks for d in (*check.designs, *check.designs_beside)]
         missed |= any(
             not np.all(state.passes) for d in designs for state in d.limit_states.values()

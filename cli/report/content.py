@@ -84,7 +84,7 @@ def sheet_of(outcome: Outcome, now: datetime, *, sampled: bool = False) -> Sheet
 def _verdict(outcome: Outcome) -> str:
     """One line that says how it stands."""
     judged = [check for check in outcome.checks if check.meets_target is not None]
-    missed = [check for check in judged if not check.meets_target]
+    missed = [check for check in judged if check.misses]
     stops = sum(one.notice.severity == Severity.STOP for one in all_notices(outcome))
     parts = []
     if judged:

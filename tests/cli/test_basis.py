@@ -143,15 +143,21 @@ def test_strict_fails_where_a_utilisation_is_over_one(slipmargin, tmp_path: Path
 
 
 def test_a_wall_whose_ground_does_not_hold_misses_its_target(slipmargin, tmp_path: Path) -> None:
+    head, *checks = SITE.split("[[checks]]")
     basis = '[basis]\nmethod = "global"\n[basis.targets]\nsliding = 0.1\noverturning = 0.1\n'
     basis += "bearing = 0.1\nslope = TARGET"
+    path = tmp_path / "wall.toml"
     found = []
     for target in ("0.5", "9.0"):
-        ran = run(slipmargin, tmp_path, basis.replace("TARGET", target), "--json")
-        wall = next(c for c in ran.json["checks"] if c["label"] == "Wall")
+        given = head.replace("BASIS", basis.replace("TARGET", target))
+        path.write_text(f"{given}[[checks]]{checks[-1]}", encoding="utf-8")
+        (wall,) = slipmargin("check", path, "--json").json["checks"]
         assert wall["overall"]["target"] == float(target)
-        found.append(wall["meets_target"])
-    assert found == [True, False]
-    text = run(slipmargin, tmp_path, basis.replace("TARGET", "9.0")).out
-    row = next(line for line in text.splitlines() if "overall (approximate)" in line)
+        assert wall["meets_target"] is True
+        strict = slipmargin("check", path, "--strict").code
+        found.append((wall["overall"]["meets_target"], strict))
+    assert found == [(True, 0), (False, 1)]
+    row = next(
+        line for line in slipmargin("check", path).out.splitlines() if "overall (approx" in line
+    )
     assert row.split()[-2:] == ["9.00", "MISSES"]
