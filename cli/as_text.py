@@ -17,7 +17,7 @@ from rich.text import Text
 from cli.evaluate import CheckOutcome, Outcome
 from cli.scenario import SoilEntry
 from cli.visible_text import visible
-from cli.words import BESIDE, CAUTION, OVERALL
+from cli.words import BESIDE, CAUTION
 from strength import EnvelopeFit, Notice, Severity
 from strength.laboratory import LaboratoryStrength
 
@@ -167,19 +167,7 @@ def _rows(outcome: CheckOutcome) -> Iterable[tuple[str | Text, ...]]:
         values = outcome.result.values
         thrust = float(np.asarray(values.thrust))
         yield label, f"thrust {thrust:.1f} kN/m", "", "", ""
-    rows = list(factors.items())
-    if outcome.beside is not None and outcome.beside.result is not None:
-        rotation = outcome.beside.result.factors_of_safety["sliding"]
-        rows.append((BESIDE, rotation))
-    if outcome.overall is not None:
-        rows.append((OVERALL, outcome.overall.factor_of_safety))
-    for name, value in rows:
-        factor = float(np.asarray(value))
-        target = outcome.targets.get(name)
-        if name == BESIDE:
-            target = outcome.targets.get("sliding")
-        if name == OVERALL:
-            target = outcome.overall_target
+    for name, factor, target in outcome.judged:
         verdict = Text("")
         if target is not None:
             meets = factor >= target

@@ -10,6 +10,7 @@ import numpy as np
 
 from cli.as_used import as_used
 from cli.scenario import CheckEntry, FileError, Scenario
+from cli.words import BESIDE, OVERALL
 from stability import CheckResult
 from stability.governing import Beside
 from strength import InputError, Notice, Severity, distinct
@@ -53,6 +54,21 @@ class CheckOutcome:
         found += [notice for design in self.designs for notice in design.notices]
         found += [notice for design in self.designs_beside for notice in design.notices]
         return distinct(found)
+
+    @property
+    def judged(self) -> list[tuple[str, float, float | None]]:
+        """Limit state, factor and target of all that is judged, what stands beside included."""
+        rows = [
+            (state, float(np.asarray(factor)), self.targets.get(state))
+            for state, factor in self.result.factors_of_safety.items()
+        ]
+        if self.beside is not None and self.beside.result is not None:
+            turned = float(np.asarray(self.beside.result.factors_of_safety["sliding"]))
+            rows.append((BESIDE, turned, self.targets.get("sliding")))
+        if self.overall is not None:
+            around = float(np.asarray(self.overall.factor_of_safety))
+            rows.append((OVERALL, around, self.overall_target))
+        return rows
 
     @property
     def meets_target(self) -> bool | None:

@@ -99,9 +99,10 @@ def _influence(
             held = getattr(soil.soil, field, None) if held is None else held
             if not fitted and held is not None:
                 amounts += _of_field(scenario, path, float(held), stated)
-    for field_path, value in _amounts(entry.check):
-        path = f"checks.{entry.label}.{field_path}"
-        amounts += _of_field(scenario, path, value, stated)
+    for field_path, declaration, value in fields.amounts(entry.check):
+        if field_path != "target" and not declaration.everywhere:
+            path = f"checks.{entry.label}.{field_path}"
+            amounts += _of_field(scenario, path, value, stated)
     lowest = lowest_governing if paired else lowest_alone
     # strengths apart from the rest: one curve of a slope answers for all of them
     found = swings(entry.check, strengths, lowest) + swings(entry.check, amounts, lowest)
@@ -112,26 +113,6 @@ def _influence(
         swings=tuple(ranked([swing for swing in found if swing.width > 0.0])),
         notices=owed(scenario, entry, used, beside, varied=tuple(entry.soils.values())),
     )
-
-
-def _amounts(record: Any, prefix: str = "") -> list[tuple[str, float]]:
-    """Path and value of every scalar quantity that is given and could be wrong."""
-    found = []
-    for name, declaration, _ in fields.of(record):
-        held = getattr(record, name)
-        if held is None or name == "target":
-            continue
-        match declaration:
-            case fields.Amount(everywhere=False) if np.ndim(held) == 0:
-                found.append((prefix + name, float(held)))
-            case fields.Part(many=True):
-                for index, one in enumerate(held):
-                    found += _amounts(one, f"{prefix}{name}.{index}.")
-            case fields.Part():
-                found += _amounts(held, f"{prefix}{name}.")
-            case _:
-                pass
-    return found
 
 
 def _of_field(

@@ -5,7 +5,6 @@ The ranges are common practice, no source. Nothing is refused for them.
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from typing import Any
 
 import numpy as np
@@ -83,8 +82,8 @@ def _rare_specimen(where: str, specimen: Specimen | None) -> list[Notice]:
 def rare_in_check(label: str, check: Any) -> tuple[Notice, ...]:
     """What looks like a slip in the sizes of one check."""
     found = []
-    for name, declaration, held in _amounts(check):
-        value = float(held)
+    for path, declaration, value in fields.amounts(check):
+        name = path.rpartition(".")[2]
         words = name.replace("_", " ")
         if name in _LENGTHS and declaration.dimension == "length":
             low, high = _LENGTH
@@ -96,18 +95,6 @@ def rare_in_check(label: str, check: Any) -> tuple[Notice, ...]:
             text = f"{value:g} {declaration.unit}"
             found.append(_rare(label, words, text, f"{low:g} to {high:g}"))
     return tuple(found)
-
-
-def _amounts(record: Any) -> Iterator[tuple[str, fields.Amount, Any]]:
-    for name, declaration, _ in fields.of(record):
-        held = getattr(record, name)
-        match declaration:
-            case fields.Amount() if held is not None and np.ndim(held) == 0:
-                yield name, declaration, held
-            case fields.Part(many=False) if held is not None:
-                yield from _amounts(held)
-            case _:
-                pass
 
 
 def _rare(where: str, what: str, value: str, usual: str, slip: str = "") -> Notice:

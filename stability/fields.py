@@ -26,6 +26,7 @@ __all__ = [
     "Part",
     "SoilField",
     "amount",
+    "amounts",
     "choice",
     "flag",
     "given",
@@ -271,6 +272,24 @@ def of(record: Any) -> Iterator[tuple[str, Any, Any]]:
         declaration = entry.metadata.get("declares")
         if declaration is not None:
             yield entry.name, declaration, entry.default
+
+
+def amounts(record: Any, prefix: str = "") -> Iterator[tuple[str, Amount, float]]:
+    """Path, declaration and value of each scalar quantity that is given, groups included."""
+    for name, declaration, _ in of(record):
+        held = getattr(record, name)
+        if held is None:
+            continue
+        match declaration:
+            case Amount() if np.ndim(held) == 0:
+                yield prefix + name, declaration, float(held)
+            case Part(many=True):
+                for index, one in enumerate(held):
+                    yield from amounts(one, f"{prefix}{name}.{index}.")
+            case Part():
+                yield from amounts(held, f"{prefix}{name}.")
+            case _:
+                pass
 
 
 def json_name(name: str, declaration: Given) -> str:

@@ -74,24 +74,13 @@ def all_notices(outcome: Outcome) -> tuple[WrittenNotice, ...]:
 def _factors(outcome: CheckOutcome) -> list[tuple[str, float, float | None, Verdict]]:
     """Limit state, factor, target and verdict; a rotation beside a plane stands below it."""
     rows = []
-    for state, value in outcome.result.factors_of_safety.items():
-        factor, target = float(np.asarray(value)), outcome.targets.get(state)
-        rows.append((state, factor, target, verdict(factor, target)))
     beside = outcome.beside
-    if beside is not None and beside.result is not None:
-        lower = float(np.asarray(beside.result.factors_of_safety["sliding"]))
-        if beside.governs == "rotational":
-            rows = [
-                (s, f, t, Verdict("see the rotation", "open") if v.tone != "bad" else v)
-                for s, f, t, v in rows
-            ]
-        target = outcome.targets.get("sliding")
-        rows.append((BESIDE, lower, target, verdict(lower, target)))
-    if outcome.overall is not None:
-        factor = float(np.asarray(outcome.overall.factor_of_safety))
-        rows.append(
-            (OVERALL, factor, outcome.overall_target, verdict(factor, outcome.overall_target))
-        )
+    turned = beside is not None and beside.result is not None and beside.governs == "rotational"
+    for state, factor, target in outcome.judged:
+        found = verdict(factor, target)
+        if turned and state not in (BESIDE, OVERALL) and found.tone != "bad":
+            found = Verdict("see the rotation", "open")
+        rows.append((state, factor, target, found))
     return rows
 
 
