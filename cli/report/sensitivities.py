@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 
@@ -14,7 +14,19 @@ from cli.evaluate import Outcome
 from cli.figures import plot_strength_map, plot_sweeps
 from cli.influence import CheckInfluence, find_influence
 from cli.reliability import NOT_COVERED, run_reliability
-from cli.report.blocks import Block, Cell, Factor, Leaf, Picture, Section, Slider, Table, Words
+from cli.report.blocks import (
+    Block,
+    Cell,
+    Factor,
+    Leaf,
+    NoticeList,
+    Picture,
+    Section,
+    Slider,
+    Table,
+    Words,
+)
+from cli.report.checks import all_notices, written
 from cli.report.slider import SliderData, slider_of
 from cli.scenario import CheckEntry, Scenario
 from cli.strength_map import StrengthMap
@@ -28,12 +40,15 @@ from stability import Check
 from stability.governing import lowest_governing
 from stability.result import lowest_alone
 from stability.sensitivity import SOIL_FIELDS
-from strength import InputError, Numeric
+from strength import InputError, Notice, Numeric
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 __all__ = ["sensitivities_section"]
+
+_Owed: TypeAlias = tuple[str, Notice]
+"""Label of a check, and a notice that its further questions must pass on."""
 
 _MOST_SAMPLES = 200_000
 """More samples than this are left to the command made for them."""
@@ -47,14 +62,26 @@ _MOST_ROWS = 10
 def sensitivities_section(outcome: Outcome, *, sampled: bool) -> Section:
     """Everything that moves a factor; sampled doubt, which takes longer, where it is wanted."""
     scenario = outcome.scenario
-    leaves = [_swept(one, number) for number, one in enumerate(_sweeps(scenario), start=1)]
-    leaves += _moved(scenario)
-    leaves += _maps(outcome)
+    sweeps = _sweeps(scenario)
+    leaves = [_swept(one, number) for number, one in enumerate(sweeps, start=1)]
+    owed = [item for one in sweeps for item in _owed_by_sweep(one)]
+    leaves += _moved(scenario, owed)
+    leaves += _maps(outcome, owed)
     if sampled:
-        leaves += _sampled(scenario)
+        leaves += _sampled(scenario, owed)
+    known = {one.notice for one in all_notices(outcome)}
+    left = written(item for item in owed if item[1] not in known)
+    if left:
+        leaves.append(Leaf("What these tables leave out", (NoticeList(left),)))
     if not leaves:
         return Section("Sensitivities", (Words("No check with a factor of safety was run."),))
     return Section("Sensitivities", (), tuple(leaves))
+
+
+def _owed_by_sweep(one: SweepOutcome | TwoWayOutcome) -> list[_Owed]:
+    if isinstance(one, TwoWayOutcome):
+        return [(label, notice) for label, found in one.notices.items() for notice in found]
+    return [(check.entry.label, notice) for check in one.checks for notice in check.notices]
 
 
 def _sweeps(scenario: Scenario) -> tuple[SweepOutcome | TwoWayOutcome, ...]:
@@ -109,7 +136,7 @@ def _crossing(value: float | None, factors: Any, level: float) -> str:
     return never_crossed(factors, level) if value is None else f"{value:.4g}"
 
 
-def _moved(scenario: Scenario) -> list[Leaf]:
+def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
     """What each input moves, over a plausible range and at the value used."""
     try:
         found = find_influence(scenario)
@@ -126,6 +153,7 @@ def _moved(scenario: Scenario) -> list[Leaf]:
     ]
     for one in found:
         blocks += [_swings(one), _slopes(scenario, one)]
+        owed += [(one.entry.label, notice) for notice in one.notices]
     return [Leaf("What each input moves", tuple(blocks))]
 
 
@@ -245,7 +273,7 @@ def _held(scenario: Scenario, entry: CheckEntry, path: str) -> float | None:
     return float(held) if held is not None and np.ndim(held) == 0 else None
 
 
-def _maps(outcome: Outcome) -> list[Leaf]:
+def _maps(outcome: Outcome, owed: list[_Owed]) -> list[Leaf]:
     leaves = []
     for number, name in enumerate(outcome.scenario.soils, start=1):
         try:
@@ -256,6 +284,7 @@ def _maps(outcome: Outcome) -> list[Leaf]:
             continue
         if found is not None:
             leaves.append(_map(*found, number))
+            owed += [(label, one) for label, some in found[1].notices.items() for one in some]
     return leaves
 
 
@@ -275,7 +304,7 @@ def _map(data: SliderData, drawn: StrengthMap, number: int) -> Leaf:
     )
 
 
-def _sampled(scenario: Scenario) -> list[Leaf]:
+def _sampled(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
     """Factors over samples of the doubt; empty where no check carries one."""
     title = "Sampled doubt"
     if scenario.doubt.sampling.samples > _MOST_SAMPLES:
@@ -287,6 +316,7 @@ def _sampled(scenario: Scenario) -> list[Leaf]:
         return []  # no check carries a doubt
     rows: list[tuple[Cell, ...]] = []
     for one in found:
+        owed += [(one.entry.label, notice) for notice in one.notices]
         for state, doubt in one.factors.items():
             below = doubt.probability_below_target
             rows.append(

@@ -53,7 +53,9 @@ b,50,35.2
 c,100,65.8
 d,150,94.9
 """
-COMMANDS = ("check", "interpretations", "influence", "reliability")
+OWED = frozenset(
+    {"overall-left-out", "partial-factors-left-out", "impossible-draws-left-out", "no-doubt-stated"}
+)
 
 
 @pytest.fixture(scope="module")
@@ -157,3 +159,15 @@ def test_what_each_input_moves_is_that_of_its_command(
                 "soils."
             )
             assert (row["From"], row["To"]) == (swing["low"], swing["high"])
+
+
+def test_the_sheet_passes_on_what_its_questions_owe(slipmargin, folder: Path, written: str) -> None:
+    after = written[written.index("What these tables leave out") :].split("\n## ", maxsplit=1)[0]
+    said = " ".join(after.replace("\\", "").split())
+    for command in ("influence", "reliability"):
+        for check in checks(slipmargin, folder, command).values():
+            for notice in check["notices"]:
+                if notice["code"] in OWED:
+                    assert notice["text"].replace("`", "") in said.replace("`", "")
+    assert "overall stability of the ground around the wall is not among these factors" in said
+    assert "no set of partial factors is applied" in said
