@@ -33,6 +33,7 @@ from scipy.optimize import elementwise
 
 from stability import fields
 from stability.fields import Follows, amount, given
+from stability.helping_load import surcharge_notices
 from stability.infinite_slope_equations import infinite_slope_equations
 from stability.result import CheckResult, target_notices
 from stability.soil import Soil
@@ -119,25 +120,6 @@ class InfiniteSlope:
             factors_of_safety=factors, values=values, notices=self._notices(values, factors)
         )
 
-    def _surcharge_notices(self, values: InfiniteSlopeValues) -> list[Notice]:
-        """A load that holds the slope down may be absent."""
-        bare = dataclasses.replace(self, surcharge=0.0).evaluate()
-        loaded, free = np.broadcast_arrays(values.factor_of_safety, bare.lowest)
-        helped = free < loaded * (1.0 - 1e-9)
-        if not np.any(helped):
-            return []
-        without = float(np.min(free[helped]))
-        asked = 1.0 if self.target is None else float(np.max(self.target))
-        missed = np.any(helped & (free < max(asked, 1.0)) & (loaded >= min(asked, 1.0)))
-        notice = Notice.stop if missed else Notice.caution
-        return [
-            notice(
-                "surcharge-helps",
-                f"The surcharge raises the factor: without it the factor is {without:.2f}. A load "
-                "that may be absent must not be counted on; take the lower factor.",
-            )
-        ]
-
     def _notices(
         self, values: InfiniteSlopeValues, factors: dict[str, Numeric]
     ) -> tuple[Notice, ...]:
@@ -151,8 +133,7 @@ class InfiniteSlope:
                     "normal stress on the plane is zero or less and friction does nothing.",
                 )
             )
-        if np.any(np.asarray(self.surcharge) > 0.0):
-            notices += self._surcharge_notices(values)
+        notices += surcharge_notices(self, factors)
         if self.seepage_angle is not None and np.any(
             np.asarray(self.seepage_angle) > np.asarray(self.slope_angle)
         ):

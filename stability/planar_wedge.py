@@ -31,6 +31,7 @@ from numpy.typing import NDArray
 
 from stability import fields, planar_design
 from stability.fields import amount
+from stability.helping_load import surcharge_notices
 from stability.planar_by_strength import SurfacesByStrength, strength_law
 from stability.planar_ground_line import GroundLine
 from stability.planar_notices import planar_notices
@@ -141,9 +142,10 @@ class PlanarWedge:
         one, and are nan in a run of more than 256 slopes, or 8 where plane and crack are both
         searched for.
         """
-        if self.soil.strength.curve is not None:
-            return self._along_curve(self.soil.strength.curve)
-        return self._along_line(design=True)
+        curve = self.soil.strength.curve
+        result = self._along_line(design=True) if curve is None else self._along_curve(curve)
+        helped = surcharge_notices(self, result.factors_of_safety)
+        return dataclasses.replace(result, notices=(*result.notices, *helped))
 
     def _along_line(self, *, design: bool) -> CheckResult:
         """The factor of a straight envelope, with the values of design where they are wanted."""

@@ -53,6 +53,7 @@ from stability.critical_spiral import critical_spirals
 from stability.endless_slope import deep_tangent, skin_tangent
 from stability.fields import amount
 from stability.ground_line import Float
+from stability.helping_load import surcharge_notices
 from stability.log_spiral import LoadedSlope
 from stability.result import CheckResult, target_notices
 from stability.rotational_ground import loaded_slope
@@ -193,7 +194,12 @@ class Rotational:
         return CheckResult(
             factors_of_safety=factors,
             values=values,
-            notices=(*strength.caveats, *target_notices(factors, self.target), *notices),
+            notices=(
+                *strength.caveats,
+                *target_notices(factors, self.target),
+                *notices,
+                *surcharge_notices(self, factors),
+            ),
         )
 
     def _found(self, slope: LoadedSlope, c: Float, tan: Float) -> _Found:

@@ -1,0 +1,176 @@
+"""A load that may be absent: whether a check's factors fall when part or all of it is left off.
+
+A surcharge presses on a slip plane and on a base as well as driving them. Where it holds more
+than it drives, counting on it is unsafe, and the check has to say so.
+
+On one slip surface strength and drive are each linear in the load, so that the loads whose
+factor stays above a level are an interval, and over all surfaces an overlap of intervals: the
+lowest factor of a slope stands at none or all of its load. Bearing is no such ratio and may
+have its lowest factor under a part of the load, so ``between`` looks there too.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stability.result import below, factors_alone
+from strength import Notice, Numeric
+
+__all__ = ["LeastUnderLoad", "helping_load_notices", "least_under_load", "surcharge_notices"]
+
+Array = NDArray[np.float64]
+Factors = Mapping[str, Numeric]
+
+_MINOR = 1e-6  # of a factor; less is rounding of a search
+_PARTS = 8  # steps between none and all of the load
+_CLOSER = 2  # further looks about the lowest, each a quarter as wide
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LeastUnderLoad:
+    """The lowest factor of one limit state over what share of a load is there.
+
+    Parameters
+    ----------
+    none, all_of_it
+        Factors without the load and with the whole of it.
+    lowest, share
+        Lowest factor over the shares looked at, none and all among them, and the share of
+        the load that has it, 0 to 1.
+    """
+
+    none: Array
+    all_of_it: Array
+    lowest: Array
+    share: Array
+
+
+def least_under_load(
+    factors_at: Callable[[Numeric], Factors], all_of_it: Factors, *, between: bool = False
+) -> dict[str, LeastUnderLoad]:
+    """Lowest factors of a check between none and all of a load, by limit state.
+
+    Parameters
+    ----------
+    factors_at
+        Factors by limit state at a share of the load: a scalar, or, looking ``between``, an
+        array of the shape of the factors.
+    all_of_it
+        Factors with the whole load, at hand already; these limit states are looked at.
+    between
+        Look at parts of the load too: eighths, then closer about the lowest, to 1/256 of it.
+    """
+    none = factors_at(0.0)
+    steps = np.arange(1, _PARTS) / _PARTS if between else np.empty(0)
+    parts = [(float(part), factors_at(float(part))) for part in steps]
+    return {
+        state: _least(factors_at, state, [(0.0, none), *parts, (1.0, all_of_it)])
+        for state in all_of_it
+    }
+
+
+def _least(
+    factors_at: Callable[[Numeric], Factors], state: str, seen: list[tuple[float, Factors]]
+) -> LeastUnderLoad:
+    none, all_of_it = np.broadcast_arrays(_read(seen[0][1][state]), _read(seen[-1][1][state]))
+    lowest, share = np.minimum(none, all_of_it), np.where(none < all_of_it, 0.0, 1.0)
+
+    def keep(part: Numeric, factor: Array) -> None:
+        nonlocal lowest, share
+        lower = factor < lowest
+        lowest, share = np.where(lower, factor, lowest), np.where(lower, part, share)
+
+    for part, factors in seen[1:-1]:
+        keep(part, _read(factors[state]))
+    width = 1.0 / _PARTS
+    for _ in range(_CLOSER if np.any((share > 0.0) & (share < 1.0)) else 0):
+        centre = share
+        for offset in width * np.linspace(-0.75, 0.75, _PARTS - 1):
+            near = np.clip(centre + offset, 0.0, 1.0)
+            keep(near, _read(factors_at(near)[state]))
+        width /= 4.0
+    return LeastUnderLoad(none=none, all_of_it=all_of_it, lowest=lowest, share=share)
+
+
+def _read(factor: Numeric) -> Array:
+    """A factor as an array; nan, no answer, is never the lowest."""
+    array = np.asarray(factor, dtype=float)
+    return np.where(np.isnan(array), np.inf, array)
+
+
+def helping_load_notices(
+    least: Mapping[str, LeastUnderLoad],
+    *,
+    target: Numeric | None = None,
+    counted: bool = True,
+    load: str = "surcharge",
+) -> list[Notice]:
+    """The notice owed where less of a load gives a lower factor.
+
+    Parameters
+    ----------
+    least
+        From :func:`least_under_load`.
+    target
+        Factor asked for; with ``counted`` a stop where the load alone lifts the factor over
+        it, or over 1.
+    counted
+        Whether the check's own factor counts on the load; false where it is the lowest
+        already.
+    load
+        What the load is called.
+    """
+    sayings, missed = [], False
+    for state, found in least.items():
+        helped = found.lowest < found.all_of_it * (1.0 - _MINOR)
+        if not np.any(helped):
+            continue
+        factor = f"factor against {state}" if len(least) > 1 else "factor"
+        sayings.append(_saying(factor, found, helped, load))
+        for level in (1.0,) if target is None else (1.0, np.asarray(target, dtype=float)):
+            missed |= bool(np.any(helped & (found.lowest < level) & (found.all_of_it >= level)))
+    if not sayings:
+        return []
+    notice = Notice.stop if counted and missed else Notice.caution
+    ending = "take the lower factor." if counted else "the factor given is the lower one."
+    text = f"{' '.join(sayings)} A load that may be absent must not be counted on: {ending}"
+    return [notice(f"{load}-helps", text)]
+
+
+def surcharge_notices(slope: Any, factors: Factors) -> list[Notice]:
+    """The notice owed where the surcharge of a slope raises its factor.
+
+    Parameters
+    ----------
+    slope
+        A slope check, with the fields ``surcharge`` and ``target``.
+    factors
+        Its factors, which count on the surcharge.
+    """
+    if not np.any(np.asarray(slope.surcharge) > 0.0):
+        return []
+
+    def factors_at(share: Numeric) -> Factors:
+        return factors_alone(replace(slope, surcharge=share * np.asarray(slope.surcharge)))
+
+    return helping_load_notices(least_under_load(factors_at, factors), target=slope.target)
+
+
+def _saying(factor: str, found: LeastUnderLoad, helped: NDArray[np.bool_], load: str) -> str:
+    """How much lower a factor is, where it is lowest."""
+    at = int(np.argmin(np.where(helped, found.lowest, np.inf)))
+    lowest, none, full, share = (
+        float(one.flat[at]) for one in (found.lowest, found.none, found.all_of_it, found.share)
+    )
+    least = below(lowest, full)
+    if lowest < none * (1.0 - _MINOR):
+        return (
+            f"The {factor} is lowest under {share:.0%} of the {load}: {least}, beside {none:.2f} "
+            f"without it and {full:.2f} with all of it."
+        )
+    return f"The {load} raises the {factor}: without it the factor is {least}."
