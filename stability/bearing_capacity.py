@@ -6,7 +6,9 @@ with q the effective vertical stress beside the base and γ the effective unit w
 it. An eccentric load is carried by the effective width B′ = B - 2e (Meyerhof 1953), which
 also stands in the shape and the inclination factors; the depth factors keep the full width,
 which gives the lower capacity (Vesić 1975; Das, Principles of Foundation Engineering, ch. 3,
-keeps it too, but puts B′ there for walls: from memory).
+keeps it too, but puts B′ there for walls: from memory). Depth factors count on the strength
+of the soil beside the base, which may be dug away: they stand in the sum only where the depth
+is given for them.
 
 Methods: ``vesic``, ``meyerhof`` and ``annex_d``; their factors and sources are in
 :mod:`stability.bearing_factors`.
@@ -131,7 +133,7 @@ def bearing_capacity(
     unit_weight: Numeric,
     width: Numeric,
     effective_width: Numeric,
-    depth: Numeric,
+    depth: Numeric | None = None,
     vertical_force: Numeric,
     horizontal_force: Numeric = 0.0,
     effective_length: Numeric = np.inf,
@@ -151,7 +153,8 @@ def bearing_capacity(
     width, effective_width
         B and B′ = B - 2e [m]; the capacity is 0 where B′ is.
     depth
-        Founding depth below the ground beside the base [m].
+        Founding depth whose soil lends its strength, by the depth factors [m]; ``None`` leaves
+        them out: 1.
     vertical_force, horizontal_force
         Load on the base, H along the width [kN], [kN/m] for a strip.
     effective_length
@@ -172,7 +175,12 @@ def bearing_capacity(
     ratio = carrying / length
     factors = bearing_factors(method, friction_angle)
     shape = shape_factors(method, friction_angle, ratio)
-    depths = depth_factors(method, friction_angle, np.asarray(depth) / width)
+    none = np.ones(np.shape(friction_angle))
+    depths = (
+        Terms(none, none, none)
+        if depth is None
+        else depth_factors(method, friction_angle, np.asarray(depth) / width)
+    )
     inclination = inclination_factors(
         method,
         friction_angle,

@@ -30,7 +30,7 @@ _HELD_FROM = 89.0  # where exp(π tan φ) leaves the numbers that can be worked 
 
 
 def bearing_equations(
-    method: str, friction_angle: float, depth_over_width: float
+    method: str, friction_angle: float, depth_over_width: float | None
 ) -> dict[str, Follows]:
     """The N and the depth factors.
 
@@ -41,7 +41,7 @@ def bearing_equations(
     friction_angle
         φ′ of the foundation [deg].
     depth_over_width
-        D / B [-].
+        D / B [-]; ``None`` where depth factors are left out.
     """
     phi, source = friction_angle, _SOURCE[method]
     n_weight = _N_WEIGHT[method]
@@ -58,8 +58,9 @@ def bearing_equations(
         "bearing_factor_cohesion": n_c,
         "bearing_factor_weight": Follows(n_weight, source),
     }
-    if method == "annex_d":
-        none = Follows(words="This method has none.", source=source)
+    if method == "annex_d" or depth_over_width is None:
+        words = "This method has none." if method == "annex_d" else "1: depth factors are left out."
+        none = Follows(words=words, source=source if method == "annex_d" else "")
         names = ("overburden", "cohesion", "weight")
         return found | {f"depth_factor_{name}": none for name in names}
     if method == "meyerhof":

@@ -141,6 +141,9 @@ class RetainingWall:
     )
     base_adhesion: Numeric = amount("stress", "a_b", "Adhesion on the base.", default=0.0, low=0.0)
     bearing_method: str = fields.choice(METHODS, "Method of the bearing capacity.", default="vesic")
+    bearing_depth_factors: bool = fields.flag(
+        "Count in bearing on the strength of the soil beside the base.", default=False
+    )
     allowable_bearing: Numeric | None = amount(
         "stress", "q_a", "Bearing pressure allowed by others.", default=None, above=0.0
     )

@@ -185,7 +185,9 @@ def _passive(check: RetainingWall, values: RetainingWallValues) -> dict[str, Fol
 def _bearing(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
     phi = float(check.foundation.strength.friction_angle)
     cohesion = float(check.foundation.strength.cohesion)
-    depth_over_width = float(check.embedment / values.base_width)
+    depth_over_width = None
+    if check.bearing_depth_factors:
+        depth_over_width = float(check.embedment / values.base_width)
     vertical, horizontal = float(values.vertical_force), float(values.horizontal_force)
     found = bearing_equations(check.bearing_method, phi, depth_over_width)
     below = values.water_depth_below_base

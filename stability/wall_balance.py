@@ -371,7 +371,7 @@ def bearing_on_base(
         unit_weight=unit_weight,
         width=section.width,
         effective_width=reaction.effective_width,
-        depth=wall.embedment,
+        depth=wall.embedment if wall.bearing_depth_factors else None,
         vertical_force=np.maximum(vertical, 0.0),
         horizontal_force=np.maximum(horizontal, 0.0),
     )

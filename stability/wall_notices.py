@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stability.backfill_thrust import rupture_angle
+from stability.bearing_notices import bearing_notices
 from stability.result import below, target_notices
 from stability.retaining_wall_values import RetainingWallValues
 from stability.wall_section import WallSection
@@ -65,6 +66,7 @@ def wall_notices(
             *_loads(wall, values, factors, unloaded),
             *_water(wall, values),
             *_base(wall, values),
+            *bearing_notices(wall, lowest["bearing"]),
             *_strengths(wall, values),
             _not_covered(),
         )

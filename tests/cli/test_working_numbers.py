@@ -226,6 +226,7 @@ CASES: dict[str, Any] = {
         passive_fraction=0.5,
         base_adhesion=2.0,
         bearing_method="meyerhof",
+        bearing_depth_factors=True,
         allowable_bearing=200.0,
         horizontal_seismic_coefficient=0.05,
         target=1.5,
@@ -261,13 +262,14 @@ CASES["earth pressure, at rest, overconsolidated"] = EarthPressure(
 CASES["earth pressure, cracked, water in the crack"] = EarthPressure(
     soil=BANK, height=5.0, tension_crack_water_depth=0.5
 )
-for _method in ("vesic", "annex_d"):
+for _method, _deep in (("vesic", True), ("annex_d", False), ("meyerhof", False)):
     CASES[f"retaining wall, {_method}"] = RetainingWall(
         backfill=SAND,
         foundation=BANK,
         water_table_depth=1.5,
         embedment=0.9,
         bearing_method=_method,
+        bearing_depth_factors=_deep,
         wall=CASES["retaining wall, cantilever"].wall,
     )
 for _theory, _side in (
@@ -621,6 +623,7 @@ def retaining_walls(draw: st.DrawFn) -> RetainingWall:
         base_friction_angle=draw(maybe(st.floats(0.0, 40.0))),
         base_adhesion=draw(maybe(st.floats(0.0, 20.0), 0.0)),
         bearing_method=draw(st.sampled_from(["vesic", "meyerhof", "annex_d"])),
+        bearing_depth_factors=draw(st.booleans()),
         allowable_bearing=draw(maybe(st.floats(50.0, 300.0))),
         horizontal_seismic_coefficient=draw(maybe(st.floats(0.01, 0.4), 0.0)),
     )

@@ -284,7 +284,6 @@ def bearing_by_hand(check: RetainingWall, f: FactorSet) -> float:
                 unit_weight=bare.unit_weight_below_base,
                 width=width,
                 effective_width=carried,
-                depth=reduced.embedment,
                 vertical_force=v,
                 horizontal_force=h,
             ).capacity

@@ -267,6 +267,7 @@ def test_one_call_over_arrays_equals_a_plain_loop() -> None:
         wall=cantilever(heel_width=heel),
         water_table_depth=water,
         surcharge=q,
+        bearing_depth_factors=True,
     )
     v = many.evaluate().values
     rows = zip(c, phi, c2, phi2, water, q, heel, strict=True)

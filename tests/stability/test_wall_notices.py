@@ -10,6 +10,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from stability import Soil
+from stability.bearing_factors import depth_factors
 from stability.retaining_wall import RetainingWall
 from stability.wall_section import Wall
 from strength import InputError, Strength
@@ -170,8 +171,54 @@ def test_the_notice_is_given(code: str) -> None:
 
 
 def test_good_dry_walls_carry_no_caution_for_what_they_do_not_do() -> None:
-    result = check(wall=cantilever(heel_width=4.5), embedment=0.0).evaluate()
+    result = check(
+        wall=cantilever(heel_width=4.5), embedment=0.0, bearing_method="meyerhof"
+    ).evaluate()
     assert set(codes(result).values()) == {"info"}
+
+
+def test_methods_of_bearing_that_lie_apart_stand_side_by_side_with_the_lowest_named() -> None:
+    """Each factor in the notice is that of a check by that method."""
+    by_method = {
+        name: check(bearing_method=name, embedment=0.0, surcharge=8.0).evaluate()
+        for name in ("vesic", "meyerhof", "annex_d")
+    }
+    found = {name: one.factors_of_safety["bearing"] for name, one in by_method.items()}
+    lowest = min(found, key=lambda name: found[name])
+    assert max(found.values()) > 1.2 * min(found.values())
+    for name, one in by_method.items():
+        notice = next(n for n in one.notices if n.code == "bearing-methods-differ")
+        assert f"The lowest is {lowest}; this check uses {name}." in notice.text
+        for other, factor in found.items():
+            assert f"{other} {factor:.2f}" in notice.text
+        assert notice.severity == ("info" if name == lowest else "caution")
+
+
+def test_methods_of_bearing_that_agree_are_not_set_side_by_side() -> None:
+    """All have N_c = π + 2 and no weight term here (Prandtl 1921), and the load is steep."""
+    clay = check(
+        backfill=soil(0.0, 42.0, 18.0),
+        foundation=soil(300.0, 0.0, 18.5),
+        wall=cantilever(heel_width=9.0),
+        base_adhesion=30.0,
+    ).evaluate()
+    assert "bearing-methods-differ" not in codes(clay)
+
+
+@pytest.mark.parametrize("method", ["vesic", "meyerhof"])
+def test_depth_factors_count_only_where_they_are_asked_for(method: str) -> None:
+    """The terms are printed with d (Vesić 1973; Meyerhof 1963): a base loses exactly its d."""
+    deep = {"foundation": soil(0.0, 32.0, 18.5), "embedment": 1.2, "bearing_method": method}
+    bare = check(**deep).evaluate()
+    counted = check(bearing_depth_factors=True, **deep).evaluate()
+    v, w = bare.values, counted.values
+    assert (v.depth_factor_overburden, v.depth_factor_weight) == (1.0, 1.0)
+    factors = depth_factors(method, 32.0, 1.2 / float(w.base_width))
+    overburden = v.overburden * v.bearing_factor_overburden * v.inclination_factor_overburden
+    gained = overburden * (float(factors.overburden) - 1.0)
+    gained += (v.bearing_capacity - overburden) * (float(factors.weight) - 1.0)
+    assert_allclose(w.bearing_capacity, v.bearing_capacity + gained, rtol=1e-12)
+    assert counted.factors_of_safety["bearing"] > bare.factors_of_safety["bearing"]
 
 
 def test_strength_used_outside_its_tests_is_said_for_both_soils() -> None:
