@@ -8,12 +8,16 @@ Limits: says nothing about a slope of short height, where a wedge or a rotation 
 A negative effective normal stress means that the water lifts the layer; the factor is
 then not meaningful.
 
-Per unit plan area, with W the weight of the column and the surcharge on it:
+Per unit plan area, with W the weight of the column and the surcharge on it, and W_k what
+of it shakes:
 
-    σ = W cos²β - k_h W sin β cos β          total normal stress on the plane
-    τ = W sin β cos β + k_h W cos²β          shear stress on the plane
+    σ = W cos²β - k_h W_k sin β cos β        total normal stress on the plane
+    τ = W sin β cos β + k_h W_k cos²β        shear stress on the plane
     u = γ_w h_w / (1 + tan β tan θ)          pore pressure, flow lines at θ below horizontal
     F = (c′ + c_r + (σ - u) tan φ′) / τ
+
+W_k is W, but below still water: there W is buoyant and the water in the pores shakes with
+the grains, so that W_k is the saturated weight.
 
 Sources: Taylor (1948), Fundamentals of Soil Mechanics, ch. 16, for the dry slope and flow
 parallel to it; the pore pressure for inclined flow follows from equipotentials at right
@@ -89,7 +93,8 @@ class InfiniteSlope:
         "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
     )
     submerged: bool = fields.flag(
-        "Still water stands over the whole slope: buoyant weight, no flow.", default=False
+        "Still water stands over the whole slope: buoyant weight, no flow; all of it shakes.",
+        default=False,
     )
     water_unit_weight: Numeric = amount(
         "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
@@ -287,11 +292,11 @@ def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
     if slope.submerged:
         above = below = soil.weight_below_water - np.asarray(slope.water_unit_weight)
     weight = above * table + below * height + slope.surcharge
+    floating = _floating(slope)
+    shaken = weight + floating * depth
 
-    normal_share = cos**2 - k_h * sin * cos
-    shear_share = sin * cos + k_h * cos**2
-    normal = weight * normal_share
-    shear = weight * shear_share
+    normal = weight * cos**2 - k_h * shaken * sin * cos
+    shear = weight * sin * cos + k_h * shaken * cos**2
     pore = pressure_per_height * height
     effective = normal - pore
     strength_on_plane = np.maximum(strength.shear_strength(effective) + slope.root_cohesion, 0.0)
@@ -300,12 +305,13 @@ def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
     with np.errstate(divide="ignore", invalid="ignore"):
         tan_needed = np.maximum(target * shear - held, 0.0) / effective
         yield_k = (held + (weight * cos**2 - pore) * tan_phi - weight * sin * cos) / (
-            weight * cos * (cos + sin * tan_phi)
+            shaken * cos * (cos + sin * tan_phi)
         )
         # strength left over on a plane at depth d is piecewise linear in d
-        spare_per_weight = normal_share * tan_phi - target * shear_share
+        per_shaking = k_h * (sin * cos * tan_phi + target * cos**2)
+        spare_per_weight = cos**2 * tan_phi - target * sin * cos - per_shaking
         spare_at_top = held + slope.surcharge * spare_per_weight
-        rate_above = above * spare_per_weight
+        rate_above = above * spare_per_weight - floating * per_shaking
         rate_below = below * spare_per_weight - pressure_per_height * tan_phi
         table_given = np.inf if slope.water_table_depth is None else slope.water_table_depth
         in_dry = np.where(rate_above < 0.0, -spare_at_top / rate_above, np.inf)
@@ -348,16 +354,23 @@ def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
     )
 
 
+def _floating(slope: InfiniteSlope) -> Numeric:
+    """Unit weight that buoyancy carries but that shakes all the same: water in the pores."""
+    return slope.water_unit_weight if slope.submerged else 0.0
+
+
 def _along_curve(slope: InfiniteSlope) -> dict[str, Numeric]:
     """Design values of a curved envelope, by root of the factor itself.
 
     A curve has no cohesion or angle of its own to ask for, so these are nan.
     """
     level = 1.0 if slope.target is None else slope.target
-    shape = np.shape(infinite_slope(slope).factor_of_safety + 0.0 * np.asarray(level))
+    now = infinite_slope(slope)
+    shape = np.shape(now.factor_of_safety + 0.0 * np.asarray(level))
     depth = np.broadcast_to(np.asarray(slope.depth, dtype=float), shape)
-    # a push into the slope of tan β leaves nothing to drive the layer
-    inward = -0.999999 * np.broadcast_to(np.tan(np.radians(slope.slope_angle)), shape)
+    # a push into the slope of W tan β leaves nothing to drive the layer
+    share = now.column_weight / (now.column_weight + _floating(slope) * depth)
+    inward = -0.999999 * np.broadcast_to(np.tan(np.radians(slope.slope_angle)) * share, shape)
     found: dict[str, Numeric] = {
         "required_friction_angle": np.full(shape, np.nan)[()],
         "required_cohesion": np.full(shape, np.nan)[()],

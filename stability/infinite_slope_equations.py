@@ -18,6 +18,8 @@ _NO_TARGET = {
     "required_cohesion": "max(τ - max(σ′, 0) * tan(φ′) - c_r, 0)",
     "spare_strength": "(σ * tan(φ′) - τ) / W",
 }
+_SHAKEN = "(γ_sat * d + q)"
+_PER_SHAKING = "(sin(β) * cos(β) * tan(φ′) + F_t * cos(β)^2)"
 
 
 def infinite_slope_equations(
@@ -29,6 +31,7 @@ def infinite_slope_equations(
         found |= _NO_TARGET
     if check.submerged:
         found["column_weight"] = "(γ_sat - γ_w) * d + q"
+        found |= _shaken_below_water(check)
     if check.soil.strength.curve is not None:
         found["shear_strength"] = "A_e * p_a * (max(σ′, 0) / p_a)^m_e + c_r"
         searched = ("critical_depth", "critical_water_table_depth", "yield_seismic_coefficient")
@@ -42,6 +45,24 @@ def infinite_slope_equations(
         | _flow(check)
         | _critical(check, values)
     )
+
+
+def _shaken_below_water(check: InfiniteSlope) -> dict[str, str]:
+    """Equations in which the saturated weight shakes while the buoyant weight presses."""
+    pressing = "c′ + c_r + W * cos(β)^2 * tan(φ′) - W * sin(β) * cos(β)"
+    spare = f"cos(β)^2 * tan(φ′) - F_t * sin(β) * cos(β) - k_h * {_PER_SHAKING}"
+    return {
+        "normal_stress": f"W * cos(β)^2 - k_h * {_SHAKEN} * sin(β) * cos(β)",
+        "shear_stress": f"W * sin(β) * cos(β) + k_h * {_SHAKEN} * cos(β)^2",
+        "yield_seismic_coefficient": f"({pressing}) / "
+        f"({_SHAKEN} * cos(β) * (cos(β) + sin(β) * tan(φ′)))",
+        "spare_strength": _for_target(check, spare),
+    }
+
+
+def _for_target(check: InfiniteSlope, equation: str) -> str:
+    """The equation with a factor of 1 asked for where no target is given."""
+    return equation if check.target is not None else equation.replace("F_t * ", "")
 
 
 def _flow(check: InfiniteSlope) -> dict[str, Follows]:
@@ -59,7 +80,10 @@ def _critical(check: InfiniteSlope, values: InfiniteSlopeValues) -> dict[str, Fo
     if values.critical_depth == 0.0:
         found["critical_depth"] = Follows(words="0: the surcharge alone is not held.")
     elif check.submerged:
-        found["critical_depth"] = Follows("-(c′ + c_r + q * s) / ((γ_sat - γ_w) * s)")
+        below = "(γ_sat - γ_w) * s"
+        if check.horizontal_seismic_coefficient > 0.0:
+            below += f" - γ_w * k_h * {_for_target(check, _PER_SHAKING)}"
+        found["critical_depth"] = Follows(f"-(c′ + c_r + q * s) / ({below})")
     elif check.water_table_depth is not None and values.critical_depth > check.water_table_depth:
         found["critical_depth"] = Follows(
             f"d_w - (c′ + c_r + (q + γ * d_w) * s) / (γ_sat * s - {lost})"

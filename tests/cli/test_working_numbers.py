@@ -165,6 +165,14 @@ CASES: dict[str, Any] = {
     "infinite slope, submerged": InfiniteSlope(
         soil=BANK, slope_angle=25.0, depth=2.0, submerged=True, target=1.5
     ),
+    "infinite slope, submerged and shaken": InfiniteSlope(
+        soil=BANK,
+        slope_angle=15.0,
+        depth=2.0,
+        submerged=True,
+        surcharge=4.0,
+        horizontal_seismic_coefficient=0.15,
+    ),
     "infinite slope, lifted": InfiniteSlope(
         soil=SAND, slope_angle=60.0, depth=2.0, water_table_depth=0.0, seepage_angle=0.0
     ),

@@ -198,6 +198,47 @@ def test_under_still_water_the_buoyant_weight_presses_and_drives() -> None:
     assert factor(check) == pytest.approx(expected, rel=1e-12)
 
 
+def shaken_below_still_water(beta: float, k: float, c: float, phi: float, d: float) -> float:
+    """A column by its saturated weight and every water pressure on it, none of them buoyancy.
+
+    The water stands level, 7 m above the ground at the foot of the column.
+    """
+    gamma, water = 20.0, 9.81
+    tan = math.tan(beta)
+    # water pressure times area on the ground, the plane and both sides; +x out of the slope,
+    # the ground falling toward it over a run of 1
+    at = {"foot": 7.0, "head": 7.0 - tan}
+    ground = water * (at["foot"] + at["head"]) / 2.0
+    plane = ground + water * d
+    sides = water * ((at["head"] + d / 2.0) - (at["foot"] + d / 2.0)) * d
+    out = k * gamma * d + (plane - ground) * tan + sides
+    down = gamma * d - (plane - ground)
+    normal = down * math.cos(beta) - out * math.sin(beta)
+    along = down * math.sin(beta) + out * math.cos(beta)
+    return (c / math.cos(beta) + normal * math.tan(phi)) / along
+
+
+@pytest.mark.parametrize("k", [0.0, 0.15, 0.3])
+@pytest.mark.parametrize("c", [0.0, 6.0])
+def test_under_still_water_the_saturated_weight_shakes(c: float, k: float) -> None:
+    beta, phi = math.radians(15.0), math.radians(30.0)
+    check = slope(c, 30.0, 20.0, slope_angle=15.0, submerged=True, horizontal_seismic_coefficient=k)
+    expected = shaken_below_still_water(beta, k, c, phi, 3.0)
+    assert factor(check) == pytest.approx(expected, rel=1e-12)
+
+
+def test_design_values_under_still_water_meet_their_target_when_put_back() -> None:
+    base = {"slope_angle": 15.0, "submerged": True, "surcharge": 4.0, "target": 1.3}
+    for check in (slope(3.0, 30.0, 20.0, **base), curved(**base)):
+        shaken = dataclasses.replace(check, horizontal_seismic_coefficient=0.15)
+        values = shaken.evaluate().values
+        depth = dataclasses.replace(shaken, depth=float(values.critical_depth))
+        assert factor(depth) == pytest.approx(1.3, rel=1e-8)
+        k_y = float(values.yield_seismic_coefficient)
+        at_yield = dataclasses.replace(check, horizontal_seismic_coefficient=k_y)
+        assert factor(at_yield) == pytest.approx(1.0, rel=1e-8)
+
+
 @pytest.mark.parametrize(
     ("table", "where"), [(0.5, "below the water table"), (6.0, "above the water table")]
 )
