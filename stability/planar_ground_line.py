@@ -27,6 +27,8 @@ from strength import InputError, Numeric
 
 __all__ = ["GroundLine"]
 
+_ROUNDING = 1e-12
+
 
 @dataclass(frozen=True, slots=True)
 class GroundLine:
@@ -129,12 +131,13 @@ class GroundLine:
     def daylight_x(self, gradient: Numeric) -> Numeric:
         """Where a plane first daylights [m]; ``inf`` where it does not."""
         m = np.asarray(gradient, dtype=float)
-        after = np.searchsorted(-self._steepest_free, -m, side="left")
+        # a plane through a point stays there, whatever rounding its angle has been through
+        after = np.searchsorted(-self._steepest_free, -m * (1.0 + _ROUNDING), side="left")
         last = self._x.size - 1
         k = np.clip(after, 1, last)
         (x0, y0), (x1, y1) = self.points[k - 1].T, self.points[k].T
         with np.errstate(divide="ignore", invalid="ignore"):
-            share = (m * x0 - y0) / (y1 - y0 - m * (x1 - x0))
+            share = np.minimum((m * x0 - y0) / (y1 - y0 - m * (x1 - x0)), 1.0)
         return np.where(after <= last, x0 + share * (x1 - x0), np.inf)
 
     def block(self, gradient: Numeric, crack_x: Numeric | None) -> Block:

@@ -167,9 +167,8 @@ def _pencil_forms(case: Case, pencil: Pencil, full: bool) -> tuple[Any, Any]:
     support = np.radians(loads.support_angle)
     along = loads.support_force * np.cos(support)
     down = loads.support_force * np.sin(support)
-    weight = plus(
-        times([loads.unit_weight], pencil.area), times([loads.surcharge], pencil.loaded_length)
-    )
+    soil = times([loads.unit_weight], pencil.area)
+    weight = plus(soil, times([loads.surcharge], pencil.loaded_length))
     k = loads.seismic_coefficient
     length_squared = plus(times(x, x), times(y, y))
     normal = plus(
@@ -192,7 +191,7 @@ def _pencil_forms(case: Case, pencil: Pencil, full: bool) -> tuple[Any, Any]:
     )
     if np.any(np.asarray(loads.pore_pressure_ratio) > 0.0):
         share = -case.tan_friction_angle * np.asarray(loads.pore_pressure_ratio)
-        strength = plus(times(strength, x), times([share], weight, length_squared))
+        strength = plus(times(strength, x), times([share], soil, length_squared))
         drive = times(drive, x)
     return strength, drive
 
@@ -214,10 +213,9 @@ def _worst_crack(case: Case, gradient: Array) -> tuple[Array, Array, NDArray[np.
         rise = piece.gradient * reach
         x = (piece.x, reach)
         area = plus((piece.area, piece.y * reach, 0.5 * rise * reach), times([-0.5 * m], x, x))
-        weight = plus(
-            times([loads.unit_weight], area),
-            times([loads.surcharge], (piece.x - case.slope.crest_x, reach)),
-        )
+        soil = times([loads.unit_weight], area)
+        loaded = (piece.x - case.slope.crest_x, reach)
+        weight = plus(soil, times([loads.surcharge], loaded))
         depth = (piece.y - m * piece.x, rise - m * reach)
         for full, low, high in _water_ranges(depth, water):
             held = depth if full else [water]
@@ -225,7 +223,8 @@ def _worst_crack(case: Case, gradient: Array) -> tuple[Array, Array, NDArray[np.
             thrust = times(pressing, held)
             # per cos ψ, so that sines and cosines become gradients
             normal = plus(
-                times([1.0 - k * m - loads.pore_pressure_ratio * stretch], weight),
+                times([1.0 - k * m], weight),
+                times([-loads.pore_pressure_ratio * stretch], soil),
                 [down + along * m],
                 times([-m], thrust),
                 times([-stretch], pressing, x),

@@ -3,7 +3,8 @@
 Assumptions: plane strain, a metre run of slope with free sides; one soil; the plane passes
 through the toe and ends at the ground or in a vertical tension crack; strength is mobilised
 along the whole plane at once. Water in the crack pushes with V = ½ γ_w z_w² and lifts with
-U = ½ γ_w z_w L, falling to zero at the toe; or U = r_u W / cos ψ. A support force is a load
+U = ½ γ_w z_w L, falling to zero at the toe; or U = r_u γ A / cos ψ,
+of the soil alone, since r_u is defined on the soil's weight. A support force is a load
 on the block, not a part of its strength. No moments are considered.
 
 Limits: a plane that is searched for is close to the critical surface of a steep slope only;
@@ -114,7 +115,12 @@ class PlanarWedge:
         "length", "z_w", "Depth of water standing in the crack.", default=0.0, low=0.0
     )
     pore_pressure_ratio: Numeric = amount(
-        "ratio", "r_u", "Pore pressure over vertical stress.", default=0.0, low=0.0, high=1.0
+        "ratio",
+        "r_u",
+        "Pore pressure over γ times the depth below ground.",
+        default=0.0,
+        low=0.0,
+        high=1.0,
     )
     surcharge: Numeric = amount(
         "stress", "q", "Load on plan area behind the crest.", default=0.0, low=0.0

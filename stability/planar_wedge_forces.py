@@ -39,7 +39,7 @@ class Loads:
     crack_water_depth
         Depth of water in the crack, as far as the crack holds it [m].
     pore_pressure_ratio
-        r_u [-].
+        r_u: pore pressure over the weight of the soil above, surcharge not counted [-].
     """
 
     unit_weight: Numeric
@@ -99,12 +99,13 @@ def block_forces(
     cos = 1.0 / np.sqrt(1.0 + np.square(gradient))
     sin = gradient * cos
     length = block.run / cos
-    weight = loads.unit_weight * block.area + loads.surcharge * block.loaded_length
+    soil = loads.unit_weight * block.area
+    weight = soil + loads.surcharge * block.loaded_length
     seismic = loads.seismic_coefficient * weight
     water = np.minimum(loads.crack_water_depth, block.crack_depth)
     thrust = 0.5 * loads.water_unit_weight * water**2
     uplift = 0.5 * loads.water_unit_weight * water * length
-    uplift = uplift + loads.pore_pressure_ratio * weight / cos
+    uplift = uplift + loads.pore_pressure_ratio * soil / cos
     alpha = np.radians(loads.support_angle)
     pressing = loads.support_force * (np.sin(alpha) * cos + np.cos(alpha) * sin)
     holding = loads.support_force * (np.cos(alpha) * cos - np.sin(alpha) * sin)

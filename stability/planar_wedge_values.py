@@ -80,7 +80,7 @@ class PlanarWedgeValues:
         "kN/m",
         "U",
         "Uplift of water on the plane.",
-        "γ_w * z_c * L / 2 + r_u * W / cos(ψ)",
+        "γ_w * z_c * L / 2 + r_u * γ * A / cos(ψ)",
         hangs_on=("z_c", "r_u"),
     )
     normal_force: Numeric = given(

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from stability import InfiniteSlope, PlanarWedge, Rotational, Soil
-from stability.governing import lowest_governing, set_beside
+from stability.governing import lowest_governing, rotation_factors, set_beside
 from strength import Strength
 
 
@@ -74,6 +74,21 @@ def test_the_rotation_is_never_above_the_plane_without_crack_or_support() -> Non
             assert beside.result is not None
             rotation = float(beside.result.factors_of_safety["sliding"])
             assert rotation <= float(result.factors_of_safety["sliding"]) * (1.0 + 1e-6)
+
+
+def test_no_plane_lies_below_its_rotation_under_load_and_pore_pressure() -> None:
+    """A pore pressure ratio speaks of the soil's weight alone (Bishop & Morgenstern 1960)."""
+    many = PlanarWedge(
+        soil=Soil(strength=Strength(cohesion=12.0, friction_angle=30.0), unit_weight=18.0),
+        height=5.0,
+        face_angle=np.array([50.0, 65.0, 65.0, 80.0, 80.0, 90.0]),
+        upper_slope_angle=np.array([0.0, 0.0, 20.0, 0.0, 20.0, 0.0]),
+        surcharge=np.array([40.0, 40.0, 20.0, 40.0, 10.0, 40.0]),
+        pore_pressure_ratio=np.array([0.35, 0.35, 0.2, 0.35, 0.3, 0.35]),
+        horizontal_seismic_coefficient=np.array([0.0, 0.0, 0.1, 0.0, 0.1, 0.0]),
+    )
+    plane = many.factors_alone()["sliding"]
+    assert np.all(rotation_factors(many)["sliding"] <= plane * (1.0 + 1e-6))
 
 
 def test_arrays_go_straight_through() -> None:

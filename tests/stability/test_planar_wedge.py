@@ -166,6 +166,43 @@ def test_a_searched_ground_line_is_no_higher_than_any_plane_and_reached_by_one()
         assert_allclose(searched.factor_of_safety, tried.min(), rtol=1e-4)
 
 
+def plain_ends(line: np.ndarray, c: float, phi: float, q: float, crest: int) -> float:
+    """Lowest factor of planes to points along a convex ground line, by corners."""
+    lowest = math.inf
+    for k in range(1, len(line) - 1):
+        for share in np.linspace(0.0, 1.0, 401)[1:]:
+            end = line[k] + share * (line[k + 1] - line[k])
+            corners = np.vstack([line[: k + 1], end])
+            x, y = corners.T
+            area = 0.5 * abs(np.dot(x, np.roll(y, -1)) - np.dot(y, np.roll(x, -1)))
+            weight = 19.0 * area + q * max(end[0] - line[crest, 0], 0.0)
+            length = math.hypot(*end)
+            strength = c * length + weight * end[0] / length * math.tan(math.radians(phi))
+            lowest = min(lowest, strength / (weight * end[1] / length))
+    return lowest
+
+
+def test_a_critical_plane_that_leaves_at_the_last_point_has_its_factor() -> None:
+    found = values(wedge(20.0, 30.0, ground_line=[[0, 0], [3, 3], [8, 4]]))
+    # by hand: block of 4.5 m² beneath the face and 17.5 m² behind, less 16 m² beneath the plane
+    weight, length = 19.0 * (4.5 + 17.5 - 16.0), math.hypot(8.0, 4.0)
+    holds = 20.0 * length + weight * 8.0 / length * math.tan(math.radians(30.0))
+    assert_allclose(found.factor_of_safety, holds / (weight * 4.0 / length), rtol=1e-9)
+    assert_allclose(found.plane_run, 8.0, rtol=1e-12)
+
+    rng = np.random.default_rng(5)
+    at_the_end = 0
+    for _ in range(60):
+        runs, grades = rng.uniform(0.5, 4.0, 3), np.sort(rng.uniform(0.05, 2.0, 3))[::-1]
+        line = np.vstack([[0.0, 0.0], np.cumsum(np.column_stack([runs, runs * grades]), axis=0)])
+        above = line[:, 1] - line[:, 0] * line[-1, 1] / line[-1, 0]
+        check = wedge(15.0, 28.0, ground_line=line, surcharge=8.0)
+        expected = plain_ends(line, 15.0, 28.0, 8.0, int(np.argmax(above)))
+        assert_allclose(factor(check), expected, rtol=1e-4)
+        at_the_end += float(values(check).plane_run) > line[-1, 0] * (1.0 - 1e-9)
+    assert at_the_end > 10
+
+
 # Plain loops
 
 
@@ -190,9 +227,10 @@ def plain_factor(angle: float, slope: dict[str, float], crack: float | None = No
         )
     )
     length = x / math.cos(psi)
-    weight = slope["gamma"] * area + slope["surcharge"] * (x - crest[0])
+    soil = slope["gamma"] * area
+    weight = soil + slope["surcharge"] * (x - crest[0])
     water = min(slope["water"], depth)
-    uplift = 9.81 * water / 2.0 * length + slope["r_u"] * weight / math.cos(psi)
+    uplift = 9.81 * water / 2.0 * length + slope["r_u"] * soil / math.cos(psi)
     outward = slope["k_h"] * weight + 9.81 * water**2 / 2.0
     alpha = math.radians(slope["alpha"])
     normal = weight * math.cos(psi) - outward * math.sin(psi) - uplift
