@@ -125,6 +125,14 @@ class InfiniteSlope:
             factors_of_safety=factors, values=values, notices=self._notices(values, factors)
         )
 
+    def follow(self, found: InfiniteSlopeValues) -> InfiniteSlopeValues:
+        """The values again, with what a search found taken from ``found``."""
+        values = infinite_slope(self)
+        if self.soil.strength.curve is None:
+            return values
+        searched = ("yield_seismic_coefficient", "critical_depth", "critical_water_table_depth")
+        return dataclasses.replace(values, **{name: getattr(found, name) for name in searched})
+
     def _notices(
         self, values: InfiniteSlopeValues, factors: dict[str, Numeric]
     ) -> tuple[Notice, ...]:
@@ -280,7 +288,7 @@ def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
     sin, cos = np.sin(beta), np.cos(beta)
     tan_phi = strength.tan_friction_angle
     k_h = slope.horizontal_seismic_coefficient
-    depth = np.asarray(slope.depth, dtype=float)
+    depth = slope.depth
     target = 1.0 if slope.target is None else slope.target
 
     table = depth if slope.water_table_depth is None else np.minimum(slope.water_table_depth, depth)
@@ -290,7 +298,7 @@ def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
 
     above, below = soil.unit_weight, soil.weight_below_water
     if slope.submerged:
-        above = below = soil.weight_below_water - np.asarray(slope.water_unit_weight)
+        above = below = soil.weight_below_water - slope.water_unit_weight
     weight = above * table + below * height + slope.surcharge
     floating = _floating(slope)
     shaken = weight + floating * depth

@@ -12,9 +12,10 @@ import numpy as np
 
 from stability import fields
 from stability.result import Check, CheckResult
+from strength.traced import Traced, named, reason, traced_copy, written
 from strength.working import Step, put_numbers_in, symbols_in
 
-__all__ = ["given_steps", "left_out", "result_steps"]
+__all__ = ["given_steps", "left_out", "result_steps", "traced"]
 
 _NOTHING = 1e-9
 _LEFT_OUT = "Left out, since nothing causes them here; in the lines above they stand as 0: {}."
@@ -86,6 +87,67 @@ def _soil_steps(soil: Any, suffix: str, *, along_curve: bool) -> list[Step]:
     return steps
 
 
+def traced(check: Any, number: str = "") -> Any:
+    """The check with every number under its symbol, so that its kernel says what it does.
+
+    Parameters
+    ----------
+    check
+        Inputs, all scalar.
+    number
+        End of the symbols, for one of several like it.
+    """
+    symbols: dict[str, str] = {}
+    parts: dict[str, Any] = {}
+    for name, declaration, _ in fields.of(check):
+        held = getattr(check, name)
+        if held is None:
+            continue
+        match declaration:
+            case fields.Amount(symbol=symbol):
+                symbols[name] = symbol + number
+            case fields.SoilField(suffix=suffix):
+                parts[name] = _traced_soil(held, suffix + number)
+            case fields.Part(many=False):
+                parts[name] = traced(held, number)
+            case fields.Part(many=True):
+                parts[name] = tuple(traced(one, f"_{at}") for at, one in enumerate(held, start=1))
+            case _:
+                pass
+    return traced_copy(check, symbols, parts)
+
+
+def _traced_soil(soil: Any, end: str) -> Any:
+    parts: dict[str, Any] = {}
+    pair = {"cohesion": "c′" + end, "friction_angle": "φ′" + end}
+    if soil.strength.curve is not None:
+        names = {"reference_pressure": "p_a", "coefficient": "A_e", "exponent": "m_e"}
+        curve = {name: symbol + end for name, symbol in names.items()}
+        parts["curve"] = traced_copy(soil.strength.curve, curve, {})
+    strength = traced_copy(soil.strength, pair, parts)
+    weights = {"unit_weight": "γ" + end, "saturated_unit_weight": "γ_sat" + end}
+    return traced_copy(soil, weights, {"strength": strength})
+
+
+def _followed(check: Any, values: Any) -> dict[str, fields.Follows]:
+    """How each value follows, from the kernel itself."""
+    found = {
+        name: Traced(held, symbol=declaration.symbol)
+        for name, declaration, _ in fields.of(values)
+        if (held := _scalar(getattr(values, name))) is not None
+    }
+    again = traced(check).follow(traced_copy(values, {}, found))
+    for name, declaration, _ in fields.of(again):
+        named(declaration.symbol, getattr(again, name))
+    follows = {}
+    for name, declaration, _ in fields.of(again):
+        number = getattr(again, name)
+        case = reason(number)
+        words = f"Since {case}." if case else declaration.origin
+        follows[name] = fields.Follows(written(number)[0], declaration.source, words)
+    return follows
+
+
 def result_steps(check: Check, result: CheckResult) -> list[Step]:
     """How the values follow, one step a declared value, in order; none for arrays.
 
@@ -112,6 +174,8 @@ def _worked(check: Check, result: CheckResult) -> tuple[list[Step], list[str]]:
         return [], []
     of_case = getattr(result.values, "equations", None)
     follows: dict[str, fields.Follows] = {} if of_case is None else of_case(check)
+    if hasattr(check, "follow"):
+        follows = _followed(check, result.values)
     known = {step.symbol: step.value for step in given_steps(check)} | {"π": math.pi}
     steps: list[Step] = []
     nothing: list[str] = []

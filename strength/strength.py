@@ -107,7 +107,7 @@ class Strength:
         """Shear strength [kPa] at an effective normal stress [kPa]."""
         if self.curve is not None:
             return self.curve.shear_strength(normal_stress)
-        return self.cohesion + np.asarray(normal_stress) * self.tan_friction_angle
+        return self.cohesion + normal_stress * self.tan_friction_angle
 
     def tangent_at(self, normal_stress: Numeric) -> Pair:
         """The pair that holds at an effective normal stress [kPa].
