@@ -95,7 +95,7 @@ class PowerCurve:
 
     def shear_strength(self, normal_stress: Numeric) -> Numeric:
         """Shear strength [kPa] at an effective normal stress [kPa]; 0 at zero and below."""
-        ratio = np.maximum(np.asarray(normal_stress, dtype=float), 0.0) / self.reference_pressure
+        ratio = np.maximum(normal_stress, 0.0) / self.reference_pressure
         strength: Numeric = self.coefficient * self.reference_pressure * ratio**self.exponent
         return strength
 
