@@ -17,7 +17,7 @@ import dataclasses
 import functools
 import math
 from collections.abc import Callable, Iterable, Mapping
-from typing import Any, ParamSpec, TypeVar
+from typing import Any, NamedTuple, ParamSpec, TypeVar
 
 import numpy as np
 from numpy.lib.mixins import NDArrayOperatorsMixin
@@ -32,6 +32,7 @@ R = TypeVar("R")
 _SUM, _PRODUCT, _POWER, _CLOSED = 1, 2, 3, 4
 _TRIGONOMETRIC = frozenset({"sin", "cos", "tan"})
 _INVERSE = {"arctan": "atan", "arcsin": "asin"}
+_IN_RADIANS = frozenset({"radians", "arctan", "arctan2", "arcsin"})
 _FUNCTIONS = {"absolute": "abs", "log": "ln", "sqrt": "sqrt", "exp": "exp"}
 _COMPARED = {
     "equal": ("=", "≠"),
@@ -41,7 +42,7 @@ _COMPARED = {
     "greater": (">", "≤"),
     "greater_equal": ("≥", "<"),
 }
-_BOTH = frozenset({"bitwise_and", "bitwise_or", "logical_and", "logical_or"})
+_JOINED = {"bitwise_and": True, "logical_and": True, "bitwise_or": False, "logical_or": False}
 _PLAIN = frozenset({np.shape, np.ndim, np.size, np.broadcast_shapes, np.result_type})
 
 
@@ -129,7 +130,7 @@ def written_as(pattern: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
         def run(*args: P.args, **options: P.kwargs) -> R:
             if not any(isinstance(one, Traced) for one in args):
                 return function(*args, **options)
-            found = function(*map(value_of, args), **options)  # type: ignore[arg-type]
+            found = function(*map(value_of, args), **options)
             return Traced(found, pattern, args)  # type: ignore[return-value]
 
         WRITTEN.append((run, pattern))
@@ -187,7 +188,7 @@ def written(number: Any) -> tuple[str, dict[str, float]]:
     if not isinstance(number, Traced) or not number.operation:
         return "", {}
     writer = _Writer()
-    text, _ = writer.behind(number)
+    text = writer.behind(number).text
     return text, writer.known
 
 
@@ -198,179 +199,184 @@ def reason(number: Any) -> str:
     return _Writer().condition(number.case, holds=bool(number.case))
 
 
+class _Piece(NamedTuple):
+    """A piece of an equation, and how tightly it binds."""
+
+    text: str
+    binds: int = _CLOSED
+
+    def held(self, least: int) -> str:
+        """In parentheses where it binds less than its place asks for."""
+        return self.text if self.binds >= least else f"({self.text})"
+
+
+_Way = Callable[[Any], _Piece]
+
+
 class _Writer:
     """Writes one expression; collects the values of the symbols that stand in it."""
 
     def __init__(self) -> None:
         self.known: dict[str, float] = {}
+        self._unary: dict[str, Callable[[Any, _Way], _Piece]] = {
+            "negative": _negative,
+            "positive": lambda one, way: way(one),
+            "square": lambda one, _: self._power(one, 2.0),
+        }
+        self._binary: dict[str, Callable[..., _Piece]] = {
+            "add": _sum,
+            "subtract": _difference,
+            "multiply": _product,
+            "divide": _quotient,
+            "maximum": functools.partial(_limited, "max", max),
+            "minimum": functools.partial(_limited, "min", min),
+        }
 
-    def text(self, number: Any) -> tuple[str, int]:
-        """An operand, and how tightly it binds."""
-        if isinstance(number, Traced):
-            if number.symbol:
-                self.known[number.symbol] = float(number)
-                return number.symbol, _CLOSED
-            if number.operation:
-                return self.behind(number)
+    def text(self, number: Any) -> _Piece:
+        """An operand."""
+        if isinstance(number, Traced) and number.symbol:
+            self.known[number.symbol] = float(number)
+            return _Piece(number.symbol)
+        if isinstance(number, Traced) and number.operation:
+            return self.behind(number)
         return self._constant(float(value_of(number)))
 
-    def condition(self, number: Any, *, holds: bool) -> str:
-        """A condition in words, as it turned out; empty where it has none."""
-        if not isinstance(number, Traced):
-            return ""
-        operands = number.operands
-        if number.operation in _BOTH:
-            joined = number.operation in ("bitwise_and", "logical_and")
-            # the parts that made it turn out so
-            found = [
-                self.condition(one, holds=holds)
-                for one in operands
-                if bool(value_of(one)) == holds or joined == holds
-            ]
-            return " and ".join(filter(None, found)) if joined == holds else (found or [""])[0]
-        if number.operation not in _COMPARED:
-            return ""
-        sign = _COMPARED[number.operation][0 if holds else 1]
-        left, right = (self.text(one)[0] for one in operands)
-        return f"{left} {sign} {right}"
-
-    def _constant(self, value: float) -> tuple[str, int]:
+    def _constant(self, value: float) -> _Piece:
         if value == math.pi:
             self.known["π"] = math.pi
-            return "π", _CLOSED
+            return _Piece("π")
         text = digits(value)
-        return (text, _CLOSED) if value >= 0.0 and "e" not in text else (f"({text})", _CLOSED)
+        return _Piece(text if value >= 0.0 and "e" not in text else f"({text})")
 
-    def behind(self, number: Traced) -> tuple[str, int]:
+    def behind(self, number: Traced) -> _Piece:  # noqa: PLR0911 - one a form
         """What gave a number."""
         operation, operands = number.operation, number.operands
         if "{" in operation:
             return self._pattern(operation, operands)
         if operation in _TRIGONOMETRIC:
-            return f"{operation}({self.angle(operands[0])[0]})", _CLOSED
-        if operation in ("arctan", "arcsin", "arctan2", "radians"):
-            text, binds = self.angle(number)
-            return f"π / 180 * {_held(text, binds, _PRODUCT + 1)}", _PRODUCT
+            return _Piece(f"{operation}({self.angle(operands[0]).text})")
+        if operation in _IN_RADIANS:
+            return _Piece(f"π / 180 * {self.angle(number).held(_PRODUCT + 1)}", _PRODUCT)
         if operation == "degrees":
             return self.angle(operands[0])
         if operation in _FUNCTIONS:
-            return f"{_FUNCTIONS[operation]}({self.text(operands[0])[0]})", _CLOSED
-        match operation, operands:
-            case "negative", (one,):
-                return f"-{_held(*self.text(one), _PRODUCT)}", _SUM
-            case "positive", (one,):
-                return self.text(one)
-            case "square", (one,):
-                return self._power(one, 2.0)
-            case "power" | "float_power", (base, exponent):
-                return self._power(base, exponent)
-            case ("add" | "subtract"), (left, right):
-                return self._sum(operation, left, right, self.text)
-            case "multiply", (left, right):
-                return self._product(left, right, self.text)
-            case ("divide" | "true_divide"), (left, right):
-                return self._quotient(left, right, self.text)
-            case ("maximum" | "minimum"), (left, right):
-                return self._limited(number, operation, left, right)
+            return _Piece(f"{_FUNCTIONS[operation]}({self.text(operands[0]).text})")
+        if operation == "power":
+            return self._power(*operands)
+        return self._combined(operation, operands, self.text, self.text)
+
+    def _combined(self, operation: str, operands: Any, left: _Way, right: _Way) -> _Piece:
+        if operation in self._unary:
+            return self._unary[operation](operands[0], left)
+        if operation in self._binary:
+            return self._binary[operation](*operands, left, right)
         raise TypeError(f"{operation} is not written out")
 
-    def _pattern(self, pattern: str, operands: Iterable[Any]) -> tuple[str, int]:
-        texts = [_held(*self.text(one), _CLOSED) for one in operands]
-        text = pattern.format(*texts)
+    def _power(self, base: Any, exponent: Any) -> _Piece:
+        above = self.text(exponent).held(_CLOSED)
+        return _Piece(f"{self.text(base).held(_CLOSED)}^{above}", _POWER)
+
+    def _pattern(self, pattern: str, operands: Iterable[Any]) -> _Piece:
+        text = pattern.format(*(self.text(one).held(_CLOSED) for one in operands))
         for name in _TRIGONOMETRIC:
             text = _without(text, f"{name}(atan(tan(", name)
-        return text, _SUM
+        return _Piece(text, _SUM)
 
-    def angle(self, number: Any) -> tuple[str, int]:
+    def angle(self, number: Any) -> _Piece:  # noqa: PLR0911 - one a form
         """An angle that is held in radians, written in degrees."""
-        if isinstance(number, Traced) and number.operation:
-            operation, operands = number.operation, number.operands
-            match operation, operands:
-                case "radians", (one,):
-                    return self.text(one)
-                case ("arctan" | "arcsin"), (one,):
-                    inner = one.operands[0] if isinstance(one, Traced) and one.operands else None
-                    if operation == "arctan" and inner is not None and one.operation == "tan":
-                        return self.angle(inner)
-                    return f"{_INVERSE[operation]}({self.text(one)[0]})", _CLOSED
-                case "arctan2", (top, bottom):
-                    text, _ = self._quotient(top, bottom, self.text)
-                    return f"atan({text})", _CLOSED
-                case ("add" | "subtract"), (left, right):
-                    return self._sum(operation, left, right, self.angle)
-                case "multiply", (left, right):
-                    if isinstance(left, Traced):
-                        return self._product(left, right, self.angle, self.text)
-                    return self._product(left, right, self.text, self.angle)
-                case ("divide" | "true_divide"), (left, right):
-                    return self._quotient(left, right, self.angle, self.text)
-                case "negative", (one,):
-                    return f"-{_held(*self.angle(one), _PRODUCT)}", _SUM
-                case ("maximum" | "minimum"), (left, right):
-                    return self._limited(number, operation, left, right, self.angle)
-            text, binds = self.text(number)
-            return f"180 / π * {_held(text, binds, _PRODUCT + 1)}", _PRODUCT
-        return self._constant(math.degrees(float(value_of(number))))
+        if not isinstance(number, Traced) or not number.operation:
+            return self._constant(math.degrees(float(value_of(number))))
+        operation, operands = number.operation, number.operands
+        first = operands[0]
+        if operation == "radians":
+            return self.text(first)
+        if operation == "arctan" and getattr(first, "operation", "") == "tan":
+            return self.angle(first.operands[0])
+        if operation == "arctan2":
+            top, bottom = operands
+            return _Piece(f"atan({_quotient(top, bottom, self.text, self.text).text})")
+        if operation in _INVERSE:
+            return _Piece(f"{_INVERSE[operation]}({self.text(first).text})")
+        if operation in ("multiply", "divide"):
+            # of a product, one factor is the angle: the first, unless it is a bare number
+            turned = operation == "multiply" and not isinstance(first, Traced)
+            ways = (self.text, self.angle) if turned else (self.angle, self.text)
+            return self._combined(operation, operands, *ways)
+        if operation in self._unary or operation in self._binary:
+            return self._combined(operation, operands, self.angle, self.angle)
+        return _Piece(f"180 / π * {self.behind(number).held(_PRODUCT + 1)}", _PRODUCT)
 
-    def _sum(self, operation: str, left: Any, right: Any, write: Any) -> tuple[str, int]:
-        # two terms without a value say more than one that is left
-        if float(value_of(right)) == 0.0 and float(value_of(left)) != 0.0:
-            return write(left)
-        if float(value_of(left)) == 0.0 and (
-            float(value_of(right)) != 0.0 or not isinstance(left, Traced)
-        ):
-            if operation == "add":
-                return write(right)
-            return f"-{_held(*write(right), _PRODUCT)}", _SUM
-        before, after = write(left)[0], write(right)
-        if operation == "add":
-            text = after[0]
-            if text.startswith("-"):
-                return f"{before} - {text[1:]}", _SUM
-            return f"{before} + {text}", _SUM
-        return f"{before} - {_held(*after, _PRODUCT)}", _SUM
-
-    def _product(
-        self, left: Any, right: Any, write: Any, write_right: Any = None
-    ) -> tuple[str, int]:
-        write_right = write_right or write
-        for one, other, way in ((left, right, write_right), (right, left, write)):
-            if not isinstance(one, Traced) or not (one.symbol or one.operation):
-                if float(value_of(one)) == 1.0:
-                    return way(other)
-                if float(value_of(one)) == 0.5:
-                    return f"{_held(*way(other), _PRODUCT)} / 2", _PRODUCT
-        before, after = write(left), write_right(right)
-        return f"{_held(*before, _PRODUCT)} * {_held(*after, _PRODUCT)}", _PRODUCT
-
-    def _quotient(
-        self, left: Any, right: Any, write: Any, write_right: Any = None
-    ) -> tuple[str, int]:
-        if not isinstance(right, Traced) and float(right) == 1.0:
-            return write(left)
-        before, after = write(left), (write_right or write)(right)
-        return f"{_held(*before, _PRODUCT)} / {_held(*after, _PRODUCT + 1)}", _PRODUCT
-
-    def _power(self, base: Any, exponent: Any) -> tuple[str, int]:
-        above, binds = self.text(exponent)
-        return f"{_held(*self.text(base), _CLOSED)}^{_held(above, binds, _CLOSED)}", _POWER
-
-    def _limited(
-        self, number: Traced, operation: str, left: Any, right: Any, write: Any = None
-    ) -> tuple[str, int]:
-        """The larger or the smaller; a bare limit that does nothing is not written."""
-        write = write or self.text
-        for one, other in ((left, right), (right, left)):
-            bare = not isinstance(other, Traced) or not (other.symbol or other.operation)
-            if bare and value_of(one) == number.value and value_of(other) != number.value:
-                return write(one)
-        name = operation[:3]
-        return f"{name}({write(left)[0]}, {write(right)[0]})", _CLOSED
+    def condition(self, number: Any, *, holds: bool) -> str:
+        """A condition in words, as it turned out; empty where it has none."""
+        if not isinstance(number, Traced):
+            return ""
+        operation, operands = number.operation, number.operands
+        if operation in _JOINED:
+            both = _JOINED[operation] == holds
+            # the parts that made it turn out so
+            parts = [one for one in operands if both or bool(value_of(one)) == holds]
+            found = [text for one in parts if (text := self.condition(one, holds=holds))]
+            return " and ".join(found if both else found[:1])
+        if operation not in _COMPARED:
+            return ""
+        sign = _COMPARED[operation][0 if holds else 1]
+        return f"{self.text(operands[0]).text} {sign} {self.text(operands[1]).text}"
 
 
-def _held(text: str, binds: int, least: int) -> str:
-    """In parentheses where it binds less than its place asks for."""
-    return text if binds >= least else f"({text})"
+def _bare(number: Any) -> float | None:
+    """A number that stands in the kernel as it is; none of one that came about."""
+    if isinstance(number, Traced) and (number.symbol or number.operation):
+        return None
+    return float(value_of(number))
+
+
+def _negative(one: Any, way: _Way) -> _Piece:
+    return _Piece(f"-{way(one).held(_PRODUCT)}", _SUM)
+
+
+def _sum(left: Any, right: Any, way: _Way, way_right: _Way) -> _Piece:
+    if float(value_of(right)) == 0.0 and float(value_of(left)) != 0.0:
+        return way(left)
+    if float(value_of(left)) == 0.0:
+        return way_right(right)
+    after = way_right(right).text
+    sign, after = ("-", after[1:]) if after.startswith("-") else ("+", after)
+    return _Piece(f"{way(left).text} {sign} {after}", _SUM)
+
+
+def _difference(left: Any, right: Any, way: _Way, way_right: _Way) -> _Piece:
+    if float(value_of(right)) == 0.0:
+        return way(left)
+    if float(value_of(left)) == 0.0:
+        return _negative(right, way_right)
+    return _Piece(f"{way(left).text} - {way_right(right).held(_PRODUCT)}", _SUM)
+
+
+def _product(left: Any, right: Any, way: _Way, way_right: _Way) -> _Piece:
+    if _bare(left) == 1.0:
+        return way_right(right)
+    if _bare(right) == 1.0:
+        return way(left)
+    if _bare(left) == 0.5:
+        return _Piece(f"{way_right(right).held(_PRODUCT)} / 2", _PRODUCT)
+    return _Piece(f"{way(left).held(_PRODUCT)} * {way_right(right).held(_PRODUCT)}", _PRODUCT)
+
+
+def _quotient(left: Any, right: Any, way: _Way, way_right: _Way) -> _Piece:
+    if _bare(right) == 1.0:
+        return way(left)
+    return _Piece(f"{way(left).held(_PRODUCT)} / {way_right(right).held(_PRODUCT + 1)}", _PRODUCT)
+
+
+def _limited(name: str, choose: Any, left: Any, right: Any, way: _Way, way_right: _Way) -> _Piece:
+    """The larger or the smaller; a bare limit that does nothing is not written."""
+    first, second = float(value_of(left)), float(value_of(right))
+    if first != second:
+        if _bare(right) is not None and choose(first, second) == first:
+            return way(left)
+        if _bare(left) is not None and choose(first, second) == second:
+            return way_right(right)
+    return _Piece(f"{name}({way(left).text}, {way_right(right).text})")
 
 
 def _without(text: str, opening: str, name: str) -> str:
