@@ -18,6 +18,7 @@ from cli.evaluate import CheckOutcome, Outcome
 from cli.scenario import SoilEntry
 from cli.visible_text import visible
 from cli.words import BESIDE, CAUTION
+from stability.design_result import level_text
 from strength import EnvelopeFit, Notice, Severity
 from strength.laboratory import LaboratoryStrength
 
@@ -184,7 +185,7 @@ def _utilisations(designs: Sequence[DesignResult], state: str) -> list[str]:
     for design in designs:
         found = design.limit_states.get(state)
         level = math.nan if found is None else float(np.asarray(found.utilisation))
-        cells.append("-" if math.isnan(level) else f"{level:.2f}{'' if level <= 1.0 else ' OVER'}")
+        cells.append(level_text(level) + (" OVER" if level > 1.0 else ""))
     return cells
 
 

@@ -289,7 +289,11 @@ def _basis(model: BasisModel | None) -> Basis | None:
         raise error.within("basis.own_sets") from None
     try:
         return Basis(
-            method=model.method, targets=model.targets, sets=tuple(model.sets), own_sets=own
+            method=model.method,
+            targets=model.targets,
+            sets=tuple(model.sets),
+            own_sets=own,
+            water_factors=model.water_factors,
         )
     except InputError as error:
         raise error.within("basis") from None

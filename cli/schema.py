@@ -278,6 +278,7 @@ class BasisModel(_Strict):
     targets: dict[str, Annotated[float, Unit("ratio")]] = {}
     sets: list[StrictStr] = []
     own_sets: dict[str, dict[str, Any]] = {}
+    water_factors: Annotated[str, Word(("single_source", "by_direction"))] | None = None
 
 
 class ReliabilityModel(_Strict):

@@ -9,6 +9,8 @@ from rich.text import Text
 
 from cli.evaluate import CheckOutcome, Outcome
 from cli.words import BESIDE
+from stability.design_result import DesignResult
+from stability.design_working import held_checks, soil_steps
 from stability.result import Check, CheckResult
 from stability.working import given_steps, left_out, result_steps
 from strength.laboratory import LaboratoryStrength
@@ -55,6 +57,25 @@ def _print_check(out: Console, outcome: CheckOutcome) -> None:
         _head(out, f"{label}, overall stability, the critical rotation")
         surface = CheckResult(factors_of_safety={}, values=outcome.overall)
         _print_one(out, check, surface, given=False)
+    for design in outcome.designs:
+        _print_design(out, label, design)
+    for design in outcome.designs_beside:
+        _print_design(out, f"{label}, {BESIDE}", design)
+
+
+def _print_design(out: Console, label: str, design: DesignResult) -> None:
+    """Design strengths, the check with them, and from its values to every utilisation."""
+    name = f"{label}, partial factors {design.factor_set.name}"
+    _head(out, f"{name}, design strengths")
+    _print_steps(out, (), soil_steps(design.soils))
+    for states, held in held_checks(design):
+        _head(out, f"{name}, the check with design strengths, for {' and '.join(states)}")
+        _print_one(out, held, held.evaluate())
+    for state, found in design.limit_states.items():
+        if found.steps:
+            held_to = "" if found.set_name == design.factor_set.name else f", by {found.set_name}"
+            _head(out, f"{name}, utilisation in {state}{held_to}")
+            _print_steps(out, (), found.steps)
 
 
 def _head(out: Console, what: str) -> None:

@@ -90,14 +90,16 @@ class BaseLoad:
         [kN/m].
     held
         B′ c′ [kN/m].
-    load, width, mark
-        Symbols of the vertical load and of the effective width; end of the factors' symbols.
+    load, push, width, mark
+        Symbols of the vertical and the horizontal load and of the effective width; end of the
+        factors' symbols.
     """
 
     vertical: float
     horizontal: float
     held: float
     load: str = "V"
+    push: str = "T"
     width: str = "B′"
     mark: str = ""
 
@@ -115,7 +117,7 @@ def inclination_equations(
     source = _SOURCE[method]
     if friction_angle == 0.0:
         return _without_friction(method, base)
-    share = f"T / ({base.load} + {base.width} * c′_2 / tan(φ′_2))"
+    share = f"{base.push} / ({base.load} + {base.width} * c′_2 / tan(φ′_2))"
     cot = 1.0 / math.tan(math.radians(friction_angle))
     if base.horizontal >= base.vertical + base.held * cot:
         return (Follows(words="0: the base slides before.", source=source),) * 3
@@ -129,7 +131,7 @@ def inclination_equations(
 
 def _by_angle(friction_angle: float, base: BaseLoad) -> tuple[Follows, Follows, Follows]:
     source = _SOURCE["meyerhof"]
-    angle = f"atan(T / {base.load})"
+    angle = f"atan({base.push} / {base.load})"
     steep = Follows(f"(1 - {angle} / 90)^2", source)
     if friction_angle == 0.0:
         return steep, steep, Follows(words="0: there is no friction.", source=source)
@@ -143,7 +145,7 @@ def _without_friction(method: str, base: BaseLoad) -> tuple[Follows, Follows, Fo
     one = Follows(words="1: there is no friction.", source=source)
     if base.horizontal > base.held:
         return one, Follows(words="0: the base slides before.", source=source), one
-    taken = f"T / ({base.width} * c′_2)"
+    taken = f"{base.push} / ({base.width} * c′_2)"
     by_annex = f"(1 + sqrt(1 - {taken})) / 2"
     i_c = by_annex if method == "annex_d" else f"1 - 2 * {taken} / (π + 2)"
     return one, Follows(i_c, source), one

@@ -27,6 +27,7 @@ from stability.design_overall import design_overall
 from stability.design_result import DesignResult, design_soils
 from stability.design_slope import design_slope
 from stability.design_wall import design_wall
+from stability.design_wall_loads import WATER
 from stability.partial_factors import RECOMMENDED, FactorSet, factor_set
 from stability.result import Check, CheckResult, below
 from stability.retaining_wall import RetainingWall
@@ -56,27 +57,38 @@ class Basis:
         Partial: names of sets, recommended or own.
     own_sets
         Partial: sets of one's own, such as a national annex, by name.
+    water_factors
+        Partial: ``single_source`` (the default) gives water on a wall one factor,
+        ``by_direction`` another to each of its forces that helps.
 
     Raises
     ------
     InputError
-        An unknown method, limit state or set, a target not above zero, no set for a partial
-        basis, or fields of the other method.
+        An unknown method, limit state, set or way to factor water, a target not above zero,
+        no set for a partial basis, or fields of the other method.
     """
 
     method: str
     targets: Mapping[str, Numeric] = field(default_factory=dict)
     sets: tuple[str, ...] = ()
     own_sets: Mapping[str, FactorSet] = field(default_factory=dict)
+    water_factors: str | None = None
 
     def __post_init__(self) -> None:
         if self.method not in METHODS:
             raise InputError("method", self.method, "allowed: " + ", ".join(METHODS))
         partial = self.method == "partial"
-        stranger = ("targets", self.targets) if partial else ("sets", self.sets or self.own_sets)
-        if stranger[1]:
-            other = METHODS[0] if partial else METHODS[1]
-            raise InputError(stranger[0], str(stranger[1]), f'allowed only with method = "{other}"')
+        own = (
+            {"targets": self.targets}
+            if partial
+            else {"sets": self.sets or self.own_sets, "water_factors": self.water_factors}
+        )
+        for name, given in own.items():
+            if given:
+                other = METHODS[0] if partial else METHODS[1]
+                raise InputError(name, str(given), f'allowed only with method = "{other}"')
+        if self.water_factors not in (None, *WATER):
+            raise InputError("water_factors", self.water_factors, "allowed: " + ", ".join(WATER))
         for name, value in self.targets.items():
             if name not in CUSTOMARY_TARGETS:
                 allowed = "allowed: " + ", ".join(CUSTOMARY_TARGETS)
@@ -95,6 +107,11 @@ class Basis:
             raise InputError("sets", ", ".join(sorted(repeated)), "name each set once")
         for name in self.sets:
             factor_set(name, self.own_sets)
+
+    @property
+    def water(self) -> str:
+        """How water on a wall is factored."""
+        return WATER[0] if self.water_factors is None else self.water_factors
 
     @property
     def factor_sets(self) -> tuple[FactorSet, ...]:
@@ -163,7 +180,7 @@ class Basis:
         """The check held to every set asked for, side by side."""
         return tuple(
             dataclasses.replace(one, notices=distinct((*one.notices, *self.set_notices())))
-            for one in (design_check(check, factors) for factors in self.factor_sets)
+            for one in (design_check(check, factors, self.water) for factors in self.factor_sets)
         )
 
     def set_notices(self) -> tuple[Notice, ...]:
@@ -186,7 +203,7 @@ def _target_name(check: Check, limit_state: str) -> str:
     return "slope" if check.LIMIT_STATES == SLOPE else limit_state
 
 
-def design_check(check: Check, factors: FactorSet) -> DesignResult:
+def design_check(check: Check, factors: FactorSet, water: str = WATER[0]) -> DesignResult:
     """A check held to one set of partial factors.
 
     Parameters
@@ -195,6 +212,8 @@ def design_check(check: Check, factors: FactorSet) -> DesignResult:
         Any check; scalars or arrays that broadcast.
     factors
         The set.
+    water
+        How water on a wall is factored, one of ``WATER``.
 
     Raises
     ------
@@ -203,12 +222,13 @@ def design_check(check: Check, factors: FactorSet) -> DesignResult:
     """
     if isinstance(check, RetainingWall):
         notices = untouched_by_level(check.evaluate())
-        design = design_wall(check, factors)
+        design = design_wall(check, factors, water)
+        other = design_wall(check, factors, next(one for one in WATER if one != water))
         states = dict(design.limit_states)
         overall = design_overall(check, factors)
         if overall is not None:
             states["overall"] = overall
-        notices += wall_design_notices(design)
+        notices += wall_design_notices(design, other, water)
     elif check.LIMIT_STATES == SLOPE:
         states, notices = design_slope(check, factors)
     elif check.LIMIT_STATES:

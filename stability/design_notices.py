@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from stability.design_result import DesignSoil
+from stability.design_result import DesignSoil, level_text
 from stability.design_wall import WallDesign
 from stability.partial_factors import RECOMMENDED, FactorSet
 from stability.result import CheckResult
@@ -23,15 +23,24 @@ def untouched_by_level(result: CheckResult) -> list[Notice]:
     return [one for one in result.notices if one.code not in _BY_LEVEL]
 
 
-def wall_design_notices(design: WallDesign) -> list[Notice]:
-    """The notices of a wall under partial factors."""
+def wall_design_notices(design: WallDesign, other: WallDesign, water: str) -> list[Notice]:
+    """The notices of a wall under partial factors.
+
+    Parameters
+    ----------
+    design, other
+        Of the wall, with water factored as asked, and the other way.
+    water
+        The way that is asked for.
+    """
     notices = [
         Notice.info(
             "forces-factored-by-direction",
-            "Water and shaking are permanent actions here. Of each force the part that helps "
-            "takes the favourable factor and the part that hinders the unfavourable one; the "
-            "surcharge counts only where it hinders.",
-        )
+            "Water and shaking are permanent actions here. A force that helps takes the "
+            "favourable factor and one that hinders the unfavourable one; the surcharge counts "
+            "only where it hinders.",
+        ),
+        *_water_notices(design, other, water),
     ]
     if not np.all(design.stands):
         notices.append(
@@ -53,6 +62,40 @@ def wall_design_notices(design: WallDesign) -> list[Notice]:
             )
         )
     return notices
+
+
+_WATER_WORDS = {
+    "single_source": "Water on the wall is taken as a single source: in sliding and bearing its "
+    "pressures behind, below and in front and its weight take one factor, the worse of the "
+    "favourable and the unfavourable.",
+    "by_direction": "Water on the wall is factored by direction: its pressure behind and below "
+    "takes the unfavourable factor, its weight and its pressure in front the favourable one.",
+}
+
+
+def _water_notices(design: WallDesign, other: WallDesign, water: str) -> list[Notice]:
+    """How water was factored, and what the other way gives where it is not the same."""
+    if not design.wet:
+        return []
+    text = _WATER_WORDS[water]
+    choice = next(one for one in _WATER_WORDS if one != water)
+    levels = []
+    crosses = False
+    for name in ("sliding", "bearing"):
+        here, there = (float(np.max(one.limit_states[name].utilisation)) for one in (design, other))
+        if abs(there - here) > 0.005 * here and np.isfinite(there):
+            levels.append(f"{name} {level_text(there)} in place of {level_text(here)}")
+            crosses |= here <= 1.0 < there
+    if levels:
+        text += f' With water_factors = "{choice}": {", ".join(levels)}.'
+    return [
+        (Notice.caution if crosses else Notice.info)(
+            "water-factors",
+            text,
+            "EN 1997-1:2004, 2.4.2(9): one factor may be put on actions of a single source "
+            "(from memory)",
+        )
+    ]
 
 
 def set_notices(

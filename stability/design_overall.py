@@ -13,6 +13,7 @@ import dataclasses
 import numpy as np
 
 from stability.design_result import DesignLimitState, utilisation, with_design_strengths
+from stability.design_slope import factor_steps
 from stability.overall_stability import overall_stability
 from stability.partial_factors import FactorSet
 from stability.retaining_wall import RetainingWall
@@ -60,4 +61,7 @@ def design_overall(check: RetainingWall, factors: FactorSet) -> DesignLimitState
         "strengths and loads; approximate",
         set_name=factors.name,
         factors={name: factors.factors[name] for name in _FACTORS},
+        steps=tuple(factor_steps("overall stability", factors, found.factor_of_safety))
+        if np.ndim(found.factor_of_safety) == 0
+        else (),
     )

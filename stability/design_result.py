@@ -14,13 +14,16 @@ from stability import fields
 from stability.partial_factors import FactorSet, cohesion_factor, design_strength
 from stability.soil import Soil
 from strength import Notice, Numeric
+from strength.working import Step, put_numbers_in
 
 __all__ = [
     "DesignLimitState",
     "DesignResult",
     "DesignSoil",
     "design_soils",
+    "level_text",
     "utilisation",
+    "utilisation_step",
     "with_design_strengths",
 ]
 
@@ -61,6 +64,10 @@ class DesignLimitState:
         The set that this limit state is held to.
     factors
         The partial factors in it, by name.
+    steps
+        How the utilisation follows from the check with design strengths; empty for arrays.
+    held
+        That check, whose own working leads to the values in the steps; none for arrays.
     """
 
     effect: Numeric
@@ -70,6 +77,8 @@ class DesignLimitState:
     says: str
     set_name: str
     factors: Mapping[str, float]
+    steps: tuple[Step, ...] = ()
+    held: Any = None
 
     @property
     def passes(self) -> NDArray[np.bool_]:
@@ -171,6 +180,33 @@ def utilisation(effect: Numeric, resistance: Numeric) -> NDArray[np.float64]:
     level = np.where(resists, acting / np.where(resists, resisting, 1.0), np.inf)
     level = np.where(acting <= 0.0, 0.0, level)
     return np.where(np.isnan(acting) | np.isnan(resisting), np.inf, level)[()]
+
+
+def level_text(level: float) -> str:
+    """A degree of utilisation with two decimals, rounded up onto what it exceeds."""
+    if np.isnan(level):
+        return "-"
+    if np.isinf(level):
+        return "no resistance"
+    shown = f"{level:.2f}"
+    return "1.01" if level > 1.0 and shown == "1.00" else shown
+
+
+def utilisation_step(name: str, effect: float, resistance: float) -> list[Step]:
+    """Effect over resistance as the last step of a limit state; none where it is no number."""
+    if not (np.isfinite(effect) and np.isfinite(resistance) and resistance > 0.0):
+        return []
+    equation, known = "E_d / R_d", {"E_d": effect, "R_d": resistance}
+    return [
+        Step(
+            f"Degree of utilisation in {name}: design effect over design resistance.",
+            "Λ",
+            float(utilisation(effect, resistance)),
+            "",
+            equation,
+            put_numbers_in(equation, known),
+        )
+    ]
 
 
 def with_design_strengths(record: Any, factors: FactorSet) -> Any:

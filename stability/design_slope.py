@@ -18,6 +18,7 @@ Source: EN 1997-1:2004, 2.4.7.3, with 2.4.2(9) for the single source (from memor
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Mapping
 from itertools import product
 from typing import Any
 
@@ -25,11 +26,17 @@ import numpy as np
 
 from stability import fields
 from stability.design_notices import untouched_by_level
-from stability.design_result import DesignLimitState, utilisation, with_design_strengths
-from stability.partial_factors import FactorSet
+from stability.design_result import (
+    DesignLimitState,
+    utilisation,
+    utilisation_step,
+    with_design_strengths,
+)
+from stability.partial_factors import SYMBOLS, FactorSet
 from strength import Notice, Numeric
+from strength.working import Step, put_numbers_in
 
-__all__ = ["design_slope"]
+__all__ = ["design_slope", "factor_steps"]
 
 _SAYS = "factor asked for, γ_G γ_R;e, against the factor of safety for design strengths and loads"
 _FACTORS = (
@@ -41,6 +48,12 @@ _FACTORS = (
     "cohesion",
     "slope_resistance",
 )
+
+_ON_LOADS = {
+    "surcharge": ("variable_unfavourable", "variable_favourable"),
+    "support_force": ("permanent_favourable", "permanent_unfavourable"),
+}
+"""Factors on the loads that can be told from the rest, and help or hinder."""
 
 
 def design_slope(
@@ -57,26 +70,27 @@ def design_slope(
     """
     unfavourable = factors.permanent_unfavourable
     reduced = dataclasses.replace(with_design_strengths(check, factors), target=None)
-    shares = {
-        "surcharge": (factors.variable_unfavourable, factors.variable_favourable),
-        "support_force": (factors.permanent_favourable, unfavourable),
-    }
     acting = {
-        name: sorted({share / unfavourable for share in pair}, reverse=True)
-        for name, pair in shares.items()
+        name: names
+        for name, names in _ON_LOADS.items()
         if name in {entry for entry, _, _ in fields.of(check)}
         and np.any(np.asarray(getattr(check, name)) > 0.0)
     }
     lowest: dict[str, Numeric] = {}
+    governing: dict[str, tuple[Any, list[Step]]] = {}
     notices: list[Notice] = []
-    for shares_now in product(*acting.values()):
+    for chosen in product(*acting.values()):
+        used = dict(zip(acting, chosen, strict=True))
         loads = {
-            name: np.asarray(getattr(check, name)) * share
-            for name, share in zip(acting, shares_now, strict=True)
+            name: np.asarray(getattr(check, name)) * (factors.factors[one] / unfavourable)
+            for name, one in used.items()
         }
-        result = dataclasses.replace(reduced, **loads).evaluate()
+        held = dataclasses.replace(reduced, **loads)
+        result = held.evaluate()
         notices += untouched_by_level(result)
         for name, factor in result.factors_of_safety.items():
+            if np.ndim(factor) == 0 and float(factor) < float(lowest.get(name, np.inf)):
+                governing[name] = held, _load_steps(check, factors, used)
             lowest[name] = np.minimum(lowest.get(name, np.inf), factor)
     asked = unfavourable * factors.slope_resistance
     states = {
@@ -88,7 +102,51 @@ def design_slope(
             says=_SAYS,
             set_name=factors.name,
             factors={one: factors.factors[one] for one in _FACTORS},
+            steps=(*governing[name][1], *factor_steps(name, factors, factor))
+            if name in governing
+            else (),
+            held=governing[name][0] if name in governing else None,
         )
         for name, factor in lowest.items()
     }
     return states, notices
+
+
+def _load_steps(check: Any, factors: FactorSet, used: Mapping[str, str]) -> list[Step]:
+    """The loads that do not stay as they are; scalars only."""
+    steps = []
+    for name, declaration, _ in fields.of(check):
+        if name not in used:
+            continue
+        symbol, by = declaration.symbol, SYMBOLS[used[name]]
+        known = {
+            symbol: float(np.asarray(getattr(check, name))),
+            "γ_G": factors.permanent_unfavourable,
+            by: factors.factors[used[name]],
+        }
+        equation = f"{by} / γ_G * {symbol}"
+        steps.append(
+            Step(
+                f"Design value that stands for {symbol} in the factor of safety.",
+                f"{symbol}_d",
+                known[by] / known["γ_G"] * known[symbol],
+                declaration.unit,
+                equation,
+                put_numbers_in(equation, known),
+            )
+        )
+    return steps
+
+
+def factor_steps(name: str, factors: FactorSet, factor: Numeric) -> list[Step]:
+    """From a factor of safety for design strengths and loads to its utilisation; scalars only."""
+    known = {"γ_G": factors.permanent_unfavourable, "γ_Re": factors.slope_resistance}
+    asked, found = known["γ_G"] * known["γ_Re"], float(np.asarray(factor))
+    if not np.isfinite(found):
+        return []
+    equation = "γ_G * γ_Re"
+    return [
+        Step("Factor asked for.", "E_d", asked, "", equation, put_numbers_in(equation, known)),
+        Step("Factor of safety for design strengths and loads.", "R_d", found),
+        *utilisation_step(name, asked, found),
+    ]

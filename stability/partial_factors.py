@@ -35,6 +35,7 @@ __all__ = [
     "RECOMMENDED",
     "SLOPE_RESISTANCES",
     "STRENGTHS",
+    "SYMBOLS",
     "UNFACTORED",
     "WALL_RESISTANCES",
     "FactorSet",
@@ -92,6 +93,19 @@ DESIGN_APPROACHES: dict[str, tuple[str, str, str]] = {
 }
 """Tables combined: EN 1997-1:2004, 2.4.7.3.4 (from memory). In DA3 the A2 of ground actions;
 structural ones, here the weight of a wall, take A1."""
+
+SYMBOLS = {
+    "permanent_unfavourable": "γ_G",
+    "permanent_favourable": "γ_Gf",
+    "structural_permanent_unfavourable": "γ_Gs",
+    "variable_unfavourable": "γ_Q",
+    "variable_favourable": "γ_Qf",
+    "sliding": "γ_Rh",
+    "bearing": "γ_Rv",
+    "earth_resistance": "γ_Re",
+    "slope_resistance": "γ_Re",
+}
+"""How the factors on actions and resistances are written in a working."""
 
 _EN_1997 = "EN 1997-1:2004, Annex A, recommended values"
 _RECALLED = "the combinations of EN 1997-1:2004, 2.4.7.3.4"

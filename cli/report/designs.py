@@ -10,8 +10,9 @@ import numpy as np
 from cli.evaluate import CheckOutcome, Outcome
 from cli.report.blocks import Block, Cell, Table, Verdict, Words, Working
 from cli.words import BESIDE
-from stability.design_result import DesignLimitState, DesignResult, DesignSoil
-from strength.working import Step, printed, put_numbers_in
+from stability.design_result import DesignLimitState, DesignResult, level_text
+from stability.design_working import design_steps
+from strength.working import printed
 
 __all__ = ["design_blocks", "exceeded", "utilisation_table"]
 
@@ -59,10 +60,7 @@ def _level(state: DesignLimitState | None) -> Cell:
     level = float(np.asarray(state.utilisation))
     if math.isnan(level):
         return Verdict("not available", "open")
-    # never rounded down onto 1
-    shown = "no resistance" if math.isinf(level) else f"{level:.2f}"
-    if level > 1.0 and shown == "1.00":
-        shown = "1.01"
+    shown = level_text(level)
     return Verdict(
         shown if level <= 1.0 else f"{shown} exceeded", "good" if level <= 1.0 else "bad"
     )
@@ -78,7 +76,7 @@ def design_blocks(outcome: CheckOutcome) -> list[Block]:
                 title = f"Partial factors, set {design.factor_set.name}{words}"
                 blocks.append(Words(f"{title}. {design.factor_set.source}".rstrip(), "strong"))
                 blocks.append(_limit_states(design, title))
-                blocks.append(Working((), tuple(_steps(design))))
+                blocks.append(Working((), tuple(design_steps(design))))
     return blocks
 
 
@@ -109,44 +107,3 @@ def _limit_states(design: DesignResult, title: str) -> Table:
 def _shown(value: object, unit: str) -> str:
     number = float(np.asarray(value))
     return "not available" if math.isnan(number) else f"{printed(number, unit)} {unit}".strip()
-
-
-def _steps(design: DesignResult) -> list[Step]:
-    steps = [step for soil in design.soils for step in _of_soil(soil)]
-    for name, state in design.limit_states.items():
-        level = float(np.asarray(state.utilisation))
-        known = {"E_d": float(np.asarray(state.effect)), "R_d": float(np.asarray(state.resistance))}
-        if math.isfinite(level) and known["R_d"] > 0.0 and known["E_d"] > 0.0:
-            equation = "E_d / R_d"
-            says = f"Degree of utilisation in {name}: design effect over design resistance."
-            numbers = put_numbers_in(equation, known)
-            steps.append(Step(says, "Λ", level, "", equation, numbers))
-    return steps
-
-
-def _of_soil(soil: DesignSoil) -> list[Step]:
-    given = {
-        "c′": soil.cohesion,
-        "γ_c": soil.cohesion_factor,
-        "φ′": soil.friction_angle,
-        "γ_φ": soil.tan_friction_angle_factor,
-    }
-    if any(np.ndim(value) for value in given.values()):
-        return []
-    known = {symbol: float(np.asarray(value)) for symbol, value in given.items()}
-    found = (
-        ("cohesion", "c_d", soil.design_cohesion, "kPa", "c′ / γ_c"),
-        ("friction angle", "φ_d", soil.design_friction_angle, "deg", "atan(tan(φ′) / γ_φ)"),
-    )
-    return [
-        Step(
-            f"Design {what} of {soil.name}.",
-            symbol,
-            float(np.asarray(value)),
-            unit,
-            equation,
-            put_numbers_in(equation, known),
-            "EN 1997-1:2004, 2.4.6.2",
-        )
-        for what, symbol, value, unit, equation in found
-    ]

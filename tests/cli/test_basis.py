@@ -135,6 +135,36 @@ def test_a_bad_basis_is_refused_in_one_message(
         assert word in ran.err
 
 
+def test_the_working_leads_to_every_utilisation(slipmargin, tmp_path: Path) -> None:
+    basis = '[basis]\nmethod = "partial"\nsets = ["DA1-2"]'
+    out = run(slipmargin, tmp_path, basis, "--working").out
+    for label, states in (
+        ("Bank", ["sliding"]),
+        ("Face, rotation beside it", ["sliding"]),
+        ("Wall", ["sliding", "bearing", "overall"]),
+    ):
+        name = f"Working: {label}, partial factors DA1-2"
+        assert f"{name}, design strengths" in out
+        for state in states:
+            assert f"{name}, utilisation in {state}\n" in out
+    assert "Working: Wall, partial factors DA1-2, utilisation in overturning, by EQU" in out
+    design = math.degrees(math.atan(math.tan(math.radians(31.0)) / 1.25))
+    assert f"φ_d = {design:.2f} deg" in out
+
+
+def test_how_water_is_factored_is_read_from_the_basis(slipmargin, tmp_path: Path) -> None:
+    basis = '[basis]\nmethod = "partial"\nsets = ["DA2"]\nwater_factors = "WAY"'
+    wet = SITE.replace('embedment = "0.6 m"', 'embedment = "0.6 m"\nwater_table_depth = "1 m"')
+    used = {}
+    for way in ("single_source", "by_direction"):
+        path = tmp_path / "wet.toml"
+        path.write_text(wet.replace("BASIS", basis.replace("WAY", way)), encoding="utf-8")
+        wall = slipmargin("check", path, "--json").json["checks"][2]
+        used[way] = wall["design"][0]["limit_states"]["sliding"]["utilisation"]
+        assert "water-factors" in {notice["code"] for notice in wall["notices"]}
+    assert used["single_source"] < used["by_direction"]
+
+
 def test_strict_fails_where_a_utilisation_is_over_one(slipmargin, tmp_path: Path) -> None:
     basis = '[basis]\nmethod = "partial"\nsets = ["DA2"]'
     ran = run(slipmargin, tmp_path, basis, "--strict")

@@ -29,7 +29,10 @@ from stability import (
     Soil,
     fields,
 )
+from stability.design_slope import design_slope
+from stability.design_wall import design_wall
 from stability.overall_stability import overall_stability
+from stability.partial_factors import RECOMMENDED, SYMBOLS
 from stability.pressure_profile import Layer
 from stability.result import CheckResult
 from stability.surcharge_pressure import LineLoad, StripLoad
@@ -45,7 +48,7 @@ from strength import (
     reduce_readings,
 )
 from strength.fit_working import fit_steps
-from strength.working import Step, printed
+from strength.working import Step, printed, symbols_in
 
 SITE = Path(__file__).resolve().parents[2] / "scenarios" / "fennel-rise"
 
@@ -472,6 +475,44 @@ def test_arrays_have_no_working() -> None:
     result = check.evaluate()
     assert result_steps(check, result) == []
     assert left_out(check, result) == ""
+
+
+@pytest.mark.parametrize("set_name", ["DA1-1", "DA3"])
+@pytest.mark.parametrize(
+    "name", [name for name, check in CASES.items() if check.LIMIT_STATES and "curved" not in name]
+)
+def test_every_utilisation_is_followed_from_the_check_with_design_strengths(
+    name: str, set_name: str
+) -> None:
+    check, factors = CASES[name], RECOMMENDED[set_name]
+    if isinstance(check, RetainingWall):
+        states = design_wall(check, factors).limit_states
+    else:
+        states = design_slope(check, factors)[0]
+    assert list(states) == list(check.LIMIT_STATES)
+    for state in states.values():
+        if not (math.isfinite(state.utilisation) and math.isfinite(state.resistance)):
+            continue
+        assert assert_followed(list(state.steps), rounded=True) >= 1
+        by_symbol = {step.symbol: step.value for step in state.steps}
+        assert state.steps[-1].symbol == "Λ"
+        assert by_symbol["Λ"] == pytest.approx(float(state.utilisation), rel=1e-12)
+        assert by_symbol["E_d"] == pytest.approx(float(state.effect), rel=1e-9)
+        assert by_symbol["R_d"] == pytest.approx(float(state.resistance), rel=1e-9)
+        # what stands in the lines is worked in the check with design strengths, or nothing there
+        held = state.held.evaluate()
+        there = {
+            step.symbol for step in (*given_steps(state.held), *result_steps(state.held, held))
+        }
+        there |= set(left_out(state.held, held).rpartition(": ")[2].rstrip(".").split(", "))
+        there |= set(by_symbol) | set(SYMBOLS.values()) | {"π"}
+        for step in state.steps:
+            assert set(symbols_in(step.equation)) <= there | set(_of(check)), step.symbol
+
+
+def _of(check: Any) -> list[str]:
+    """Symbols of what a check is given itself."""
+    return [one.symbol for _, one, _ in fields.of(check) if isinstance(one, fields.Amount)]
 
 
 def test_every_kind_of_check_is_followed() -> None:

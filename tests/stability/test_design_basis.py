@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
+import itertools
 import json
 import math
 from typing import Any, ClassVar
@@ -17,7 +18,8 @@ from cli.verification.rows import published_rows
 from stability import EarthPressure, InfiniteSlope, PlanarWedge, RetainingWall, Rotational, Soil
 from stability.bearing_capacity import bearing_capacity
 from stability.design_basis import CUSTOMARY_TARGETS, Basis, Target, design_check
-from stability.design_result import with_design_strengths
+from stability.design_result import level_text, with_design_strengths
+from stability.design_wall import design_wall
 from stability.overall_stability import overall_stability
 from stability.partial_factors import (
     RECOMMENDED,
@@ -208,7 +210,22 @@ def test_the_second_combination_starts_from_the_printed_design_angle() -> None:
     assert_allclose(design.limit_states["sliding"].effect, drive, rtol=rtol)
 
 
-def by_hand(check: RetainingWall, factors: FactorSet) -> dict[str, float]:
+def water_weight(check: RetainingWall, v: Any) -> tuple[float, float]:
+    """Weight of the water in the soil on the heel of the cantilever, and its arm: a rectangle."""
+    if check.theory == "coulomb":
+        return 0.0, 0.0
+    heel, thickness = check.wall.heel_width, check.wall.base_thickness
+    weight = check.water_unit_weight * heel * (v.water_height_behind - thickness)
+    return float(weight), float(v.base_width - heel / 2.0)
+
+
+def factors_on_water(f: FactorSet, water: str) -> list[float | None]:
+    """The one factor on water as often as it must be looked at, or none."""
+    pair = [f.permanent_unfavourable, f.permanent_favourable]
+    return list(pair) if water == "single_source" else [None]
+
+
+def by_hand(check: RetainingWall, factors: FactorSet, water: str) -> dict[str, float]:
     """Utilisation in sliding and overturning from the printed values of two plain checks."""
     equ = factors.overturning
     found = {}
@@ -217,40 +234,53 @@ def by_hand(check: RetainingWall, factors: FactorSet) -> dict[str, float]:
         v = dataclasses.replace(reduced, surcharge=0.0).evaluate().values
         q = reduced.evaluate().values
         bad, good = f.permanent_unfavourable, f.permanent_favourable
-        if state == "sliding":
-            outward = v.horizontal_force + v.water_thrust_in_front
-            drive = bad * outward - good * v.water_thrust_in_front
-            drive += f.variable_unfavourable * (q.horizontal_force - v.horizontal_force)
-            press = good * (v.vertical_force + v.uplift) - bad * v.uplift
-            base = press * math.tan(math.radians(v.sliding_friction_angle))
-            base += reduced.base_adhesion * v.base_width
-            passive = check.passive_fraction * v.passive_resistance / f.earth_resistance
-            found[state] = drive / (base / f.sliding + passive)
-        else:
+        if state == "overturning":
             drive = bad * v.overturning_moment
             drive += f.variable_unfavourable * (q.overturning_moment - v.overturning_moment)
             found[state] = drive / (good * v.righting_moment)
+            continue
+        levels = []
+        for one in factors_on_water(f, water):
+            behind, before, lifts = (bad, good, bad) if one is None else (one, one, one)
+            weighs = good if one is None else one
+            wet = water_weight(check, v)[0] + v.water_on_back + v.water_on_toe
+            drive = bad * (v.horizontal_force + v.water_thrust_in_front - v.water_thrust)
+            drive += behind * v.water_thrust - before * v.water_thrust_in_front
+            drive += f.variable_unfavourable * (q.horizontal_force - v.horizontal_force)
+            press = good * (v.vertical_force + v.uplift - wet) + weighs * wet - lifts * v.uplift
+            base = press * math.tan(math.radians(v.sliding_friction_angle))
+            base += reduced.base_adhesion * v.base_width
+            passive = check.passive_fraction * v.passive_resistance / f.earth_resistance
+            levels.append(drive / (base / f.sliding + passive))
+        found[state] = max(levels)
     return found
 
 
+WATER_WAYS = pytest.mark.parametrize("water", ["single_source", "by_direction"])
+
+
+@WATER_WAYS
 @pytest.mark.parametrize("name", [*RECOMMENDED, "annex"])
 @pytest.mark.parametrize("kind", ["cantilever", "gravity"])
-def test_sliding_and_overturning_of_a_wall_come_out_by_hand(kind: str, name: str) -> None:
+def test_sliding_and_overturning_of_a_wall_come_out_by_hand(
+    kind: str, name: str, water: str
+) -> None:
+    """One factor on actions of a single source: EN 1997-1:2004, 2.4.2(9) (from memory)."""
     check = EVERY_KIND[kind]
     factors = RECOMMENDED.get(name) or own_factor_set("annex", _own())
-    design = design_check(check, factors)
-    for state, expected in by_hand(check, factors).items():
-        assert_allclose(design.utilisation[state], expected, rtol=1e-12, err_msg=state)
+    states = design_wall(check, factors, water).limit_states
+    for state, expected in by_hand(check, factors, water).items():
+        assert_allclose(states[state].utilisation, expected, rtol=1e-12, err_msg=state)
 
 
-def bearing_by_hand(check: RetainingWall, f: FactorSet) -> float:
+def bearing_by_hand(check: RetainingWall, f: FactorSet, water: str) -> float:
     """The worst of heavy and light weights, with and without the load, term by term."""
     reduced = with_design_strengths(check, f)
     bare = dataclasses.replace(reduced, surcharge=0.0).evaluate().values
     loaded = reduced.evaluate().values
     ground, width = reduced.foundation, float(bare.base_width)
     worst = 0.0
-    for heavy in (True, False):
+    for heavy, one in itertools.product((True, False), factors_on_water(f, water)):
         weight = f.permanent_unfavourable if heavy else f.permanent_favourable
         lifting = f.permanent_favourable if heavy else f.permanent_unfavourable
         live = f.variable_unfavourable if heavy else f.variable_favourable
@@ -266,6 +296,21 @@ def bearing_by_hand(check: RetainingWall, f: FactorSet) -> float:
         righting += more * (bare.wall_weight * bare.wall_arm + bare.key_weight * bare.key_arm)
         lifted = bare.uplift * bare.uplift_arm
         turning = bad * (bare.overturning_moment - lifted) + lifting * lifted
+        if one is not None:
+            # every part of the water takes the one factor in place of its own
+            inside, arm = water_weight(check, bare)
+            for pressing, at in (
+                (inside, arm),
+                (bare.water_on_back, bare.water_on_back_arm),
+                (bare.water_on_toe, bare.water_on_toe_arm),
+            ):
+                down += (one - weight) * pressing
+                righting += (one - weight) * pressing * at
+            down -= (one - lifting) * bare.uplift
+            turning += (one - lifting) * lifted
+            out += (one - bad) * bare.water_thrust - (one - good) * front
+            turning += (one - bad) * bare.water_thrust * bare.water_height_behind / 3.0
+            righting += (one - good) * front * bare.water_height_in_front / 3.0
         for on in (False, True):
             v, h, m_r, m_o = down, out, righting, turning
             if on:
@@ -291,9 +336,10 @@ def bearing_by_hand(check: RetainingWall, f: FactorSet) -> float:
     return worst
 
 
+@WATER_WAYS
 @pytest.mark.parametrize("name", [*RECOMMENDED, "annex"])
 @pytest.mark.parametrize("kind", ["heavy", "gravity", "cantilever"])
-def test_bearing_of_a_wall_comes_out_by_hand(kind: str, name: str) -> None:
+def test_bearing_of_a_wall_comes_out_by_hand(kind: str, name: str, water: str) -> None:
     """``heavy``: a back so flat that the load on the backfill presses more than it pushes."""
     heavy = wall(
         wall=dataclasses.replace(BLOCK, base_width=5.6, back_offset=3.6),
@@ -308,9 +354,46 @@ def test_bearing_of_a_wall_comes_out_by_hand(kind: str, name: str) -> None:
     )
     check = heavy if kind == "heavy" else EVERY_KIND[kind]
     factors = RECOMMENDED.get(name) or own_factor_set("annex", _own())
-    found = design_check(check, factors).utilisation["bearing"]
+    found = design_wall(check, factors, water).limit_states["bearing"].utilisation
     assert np.isfinite(found)
-    assert_allclose(found, bearing_by_hand(check, factors), rtol=1e-11)
+    assert_allclose(found, bearing_by_hand(check, factors, water), rtol=1e-11)
+
+
+def test_still_water_on_both_sides_of_a_wall_costs_nothing_as_a_single_source() -> None:
+    """Its thrusts cancel, and what it lifts is what the wall and the soil displace (Archimedes):
+    only the buoyancy of wall and soil takes the factor, and not 0.35 of the water around them.
+    """
+    drowned = wall(
+        backfill=soil(0.0, 33.0),
+        surcharge=0.0,
+        water_table_depth=0.1,
+        water_level_in_front=5.8,
+        backfill_slope_angle=0.0,
+    )
+    by_way = {
+        water: design_wall(drowned, RECOMMENDED["DA1-1"], water).limit_states["sliding"]
+        for water in ("single_source", "by_direction")
+    }
+    v = drowned.evaluate().values
+    assert_allclose(v.water_thrust, v.water_thrust_in_front)
+    assert_allclose(by_way["single_source"].effect, 1.35 * v.horizontal_force)
+    assert_allclose(
+        by_way["by_direction"].effect, 1.35 * v.horizontal_force + 0.35 * v.water_thrust
+    )
+    notices = design_check(drowned, RECOMMENDED["DA1-1"]).notices
+    said = next(one for one in notices if one.code == "water-factors")
+    assert 'water_factors = "by_direction"' in said.text
+    assert level_text(float(by_way["by_direction"].utilisation)) in said.text
+    assert said.severity == "caution"
+    chosen = Basis(method="partial", sets=("DA1-1",), water_factors="by_direction")
+    found = chosen.design(drowned)[0]
+    assert_allclose(found.utilisation["sliding"], by_way["by_direction"].utilisation)
+    assert "by direction" in next(n for n in found.notices if n.code == "water-factors").text
+
+
+def test_dry_ground_has_nothing_to_say_of_the_factor_on_water() -> None:
+    dry = design_check(UPRIGHT, RECOMMENDED["DA2"])
+    assert "water-factors" not in {one.code for one in dry.notices}
 
 
 def test_roots_are_a_strength_too() -> None:
@@ -579,6 +662,8 @@ def test_a_missed_target_is_said_once() -> None:
         ({"method": "partial", "sets": ("DA2",), "targets": {"slope": 1.5}}, "global"),
         ({"method": "global", "sets": ("DA2",)}, "partial"),
         ({"method": "global", "targets": {"tilting": 1.5}}, "overturning"),
+        ({"method": "global", "water_factors": "by_direction"}, "partial"),
+        ({"method": "partial", "sets": ("DA2",), "water_factors": "twice"}, "single_source"),
         ({"method": "global", "targets": {"slope": 0.0}}, "above 0"),
         ({"method": "global", "targets": {"slope": math.nan}}, "above 0"),
     ],
