@@ -155,6 +155,7 @@ def test_the_working_leads_to_every_utilisation(slipmargin, tmp_path: Path) -> N
 def test_how_water_is_factored_is_read_from_the_basis(slipmargin, tmp_path: Path) -> None:
     basis = '[basis]\nmethod = "partial"\nsets = ["DA2"]\nwater_factors = "WAY"'
     wet = SITE.replace('embedment = "0.6 m"', 'embedment = "0.6 m"\nwater_table_depth = "1 m"')
+    wet = wet.replace('back_offset = "0 m"', 'back_offset = "0.4 m"')
     used = {}
     for way in ("single_source", "by_direction"):
         path = tmp_path / "wet.toml"
