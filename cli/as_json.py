@@ -149,6 +149,7 @@ def fit_body(fit: EnvelopeFit, value: str = "best_fit") -> dict[str, Any]:
         "envelope": fit.envelope,
         "intercept": fit.intercept,
         "through_origin": fit.through_origin,
+        "cohesion_assumed": fit.cohesion_assumed,
         "value": value,
         "tests": len(tests.names),
         "readings": sum(tests.readings),

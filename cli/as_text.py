@@ -147,8 +147,7 @@ def _origin(entry: SoilEntry) -> str:
         return "stated"
     count = len(fit.tests.names)
     text = f"{count} test{'s' if count > 1 else ''}, {fit.tests.state.replace('_', ' ')}"
-    if fit.through_origin:
-        text += ", line through the origin"
+    text += fit.origin_words
     if entry.value == "cautious":
         text += f", cautious at {fit.confidence:.0%}"
     interval = fit.interval
@@ -264,7 +263,7 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
     out.print(
         Text(
             f"Strength line from {count} test{'s' if count > 1 else ''} "
-            f"({sum(tests.readings)} readings), {tests.state.replace('_', ' ')}",
+            f"({sum(tests.readings)} readings), {tests.state.replace('_', ' ')}" + fit.origin_words,
             style="bold",
         )
     )
@@ -278,7 +277,8 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
     kind = "stress" if unit == "kPa" else "force"
     out.print(f"Tested normal {kind}: {low:.4g} to {high:.4g} {unit}")
     if fit.residual_std is not None:
-        out.print(f"Scatter about the line: {fit.residual_std:.2f} {unit} (standard deviation)")
+        about = "the line" if fit.error_line is fit.line else "the free line"
+        out.print(f"Scatter about {about}: {fit.residual_std:.2f} {unit} (standard deviation)")
     if fit.correlation is not None:
         out.print(
             f"c′ and tan φ′ are correlated ({fit.correlation:.2f}): never vary one without "
@@ -319,6 +319,8 @@ def _values(fit: EnvelopeFit, grid: Table) -> Table:
     limits = "-"
     if interval is not None and interval.cohesion is not None:
         limits = f"{interval.cohesion[0]:.1f} to {interval.cohesion[1]:.1f}"
+    if fit.cohesion_assumed:
+        limits = "assumed"
     grid.add_row(
         f"{what} [{unit}]",
         f"{fit.best_fit.cohesion:.1f}",

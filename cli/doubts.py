@@ -27,6 +27,10 @@ _NEEDS = {
 }
 
 
+_LEAST_SHARE = 0.001
+"""A smaller share of the draws is not worth a sentence."""
+
+
 def doubts_of(scenario: Scenario, entry: CheckEntry) -> tuple[list[Doubt], list[Notice]]:
     """The doubts that move one check, and what had to be left out.
 
@@ -54,9 +58,12 @@ def doubts_of(scenario: Scenario, entry: CheckEntry) -> tuple[list[Doubt], list[
                     )
                 )
             try:
-                doubts.append(StrengthDoubt(f"soils.{name}", JointStrength.of(fit), _pair(name)))
+                joint = JointStrength.of(fit)
             except InputError:
                 notices.append(_no_doubt(name, "its tests are too few to show scatter"))
+                continue
+            doubts.append(StrengthDoubt(f"soils.{name}", joint, _pair(name)))
+            notices += _of_joint(name, joint)
         own = [
             doubt
             for path, (doubt, varied) in uncertain.items()
@@ -75,6 +82,39 @@ def _no_doubt(name: str, why: str) -> Notice:
         "strength-doubt-unknown",
         f"{name}: {why}; its doubt is left out, so the spread printed is too small.",
     )
+
+
+def _of_joint(name: str, joint: JointStrength) -> list[Notice]:
+    """What a reader of the samples must know of the distribution behind them."""
+    notices = []
+    if joint.moments == 0:
+        notices.append(
+            Notice.caution(
+                "no-mean",
+                f"{name}: three tests leave so little known that the doubt has no mean and no "
+                "standard deviation, and a sample only seems to show them; none is printed. "
+                "Percentiles and probabilities hold.",
+            )
+        )
+    elif joint.moments == 1:
+        notices.append(
+            Notice.info(
+                "no-standard-deviation",
+                f"{name}: with two degrees of freedom the doubt has no standard deviation, and a "
+                "sample only seems to show one; none is printed. The reliability index rests on "
+                "the standard errors of the fit.",
+            )
+        )
+    if joint.share_lifted >= _LEAST_SHARE:
+        notices.append(
+            Notice.info(
+                "draws-put-to-zero-cohesion",
+                f"{name}: {joint.share_lifted:.1%} of the drawn lines meet the axis below zero; "
+                "each was put to c′ = 0 with the slope that least squares then gives, as the fit "
+                "does.",
+            )
+        )
+    return notices
 
 
 def _pair(name: str) -> Callable[[Check, Mapping[str, Any]], Check]:

@@ -155,7 +155,7 @@ def _of_strength(soil: SoilEntry) -> list[Move]:
     slots = [
         strength_slot(
             f"{soil.name}: c′ and φ′ jointly",
-            np.append(np.maximum(c, 0.0), joint.cohesion),
+            np.append(c, best[0]),
             np.append(phi, best[1]),
         )
     ]

@@ -131,8 +131,8 @@ def _drawn_again(factors: Mapping[str, FactorDoubt]) -> list[Notice]:
     return [
         Notice.caution(
             "impossible-draws-left-out",
-            f"{share:.1%} of the draws are impossible, such as a cohesion below zero, and were "
-            "drawn again. What is left is stronger than the doubt as stated.",
+            f"{share:.1%} of the draws are impossible, such as an angle below zero, and were "
+            "drawn again. What is left may be stronger than the doubt as stated.",
         )
     ]
 
@@ -164,8 +164,8 @@ def _sampled(
         progress=report,
         by=by,
     )
-    if len(doubts) < 2:
-        return dict(factors), {}
+    if len(doubts) < 2 or any(doubt.moments < 2 for doubt in doubts):
+        return dict(factors), {}  # no shares of a variance that is not there
     indices = variance_indices(
         check,
         doubts,

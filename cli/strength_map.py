@@ -128,22 +128,8 @@ def _regions(soil: SoilEntry) -> dict[str, tuple[Any, Any]]:
         return {}
     found = {}
     for level in (0.5, 0.95):
-        c, phi = joint.region(level)
-        found[f"{level:.0%}"] = _cut_at_zero(c, phi)
+        found[f"{level:.0%}"] = joint.region(level)
     return found
-
-
-def _cut_at_zero(cohesion: Any, angle: Any) -> tuple[Any, Any]:
-    """The part of an outline with cohesion and angle not below zero."""
-    if cohesion.size < 4:
-        return np.maximum(cohesion, 0.0), np.maximum(angle, 0.0)
-    from shapely.geometry import Polygon, box
-
-    kept = Polygon(np.column_stack([cohesion, angle])).intersection(box(0.0, 0.0, 1e6, 90.0))
-    if kept.is_empty:
-        return np.empty(0), np.empty(0)
-    outline = np.asarray(kept.exterior.coords)
-    return outline[:, 0], outline[:, 1]
 
 
 def _points(soil: SoilEntry) -> dict[str, Pair]:

@@ -93,6 +93,11 @@ def probability_text(share: float, samples: int) -> str:
     return f"{share:.2g}" if share > 0.0 else f"<{3.0 / samples:.0e}".replace("e-0", "e-")
 
 
+def known(value: float) -> str:
+    """A number, or a dash where there is none."""
+    return "-" if math.isnan(value) else f"{value:.2f}"
+
+
 def print_reliability(
     out: Console, found: Sequence[CheckReliability], samples: int, seed: int
 ) -> None:
@@ -109,13 +114,13 @@ def print_reliability(
             index = doubt.second_moment.reliability_index
             grid.add_row(
                 state,
-                f"{doubt.mean:.2f}",
-                f"{doubt.std:.2f}",
+                known(doubt.mean),
+                known(doubt.std),
                 *(f"{doubt.percentiles[p]:.2f}" for p in ("5", "50", "95")),
                 probability_text(doubt.probability_below_one, samples),
                 f"{doubt.sampling_error:.1g}",
                 "" if below is None else probability_text(below, samples),
-                "-" if math.isnan(index) else f"{index:.2f}",
+                known(index),
             )
         out.print(grid)
         out.print()

@@ -80,8 +80,13 @@ class Doubt(Protocol):
         """Best estimates."""
         ...
 
-    def directions(self) -> Sequence[Mapping[str, float]]:
-        """One standard deviation along each principal direction."""
+    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
+        """One standard deviation either way along each principal direction."""
+        ...
+
+    @property
+    def moments(self) -> int:
+        """How many moments it has, two at most: without one no mean, without two no spread."""
         ...
 
 
@@ -95,9 +100,9 @@ class StrengthDoubt:
     dimensions: int = 3
 
     def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
-        """Pairs, and which of them are strengths."""
+        """Pairs, each of them a strength."""
         c, phi = self.joint.pairs(uniforms)
-        return {"cohesion": c, "friction_angle": phi}, self.joint.possible(c, phi)
+        return {"cohesion": c, "friction_angle": phi}, np.ones(len(c), dtype=bool)
 
     def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
         """The check with those pairs."""
@@ -105,19 +110,20 @@ class StrengthDoubt:
 
     def centre(self) -> Mapping[str, float]:
         """The fitted pair."""
-        angle = math.degrees(math.atan(self.joint.tan_friction_angle))
-        return {"cohesion": self.joint.cohesion, "friction_angle": angle}
+        return self._values(self.joint.centre)
 
-    def directions(self) -> Sequence[Mapping[str, float]]:
-        """Columns of the factor of the covariance (of the scale where there is none)."""
-        covariance = self.joint.covariance
-        stretch = (
-            1.0
-            if covariance is None
-            else math.sqrt(self.joint.degrees_of_freedom / (self.joint.degrees_of_freedom - 2))
-        )
-        columns = (self.joint.factor * stretch).T
-        return [{"cohesion": float(c), "tan": float(b)} for c, b in columns if c or b]
+    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
+        """Along the columns of the factor of the covariance (of the scale without one)."""
+        return [(self._values(up), self._values(down)) for up, down in self.joint.around()]
+
+    @property
+    def moments(self) -> int:
+        """Those of the t distribution."""
+        return self.joint.moments
+
+    @staticmethod
+    def _values(pair: tuple[float, float]) -> Mapping[str, float]:
+        return {"cohesion": pair[0], "friction_angle": pair[1]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -132,6 +138,7 @@ class FieldDoubt:
     change: Change
     possible: Callable[[Floats], NDArray[np.bool_]]
     dimensions: int = 1
+    moments: int = 2
 
     def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
         """Values, and which of them the field allows."""
@@ -146,9 +153,10 @@ class FieldDoubt:
         """The mean."""
         return {self.field: self.mean}
 
-    def directions(self) -> Sequence[Mapping[str, float]]:
+    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
         """One standard deviation."""
-        return [{self.field: self.std}] if self.std else []
+        ends = {self.field: self.mean + self.std}, {self.field: self.mean - self.std}
+        return [ends] if self.std else []
 
 
 @dataclass(frozen=True, slots=True)
@@ -192,12 +200,19 @@ class CorrelatedDoubt:
         """The means."""
         return {name: value for member in self.members for name, value in member.centre().items()}
 
-    def directions(self) -> Sequence[Mapping[str, float]]:
+    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
         """Columns of the factor, each field in its own standard deviations."""
-        return [
-            {m.field: float(m.std * share) for m, share in zip(self.members, column, strict=True)}
-            for column in self.factor.T
-        ]
+
+        def moved(column: Floats) -> Mapping[str, float]:
+            pairs = zip(self.members, column, strict=True)
+            return {m.field: float(m.mean + m.std * share) for m, share in pairs}
+
+        return [(moved(column), moved(-column)) for column in self.factor.T]
+
+    @property
+    def moments(self) -> int:
+        """Least of its members."""
+        return min(member.moments for member in self.members)
 
 
 @dataclass(frozen=True, slots=True)
@@ -213,12 +228,14 @@ class SecondMoment:
 class FactorDoubt:
     """What the samples say of one factor of safety.
 
+    ``mean`` is nan where a doubt has no mean, ``std`` where it has no standard deviation: what
+    a sample shows of them is chance, and grows with it.
     ``sampling_error`` is the standard error of ``probability_below_one`` that the finite
     number of samples leaves. Percentiles are read from a fine histogram of ln F, to four
     digits. ``interpolation_error`` is the largest relative error found against direct
     searches where factors were read from a grid of curves; ``None`` where they were not.
-    ``drawn_again`` is the share of the draws that are impossible, such as a cohesion below
-    zero: what is left favours the factor.
+    ``drawn_again`` is the share of the draws that are impossible, such as a water table above
+    the ground.
     """
 
     mean: float
@@ -519,21 +536,28 @@ def reliability(
                 progress(done)
         if done >= samples:
             break
-    moments = second_moment(check, doubts)
-    lost = 1.0 - possible / tried
-    return {name: _summary(tally, moments[name], by.error, lost) for name, tally in tallies.items()}
+    linear = second_moment(check, doubts)
+    lost, moments = 1.0 - possible / tried, _moments(doubts)
+    return {
+        name: _summary(tally, linear[name], by.error, lost, moments)
+        for name, tally in tallies.items()
+    }
+
+
+def _moments(doubts: Sequence[Doubt]) -> int:
+    return min(doubt.moments for doubt in doubts)
 
 
 def _summary(
-    tally: _Tally, moment: SecondMoment, error: float | None, drawn_again: float
+    tally: _Tally, moment: SecondMoment, error: float | None, drawn_again: float, moments: int
 ) -> FactorDoubt:
     p = tally.below_one / tally.count
     # with no or all failures seen, the error is that of the next one (rule of succession)
     q = (tally.below_one + 1) / (tally.count + 2)
     spread = p if 0.0 < p < 1.0 else q
     return FactorDoubt(
-        mean=tally.mean,
-        std=math.sqrt(tally.squares / (tally.count - 1)),
+        mean=tally.mean if moments >= 1 else math.nan,
+        std=math.sqrt(tally.squares / (tally.count - 1)) if moments >= 2 else math.nan,
         percentiles={f"{level:g}": tally.percentile(level) for level in (5, 25, 50, 75, 95)},
         probability_below_one=p,
         probability_below_target=(
@@ -549,42 +573,30 @@ def _summary(
 def second_moment(check: Check, doubts: Sequence[Doubt]) -> Mapping[str, SecondMoment]:
     """First-order second-moment: the factor at the means, and its spread by differences.
 
-    Central differences of one standard deviation along each principal direction.
+    Central differences of one standard deviation along each principal direction. All three
+    are nan where a doubt has no mean. Where it has one but no standard deviation, the standard
+    errors stand for it.
     """
-    centres = [dict(doubt.centre()) for doubt in doubts]
+    centres: list[Mapping[str, float]] = [doubt.centre() for doubt in doubts]
     base = _factors(check, doubts, centres)
     variance = dict.fromkeys(base, 0.0)
     for place, doubt in enumerate(doubts):
-        for direction in doubt.directions():
-            ends = []
-            for sign in (1.0, -1.0):
-                moved = [dict(centre) for centre in centres]
-                moved[place] = _moved(centres[place], direction, sign)
-                ends.append(_factors(check, doubts, moved))
+        for pair in doubt.around():
+            ends = [
+                _factors(check, doubts, [*centres[:place], values, *centres[place + 1 :]])
+                for values in pair
+            ]
             for name in base:
                 half = (float(ends[0][name]) - float(ends[1][name])) / 2.0
                 variance[name] += half * half
     result = {}
+    if _moments(doubts) < 1:
+        return {name: SecondMoment(math.nan, math.nan, math.nan) for name in base}
     for name, factor in base.items():
         std = math.sqrt(variance[name]) if math.isfinite(variance[name]) else math.nan
         index = (float(factor) - 1.0) / std if std > 0.0 else math.nan
         result[name] = SecondMoment(float(factor), std, index)
     return result
-
-
-def _moved(
-    centre: Mapping[str, float], direction: Mapping[str, float], sign: float
-) -> dict[str, float]:
-    moved = dict(centre)
-    for field, step in direction.items():
-        if field == "tan":
-            tangent = math.tan(math.radians(centre["friction_angle"])) + sign * step
-            moved["friction_angle"] = max(math.degrees(math.atan(tangent)), 0.0)
-        else:
-            moved[field] = centre[field] + sign * step
-            if field == "cohesion":
-                moved[field] = max(moved[field], 0.0)
-    return moved
 
 
 @dataclass(frozen=True, slots=True)
@@ -604,6 +616,8 @@ def variance_indices(
     by: Evaluation | None = None,
 ) -> Mapping[str, Indices]:
     """First-order and total indices of variance, each doubt as one group.
+
+    They are nan where a doubt has no variance, or the factor none.
 
     Parameters
     ----------
@@ -632,6 +646,7 @@ def variance_indices(
     b = [{k: v[samples:] for k, v in group.items()} for group in groups]
     by = by or evaluation(check, doubts, 4 * samples)
     at_a, at_b = by.factors(a), by.factors(b)
+    has_variance = _moments(doubts) >= 2
     first: dict[str, dict[str, float]] = {name: {} for name in at_a}
     total: dict[str, dict[str, float]] = {name: {} for name in at_a}
     for place, doubt in enumerate(doubts):
@@ -640,7 +655,7 @@ def variance_indices(
         for name in at_a:
             both = np.concatenate([at_a[name], at_b[name]])
             limited = np.all(np.isfinite(both)) and np.all(np.isfinite(at_mixed[name]))
-            variance = float(np.var(both)) if limited else math.nan
+            variance = float(np.var(both)) if limited and has_variance else math.nan
             if variance > 0.0:
                 residual = float(np.mean((at_b[name] - at_mixed[name]) ** 2)) / 2.0
                 effect = float(np.mean((at_a[name] - at_mixed[name]) ** 2)) / 2.0

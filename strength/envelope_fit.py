@@ -8,6 +8,11 @@ scatter about the line is normal and the same at every stress. The intercept and
 of one fit are strongly and negatively correlated, so their error bars must never be used
 apart from each other.
 
+Where the free intercept comes out below zero, the line through the origin is the best
+estimate that soil allows. The tests know no more of the intercept for that: errors, limits
+and cautious value stay those of the free line, cut at c′ >= 0. Only who states that c′ is
+zero gets those of a line through the origin.
+
 Sources: the statistics are those of a least-squares line (see ``line``); the cautious value
 is the lower limit of the mean line, on the safe side of it (see ``cautious``).
 """
@@ -64,18 +69,21 @@ class EnvelopeFit:
     tests
         The points it was fitted to.
     intercept
-        How the intercept was to be treated; ``through_origin`` tells what was done.
+        How the intercept was treated; ``through_origin`` tells what came of it.
+    line, error_line
+        The line reported, and the line that errors, limits and cautious value belong to:
+        another one only where a free intercept below zero was put to zero.
     best_fit, cautious
         Pairs; ``cautious`` is ``None`` where the tests cannot give one.
     standard_error_cohesion, standard_error_tan, correlation
-        Of the reported line; ``None`` where the tests cannot tell.
+        Of ``error_line``; ``None`` where the tests cannot tell.
     interval
         Two-sided Student-t limits, or ``None``.
     residual_std
-        Of the points about the line [unit of the tests], ``None`` without scatter.
+        Of the points about ``error_line`` [unit of the tests], ``None`` without scatter.
     error_std
-        Standard deviation the errors rest on: that of the residuals or of the reading
-        bands, whichever is larger.
+        Standard deviation the errors rest on: the largest of that of the residuals, of the
+        reading bands, and of the means of repeated readings.
     envelope, curve, cautious_curve
         ``line`` or ``power``, and the power curves; ``None`` for a line, and the cautious
         one where the tests cannot give it.
@@ -86,6 +94,7 @@ class EnvelopeFit:
     confidence: float
     through_origin: bool
     line: Line
+    error_line: Line
     best_fit: Pair
     cautious: Pair | None
     standard_error_cohesion: float | None
@@ -101,9 +110,21 @@ class EnvelopeFit:
     cautious_curve: PowerCurve | None = None
 
     @property
+    def cohesion_assumed(self) -> bool:
+        """Whether c′ = 0 was stated beforehand and not found."""
+        return self.intercept == "zero"
+
+    @property
+    def origin_words(self) -> str:
+        """How the line came to start at the origin, to follow other words; empty if not."""
+        if self.cohesion_assumed:
+            return ", c′ = 0 assumed"
+        return ", line through the origin" if self.through_origin else ""
+
+    @property
     def degrees_of_freedom(self) -> int:
-        """Tests less the number of fitted parameters."""
-        return self.line.degrees_of_freedom
+        """Tests less the number of parameters of ``error_line``."""
+        return self.error_line.degrees_of_freedom
 
     @property
     def normal_range(self) -> tuple[float, float]:
@@ -113,13 +134,13 @@ class EnvelopeFit:
     def mean_limits(self, normal_stress: Numeric) -> tuple[Numeric, Numeric] | None:
         """Two-sided limits of the mean line at a normal stress [unit of the tests].
 
-        ``None`` where the tests cannot tell.
+        They are those of ``error_line``; ``None`` where the tests cannot tell.
         """
         if self.error_std is None:
             return None
         t = student_t((1.0 + self.confidence) / 2.0, self.degrees_of_freedom)
-        margin = t * self.line.standard_error(normal_stress, self.error_std**2)
-        height = self.line.value(normal_stress)
+        margin = t * self.error_line.standard_error(normal_stress, self.error_std**2)
+        height = self.error_line.value(normal_stress)
         return height - margin, height + margin
 
     def strength(self, value: str = "best_fit") -> Strength:
@@ -201,11 +222,13 @@ def fit_envelope(
         One point a test.
     intercept
         ``free``; ``zero``; or ``non_negative``, which is ``free`` unless that comes out
-        below zero, and then ``zero``.
+        below zero: then the best fit goes through the origin, with the errors, limits and
+        cautious value of the free line, cut at zero.
     confidence
         Of the two-sided intervals and the one-sided cautious value, 0.5 to below 1.
     cohesionless
-        The soil is declared to have no cohesion; a fitted one then earns a notice.
+        The soil is declared to have no cohesion, which makes ``zero`` of ``non_negative``; an
+        intercept that the tests show all the same earns a notice.
     envelope
         ``line``, or ``power`` for a power curve through the origin beside the line.
 
@@ -247,6 +270,8 @@ def fit_envelope(
         raise InputError("intercept", intercept, "allowed: " + ", ".join(INTERCEPTS))
     if not 0.5 <= confidence < 1.0:
         raise InputError("confidence", confidence, "allowed: from 0.5 to below 1")
+    if cohesionless and intercept == "non_negative":
+        intercept = "zero"
     count = len(tests.names)
     if count < 2 and intercept != "zero":
         raise InputError(
@@ -265,14 +290,8 @@ def fit_envelope(
             if not through_origin
             else "the tests need a normal stress above zero",
         )
+    error_line = line
     if intercept == "non_negative" and line.intercept < 0.0:
-        notices.append(
-            Notice.caution(
-                "negative-intercept-refitted",
-                f"The free line meets the axis at {float(line.intercept):.2f} {tests.unit}, "
-                "below zero, which no soil does; it was fitted again through the origin.",
-            )
-        )
         through_origin = True
         line = fit_line(tests.normal, tests.shear, intercept=False)
     if line.slope <= 0.0:
@@ -281,24 +300,25 @@ def fit_envelope(
             f"slope {float(line.slope):.3f}",
             "the strength must rise with normal stress; look for swapped columns or tests",
         )
-    error_std, band_governs = _error_std(line, tests)
-    errors = _errors(line, error_std, through_origin)
+    error_std = _error_std(error_line, tests)
+    errors = _errors(error_line, error_std)
     curve = None
     if envelope == "power":
-        curve = fit_power_curve(tests.normal, tests.shear, band_std=tests.band_std)
+        curve = fit_power_curve(tests.normal, tests.shear, band_std=tests.least_std)
     fit = EnvelopeFit(
         tests=tests,
         intercept=intercept,
         confidence=confidence,
         through_origin=through_origin,
         line=line,
+        error_line=error_line,
         best_fit=Pair(float(line.intercept), _angle(float(line.slope))),
-        cautious=_cautious(line, tests, error_std, confidence),
+        cautious=_cautious(line, error_line, tests, error_std, confidence),
         standard_error_cohesion=errors[0],
         standard_error_tan=errors[1],
         correlation=errors[2],
-        interval=_interval(line, errors, confidence, free=intercept == "free"),
-        residual_std=None if not line.degrees_of_freedom else math.sqrt(line.residual_variance),
+        interval=_interval(error_line, errors, confidence, free=intercept == "free"),
+        residual_std=_residual_std(error_line),
         error_std=error_std,
         r_squared=float(line.r_squared),
         notices=(),
@@ -306,7 +326,7 @@ def fit_envelope(
         curve=curve,
         cautious_curve=None if curve is None else curve.cautious(confidence),
     )
-    notices += fit_doubts(fit, band_governs, cohesionless)
+    notices += fit_doubts(fit, cohesionless)
     return replace(fit, notices=distinct(notices))
 
 
@@ -314,25 +334,23 @@ def _angle(slope: float) -> float:
     return math.degrees(math.atan(slope))
 
 
-def _error_std(line: Line, tests: ShearTests) -> tuple[float | None, bool]:
-    """Standard deviation the errors rest on, and whether the reading bands gave it."""
-    if not line.degrees_of_freedom:
-        return None, False
-    residual = math.sqrt(line.residual_variance)
-    if math.isfinite(tests.band_std) and tests.band_std > residual:
-        return tests.band_std, True
-    return residual, False
+def _residual_std(line: Line) -> float | None:
+    return math.sqrt(line.residual_variance) if line.degrees_of_freedom else None
 
 
-def _errors(
-    line: Line, error_std: float | None, through_origin: bool
-) -> tuple[float | None, float | None, float | None]:
+def _error_std(line: Line, tests: ShearTests) -> float | None:
+    """Standard deviation the errors rest on."""
+    residual = _residual_std(line)
+    return None if residual is None else float(np.fmax(residual, tests.least_std))
+
+
+def _errors(line: Line, error_std: float | None) -> tuple[float | None, float | None, float | None]:
     """Standard errors of intercept and slope, and their correlation."""
     if error_std is None:
         return None, None, None
     of_intercept, of_slope, joint = (float(factor) for factor in line.variance_factors)
     slope_error = error_std * math.sqrt(of_slope)
-    if through_origin:
+    if line.through_origin:
         return None, slope_error, None
     return (
         error_std * math.sqrt(of_intercept),
@@ -356,18 +374,18 @@ def _interval(
     cohesion = None
     if intercept_error is not None:
         low, high = constant - t * intercept_error, constant + t * intercept_error
-        cohesion = (low if free else max(low, 0.0), high)
+        cohesion = (low, high) if free else (max(low, 0.0), max(high, 0.0))
     return Interval(
         confidence, cohesion, (_angle(slope - t * slope_error), _angle(slope + t * slope_error))
     )
 
 
 def _cautious(
-    line: Line, tests: ShearTests, error_std: float | None, confidence: float
+    line: Line, error_line: Line, tests: ShearTests, error_std: float | None, confidence: float
 ) -> Pair | None:
     if error_std is None:
         return None
     constant, slope = cautious_line(
-        line, tests.normal.min(), tests.normal.max(), error_std, confidence
+        error_line, tests.normal.min(), tests.normal.max(), error_std, confidence, reported=line
     )
     return Pair(float(constant), _angle(float(slope))) if math.isfinite(slope) else None

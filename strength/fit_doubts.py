@@ -2,9 +2,12 @@
 
 from __future__ import annotations
 
+import math
 from typing import TYPE_CHECKING
 
-from strength.line import student_t
+import numpy as np
+
+from strength.line import fit_line, student_t
 from strength.notice import Notice
 
 if TYPE_CHECKING:
@@ -25,7 +28,7 @@ TRAVELLING = frozenset(
 """Notices of the fit that follow its strength into every check."""
 
 
-def fit_doubts(fit: EnvelopeFit, band_governs: bool, cohesionless: bool) -> list[Notice]:
+def fit_doubts(fit: EnvelopeFit, cohesionless: bool) -> list[Notice]:
     """Notices of what a reader should distrust in a fit."""
     tests, unit = fit.tests, fit.tests.unit
     count = len(tests.names)
@@ -47,15 +50,11 @@ def fit_doubts(fit: EnvelopeFit, band_governs: bool, cohesionless: bool) -> list
                 f"are {t:.1f} standard errors away from the best fit.",
             )
         )
-    if band_governs and fit.residual_std is not None and fit.error_std is not None:
-        notices.append(
-            Notice.info(
-                "reading-band-governs",
-                f"The points scatter less about the line ({fit.residual_std:.2f} {unit}) than the "
-                f"gauge bounced ({fit.error_std:.2f} {unit}); the standard errors rest on the "
-                "reading bands.",
-            )
-        )
+    notices += _scatter_replaced(fit)
+    if fit.cohesion_assumed:
+        notices += _assumed(fit)
+    elif fit.through_origin:
+        notices += _refitted(fit)
     if fit.intercept == "free" and fit.best_fit.cohesion < 0.0:
         notices.append(
             Notice.caution(
@@ -90,6 +89,95 @@ def fit_doubts(fit: EnvelopeFit, band_governs: bool, cohesionless: bool) -> list
             )
         )
     return notices + _curve_doubts(fit)
+
+
+def _scatter_replaced(fit: EnvelopeFit) -> list[Notice]:
+    """What the errors rest on, where it is not the scatter about the line."""
+    residual, error, tests = fit.residual_std, fit.error_std, fit.tests
+    if residual is None or error is None or error <= residual:
+        return []
+    points = f"The points scatter less about the line ({residual:.2f} {tests.unit})"
+    if error == tests.band_std:
+        return [
+            Notice.info(
+                "reading-band-governs",
+                f"{points} than the gauge bounced ({error:.2f} {tests.unit}); the standard errors "
+                "rest on the reading bands.",
+            )
+        ]
+    return [
+        Notice.info(
+            "spread-of-repeats-governs",
+            f"{points} than the spread of repeated readings allows their means ({error:.2f} "
+            f"{tests.unit}): so close a line is chance, and the standard errors rest on the "
+            "repeats.",
+        )
+    ]
+
+
+def _refitted(fit: EnvelopeFit) -> list[Notice]:
+    """A free intercept below zero, and what the line through the origin hides of it."""
+    unit, free = fit.tests.unit, float(fit.error_line.intercept)
+    notices = [
+        Notice.caution(
+            "negative-intercept-refitted",
+            f"The free line meets the axis at {free:.2f} {unit}, below zero, which no soil does; "
+            "it was fitted again through the origin. What the tests know of c′ and φ′ is no more "
+            "for that: errors, limits and cautious value are those of the free line, cut at "
+            "c′ = 0.",
+        )
+    ]
+    limits = _intercept_limits(fit)
+    if limits is not None and limits[1] < 0.0:
+        notices.append(
+            Notice.caution(
+                "intercept-below-zero",
+                f"At {fit.confidence:.0%} confidence the intercept of the tests lies below zero, "
+                f"{limits[0]:.1f} to {limits[1]:.1f} {unit}: a line through the origin overstates "
+                "the strength at low stress. Look at area, zero reading and friction taken off, "
+                "and for an envelope that bends.",
+            )
+        )
+    return notices
+
+
+def _assumed(fit: EnvelopeFit) -> list[Notice]:
+    """That c′ = 0 was stated, and whether the tests speak against it."""
+    tests, unit = fit.tests, fit.tests.unit
+    notices = [
+        Notice.info(
+            "zero-cohesion-assumed",
+            "c′ = 0 is assumed, not found from the tests: the limits are those of a line through "
+            "the origin and allow for no cohesion, nor for an intercept below zero.",
+        )
+    ]
+    limits = _intercept_limits(fit)
+    if limits is not None and not limits[0] <= 0.0 <= limits[1]:
+        free = float(fit_line(tests.normal, tests.shear).intercept)
+        where = "low" if free < 0.0 else "high"
+        notices.append(
+            Notice.caution(
+                "zero-cohesion-against-tests",
+                f"c′ = 0 is assumed, yet the free line meets the axis at {free:.2f} {unit}, and at "
+                f"{fit.confidence:.0%} confidence the intercept is not zero ({limits[0]:.1f} to "
+                f"{limits[1]:.1f} {unit}): a line through the origin overstates the strength at "
+                f"{where} stress.",
+            )
+        )
+    return notices
+
+
+def _intercept_limits(fit: EnvelopeFit) -> tuple[float, float] | None:
+    """Two-sided limits of the free intercept, not cut; ``None`` where the tests give none."""
+    if len(fit.tests.names) < 3 or fit.error_std is None:
+        return None
+    line = fit_line(fit.tests.normal, fit.tests.shear)
+    variance = np.fmax(line.residual_variance, fit.tests.least_std**2)
+    reach = student_t((1.0 + fit.confidence) / 2.0, line.degrees_of_freedom) * float(
+        line.standard_error(0.0, variance)
+    )
+    middle = float(line.intercept)
+    return (middle - reach, middle + reach) if math.isfinite(reach) else None
 
 
 def _curve_doubts(fit: EnvelopeFit) -> list[Notice]:

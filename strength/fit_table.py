@@ -23,10 +23,12 @@ def fit_table(fit: EnvelopeFit, notices: tuple[Notice, ...]) -> ShortTable:
         of_angle = _limits(fit.interval.friction_angle, "deg")
         if fit.interval.cohesion is not None:
             of_cohesion = _limits(fit.interval.cohesion, unit)
+    if fit.cohesion_assumed:
+        of_cohesion = "assumed"
     return ShortTable(
         title=f"Strength line from {count} test{'' if count == 1 else 's'}, "
         + fit.tests.state.replace("_", " ")
-        + (", through the origin" if fit.through_origin else ""),
+        + fit.origin_words,
         header=("", "best fit", "std. error", f"{fit.confidence:.0%} limits", "cautious", "unit"),
         rows=[
             (

@@ -3,6 +3,9 @@
 Every value is one that made the fit, or stands in a fixed relation to such values; nothing
 is fitted again. The statistics are those of ``line`` and ``cautious``.
 
+Where a free intercept below zero was put to zero, the free line comes first, as b_f and c_f:
+the errors and limits further down are its own. Then the line through the origin.
+
 Source: any text on regression; the chord of the cautious line is this project's own.
 """
 
@@ -12,7 +15,7 @@ import math
 from collections.abc import Sequence
 
 from strength.envelope_fit import EnvelopeFit
-from strength.line import student_t
+from strength.line import Line, student_t
 from strength.working import Step, digits, put_numbers_in
 
 __all__ = ["fit_steps"]
@@ -58,6 +61,8 @@ class _Working:
         self.steps: list[Step] = []
         self.sigma = "σ′" if self.unit == "kPa" else "N"
         self.tau = "τ" if self.unit == "kPa" else "S"
+        refitted = fit.through_origin and not fit.cohesion_assumed
+        self.b, self.c = ("b_f", "c_f") if refitted else ("b", "c′")
 
     def add(
         self,
@@ -78,82 +83,99 @@ class _Working:
         self.steps.append(Step(says, symbol, value, unit, equation, substituted, source))
 
     def line(self) -> None:
-        fit, line, unit = self.fit, self.fit.line, self.unit
-        x, y = fit.tests.normal.tolist(), fit.tests.shear.tolist()
-        slope, constant = float(line.slope), float(line.intercept)
-        squares, mean = 1.0 / float(line.variance_factors[1]), float(line.mean_x)
-        sigma, tau = self.sigma, self.tau
-        self.add("Number of tests.", "n", float(line.count))
-        if line.through_origin:
-            self.add(
-                "Sum of the squares of the normal stresses.",
-                "S_xx",
-                squares,
-                f"{unit}²",
-                f"sum({sigma}^2)",
-                terms=_sum([f"{_n(a)}^2" for a in x]),
-            )
-            self.add(
-                "Sum of the products of normal and shear stress.",
-                "S_xy",
-                slope * squares,
-                f"{unit}²",
-                f"sum({sigma} * {tau})",
-                terms=_sum([f"{_n(a)} * {_n(b)}" for a, b in zip(x, y, strict=True)]),
-            )
-        else:
-            height = constant + slope * mean
-            self.add(
-                "Mean normal stress.",
-                f"{sigma}_m",
-                mean,
-                unit,
-                f"sum({sigma}) / n",
-                terms=_sum([_n(a) for a in x], f") / {digits(line.count)}", "("),
-            )
-            self.add(
-                "Mean shear stress.",
-                f"{tau}_m",
-                height,
-                unit,
-                f"sum({tau}) / n",
-                terms=_sum([_n(b) for b in y], f") / {digits(line.count)}", "("),
-            )
-            self.add(
-                "Sum of the squares about the mean.",
-                "S_xx",
-                squares,
-                f"{unit}²",
-                f"sum(({sigma} - {sigma}_m)^2)",
-                terms=_sum([f"({_n(a)} - {_n(mean)})^2" for a in x]),
-            )
-            self.add(
-                "Sum of the products about the means.",
-                "S_xy",
-                slope * squares,
-                f"{unit}²",
-                f"sum(({sigma} - {sigma}_m) * ({tau} - {tau}_m))",
-                terms=_sum(
-                    [
-                        f"({_n(a)} - {_n(mean)}) * ({_n(b)} - {_n(height)})"
-                        for a, b in zip(x, y, strict=True)
-                    ]
-                ),
-            )
-        self.add("Slope of the line.", "b", slope, "", "S_xy / S_xx")
-        if line.through_origin:
-            self.add("Intercept: the line starts at the origin.", "c′", 0.0, unit)
-        else:
-            self.add("Intercept of the line.", "c′", constant, unit, f"{tau}_m - b * {sigma}_m")
+        fit = self.fit
+        self.add("Number of tests.", "n", float(fit.line.count))
+        if not fit.error_line.through_origin:
+            self._with_intercept(fit.error_line)
+        if fit.through_origin:
+            self._through_origin(fit.line)
         angle = float(fit.best_fit.friction_angle)
         self.add("Friction angle of the line.", "φ′", angle, "deg", "atan(b)")
 
+    def _with_intercept(self, line: Line) -> None:
+        unit, sigma, tau = self.unit, self.sigma, self.tau
+        x, y = self.fit.tests.normal.tolist(), self.fit.tests.shear.tolist()
+        slope, constant = float(line.slope), float(line.intercept)
+        squares, mean = 1.0 / float(line.variance_factors[1]), float(line.mean_x)
+        height = constant + slope * mean
+        self.add(
+            "Mean normal stress.",
+            f"{sigma}_m",
+            mean,
+            unit,
+            f"sum({sigma}) / n",
+            terms=_sum([_n(a) for a in x], f") / {digits(line.count)}", "("),
+        )
+        self.add(
+            "Mean shear stress.",
+            f"{tau}_m",
+            height,
+            unit,
+            f"sum({tau}) / n",
+            terms=_sum([_n(b) for b in y], f") / {digits(line.count)}", "("),
+        )
+        self.add(
+            "Sum of the squares about the mean.",
+            "S_xx",
+            squares,
+            f"{unit}²",
+            f"sum(({sigma} - {sigma}_m)^2)",
+            terms=_sum([f"({_n(a)} - {_n(mean)})^2" for a in x]),
+        )
+        self.add(
+            "Sum of the products about the means.",
+            "S_xy",
+            slope * squares,
+            f"{unit}²",
+            f"sum(({sigma} - {sigma}_m) * ({tau} - {tau}_m))",
+            terms=_sum(
+                [
+                    f"({_n(a)} - {_n(mean)}) * ({_n(b)} - {_n(height)})"
+                    for a, b in zip(x, y, strict=True)
+                ]
+            ),
+        )
+        free = "free line" if self.fit.through_origin else "line"
+        below = ": below zero, so a line through the origin follows" if constant < 0.0 else ""
+        if self.fit.intercept == "free":
+            below = ""
+        self.add(f"Slope of the {free}.", self.b, slope, "", "S_xy / S_xx")
+        intercept = f"{tau}_m - {self.b} * {sigma}_m"
+        self.add(f"Intercept of the {free}{below}.", self.c, constant, unit, intercept)
+
+    def _through_origin(self, line: Line) -> None:
+        unit, sigma, tau = self.unit, self.sigma, self.tau
+        x, y = self.fit.tests.normal.tolist(), self.fit.tests.shear.tolist()
+        slope, squares = float(line.slope), 1.0 / float(line.variance_factors[1])
+        of_squares, of_products = ("S_xx", "S_xy") if self.c == "c′" else ("S_xx0", "S_xy0")
+        self.add(
+            "Sum of the squares of the normal stresses.",
+            of_squares,
+            squares,
+            f"{unit}²",
+            f"sum({sigma}^2)",
+            terms=_sum([f"{_n(a)}^2" for a in x]),
+        )
+        self.add(
+            "Sum of the products of normal and shear stress.",
+            of_products,
+            slope * squares,
+            f"{unit}²",
+            f"sum({sigma} * {tau})",
+            terms=_sum([f"{_n(a)} * {_n(b)}" for a, b in zip(x, y, strict=True)]),
+        )
+        where = "the line" if self.c == "c′" else "the line through the origin"
+        why = "c′ = 0 is assumed" if self.fit.cohesion_assumed else "the line starts at the origin"
+        self.add(f"Slope of {where}.", "b", slope, "", f"{of_products} / {of_squares}")
+        self.add(f"Intercept: {why}.", "c′", 0.0, unit)
+
     def errors(self) -> None:
-        fit, line, unit = self.fit, self.fit.line, self.unit
+        fit, line, unit = self.fit, self.fit.error_line, self.unit
         if fit.residual_std is not None:
             lost = "1" if line.through_origin else "2"
+            about = "the line" if self.c == "c′" else "the free line"
             self.add(
-                "Scatter of the tests about the line; r is the height of a test above it.",
+                f"Scatter of the tests about {about}; r is the height of a test above it.",
                 "s",
                 fit.residual_std,
                 unit,
@@ -165,13 +187,7 @@ class _Working:
                 ),
             )
         if fit.error_std is not None and fit.error_std != fit.residual_std:
-            self.add(
-                "The reading bands are wider than that scatter: their standard deviation, "
-                "half-width over √3, takes its place.",
-                "s",
-                fit.error_std,
-                unit,
-            )
+            self.add(self._in_its_place(fit.error_std), "s", fit.error_std, unit)
         assert fit.standard_error_tan is not None
         self.add(
             "Standard error of the slope.", "s_b", fit.standard_error_tan, "", "s / sqrt(S_xx)"
@@ -193,6 +209,17 @@ class _Working:
                 f"-{sigma}_m / sqrt(S_xx / n + {sigma}_m^2)",
             )
 
+    def _in_its_place(self, error_std: float) -> str:
+        if error_std == self.fit.tests.band_std:
+            return (
+                "The reading bands are wider than that scatter: their standard deviation, "
+                "half-width over √3, takes its place."
+            )
+        return (
+            "Repeated readings spread more than that scatter allows: the standard deviation they "
+            "give the means, pooled over the tests, takes its place."
+        )
+
     def limits(self) -> None:
         fit, interval = self.fit, self.fit.interval
         if interval is None:
@@ -207,15 +234,22 @@ class _Working:
         )
         if interval.cohesion is not None:
             low, high = interval.cohesion
-            below = "c′ - t * s_c" if fit.intercept == "free" else "max(c′ - t * s_c, 0)"
+            below, above = f"{self.c} - t * s_c", f"{self.c} + t * s_c"
+            if fit.intercept != "free":
+                below = f"max({below}, 0)"
+            if self.c != "c′":
+                above = f"max({above}, 0)"
             self.add("Lower limit of the intercept.", "c_low", low, self.unit, below)
-            self.add("Upper limit of the intercept.", "c_high", high, self.unit, "c′ + t * s_c")
+            self.add("Upper limit of the intercept.", "c_high", high, self.unit, above)
         low, high = interval.friction_angle
-        self.add("Lower limit of the friction angle.", "φ_low", low, "deg", "atan(b - t * s_b)")
-        self.add("Upper limit of the friction angle.", "φ_high", high, "deg", "atan(b + t * s_b)")
+        b = self.b
+        self.add("Lower limit of the friction angle.", "φ_low", low, "deg", f"atan({b} - t * s_b)")
+        self.add(
+            "Upper limit of the friction angle.", "φ_high", high, "deg", f"atan({b} + t * s_b)"
+        )
 
     def cautious(self) -> None:
-        fit, line = self.fit, self.fit.line
+        fit, line = self.fit, self.fit.error_line
         pair, error = fit.cautious, fit.error_std
         if pair is None or error is None:
             return
@@ -238,15 +272,15 @@ class _Working:
                 if line.through_origin
                 else f"s * sqrt(1 / n + ({at} - {sigma}_m)^2 / S_xx)"
             )
-            limit = line.value(stress) - t * line.standard_error(stress, error**2)
-            self.add(
-                "Lower limit of the mean line there.",
-                f"{tau}_{end}",
-                float(limit),
-                unit,
-                f"c′ + b * {at} - t_1 * {spread}",
-                source=_MEAN_LIMIT,
-            )
+            limit = float(line.value(stress) - t * line.standard_error(stress, error**2))
+            below = f"{self.c} + {self.b} * {at} - t_1 * {spread}"
+            says = "Lower limit of the mean line there."
+            if end == "high" and fit.line.value(stress) < limit:
+                limit, below = float(fit.line.value(stress)), f"b * {at}"
+                says = (
+                    "The lower limit of the free line there is above the line used, which counts."
+                )
+            self.add(says, f"{tau}_{end}", limit, unit, below, source=_MEAN_LIMIT)
         slope, cohesion = math.tan(math.radians(float(pair.friction_angle))), float(pair.cohesion)
         if line.through_origin or cohesion == 0.0:
             says = (

@@ -133,7 +133,7 @@ def _uses_of_one_point(
     tests = fit.tests
     zero = fit_envelope(tests, intercept="zero", confidence=confidence)
     words = _STATE_WORDS[tests.state]
-    rows = [_row("zero intercept", zero.best_fit, f"{words}, line through the origin")]
+    rows = [_row("zero intercept", zero.best_fit, words + zero.origin_words)]
     if fit.cautious is not None:
         rows.append(
             _row(
@@ -167,8 +167,7 @@ def _power(tests: ShearTests, operating_stress: float | None) -> Interpretation 
 
 
 def _origin(fit: EnvelopeFit) -> str:
-    origin = ", through the origin" if fit.through_origin else ""
-    return f"best fit to {len(fit.tests.names)} test(s){origin}"
+    return f"best fit to {len(fit.tests.names)} test(s){fit.origin_words}"
 
 
 def _row(name: str, pair: Pair, note: str) -> Interpretation:

@@ -44,6 +44,9 @@ def plot_envelope(
 ) -> Figure:
     """Draw tests, fitted line with its confidence band, cautious line, and others.
 
+    Repeated readings are drawn beside their mean. Where a free intercept below zero was put to
+    zero, the free line is drawn too: the band is its own.
+
     Parameters
     ----------
     fit
@@ -93,6 +96,8 @@ def _heights(fit: EnvelopeFit, interpretations: Sequence[Interpretation]) -> flo
     """Top of the picture: the highest of points and lines, and room for the key."""
     right = 1.08 * float(fit.tests.normal.max())
     heights = [float(fit.tests.shear.max()), float(fit.line.value(right))]
+    if fit.tests.repeated_shear is not None:
+        heights.append(float(fit.tests.repeated_shear.max()))
     heights += [
         float(Pair(other.cohesion, other.friction_angle).shear_strength(right))
         for other in interpretations
@@ -102,7 +107,7 @@ def _heights(fit: EnvelopeFit, interpretations: Sequence[Interpretation]) -> flo
 
 def _band(axes: Axes, fit: EnvelopeFit) -> None:
     low, high = fit.normal_range
-    tested = np.linspace(0.0 if fit.through_origin else low, high, 101)
+    tested = np.linspace(0.0 if fit.error_line.through_origin else low, high, 101)
     limits = fit.mean_limits(tested)
     if limits is None:
         return
@@ -113,23 +118,36 @@ def _band(axes: Axes, fit: EnvelopeFit) -> None:
         color=_BAND,
         linewidth=0.0,
         zorder=1,
-        label=f"mean line, {fit.confidence:.0%} confidence",
+        label=f"{'mean' if fit.error_line is fit.line else 'free'} line, {fit.confidence:.0%} "
+        "confidence",
     )
     for limit in limits:
         axes.plot(tested, np.maximum(limit, 0.0), color=_FIT, linewidth=0.6, zorder=2)
+    if fit.error_line is not fit.line:
+        axes.plot(
+            tested,
+            np.maximum(fit.error_line.value(tested), 0.0),
+            color=_FIT,
+            linewidth=1.0,
+            linestyle=(0, (2, 2)),
+            zorder=3,
+            label=f"free line, meets the axis at {float(fit.error_line.intercept):.1f} "
+            f"{fit.tests.unit}",
+        )
 
 
 def _line(axes: Axes, fit: EnvelopeFit, reach: Any) -> None:
     low, high = fit.normal_range
     tested = np.array([low, high])
     pair = fit.best_fit
+    assumed = "$c'$ = 0 assumed, " if fit.cohesion_assumed else ""
     axes.plot(
         tested,
         fit.line.value(tested),
         color=_FIT,
         linewidth=2.2,
         zorder=4,
-        label=f"best fit: {_words(pair.cohesion, pair.friction_angle, fit)}",
+        label=f"best fit: {assumed}{_words(pair.cohesion, pair.friction_angle, fit)}",
     )
     for beyond, name in (([0.0, low], "beyond the tested range"), ([high, reach[-1]], None)):
         axes.plot(beyond, fit.line.value(beyond), color=_FIT, linewidth=0.9, zorder=3, label=name)
@@ -203,6 +221,17 @@ def _points(axes: Axes, fit: EnvelopeFit) -> None:
             capsize=4.0,
             zorder=5,
             label="reading band",
+        )
+    if tests.repeated_normal is not None and tests.repeated_shear is not None:
+        axes.plot(
+            tests.repeated_normal,
+            tests.repeated_shear,
+            linestyle="none",
+            marker="x",
+            markersize=5.0,
+            markeredgecolor=_POINTS,
+            zorder=5,
+            label="repeated readings",
         )
     axes.plot(
         tests.normal,

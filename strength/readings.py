@@ -8,11 +8,12 @@ area of the specimen, or, where asked for, stresses on the area that still overl
 from __future__ import annotations
 
 from collections import Counter
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Literal
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from strength.area_correction import area_factor
 from strength.errors import InputError
@@ -96,6 +97,9 @@ class ShearTests:
     band_std
         Root-mean-square standard deviation of the reading bands, each taken as uniform
         (half-width / √3); nan without a band.
+    repeat_std
+        Root-mean-square standard deviation of the points that the spread of repeated
+        readings gives (see the function of that name); nan without repeats.
     readings
         Number of readings of each test.
     state, unit
@@ -103,6 +107,9 @@ class ShearTests:
     displacement, rate
         Displacement at the point [mm] and rate of displacement [mm/min]; nan where not
         known, ``None`` where none is.
+    repeated_normal, repeated_shear
+        Every reading of the tests that were read more than once, in the unit of the points;
+        ``None`` where none was.
     details
         How each point was picked from its stress-displacement record; empty without one.
     """
@@ -120,6 +127,50 @@ class ShearTests:
     displacement: Floats | None = None
     rate: Floats | None = None
     details: tuple[PickedTest, ...] = ()
+    repeat_std: float = float("nan")
+    repeated_normal: Floats | None = None
+    repeated_shear: Floats | None = None
+
+    @property
+    def least_std(self) -> float:
+        """Standard deviation the points have at least, from bands and repeats; nan without."""
+        return float(np.fmax(self.band_std, self.repeat_std))
+
+
+def repeat_std(groups: Sequence[ArrayLike]) -> float:
+    """Standard deviation of the points of tests that their repeated readings give.
+
+    The variance of one reading is pooled over the tests, s² = Σ Σ (τ - mean)² / Σ (m - 1) with
+    m readings a test. A mean of m has the variance s² / m; the root of the mean over all tests
+    is what stands beside the scatter about a line with equal weights. A test read once has the
+    spread of one reading.
+
+    Parameters
+    ----------
+    groups
+        Readings of each test.
+
+    Returns
+    -------
+    float
+        In the unit of the readings; nan where no test was read twice.
+
+    Source: the pooled variance of any text on the analysis of variance.
+
+    Examples
+    --------
+    Two tests, each read twice, 20 kPa apart:
+
+    >>> from strength.readings import repeat_std
+    >>> round(repeat_std([[30.0, 50.0], [80.0, 100.0]]), 9)
+    10.0
+    """
+    tests = [np.asarray(one, dtype=float) for one in groups]
+    spare = sum(one.size - 1 for one in tests)
+    if not spare:
+        return float("nan")
+    pooled = sum(float(np.sum((one - one.mean()) ** 2)) for one in tests) / spare
+    return float(np.sqrt(pooled * np.mean([1.0 / one.size for one in tests])))
 
 
 def reduce_readings(
@@ -224,6 +275,7 @@ def reduce_readings(
     shears = np.array([row[2] for row in rows])
     notices += friction_notices(scale, shears)
 
+    repeated = [index for members in groups.values() if len(members) > 1 for index in members]
     half = (band[1, chosen] - band[0, chosen]) / 2.0
     half = half[np.isfinite(half)]
     return ShearTests(
@@ -239,6 +291,9 @@ def reduce_readings(
         notices=tuple(notices),
         displacement=_known([row[5] for row in rows]),
         rate=_known([row[6] for row in rows]),
+        repeat_std=repeat_std([shear[members] for members in groups.values()]),
+        repeated_normal=normal[repeated] if repeated else None,
+        repeated_shear=shear[repeated] if repeated else None,
     )
 
 

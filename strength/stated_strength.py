@@ -67,9 +67,9 @@ class StatedAgainstFit:
 def stated_against_fit(fit: EnvelopeFit, stated: Pair, who: str) -> StatedAgainstFit:
     """Hold a stated pair against a fit.
 
-    A pair without cohesion is compared with a fit through the origin if that is what was
-    fitted, by its angle alone. Any other pair is compared with the free line through the
-    same tests, whatever the rule for the intercept: it claims an intercept of its own.
+    A pair without cohesion is compared by its angle alone where the fit too takes c′ = 0 as
+    stated. Any other pair is compared with the free line through the same tests, whatever the
+    rule for the intercept: it claims an intercept of its own.
 
     Parameters
     ----------
@@ -91,11 +91,11 @@ def stated_against_fit(fit: EnvelopeFit, stated: Pair, who: str) -> StatedAgains
     if not 0.0 <= angle < 90.0:
         raise InputError("friction_angle", angle, "allowed: from 0 to below 90 deg")
     tests, slope = fit.tests, math.tan(math.radians(angle))
-    line = fit.line
+    line = fit.error_line
     if line.through_origin and cohesion > 0.0:
         line = fit_line(tests.normal, tests.shear)
     freedom = line.degrees_of_freedom
-    errors = _errors(line, tests.band_std)
+    errors = _errors(line, tests.least_std)
     if errors is None:
         result = _Judged(None, None, None, None)
     else:
@@ -128,12 +128,11 @@ class _Judged:
     probability: float | None
 
 
-def _errors(line: Line, band_std: float) -> float | None:
+def _errors(line: Line, least_std: float) -> float | None:
     """Standard deviation the errors rest on, as in the fit."""
     if not line.degrees_of_freedom or not math.isfinite(line.slope):
         return None
-    residual = math.sqrt(line.residual_variance)
-    error = max(residual, band_std) if math.isfinite(band_std) else residual
+    error = float(np.fmax(math.sqrt(line.residual_variance), least_std))
     return error if error > 0.0 else None
 
 

@@ -29,6 +29,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
+from strength.cautious import cautious_line
 from strength.envelope_fit import INTERCEPTS, Interval
 from strength.errors import InputError
 from strength.line import Line, fit_line, student_t
@@ -177,6 +178,9 @@ class TriaxialFit:
     ----------
     form, line, through_origin
         The pairs fitted, the line through them, and whether it was held to the origin.
+    error_line
+        The line that errors, limits and cautious value belong to: another one only where a
+        free intercept below zero was put to zero, see ``envelope_fit``.
     best_fit, cautious
         c′ [kPa] and φ′ [deg]; the cautious pair is that of the chord of the lower one-sided
         limit of the line across the tested range, ``None`` where the tests give none.
@@ -190,6 +194,7 @@ class TriaxialFit:
 
     form: Form
     line: Line
+    error_line: Line
     through_origin: bool
     best_fit: Pair
     cautious: Pair | None
@@ -278,12 +283,14 @@ def fit_triaxial(
     notices = []
     through_origin = intercept == "zero"
     line = fit_line(x, y, intercept=not through_origin)
+    error_line = line
     if intercept == "non_negative" and line.intercept < 0.0:
         notices.append(
             Notice.caution(
                 "negative-intercept-refitted",
                 f"The free line meets the axis at {float(line.intercept):.2f} kPa, below zero, "
-                "which no soil does; it was fitted again through the origin.",
+                "which no soil does; it was fitted again through the origin. Errors, limits and "
+                "cautious value are those of the free line, cut at c′ = 0.",
             )
         )
         through_origin = True
@@ -296,22 +303,23 @@ def fit_triaxial(
             "no friction angle has it; look for swapped columns, total stresses, or tests at "
             f"one stress only (allowed: above 0 and below {1 if form == 's_t' else 3})",
         )
-    if line.degrees_of_freedom < 2:
-        notices.append(_few_tests(x.size, line.degrees_of_freedom))
-    errors = _errors(line, form, through_origin)
+    if error_line.degrees_of_freedom < 2:
+        notices.append(_few_tests(x.size, error_line.degrees_of_freedom))
+    errors = _errors(error_line, form)
     normal, _ = failure_plane_stresses(
         minor + (2.0 * y if form == "s_t" else y), minor, best.friction_angle
     )
     return TriaxialFit(
         form=form,
         line=line,
+        error_line=error_line,
         through_origin=through_origin,
         best_fit=best,
-        cautious=_cautious(line, x, form, confidence, through_origin),
+        cautious=_cautious(line, error_line, x, form, confidence),
         standard_error_cohesion=errors[0],
         standard_error_tan=errors[1],
         correlation=errors[2],
-        interval=_interval(line, errors, best, form, confidence, free=intercept == "free"),
+        interval=_interval(error_line, errors, form, confidence, free=intercept == "free"),
         tested_range=(float(normal.min()), float(normal.max())),
         notices=tuple(notices),
     )
@@ -335,16 +343,14 @@ def _few_tests(count: int, freedom: int) -> Notice:
     )
 
 
-def _errors(
-    line: Line, form: Form, through_origin: bool
-) -> tuple[float | None, float | None, float | None]:
+def _errors(line: Line, form: Form) -> tuple[float | None, float | None, float | None]:
     if not line.degrees_of_freedom:
         return None, None, None
     factors = [float(part * line.residual_variance) for part in line.variance_factors]
     var_c, var_tan, cov = line_covariance_to_strength(
         line.intercept, line.slope, (factors[0], factors[1], factors[2]), form
     )
-    if through_origin:
+    if line.through_origin:
         return None, math.sqrt(var_tan), None
     product = math.sqrt(var_c * var_tan)
     return (
@@ -357,7 +363,6 @@ def _errors(
 def _interval(
     line: Line,
     errors: tuple[float | None, float | None, float | None],
-    best: Pair,
     form: Form,
     confidence: float,
     *,
@@ -373,25 +378,20 @@ def _interval(
     low, high = line_to_strength(0.0, slopes, form)[1]
     cohesion = None
     if errors[0] is not None:
-        middle, reach = float(best.cohesion), t * errors[0]
-        lower = middle - reach
-        cohesion = (lower if free else max(lower, 0.0), middle + reach)
+        middle, reach = float(line_to_strength(line.intercept, line.slope, form)[0]), t * errors[0]
+        ends = (middle - reach, middle + reach)
+        cohesion = ends if free else (max(ends[0], 0.0), max(ends[1], 0.0))
     return Interval(confidence, cohesion, (float(low), float(high)))
 
 
 def _cautious(
-    line: Line, x: Floats, form: Form, confidence: float, through_origin: bool
+    line: Line, error_line: Line, x: Floats, form: Form, confidence: float
 ) -> Pair | None:
-    """Chord of the lower one-sided limit of the mean line across the tested range."""
-    if not line.degrees_of_freedom:
+    """The cautious line in the fitted pairs, as c′ and φ′."""
+    if not error_line.degrees_of_freedom:
         return None
-    t = student_t(confidence, line.degrees_of_freedom)
-    ends = np.array([x.min(), x.max()])
-    low, high = (float(v) for v in line.value(ends) - t * line.standard_error(ends))
-    if through_origin:
-        return _pair(0.0, high / float(ends[1]), form)
-    slope = (high - low) / float(ends[1] - ends[0])
-    constant = low - slope * float(ends[0])
-    if constant < 0.0:
-        constant, slope = 0.0, high / float(ends[1])
-    return _pair(constant, slope, form)
+    scatter = np.sqrt(error_line.residual_variance)
+    constant, slope = cautious_line(
+        error_line, x.min(), x.max(), scatter, confidence, reported=line
+    )
+    return _pair(float(constant), float(slope), form)

@@ -49,8 +49,8 @@ def origin(entry: SoilEntry) -> str:
     text = f"fitted to {count} test{'s' if count > 1 else ''}, {_state(fit)}"
     if fit.curve is not None:
         text += ", power curve; its chord is shown"
-    elif fit.through_origin:
-        text += ", line through the origin"
+    else:
+        text += fit.origin_words
     return text + (f", cautious at {fit.confidence:.0%}" if entry.value == "cautious" else "")
 
 
@@ -235,7 +235,7 @@ def _fit_words(fit: EnvelopeFit) -> str:
     text = (
         f"Shear against normal stress of {len(fit.tests.names)} tests from {low:.4g} to "
         f"{high:.4g} {unit}, with the best line: intercept {float(pair.cohesion):.1f} {unit}, "
-        f"angle {float(pair.friction_angle):.1f} deg."
+        f"angle {float(pair.friction_angle):.1f} deg{fit.origin_words}."
     )
     if fit.cautious is not None:
         text += (
@@ -259,7 +259,7 @@ def _strengths(fit: EnvelopeFit, name: str) -> Table:
         level = f"{interval.confidence:.0%} "
         low, high = interval.friction_angle
         between = "" if interval.cohesion is None else "{:.1f} to {:.1f}".format(*interval.cohesion)
-        limits = (between, f"{low:.1f} to {high:.1f}")
+        limits = ("assumed" if fit.cohesion_assumed else between, f"{low:.1f} to {high:.1f}")
     rows: list[tuple[Cell, ...]] = [
         (
             f"Cohesion c′ [{unit}]" if unit == "kPa" else f"Intercept [{unit}]",

@@ -34,6 +34,7 @@ from cli.sweep import SweepOutcome
 from cli.sweep_text import never_crossed
 from cli.sweeps import Sweeps, run_sweeps
 from cli.two_way_sweep import TwoWayOutcome
+from cli.uncertainty_text import known
 from cli.varied import VariedField, find_field
 from cli.words import BESIDE
 from stability import Check
@@ -322,8 +323,8 @@ def _sampled(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
             rows.append(
                 (
                     f"{one.entry.label}: {state}",
-                    f"{doubt.mean:.2f}",
-                    f"{doubt.std:.2f}",
+                    known(doubt.mean),
+                    known(doubt.std),
                     *(f"{doubt.percentiles[level]:.2f}" for level in ("5", "50", "95")),
                     f"{doubt.probability_below_one:.2g}",
                     f"{doubt.sampling_error:.1g}",

@@ -21,19 +21,23 @@ from stability.reliability import (
     variance_indices,
 )
 from stability.sensitivity import with_soil_field
-from strength import InputError, ShearTests, Strength, fit_envelope
+from strength import InputError, ShearTests, Strength, fit_envelope, fit_line
 from strength.joint import JointStrength
 
 
 def series_about(b: float, n: int, scatter: float, c: float = 0.0, seed: int = 1) -> ShearTests:
     rng = np.random.default_rng(seed)
     normal = np.linspace(30.0, 200.0, n)
-    shear = c + b * normal + rng.normal(0.0, scatter, n)
+    return series(normal, c + b * normal + rng.normal(0.0, scatter, n))
+
+
+def series(normal: Any, shear: Any) -> ShearTests:
+    n = len(normal)
     none = np.full(n, np.nan)
     return ShearTests(
         names=tuple(f"{i}" for i in range(n)),
-        normal=normal,
-        shear=shear,
+        normal=np.asarray(normal),
+        shear=np.asarray(shear),
         low=none,
         high=none,
         band_std=math.nan,
@@ -186,10 +190,9 @@ def test_percentiles_are_those_of_the_sample() -> None:
         "sliding"
     ]
     c, phi = joint.pairs(np.random.default_rng(10).random((400_000, 3)))
-    kept = joint.possible(c, phi)
     factors = (
         with_soil_field(
-            with_soil_field(check, "bank", "cohesion", c[kept]), "bank", "friction_angle", phi[kept]
+            with_soil_field(check, "bank", "cohesion", c), "bank", "friction_angle", phi
         )
         .evaluate()
         .lowest
@@ -227,6 +230,72 @@ def test_indices_of_variance_of_a_linear_case_are_the_shares_of_variance() -> No
     for name, part in moments.items():
         assert found.first_order[name] == pytest.approx(part / whole, abs=0.03)
         assert found.total[name] == pytest.approx(part / whole, abs=0.03)
+
+
+def probability(shear: list[float], level: float) -> float:
+    fit = fit_envelope(series([25.0, 50.0, 100.0, 150.0], shear))
+    found = reliability(
+        slope(5.0, 31.0, 25.0),
+        [strength_doubt(fit)],
+        samples=50_000,
+        rng=np.random.default_rng(1),
+        target=level,
+    )["sliding"]
+    assert found.drawn_again == 0.0
+    assert found.probability_below_target is not None
+    return found.probability_below_target
+
+
+def test_a_reading_that_tips_the_intercept_below_zero_does_not_make_the_slope_safer() -> None:
+    """One reading moved by 1 kPa may not change a probability by more than a little."""
+    above, below = [17.5, 28.0, 63.0, 92.0], [16.5, 28.0, 63.0, 92.0]
+    signs = [float(fit_line([25.0, 50.0, 100.0, 150.0], one).intercept) for one in (above, below)]
+    assert signs[0] > 0.0 > signs[1]
+    at_above, at_below = probability(above, 1.25), probability(below, 1.25)
+    assert 0.02 < at_above < 0.5
+    assert at_below == pytest.approx(at_above, rel=0.25)
+
+
+def test_without_a_mean_or_a_deviation_none_is_given() -> None:
+    """A t with one degree of freedom has no mean, with two no standard deviation."""
+    for count, has_mean, has_std in ((3, False, False), (4, True, False), (5, True, True)):
+        fit = fit_envelope(series_about(0.6, count, 2.0, c=20.0))
+        found = reliability(
+            slope(5.0, 31.0, 25.0),
+            [strength_doubt(fit), weight_doubt(18.0, 0.8)],
+            samples=2000,
+            rng=np.random.default_rng(1),
+        )["sliding"]
+        assert math.isfinite(found.mean) == has_mean
+        assert math.isfinite(found.std) == has_std
+        assert math.isfinite(found.second_moment.mean) == has_mean
+        assert math.isfinite(found.second_moment.reliability_index) == has_mean
+        assert found.percentiles["5"] < found.percentiles["95"]
+        shares = variance_indices(
+            slope(5.0, 31.0, 25.0),
+            [strength_doubt(fit), weight_doubt(18.0, 0.8)],
+            samples=200,
+            rng=np.random.default_rng(1),
+        )["sliding"]
+        assert math.isfinite(shares.total["bank"]) == has_std
+
+
+def test_second_moments_move_along_the_lines_that_soil_allows() -> None:
+    """At c′ = 0 a lower line is put to the axis as the fit does it, and keeps its slope in turn."""
+    fit = fit_envelope(series([25.0, 50.0, 100.0, 150.0], [15.0, 28.0, 63.0, 92.0]))
+    joint = JointStrength.of(fit)
+    assert joint.cohesion < 0.0
+    check = slope(5.0, 31.0, 25.0)
+    found = second_moment(check, [strength_doubt(fit)])["sliding"]
+    best = fit.best_fit
+    at_best = with_pair(check, float(best.cohesion), float(best.friction_angle)).evaluate().lowest
+    assert found.mean == pytest.approx(float(at_best))
+    sides = [
+        [float(with_pair(check, *pair).evaluate().lowest) for pair in ends]
+        for ends in joint.around()
+    ]
+    by_hand = math.hypot(*((up - down) / 2.0 for up, down in sides))
+    assert found.std == pytest.approx(by_hand)
 
 
 def test_a_sample_of_nothing_is_refused() -> None:

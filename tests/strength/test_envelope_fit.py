@@ -26,6 +26,7 @@ from strength import (
     reduce_readings,
 )
 from strength.line import student_t
+from strength.readings import repeat_std
 
 Build = Callable[..., ShearTests]
 
@@ -131,12 +132,126 @@ def test_non_negative_fits_again_through_the_origin_and_says_so(shear_tests: Bui
     fit, zero = fit_envelope(tests), fit_envelope(tests, intercept="zero")
     assert fit.through_origin
     assert fit.best_fit == zero.best_fit
-    assert fit.degrees_of_freedom == 3
-    assert (fit.standard_error_cohesion, fit.correlation) == (None, None)
-    assert fit.standard_error_tan == zero.standard_error_tan
-    assert fit.cautious == zero.cautious
     assert "negative-intercept-refitted" in codes(fit)
     assert "negative-intercept-refitted" not in codes(zero)
+
+
+def test_a_refitted_line_keeps_the_doubt_of_the_free_one(shear_tests: Build) -> None:
+    """To put c′ to zero adds no knowledge: the errors are those statsmodels gives the free line."""
+    shear = [31.0, 58.0, 128.0, 188.0]
+    fit = fit_envelope(shear_tests(NORMAL, shear))
+    free = sm.OLS(shear, sm.add_constant(NORMAL)).fit()
+    cov = free.cov_params()
+    assert fit.degrees_of_freedom == 2
+    assert_allclose([fit.standard_error_cohesion, fit.standard_error_tan], free.bse, rtol=1e-10)
+    assert_allclose(fit.correlation, cov[0, 1] / math.sqrt(cov[0, 0] * cov[1, 1]), rtol=1e-10)
+    assert_allclose(fit.residual_std, math.sqrt(free.mse_resid), rtol=1e-10)
+    limits = free.conf_int(0.05)
+    assert limits[0][0] < 0.0 < limits[0][1]
+    assert fit.interval is not None
+    assert fit.interval.cohesion is not None
+    assert_allclose(fit.interval.cohesion, [0.0, limits[0][1]], rtol=1e-10)
+    assert_allclose(np.tan(np.radians(fit.interval.friction_angle)), limits[1], rtol=1e-10)
+    ends = free.get_prediction(sm.add_constant(np.array([50.0, 300.0]))).conf_int(alpha=0.1)[:, 0]
+    assert ends[0] - 50.0 * (ends[1] - ends[0]) / 250.0 < 0.0  # the chord meets the axis below zero
+    assert fit.cautious is not None
+    assert fit.cautious.cohesion == 0.0
+    assert_allclose(np.tan(np.radians(fit.cautious.friction_angle)), ends[1] / 300.0, rtol=1e-10)
+
+
+def test_two_tests_with_an_intercept_below_zero_show_no_scatter_either(shear_tests: Build) -> None:
+    fit = fit_envelope(shear_tests([50.0, 150.0], [25.0, 95.0]))
+    assert fit.through_origin
+    assert (fit.interval, fit.cautious, fit.standard_error_tan) == (None,) * 3
+    assert "two-tests" in codes(fit)
+
+
+def test_only_a_stated_zero_has_the_doubt_of_a_line_through_the_origin(shear_tests: Build) -> None:
+    tests = shear_tests(NORMAL, NEGATIVE)
+    theirs = sm.OLS(NEGATIVE, np.array(NORMAL)).fit()
+    for stated in ({"intercept": "zero"}, {"cohesionless": True}):
+        fit = fit_envelope(tests, **stated)
+        assert fit.cohesion_assumed
+        assert fit.degrees_of_freedom == 3
+        assert_allclose(fit.standard_error_tan, theirs.bse[0], rtol=1e-10)
+        assert (fit.standard_error_cohesion, fit.correlation) == (None, None)
+        assert "zero-cohesion-assumed" in codes(fit)
+        assert "assumed" in str(fit)
+    refitted = fit_envelope(tests)
+    assert not refitted.cohesion_assumed
+    assert "zero-cohesion-assumed" not in codes(refitted)
+
+
+@pytest.mark.parametrize(
+    ("constant", "where"), [(-20.0, "low stress"), (20.0, "high stress"), (0.0, "")]
+)
+def test_a_stated_zero_that_the_tests_exclude_is_questioned(
+    constant: float, where: str, shear_tests: Build
+) -> None:
+    shear = constant + 0.7 * np.array(NORMAL) + np.array([0.5, -0.5, -0.5, 0.5])
+    fit = fit_envelope(shear_tests(NORMAL, shear), intercept="zero")
+    found = [n.text for n in fit.notices if n.code == "zero-cohesion-against-tests"]
+    assert [where in text for text in found] == [True] * bool(where)
+
+
+def test_a_line_through_the_origin_that_the_tests_exclude_is_questioned(
+    shear_tests: Build,
+) -> None:
+    shear = -20.0 + 0.7 * np.array(NORMAL) + np.array([0.5, -0.5, -0.5, 0.5])
+    fit = fit_envelope(shear_tests(NORMAL, shear))
+    assert "intercept-below-zero" in codes(fit)
+    assert fit.interval is not None
+    assert fit.interval.cohesion == (0.0, 0.0)
+    # the limit of the free line is above the line used at the highest stress, and does not count
+    assert fit.cautious is not None
+    assert float(fit.cautious.friction_angle) <= float(fit.best_fit.friction_angle) * (1 + 1e-12)
+    free = fit_line(NORMAL, shear)
+    t = student_t(0.95, 2)
+    assert float(free.value(300.0) - t * free.standard_error(300.0)) > float(fit.line.value(300.0))
+
+
+REPEATED = "test,normal_stress [kPa],shear_stress [kPa]\n" + "".join(
+    f"{name},{normal},{mean + sign * 10.0}\n"
+    for name, normal, mean in (("a", 50, 35), ("b", 100, 65), ("c", 200, 125), ("d", 300, 185))
+    for sign in (-1, 1)
+)
+"""Means on the line 5 + 0.6 σ, every reading 10 kPa off it."""
+
+
+def test_means_that_lie_on_a_line_by_chance_do_not_hide_the_spread_of_repeats(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "readings.csv"
+    path.write_text(REPEATED, encoding="utf-8")
+    fit = fit_envelope(reduce_readings(read_readings(path)))
+    assert_allclose(fit.best_fit.cohesion, 5.0)
+    assert fit.residual_std == pytest.approx(0.0, abs=1e-9)
+    # one reading: √(Σ 2 · 10² / 1 / 4) = 14.1 kPa; a mean of two: 10 kPa
+    assert fit.error_std == pytest.approx(10.0)
+    x = np.array([50.0, 100.0, 200.0, 300.0])
+    assert fit.standard_error_tan == pytest.approx(10.0 / math.sqrt(np.sum((x - x.mean()) ** 2)))
+    assert "spread-of-repeats-governs" in codes(fit)
+    assert "reading-band-governs" not in codes(fit)
+    assert fit.cautious is None or fit.cautious.cohesion == 0.0
+
+
+def test_repeats_closer_than_the_scatter_change_nothing(tmp_path: Path) -> None:
+    path = tmp_path / "readings.csv"
+    rows = zip("abcd", NORMAL, SHEAR, strict=True)
+    text = "".join(f"{n},{x},{y - 0.1}\n{n},{x},{y + 0.1}\n" for n, x, y in rows)
+    path.write_text("test,normal_stress [kPa],shear_stress [kPa]\n" + text, encoding="utf-8")
+    fit = fit_envelope(reduce_readings(read_readings(path)))
+    theirs = sm.OLS(SHEAR, sm.add_constant(NORMAL)).fit()
+    assert_allclose([fit.standard_error_cohesion, fit.standard_error_tan], theirs.bse, rtol=1e-9)
+    assert "spread-of-repeats-governs" not in codes(fit)
+
+
+def test_the_pooled_spread_is_the_mean_square_within_of_an_analysis_of_variance() -> None:
+    groups = [[30.0, 34.0, 29.0], [61.0], [90.0, 97.0]]
+    within = sum(np.var(one, ddof=1) * (len(one) - 1) for one in groups if len(one) > 1) / 3.0
+    weights = np.mean([1.0 / 3.0, 1.0, 1.0 / 2.0])
+    assert repeat_std(groups) == pytest.approx(math.sqrt(within * weights))
+    assert math.isnan(repeat_std([[30.0], [60.0]]))
 
 
 def test_an_intercept_a_little_below_zero_is_refitted_too(shear_tests: Build) -> None:
@@ -270,7 +385,7 @@ def test_three_tests_carry_their_caveat_into_the_strength(shear_tests: Build) ->
 
 
 def test_cohesion_is_questioned_where_it_may_be_zero_or_should_be(shear_tests: Build) -> None:
-    doubtful = fit_envelope(shear_tests(NORMAL, SHEAR), cohesionless=True)
+    doubtful = fit_envelope(shear_tests(NORMAL, SHEAR), intercept="free", cohesionless=True)
     assert {"cohesion-not-distinct-from-zero", "cohesion-in-cohesionless-soil"} <= codes(doubtful)
     sure = fit_envelope(shear_tests(NORMAL, [60.0, 90.2, 149.9, 210.1]))
     assert "cohesion-not-distinct-from-zero" not in codes(sure)

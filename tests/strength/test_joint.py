@@ -9,7 +9,8 @@ import numpy as np
 import pytest
 import statsmodels.api as sm
 from numpy.testing import assert_allclose
-from scipy import stats
+from scipy import optimize, stats
+from shapely.geometry import Polygon, box
 
 from strength import InputError, ShearTests, fit_envelope
 from strength.joint import JointStrength
@@ -82,8 +83,8 @@ def test_the_covariance_is_that_of_a_t_and_from_two_degrees_down_there_is_none(
 
 
 def test_the_shadows_of_the_smaller_outline_are_the_single_intervals(shear_tests: Build) -> None:
-    joint = JointStrength.of(fit_envelope(shear_tests(NORMAL, SHEAR)))
-    theirs = sm.OLS(SHEAR, sm.add_constant(NORMAL)).fit()
+    joint = JointStrength.of(fit_envelope(shear_tests(NORMAL, SHEAR + 20.0)))
+    theirs = sm.OLS(SHEAR + 20.0, sm.add_constant(NORMAL)).fit()
     cohesion, angle = joint.region(0.95, points=20_001, single=True)
     shadows = [
         [cohesion.min(), cohesion.max()],
@@ -120,6 +121,72 @@ def test_each_of_a_sampled_pair_follows_its_own_t(shear_tests: Build) -> None:
     assert ranks == pytest.approx(6.0 / math.pi * math.asin(rho / 2.0), abs=0.05)
 
 
-def test_a_pair_is_a_strength_from_no_cohesion_upward_and_above_no_friction() -> None:
-    cohesion, angle = np.array([-1e-9, 0.0, 5.0, 5.0]), np.array([30.0, 30.0, 0.0, 1e-9])
-    assert JointStrength.possible(cohesion, angle).tolist() == [False, True, False, True]
+NEGATIVE = np.array([14.0, 29.0, 62.0, 98.0, 128.0])  # its free line meets the axis below zero
+
+
+def test_a_drawn_line_below_the_axis_is_put_where_least_squares_puts_it(shear_tests: Build) -> None:
+    """The heights of a drawn line at the tests, fitted again by scipy with c′ and tan φ′ >= 0."""
+    joint = JointStrength.of(fit_envelope(shear_tests(NORMAL[:3], SHEAR[:3])))
+    drawn = np.random.default_rng(5).normal([0.0, 0.2], [20.0, 0.3], (200, 2))
+    c, phi = joint.lifted(drawn[:, 0], drawn[:, 1])
+    assert np.all(c >= 0.0)
+    assert np.all(phi > 0.0)
+    design = np.stack([np.ones(3), NORMAL[:3]], axis=1)
+    for line, found in zip(drawn, np.stack([c, tangents(phi)], axis=1), strict=True):
+        nearest = optimize.nnls(design, design @ line)[0]
+        assert_allclose(found, nearest, rtol=1e-6, atol=2e-5)
+
+
+def test_no_draw_is_thrown_away_and_none_below_zero_is_left(shear_tests: Build) -> None:
+    joint = JointStrength.of(fit_envelope(shear_tests(NORMAL, NEGATIVE)))
+    assert joint.cohesion < 0.0  # the distribution is about the free line
+    uniforms = np.random.default_rng(3).random((40_000, 3))
+    c, phi = joint.pairs(uniforms)
+    assert c.shape == phi.shape == (40_000,)
+    assert c.min() == 0.0
+    assert np.mean(c == 0.0) == pytest.approx(joint.share_lifted, abs=0.01)
+    assert joint.share_lifted > 0.5
+
+
+def test_the_centre_is_the_fitted_pair(shear_tests: Build) -> None:
+    for shear in (SHEAR, NEGATIVE):
+        fit = fit_envelope(shear_tests(NORMAL, shear))
+        centre = JointStrength.of(fit).centre
+        assert centre == pytest.approx((fit.best_fit.cohesion, fit.best_fit.friction_angle))
+
+
+def test_a_region_is_the_part_of_scheffes_with_no_cohesion_below_zero(shear_tests: Build) -> None:
+    """Its area is that of the ellipse of the free line inside c′ >= 0, by shapely."""
+    fit = fit_envelope(shear_tests(NORMAL, NEGATIVE))
+    theirs = sm.OLS(NEGATIVE, sm.add_constant(NORMAL)).fit()
+    reach = math.sqrt(2.0 * stats.f.ppf(0.95, 2, 3))
+    turn = np.linspace(0.0, 2.0 * np.pi, 4001)[:-1]
+    factor = np.linalg.cholesky(theirs.cov_params())
+    ellipse = theirs.params + (reach * factor @ np.stack([np.cos(turn), np.sin(turn)])).T
+    kept = Polygon(ellipse).intersection(box(0.0, 0.0, 1e3, 1e3))
+    cohesion, angle = JointStrength.of(fit).region(0.95, points=4001)
+    assert (cohesion[0], angle[0]) == (cohesion[-1], angle[-1])
+    found = Polygon(np.stack([cohesion, tangents(angle)], axis=1))
+    assert found.area == pytest.approx(kept.area, rel=1e-3)
+    assert found.symmetric_difference(kept).area < 2e-3 * kept.area
+    assert cohesion.min() == 0.0
+
+
+def test_a_region_with_nothing_above_zero_is_an_interval_about_the_fitted_pair(
+    shear_tests: Build,
+) -> None:
+    below = 0.7 * NORMAL - 15.0 + np.array([0.1, -0.1, 0.0, -0.1, 0.1])
+    fit = fit_envelope(shear_tests(NORMAL, below))
+    cohesion, angle = JointStrength.of(fit).region(0.95)
+    assert cohesion.tolist() == [0.0, 0.0]
+    assert angle[0] < float(fit.best_fit.friction_angle) < angle[1]
+
+
+def test_a_t_has_a_mean_from_two_degrees_of_freedom_up_and_a_deviation_from_three(
+    shear_tests: Build,
+) -> None:
+    found = [
+        JointStrength.of(fit_envelope(shear_tests(NORMAL[:n], SHEAR[:n]))).moments
+        for n in (3, 4, 5)
+    ]
+    assert found == [0, 1, 2]

@@ -125,3 +125,30 @@ def test_starting_up_loads_neither_plots_nor_heavy_statistics() -> None:
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr
+
+
+def test_repeated_readings_are_drawn_beside_their_mean(shear_tests: Build) -> None:
+    normal, shear = np.array([25.0, 25.0]), np.array([21.0, 33.0])
+    fit = fit_envelope(
+        shear_tests(NORMAL, SHEAR, repeat_std=6.0, repeated_normal=normal, repeated_shear=shear)
+    )
+    figure = plot_envelope(fit)
+    (drawn,) = (one for one in figure.axes[0].lines if one.get_label() == "repeated readings")
+    assert_allclose(drawn.get_xydata(), np.column_stack([normal, shear]))
+    assert "repeated readings" not in labels(
+        plot_envelope(fit_envelope(shear_tests(NORMAL, SHEAR)))
+    )
+
+
+def test_a_refitted_line_shows_the_free_line_and_its_band(shear_tests: Build) -> None:
+    tests = shear_tests(NORMAL, [13.0, 29.0, 62.0, 126.0])
+    fit = fit_envelope(tests)
+    assert fit.through_origin
+    figure = plot_envelope(fit)
+    (free,) = (one for one in figure.axes[0].lines if "free line, meets" in str(one.get_label()))
+    inside = np.asarray(free.get_xdata())
+    assert_allclose(free.get_ydata(), np.maximum(fit.error_line.value(inside), 0.0))
+    assert "free line, 95% confidence" in labels(figure)
+    stated = labels(plot_envelope(fit_envelope(tests, intercept="zero")))
+    assert "0 assumed" in stated
+    assert "free line" not in stated
