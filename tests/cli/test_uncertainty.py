@@ -168,6 +168,29 @@ def test_reliability_prints_the_document_and_repeats_with_its_seed(slipmargin, s
     assert "Not in these probabilities" in slipmargin("reliability", site).out
 
 
+@pytest.mark.parametrize(("tests", "mean", "std"), [(3, False, False), (4, True, False)])
+def test_a_mean_or_a_deviation_that_does_not_exist_is_not_printed(
+    tests: int, mean: bool, std: bool, slipmargin, site: Path
+) -> None:
+    lab = site.with_name("lab.csv")
+    lab.write_text("\n".join(lab.read_text(encoding="utf-8").splitlines()[: tests + 1]) + "\n")
+    ran = slipmargin("reliability", site, "--samples", "500", "--json")
+    for check in strict(ran.out)["checks"]:
+        codes = {notice["code"] for notice in check["notices"]}
+        assert ("no-mean" in codes) == (not mean)
+        assert ("no-standard-deviation" in codes) == (mean and not std)
+        for factor in check["factors"].values():
+            assert (factor["mean"] is not None) == mean
+            assert (factor["std"] is not None) == std
+            assert factor["drawn_again"] < 0.01
+            assert factor["percentiles"]["5"] is not None
+            moments = factor["second_moment"]
+            assert {value is not None for value in moments.values()} == {mean}
+    text = slipmargin("reliability", site, "--samples", "500").out
+    assert " - " in text
+    assert "nan" not in text
+
+
 def test_sobol_points_give_the_same_probabilities(slipmargin, site: Path) -> None:
     plain = slipmargin("reliability", site, "--samples", "20000", "--json").json
     site.write_text(SITE.replace("seed = 7", 'seed = 7\nsampling = "sobol"'), encoding="utf-8")
