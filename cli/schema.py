@@ -97,16 +97,21 @@ class Unit(_Reader):
 
     dimension: str
     check: Callable[[str, object], None] | None = None
+    words: tuple[str, ...] = ()
 
-    def read(self, value: Any, info: ValidationInfo, /) -> float:
-        """The quantity as a float; its notice goes to the context."""
+    def read(self, value: Any, info: ValidationInfo, /) -> float | str:
+        """The quantity as a float, or the word for it; its notice goes to the context."""
         place = str(info.field_name)
+        if isinstance(value, str) and value in self.words:
+            return value
         try:
             parsed = parse(value, self.dimension, place)
             if self.check is not None:
                 self.check(place, parsed.value)
         except InputError as error:
-            raise _refused(error.allowed, error.value) from None
+            known = "".join(f', or "{word}"' for word in self.words)
+            allowed = error.allowed.removesuffix(known) + known
+            raise _refused(allowed, error.value) from None
         if parsed.notice is not None and info.context is not None:
             info.context["notices"].append(parsed.notice)
         return parsed.value
@@ -116,7 +121,11 @@ class Unit(_Reader):
         if self.dimension == "ratio":
             return {"type": "number", "description": "A bare number."}
         examples = DIMENSIONS[self.dimension].examples
-        return {"type": "string", "description": f"A quantity with its unit, such as {examples}."}
+        words = "".join(f', or "{word}"' for word in self.words)
+        return {
+            "type": "string",
+            "description": f"A quantity with its unit, such as {examples}{words}.",
+        }
 
 
 @dataclasses.dataclass(frozen=True)
@@ -326,7 +335,8 @@ def _model(name: str, record: type, extra: dict[str, Any]) -> type[BaseModel]:
 def _annotation(name: str, declaration: object) -> Any:
     match declaration:
         case fields.Amount():
-            return Annotated[float, Unit(declaration.dimension, declaration.check)]
+            reader = Unit(declaration.dimension, declaration.check, declaration.words)
+            return Annotated[float, reader]
         case fields.Choice(options=options):
             return Annotated[str, Word(options)]
         case fields.Flag():

@@ -71,7 +71,8 @@ _JSON_SUFFIX = {
 class Amount:
     """A quantity taken by a check. ``low`` and ``high`` are limits of the theory; an open
     limit is not itself allowed. ``ground_angle`` also reads as a slope ratio.
-    ``everywhere`` marks a quantity that is given once for a whole scenario.
+    ``everywhere`` marks a quantity that is given once for a whole scenario. ``words`` may stand
+    in its place, as "full" for the depth of water in a crack.
     """
 
     dimension: Dimension
@@ -82,6 +83,7 @@ class Amount:
     open_low: bool = False
     open_high: bool = False
     everywhere: bool = False
+    words: tuple[str, ...] = ()
 
     @property
     def unit(self) -> str:
@@ -91,6 +93,10 @@ class Amount:
     @property
     def allowed(self) -> str:
         """The limits as a phrase."""
+        return self._limits + "".join(f', or "{word}"' for word in self.words)
+
+    @property
+    def _limits(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
         low, high = np.isfinite(self.low), np.isfinite(self.high)
         over = "above" if self.open_low else "from"
@@ -105,6 +111,10 @@ class Amount:
 
     def check(self, name: str, value: object) -> None:
         """Raise ``InputError`` where any element lies outside the limits."""
+        if isinstance(value, str):
+            if value not in self.words:
+                raise InputError(name, value, self.allowed)
+            return
         values = np.asarray(value, dtype=float)
         above = values > self.low if self.open_low else values >= self.low
         below = values < self.high if self.open_high else values <= self.high
@@ -204,8 +214,11 @@ def amount(
     above: float | None = None,
     below: float | None = None,
     everywhere: bool = False,
+    words: tuple[str, ...] = (),
 ) -> Any:
-    """Declare a quantity a check takes; ``above`` and ``below`` are open limits."""
+    """Declare a quantity a check takes; ``above`` and ``below`` are open limits, ``words`` may
+    stand in its place.
+    """
     return _declared(
         Amount(
             dimension,
@@ -216,6 +229,7 @@ def amount(
             above is not None,
             below is not None,
             everywhere,
+            words,
         ),
         default,
     )
@@ -281,7 +295,7 @@ def amounts(record: Any, prefix: str = "") -> Iterator[tuple[str, Amount, float]
         if held is None:
             continue
         match declaration:
-            case Amount() if np.ndim(held) == 0:
+            case Amount() if np.ndim(held) == 0 and not isinstance(held, str):
                 yield prefix + name, declaration, float(held)
             case Part(many=True):
                 for index, one in enumerate(held):

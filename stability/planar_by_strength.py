@@ -3,7 +3,8 @@
 Where only the strength varies, the critical plane is a function of t = c′ / (c′ + s tan φ′)
 alone (see ``strength_law``). It is searched at the nodes of t and read off between them. A
 plane read off slightly wrong costs the factor only the square of that error; where it costs
-more, because the critical plane jumps, the search is run for those strengths themselves.
+more, because the critical plane jumps, the search is run for those strengths themselves, and
+so it is where a searched crack read off would be deeper than its own strength holds open.
 """
 
 from __future__ import annotations
@@ -32,7 +33,8 @@ def _scale(case: Case) -> float:
 
 
 def _at_nodes(case: Case, t: Array, scale: float) -> tuple[Case, Surface]:
-    nodes = replace(case, cohesion=t, tan_friction_angle=(1.0 - t) / scale)
+    # what a crack's depth owes to the strength is no function of t: any depth is tried here
+    nodes = replace(case, cohesion=t, tan_friction_angle=(1.0 - t) / scale, open_crack=np.inf)
     return nodes, critical_surface(nodes, t.size)
 
 
@@ -58,8 +60,11 @@ def strength_law(case: Case) -> StrengthLaw | None:
     StrengthLaw or None
         A curve that agrees with the search to a millionth of the factor at three strengths
         between any two nodes; None where no such curve was found, as where the critical
-        plane jumps past a crack, the block lifts, or nothing drives it.
+        plane jumps past a crack, the block lifts, or nothing drives it, and where a crack is
+        searched for, whose depth hangs on c′ itself.
     """
+    if case.search_crack:
+        return None
     for nodes in _LAW_NODES:
         law = _law(case, nodes)
         if not np.all(np.isfinite(law.value) & np.isfinite(law.slope)):
@@ -125,7 +130,7 @@ class SurfacesByStrength:
         position = np.broadcast_to(np.sqrt(t) * self.jumps.size, (size,))
         surface = self._read(case, position)
         index = np.minimum(position.astype(np.intp), self.jumps.size - 1)
-        among = np.flatnonzero(self.jumps[index])
+        among = np.flatnonzero(self.jumps[index] | self._too_deep(case, surface))
         if among.size:
             own = critical_surface(case.taken(among), among.size)
             surface.plane_angle[among] = own.plane_angle
@@ -133,6 +138,18 @@ class SurfacesByStrength:
             if self.crack_x is not None:
                 surface.crack_x[among] = own.crack_x
         return surface
+
+    def _too_deep(self, case: Case, surface: Surface) -> NDArray[np.bool_]:
+        """Where the crack read off is deeper than its strength holds open.
+
+        Where it is not, no crack is worse: it is the worst of all depths.
+        """
+        if self.crack_x is None:
+            return np.zeros(surface.plane_angle.shape, dtype=bool)
+        gradient = np.tan(np.radians(surface.plane_angle))
+        depth = np.asarray(case.slope.block(gradient, surface.crack_x).crack_depth)
+        # none was found at a node beside a nan
+        return np.asarray(~(depth <= np.asarray(case.open_crack)))
 
     def _read(self, case: Case, position: Array) -> Surface:
         index = np.minimum(position.astype(np.intp), self.jumps.size - 1)

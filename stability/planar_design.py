@@ -2,13 +2,14 @@
 
 Each is the first crossing of the target on a scan, refined by root finding and put back
 into the check before it is believed. The plane and the crack are searched anew, or stay
-where they were given, at every trial.
+where they were given, at every trial. They are those of planes alone: where the plane is
+searched for, the rotation of the same slope stands at less height and needs more support.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import replace
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -19,12 +20,23 @@ from stability.planar_search import Case, critical_surface
 from stability.planar_wedge_geometry import StraightSlope
 from strength import Numeric
 
-__all__ = ["maximum_height", "required_support_force", "steepest_face_angle"]
+__all__ = ["PlanarLimits", "maximum_height", "required_support_force", "steepest_face_angle"]
 
 Array = NDArray[np.float64]
 Change = Callable[[Case, Array], Case]
 
 _BELIEVED = 1e-6
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanarLimits:
+    """Height [m], face angle [deg] and support force [kN/m] at which planes alone meet a target;
+    nan where there is none.
+    """
+
+    maximum_height: Numeric
+    steepest_face_angle: Numeric
+    required_support_force: Numeric
 
 
 def maximum_height(case: Case, target: Array, size: int) -> Array:

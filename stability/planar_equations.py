@@ -6,6 +6,8 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from stability.fields import Follows
 
 if TYPE_CHECKING:
@@ -15,6 +17,7 @@ if TYPE_CHECKING:
 __all__ = ["planar_equations"]
 
 _LEAST_STRESS = 1e-3  # of a tangent to a curve [kPa]
+_OPEN = "Terzaghi (1943), Theoretical Soil Mechanics (from memory)"
 _AT_FACE = 0.01  # nearer to the face than this the digits shown do not tell the plane from it [deg]
 
 
@@ -25,6 +28,10 @@ def planar_equations(check: PlanarWedge, values: PlanarWedgeValues) -> dict[str,
         found["plane_angle"] = Follows("ψ_p")
     if check.tension_crack_distance is not None:
         found["tension_crack_distance"] = Follows("b")
+    if check.search_tension_crack:
+        found |= _deepest_crack(check)
+    if check.tension_crack_water_depth == "full":
+        found["crack_water_depth"] = Follows("z")
     if check.ground_line is not None:
         measured = ("crest_distance", "plane_run", "tension_crack_depth", "block_area")
         found |= {name: Follows() for name in measured}
@@ -41,6 +48,28 @@ def planar_equations(check: PlanarWedge, values: PlanarWedgeValues) -> dict[str,
     elif values.plane_angle - check.upper_slope_angle < _AT_FACE:
         found["plane_run"] = Follows(words="Of a plane that falls into the upper slope.")
     return found | _strength(check, values)
+
+
+def _deepest_crack(check: PlanarWedge) -> dict[str, Follows]:
+    """What holds a searched crack open, with the water that stands in it."""
+    if check.ground_line is not None:
+        return {"deepest_crack": Follows(words="Of the crest of the ground line.")}
+    if check.soil.strength.curve is not None:
+        return {"deepest_crack": Follows(words="By the chord of the curved envelope.")}
+    dry, pressed = "2 * c′ / γ * tan(45 + φ′ / 2)", "γ_w / γ * tan(45 + φ′ / 2)^2"
+    phi = np.radians(45.0 + 0.5 * np.asarray(check.soil.strength.friction_angle))
+    held = np.asarray(check.water_unit_weight) / check.soil.unit_weight * np.tan(phi) ** 2
+    brim_full = f"{dry} / (1 - {pressed})"
+    water = check.tension_crack_water_depth
+    if water == "full":
+        open_to = [brim_full] if held < 1.0 else []
+    elif water > 0.0:
+        open_to = [f"{dry} + {pressed} * z_w"] + ([brim_full] if held < 1.0 else [])
+    else:
+        open_to = [dry]
+    if not open_to:
+        return {"deepest_crack": Follows("H / 2")}
+    return {"deepest_crack": Follows(f"min({', '.join([*open_to, 'H / 2'])})", _OPEN)}
 
 
 def _strength(check: PlanarWedge, values: PlanarWedgeValues) -> dict[str, Follows]:

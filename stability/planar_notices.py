@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from stability.planar_ground_line import GroundLine
+from stability.planar_wedge_limits import ROUNDING_OF_DEPTH
 from strength import Notice
 
 if TYPE_CHECKING:
@@ -63,6 +64,14 @@ def _mechanism_notices(
             )
         )
         return notices
+    notices.append(
+        Notice.info(
+            "limits-of-planes-left-out",
+            "The greatest height, the steepest face and the support needed are not given for a "
+            "searched plane: the rotation of the same slope may stand at less. A sweep of the "
+            "height or the face angle takes the rotation with it.",
+        )
+    )
     slope = case.slope
     face = np.degrees(np.arctan2(slope.rise, slope.crest_x))
     if np.any(face < _STEEP):
@@ -220,7 +229,8 @@ def _crack_notices(wedge: PlanarWedge, case: Case, values: PlanarWedgeValues) ->
                 "then.",
             )
         )
-    if np.any(np.asarray(values.crack_water_depth) < np.asarray(case.loads.crack_water_depth)):
+    asked = np.asarray(case.loads.crack_water_depth)
+    if np.any(np.isfinite(asked) & (values.crack_water_depth < asked - ROUNDING_OF_DEPTH)):
         notices.append(
             Notice.caution(
                 "crack-shallower-than-water",
@@ -228,14 +238,23 @@ def _crack_notices(wedge: PlanarWedge, case: Case, values: PlanarWedgeValues) ->
                 "was taken as brim-full.",
             )
         )
+    if wedge.search_tension_crack and np.any(depth > 0.999999 * np.asarray(values.deepest_crack)):
+        notices.append(
+            Notice.info(
+                "searched-crack-limited",
+                f"The crack is searched down to {float(np.max(values.deepest_crack)):.2f} m, what "
+                "the strength (and water in the crack) holds open, and half the height at most. A "
+                "crack known to be deeper has to be given: tension_crack_distance.",
+                "Terzaghi (1943), Theoretical Soil Mechanics (from memory)",
+            )
+        )
     distance = np.asarray(values.tension_crack_distance)
     if wedge.search_tension_crack and np.any(distance < 1e-6 * np.asarray(case.slope.rise)):
         notices.append(
             Notice.caution(
                 "crack-at-crest",
-                "The worst tension crack stands at the crest, the limit of the search; behind a "
-                "vertical face it cuts off a sliver. Give tension_crack_distance for a crack that "
-                "can form there.",
+                "The worst tension crack stands at the crest, the limit of the search: one in the "
+                "face may be worse. Give tension_crack_distance for a crack that can form.",
             )
         )
     return notices

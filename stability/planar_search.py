@@ -4,7 +4,9 @@ Along a pencil of planes strength and drive, each times the plane's length and t
 the pencil's divisor, are polynomials of degree three or less, so that the lowest factor of
 a pencil is found in closed form or in a few steps, and for the whole pencil. The place of
 the crack on one plane is a problem of the same kind. Plane and crack together are searched
-plane by plane, each with its worst crack: a scan, and narrower scans about its hollows.
+plane by plane, each with its worst crack: a scan, and narrower scans about its hollows. A
+searched crack is no deeper than the soil holds it open (``tension_crack``), and no deeper than
+half the height.
 """
 
 from __future__ import annotations
@@ -19,6 +21,7 @@ from numpy.typing import NDArray
 from stability.fractional_search import lowest_ratio, plus, polynomial_value, times
 from stability.planar_wedge_forces import Loads, block_forces
 from stability.planar_wedge_geometry import CLOSED, Pencil, Slope, taken
+from stability.tension_crack import DEEPEST_SHARE
 from strength import Numeric
 
 __all__ = ["Case", "Surface", "critical_surface", "pieces"]
@@ -37,7 +40,8 @@ class Case:
     """Slopes to be searched: every quantity a scalar or an array of shape (n,).
 
     ``plane_angle`` [deg] and ``crack_distance`` [m], behind the crest, are fixed where
-    given. ``search_crack`` asks for the worst crack.
+    given. ``search_crack`` asks for the worst crack, none deeper than ``open_crack`` [m], which
+    the strength holds open, and half the height.
     """
 
     slope: Slope
@@ -47,6 +51,13 @@ class Case:
     plane_angle: Numeric | None = None
     crack_distance: Numeric | None = None
     search_crack: bool = False
+    open_crack: Numeric = np.inf
+
+    @property
+    def deepest_crack(self) -> Numeric:
+        """Depth that no searched crack exceeds [m]."""
+        deepest: Numeric = np.minimum(self.open_crack, DEEPEST_SHARE * np.asarray(self.slope.rise))
+        return deepest
 
     @property
     def crack_x(self) -> Numeric | None:
@@ -64,6 +75,7 @@ class Case:
             plane_angle=case.plane_angle,
             crack_distance=case.crack_distance,
             search_crack=self.search_crack,
+            open_crack=case.open_crack,
         )
 
 
@@ -144,9 +156,13 @@ def _by_water(pencils: tuple[Pencil, ...], loads: Loads) -> Iterator[tuple[Penci
     for the part in which the crack is brim-full.
     """
     water = np.asarray(loads.crack_water_depth, dtype=float)
+    full = bool(np.all(np.isinf(water)))
     for pencil in pencils:
         if pencil.crack_depth is None or not np.any(water > 0.0):
             yield pencil, False
+            continue
+        if full:
+            yield pencil, True
             continue
         least, growth = pencil.crack_depth
         with np.errstate(divide="ignore", invalid="ignore"):
@@ -199,6 +215,7 @@ def _pencil_forms(case: Case, pencil: Pencil, full: bool) -> tuple[Any, Any]:
 def _worst_crack(case: Case, gradient: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
     """Lowest factor over the places of the crack, for one plane a sample."""
     size, loads, m = gradient.size, case.loads, gradient
+    deepest = np.broadcast_to(case.deepest_crack, (size,))
     factor, crack_x = np.full(size, np.inf), np.full(size, np.nan)
     converged = np.ones(size, dtype=bool)
     daylight = case.slope.daylight_x(m)
@@ -217,7 +234,9 @@ def _worst_crack(case: Case, gradient: Array) -> tuple[Array, Array, NDArray[np.
         loaded = (piece.x - case.slope.crest_x, reach)
         weight = plus(soil, times([loads.surcharge], loaded))
         depth = (piece.y - m * piece.x, rise - m * reach)
+        open_low, open_high = _open_range(depth, deepest)
         for full, low, high in _water_ranges(depth, water):
+            low, high = np.maximum(low, open_low), np.minimum(high, open_high)  # noqa: PLW2901
             held = depth if full else [water]
             pressing = times([0.5 * loads.water_unit_weight], held)
             thrust = times(pressing, held)
@@ -242,12 +261,24 @@ def _worst_crack(case: Case, gradient: Array) -> tuple[Array, Array, NDArray[np.
     return factor, crack_x, converged
 
 
+def _open_range(depth: tuple[Array, Array], deepest: Array) -> tuple[Array, Array]:
+    """Range of the crack's place in which it is no deeper than a depth."""
+    at_start, growth = depth
+    at_end = at_start + growth
+    most = deepest + 1e-12 * (np.abs(at_start) + np.abs(growth))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        reached = np.clip(np.nan_to_num((deepest - at_start) / growth), CLOSED, 1.0)
+    low = np.where(at_start <= most, CLOSED, np.where(at_end <= most, reached, 2.0))
+    high = np.where(at_end <= most, 1.0, np.where(at_start <= most, reached, -1.0))
+    return low, high
+
+
 def _water_ranges(depth: tuple[Array, Array], water: Array) -> Iterator[tuple[bool, Array, Array]]:
     """Ranges of the crack's place in which it holds the water, and in which it is brim-full."""
     at_start, growth = depth
     low, high = np.full(at_start.size, CLOSED), np.ones(at_start.size)
-    if not np.any(water > 0.0):
-        yield False, low, high
+    if not np.any(water > 0.0) or np.all(np.isinf(water)):
+        yield bool(np.any(water > 0.0)), low, high
         return
     with np.errstate(divide="ignore", invalid="ignore"):
         filled = np.clip(np.nan_to_num((water - at_start) / growth), 0.0, 1.0)

@@ -25,7 +25,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Any, ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -34,6 +34,7 @@ from stability import fields, planar_design
 from stability.fields import amount
 from stability.helping_load import surcharge_notices
 from stability.planar_by_strength import SurfacesByStrength, strength_law
+from stability.planar_design import PlanarLimits
 from stability.planar_ground_line import GroundLine
 from stability.planar_notices import planar_notices
 from stability.planar_search import Case, Surface, critical_surface, pieces
@@ -44,6 +45,7 @@ from stability.planar_wedge_values import PlanarWedgeValues
 from stability.result import CheckResult, target_notices
 from stability.soil import Soil
 from stability.strength_law import StrengthLaw
+from stability.tension_crack import open_crack_depth
 from strength import InputError, Numeric, Pair, PowerCurve, Strength
 
 __all__ = ["PlanarWedge", "PlanarWedgeValues", "force_polygon"]
@@ -52,7 +54,7 @@ _MOST_TANGENTS = 80
 
 _BY_STRENGTH = 4000  # more strengths than this are worth a curve
 _DESIGNED = ("maximum_height", "steepest_face_angle", "required_support_force")
-_DESIGN, _DESIGN_BOTH = 256, 8  # most slopes for which a search of searches is worth its time
+_DESIGN = 256  # most slopes for which a search of searches is worth its time
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,8 +113,13 @@ class PlanarWedge:
     search_tension_crack: bool = fields.flag(
         "Search for the worst place of a tension crack behind the crest.", default=False
     )
-    tension_crack_water_depth: Numeric = amount(
-        "length", "z_w", "Depth of water standing in the crack.", default=0.0, low=0.0
+    tension_crack_water_depth: Numeric | Literal["full"] = amount(
+        "length",
+        "z_w",
+        'Depth of water standing in the crack; "full" is brim-full.',
+        default=0.0,
+        low=0.0,
+        words=("full",),
     )
     pore_pressure_ratio: Numeric = amount(
         "ratio",
@@ -144,9 +151,9 @@ class PlanarWedge:
     def evaluate(self) -> CheckResult:
         """Factor of safety against sliding on the given or the critical plane.
 
-        The design values take a target of 1 where none is given. They search many slopes for
-        one, and are nan in a run of more than 256 slopes, or 8 where plane and crack are both
-        searched for.
+        The design values take a target of 1 where none is given. They are nan where the plane
+        is searched for, since a rotation may govern them (see ``limits``), and in a run of more
+        than 256 slopes, since they search many slopes for one.
         """
         curve = self.soil.strength.curve
         result = self._along_line(design=True) if curve is None else self._along_curve(curve)
@@ -158,7 +165,10 @@ class PlanarWedge:
         shape, case = self._ready()
         size = int(np.prod(shape))
         columns, converged = _searched(case, size)
-        columns |= self._design(case, size, wanted=design)
+        design = design and case.plane_angle is not None and size <= _DESIGN
+        columns |= (
+            self._design(case, size) if design else dict.fromkeys(_DESIGNED, np.array(np.nan))
+        )
         notices = planar_notices(self, case, PlanarWedgeValues(**columns), converged=converged)
         values = PlanarWedgeValues(
             **{
@@ -302,7 +312,7 @@ class PlanarWedge:
             seismic_coefficient=flat(self.horizontal_seismic_coefficient),
             support_force=flat(self.support_force),
             support_angle=flat(self.support_angle),
-            crack_water_depth=flat(self.tension_crack_water_depth),
+            crack_water_depth=flat(self._water_depth),
             pore_pressure_ratio=flat(self.pore_pressure_ratio),
         )
         return Case(
@@ -313,12 +323,44 @@ class PlanarWedge:
             plane_angle=flat_or_none(self.plane_angle),
             crack_distance=flat_or_none(self.tension_crack_distance),
             search_crack=self.search_tension_crack,
+            open_crack=flat(self._open_crack()),
         )
 
-    def _design(self, case: Case, size: int, *, wanted: bool) -> dict[str, NDArray[np.float64]]:
-        both = case.search_crack and case.plane_angle is None
-        if not wanted or size > (_DESIGN_BOTH if both else _DESIGN):
-            return {name: np.array(np.nan) for name in _DESIGNED}
+    @property
+    def _water_depth(self) -> Numeric:
+        """Depth of water in the crack [m]; ``inf`` where it is brim-full at any depth."""
+        depth = self.tension_crack_water_depth
+        return np.inf if isinstance(depth, str) else depth
+
+    def _open_crack(self) -> Numeric:
+        """Depth to which the strength, of a curve its chord, holds a crack open [m]."""
+        return open_crack_depth(
+            self.soil.strength.cohesion,
+            self.soil.strength.tan_friction_angle,
+            unit_weight=self.soil.unit_weight,
+            water_unit_weight=self.water_unit_weight,
+            water_depth=self._water_depth,
+        )
+
+    def limits(self) -> PlanarLimits:
+        """Greatest height, steepest face and least support for the target (1 by default).
+
+        Of planes alone: upper bounds of height and face, and a lower one of the support, where
+        the plane is searched for and the rotation of the same slope governs. nan along a curved
+        envelope, where each slope would need a line of its own.
+
+        Raises
+        ------
+        InputError
+            As ``evaluate``.
+        """
+        shape, case = self._ready()
+        if self.soil.strength.curve is not None:
+            return PlanarLimits(**dict.fromkeys(_DESIGNED, np.full(shape, np.nan)[()]))
+        found = self._design(case, int(np.prod(shape)))
+        return PlanarLimits(**{name: value.reshape(shape)[()] for name, value in found.items()})
+
+    def _design(self, case: Case, size: int) -> dict[str, NDArray[np.float64]]:
         target = np.asarray(1.0 if self.target is None else self.target, dtype=float)
         target = np.broadcast_to(target, self._shape()).reshape(-1)
         return {name: getattr(planar_design, name)(case, target, size) for name in _DESIGNED}
@@ -377,6 +419,14 @@ def _searched(case: Case, size: int) -> tuple[dict[str, NDArray[np.float64]], bo
         own = case.taken(part)
         surface = find(own, part.stop - part.start)
         converged = converged and bool(np.all(surface.converged))
+        if case.search_crack and np.any(np.isnan(surface.crack_x)):
+            raise InputError(
+                "search_tension_crack",
+                True,
+                "everywhere on the ground line a crack down to the plane would be deeper than "
+                f"{float(np.min(case.deepest_crack)):.2f} m, what the strength holds open or half "
+                "the height: give more of the ground behind the crest, or a tension_crack_distance",
+            )
         for name, value in _on_surface(own, surface).items():
             array = np.asarray(value, dtype=float)
             if name not in columns:
@@ -404,6 +454,7 @@ def _on_surface(case: Case, surface: Surface) -> dict[str, Numeric]:
     found: dict[str, Numeric] = {
         "plane_angle": angle,
         "crest_distance": case.slope.crest_x,
+        "deepest_crack": case.deepest_crack if case.search_crack else np.nan,
         "tension_crack_distance": distance,
     }
     return found | {name: getattr(forces, name) for name in BlockForces.__dataclass_fields__}

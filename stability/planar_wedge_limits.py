@@ -15,7 +15,11 @@ from strength import InputError, Numeric
 if TYPE_CHECKING:
     from stability.planar_wedge import PlanarWedge
 
-__all__ = ["refuse_impossible"]
+__all__ = ["ROUNDING_OF_DEPTH", "refuse_impossible"]
+
+ROUNDING_OF_DEPTH = 0.0051
+"""Depths are read off, and printed, to the centimetre: water deeper than its crack by no more
+than that is brim-full [m]."""
 
 _SLACK = 1.0 + 1e-12  # rounding of a limit that is met exactly
 
@@ -85,11 +89,11 @@ def refuse_impossible(wedge: PlanarWedge, case: Case) -> None:
     depth = slope.ground_y(place) - np.asarray(place) * np.tan(np.radians(steepest))
     if cracked:
         _refuse(
-            water > depth * _SLACK,
+            np.isfinite(water) & (water > depth + ROUNDING_OF_DEPTH),
             "tension_crack_water_depth",
             water,
             "m",
-            f"no deeper than the crack, {float(np.min(depth)):.2f} m",
+            f'no deeper than the crack, {float(np.min(depth)):.2f} m, or "full"',
         )
 
 
@@ -133,4 +137,5 @@ def _refuse(bad: Any, name: str, value: Any, unit: str, allowed: str) -> None:
     """Raise for the first value that is refused."""
     if np.any(bad):
         refused, values = np.broadcast_arrays(bad, np.asarray(value, dtype=float))
-        raise InputError(name, f"{float(values[refused].flat[0]):g} {unit}", allowed)
+        first = float(values[refused].flat[0])
+        raise InputError(name, f"{first:g} {unit}" if np.isfinite(first) else "full", allowed)

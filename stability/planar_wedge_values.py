@@ -36,6 +36,15 @@ class PlanarWedgeValues:
         origin=_ON_GROUND,
         hangs_on=("x_c",),
     )
+    deepest_crack: Numeric = given(
+        "m",
+        "z_m",
+        "Depth that a searched crack does not exceed: what the strength holds open, and half the "
+        "height; none searched: nan.",
+        "min(2 * c′ / γ * tan(45 + φ′ / 2), H / 2)",
+        "Terzaghi (1943), Theoretical Soil Mechanics (from memory)",
+        hangs_on=("z_m",),
+    )
     tension_crack_distance: Numeric = given(
         "m",
         "b_c",
@@ -107,19 +116,19 @@ class PlanarWedgeValues:
     maximum_height: Numeric = given(
         "m",
         "H_max",
-        "Height at which the factor first falls to the target; never: nan.",
+        "Height at which the factor first falls to the target, on the given plane; never: nan.",
         origin=_DESIGN_SEARCH,
     )
     steepest_face_angle: Numeric = given(
         "deg",
         "ψ_max",
-        "Face angle at which the factor first falls to the target; none: nan.",
+        "Face angle at which the factor first falls to the target, on the given plane; none: nan.",
         origin=_DESIGN_SEARCH,
     )
     required_support_force: Numeric = given(
         "kN/m",
         "T_req",
-        "Support force in all that meets the target; none does: nan.",
+        "Support force in all that meets the target, on the given plane; none does: nan.",
         origin=_DESIGN_SEARCH,
     )
 

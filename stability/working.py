@@ -42,7 +42,7 @@ def _given(record: Any, number: str = "") -> list[Step]:
         if held is None:
             continue
         match declaration:
-            case fields.Amount():
+            case fields.Amount() if not isinstance(held, str):
                 value = _scalar(held)
                 if value is not None:
                     symbol = declaration.symbol + number

@@ -16,10 +16,15 @@ Inputs = Mapping[str, Any]
 Found = Mapping[str, Any]
 
 
-def wedge(c: float, phi: float, gamma: float, **fields: Any) -> PlanarWedgeValues:
-    """Values of a slope; where no plane is given, it is searched."""
+def slope(c: float, phi: float, gamma: float, **fields: Any) -> PlanarWedge:
+    """A slope; where no plane is given, it is searched."""
     soil = Soil(strength=Strength(cohesion=c, friction_angle=phi), unit_weight=gamma)
-    values: PlanarWedgeValues = PlanarWedge(soil=soil, **fields).evaluate().values
+    return PlanarWedge(soil=soil, **fields)
+
+
+def wedge(c: float, phi: float, gamma: float, **fields: Any) -> PlanarWedgeValues:
+    """Values of a slope."""
+    values: PlanarWedgeValues = slope(c, phi, gamma, **fields).evaluate().values
     return values
 
 
@@ -27,12 +32,12 @@ def culmann_height(i: Inputs) -> Found:
     """Greatest height for the target."""
     c, phi = i.get("c", i.get("c_d")), i.get("phi", i.get("phi_d"))
     fields = {"height": 5.0, "face_angle": i["beta"], "target": i.get("fs", 1.0)}
-    return {"H": wedge(c, phi, i["gamma"], **fields).maximum_height}
+    return {"H": slope(c, phi, i["gamma"], **fields).limits().maximum_height}
 
 
 def culmann_vertical_factor(i: Inputs) -> Found:
     """γH/c of a vertical cut that just stands."""
-    found = wedge(10.0, i["phi"], 20.0, height=3.0, face_angle=90.0)
+    found = slope(10.0, i["phi"], 20.0, height=3.0, face_angle=90.0).limits()
     return {"Ns": float(found.maximum_height) * 20.0 / 10.0}
 
 
@@ -81,9 +86,9 @@ def plane_block(i: Inputs) -> Found:
 
 
 def critical_crack(i: Inputs) -> Found:
-    """The worst crack on the given plane, searched."""
+    """The worst crack on the given plane, searched; rock, whose strength holds any open."""
     v = wedge(
-        20.0,
+        900.0,
         30.0,
         19.0,
         height=i["H"],

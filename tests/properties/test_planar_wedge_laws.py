@@ -93,7 +93,9 @@ def test_a_given_plane_never_has_a_lower_factor_than_the_critical_one(
     assert searched.factor_of_safety <= given_plane.factor_of_safety * (1.0 + 1e-9)
     worst = values(c, phi, search_tension_crack=True, **slope)
     assert worst.factor_of_safety <= searched.factor_of_safety * (1.0 + 1e-7)
-    assert worst.factor_of_safety <= values(c, phi, **dry).factor_of_safety * (1.0 + 1e-7)
+    stated = values(c, phi, **dry)
+    if stated.tension_crack_depth <= worst.deepest_crack:  # a stated crack may be deeper
+        assert worst.factor_of_safety <= stated.factor_of_safety * (1.0 + 1e-7)
 
 
 @few

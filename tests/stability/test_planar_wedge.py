@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from typing import Any
 
@@ -11,6 +12,7 @@ import shapely
 from numpy.testing import assert_allclose
 from scipy.optimize import brute
 
+from stability.governing import rotation_of
 from stability.planar_closed_forms import (
     critical_crack_depth_ratio,
     critical_crack_distance_ratio,
@@ -61,15 +63,16 @@ def test_the_search_gives_the_closed_form_of_a_dry_slope(c: float, phi: float, f
 @pytest.mark.parametrize("face", [50.0, 75.0, 90.0])
 def test_the_search_gives_culmann_at_the_critical_height(face: float) -> None:
     height = culmann_critical_height(face, cohesion=12.0, friction_angle=25.0, unit_weight=18.0)
-    v = values(wedge(12.0, 25.0, 18.0, height=float(height), face_angle=face))
-    assert_allclose(v.factor_of_safety, 1.0, rtol=1e-12)
-    assert_allclose(v.plane_angle, culmann_critical_plane(face, 25.0), rtol=1e-9)
-    assert_allclose(v.maximum_height, height, rtol=1e-9)
+    check = wedge(12.0, 25.0, 18.0, height=float(height), face_angle=face)
+    assert_allclose(values(check).factor_of_safety, 1.0, rtol=1e-12)
+    assert_allclose(values(check).plane_angle, culmann_critical_plane(face, 25.0), rtol=1e-9)
+    assert_allclose(check.limits().maximum_height, height, rtol=1e-9)
 
 
 @pytest.mark.parametrize(("face", "plane"), [(60.0, 35.0), (50.0, 35.0), (75.0, 50.0)])
 def test_the_searched_crack_gives_the_published_formulas(face: float, plane: float) -> None:
-    v = values(wedge(face_angle=face, plane_angle=plane, search_tension_crack=True))
+    rock = wedge(90.0, 30.0, face_angle=face, plane_angle=plane, search_tension_crack=True)
+    v = values(rock)
     assert_allclose(v.tension_crack_depth / 7.0, critical_crack_depth_ratio(face, plane), rtol=1e-9)
     assert_allclose(
         v.tension_crack_distance / 7.0, critical_crack_distance_ratio(face, plane), rtol=1e-9
@@ -148,10 +151,11 @@ def test_a_ground_line_gives_what_the_straight_slope_gives(
 ) -> None:
     crest_x, run = 7.0 / math.tan(math.radians(60.0)), 90.0
     line = [[0, 0], [crest_x, 7.0], [run, 7.0 + (run - crest_x) * math.tan(math.radians(upper))]]
-    straight = values(wedge(upper_slope_angle=upper, **fields))
-    drawn = values(wedge(ground_line=line, **fields))
-    assert_allclose(drawn.factor_of_safety, straight.factor_of_safety, rtol=1e-9)
-    assert_allclose(drawn.required_support_force, straight.required_support_force, rtol=1e-6)
+    straight = wedge(upper_slope_angle=upper, **fields)
+    drawn = wedge(ground_line=line, **fields)
+    assert_allclose(factor(drawn), factor(straight), rtol=1e-9)
+    needed = straight.limits().required_support_force
+    assert_allclose(drawn.limits().required_support_force, needed, rtol=1e-6)
 
 
 def test_a_searched_ground_line_is_no_higher_than_any_plane_and_reached_by_one() -> None:
@@ -324,6 +328,20 @@ def test_the_vectorised_search_agrees_with_brute_force_on_500_slopes() -> None:
             assert_allclose(one, lowest, rtol=1e-4, atol=1e-12)
 
 
+def plain_deepest_crack(slope: dict[str, float]) -> float:
+    """Where the water at a crack's foot, or nothing, balances γ z K_a - 2 c √K_a, by halving."""
+    k_a = math.tan(math.radians(45.0 - 0.5 * slope["phi"])) ** 2
+    low, high = 0.0, 0.5 * slope["height"]
+    for _ in range(80):
+        z = 0.5 * (low + high)
+        soil = slope["gamma"] * z * k_a - 2.0 * slope["c"] * math.sqrt(k_a)
+        if soil < 9.81 * min(slope["water"], z):
+            low = z
+        else:
+            high = z
+    return high
+
+
 def test_the_search_for_plane_and_crack_is_no_higher_than_a_fine_grid() -> None:
     rng = np.random.default_rng(5)
     slopes = [random_slope(rng) | {"r_u": 0.0, "support": 0.0} for _ in range(12)]
@@ -336,11 +354,15 @@ def test_the_search_for_plane_and_crack_is_no_higher_than_a_fine_grid() -> None:
     ).evaluate()
     for k, slope in enumerate(slopes):
         planes = np.linspace(slope["upper"] + 0.05, slope["face"] - 0.05, 100)
-        grid = [
-            [plain_factor(angle, slope, share * far) for share in np.linspace(0.0, 1.0, 120) ** 3]
-            for angle in planes
-            for far in [daylight_behind_crest(angle, slope)]
-        ]
+        deepest = plain_deepest_crack(slope)
+        grid = []
+        for angle in planes:
+            far = daylight_behind_crest(angle, slope)
+            crest = slope["height"] / math.tan(math.radians(slope["face"]))
+            at_crest = slope["height"] - crest * math.tan(math.radians(angle))
+            first = max(0.0, 1.0 - deepest / at_crest)
+            shares = first + (1.0 - first) * np.linspace(0.0, 1.0, 120) ** 3
+            grid += [plain_factor(angle, slope, share * far) for share in shares]
         lowest = float(np.min(grid))
         one = float(found.factors_of_safety["sliding"][k])
         assert one <= lowest * (1.0 + 1e-12)
@@ -349,6 +371,70 @@ def test_the_search_for_plane_and_crack_is_no_higher_than_a_fine_grid() -> None:
             float(found.values.plane_angle[k]), slope, float(found.values.tension_crack_distance[k])
         )
         assert_allclose(again, one, rtol=1e-9)
+
+
+def test_a_searched_crack_is_no_deeper_than_cohesion_holds_it_open() -> None:
+    """2 c′/γ tan(45° + φ′/2), Terzaghi (1943), and half the height; from memory."""
+    held = 2.0 * 20.0 / 19.0 * math.tan(math.radians(57.5))
+    searched = {"face_angle": 80.0, "search_tension_crack": True}
+    tall = values(wedge(20.0, 25.0, height=12.0, **searched))
+    assert_allclose([tall.deepest_crack, tall.tension_crack_depth], held, rtol=1e-9)
+    low = values(wedge(20.0, 25.0, height=5.0, **searched))
+    assert_allclose(low.deepest_crack, 2.5, rtol=1e-12)
+    stated = {"plane_angle": 55.0, "tension_crack_distance": 2.0}
+    given_one = values(wedge(20.0, 25.0, height=12.0, face_angle=80.0, **stated))
+    assert given_one.tension_crack_depth > 1.5 * held
+    bare = values(wedge(0.0, 30.0, height=12.0, plane_angle=45.0, **searched))
+    assert_allclose(bare.tension_crack_depth, 0.0, atol=1e-9)
+    assert_allclose(bare.factor_of_safety, math.tan(math.radians(30.0)), rtol=1e-9)
+
+
+@pytest.mark.parametrize("plane", [None, 52.0])
+@pytest.mark.parametrize("water", [0.0, 1.2, "full"])
+def test_searched_cracks_of_many_strengths_are_those_of_each(plane: Any, water: Any) -> None:
+    rng = np.random.default_rng(9)
+    c, phi = rng.uniform(0.0, 25.0, 4200), rng.uniform(5.0, 40.0, 4200)
+    fields = {"face_angle": 78.0, "plane_angle": plane, "search_tension_crack": True}
+    fields |= {"tension_crack_water_depth": water}
+    some = np.arange(0, 4200, 140)
+    many = wedge(c, phi, **fields).evaluate()
+    few = values(wedge(c[some], phi[some], **fields))
+    assert_allclose(many.values.factor_of_safety[some], few.factor_of_safety, rtol=1e-8)
+    assert np.all(many.values.tension_crack_depth <= many.values.deepest_crack * (1.0 + 1e-9))
+    assert_allclose(many.values.deepest_crack[some], few.deepest_crack)
+
+
+def test_support_never_lowers_the_factor_of_a_vertical_face_with_its_worst_crack() -> None:
+    forces = np.linspace(0.0, 150.0, 16)
+    factors = factor(
+        wedge(20.0, 25.0, height=6.0, face_angle=90.0, support_force=forces,
+              search_tension_crack=True)
+    )  # fmt: skip
+    assert factors[0] > 0.5
+    assert np.all(np.diff(factors) > 0.0)
+
+
+def test_a_crack_that_is_full_holds_water_to_its_depth_on_every_plane() -> None:
+    for fields in (
+        {"plane_angle": 42.0, "tension_crack_distance": 1.0},
+        {"tension_crack_distance": 1.0},
+        {"search_tension_crack": True},
+        {"plane_angle": 42.0, "search_tension_crack": True},
+        {"ground_line": [[0, 0], [3, 6], [9, 7]], "tension_crack_distance": 1.0},
+    ):
+        v = values(wedge(**fields, tension_crack_water_depth="full"))
+        assert_allclose(v.crack_water_depth, v.tension_crack_depth)
+        assert_allclose(v.crack_thrust, 0.5 * 9.81 * v.tension_crack_depth**2)
+        assert v.factor_of_safety < values(wedge(**fields)).factor_of_safety
+    stated = {"plane_angle": 42.0, "tension_crack_distance": 1.0}
+    depth = float(values(wedge(**stated)).tension_crack_depth)
+    full = values(wedge(**stated, tension_crack_water_depth="full")).factor_of_safety
+    typed = values(wedge(**stated, tension_crack_water_depth=depth + 0.004))
+    assert_allclose(typed.factor_of_safety, full)
+    with pytest.raises(InputError, match='or "full"'):
+        wedge(**stated, tension_crack_water_depth=depth + 0.02).evaluate()
+    with pytest.raises(InputError, match="full"):
+        wedge(**stated, tension_crack_water_depth="brimming").evaluate()
 
 
 # Arrays and the law of strength
@@ -380,6 +466,9 @@ def test_the_strength_law_is_the_search(fields: dict[str, Any]) -> None:
     c[:3], phi[:3] = 0.0, (0.0, 30.0, 45.0)
     searched = factor(wedge(c, phi, **fields))
     law = wedge(**fields).strength_law()
+    if "search_tension_crack" in fields:
+        assert law is None  # how deep the crack may be hangs on c′ itself
+        return
     assert law is not None
     assert_allclose(law.factor(c, phi), searched, rtol=2e-6)
 
@@ -423,7 +512,7 @@ def test_the_force_polygon_closes(fields: dict[str, Any]) -> None:
 @pytest.mark.parametrize("fields", SETTINGS[:5])
 @pytest.mark.parametrize("target", [1.0, 1.5])
 def test_design_values_meet_the_target_when_put_back(fields: dict[str, Any], target: float) -> None:
-    v = values(wedge(face_angle=65.0, target=target, **fields))
+    v = wedge(face_angle=65.0, target=target, **fields).limits()
     if not math.isnan(v.maximum_height):
         again = wedge(height=float(v.maximum_height), face_angle=65.0, **fields)
         assert_allclose(factor(again), target, rtol=1e-6)
@@ -439,10 +528,31 @@ def test_design_values_meet_the_target_when_put_back(fields: dict[str, Any], tar
 
 
 def test_the_steepest_face_without_cohesion_is_the_friction_angle_over_the_target() -> None:
-    v = values(wedge(0.0, 35.0, face_angle=30.0, target=1.25))
+    v = wedge(0.0, 35.0, face_angle=30.0, target=1.25).limits()
     expected = math.degrees(math.atan(math.tan(math.radians(35.0)) / 1.25))
     assert_allclose(v.steepest_face_angle, expected, rtol=1e-6)
     assert math.isnan(v.maximum_height)
+
+
+def test_limits_that_a_rotation_may_govern_are_not_given_beside_a_factor() -> None:
+    searched = wedge(12.0, 25.0, target=1.3)
+    assert "limits-of-planes-left-out" in codes(searched)
+    rotation = rotation_of(searched)
+    assert rotation is not None
+    at_limit = dataclasses.replace(rotation, height=float(searched.limits().maximum_height))
+    assert at_limit.evaluate().lowest < 1.2  # a plane alone would promise 1.3
+    given_one = wedge(12.0, 25.0, target=1.3, plane_angle=42.0)
+    assert "limits-of-planes-left-out" not in codes(given_one)
+    for name in ("maximum_height", "steepest_face_angle", "required_support_force"):
+        assert math.isnan(float(getattr(values(searched), name)))
+        assert_allclose(getattr(values(given_one), name), getattr(given_one.limits(), name))
+
+
+def test_a_crack_that_nowhere_stays_open_down_to_the_plane_is_refused() -> None:
+    short = wedge(3.0, 25.0, ground_line=[[0, 0], [2, 6], [4, 6]], plane_angle=35.0,
+                  search_tension_crack=True)  # fmt: skip
+    with pytest.raises(InputError, match="more of the ground behind the crest"):
+        short.evaluate()
 
 
 @pytest.mark.parametrize(
@@ -514,7 +624,12 @@ def test_what_does_not_go_together_is_refused_by_name(field: str, fields: dict[s
         ("no-water-assumed", wedge()),
         ("no-tension-crack", wedge()),
         ("crack-behind-critical-plane", wedge(tension_crack_distance=30.0)),
-        ("crack-at-crest", wedge(face_angle=90.0, search_tension_crack=True)),
+        (
+            "crack-at-crest",
+            wedge(60.0, face_angle=75.0, plane_angle=63.0, search_tension_crack=True,
+                  tension_crack_water_depth="full"),
+        ),
+        ("searched-crack-limited", wedge(face_angle=90.0, search_tension_crack=True)),
         ("plane-runs-along-upper-slope", wedge(9.0, 0.0, face_angle=45.0, upper_slope_angle=44.0)),
         ("below-one", wedge(1.0, 20.0)),
         ("below-target", wedge(target=9.0)),
@@ -573,3 +688,4 @@ def test_a_searched_plane_is_critical_on_a_curved_envelope() -> None:
     result = on_curve().evaluate()
     assert result.factors_of_safety["sliding"] == pytest.approx(brute, rel=1e-6)
     assert math.isnan(float(result.values.maximum_height))
+    assert math.isnan(float(on_curve().limits().maximum_height))
