@@ -28,6 +28,7 @@ if TYPE_CHECKING:
 __all__ = [
     "console",
     "factor_text",
+    "level_cell",
     "print_check",
     "print_fit",
     "print_notices",
@@ -179,27 +180,39 @@ def _rows(outcome: CheckOutcome) -> Iterable[tuple[str | Text, ...]]:
         label = ""
 
 
-def _utilisations(designs: Sequence[DesignResult], state: str) -> list[str]:
-    cells = []
-    for design in designs:
-        found = design.limit_states.get(state)
-        level = math.nan if found is None else float(np.asarray(found.utilisation))
-        cells.append(level_text(level) + (" OVER" if level > 1.0 else ""))
-    return cells
+def level_cell(level: Any) -> str:
+    """A degree of utilisation, marked where it is over 1."""
+    value = math.nan if level is None else float(np.asarray(level))
+    return level_text(value) + (" OVER" if value > 1.0 else "")
 
 
 def _print_designs(out: Console, outcome: Outcome) -> None:
-    """Degree of utilisation under every set of partial factors asked for, side by side."""
+    """Degree of utilisation under every set of partial factors, that on the cautious values of
+    fitted soils beside it.
+    """
+    held = [design for c in outcome.checks for design in (*c.designs, *c.designs_beside)]
+    careful = any(design.on_cautious for design in held)
     sets = [design.factor_set.name for design in outcome.checks[0].designs]
+    headers = [one for name in sets for one in ([name, f"{name} cautious"] if careful else [name])]
+
+    def cells(designs: Sequence[DesignResult], state: str) -> list[str]:
+        found = []
+        for design in designs:
+            level = design.utilisation.get(state)
+            # without a best fit the strength is the cautious one already
+            cautious = design.on_cautious.get(state, level)
+            found += [level_cell(one) for one in ((level, cautious) if careful else (level,))]
+        return found
+
     out.print(Text("Partial factors: degree of utilisation, at most 1"))
-    grid = table("check", "limit state", *sets, right=sets)
+    grid = table("check", "limit state", *headers, right=headers)
     for check in outcome.checks:
         label = check.entry.label
         for state in check.designs[0].limit_states:
-            grid.add_row(label, state, *_utilisations(check.designs, state))
+            grid.add_row(label, state, *cells(check.designs, state))
             label = ""
         if check.designs_beside:
-            grid.add_row("", BESIDE, *_utilisations(check.designs_beside, "sliding"))
+            grid.add_row("", BESIDE, *cells(check.designs_beside, "sliding"))
     out.print(grid)
     out.print()
 

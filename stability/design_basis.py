@@ -22,9 +22,20 @@ from dataclasses import dataclass, field
 import numpy as np
 
 from stability.customary_targets import CUSTOMARY_TARGETS, Target
-from stability.design_notices import set_notices, untouched_by_level, wall_design_notices
+from stability.design_notices import (
+    best_fit_notices,
+    set_notices,
+    untouched_by_level,
+    wall_design_notices,
+)
 from stability.design_overall import design_overall
-from stability.design_result import DesignResult, design_soils
+from stability.design_result import (
+    DesignLimitState,
+    DesignResult,
+    best_fits,
+    design_soils,
+    with_cautious_strengths,
+)
 from stability.design_slope import design_slope
 from stability.design_wall import design_wall
 from stability.design_wall_loads import WATER
@@ -34,7 +45,7 @@ from stability.retaining_wall import RetainingWall
 from stability.wall_notices import below_customary
 from strength import InputError, Notice, Numeric, distinct
 
-__all__ = ["CUSTOMARY_TARGETS", "METHODS", "Basis", "Target", "design_check"]
+__all__ = ["CUSTOMARY_TARGETS", "METHODS", "Basis", "Target", "design_check", "utilisations"]
 
 METHODS = ("global", "partial")
 
@@ -176,11 +187,18 @@ class Basis:
             )
         return tuple(notices)
 
-    def design(self, check: Check) -> tuple[DesignResult, ...]:
-        """The check held to every set asked for, side by side."""
+    def utilisations(self, check: Check) -> dict[str, dict[str, Numeric]]:
+        """Degrees of utilisation by set and limit state; see ``utilisations``."""
+        return {one.name: utilisations(check, one, self.water) for one in self.factor_sets}
+
+    def design(self, check: Check, *, around: bool = True) -> tuple[DesignResult, ...]:
+        """The check held to every set asked for, side by side; see ``design_check``."""
         return tuple(
             dataclasses.replace(one, notices=distinct((*one.notices, *self.set_notices())))
-            for one in (design_check(check, factors, self.water) for factors in self.factor_sets)
+            for one in (
+                design_check(check, factors, self.water, around=around)
+                for factors in self.factor_sets
+            )
         )
 
     def set_notices(self) -> tuple[Notice, ...]:
@@ -203,7 +221,9 @@ def _target_name(check: Check, limit_state: str) -> str:
     return "slope" if check.LIMIT_STATES == SLOPE else limit_state
 
 
-def design_check(check: Check, factors: FactorSet, water: str = WATER[0]) -> DesignResult:
+def design_check(
+    check: Check, factors: FactorSet, water: str = WATER[0], *, around: bool = True
+) -> DesignResult:
     """A check held to one set of partial factors.
 
     Parameters
@@ -214,26 +234,70 @@ def design_check(check: Check, factors: FactorSet, water: str = WATER[0]) -> Des
         The set.
     water
         How water on a wall is factored, one of ``WATER``.
+    around
+        With the overall stability of the ground around a wall, which is a search.
 
     Raises
     ------
     InputError
         As the check's own ``evaluate``, also for its design strengths.
     """
+    states, notices = _states(check, factors, water, around=around)
+    soils = design_soils(check, factors)
+    fits = best_fits(check)
+    on_cautious: dict[str, Numeric] = {}
+    if states and any(strength.cautious is not None for strength in fits.values()):
+        careful = with_cautious_strengths(check)
+        found, _ = _states(careful, factors, water, around=around)
+        on_cautious = {name: state.utilisation for name, state in found.items()}
+    return DesignResult(
+        factor_set=factors,
+        soils=soils,
+        limit_states=states,
+        notices=distinct(
+            (
+                *(best_fit_notices(fits) if states else ()),
+                *notices,
+                *set_notices(check, factors, soils, states),
+            )
+        ),
+        on_cautious=on_cautious,
+    )
+
+
+def utilisations(check: Check, factors: FactorSet, water: str = WATER[0]) -> dict[str, Numeric]:
+    """Degree of utilisation by limit state under one set, and nothing beside it; overall
+    stability, a search of its own, is left out.
+
+    Raises
+    ------
+    InputError
+        As ``design_check``.
+    """
+    if isinstance(check, RetainingWall):
+        states: Mapping[str, DesignLimitState] = design_wall(check, factors, water).limit_states
+    else:
+        states, _ = _states(check, factors, water, around=False)
+    return {name: state.utilisation for name, state in states.items()}
+
+
+def _states(
+    check: Check, factors: FactorSet, water: str, *, around: bool
+) -> tuple[dict[str, DesignLimitState], list[Notice]]:
+    """Every limit state of a check under one set, and the notices of its kind."""
     if isinstance(check, RetainingWall):
         notices = untouched_by_level(check.evaluate())
         design = design_wall(check, factors, water)
         other = design_wall(check, factors, next(one for one in WATER if one != water))
         states = dict(design.limit_states)
-        overall = design_overall(check, factors)
+        overall = design_overall(check, factors) if around else None
         if overall is not None:
             states["overall"] = overall
-        notices += wall_design_notices(design, other, water)
-    elif check.LIMIT_STATES == SLOPE:
-        states, notices = design_slope(check, factors)
-    elif check.LIMIT_STATES:
-        states = {}
-        notices = [
+        return states, notices + wall_design_notices(design, other, water)
+    if check.LIMIT_STATES == SLOPE:
+        return design_slope(check, factors)
+    if check.LIMIT_STATES:
+        return {}, [
             Notice.caution(
                 "no-partial-factors",
                 "No rule is known here for partial factors on "
@@ -241,18 +305,9 @@ def design_check(check: Check, factors: FactorSet, water: str = WATER[0]) -> Des
                 "state is judged by this set.",
             )
         ]
-    else:
-        states = {}
-        notices = [
-            Notice.info(
-                "no-limit-state",
-                "This check has no limit state of its own: only its strengths are factored.",
-            )
-        ]
-    soils = design_soils(check, factors)
-    return DesignResult(
-        factor_set=factors,
-        soils=soils,
-        limit_states=states,
-        notices=distinct((*notices, *set_notices(check, factors, soils, states))),
-    )
+    return {}, [
+        Notice.info(
+            "no-limit-state",
+            "This check has no limit state of its own: only its strengths are factored.",
+        )
+    ]

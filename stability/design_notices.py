@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 import numpy as np
@@ -11,9 +11,9 @@ from stability.design_result import DesignSoil, level_text
 from stability.design_wall import WallDesign
 from stability.partial_factors import RECOMMENDED, FactorSet
 from stability.result import CheckResult
-from strength import Notice
+from strength import Notice, Strength
 
-__all__ = ["set_notices", "untouched_by_level", "wall_design_notices"]
+__all__ = ["best_fit_notices", "set_notices", "untouched_by_level", "wall_design_notices"]
 
 _BY_LEVEL = ("below-one", "below-target", "below-customary-factor")
 
@@ -62,6 +62,34 @@ def wall_design_notices(design: WallDesign, other: WallDesign, water: str) -> li
             )
         )
     return notices
+
+
+def best_fit_notices(fits: Mapping[str, Strength]) -> list[Notice]:
+    """What is owed where factors are put on a best fit.
+
+    Parameters
+    ----------
+    fits
+        Best fits of a check by soil.
+    """
+    if not fits:
+        return []
+    text = (
+        f"Partial factors are put on a best fit ({' and '.join(fits)}). They belong on a "
+        "characteristic value, a cautious estimate; as many best fits lie above the truth as "
+        "below."
+    )
+    lacking = [name for name, strength in fits.items() if strength.cautious is None]
+    if len(lacking) < len(fits):
+        text += (
+            " The utilisation on the cautious value stands beside the other and is the one to "
+            'use; value = "cautious" takes it everywhere.'
+        )
+    if lacking:
+        text += f" The tests of {' and '.join(lacking)} give no cautious value: more are needed."
+    return [
+        Notice.stop("partial-factors-on-best-fit", text, "EN 1997-1:2004, 2.4.5.2 (from memory)")
+    ]
 
 
 _WATER_WORDS = {

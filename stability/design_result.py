@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from typing import Any
 
 import numpy as np
@@ -13,17 +13,19 @@ from numpy.typing import NDArray
 from stability import fields
 from stability.partial_factors import FactorSet, cohesion_factor, design_strength
 from stability.soil import Soil
-from strength import Notice, Numeric
+from strength import Notice, Numeric, Strength
 from strength.working import Step, put_numbers_in
 
 __all__ = [
     "DesignLimitState",
     "DesignResult",
     "DesignSoil",
+    "best_fits",
     "design_soils",
     "level_text",
     "utilisation",
     "utilisation_step",
+    "with_cautious_strengths",
     "with_design_strengths",
 ]
 
@@ -100,12 +102,16 @@ class DesignResult:
         By name, in the order of the check; empty where it has none.
     notices
         What must not be parted from the degrees of utilisation.
+    on_cautious
+        Degree of utilisation by limit state with the cautious value in place of every best
+        fit [-]; empty where there is none.
     """
 
     factor_set: FactorSet
     soils: tuple[DesignSoil, ...]
     limit_states: Mapping[str, DesignLimitState]
     notices: tuple[Notice, ...] = ()
+    on_cautious: Mapping[str, Numeric] = field(default_factory=dict)
 
     @property
     def utilisation(self) -> dict[str, Numeric]:
@@ -138,6 +144,10 @@ class DesignResult:
                 }
                 for name, state in self.limit_states.items()
             },
+            "utilisation_on_cautious": {
+                name: _plain(level) for name, level in self.on_cautious.items()
+            }
+            or None,
             "notices": [
                 {"code": one.code, "severity": str(one.severity), "text": one.text}
                 | ({"ground": one.ground} if one.ground else {})
@@ -243,6 +253,32 @@ def with_design_strengths(record: Any, factors: FactorSet) -> Any:
             case _:
                 pass
     return dataclasses.replace(record, **changes)
+
+
+def best_fits(record: Any) -> dict[str, Strength]:
+    """Strengths of a check that are the best fit of tests, by the name of their soil."""
+    return {
+        soil.name: soil.strength for soil in _soils(record) if soil.strength.value == "best_fit"
+    }
+
+
+def with_cautious_strengths(record: Any) -> Any:
+    """The same check with the cautious value in place of every best fit that has one."""
+    changes: dict[str, Any] = {}
+    for name, declaration, _ in fields.of(record):
+        held = getattr(record, name)
+        if held is None:
+            continue
+        match declaration:
+            case fields.SoilField() if held.strength.cautious is not None:
+                changes[name] = dataclasses.replace(held, strength=held.strength.cautious)
+            case fields.Part(many=True):
+                changes[name] = tuple(with_cautious_strengths(one) for one in held)
+            case fields.Part():
+                changes[name] = with_cautious_strengths(held)
+            case _:
+                pass
+    return dataclasses.replace(record, **changes) if changes else record
 
 
 def _with_design_strength(soil: Soil, factors: FactorSet) -> Soil:

@@ -315,4 +315,5 @@ def design_strength(strength: Strength, factors: FactorSet) -> Strength:
         strength,
         cohesion=design_cohesion(strength.cohesion, by),
         friction_angle=design_friction_angle(strength.friction_angle, factors.tan_friction_angle),
+        cautious=None,
     )

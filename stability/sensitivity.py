@@ -133,7 +133,9 @@ def _soil_with(soil: Soil, field: str, value: Numeric | Strength) -> Soil:
     change: dict[str, Any] = {field: value}
     if field in ("cohesion", "friction_angle"):
         # a curved envelope has no angle of its own to vary: its chord is varied
-        strength = dataclasses.replace(soil.strength, curve=None, **change)
+        strength = dataclasses.replace(
+            soil.strength, curve=None, value="stated", cautious=None, **change
+        )
         return dataclasses.replace(soil, strength=strength)
     return dataclasses.replace(soil, **change)
 

@@ -35,7 +35,7 @@ from strength.notice import Notice, distinct
 from strength.pair import Numeric, Pair
 from strength.power_curve import PowerCurve, fit_power_curve
 from strength.readings import ShearTests
-from strength.strength import Strength
+from strength.strength import Strength, chosen_strength
 
 __all__ = ["ENVELOPES", "INTERCEPTS", "EnvelopeFit", "Interval", "Pair", "fit_envelope"]
 
@@ -157,6 +157,9 @@ class EnvelopeFit:
             A cautious value the tests cannot give, a negative cohesion, or an intercept
             that is only known as a force.
         """
+        return chosen_strength(self._strength, value)
+
+    def _strength(self, value: str) -> Strength:
         caveats = tuple(n for n in self.notices if n.code in TRAVELLING)
         if self.curve is not None:
             return Strength.from_curve(

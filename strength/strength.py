@@ -6,6 +6,8 @@ through the origin, for which c′ and φ′ are then the chord over its tested 
 
 from __future__ import annotations
 
+import dataclasses
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -15,7 +17,10 @@ from strength.notice import Notice
 from strength.pair import Numeric, Pair
 from strength.power_curve import PowerCurve
 
-__all__ = ["Numeric", "Strength"]
+__all__ = ["VALUES", "Numeric", "Strength", "chosen_strength"]
+
+VALUES = ("stated", "best_fit", "cautious")
+"""What a strength may be of its tests."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -35,6 +40,10 @@ class Strength:
         Notices of the tests and the fit that every user of the strength must see.
     curve
         A curved envelope, which ``shear_strength`` then follows; see ``from_curve``.
+    value
+        What it is of its tests, one of ``VALUES``.
+    cautious
+        Of a best fit, the cautious value of the same tests; ``None`` where they give none.
 
     Raises
     ------
@@ -55,6 +64,8 @@ class Strength:
     tested_range: tuple[float, float] | None = None
     caveats: tuple[Notice, ...] = ()
     curve: PowerCurve | None = None
+    value: str = "stated"
+    cautious: Strength | None = None
 
     def __post_init__(self) -> None:
         cohesion = np.asarray(self.cohesion, dtype=float)
@@ -120,3 +131,23 @@ class Strength:
         if self.curve is not None:
             return self.curve.tangent_at(normal_stress)
         return Pair(self.cohesion, self.friction_angle)
+
+
+def chosen_strength(of_value: Callable[[str], Strength], value: str) -> Strength:
+    """The best fit or the cautious value of some tests, marked as what it is.
+
+    Parameters
+    ----------
+    of_value
+        Gives the strength of ``best_fit`` or ``cautious``; raises ``InputError`` where the
+        tests do not give it.
+    value
+        The one wanted.
+    """
+    found = dataclasses.replace(of_value(value), value=value)
+    if value != "best_fit":
+        return found
+    try:
+        return dataclasses.replace(found, cautious=chosen_strength(of_value, "cautious"))
+    except InputError:
+        return found

@@ -35,7 +35,7 @@ from strength.errors import InputError
 from strength.line import Line, fit_line, student_t
 from strength.notice import Notice
 from strength.pair import Pair
-from strength.strength import Strength
+from strength.strength import Strength, chosen_strength
 
 __all__ = [
     "FORMS",
@@ -213,6 +213,9 @@ class TriaxialFit:
         InputError
             A cautious value the tests cannot give, or a negative cohesion.
         """
+        return chosen_strength(self._strength, value)
+
+    def _strength(self, value: str) -> Strength:
         if value not in ("best_fit", "cautious"):
             raise InputError("value", value, "allowed: best_fit, cautious")
         pair = self.best_fit if value == "best_fit" else self.cautious

@@ -10,8 +10,9 @@ import numpy as np
 from cli.evaluate import CheckOutcome, Outcome
 from cli.report.blocks import Block, Cell, Table, Verdict, Words, Working
 from cli.words import BESIDE
-from stability.design_result import DesignLimitState, DesignResult, level_text
+from stability.design_result import DesignResult, level_text
 from stability.design_working import design_steps
+from strength import Numeric
 from strength.working import printed
 
 __all__ = ["design_blocks", "exceeded", "utilisation_table"]
@@ -33,14 +34,20 @@ def utilisation_table(outcome: Outcome) -> Table | None:
     held = [check for check in outcome.checks if check.designs]
     if not held:
         return None
-    sets = [design.factor_set.name for design in held[0].designs]
+    careful = any(
+        one.on_cautious for check in held for one in (*check.designs, *check.designs_beside)
+    )
+    sets = [one.factor_set.name for one in held[0].designs]
+    sets = [
+        text for name in sets for text in ([name, f"{name}, cautious value"] if careful else [name])
+    ]
     rows: list[tuple[Cell, ...]] = []
     for check in held:
         states = [(state, check.designs) for state in check.designs[0].limit_states]
         for state, designs in states:
-            rows.append((check.entry.label, state, *_levels(designs, state)))
+            rows.append((check.entry.label, state, *_levels(designs, state, careful)))
         if check.designs_beside:
-            levels = _levels(check.designs_beside, "sliding")
+            levels = _levels(check.designs_beside, "sliding", careful)
             rows.append((check.entry.label, BESIDE, *levels))
     return Table(
         "Partial factors: degree of utilisation, at most 1",
@@ -50,14 +57,21 @@ def utilisation_table(outcome: Outcome) -> Table | None:
     )
 
 
-def _levels(designs: Sequence[DesignResult], state: str) -> list[Cell]:
-    return [_level(design.limit_states.get(state)) for design in designs]
+def _levels(designs: Sequence[DesignResult], state: str, careful: bool) -> list[Cell]:
+    """Levels of one limit state, with those on the cautious value beside them if asked."""
+    cells: list[Cell] = []
+    for design in designs:
+        level = design.utilisation.get(state)
+        cells.append(_level(level))
+        if careful:
+            cells.append(_level(design.on_cautious.get(state, level)))
+    return cells
 
 
-def _level(state: DesignLimitState | None) -> Cell:
-    if state is None:
+def _level(found: Numeric | None) -> Cell:
+    if found is None:
         return ""
-    level = float(np.asarray(state.utilisation))
+    level = float(np.asarray(found))
     if math.isnan(level):
         return Verdict("not available", "open")
     shown = level_text(level)
@@ -91,7 +105,7 @@ def _limit_states(design: DesignResult, title: str) -> Table:
                 name,
                 _shown(state.effect, state.unit),
                 _shown(state.resistance, state.unit),
-                _level(state),
+                _level(state.utilisation),
                 factors,
                 state.says,
             )

@@ -166,6 +166,46 @@ def test_how_water_is_factored_is_read_from_the_basis(slipmargin, tmp_path: Path
     assert used["single_source"] < used["by_direction"]
 
 
+READINGS = """\
+test,normal_stress [kPa],shear_stress [kPa]
+1,25,21.2
+2,50,34.9
+3,100,68.3
+4,150,93.8
+"""
+FITTED = 'readings = "bank.csv"\nvalue = "VALUE"'
+STATED = 'cohesion = "6 kPa"\nfriction_angle = "31 deg"'
+
+
+def fitted(slipmargin, folder: Path, value: str, *words: str):
+    (folder / "bank.csv").write_text(READINGS, encoding="utf-8")
+    site = SITE.replace(STATED, FITTED.replace("VALUE", value))
+    path = folder / f"{value}.toml"
+    basis = '[basis]\nmethod = "partial"\nsets = ["DA1-2"]'
+    path.write_text(site.replace("BASIS", basis), encoding="utf-8")
+    return slipmargin("check", path, *words)
+
+
+def test_factors_on_a_best_fit_are_stopped_and_the_cautious_value_stands_beside(
+    slipmargin, tmp_path: Path
+) -> None:
+    """EN 1997-1:2004, 2.4.5.2 (from memory): factors belong on a characteristic value."""
+    best = fitted(slipmargin, tmp_path, "best_fit", "--json").json["checks"]
+    cautious = fitted(slipmargin, tmp_path, "cautious", "--json").json["checks"]
+    for one, careful in zip(best, cautious, strict=True):
+        code = next(n for n in one["notices"] if n["code"] == "partial-factors-on-best-fit")
+        assert (code["severity"], "bank" in code["text"]) == ("stop", True)
+        assert "partial-factors-on-best-fit" not in {n["code"] for n in careful["notices"]}
+        beside = one["design"][0]["utilisation_on_cautious"]
+        assert careful["design"][0]["utilisation_on_cautious"] is None
+        for state, found in careful["design"][0]["limit_states"].items():
+            assert beside[state] == pytest.approx(found["utilisation"], rel=1e-9)
+            assert beside[state] > one["design"][0]["limit_states"][state]["utilisation"]
+    out = fitted(slipmargin, tmp_path, "best_fit").out
+    assert "DA1-2 cautious" in out
+    assert out.count("Partial factors are put on a best fit") == 1
+
+
 def test_strict_fails_where_a_utilisation_is_over_one(slipmargin, tmp_path: Path) -> None:
     basis = '[basis]\nmethod = "partial"\nsets = ["DA2"]'
     ran = run(slipmargin, tmp_path, basis, "--strict")

@@ -32,6 +32,7 @@ from stability.partial_factors import (
 from stability.pressure_coefficients import rankine_active
 from stability.pressure_profile import Layer
 from stability.result import CheckResult
+from stability.sensitivity import with_soil_field
 from stability.wall_section import Wall
 from strength import InputError, Strength
 
@@ -705,3 +706,27 @@ def test_a_kind_without_a_rule_is_not_judged_as_a_slope() -> None:
     design = design_check(Footing(), factor_set("DA2"))
     assert design.limit_states == {}
     assert "no-partial-factors" in {notice.code for notice in design.notices}
+
+
+def test_a_strength_that_was_varied_is_no_best_fit_any_more() -> None:
+    careful = Strength(cohesion=1.0, friction_angle=28.0, value="cautious")
+    fit = Strength(cohesion=3.0, friction_angle=30.0, value="best_fit", cautious=careful)
+    slope = dataclasses.replace(
+        EVERY_KIND["infinite_slope"], soil=dataclasses.replace(soil(), strength=fit)
+    )
+    held = design_check(slope, RECOMMENDED["DA3"])
+    assert "partial-factors-on-best-fit" in {notice.code for notice in held.notices}
+    by_hand = dataclasses.replace(slope, soil=dataclasses.replace(soil(), strength=careful))
+    wanted = design_check(by_hand, RECOMMENDED["DA3"]).utilisation["sliding"]
+    assert_allclose(held.on_cautious["sliding"], wanted)
+    varied = design_check(with_soil_field(slope, "fill", "friction_angle", 25.0), factor_set("DA3"))
+    assert varied.on_cautious == {}
+    assert "partial-factors-on-best-fit" not in {notice.code for notice in varied.notices}
+
+
+def test_degrees_of_utilisation_alone_are_those_of_the_whole_check() -> None:
+    basis = Basis(method="partial", sets=("DA1-1", "DA2"))
+    for check in (EVERY_KIND["gravity"], EVERY_KIND["planar_wedge"]):
+        alone = basis.utilisations(check)
+        for design in basis.design(check, around=False):
+            assert alone[design.factor_set.name] == design.utilisation
