@@ -19,12 +19,17 @@ from collections.abc import Generator, Iterable, Iterator
 from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
 from contextlib import contextmanager
 from dataclasses import dataclass
+from multiprocessing import forkserver, resource_tracker
 from pathlib import Path
 from typing import Any
 
+from cli.interruption import signals_held
 from strength import InputError
 
-__all__ = ["BatchLine", "Found", "find_scenarios", "run_batch"]
+__all__ = ["LINE_START", "BatchLine", "Found", "find_scenarios", "run_batch"]
+
+LINE_START = b'{"path": '
+"""How every line begins."""
 
 _WAITING = 8  # scenarios under way for each worker
 
@@ -173,11 +178,16 @@ def _in_order(
     """Lines in order; ``waiting`` holds what is under way, also when this is left by an error."""
     for name in names:
         waiting.append((name, Future()))  # on the list even where it cannot be handed over
-        waiting[-1] = (name, executor.submit(check_file, name, allow_outside))
+        waiting[-1] = (name, _handed_over(executor, name, allow_outside))
         if len(waiting) >= most:
             yield from _oldest(waiting)
     while waiting:
         yield from _oldest(waiting)
+
+
+def _handed_over(executor: Executor, name: str, allow_outside: bool) -> Future[BatchLine | None]:
+    with signals_held():  # it may start a worker, which nobody could end if it were half started
+        return executor.submit(check_file, name, allow_outside)
 
 
 def _oldest(waiting: _Waiting) -> list[BatchLine]:
@@ -194,7 +204,7 @@ def _ended(future: Future[BatchLine | None]) -> bool:
 def _alone(name: str, allow_outside: bool) -> BatchLine | None:
     try:
         with _processes(1) as pool:
-            return pool.submit(check_file, name, allow_outside).result()
+            return _handed_over(pool, name, allow_outside).result()
     except BrokenExecutor:
         return _refused(name, "its worker process was ended by the system: out of memory?")
 
@@ -208,6 +218,8 @@ def _processes(count: int) -> Iterator[ProcessPoolExecutor]:
     others = set(multiprocessing.active_children())
     pool = ProcessPoolExecutor(count, mp_context=context, initializer=_begin_worker)
     try:
+        if context.get_start_method() == "forkserver":
+            _start_server()
         yield pool
     except BaseException:
         for worker in set(multiprocessing.active_children()) - others:
@@ -216,6 +228,15 @@ def _processes(count: int) -> Iterator[ProcessPoolExecutor]:
         pool.shutdown(cancel_futures=True)
         raise
     pool.shutdown()
+
+
+def _start_server() -> None:
+    """Start the process that starts the workers, deaf to interruptions from its first moment."""
+    resource_tracker.ensure_running()  # the server starts it too, and would hear again after it
+    with signals_held():
+        before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+        forkserver.ensure_running()
+        signal.pthread_sigmask(signal.SIG_SETMASK, before)
 
 
 def _begin_worker() -> None:

@@ -11,11 +11,12 @@ from pathlib import Path
 import typer
 
 from cli.as_text import console
-from cli.batch import BatchLine, find_scenarios, run_batch
+from cli.batch import LINE_START, BatchLine, find_scenarios, run_batch
 from cli.batch_resume import earlier_lines
 from cli.batch_text import Totals, print_line, print_totals
-from cli.files import LineFile
+from cli.files import LineFile, refuse_outputs
 from cli.progress import progress
+from cli.standard_streams import reader_left
 from strength import InputError
 
 __all__ = ["run_batch_command"]
@@ -30,8 +31,12 @@ def run_batch_command(
     output: Path | None = None,
     force: bool = False,
     allow_outside: bool = False,
+    to_the_end: bool = False,
 ) -> Totals:
     """Check every scenario below a folder, and print or write its line as soon as it is there.
+
+    Where nobody reads standard output any more and no file is written, it ends early, unless
+    it is asked to run ``to_the_end``.
 
     Raises
     ------
@@ -49,6 +54,8 @@ def run_batch_command(
     with ExitStack() as stack:
         lines = None
         if output is not None:
+            refuse_outputs(output, force=force or onward, inputs=found.paths)
+            _refuse_other_content(output)
             lines = stack.enter_context(LineFile(output, force=force or onward))
         sink = _Sink(lines, as_json)
         taken_over = set()
@@ -66,6 +73,8 @@ def run_batch_command(
             sink.put(line)
             if report is not None:
                 report("scenarios", sink.totals.scenarios, len(found.paths))
+            if reader_left() and lines is None and not to_the_end:
+                return sink.totals
         sink.settle()
     totals = sink.totals
     totals.others = len(found.paths) + len(found.unreadable) - totals.scenarios
@@ -102,6 +111,18 @@ class _Sink:
             typer.echo(line.text)
         else:
             print_line(self.out, document)
+
+
+def _refuse_other_content(output: Path) -> None:
+    """Refuse to replace what no batch wrote: it may be readings that a scenario names."""
+    try:
+        with output.open("rb") as stream:
+            start = stream.read(len(LINE_START))
+    except OSError:
+        return  # not there yet, or refused when it is to be written
+    if not LINE_START.startswith(start):
+        allowed = "it holds something else than lines of a batch; name another file"
+        raise InputError("output", str(output), allowed)
 
 
 def _refuse_standard_output(*files: Path | None) -> None:

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from cli.files import refuse_existing, write_whole
+from cli.files import refuse_outputs, write_whole
 from cli.words import BESIDE
 from strength import InputError
 
@@ -19,6 +19,7 @@ if TYPE_CHECKING:
     from cli.evaluate import Outcome
     from cli.influence import CheckInfluence
     from cli.reliability import CheckReliability
+    from cli.scenario import Scenario
     from cli.strength_map import FailedSlope, StrengthMap
     from cli.sweeps import Sweeps
     from strength.laboratory import LaboratoryStrength
@@ -32,6 +33,7 @@ __all__ = [
     "refuse_format",
     "save",
     "save_sections",
+    "section_files",
 ]
 
 _CAUTION = "Preliminary quick check, not a design: local codes and a licensed engineer decide."
@@ -188,32 +190,41 @@ def plot_influence(found: Sequence[CheckInfluence]) -> Figure:
     )
 
 
-def save_sections(outcome: Outcome, folder: Path, *, force: bool) -> list[Path]:
-    """Draw the section of every check, one picture a check, named in their order.
+def section_files(scenario: Scenario, folder: Path, *, force: bool) -> list[Path]:
+    """Where the section of every check is to lie: in their order, in a folder made if need be.
 
     Raises
     ------
     InputError
-        No folder, a folder in no other, or a picture that exists and ``force`` is not given.
+        No folder, a folder in no other, or a picture that cannot be written there.
     """
-    from stability.drawing_labels_plot import written
-    from stability.section_plot import plot_section
-
     if folder.exists() and not folder.is_dir():
         raise InputError("--plot", str(folder), "name a folder")
     if not folder.absolute().parent.is_dir():
         raise InputError("--plot", str(folder), "the folder it would stand in does not exist")
     folder.mkdir(exist_ok=True)
-    targets = [
-        folder / f"section-{number:02d}-{check.entry.kind.replace('_', '-')}.svg"
-        for number, check in enumerate(outcome.checks, start=1)
+    files = [
+        folder / f"section-{number:02d}-{entry.kind.replace('_', '-')}.svg"
+        for number, entry in enumerate(scenario.checks, start=1)
     ]
-    for target in targets:
-        refuse_existing(target, force=force)
-    for target, check in zip(targets, outcome.checks, strict=True):
+    refuse_outputs(*files, force=force, inputs=scenario.files)
+    return files
+
+
+def save_sections(outcome: Outcome, files: Sequence[Path], *, force: bool) -> None:
+    """Draw the section of every check, one picture a check, into ``section_files``.
+
+    Raises
+    ------
+    InputError
+        A picture that cannot be written.
+    """
+    from stability.drawing_labels_plot import written
+    from stability.section_plot import plot_section
+
+    for target, check in zip(files, outcome.checks, strict=True):
         beside = check.beside if check.beside and check.beside.result else None
         figure = plot_section(check.entry.check, check.result, beside=beside)
         title = written(check.entry.label, 80)
         figure.axes[0].set_title(title, loc="left", fontsize=10)
         save(figure, target, force=force)
-    return targets

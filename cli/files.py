@@ -13,16 +13,25 @@ import math
 import os
 import re
 import secrets
-from collections.abc import Sequence
+import sys
+from collections.abc import Iterable, Sequence
 from contextlib import suppress
 from pathlib import Path
 from types import TracebackType
 from typing import Any
 
 from cli.visible_text import visible
+from cli.words import CAUTION
 from strength import InputError
 
-__all__ = ["LineFile", "refuse_existing", "spreadsheet_safe", "table_csv", "write_whole"]
+__all__ = [
+    "LineFile",
+    "refuse_existing",
+    "refuse_outputs",
+    "spreadsheet_safe",
+    "table_csv",
+    "write_whole",
+]
 
 
 def refuse_existing(path: Path, *, force: bool) -> None:
@@ -47,6 +56,43 @@ def refuse_existing(path: Path, *, force: bool) -> None:
         raise InputError("output", str(path), "it is no name a file can have") from None
     if taken and not force:
         raise InputError("output", str(path), "it exists; name another file or add --force")
+
+
+def refuse_outputs(*outputs: Path | None, force: bool, inputs: Iterable[Path]) -> None:
+    """Refuse the outputs of a run where one cannot be written, or would take an input's place.
+
+    Parameters
+    ----------
+    outputs
+        Those that were asked for; ``None`` for the others.
+    force
+        Let them replace files that exist; never one of ``inputs``, by whatever name.
+
+    Raises
+    ------
+    InputError
+        With what to do about it.
+    """
+    known = {}
+    for path in inputs:
+        with suppress(OSError, ValueError):
+            known[_identity(path)] = path
+    wanted = [path for path in outputs if path is not None]
+    for index, path in enumerate(wanted):
+        with suppress(OSError, ValueError):
+            taken = known.get(_identity(path))
+            if taken is not None:
+                allowed = f"it is an input of this run ({taken.name}); name another file"
+                raise InputError("output", str(path), allowed)
+        refuse_existing(path, force=force)
+        if any(path.absolute() == other.absolute() for other in wanted[:index]):
+            raise InputError("output", str(path), "two outputs need a file each")
+
+
+def _identity(path: Path) -> tuple[int, int]:
+    """What tells one file from another, whatever links lead to it."""
+    status = path.stat()
+    return status.st_dev, status.st_ino
 
 
 def write_whole(path: Path, content: bytes, *, force: bool) -> None:
@@ -77,6 +123,54 @@ def _unwritable(path: Path, error: OSError) -> InputError:
     return InputError("output", str(path), f"it cannot be written: {reason}")
 
 
+class _Claim:
+    """The sole right to write a file, held by a lock on another beside it.
+
+    The lock ends with the process, however it ends.
+    """
+
+    def __init__(self, path: Path) -> None:
+        self._place = path.parent / f".{path.name}.in-use"
+        try:
+            while not self._taken():
+                os.close(self._handle)  # who held it has just taken it away
+        except BlockingIOError:
+            os.close(self._handle)
+            raise InputError(
+                "output", str(path), "another run is writing it; wait, or name another file"
+            ) from None
+        except OSError as error:
+            raise _unwritable(path, error) from None
+
+    def _taken(self) -> bool:
+        self._handle = os.open(self._place, os.O_RDWR | os.O_CREAT, 0o666)
+        _lock(self._handle)
+        with suppress(FileNotFoundError):
+            return os.path.samestat(os.fstat(self._handle), self._place.stat())
+        return False
+
+    def release(self) -> None:
+        """Give it back."""
+        with suppress(OSError):
+            self._place.unlink(missing_ok=True)
+        os.close(self._handle)
+
+
+def _lock(handle: int) -> None:
+    """Lock a file, or raise ``BlockingIOError`` at once."""
+    if sys.platform == "win32":
+        import msvcrt
+
+        try:
+            msvcrt.locking(handle, msvcrt.LK_NBLCK, 1)
+        except OSError as error:
+            raise BlockingIOError(error.errno, error.strerror) from None
+    else:
+        import fcntl
+
+        fcntl.flock(handle, fcntl.LOCK_EX | fcntl.LOCK_NB)
+
+
 class LineFile:
     """A file of lines that grows, and holds whole lines at any time.
 
@@ -92,8 +186,8 @@ class LineFile:
     Raises
     ------
     InputError
-        It cannot be made, or (by ``add`` and ``settle``) cannot be written; the lines before
-        that stand, and a file without any is taken away again.
+        It cannot be made, another run is writing it, or (by ``add`` and ``settle``) it cannot
+        be written; the lines before that stand, and a file without any is taken away again.
     """
 
     def __init__(self, path: Path, *, force: bool) -> None:
@@ -102,7 +196,12 @@ class LineFile:
         self._place = path.parent / f".partial-{secrets.token_hex(8)}"
         self._end = 0
         self._settled = False
-        self._handle = self._open(os.O_CREAT | os.O_EXCL)
+        self._claim = _Claim(path)
+        try:
+            self._handle = self._open(os.O_CREAT | os.O_EXCL)
+        except InputError:
+            self._claim.release()
+            raise
 
     def _open(self, more: int = 0) -> int:
         try:
@@ -143,6 +242,7 @@ class LineFile:
             os.close(self._handle)
         if not (self._settled and self._end):
             self._place.unlink(missing_ok=True)
+        self._claim.release()
 
     def __enter__(self) -> LineFile:
         return self
@@ -171,8 +271,9 @@ def spreadsheet_safe(text: str) -> str:
 
 
 def table_csv(header: Sequence[str], rows: Sequence[Sequence[Any]]) -> str:
-    """A table as text that is safe to open in a spreadsheet."""
+    """A table as text that is safe to open in a spreadsheet, below the caution as a comment."""
     stream = io.StringIO()
+    stream.write(f"# {CAUTION}\n")
     writer = csv.writer(stream, lineterminator="\n")
     writer.writerow([spreadsheet_safe(cell) for cell in header])
     for row in rows:

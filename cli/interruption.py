@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import os
 import signal
-import sys
 import threading
 from collections.abc import Iterator
-from contextlib import contextmanager, suppress
+from contextlib import contextmanager
 from types import FrameType
+from typing import Any
 
-__all__ = ["Stopped", "drop_output", "heeding_signals"]
+__all__ = ["Stopped", "heeding_signals", "signals_held"]
 
 _SIGNALS = tuple(
     getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
@@ -31,29 +30,49 @@ def heeding_signals() -> Iterator[None]:
 
     A signal that is ignored already (as behind ``nohup``) stays ignored.
     """
-    if threading.current_thread() is not threading.main_thread():
-        yield
-        return
+    before = _handlers()
+    asked: list[Stopped] = []
 
     def stop(number: int, _frame: FrameType | None) -> None:
-        for one in heeded:
+        for one in before:
             signal.signal(one, signal.SIG_IGN)
-        raise Stopped(number)
+        asked.append(Stopped(number))
+        raise asked[0]
 
-    before = {one: signal.getsignal(one) for one in _SIGNALS}
-    heeded = [one for one, handler in before.items() if handler not in (signal.SIG_IGN, None)]
     try:
-        for one in heeded:
+        for one in before:
             signal.signal(one, stop)
         yield
     finally:
-        for one in heeded:
-            signal.signal(one, before[one])
+        for one, handler in before.items():
+            signal.signal(one, handler)
+        # a library that was loading just then may have made another error of it, or none
+        if asked:
+            raise asked[0] from None
 
 
-def drop_output() -> None:
-    """Send what is still to be written to standard output nowhere."""
-    with suppress(OSError, ValueError):
-        nowhere = os.open(os.devnull, os.O_WRONLY)
-        os.dup2(nowhere, sys.stdout.fileno())
-        os.close(nowhere)
+@contextmanager
+def signals_held() -> Iterator[None]:
+    """Let signals that end a program wait until something is done that may not be left half."""
+    before = _handlers()
+    waiting: list[int] = []
+    try:
+        for one in before:
+            signal.signal(one, lambda number, _frame: waiting.append(number))
+        yield
+    finally:
+        for one, handler in before.items():
+            signal.signal(one, handler)
+        for number in waiting[:1]:
+            signal.raise_signal(number)
+
+
+def _handlers() -> dict[int, Any]:
+    """How the signals that end a program are met now; none that is ignored.
+
+    Only the main thread may change that: elsewhere there are none.
+    """
+    if threading.current_thread() is not threading.main_thread():
+        return {}
+    found = {one: signal.getsignal(one) for one in _SIGNALS}
+    return {one: handler for one, handler in found.items() if handler not in (signal.SIG_IGN, None)}

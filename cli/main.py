@@ -4,12 +4,14 @@ from __future__ import annotations
 
 import gc
 import sys
+from collections.abc import Iterable
 from pathlib import Path
 from typing import Annotated, Any
 
 import typer
 
-from cli.interruption import Stopped, drop_output, heeding_signals
+from cli.interruption import Stopped, heeding_signals
+from cli.standard_streams import drop, lasting_streams
 from cli.visible_text import visible
 from strength import InputError
 
@@ -86,7 +88,7 @@ def fit(
     from cli.fit import run_fit
     from strength.laboratory import Choices
 
-    _refuse_picture(plot, force)
+    _refuse_outputs([readings], force, plot=plot)
     choices = Choices(
         state=state,
         intercept=intercept,
@@ -137,11 +139,17 @@ def check(
     from cli.evaluate import evaluate
     from cli.scenario import load
 
-    outcome = evaluate(load(scenario, allow_outside=allow_outside))
+    site = load(scenario, allow_outside=allow_outside)
+    sections: list[Path] = []
+    if plot is not None:
+        from cli.figures import section_files
+
+        sections = section_files(site, plot, force=force)
+    outcome = evaluate(site)
     if plot is not None:
         from cli.figures import save_sections
 
-        save_sections(outcome, plot, force=force)
+        save_sections(outcome, sections, force=force)
     if as_json:
         from cli.as_json import check_document, dump
 
@@ -196,6 +204,7 @@ def batch(
         output=output,
         force=force,
         allow_outside=allow_outside,
+        to_the_end=strict,
     )
     if strict and totals.fails:
         raise typer.Exit(1)
@@ -225,15 +234,13 @@ def sweep(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Show how each factor of safety moves with an input, or with two at once."""
-    from cli.files import refuse_existing, write_whole
+    from cli.files import write_whole
     from cli.scenario import load
     from cli.sweep import asked_for, other_field
     from cli.sweeps import run_sweeps
 
-    _refuse_picture(plot, force)
-    if csv is not None:
-        refuse_existing(csv, force=force)
     site = load(scenario, allow_outside=allow_outside)
+    _refuse_outputs(site.files, force, csv=csv, plot=plot)
     other = other_field(second, second_start, second_stop, second_steps)
     found = run_sweeps(site, asked_for(site, vary, start, stop, steps, other))
     if csv is not None:
@@ -262,13 +269,13 @@ def interpretations(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Show each factor of safety under every interpretation of the same laboratory data."""
-    from cli.files import refuse_existing, write_whole
+    from cli.files import write_whole
     from cli.interpretations import interpret, interpretations_csv, interpretations_document
     from cli.scenario import load
 
-    if csv is not None:
-        refuse_existing(csv, force=force)
-    found = interpret(load(scenario, allow_outside=allow_outside))
+    site = load(scenario, allow_outside=allow_outside)
+    _refuse_outputs(site.files, force, csv=csv)
+    found = interpret(site)
     if csv is not None:
         write_whole(csv, interpretations_csv(found).encode(), force=force)
     if as_json:
@@ -292,14 +299,13 @@ def influence(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Rank what each input moves, swung over its plausible range."""
-    from cli.files import refuse_existing, write_whole
+    from cli.files import write_whole
     from cli.influence import find_influence, influence_csv, influence_document
     from cli.scenario import load
 
-    _refuse_picture(plot, force)
-    if csv is not None:
-        refuse_existing(csv, force=force)
-    found = find_influence(load(scenario, allow_outside=allow_outside))
+    site = load(scenario, allow_outside=allow_outside)
+    _refuse_outputs(site.files, force, csv=csv, plot=plot)
+    found = find_influence(site)
     if csv is not None:
         write_whole(csv, influence_csv(found).encode(), force=force)
     if plot is not None:
@@ -329,15 +335,13 @@ def reliability(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Sample the doubt in the strengths (and other fields) through every check."""
-    from cli.files import refuse_existing, write_whole
+    from cli.files import write_whole
     from cli.progress import progress
     from cli.reliability import reliability_csv, reliability_document, run_reliability
     from cli.scenario import load
 
-    _refuse_picture(plot, force)
-    if csv is not None:
-        refuse_existing(csv, force=force)
     site = load(scenario, allow_outside=allow_outside)
+    _refuse_outputs(site.files, force, csv=csv, plot=plot)
     with progress() as report:
         found, count, root = run_reliability(site, samples=samples, seed=seed, progress=report)
     if csv is not None:
@@ -368,14 +372,13 @@ def strength_map(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Map every factor of safety over the cohesion and friction angle of one soil."""
-    from cli.files import refuse_existing, write_whole
+    from cli.files import write_whole
     from cli.scenario import load
     from cli.strength_map import map_strength, strength_map_csv, strength_map_document
 
-    _refuse_picture(plot, force)
-    if csv is not None:
-        refuse_existing(csv, force=force)
-    found = map_strength(load(scenario, allow_outside=allow_outside), soil)
+    site = load(scenario, allow_outside=allow_outside)
+    _refuse_outputs(site.files, force, csv=csv, plot=plot)
+    found = map_strength(site, soil)
     if csv is not None:
         write_whole(csv, strength_map_csv(found).encode(), force=force)
     if plot is not None:
@@ -404,7 +407,7 @@ def back_analysis(
     allow_outside: AllowOutside = False,
 ) -> None:
     """For a slope that has failed, find the strengths that explain it."""
-    from cli.files import refuse_existing, write_whole
+    from cli.files import write_whole
     from cli.scenario import load
     from cli.strength_map import (
         back_analysis_csv,
@@ -412,10 +415,9 @@ def back_analysis(
         explain_failure,
     )
 
-    _refuse_picture(plot, force)
-    if csv is not None:
-        refuse_existing(csv, force=force)
-    found = explain_failure(load(scenario, allow_outside=allow_outside), check_label)
+    site = load(scenario, allow_outside=allow_outside)
+    _refuse_outputs(site.files, force, csv=csv, plot=plot)
+    found = explain_failure(site, check_label)
     if csv is not None:
         write_whole(csv, back_analysis_csv(found).encode(), force=force)
     if plot is not None:
@@ -433,14 +435,17 @@ def back_analysis(
         print_back_analysis(console(), found)
 
 
-def _refuse_picture(plot: Path | None, force: bool) -> None:
-    """Refuse a picture that could not be written, before any work is done."""
+def _refuse_outputs(
+    inputs: Iterable[Path], force: bool, *, csv: Path | None = None, plot: Path | None = None
+) -> None:
+    """Refuse a table or a picture that could not be written, before any work is done."""
+    from cli.files import refuse_outputs
+
     if plot is not None:
         from cli.figures import refuse_format
-        from cli.files import refuse_existing
 
         refuse_format(plot)
-        refuse_existing(plot, force=force)
+    refuse_outputs(csv, plot, force=force, inputs=inputs)
 
 
 @app.command()
@@ -457,12 +462,14 @@ def report(
 ) -> None:
     """Write the calculation sheet: data, fit, checks, working, pictures, notices."""
     from cli.evaluate import evaluate
+    from cli.files import refuse_outputs
     from cli.report import refuse_report_name, write_report
     from cli.scenario import load
 
-    refuse_report_name(output, force=force)
-    outcome = evaluate(load(scenario, allow_outside=allow_outside))
-    write_report(outcome, output, force=force, now=None, sampled=sampled)
+    refuse_report_name(output)
+    site = load(scenario, allow_outside=allow_outside)
+    refuse_outputs(output, force=force, inputs=site.files)
+    write_report(evaluate(site), output, force=force, now=None, sampled=sampled)
     typer.echo(str(output))
 
 
@@ -530,32 +537,28 @@ def start(
 def run() -> Any:
     """Entry point: exit 0, 1 (with ``--strict``) or 2, and no traceback for bad input.
 
+    A reader of the output that leaves changes none of these.
     A signal that ends the program gives 128 and its number: 130 for an interruption, 143 for
     a termination.
     """
     gc.set_threshold(100_000, 20, 20)  # a short run leaves little garbage behind
-    for stream in (sys.stdout, sys.stderr):
-        if hasattr(stream, "reconfigure"):
-            stream.reconfigure(encoding="utf-8", errors="backslashreplace")
-    try:
-        with heeding_signals():
-            try:
-                app()
-            finally:
-                sys.stdout.flush()
-    except InputError as error:
-        _end(str(error), 2)
-    except BrokenPipeError:
-        drop_output()
-        sys.exit(1)
-    except OSError as error:
-        drop_output()
-        reason = (error.strerror or str(error)).lower()
-        _end(f"{error.filename or 'output'}: it cannot be read or written: {reason}", 2)
-    except MemoryError:
-        _end("there is not enough memory for this", 2)
-    except Stopped as stop:
-        _end("interrupted" if stop.code == 130 else "stopped", stop.code)
+    with lasting_streams():
+        try:
+            with heeding_signals():
+                try:
+                    app()
+                finally:
+                    sys.stdout.flush()
+        except InputError as error:
+            _end(str(error), 2)
+        except OSError as error:
+            drop(sys.stdout)
+            reason = (error.strerror or str(error)).lower()
+            _end(f"{error.filename or 'output'}: it cannot be read or written: {reason}", 2)
+        except MemoryError:
+            _end("there is not enough memory for this", 2)
+        except Stopped as stop:
+            _end("interrupted" if stop.code == 130 else "stopped", stop.code)
 
 
 def _end(message: str, code: int) -> None:

@@ -8,6 +8,7 @@ import sys
 from collections.abc import Iterator
 from typing import Any
 
+from cli.words import CAUTION
 from stability import KINDS, fields
 from strength import InputError
 
@@ -28,7 +29,7 @@ def method_text(kind: str) -> str:
         A kind that is not known.
     """
     if kind == "fit":
-        return "\n\n".join(_doc(name) for name in _FIT)
+        return "\n\n".join([*map(_doc, _FIT), CAUTION])
     if kind not in KINDS:
         raise InputError("KIND", kind, "known: " + ", ".join(METHODS))
     check = KINDS[kind]
@@ -39,7 +40,7 @@ def method_text(kind: str) -> str:
     found = list(_found_lines(check))
     if found:
         parts.append("It gives:\n" + "\n".join(found))
-    return "\n\n".join(parts)
+    return "\n\n".join([*parts, CAUTION])
 
 
 def _doc(module: str) -> str:

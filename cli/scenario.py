@@ -120,15 +120,35 @@ class CheckEntry:
     soils: Mapping[str, str]
 
 
+MOST_STEPS = 100_000
+"""More steps than this in one sweep are refused."""
+
+MOST_CELLS = 250_000
+"""A larger grid of two fields is refused."""
+
+
 @dataclass(frozen=True, slots=True)
 class SweepEntry:
-    """A sweep as asked for; the ends are still text. A ``second`` field may vary with it."""
+    """A sweep as asked for; the ends are still text. A ``second`` field may vary with it.
+
+    Raises
+    ------
+    InputError
+        A senseless number of steps, of one field or of both together.
+    """
 
     vary: str
     start: str | float
     stop: str | float
     steps: int
     second: SweepEntry | None = None
+
+    def __post_init__(self) -> None:
+        if not 2 <= self.steps <= MOST_STEPS:
+            raise InputError("steps", self.steps, f"allowed: from 2 up to {MOST_STEPS}")
+        if self.second is not None and self.steps * self.second.steps > MOST_CELLS:
+            cells = self.steps * self.second.steps
+            raise InputError("steps", cells, f"allowed: up to {MOST_CELLS} cells together")
 
 
 @dataclass(frozen=True, slots=True)
@@ -154,6 +174,11 @@ class Scenario:
     basis: Basis | None
     notices: tuple[Notice, ...]
     digests: Mapping[str, str]
+
+    @property
+    def files(self) -> list[Path]:
+        """Every file it was read from: its own, and those of readings that it names."""
+        return [self.path.parent / name for name in self.digests]
 
 
 def load(path: Path, *, allow_outside: bool = False) -> Scenario:
@@ -542,6 +567,10 @@ def _check(
 def _sweep(index: int, table: dict[str, Any], notices: list[Notice]) -> SweepEntry:
     model = validated(SweepModel, table, f"sweeps[{index}]", notices)
     assert isinstance(model, SweepModel)
-    other = model.second
-    second = None if other is None else SweepEntry(other.vary, other.start, other.stop, other.steps)
-    return SweepEntry(model.vary, model.start, model.stop, model.steps, second)
+    second, other = None, model.second
+    try:
+        if other is not None:
+            second = SweepEntry(other.vary, other.start, other.stop, other.steps)
+        return SweepEntry(model.vary, model.start, model.stop, model.steps, second)
+    except InputError as error:
+        raise error.within(f"sweeps[{index}]") from None

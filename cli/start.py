@@ -2,10 +2,12 @@
 
 from __future__ import annotations
 
+import textwrap
 from importlib.resources import files
 from pathlib import Path
 
 from cli.files import refuse_existing, write_whole
+from cli.words import CAUTION
 from strength import InputError
 
 __all__ = ["write_starter"]
@@ -32,8 +34,10 @@ def write_starter(folder: Path, *, force: bool) -> list[Path]:
         for target in targets:
             refuse_existing(target, force=force)
         source = files("cli") / "starter"
+        caution = textwrap.fill(CAUTION, 88, initial_indent="# ", subsequent_indent="# ")
         for name, target in zip(_FILES, targets, strict=True):
-            write_whole(target, (source / name).read_bytes(), force=force)
+            text = f"{caution}\n#\n{(source / name).read_text(encoding='utf-8')}"
+            write_whole(target, text.encode(), force=force)
     except InputError:
         if made:
             for target in targets:

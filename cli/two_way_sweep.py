@@ -21,9 +21,6 @@ from strength import InputError, Notice
 
 __all__ = ["TwoWayOutcome", "run_two_way", "two_way_document", "two_way_rows"]
 
-MOST_CELLS = 250_000
-"""A larger grid is refused."""
-
 
 @dataclass(frozen=True, slots=True)
 class TwoWayOutcome:
@@ -42,16 +39,13 @@ def run_two_way(scenario: Scenario, first: SweepEntry, second: SweepEntry) -> Tw
     Raises
     ------
     FileError
-        As for one field; no check that both move; too many cells.
+        As for one field; no check that both move.
     """
     try:
         one, two = find_field(scenario, first.vary), find_field(scenario, second.vary)
         entries = [entry for entry in one.entries if any(entry is e for e in two.entries)]
         if first.vary == second.vary or not entries:
             raise InputError("second", second.vary, "no check is moved by both, as two fields")
-        if first.steps * second.steps > MOST_CELLS:
-            cells = first.steps * second.steps
-            raise InputError("steps", cells, f"allowed: up to {MOST_CELLS} cells together")
         across = swept_values(first, one.dimension)
         along = swept_values(second, two.dimension)
         a, b = np.meshgrid(across, along, indexing="ij")

@@ -14,17 +14,16 @@ __all__ = ["refuse_report_name", "write_report"]
 _SUFFIXES = (".html", ".pdf", ".md")
 
 
-def refuse_report_name(path: Path, *, force: bool) -> None:
-    """Refuse a sheet that could not be written, before any work is done.
+def refuse_report_name(path: Path) -> None:
+    """Refuse a sheet in a form that is not written.
 
     Raises
     ------
     InputError
-        A name that ends in no known way, or a path that is taken.
+        A name that ends in no known way.
     """
     if path.suffix.lower() not in _SUFFIXES:
         raise InputError("output", path.name, "allowed: a name ending in .html, .pdf or .md")
-    refuse_existing(path, force=force)
 
 
 def write_report(
@@ -56,7 +55,8 @@ def write_report(
     InputError
         A name that ends otherwise, or a file that exists or cannot be written.
     """
-    refuse_report_name(path, force=force)
+    refuse_report_name(path)
+    refuse_existing(path, force=force)
     from cli.report.content import sheet_of
 
     now = now or datetime.now(UTC)

@@ -15,6 +15,7 @@ import numpy as np
 
 from cli.as_json import SCHEMA, number
 from cli.verification.rows import Row, published_rows
+from cli.words import CAUTION
 from stability import KINDS
 from strength import InputError
 
@@ -47,7 +48,7 @@ def verify_document(kind: str | None = None) -> dict[str, Any]:
     kinds = METHODS if kind is None else (kind,)
     rows = [row for one in kinds for row in published_rows(one)]
     checks = [check for row in rows for check in run_row(row)]
-    return {"schema": SCHEMA, "checks": checks, "counts": _counts(rows, checks)}
+    return {"schema": SCHEMA, "caution": CAUTION, "checks": checks, "counts": _counts(rows, checks)}
 
 
 def run_row(row: Row) -> list[dict[str, Any]]:

@@ -4,10 +4,16 @@ from __future__ import annotations
 
 import json
 import math
+import subprocess
+import sys
+from itertools import takewhile
 from pathlib import Path
 from typing import Any
 
 import pytest
+
+from cli.methods import METHODS
+from cli.words import CAUTION
 
 FIT_KEYS = {
     "state",
@@ -398,6 +404,55 @@ def test_every_shipped_scenario_runs(slipmargin, scenarios: Path) -> None:
     for path in paths:
         assert slipmargin("check", path, "--json").code == 0, path
         assert slipmargin("sweep", path, "--json").code == 0, path
+
+
+def test_the_caution_goes_with_every_file_and_every_answer(
+    slipmargin, scenarios: Path, tmp_path: Path
+) -> None:
+    """As a real run writes them: a table, the check values, the methods, the starter files."""
+    program = Path(sys.executable).with_name("slipmargin")
+
+    def said(*words: object) -> str:
+        ran = subprocess.run(
+            [str(program), *map(str, words)],
+            capture_output=True,
+            encoding="utf-8",
+            check=True,
+            timeout=120,
+        )
+        return ran.stdout
+
+    table = tmp_path / "table.csv"
+    site = next((scenarios / "fennel-rise").glob("*.toml"))
+    said("influence", site, "--csv", table)
+    first, header, *_ = table.read_text(encoding="utf-8").splitlines()
+    assert first == f"# {CAUTION}"
+    assert header.startswith("check,input,")
+    assert json.loads(said("verify", "infinite_slope", "--json"))["caution"] == CAUTION
+    for kind in METHODS:
+        assert slipmargin("methods", kind).out.rstrip().endswith(CAUTION)
+    said("start", tmp_path / "new")
+    for file in (tmp_path / "new").iterdir():
+        lines = file.read_text(encoding="utf-8").splitlines()
+        comment = [line[2:] for line in takewhile(lambda line: line != "#", lines)]
+        assert " ".join(comment) == CAUTION
+
+
+def test_the_number_of_steps_has_one_limit_everywhere(slipmargin, tmp_path: Path) -> None:
+    path = tmp_path / "site.toml"
+    slipmargin("start", tmp_path)
+    text = (tmp_path / "scenario.toml").read_text(encoding="utf-8")
+    vary = ["--vary", "checks.Garden wall.surcharge", "--from", "1 kPa", "--to", "2 kPa"]
+    for steps in (1, 100_001):
+        path.write_text(text.replace("steps = 33", f"steps = {steps}"), encoding="utf-8")
+        for words in (["check"], ["sweep"], ["report", "-o", tmp_path / "sheet.html"]):
+            ran = slipmargin(words[0], path, *words[1:])
+            assert ran.code == 2
+            assert f"sweeps[0].steps: '{steps}' cannot be used; allowed: from 2" in ran.err
+        ran = slipmargin("sweep", tmp_path / "scenario.toml", *vary, "--steps", steps)
+        assert ran.code == 2
+        assert f"steps: '{steps}' cannot be used; allowed: from 2 up to 100000" in ran.err
+    assert not (tmp_path / "sheet.html").exists()
 
 
 def test_the_starter_runs_as_it_is(slipmargin, tmp_path: Path) -> None:

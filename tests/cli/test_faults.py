@@ -9,12 +9,14 @@ import stat
 import subprocess
 import sys
 import time
+from contextlib import suppress
 from pathlib import Path
 from typing import Any
 
 import pytest
 
 from cli.files import LineFile, write_whole
+from cli.interruption import Stopped, heeding_signals
 from strength import InputError
 
 PROGRAM = str(Path(sys.executable).with_name("slipmargin"))
@@ -233,6 +235,149 @@ def test_a_file_of_lines_that_never_settled_leaves_the_older_one(tmp_path: Path)
     assert names(tmp_path) == ["out.jsonl"]
 
 
+# what a run reads is never written over
+
+
+LABORATORY = """
+[soils.lab]
+unit_weight = "18.5 kN/m^3"
+[soils.lab.strength]
+readings = "lab.{suffix}"
+{more}
+[[checks]]
+kind = "infinite_slope"
+label = "Laboratory"
+soil = "lab"
+slope_angle = "28 deg"
+depth = "1.8 m"
+"""
+READINGS = """\
+test,normal_stress [kPa],shear_stress [kPa]
+1,25,20.3
+2,50,35.2
+3,100,65.8
+4,150,94.9
+"""
+OVER = {
+    "sweep, table": ["sweep", "{site}", "--csv", "{file}"],
+    "interpretations": ["interpretations", "{site}", "--csv", "{file}"],
+    "influence": ["influence", "{site}", "--csv", "{file}"],
+    "reliability": ["reliability", "{site}", "--samples", "100", "--csv", "{file}"],
+    "strength map": ["strength-map", "{site}", "--soil", "lab", "--csv", "{file}"],
+    "back-analysis": ["back-analysis", "{site}", "--check", "Laboratory", "--csv", "{file}"],
+    "batch": ["batch", "{folder}", "--output", "{file}"],
+    "batch, resumed": ["batch", "{folder}", "--resume", "{file}"],
+}
+
+
+@pytest.fixture
+def read(site: Path) -> Path:
+    text = SCENARIO.replace(
+        "[[checks]]", LABORATORY.format(suffix="csv", more="") + "[[checks]]", 1
+    )
+    site.write_text(text, encoding="utf-8")
+    (site.parent / "lab.csv").write_text(READINGS, encoding="utf-8")
+    (site.parent / "link.csv").symlink_to("lab.csv")
+    (site.parent / "hard.csv").hardlink_to(site)
+    return site
+
+
+def contents(folder: Path) -> dict[str, bytes]:
+    return {path.name: path.read_bytes() for path in folder.iterdir() if path.is_file()}
+
+
+@pytest.mark.parametrize("name", ["site.toml", "lab.csv", "link.csv", "hard.csv"])
+@pytest.mark.parametrize("what", OVER)
+def test_no_output_takes_the_place_of_an_input_even_by_force(
+    slipmargin, read: Path, what: str, name: str
+) -> None:
+    folder = read.parent
+    before = contents(folder)
+    places = {"site": read, "folder": folder, "file": folder / name}
+    ran = slipmargin(*(word.format(**places) for word in OVER[what]), "--force")
+    assert_one_message(ran, name, "name another file")
+    assert contents(folder) == before
+
+
+def test_pictures_and_sheets_take_the_place_of_no_readings(slipmargin, site: Path) -> None:
+    folder = site.parent
+    (folder / "sections").mkdir()
+    for name, words in {
+        "lab.svg": ["sweep", site, "--plot", folder / "lab.svg"],
+        "lab.md": ["report", site, "-o", folder / "lab.md"],
+        "sections/section-01-infinite-slope.svg": ["check", site, "--plot", folder / "sections"],
+    }.items():
+        text = LABORATORY.format(suffix="csv", more="").replace("lab.csv", name)
+        site.write_text(SCENARIO.replace("[[checks]]", text + "[[checks]]", 1), encoding="utf-8")
+        (folder / name).write_text(READINGS, encoding="utf-8")
+        ran = slipmargin(*words, "--force")
+        assert_one_message(ran, name, "an input of this run")
+        assert (folder / name).read_text(encoding="utf-8") == READINGS
+    readings = folder / "lab.svg"
+    assert_one_message(slipmargin("fit", readings, "--plot", readings, "--force"), "an input")
+    assert readings.read_text(encoding="utf-8") == READINGS
+
+
+def test_a_transfer_file_is_an_input_as_well(read: Path) -> None:
+    pytest.importorskip("python_ags4")
+    example = Path(__file__).parents[1] / "strength" / "data" / "fennel_rise.ags"
+    text = LABORATORY.format(suffix="ags", more='sample = "TL-017"')
+    read.write_text(SCENARIO.replace("[[checks]]", text + "[[checks]]", 1), encoding="utf-8")
+    file = read.parent / "lab.ags"
+    file.write_bytes(example.read_bytes())
+    ran = run("sweep", read, "--csv", file, "--force", stdout=subprocess.PIPE)
+    assert ran.returncode == 2
+    assert "an input of this run" in ran.stderr
+    assert file.read_bytes() == example.read_bytes()
+
+
+def test_two_outputs_of_one_name_are_refused(slipmargin, site: Path) -> None:
+    both = site.parent / "out.svg"
+    ran = slipmargin("sweep", site, "--csv", both, "--plot", both, "--force")
+    assert_one_message(ran, "a file each")
+    assert not both.exists()
+
+
+def test_an_input_stays_as_it_is_in_a_real_run(read: Path) -> None:
+    before = contents(read.parent)
+    for words in (
+        ["sweep", read, "--csv", read],
+        ["report", read, "-o", read.parent / "lab.csv"],
+        ["batch", read.parent, "--output", read.parent / "lab.csv"],
+        ["batch", read.parent, "--resume", read],
+    ):
+        ran = run(*words, "--force", stdout=subprocess.PIPE)
+        assert ran.returncode == 2
+        assert len(ran.stderr.splitlines()) == 1
+    assert contents(read.parent) == before
+
+
+def test_a_second_batch_into_a_file_in_use_is_refused(sites: Path, tmp_path: Path) -> None:
+    file = tmp_path / "out.jsonl"
+    first = started("batch", sites, "--json", "--output", file, "--jobs", 1, until="00.toml")
+    for option in ("--output", "--resume"):
+        second = run("batch", sites, option, file, "--force", stdout=subprocess.PIPE)
+        assert second.returncode == 2
+        assert "another run is writing it" in second.stderr
+        assert second.stdout == ""
+    first.send_signal(signal.SIGINT)
+    first.communicate(timeout=30)
+    content = file.read_bytes()
+    assert content.startswith(b'{"path": ')
+    assert content.endswith(b"\n")
+    assert names(tmp_path) == ["out.jsonl", "sites"]
+
+
+def test_a_file_left_by_a_run_that_was_killed_is_free_again(tmp_path: Path) -> None:
+    (tmp_path / ".out.jsonl.in-use").touch()
+    with LineFile(tmp_path / "out.jsonl", force=False) as lines:
+        lines.settle()
+        with pytest.raises(InputError, match="another run is writing it"):
+            LineFile(tmp_path / "out.jsonl", force=True)
+        lines.add("a")
+    assert names(tmp_path) == ["out.jsonl"]
+
+
 # standard output
 
 
@@ -259,17 +404,60 @@ def test_standard_output_on_a_full_disk_gives_one_message(site: Path, words: lis
     assert "Exception ignored" not in ran.stderr
 
 
+@pytest.mark.parametrize(
+    ("target", "more", "code"), [(1.1, [], 0), (1.1, ["--strict"], 0), (9.9, ["--strict"], 1)]
+)
 @pytest.mark.parametrize("words", [["check", "--json"], ["check"], ["batch", "--json"], ["batch"]])
-def test_a_reader_that_leaves_is_no_error_worth_a_word(site: Path, words: list[str]) -> None:
+def test_a_reader_that_leaves_changes_no_verdict(
+    site: Path, words: list[str], target: float, more: list[str], code: int
+) -> None:
+    text = SCENARIO.replace('depth = "1.8 m"\n', f'depth = "1.8 m"\ntarget = {target}\n')
+    site.write_text(text, encoding="utf-8")
     place = site.parent if words[0] == "batch" else site
     read, write = os.pipe()
     os.close(read)
     try:
-        ran = run(words[0], place, *words[1:], stdout=write)
+        ran = run(words[0], place, *words[1:], *more, stdout=write)
     finally:
         os.close(write)
+    if words == ["batch", "--json"] and more:  # who follows it to the end hears what it came to
+        assert ran.stderr.startswith("slipmargin: 1 scenario;")
+    else:
+        assert ran.stderr == ""
+    assert ran.returncode == code
+
+
+def test_a_batch_ends_early_where_nobody_reads_it_and_goes_on_where_a_file_does(
+    sites: Path, tmp_path: Path
+) -> None:
+    for one in sorted(sites.iterdir())[20:]:
+        one.unlink()
+    for more, lines in (([], None), (["--output", tmp_path / "out.jsonl"], 20)):
+        process = started("batch", sites, "--json", "--jobs", 2, *more, until="00.toml")
+        process.stdout.close()
+        assert process.wait(timeout=120) == 0
+        said = process.stderr.read()
+        process.stderr.close()
+        if lines is None:
+            assert said == ""
+        else:
+            content = (tmp_path / "out.jsonl").read_text(encoding="utf-8")
+            assert len(content.splitlines()) == lines
+            assert "20 scenarios" in said
+
+
+@pytest.mark.parametrize("closed", ["stdout", "stderr"])
+def test_a_stream_that_is_closed_from_the_start_is_no_fault(site: Path, closed: str) -> None:
+    number = {"stdout": 1, "stderr": 2}[closed]
+    ran = subprocess.run(
+        ["sh", "-c", f'"$0" check "$1" {number}>&-', PROGRAM, str(site)],
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
+    assert ran.returncode == 0
     assert ran.stderr == ""
-    assert ran.returncode == 1
 
 
 # signals
@@ -393,6 +581,71 @@ run()
     assert ran.returncode == code
     assert ran.stderr == f"slipmargin: {says}\n"
     assert names(folder) == []
+
+
+HOOK = """
+import importlib.abc, os, signal, sys
+
+from cli.__main__ import run
+
+class Hit(importlib.abc.MetaPathFinder):
+    def find_spec(self, name, *_):
+        if name == moment:
+            os.kill(os.getpid(), signal.SIGINT)
+
+moment, sys.argv = sys.argv[1], ["slipmargin", *sys.argv[2:]]
+sys.meta_path.insert(0, Hit())
+run()
+"""
+
+
+@pytest.mark.parametrize("moment", ["typer", "cli.scenario", "numpy", "pydantic", "rich.table"])
+def test_an_interruption_while_the_program_loads_leaves_one_line(site: Path, moment: str) -> None:
+    ran = subprocess.run(
+        [sys.executable, "-c", HOOK, moment, "check", str(site)],
+        capture_output=True,
+        text=True,
+        check=False,
+        timeout=60,
+    )
+    assert ran.returncode == 130
+    assert ran.stdout == ""
+    assert ran.stderr == "slipmargin: interrupted\n"
+
+
+def test_an_interruption_that_a_library_turns_into_an_error_is_still_one() -> None:
+    def load() -> None:
+        try:
+            signal.raise_signal(signal.SIGINT)
+        except Stopped as stop:
+            raise ImportError("initialization failed") from stop
+
+    with pytest.raises(Stopped, match="2"), heeding_signals():
+        load()
+    with pytest.raises(Stopped, match="2"), heeding_signals(), suppress(ImportError):
+        load()
+
+
+@pytest.mark.skipif(not Path("/proc/self/stat").exists(), reason="needs /proc")
+@pytest.mark.parametrize("processes", [1, 2, 3, 4])
+def test_an_interruption_while_the_workers_start_leaves_one_line(
+    sites: Path, processes: int
+) -> None:
+    """Sent to all of them, as by a terminal, once so many have been started."""
+    process = subprocess.Popen(
+        [PROGRAM, "batch", str(sites), "--jobs", "2"],
+        stdout=subprocess.DEVNULL,
+        stderr=subprocess.PIPE,
+        text=True,
+        start_new_session=True,
+    )
+    while len(below := children(process.pid)) < processes:
+        assert process.poll() is None
+    os.killpg(process.pid, signal.SIGINT)
+    _, err = process.communicate(timeout=60)
+    assert err == "slipmargin: interrupted\n"
+    assert process.returncode == 130
+    assert wait_for_end(below) == []
 
 
 def test_a_signal_that_was_ignored_stays_ignored(site: Path) -> None:

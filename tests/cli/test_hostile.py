@@ -24,6 +24,7 @@ from hypothesis import strategies as st
 
 from cli.files import spreadsheet_safe, table_csv
 from cli.visible_text import json_escaped, visible
+from cli.words import CAUTION
 from strength.csv_table import LARGEST_FILE
 
 SOUND = """\
@@ -353,7 +354,8 @@ def test_no_text_becomes_a_formula(text: str) -> None:
 
 
 def test_numbers_and_plain_text_stay_as_they_are() -> None:
-    assert table_csv(["a", "b"], [["Cut 3-4; east", -1.5]]) == "a,b\nCut 3-4; east,-1.5\n"
+    lines = table_csv(["a", "b"], [["Cut 3-4; east", -1.5]]).splitlines()
+    assert lines == [f"# {CAUTION}", "a,b", "Cut 3-4; east,-1.5"]
 
 
 def test_a_label_that_is_a_formula_does_no_harm_in_a_sweep(slipmargin, tmp_path: Path) -> None:
