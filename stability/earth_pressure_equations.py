@@ -12,6 +12,7 @@ from stability.pressure_equations import (
     coulomb_active,
     coulomb_cohesion,
     coulomb_passive,
+    curved_pressure,
     rankine,
 )
 
@@ -142,18 +143,8 @@ def _pressures(check: EarthPressure, values: EarthPressureValues) -> dict[str, F
     passive = check.side == "passive"
     found: dict[str, Follows] = {}
     if _curved(check):
-        sign = "+" if passive else "-"
         for name, stress in stresses.items():
-            held = "c′ * cos(φ′)"
-            product = (
-                f"(cos(β) * sin(φ′ + β) * {stress} + {held})"
-                f" * (cos(β) * sin(φ′ - β) * {stress} + {held})"
-            )
-            found[name] = Follows(
-                f"cos(β) * (2 * (cos(β)^2 * {stress} + {held} * sin(φ′) {sign} sqrt({product}))"
-                f" / cos(φ′)^2 - {stress})",
-                "Mazindrani & Ganjali (1997)",
-            )
+            found[name] = curved_pressure(stress, "φ′", "c′", passive=passive)
     elif _cohesion(check) > 0.0 and check.theory != "at_rest":
         sign = "+" if passive else "-"
         for name, stress in stresses.items():

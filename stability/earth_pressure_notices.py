@@ -6,16 +6,18 @@ import numpy as np
 
 from stability import pressure_coefficients as coefficients
 from stability.earth_pressure_values import EarthPressureValues
+from stability.earth_thrust import MINIMUM_FRICTION
 from stability.wall_profile import WallProfile
 from strength import Notice, Numeric, distinct
 
-__all__ = ["earth_pressure_notices"]
+__all__ = ["COMPARED", "LEAST_THRUST", "cohesion_notices", "earth_pressure_notices"]
 
 _PASSIVE_FRICTION_SHARE = 1.0 / 3.0  # of φ′, beyond which plane slip misleads; common practice
 _USUAL_FRICTION_SHARE = 2.0 / 3.0  # of φ′, smooth concrete: EN 1997-1:2004, 9.5.1(6)
 _SLACK = 1e-9
-_COMPARED = 0.01  # share by which a trial wedge may press harder without a word
-_LEAST_THRUST = 0.05  # kN/m
+COMPARED = 0.01  # share by which a trial wedge may press harder without a word
+LEAST_THRUST = 0.05  # kN/m
+_COHESION_SHARE = 1.0 / 3.0  # of the load, carried without a further word
 
 _MOVEMENT_GROUND = "EN 1997-1:2004, Annex C.3"
 
@@ -146,7 +148,8 @@ def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> list[Not
                 "EN 1997-1:2004, 9.5.1",
             )
         )
-    if not passive and by_plane and _some(np.asarray(check.wall_batter) > _second_plane(profile)):
+    inner = coefficients.inner_plane_angle(phi, backfill_slope_angle=check.backfill_slope_angle)
+    if not passive and by_plane and _some(np.asarray(check.wall_batter) > inner + _SLACK):
         notices.append(
             Notice.caution(
                 "second-slip-plane",
@@ -174,13 +177,30 @@ def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> list[Not
     return notices
 
 
-def _second_plane(profile: WallProfile) -> Numeric:
-    """Batter at which Rankine's inner plane lies on the back face [deg]."""
-    phi, slope = profile.friction_angle, np.asarray(profile.check.backfill_slope_angle)
+def cohesion_notices(carried: Numeric, whole: Numeric) -> list[Notice]:
+    """What must be said of cohesion that takes ``carried`` off a thrust that is ``whole``
+    without it [kN/m].
+    """
     with np.errstate(divide="ignore", invalid="ignore"):
-        lean = np.sin(np.radians(slope)) / np.sin(np.radians(phi))
-    lean = np.degrees(np.arcsin(np.clip(np.where(slope == 0.0, 0.0, lean), -1.0, 1.0)))
-    return np.asarray(45.0 - 0.5 * phi + 0.5 * (slope - lean) + _SLACK)
+        share = np.asarray(carried) / whole
+    most = float(np.nanmax(np.where(np.isfinite(share), share, 0.0)))
+    notices = [
+        Notice.caution(
+            "cohesion-reduces-thrust",
+            f"Cohesion takes up to {_highest(carried):.1f} kN/m off the thrust ({most:.0%}). Over "
+            "the years cohesion in a fill softens and goes: run a case without it.",
+        )
+    ]
+    if most > _COHESION_SHARE:
+        notices.append(
+            Notice.caution(
+                "cohesion-carries-load",
+                f"Cohesion of the fill carries up to {most:.0%} of its load, more than a third. "
+                "The check hangs on a strength that water, cracks and time take away, and that "
+                "a line through a few tests overstates most easily.",
+            )
+        )
+    return notices
 
 
 def _cohesion_notices(profile: WallProfile, values: EarthPressureValues) -> list[Notice]:
@@ -197,15 +217,18 @@ def _cohesion_notices(profile: WallProfile, values: EarthPressureValues) -> list
         ]
     taken = -np.asarray(values.cohesion_thrust)
     whole = np.asarray(values.weight_thrust) + np.asarray(values.surcharge_thrust)
-    share = _highest(taken / whole)
-    notices = [
-        Notice.caution(
-            "cohesion-reduces-thrust",
-            f"Cohesion takes up to {_highest(taken):.1f} kN/m off the thrust ({share:.0%}). Over "
-            "the years cohesion in a fill softens and goes; a thrust with it is on the unsafe "
-            "side in the long run.",
+    notices = cohesion_notices(taken, whole)
+    least, thrust = np.asarray(values.minimum_thrust), np.asarray(values.earth_thrust)
+    if _some(least > thrust + LEAST_THRUST):
+        notices.append(
+            Notice.caution(
+                "minimum-thrust-larger",
+                f"The thrust by this theory is below the minimum earth pressure of a soil with "
+                f"cohesion, up to {_highest(least):.1f} kN/m (φ′ = {MINIMUM_FRICTION:g}°, or its "
+                "own where that is larger, and c′ = 0). Design a wall for no less.",
+                "DIN 4085; EAB, EB 4 (from memory)",
+            )
         )
-    ]
     depth = _highest(values.tension_crack_depth)
     if depth <= 0.0:
         return notices
@@ -304,7 +327,7 @@ def _water_notices(profile: WallProfile) -> list[Notice]:
 def _comparison_notices(profile: WallProfile, values: EarthPressureValues) -> list[Notice]:
     check = profile.check
     wedge, thrust = np.asarray(values.trial_wedge_thrust), np.asarray(values.earth_thrust)
-    if _some(wedge > thrust * (1.0 + _COMPARED) + _LEAST_THRUST):
+    if _some(wedge > thrust * (1.0 + COMPARED) + LEAST_THRUST):
         worst = float(np.nanmax(wedge - thrust))
         return [
             Notice.caution(

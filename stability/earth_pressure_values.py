@@ -238,6 +238,14 @@ class EarthPressureValues:
         "or wall are inclined and there is water or cohesion.",
         origin=_SEARCH,
     )
+    minimum_thrust: Numeric = given(
+        "kN/m",
+        "P_min",
+        "Minimum earth thrust where soil has cohesion: that of φ′ = 40°, or the soil's own φ′ "
+        "where it is larger, without cohesion; for comparison.",
+        source="DIN 4085; EAB, EB 4 (from memory)",
+        origin="Found as the thrust itself.",
+    )
     plane_angle: Numeric = given(
         "deg", "ρ", "Angle of the governing plane of slip; trial wedge only.", origin=_SEARCH
     )

@@ -16,7 +16,7 @@ since the moment about the base is the integral of P(z) down the wall.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -24,21 +24,31 @@ from numpy.typing import NDArray
 
 from stability.earth_pressure_values import EarthPressureValues
 from stability.pressure_profile import LinearLaw, tension_depth, thrust_and_moment
+from stability.soil import Soil
 from stability.surcharge_pressure import LineLoad, StripLoad, load_moment, load_thrust
 from stability.trial_wedge import Side, WedgeResult, trial_wedge
 from stability.wall_profile import WallProfile, by_piece, uniform
-from strength import Numeric
+from strength import Numeric, Strength
 
 if TYPE_CHECKING:
     from stability.earth_pressure import EarthPressure
 
-__all__ = ["EarthThrust", "earth_thrust"]
+__all__ = [
+    "INCREMENT_HEIGHT",
+    "MINIMUM_FRICTION",
+    "EarthThrust",
+    "compared_thrust",
+    "earth_thrust",
+    "minimum_thrust",
+    "profile_thrust",
+]
 
 Array = NDArray[np.float64]
 
 _HEIGHT_NODES, _HEIGHT_WEIGHTS = np.polynomial.legendre.leggauss(16)
 _LEAST_DEPTH = 1e-9  # a wall of no height has no wedge [m]
-_INCREMENT_HEIGHT = 0.6  # of the wall, Seed & Whitman (1970)
+INCREMENT_HEIGHT = 0.6  # of the wall, Seed & Whitman (1970)
+MINIMUM_FRICTION = 40.0  # of the minimum earth pressure [deg], DIN 4085; EAB, EB 4 (from memory)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -74,7 +84,11 @@ def profile_thrust(profile: WallProfile) -> EarthThrust:
     psi, k_v = profile.seismic_angle, check.vertical_seismic_coefficient
     total = static
     if profile.shaken:
-        total, _ = thrust_and_moment(profile.law(psi, k_v), ground, extra, cut=profile.cracks)
+        still, shaken = (
+            thrust_and_moment(one, ground, extra, cut=profile.cracks)[0]
+            for one in (profile.straight_law(), profile.straight_law(psi, k_v))
+        )
+        total = static + (shaken - still)
     with np.errstate(divide="ignore", invalid="ignore"):
         height = check.height - moment / static
     tension = tension_depth(law, ground, extra) if check.side == "active" else none
@@ -88,7 +102,7 @@ def profile_thrust(profile: WallProfile) -> EarthThrust:
             np.radians(profile.friction_angle)
         )
         adhesion = uniform(profile.cohesion * ratio)
-    shaken = psi if profile.shaken else 0.0
+    turned = psi if profile.shaken else 0.0
     return EarthThrust(
         weight=weight,
         surcharge=loaded - weight,
@@ -97,7 +111,7 @@ def profile_thrust(profile: WallProfile) -> EarthThrust:
         static_height=height,
         tension_depth=tension,
         tension_stress=_at_zero_pressure(profile, law.zero_stress),
-        coefficient=uniform(profile.coefficient(check.theory, shaken)),
+        coefficient=uniform(profile.coefficient(check.theory, turned)),
         static_coefficient=uniform(profile.coefficient(check.theory)),
         cohesion_coefficient=uniform(profile.cohesion_coefficient()),
         adhesion=adhesion * check.height / np.cos(np.radians(check.wall_batter)),
@@ -236,9 +250,33 @@ def _moment_about_base(profile: WallProfile, wall: _WedgeWall) -> Array:
     return moment
 
 
-def _compared_thrust(profile: WallProfile) -> Array:
-    """Active thrust by the trial wedge under a level water table [kN/m]; nan where the two
-    routes agree by theory, or do not compare.
+def minimum_thrust(profile: WallProfile) -> EarthThrust | None:
+    """The least thrust that is customary to count on where soil has cohesion: that of the same
+    wall with φ′ = 40°, or the soil's own where it is larger, and no cohesion.
+
+    ``None`` where no soil has cohesion, on the passive side and at rest. Source: DIN 4085,
+    minimum earth pressure, and EAB, EB 4 (from memory).
+    """
+    check = profile.check
+    cohesive = np.any(profile.cohesion > 0.0)
+    if check.side != "active" or check.theory == "at_rest" or not cohesive:
+        return None
+
+    def loose(soil: Soil) -> Soil:
+        phi = np.asarray(soil.strength.friction_angle)
+        least = np.maximum(phi, MINIMUM_FRICTION)
+        kept = np.where(np.asarray(soil.strength.cohesion) > 0.0, least, phi)
+        return replace(soil, strength=Strength(cohesion=0.0, friction_angle=kept))
+
+    layers = tuple(replace(layer, soil=loose(layer.soil)) for layer in check.layers)
+    soil = None if check.soil is None else loose(check.soil)
+    bare = WallProfile.of(replace(check, soil=soil, layers=layers, wall_adhesion=0.0))
+    return wedge_thrust(bare) if check.theory == "trial_wedge" else profile_thrust(bare)
+
+
+def compared_thrust(profile: WallProfile) -> tuple[Array, Array]:
+    """Active thrust by the trial wedge under a level water table, without shaking and with it
+    [kN/m]; nan where the two routes agree by theory, or do not compare.
 
     A profile takes the buoyancy at the wall, as if the water table rose with the ground,
     and its crack at the wall; behind a slope or a batter a wedge can press harder.
@@ -247,16 +285,19 @@ def _compared_thrust(profile: WallProfile) -> Array:
     none = np.full(profile.shape, np.nan)
     plain = check.side == "active" and check.theory in ("rankine", "coulomb")
     if not plain or len(profile.layers) > 1 or not profile.inclined:
-        return none
+        return none, none
     if not (profile.wet or bool(np.any(profile.cohesion > 0.0))):
-        return none
+        return none, none
     # on the vertical plane of Rankine the thrust is parallel to the ground
     friction = check.wall_friction_angle
     if check.theory == "rankine":
         friction = check.backfill_slope_angle
     wall = _WedgeWall.of(profile, friction)
-    given = {**wall.water, **wall.loads, **wall.held, **_shaking(check)}
-    return wall.kept(wall.thrust(**given).thrust)
+    given = {**wall.water, **wall.loads, **wall.held}
+    still = wall.kept(wall.thrust(**given).thrust)
+    if not profile.shaken:
+        return still, still
+    return still, wall.kept(wall.thrust(**given, **_shaking(check)).thrust)
 
 
 def _tail(check: EarthPressure) -> Numeric:
@@ -299,7 +340,7 @@ def earth_thrust(profile: WallProfile) -> EarthPressureValues:
     else:
         angle = check.wall_friction_angle + profile.sign * batter
     increment = earth.total - earth.static
-    raised = _INCREMENT_HEIGHT * height if check.side == "active" else earth.static_height
+    raised = INCREMENT_HEIGHT * height if check.side == "active" else earth.static_height
     elastic: tuple[StripLoad | LineLoad, ...] = (*check.strip_loads, *check.line_loads)
     elastic = () if by_wedge else elastic
     load = sum((load_thrust(one, height) for one in elastic), np.zeros(()))
@@ -315,6 +356,7 @@ def earth_thrust(profile: WallProfile) -> EarthPressureValues:
     lever = (own + np.where(increment == 0.0, 0.0, increment * raised)) * cos + load_lever
     wet, in_crack, water, water_height = _water(profile, earth.tension_depth)
     wedge, ground, stress = earth.wedge, profile.ground, profile.surcharge_stress
+    least = minimum_thrust(profile)
     one_soil = len(profile.layers) == 1
     with np.errstate(divide="ignore", invalid="ignore"):
         thrust_height = lever / horizontal
@@ -354,7 +396,8 @@ def earth_thrust(profile: WallProfile) -> EarthPressureValues:
         "crack_water_height": in_crack,
         "water_thrust": water,
         "water_thrust_height": water_height,
-        "trial_wedge_thrust": _compared_thrust(profile),
+        "trial_wedge_thrust": compared_thrust(profile)[1],
+        "minimum_thrust": np.nan if least is None else least.total,
         "plane_angle": np.nan if wedge is None else wedge.plane_angle,
         "exit_distance": np.nan if wedge is None else wedge.exit_distance,
     }

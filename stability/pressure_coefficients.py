@@ -46,6 +46,7 @@ __all__ = [
     "coulomb_cohesion_active",
     "coulomb_cohesion_passive",
     "coulomb_passive",
+    "inner_plane_angle",
     "rankine_active",
     "rankine_passive",
     "seismic_angle",
@@ -89,6 +90,28 @@ def rankine_passive(
     """
     cos, root = _conjugate(friction_angle, backfill_slope_angle)
     return np.asarray(cos * (cos + root) / (cos - root))
+
+
+def inner_plane_angle(
+    friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0.0
+) -> NDArray[np.float64]:
+    """Angle from vertical of Rankine's inner slip plane, up from the heel [deg].
+
+    η = 45 + β/2 - φ/2 - ½ asin(sin β / sin φ), as in Das, Principles of Foundation
+    Engineering, ch. 8 (from memory).
+
+    Parameters
+    ----------
+    friction_angle
+        φ′ [deg].
+    backfill_slope_angle
+        β [deg].
+    """
+    sin_phi = np.sin(np.radians(np.asarray(friction_angle, dtype=float)))
+    sin_beta = np.sin(np.radians(backfill_slope_angle))
+    ratio = np.where(sin_phi > 0.0, sin_beta / np.where(sin_phi > 0.0, sin_phi, 1.0), 0.0)
+    turned = np.degrees(np.arcsin(np.clip(ratio, -1.0, 1.0)))
+    return np.asarray(45.0 + 0.5 * (np.asarray(backfill_slope_angle) - friction_angle - turned))
 
 
 def _conjugate(friction_angle: Numeric, slope: Numeric) -> tuple[NDArray[np.float64], ...]:

@@ -15,6 +15,7 @@ __all__ = [
     "coulomb_active",
     "coulomb_cohesion",
     "coulomb_passive",
+    "curved_pressure",
     "rankine",
 ]
 
@@ -69,6 +70,20 @@ def coulomb_cohesion(phi: str, turned: str, adhesion: str = "", delta: str = "")
     )
 
 
+def curved_pressure(stress: str, phi: str, c: str, *, passive: bool = False) -> Follows:
+    """Pressure of Rankine's conjugate stresses below a slope β, at a vertical stress."""
+    sign, held = "+" if passive else "-", f"{c} * cos({phi})"
+    product = (
+        f"(cos(β) * sin({phi} + β) * {stress} + {held})"
+        f" * (cos(β) * sin({phi} - β) * {stress} + {held})"
+    )
+    return Follows(
+        f"cos(β) * (2 * (cos(β)^2 * {stress} + {held} * sin({phi}) {sign} sqrt({product}))"
+        f" / cos({phi})^2 - {stress})",
+        "Mazindrani & Ganjali (1997)",
+    )
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PressurePieces:
     """A pressure that is straight from the top to the water level and from there to the foot.
@@ -85,6 +100,8 @@ class PressurePieces:
         Symbols of the height of the plane and of the water level above its foot.
     crack, thrust
         Symbols of the depth of tension and of the thrust.
+    names
+        Symbols of the pressures.
     """
 
     pressures: tuple[float, float, float]
@@ -94,6 +111,7 @@ class PressurePieces:
     water: str
     crack: str
     thrust: str
+    names: tuple[str, str, str] = ("p_0", "p_w", "p_f")
 
     @property
     def _crack_above_water(self) -> bool:
@@ -104,32 +122,20 @@ class PressurePieces:
         return f"({self.height} - {self.water})"
 
     @property
-    def depth_of_tension(self) -> Follows:
-        """Depth down to which the pressure is negative."""
-        top, _, foot = self.pressures
-        if top >= 0.0:
-            return Follows(words="There is no tension: the pressure at the top is not negative.")
-        if foot <= 0.0:
-            return Follows(self.height)
-        if not self.wet:
-            return Follows(f"{self.height} * p_0 / (p_0 - p_f)")
-        if self._crack_above_water:
-            return Follows(f"{self._upper} * p_0 / (p_0 - p_w)")
-        return Follows(f"{self.height} - {self.water} + {self.water} * p_w / (p_w - p_f)")
-
-    @property
     def force(self) -> Follows:
         """The thrust."""
-        top, _, foot = self.pressures
+        (top, _, foot), (p_0, p_w, p_f) = self.pressures, self.names
         if top >= 0.0 or not self.cut:
             if not self.wet:
-                return Follows(f"(p_0 + p_f) / 2 * {self.height}")
-            return Follows(f"(p_0 + p_w) / 2 * {self._upper} + (p_w + p_f) / 2 * {self.water}")
+                return Follows(f"({p_0} + {p_f}) / 2 * {self.height}")
+            return Follows(
+                f"({p_0} + {p_w}) / 2 * {self._upper} + ({p_w} + {p_f}) / 2 * {self.water}"
+            )
         if foot <= 0.0:
             return Follows(words="Nowhere positive: the soil stands by its cohesion.")
         if self._crack_above_water:
-            return Follows(f"p_w / 2 * {self._below_crack} + (p_w + p_f) / 2 * {self.water}")
-        return Follows(f"p_f / 2 * ({self.height} - {self.crack})")
+            return Follows(f"{p_w} / 2 * {self._below_crack} + ({p_w} + {p_f}) / 2 * {self.water}")
+        return Follows(f"{p_f} / 2 * ({self.height} - {self.crack})")
 
     @property
     def _below_crack(self) -> str:
@@ -138,20 +144,20 @@ class PressurePieces:
     @property
     def level(self) -> Follows:
         """Height of the thrust above the foot."""
-        top, _, foot = self.pressures
-        lower = f"{self.water}^2 * (2 * p_w + p_f) / 6) / {self.thrust}"
+        (top, _, foot), (p_0, p_w, p_f) = self.pressures, self.names
+        lower = f"{self.water}^2 * (2 * {p_w} + {p_f}) / 6) / {self.thrust}"
         if top >= 0.0 or not self.cut:
             if not self.wet:
-                return Follows(f"{self.height}^2 * (2 * p_0 + p_f) / (6 * {self.thrust})")
+                return Follows(f"{self.height}^2 * (2 * {p_0} + {p_f}) / (6 * {self.thrust})")
             return Follows(
-                f"((p_0 + p_w) / 2 * {self._upper} * {self.water}"
-                f" + {self._upper}^2 * (2 * p_0 + p_w) / 6 + {lower}"
+                f"(({p_0} + {p_w}) / 2 * {self._upper} * {self.water}"
+                f" + {self._upper}^2 * (2 * {p_0} + {p_w}) / 6 + {lower}"
             )
         if foot <= 0.0:
             return Follows()
         if self._crack_above_water:
             return Follows(
-                f"(p_w / 2 * {self._below_crack} * {self.water}"
-                f" + {self._below_crack}^2 * p_w / 6 + {lower}"
+                f"({p_w} / 2 * {self._below_crack} * {self.water}"
+                f" + {self._below_crack}^2 * {p_w} / 6 + {lower}"
             )
         return Follows(f"({self.height} - {self.crack}) / 3")

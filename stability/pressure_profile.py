@@ -96,7 +96,7 @@ def layer_overburden(
     *,
     water_table_depth: Numeric | None = None,
     water_unit_weight: Numeric = 9.81,
-    shape: tuple[int, ...] = (),
+    shape: tuple[int, ...] | None = None,
 ) -> Overburden:
     """Vertical stress at the wall under layers, from the top down.
 
@@ -109,11 +109,10 @@ def layer_overburden(
     water_unit_weight
         [kN/m³].
     shape
-        Shape of every piece of the result.
+        Shape of every piece of the result; by default that to which all inputs broadcast.
     """
     table = np.inf if water_table_depth is None else np.asarray(water_table_depth, dtype=float)
-    edges = [np.zeros(shape)]
-    above, total_above = [np.zeros(shape)], [np.zeros(shape)]
+    edges, above, total_above = [np.zeros(())], [np.zeros(())], [np.zeros(())]
     for layer in layers:
         base = edges[-1] + layer.thickness
         wet = np.clip(table, edges[-1], base)
@@ -126,9 +125,11 @@ def layer_overburden(
             above.append(above[-1] + thickness * (np.asarray(weight) - water))
             total_above.append(total_above[-1] + thickness * weight)
         edges += [wet, base]
+    columns = (edges, above, total_above)
+    if shape is None:
+        shape = np.broadcast_shapes(*(one.shape for each in columns for one in each))
     depth, effective, total = (
-        np.stack([np.broadcast_to(one, shape) for one in each])
-        for each in (edges, above, total_above)
+        np.stack([np.broadcast_to(one, shape) for one in each]) for each in columns
     )
     return Overburden(depth[:-1], depth[1:], effective[:-1], effective[1:], total[:-1], total[1:])
 

@@ -7,8 +7,9 @@ The thrust acts on one plane. ``rankine``: the vertical plane through the heel, 
 the backfill; the soil between the wall and that plane is counted with the wall, and the
 plane is higher than the wall by its distance from the back edge of the top times tan β.
 ``coulomb``: the back face (its tallest straight part, extended to the level of the base) at
-the wall friction angle; soil on a heel behind that line is not counted. Cohesion reduces the
-thrust, but the soil pulls on nothing: see :mod:`stability.backfill_thrust`.
+the wall friction angle; soil on a heel behind that line is not counted. The thrust is
+that of the earth pressure check, or of a trial wedge where that presses harder, and never less
+than the minimum earth pressure where the fill has cohesion: see :mod:`stability.wall_thrust`.
 
 Surcharge adds to the thrust and presses on nothing. Soil on the toe presses on nothing and
 counts only as overburden in bearing. Water behind acts in full on the plane and as uplift
@@ -20,8 +21,9 @@ Mononobe-Okabe, and k_h times the weight of the wall and of the soil counted wit
     bearing      q_u / (V / B′), B′ = B - 2 |e|
 
 A base key adds its weight, reaches deeper into the passive side and takes active pressure on
-its own back, so that it helps only by the share of passive resistance that is counted; those
-pressures act below the toe and are left out of the moments.
+its own back, with the head that stands there on the line of the uplift, so that it helps only
+by the share of passive resistance that is counted; those pressures act below the toe and are
+left out of the moments.
 
 Limits: level underside, level ground in front, one soil behind and one below. Structural
 strength, settlement, deep layers and drainage are not covered; overall stability is set beside

@@ -5,7 +5,7 @@ declare: theory, shape, water, tension, shaking, a base that lifts.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from stability.bearing_equations import BaseLoad, bearing_equations, inclination_equations
 from stability.fields import Follows
@@ -13,6 +13,7 @@ from stability.pressure_equations import (
     PressurePieces,
     coulomb_active,
     coulomb_cohesion,
+    curved_pressure,
     rankine,
 )
 from stability.wall_section_equations import section_equations
@@ -25,6 +26,9 @@ __all__ = ["wall_equations"]
 
 _LEAVES = Follows(words="0: the resultant leaves the base.")
 _UNLOADED = Follows(words="Nothing presses on the base.")
+_CURVED = Follows(words="Integrated down the plane, since the pressure is curved.")
+_NO_WEDGE = Follows(words="0: a face steeper back than the plane of slip holds no wedge.")
+_LEAST = "max(φ′_1, 40)"
 _BUOYANT = "(γ_sat_2 - γ_w)"
 
 
@@ -35,7 +39,7 @@ def wall_equations(check: RetainingWall, values: RetainingWallValues) -> dict[st
         | _plane(check)
         | _coefficients(check, values)
         | _thrust(check, values)
-        | _shaking(values)
+        | _shaking(check, values)
         | _key(check, values)
         | _base(check, values)
         | _passive(check, values)
@@ -63,73 +67,130 @@ def _plane(check: RetainingWall) -> dict[str, Follows]:
 
 
 def _coefficients(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
-    k_a, k_ae = (coulomb_active("φ′_1", "ω - θ", "ω", shaken=shaken) for shaken in (False, True))
-    if check.theory == "rankine":
-        k_a = rankine("φ′_1")
-    holds = Follows(words="0: a face steeper back than the plane of slip holds no wedge.")
-    return {
-        "active_coefficient": k_a if values.active_coefficient > 0.0 else holds,
-        "cohesion_coefficient": coulomb_cohesion("φ′_1", "φ′_1 + ω - β"),
-        "seismic_coefficient": k_ae if values.seismic_coefficient > 0.0 else holds,
-    }
+    found: dict[str, Follows] = {}
+    for phi, end in (("φ′_1", ("active", "seismic")), (_LEAST, ("minimum", "minimum_seismic"))):
+        k_a, k_ae = (coulomb_active(phi, "ω - θ", "ω", shaken=shaken) for shaken in (False, True))
+        if check.theory == "rankine":
+            k_a = rankine(phi)
+        for name, one in zip(end, (k_a, k_ae), strict=True):
+            holds = getattr(values, f"{name}_coefficient") == 0.0
+            found[f"{name}_coefficient"] = _NO_WEDGE if holds else one
+    found["cohesion_coefficient"] = coulomb_cohesion("φ′_1", "φ′_1 + ω - β")
+    return found
 
 
 def _thrust(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
     wet = bool(values.water_height_behind > 0.0)
+    cohesive, curved = bool(check.backfill.strength.cohesion > 0.0), _curved(check)
+    beside = [
+        (symbol, level)
+        for symbol, level, value in (
+            ("P_tw", "y_th", values.trial_wedge_thrust),
+            ("P_m", "y_m", values.minimum_thrust),
+        )
+        if not math.isnan(value)
+    ]
+    shape: dict[str, Any] = {"wet": wet, "height": "H_p", "water": "h_w", "crack": "z_c"}
     pieces = PressurePieces(
         pressures=(
             float(values.pressure_at_top),
             float(values.pressure_at_water),
             float(values.pressure_at_foot),
         ),
-        wet=wet,
-        height="H_p",
-        water="h_w",
-        crack="z_c",
-        thrust="P_a",
+        thrust="P_th" if beside else "P_a",
+        **shape,
     )
-    found = {
-        "tension_crack_depth": pieces.depth_of_tension,
-        "thrust": pieces.force,
-        "thrust_height": pieces.level,
-    }
+    force, level = (_CURVED, _CURVED) if curved else (pieces.force, pieces.level)
+    found = {"thrust": force, "thrust_height": level}
+    if beside:
+        largest = ", ".join(["P_th", *(symbol for symbol, _ in beside)])
+        moments = ", ".join(["P_th * y_th", *(f"{one} * {at}" for one, at in beside)])
+        found = {
+            "theory_thrust": force,
+            "theory_thrust_height": level,
+            "thrust": Follows(f"max({largest})"),
+            "thrust_height": Follows(f"max({moments}) / P_a"),
+        }
+    stresses = ("σ_q", "σ′_w", "σ′_f")
+    found["minimum_thrust_height"] = PressurePieces(
+        pressures=(0.0, 1.0, 1.0), thrust="(σ′_m * H_p)", names=stresses, **shape
+    ).level
     if wet:
         mean = "((σ_q + σ′_w) / 2 * (H_p - h_w) + (σ′_w + σ′_f) / 2 * h_w) / H_p"
         found |= {
             "vertical_stress_at_foot": Follows("σ′_w + (γ_sat_1 - γ_w) * h_w"),
             "mean_vertical_stress": Follows(mean),
         }
-    if check.backfill.strength.cohesion > 0.0:
-        found |= {
-            "pressure_at_top": Follows("K_a * σ_q - K_c * c′_1"),
-            "pressure_at_water": Follows("K_a * σ′_w - K_c * c′_1"),
-            "pressure_at_foot": Follows("K_a * σ′_f - K_c * c′_1"),
-        }
+        if values.tension_stress > values.vertical_stress_at_water:
+            below = "min(H_p - h_w + (σ_t - σ′_w) / (γ_sat_1 - γ_w), H_p)"
+            found["tension_crack_depth"] = Follows(below)
+    names = ("pressure_at_top", "pressure_at_water", "pressure_at_foot")
+    for name, stress in zip(names, stresses, strict=True):
+        if curved:
+            found[name] = curved_pressure(stress, "φ′_1", "c′_1")
+        elif cohesive:
+            found[name] = Follows(f"K_a * {stress} - K_c * c′_1")
+    if curved:
+        found["tension_stress"] = Follows("2 * c′_1 * tan(45 + φ′_1 / 2)")
     return found
 
 
-def _shaking(values: RetainingWallValues) -> dict[str, Follows]:
-    if not values.water_height_behind > 0.0:
-        return {}
-    share = "1 + γ_w * h_w^2 / (2 * σ′_m * H_p)"
-    return {"seismic_angle": Follows(f"atan(k_h * ({share}))")}
+def _curved(check: RetainingWall) -> bool:
+    """Whether the pressure follows Rankine's conjugate stresses."""
+    sloping = check.theory == "rankine" and check.backfill_slope_angle > 0.0
+    return bool(sloping and check.backfill.strength.cohesion > 0.0)
+
+
+def _shaking(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
+    found: dict[str, Follows] = {}
+    beside = {
+        "P_the": values.theory_thrust_with_shaking,
+        "P_twe": values.trial_wedge_thrust_with_shaking,
+        "P_me": values.minimum_thrust_with_shaking,
+    }
+    there = [symbol for symbol, value in beside.items() if not math.isnan(value)]
+    if there:
+        found["thrust_increment"] = Follows(f"max({', '.join(there)}) - P_a")
+    cohesion, k_ae = float(check.backfill.strength.cohesion), values.seismic_coefficient
+    still = values.cohesion_coefficient * cohesion
+    with_shaking = Follows(words="As the static thrust, with K_ae in place of K_a.")
+    if cohesion == 0.0:
+        with_shaking = Follows("P_th + (K_ae - K_a) * σ′_m * H_p")
+    elif _curved(check):
+        with_shaking = Follows(
+            words="The static thrust, and what Mononobe-Okabe adds on the same plane, δ = β, "
+            "cohesion counted."
+        )
+    elif still <= k_ae * values.surcharge_stress:
+        with_shaking = Follows("(K_ae * σ′_m - K_c * c′_1) * H_p")
+    elif not values.water_height_behind > 0.0:
+        with_shaking = Follows("K_ae * max(σ′_f - K_c * c′_1 / K_ae, 0)^2 / (2 * γ_1)")
+    found["theory_thrust_with_shaking"] = with_shaking
+    if values.water_height_behind > 0.0:
+        share = "1 + γ_w * h_w^2 / (2 * σ′_m * H_p)"
+        found["seismic_angle"] = Follows(f"atan(k_h * ({share}))")
+    return found
 
 
 def _key(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
+    wet = "max(d_k - z_b, 0)"
     found = {"key_active_coefficient": Follows("(1 - sin(φ′_2)) / (1 + sin(φ′_2))")}
     if check.horizontal_seismic_coefficient > 0.0:
-        leaning = math.degrees(math.atan(check.horizontal_seismic_coefficient))
-        found["key_active_coefficient"] = _level_shaken("+")
-        if leaning > check.foundation.strength.friction_angle:
+        found["key_active_coefficient"] = _level_shaken("ψ_k", "+")
+        if values.key_seismic_angle > check.foundation.strength.friction_angle:
             found["key_active_coefficient"] = Follows(words="1: shaking exceeds the friction.")
-    if values.water_depth_below_base == 0.0:
-        found["key_weight"] = Follows("(γ_c - γ_w) * d_k * b_k")
+    if check.wall.key_depth is None or not values.water_depth_below_base < check.wall.key_depth:
+        return found
+    under = f"({_BUOYANT} - γ_2) * {wet}^2 / (2 * d_k)"
+    found["key_weight"] = Follows(f"(γ_c * d_k - γ_w * {wet}) * b_k")
+    found["key_vertical_stress"] = Follows(f"σ′_f + γ_2 * d_k / 2 + {under}")
+    water = f"γ_w * (h_w + {wet}^2 / (2 * d_k))"
+    found["key_seismic_angle"] = Follows(f"atan(k_h * (1 + {water} / σ′_k))")
     return found
 
 
-def _level_shaken(sign: str) -> Follows:
+def _level_shaken(leaning: str, sign: str) -> Follows:
     """Mononobe-Okabe on a smooth vertical plane, level ground: + active, - passive."""
-    leaning = "atan(k_h)"
     root = f"sqrt(sin(φ′_2) * sin(φ′_2 - {leaning}) / cos({leaning}))"
     return Follows(
         f"cos(φ′_2 - {leaning})^2 / (cos({leaning})^2 * (1 {sign} {root})^2)",
@@ -160,14 +221,11 @@ def _base(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follow
 
 
 def _passive(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
-    phi = math.radians(check.foundation.strength.friction_angle)
-    static = (1.0 + math.sin(phi)) / (1.0 - math.sin(phi))
     k_p = Follows("(1 + sin(φ′_2)) / (1 - sin(φ′_2))", "Rankine (1857)")
     if check.horizontal_seismic_coefficient > 0.0:
+        k_p = _level_shaken("ψ_p", "-")
         if values.passive_coefficient == 0.0:
             k_p = Follows(words="0: shaking exceeds the friction.")
-        elif values.passive_coefficient < static * (1.0 - 1e-9):
-            k_p = _level_shaken("-")
     key = check.wall.key_depth is not None
     found = {"passive_coefficient": k_p}
     if key:
@@ -175,9 +233,10 @@ def _passive(check: RetainingWall, values: RetainingWallValues) -> dict[str, Fol
     if values.passive_water_height > 0.0:
         level = "h_t + d_k - z_b" if key else "h_t - z_b"
         found["passive_water_height"] = Follows(f"min({level}, D_p)")
-        weight = "γ_2 * (D_p - h_p)^2 / 2 + γ_2 * (D_p - h_p) * h_p"
+        weight = f"(γ_2 * (D_p - h_p)^2 / 2 + γ_2 * (D_p - h_p) * h_p + {_BUOYANT} * h_p^2 / 2)"
+        found["passive_seismic_angle"] = Follows(f"atan(k_h * (1 + γ_w * h_p^2 / (2 * {weight})))")
         found["passive_resistance"] = Follows(
-            f"K_p * ({weight} + {_BUOYANT} * h_p^2 / 2) + 2 * c′_2 * tan(45 + φ′_2 / 2) * D_p"
+            f"K_p * {weight} + 2 * c′_2 * tan(45 + φ′_2 / 2) * D_p"
         )
     return found
 

@@ -224,6 +224,11 @@ def _thrusts(sheet: Sheet, check: RetainingWall, values: Any) -> None:
         words = f"water in front {shown(v('water_thrust_in_front'), 'kN/m')}"
         tip = (0.0, v("water_height_in_front") / 3.0)
         sheet.arrow(tip, 0.0, words, long=40.0, ink=WATER, name="water thrust in front")
+    if v("key_thrust") > least:
+        back = v("key_arm") + 0.5 * scalar("key_width", check.wall.key_width)
+        tip = (back, -0.5 * scalar("key_depth", check.wall.key_depth))
+        words = f"thrust on the key $P_k$ = {shown(v('key_thrust'), 'kN/m')}"
+        sheet.arrow(tip, 180.0, words, long=44.0, ink=EARTH, name="thrust on the key")
     counted = scalar("passive_fraction", check.passive_fraction)
     if counted > 0.0:
         force = counted * v("passive_resistance")

@@ -18,6 +18,7 @@ _BEARING = "see the sources of the method"
 _SHAKING, _KEY, _WATER = ("k_h",), ("d_k",), ("h_w",)
 _OUTLINE = "From the outline by Green's theorem."
 _MEASURED = "Measured on the outline."
+_LEAST = "DIN 4085; EAB, EB 4 (from memory)"
 _STRIP = "A strip has no effect of shape."
 
 
@@ -104,15 +105,12 @@ class RetainingWallValues:
     cohesion_coefficient: Numeric = given(
         "", "K_c", "What each kPa of cohesion takes from the active pressure.", hangs_on=("c′_1",)
     )
-    surcharge_share: Numeric = given(
-        "",
-        "f_q",
-        "Share of the surcharge that acts on the plane.",
-        "cos(θ) * cos(β) / cos(θ - β)",
-        hangs_on=("q",),
-    )
     surcharge_stress: Numeric = given(
-        "kPa", "σ_q", "Vertical stress of the surcharge on the plane.", "f_q * q", hangs_on=("q",)
+        "kPa",
+        "σ_q",
+        "Vertical stress of the surcharge on the plane.",
+        "q * cos(β) * cos(θ) / cos(β - θ)",
+        hangs_on=("q",),
     )
     vertical_stress_at_water: Numeric = given(
         "kPa",
@@ -131,7 +129,7 @@ class RetainingWallValues:
         "kN/m",
         "P_q",
         "Part of the surcharge in the thrust.",
-        "K_a * f_q * q * H_p",
+        "K_a * σ_q * H_p",
         hangs_on=("q",),
     )
     thrust_without_cohesion: Numeric = given(
@@ -150,12 +148,44 @@ class RetainingWallValues:
     pressure_at_foot: Numeric = given(
         "kPa", "p_f", "Pressure likewise at the foot of the plane.", "K_a * σ′_f"
     )
+    tension_stress: Numeric = given(
+        "kPa",
+        "σ_t",
+        "Effective vertical stress at which the pressure is zero.",
+        "K_c * c′_1 / K_a",
+        hangs_on=("σ_t",),
+    )
     tension_crack_depth: Numeric = given(
         "m",
         "z_c",
         "Depth without active pressure: tension is not carried.",
+        "min((σ_t - σ_q) / γ_1, H_p)",
         hangs_on=("z_c",),
     )
+    theory_thrust: Numeric = given(
+        "kN/m", "P_th", "Thrust by the theory, where another stands beside it."
+    )
+    theory_thrust_height: Numeric = given(
+        "m", "y_th", "Its height above the base.", hangs_on=("P_th",)
+    )
+    trial_wedge_thrust: Numeric = given(
+        "kN/m",
+        "P_tw",
+        "Thrust of a trial wedge under a level water table, where ground or back are inclined "
+        "and there is water or cohesion.",
+        origin="Found by a search: the slip plane that governs.",
+    )
+    minimum_coefficient: Numeric = given(
+        "",
+        "K_m",
+        "Active coefficient of the minimum earth pressure of a fill with cohesion: φ′ = 40°, or "
+        "its own where that is larger, and c′ = 0.",
+        source=_LEAST,
+    )
+    minimum_thrust: Numeric = given(
+        "kN/m", "P_m", "Minimum earth pressure.", "K_m * σ′_m * H_p", _LEAST
+    )
+    minimum_thrust_height: Numeric = given("m", "y_m", "Its height above the base.")
     thrust: Numeric = given("kN/m", "P_a", "Static thrust of the soil, surcharge included.")
     thrust_height: Numeric = given("m", "y_a", "Its height above the base.", hangs_on=("P_a",))
     thrust_horizontal: Numeric = given(
@@ -177,6 +207,29 @@ class RetainingWallValues:
     )
     seismic_coefficient: Numeric = given(
         "", "K_ae", "Active coefficient with shaking.", hangs_on=_SHAKING
+    )
+    theory_thrust_with_shaking: Numeric = given(
+        "kN/m",
+        "P_the",
+        "Thrust by the theory with shaking, where another stands beside it.",
+        hangs_on=_SHAKING,
+    )
+    trial_wedge_thrust_with_shaking: Numeric = given(
+        "kN/m",
+        "P_twe",
+        "Thrust of a trial wedge with shaking.",
+        origin="Found by a search: the slip plane that governs.",
+        hangs_on=_SHAKING,
+    )
+    minimum_seismic_coefficient: Numeric = given(
+        "", "K_me", "Coefficient K_m with shaking.", hangs_on=_SHAKING
+    )
+    minimum_thrust_with_shaking: Numeric = given(
+        "kN/m",
+        "P_me",
+        "Minimum earth pressure with shaking.",
+        "K_me * σ′_m * H_p",
+        hangs_on=_SHAKING,
     )
     thrust_increment: Numeric = given(
         "kN/m",
@@ -208,15 +261,35 @@ class RetainingWallValues:
     heel_soil_inertia: Numeric = given(
         "kN/m", "F_hs", "Shaking of the soil on the heel.", "k_h * W_s", hangs_on=("F_hs",)
     )
+    key_vertical_stress: Numeric = given(
+        "kPa",
+        "σ′_k",
+        "Effective vertical stress behind the key, at the middle of its depth.",
+        "σ′_f + γ_2 * d_k / 2",
+        hangs_on=_KEY,
+    )
+    key_seismic_angle: Numeric = given(
+        "deg",
+        "ψ_k",
+        "Angle of the body force there; below water shaking takes hold of the saturated weight.",
+        "atan(k_h)",
+        hangs_on=("ψ_k",),
+    )
     key_active_coefficient: Numeric = given(
         "", "K_ak", "Active coefficient of the foundation soil behind the key.", hangs_on=_KEY
+    )
+    key_head: Numeric = given(
+        "m",
+        "h_k",
+        "Head on the back of the key above that in front, on the line of the uplift.",
+        "max(h_w - h_t, 0) * (x_k + b_k) / B",
+        hangs_on=("h_k",),
     )
     key_thrust: Numeric = given(
         "kN/m",
         "P_k",
         "Active pressure of soil and water on the back of the key.",
-        "d_k * (max(K_ak * (σ′_f + γ_2 * d_k / 2) - 2 * c′_2 * sqrt(K_ak), 0)"
-        " + γ_w * max(h_w - h_t, 0))",
+        "d_k * (max(K_ak * σ′_k - 2 * c′_2 * tan(45 - φ′_2 / 2), 0) + γ_w * h_k)",
         hangs_on=_KEY,
     )
 
@@ -307,7 +380,16 @@ class RetainingWallValues:
     passive_water_height: Numeric = given(
         "m", "h_p", "Water in front above that depth.", hangs_on=("h_p",)
     )
-    passive_coefficient: Numeric = given("", "K_p", "Passive coefficient in front.")
+    passive_seismic_angle: Numeric = given(
+        "deg",
+        "ψ_p",
+        "Angle of the body force in front; below water shaking takes hold of the saturated weight.",
+        "atan(k_h)",
+        hangs_on=("ψ_p",),
+    )
+    passive_coefficient: Numeric = given(
+        "", "K_p", "Passive coefficient in front.", hangs_on=("D_p",)
+    )
     passive_resistance: Numeric = given(
         "kN/m",
         "P_p",

@@ -11,18 +11,11 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from stability.backfill_thrust import (
-    BackfillThrust,
-    ThrustPlane,
-    backfill_thrust,
-    passive_resistance,
-    stress_over_depth,
-)
 from stability.bearing_capacity import BearingCapacity, bearing_capacity, unit_weight_below_base
-from stability.pressure_coefficients import coulomb_active, seismic_angle
 from stability.retaining_wall_values import RetainingWallValues
 from stability.wall_equilibrium import BaseReaction, Force, add_up, base_reaction
 from stability.wall_section import Region, WallSection
+from stability.wall_thrust import ThrustPlane, key_thrust, passive_resistance, wall_thrust
 from strength import Numeric
 
 if TYPE_CHECKING:
@@ -31,24 +24,6 @@ if TYPE_CHECKING:
 __all__ = ["bearing_on_base", "retaining_wall"]
 
 _BASE_FRICTION_SHARE = 2.0 / 3.0  # of φ′ below the base, where no angle is given: Das, ch. 8
-
-
-def _plane(wall: RetainingWall, section: WallSection) -> ThrustPlane:
-    """Where the theory takes the thrust."""
-    if wall.theory == "rankine":
-        beta = wall.backfill_slope_angle
-        rise = section.top_to_heel * np.tan(np.radians(beta))
-        return ThrustPlane(
-            height=section.height + rise, batter=0.0, friction_angle=beta, foot=section.width
-        )
-    friction = 0.0 if wall.wall_friction_angle is None else wall.wall_friction_angle
-    return ThrustPlane(
-        height=section.height,
-        batter=section.face_batter,
-        # no wall holds more than the soil beside it
-        friction_angle=np.minimum(friction, wall.backfill.strength.friction_angle),
-        foot=section.face_foot,
-    )
 
 
 def _weight(
@@ -79,17 +54,9 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
     dry = wall.water_table_depth is None
     behind, before, below_base = _water_levels(wall, section)
 
-    plane = _plane(wall, section)
-    thrust = backfill_thrust(
-        backfill,
-        plane,
-        rankine=wall.theory == "rankine",
-        backfill_slope_angle=wall.backfill_slope_angle,
-        surcharge=wall.surcharge,
-        water_height=behind,
-        water_unit_weight=gamma_w,
-        horizontal_seismic_coefficient=k_h,
-    )
+    plane = ThrustPlane.of(wall, section)
+    thrust = wall_thrust(wall, plane, behind)
+    theory, least, beside = thrust.theory, thrust.minimum, thrust.beside
     cos, sin = np.cos(np.radians(plane.inclination)), np.sin(np.radians(plane.inclination))
 
     if wall.theory == "rankine":
@@ -108,7 +75,6 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
     )
     toe_water = section.in_front(before)
     concrete = wall.wall.unit_weight * section.wall.area
-    key_unit_weight = wall.wall.unit_weight - np.where(below_base == 0.0, gamma_w, 0.0)
     heads = behind + before
     static = Force(
         horizontal=thrust.thrust * cos,
@@ -138,10 +104,12 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
         horizontal=k_h * concrete, vertical=concrete, x=section.wall.x, y=section.wall.y
     )
     on_soil = Force(horizontal=k_h * soil, vertical=soil, x=soil_x, y=soil_y)
-    key_coefficient, key_thrust = _key_thrust(wall, section, thrust, behind - before)
+    on_key = key_thrust(
+        wall, section, thrust.stress_at_foot, heads=(behind, before), water_depth=below_base
+    )
     key = Force(
-        horizontal=key_thrust,
-        vertical=key_unit_weight * section.key.area,
+        horizontal=on_key.thrust,
+        vertical=_key_weight(wall, section, below_base),
         x=section.key.x,
     )
     on_toe = Force(vertical=gamma_w * toe_water.area, x=toe_water.x)
@@ -173,14 +141,8 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
     deep_in_water = np.zeros(())
     if not dry:
         deep_in_water = np.clip(before + section.key_depth - below_base, 0.0, deep)
-    k_p, passive = passive_resistance(
-        foundation,
-        depth=deep,
-        water_height=deep_in_water,
-        water_unit_weight=gamma_w,
-        horizontal_seismic_coefficient=k_h,
-    )
-    resistance = base + wall.passive_fraction * passive
+    front = passive_resistance(wall, deep, deep_in_water)
+    resistance = base + wall.passive_fraction * front.resistance
     allowable = wall.allowable_bearing
 
     return RetainingWallValues(
@@ -209,26 +171,36 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
         toe_soil_area_below_water=toe_wet.area,
         toe_soil_weight=toe_soil,
         toe_soil_arm=toe_x,
-        active_coefficient=thrust.coefficient,
-        cohesion_coefficient=thrust.cohesion_coefficient,
-        surcharge_share=thrust.surcharge_share,
-        surcharge_stress=thrust.vertical_stresses[0],
-        vertical_stress_at_water=thrust.vertical_stresses[1],
-        vertical_stress_at_foot=thrust.vertical_stresses[2],
-        mean_vertical_stress=thrust.mean_vertical_stress,
-        thrust_from_surcharge=thrust.from_surcharge,
-        thrust_without_cohesion=thrust.without_cohesion,
-        pressure_at_top=thrust.pressures[0],
-        pressure_at_water=thrust.pressures[1],
-        pressure_at_foot=thrust.pressures[2],
-        tension_crack_depth=thrust.tension_crack_depth,
+        active_coefficient=theory.static_coefficient,
+        cohesion_coefficient=theory.cohesion_coefficient,
+        surcharge_stress=thrust.profile.surcharge_stress,
+        vertical_stress_at_water=thrust.profile.ground.lower[0] + thrust.profile.surcharge_stress,
+        vertical_stress_at_foot=thrust.stress_at_foot,
+        mean_vertical_stress=thrust.mean_stress,
+        thrust_from_surcharge=theory.surcharge,
+        thrust_without_cohesion=theory.weight + theory.surcharge,
+        pressure_at_top=theory.pressures[0],
+        pressure_at_water=theory.pressures[1],
+        pressure_at_foot=theory.pressures[2],
+        tension_stress=theory.tension_stress,
+        tension_crack_depth=theory.tension_depth,
+        theory_thrust=np.where(beside, theory.static, np.nan),
+        theory_thrust_height=np.where(beside, thrust.theory_height, np.nan),
+        trial_wedge_thrust=thrust.wedge,
+        minimum_coefficient=np.nan if least is None else least.static_coefficient,
+        minimum_thrust=np.nan if least is None else least.static,
+        minimum_thrust_height=np.nan if least is None else least.static_height,
         thrust=thrust.thrust,
         thrust_height=thrust.height,
         thrust_arm=static.x,
         thrust_horizontal=static.horizontal,
         thrust_vertical=static.vertical,
-        seismic_angle=thrust.seismic_angle,
-        seismic_coefficient=thrust.seismic_coefficient,
+        seismic_angle=thrust.profile.seismic_angle,
+        seismic_coefficient=theory.coefficient,
+        theory_thrust_with_shaking=np.where(beside, theory.total, np.nan),
+        trial_wedge_thrust_with_shaking=thrust.shaken_wedge,
+        minimum_seismic_coefficient=np.nan if least is None else least.coefficient,
+        minimum_thrust_with_shaking=np.nan if least is None else least.total,
         thrust_increment=thrust.increment,
         thrust_increment_height=thrust.increment_height,
         thrust_increment_arm=shaken.x,
@@ -236,7 +208,10 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
         thrust_increment_vertical=shaken.vertical,
         wall_inertia=on_wall.horizontal,
         heel_soil_inertia=on_soil.horizontal,
-        key_active_coefficient=key_coefficient,
+        key_vertical_stress=on_key.stress,
+        key_seismic_angle=on_key.seismic_angle,
+        key_active_coefficient=on_key.coefficient,
+        key_head=on_key.head,
         key_thrust=key.horizontal,
         water_thrust=push,
         water_on_back=water.vertical,
@@ -261,8 +236,9 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
         base_resistance=base,
         passive_depth=deep,
         passive_water_height=deep_in_water,
-        passive_coefficient=k_p,
-        passive_resistance=passive,
+        passive_seismic_angle=front.seismic_angle,
+        passive_coefficient=front.coefficient,
+        passive_resistance=front.resistance,
         sliding_resistance=resistance,
         load_inclination=np.degrees(np.arctan2(sums.horizontal, sums.vertical)),
         overburden=overburden,
@@ -293,6 +269,15 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
     )
 
 
+def _key_weight(
+    wall: RetainingWall, section: WallSection, water_depth: Numeric
+) -> NDArray[np.float64]:
+    """Weight of the key less its buoyancy [kN/m]; water_depth is below the base."""
+    depth = np.asarray(section.key_depth)
+    wet = np.clip(depth - water_depth, 0.0, depth) / np.where(depth > 0.0, depth, 1.0)
+    return np.asarray((wall.wall.unit_weight - wall.water_unit_weight * wet) * section.key.area)
+
+
 def _water_levels(
     wall: RetainingWall, section: WallSection
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
@@ -310,21 +295,6 @@ def _over(resistance: Numeric, drive: Numeric) -> NDArray[np.float64]:
     with np.errstate(over="ignore"):
         quotient = resistance / np.where(drives, drive, 1.0)
     return np.where(drives, quotient, np.where(np.isnan(drive), np.nan, np.inf))
-
-
-def _key_thrust(
-    wall: RetainingWall, section: WallSection, thrust: BackfillThrust, head: Numeric
-) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    """Active coefficient of the foundation soil, and its pressure and that of the difference of
-    head over the key's depth.
-    """
-    strength, depth = wall.foundation.strength, section.key_depth
-    psi = seismic_angle(wall.horizontal_seismic_coefficient, 0.0)
-    k_a = coulomb_active(strength.friction_angle, seismic_angle=psi)
-    k_a = np.where(np.isnan(k_a), 1.0, k_a)
-    stress = thrust.foot_vertical_stress + 0.5 * wall.foundation.unit_weight * np.asarray(depth)
-    pressure = np.maximum(k_a * stress - 2.0 * strength.cohesion * np.sqrt(k_a), 0.0)
-    return k_a, np.asarray(depth * (pressure + wall.water_unit_weight * np.maximum(head, 0.0)))
 
 
 def bearing_on_base(
@@ -359,9 +329,8 @@ def bearing_on_base(
     _, water_before, water_below_base = _water_levels(wall, section)
     soil = wall.foundation
     buoyant = np.asarray(soil.weight_below_water) - wall.water_unit_weight
-    overburden, _ = stress_over_depth(
-        soil.unit_weight, buoyant, wall.embedment, np.minimum(water_before, wall.embedment)
-    )
+    wet = np.minimum(water_before, wall.embedment)
+    overburden = soil.unit_weight * (np.asarray(wall.embedment) - wet) + buoyant * wet
     unit_weight = unit_weight_below_base(soil.unit_weight, buoyant, water_below_base, section.width)
     capacity = bearing_capacity(
         wall.bearing_method,

@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stability.backfill_thrust import rupture_angle
 from stability.bearing_notices import bearing_notices
+from stability.earth_pressure_notices import COMPARED, LEAST_THRUST, cohesion_notices
+from stability.earth_thrust import MINIMUM_FRICTION
+from stability.pressure_coefficients import inner_plane_angle
 from stability.result import below, target_notices
 from stability.retaining_wall_values import RetainingWallValues
+from stability.wall_balance import retaining_wall
 from stability.wall_section import WallSection
 from strength import Notice, Numeric, distinct
 
@@ -169,7 +173,9 @@ def _reaction(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
 def _theory(wall: RetainingWall, section: WallSection) -> list[Notice]:
     phi, beta = wall.backfill.strength.friction_angle, wall.backfill_slope_angle
     if wall.theory == "rankine":
-        reach = section.height * np.tan(np.radians(rupture_angle(phi, beta)))
+        reach = section.height * np.tan(
+            np.radians(inner_plane_angle(phi, backfill_slope_angle=beta))
+        )
         if _some(section.top_to_heel < reach):
             return [
                 Notice.info(
@@ -285,7 +291,28 @@ def _loads(
                 "and takes active pressure on its own back.",
             )
         )
+        notices += _lowering_key(wall, values)
     return notices
+
+
+def _lowering_key(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+    none = dataclasses.replace(wall.wall, key_depth=None, key_width=None, key_position=None)
+    bare = retaining_wall(dataclasses.replace(wall, wall=none)).factor_sliding
+    found, bare = np.broadcast_arrays(values.factor_sliding, bare)
+    lowered = bare > found * (1.0 + _MINOR)
+    if not _some(lowered):
+        return []
+    at = int(np.argmax(np.where(lowered, bare / np.where(found > 0.0, found, 1.0), 0.0)))
+    without = float(bare.flat[at])
+    shown = f"{without:.2f}" if np.isfinite(without) else "without end"
+    return [
+        Notice.caution(
+            "key-lowers-sliding",
+            f"The key lowers the factor against sliding: without it the factor is {shown}. The "
+            "pressure on its back is more than the passive resistance it adds at this "
+            "passive_fraction.",
+        )
+    ]
 
 
 def _water(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
@@ -358,17 +385,11 @@ def _base(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
 
 def _strengths(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
     backfill, foundation = wall.backfill, wall.foundation
-    notices = []
+    notices = _governing_thrust(wall, values)
     if _some(np.asarray(backfill.strength.cohesion) > 0.0):
-        taken = np.asarray(values.thrust_without_cohesion) - values.thrust
-        notices.append(
-            Notice.caution(
-                "cohesion-reduces-thrust",
-                f"Cohesion of the backfill takes up to {float(np.nanmax(taken)):.1f} kN/m off the "
-                "thrust. Over the years cohesion in a fill softens and goes; run a case without "
-                "it.",
-            )
-        )
+        counted = np.maximum(values.theory_thrust, values.minimum_thrust)
+        whole = np.asarray(values.thrust_without_cohesion)
+        notices += cohesion_notices(whole - counted, whole)
         crack = float(np.nanmax(values.tension_crack_depth))
         if crack > 0.0:
             notices.append(
@@ -384,6 +405,39 @@ def _strengths(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]
     )
     pressing = np.maximum(values.vertical_force, 0.0) / np.asarray(values.base_width)
     notices += foundation.stress_range_notices(pressing, "on the base (mean)")
+    return notices
+
+
+def _governing_thrust(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+    """Which thrust is taken where it is not that of the theory."""
+    theory, wedge, least = (
+        np.asarray(one, dtype=float)
+        for one in (values.theory_thrust, values.trial_wedge_thrust, values.minimum_thrust)
+    )
+    notices = []
+    harder = wedge > theory * (1.0 + COMPARED) + LEAST_THRUST
+    if _some(harder & ~(least > wedge)):
+        worst = float(np.nanmax(wedge - theory))
+        notices.append(
+            Notice.caution(
+                "trial-wedge-governs",
+                f"A trial wedge under a level water table presses up to {worst:.1f} kN/m harder "
+                f"than {wall.theory}, which takes buoyancy and cracks at the plane of the thrust. "
+                "The wedge's thrust is taken, at the height of the other.",
+            )
+        )
+    moment = theory * values.theory_thrust_height
+    if _some((least > np.fmax(theory, wedge)) | (least * values.minimum_thrust_height > moment)):
+        worst = float(np.nanmax(np.where(np.isfinite(least), least, np.nan)))
+        notices.append(
+            Notice.caution(
+                "minimum-thrust-governs",
+                f"The minimum earth pressure governs the thrust or its moment: up to {worst:.1f} "
+                f"kN/m, that of a fill with φ′ = {MINIMUM_FRICTION:g}°, or its own where that is "
+                "larger, and c′ = 0. Cohesion is not counted on for more.",
+                "DIN 4085; EAB, EB 4 (from memory)",
+            )
+        )
     return notices
 
 

@@ -107,7 +107,11 @@ class WallProfile:
             check.surcharge * np.cos(beta) * np.cos(theta) / np.cos(beta - theta)
         )
         load = surcharge * np.asarray(check.height)
-        share = (ground.total_sum + load) / (ground.effective_sum + load)
+        pressing = ground.effective_sum + load
+        # a plane of no height carries nothing
+        share = np.where(pressing > 0.0, ground.total_sum + load, 1.0) / np.where(
+            pressing > 0.0, pressing, 1.0
+        )
         return cls(
             check,
             layers,
@@ -152,8 +156,30 @@ class WallProfile:
         """Whether negative pressure is left out."""
         return self.check.side == "active" and self.check.tension_crack
 
+    @property
+    def curved(self) -> bool:
+        """Whether the pressure follows Rankine's conjugate stresses."""
+        sloping = bool(np.any(np.asarray(self.check.backfill_slope_angle)))
+        return self.check.theory == "rankine" and sloping and bool(np.any(self.cohesion > 0.0))
+
+    def _wedge_angles(self) -> dict[str, Numeric]:
+        """Angles of Coulomb's wedge. Rankine's plane is a smooth cut through the fill, on which
+        the thrust is parallel to the ground.
+        """
+        check = self.check
+        rankine = check.theory == "rankine"
+        return {
+            "wall_friction_angle": check.backfill_slope_angle
+            if rankine
+            else check.wall_friction_angle,
+            "wall_batter": check.wall_batter,
+            "backfill_slope_angle": check.backfill_slope_angle,
+        }
+
     def coefficient(self, theory: str, psi: Array | float = 0.0) -> Array:
-        """Coefficient of the soil's own weight of each layer [-]."""
+        """Coefficient of the soil's own weight of each layer [-]; with shaking Rankine's is that
+        of Mononobe-Okabe on his plane.
+        """
         check, phi = self.check, self.friction_angle
         slope = check.backfill_slope_angle
         passive = check.side == "passive"
@@ -163,7 +189,7 @@ class WallProfile:
                 overconsolidation_ratio=check.overconsolidation_ratio,
                 backfill_slope_angle=slope,
             )
-        if theory == "rankine":
+        if theory == "rankine" and not np.any(psi):
             rankine = coefficients.rankine_passive if passive else coefficients.rankine_active
             return rankine(phi, backfill_slope_angle=slope)
         if theory == "annex_c":
@@ -174,22 +200,12 @@ class WallProfile:
                 backfill_slope_angle=slope,
             )
         coulomb = coefficients.coulomb_passive if passive else coefficients.coulomb_active
-        return coulomb(
-            phi,
-            wall_friction_angle=check.wall_friction_angle,
-            wall_batter=check.wall_batter,
-            backfill_slope_angle=slope,
-            seismic_angle=psi,
-        )
+        return coulomb(phi, **self._wedge_angles(), seismic_angle=psi)
 
     def cohesion_coefficient(self) -> Array:
         """Cohesion coefficient of each layer [-]; nan where the pressure is not linear in c."""
         check, phi = self.check, self.friction_angle
-        wall = {
-            "wall_friction_angle": check.wall_friction_angle,
-            "wall_batter": check.wall_batter,
-            "backfill_slope_angle": check.backfill_slope_angle,
-        }
+        wall = self._wedge_angles()
         if check.theory == "at_rest":
             return np.zeros_like(phi)
         if check.theory == "rankine":
@@ -218,18 +234,23 @@ class WallProfile:
         line = coefficients.annex_c_slip_line(self.friction_angle, **wall)
         return *line, coefficients.annex_c_surface_load(self.friction_angle, **wall)
 
-    def law(self, psi: Array | float = 0.0, k_v: Numeric = 0.0) -> PressureLaw:
-        """Pressure law of the pieces; without arguments the static one."""
-        check = self.check
-        held = np.any(self.cohesion > 0.0)
-        if check.theory == "rankine" and held and np.any(np.asarray(check.backfill_slope_angle)):
-            slope = np.broadcast_to(check.backfill_slope_angle, self.shape)
-            return ConjugateLaw(
-                by_piece(self.cohesion), by_piece(self.friction_angle), slope, -self.sign
-            )
-        tension = np.where(
-            self.cohesion > 0.0, self.sign * self.cohesion * self.cohesion_coefficient(), 0.0
+    def law(self) -> PressureLaw:
+        """Pressure law of the pieces, without shaking."""
+        if not self.curved:
+            return self.straight_law()
+        slope = np.broadcast_to(self.check.backfill_slope_angle, self.shape)
+        return ConjugateLaw(
+            by_piece(self.cohesion), by_piece(self.friction_angle), slope, -self.sign
         )
+
+    def straight_law(self, psi: Array | float = 0.0, k_v: Numeric = 0.0) -> LinearLaw:
+        """Pressure law of the pieces where it is linear in cohesion; in place of Rankine's
+        curved one that of Coulomb's wedge on the same plane.
+        """
+        held = self.cohesion_coefficient()
+        if self.curved:
+            held = coefficients.coulomb_cohesion_active(self.friction_angle, **self._wedge_angles())
+        tension = np.where(self.cohesion > 0.0, self.sign * self.cohesion * held, 0.0)
         return LinearLaw(self.weight_law(psi, k_v).coefficient, self._pieces(tension))
 
     def weight_law(self, psi: Array | float = 0.0, k_v: Numeric = 0.0) -> LinearLaw:

@@ -135,8 +135,8 @@ class WallSection:
         Width of the base and height from the underside to the top [m].
     wall, key
         Regions of the wall without its key, and of the key.
-    key_depth
-        Depth of the key [m], 0 without one.
+    key_depth, key_back
+        Depth of the key, and its back from the toe [m]; 0 without one.
     face_foot, face_batter
         The back face that Coulomb's theory takes: where its line meets the level of the base
         [m from the toe], and its angle from vertical [deg].
@@ -151,6 +151,7 @@ class WallSection:
     wall: Region
     key: Region
     key_depth: Numeric
+    key_back: Numeric
     face_foot: Numeric
     face_batter: Numeric
     face_share: Numeric
@@ -256,7 +257,7 @@ def wall_section(wall: Wall) -> WallSection:
     width = back[0][0]
     # the stem of a cantilever, also where its slab is the taller
     foot, batter, share = _face(back[-2:] if wall.shape == "cantilever" else back)
-    key_depth, key = _key(wall, width)
+    key_depth, key_back, key = _key(wall, width)
     return WallSection(
         back=back,
         front=front,
@@ -265,6 +266,7 @@ def wall_section(wall: Wall) -> WallSection:
         wall=region((front[0], *back, *reversed(front))),
         key=key,
         key_depth=key_depth,
+        key_back=key_back,
         face_foot=foot,
         face_batter=batter,
         face_share=share,
@@ -288,15 +290,17 @@ def _hold_to_shape(wall: Wall) -> None:
         raise InputError(missing, "nothing", f"a base key needs {', '.join(_KEY)}")
 
 
-def _key(wall: Wall, base_width: Numeric) -> tuple[NDArray[np.float64], Region]:
+def _key(
+    wall: Wall, base_width: Numeric
+) -> tuple[NDArray[np.float64], NDArray[np.float64], Region]:
     if wall.key_depth is None:
-        return np.zeros(()), region(((0.0, 0.0), (0.0, 0.0)))
+        return np.zeros(()), np.zeros(()), region(((0.0, 0.0), (0.0, 0.0)))
     left, depth = _array(wall.key_position), _array(wall.key_depth)
     right = left + _array(wall.key_width)
     if np.any(right > base_width * np.float64(1.0 + 1e-12)):
         raise InputError("key_position", wall.key_position, "the key must lie below the base")
     corners = ((left, -depth), (right, -depth), (right, 0.0), (left, 0.0), (left, -depth))
-    return depth, region(corners)
+    return depth, right, region(corners)
 
 
 def _cantilever(wall: Wall) -> tuple[Chain, Chain]:

@@ -8,13 +8,15 @@ from typing import Any
 
 import numpy as np
 
-from stability.backfill_thrust import stress_over_depth
 from stability.bearing_capacity import (
     bearing_capacity,
     superposed_capacity,
     unit_weight_below_base,
 )
 from stability.bearing_factors import Terms, bearing_factors, inclination_factors, shape_factors
+from stability.pressure_profile import Layer, layer_overburden
+from stability.soil import Soil
+from strength import Strength
 
 __all__ = ["METHODS"]
 
@@ -90,7 +92,16 @@ def terzaghi_footing(i: Inputs) -> Found:
 def meyerhof_square_wt(i: Inputs) -> Found:
     """A square footing with water above its base."""
     buoyant = i["gamma_sat"] - i["gamma_w"]
-    overburden, _ = stress_over_depth(i["gamma"], buoyant, i["D"], i["D"] - i["zw"])
+    beside = Soil(
+        strength=Strength(cohesion=0.0, friction_angle=i["phi"]),
+        unit_weight=i["gamma"],
+        saturated_unit_weight=i["gamma_sat"],
+    )
+    overburden = layer_overburden(
+        (Layer(soil=beside, thickness=i["D"]),),
+        water_table_depth=i["zw"],
+        water_unit_weight=i["gamma_w"],
+    ).lower[-1]
     found = bearing_capacity(
         "meyerhof",
         friction_angle=i["phi"],

@@ -6,11 +6,10 @@ import math
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from stability import RetainingWall, Soil
-from stability.backfill_thrust import stress_over_depth
+from stability import EarthPressure, RetainingWall, Soil
 from stability.bearing_capacity import superposed_capacity
 from stability.bearing_factors import bearing_factors, depth_factors, inclination_factors
-from stability.pressure_coefficients import rankine_active
+from stability.pressure_profile import Layer, layer_overburden
 from stability.wall_equilibrium import Force, add_up, base_reaction
 from stability.wall_section import Wall, region, wall_section
 from strength import Strength
@@ -176,8 +175,8 @@ def trapezoid_gravity(i: Inputs) -> Found:
         v: Any = check(wall=wall, backfill=soil(0.0, i["phi"], i["gamma"])).evaluate().values
         return {"q_toe": v.toe_pressure, "q_heel": v.heel_pressure}
     section = wall_section(wall)
-    _, stress = stress_over_depth(i["gamma"], i["gamma"], i["h"], 0.0)
-    push = Force(horizontal=rankine_active(i["phi"]) * stress, y=i["h"] / 3.0)
+    fill: Any = EarthPressure(soil=soil(0.0, i["phi"], i["gamma"]), height=i["h"]).evaluate().values
+    push = Force(horizontal=fill.thrust, y=fill.thrust_height)
     weight = Force(vertical=wall.unit_weight * section.wall.area, x=section.wall.x)
     sums = add_up((weight, push), ())
     base = base_reaction(sums.vertical, sums.righting, sums.overturning, section.width)
@@ -188,12 +187,12 @@ def cyclopedia_gravity(i: Inputs) -> Found:
     """The parts of a gravity wall; arms are measured from the back."""
     wall = gravity(i)
     section = wall_section(wall)
-    _, stress = stress_over_depth(i["gamma"], i["gamma"], i["H"], 0.0)
+    fill = Layer(soil=soil(0.0, 0.0, i["gamma"]), thickness=i["H"])
     return {
         "area": section.wall.area,
         "W": wall.unit_weight * section.wall.area,
         "xbar_from_back": section.width - section.wall.x,
-        "P": i["K"] * stress,
+        "P": i["K"] * layer_overburden((fill,)).effective_sum,
     }
 
 

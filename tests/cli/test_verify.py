@@ -120,7 +120,7 @@ ALTERED = [
     ("retaining_wall", "stability.wall_equilibrium", "base_reaction", "eccentricity", 1.01),
     ("retaining_wall", "stability.wall_equilibrium", "base_reaction", "toe_pressure", 1.01),
     ("retaining_wall", "stability.wall_section", "region", "area", 1.01),
-    ("retaining_wall", "stability.backfill_thrust", "stress_over_depth", 1, 1.01),
+    ("retaining_wall", "stability.earth_thrust", "profile_thrust", "static", 1.01),
     ("bearing_capacity", "stability.bearing_factors", "bearing_factors", "weight", 1.002),
     ("bearing_capacity", "stability.bearing_factors", "inclination_factors", "weight", 1.01),
     ("bearing_capacity", "stability.bearing_capacity", "superposed_capacity", None, 1.001),

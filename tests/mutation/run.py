@@ -82,7 +82,7 @@ KERNELS = {
     "stability/pressure_coefficients.py": (
         "tests/stability/test_pressure_coefficients.py tests/stability/test_earth_pressure.py",
         _PUBLISHED + "'rounding and earth_pressure-'",
-        "tests/properties/test_earth_pressure_laws.py tests/stability/test_backfill_thrust.py",
+        "tests/properties/test_earth_pressure_laws.py tests/stability/test_wall_thrust.py",
     ),
     "stability/pressure_profile.py": (
         "tests/stability/test_earth_pressure.py tests/properties/test_earth_pressure_laws.py",
@@ -96,8 +96,8 @@ KERNELS = {
         "tests/stability/test_wall_equilibrium.py tests/stability/test_wall_balance.py",
         _PUBLISHED + "'rounding and retaining_wall-'",
     ),
-    "stability/backfill_thrust.py": (
-        "tests/stability/test_backfill_thrust.py tests/stability/test_wall_balance.py",
+    "stability/wall_thrust.py": (
+        "tests/stability/test_wall_thrust.py tests/stability/test_wall_balance.py",
         _PUBLISHED + "'rounding and retaining_wall-'",
         "tests/properties/test_retaining_wall_laws.py",
     ),

@@ -266,6 +266,8 @@ NOTICES: dict[str, dict[str, Any]] = {
     "second-slip-plane": {"theory": "coulomb", "wall_batter": 31.0},
     "annex-c-outside-range": {"theory": "annex_c", "side": "passive", "wall_batter": 10.0},
     "cohesion-reduces-thrust": {"c": 3.0},
+    "cohesion-carries-load": {"c": 12.0},
+    "minimum-thrust-larger": {"c": 12.0},
     "cohesion-in-passive-resistance": {"c": 3.0, "side": "passive"},
     "dry-crack-assumed": {"c": 3.0},
     "tension-counted": {"c": 3.0, "tension_crack": False},
@@ -299,6 +301,8 @@ ABSENT: dict[str, dict[str, Any]] = {
     "hydrodynamic-pressure-left-out": {"water_table_depth": 2.0},
     "trial-wedge-higher": {"water_table_depth": 1.0},
     "cohesion-reduces-thrust": {},
+    "cohesion-carries-load": {"c": 3.0},
+    "minimum-thrust-larger": {"c": 3.0},
 }  # fmt: skip
 
 
@@ -306,6 +310,26 @@ ABSENT: dict[str, dict[str, Any]] = {
 def test_a_notice_is_silent_where_its_ground_is_missing(code: str) -> None:
     fields = dict(ABSENT[code])
     assert code not in codes(wall(fields.pop("c", 0.0), **fields))
+
+
+@pytest.mark.parametrize("theory", ["rankine", "coulomb", "trial_wedge"])
+def test_the_minimum_thrust_stands_beside_the_thrust_of_the_theory(theory: str) -> None:
+    """½ γ H² tan²(45 - 40/2) of a fill with cohesion: DIN 4085, EAB EB 4 (from memory)."""
+    found = values(wall(20.0, 28.0, theory=theory))
+    bare = values(wall(0.0, 28.0, theory=theory))
+    least = 0.5 * 18.0 * 36.0 * np.tan(np.radians(25.0)) ** 2
+    assert_allclose(found.minimum_thrust, least, rtol=1e-6)
+    assert float(found.thrust) < least
+    assert np.isnan(float(bare.minimum_thrust))
+
+
+def test_of_layers_those_with_cohesion_have_a_minimum() -> None:
+    """A layer without cohesion keeps its own friction, one above 40 deg as well."""
+    strong = (Layer(soil=soil(30.0, 43.0), thickness=2.0), Layer(soil=soil(0.0, 30.0), thickness=4))
+    found = values(EarthPressure(layers=strong, height=6.0))
+    k_1, k_2 = (np.tan(np.radians(45.0 - phi / 2.0)) ** 2 for phi in (43.0, 30.0))
+    least = k_1 * 18.0 * 2.0**2 / 2.0 + k_2 * 18.0 * (6.0**2 - 2.0**2) / 2.0
+    assert_allclose(found.minimum_thrust, least)
 
 
 def test_vertical_stress_down_the_wall_is_held_against_the_tests() -> None:

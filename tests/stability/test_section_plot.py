@@ -563,6 +563,16 @@ def test_the_same_check_gives_the_same_picture_byte_for_byte(kind: str) -> None:
     assert pictures[0] == pictures[1]
 
 
+def test_the_thrust_on_a_key_is_drawn_at_the_middle_of_its_back() -> None:
+    figure, result, _ = drawn(WALLS["keyed"])
+    tail, tip = arrow(figure, "thrust on the key")
+    assert_allclose(tip, (1.2 + 0.4, -0.25))
+    assert tail[0] > tip[0]
+    said = [text.get_text() for text in figure.axes[0].texts]
+    force = f"{float(result.values.key_thrust):.1f} kN/m"
+    assert any("thrust on the key" in one and force in one for one in said)
+
+
 def test_it_draws_where_it_is_told_and_changes_no_style() -> None:
     before = dict(mpl.rcParams)
     own = Figure(figsize=(9.0, 6.0), layout="constrained").add_subplot()

@@ -12,10 +12,12 @@ import pytest
 import shapely
 from numpy.testing import assert_allclose
 from scipy.integrate import quad
+from scipy.optimize import brentq
 
 from stability import Soil
 from stability.pressure_coefficients import coulomb_active
 from stability.retaining_wall import RetainingWall
+from stability.trial_wedge import trial_wedge
 from stability.wall_section import Wall
 from strength import Strength
 
@@ -114,49 +116,110 @@ def drawn(wall: RetainingWall) -> tuple[shapely.Polygon, shapely.Polygon, float]
     return concrete, fill, top
 
 
-def loads_by_hand(wall: RetainingWall) -> list[tuple[float, float, float, float]]:
-    """(outward, down, x, y) of every load: weights by shapely, pressures by quadrature."""
-    height, batter, delta, foot = face_of(wall)
-    concrete, fill, top = drawn(wall)
-    fill_soil, strength = wall.backfill, wall.backfill.strength
-    beta, gw = math.radians(wall.backfill_slope_angle), wall.water_unit_weight
-    level = top - wall.water_table_depth
-    before = wall.water_level_in_front or 0.0
-    k_h = wall.horizontal_seismic_coefficient
-    sat = fill_soil.saturated_unit_weight
-    angles = {
+def thrusts_by_hand(wall: RetainingWall) -> tuple[float, float, float]:
+    """Static thrust, its height and what shaking adds: the largest of the theory's pressure by
+    quadrature, of the trial wedge and of the minimum earth pressure, each with its moment.
+    """
+    height, batter, delta, _ = face_of(wall)
+    top = drawn(wall)[2]
+    soil_, c = wall.backfill, wall.backfill.strength.cohesion
+    phi, gw = wall.backfill.strength.friction_angle, wall.water_unit_weight
+    beta, level = math.radians(wall.backfill_slope_angle), top - wall.water_table_depth
+    load = wall.surcharge * math.cos(batter) * math.cos(beta) / math.cos(batter - beta)
+    angles: dict[str, Any] = {
         "wall_friction_angle": math.degrees(delta),
         "wall_batter": math.degrees(batter),
         "backfill_slope_angle": wall.backfill_slope_angle,
     }
-    k_a = float(coulomb_active(strength.friction_angle, **angles))
-    phi = math.radians(strength.friction_angle)
-    k_c = 2 * math.cos(phi) * math.cos(batter - beta) / math.cos(batter)
-    k_c /= 1 + math.sin(phi + delta + batter - beta)
-    load = wall.surcharge * math.cos(batter) * math.cos(beta) / math.cos(batter - beta)
 
-    def total(y: float, wet: float) -> float:
+    def stress(y: float, wet: float) -> float:
         dry = height - max(y, level)
-        return load + fill_soil.unit_weight * dry + wet * (height - y - dry)
+        return load + soil_.unit_weight * dry + wet * (height - y - dry)
 
-    def pressure(y: float) -> float:
-        return max(k_a * total(y, sat - gw) - k_c * strength.cohesion, 0.0)
+    def level_of(pressed: float) -> float:
+        found = brentq(lambda y: stress(y, sat - gw) - pressed, -50.0, 50.0)
+        return float(min(max(found, 0.0), height))
 
-    def over(function: Any) -> float:
-        crack = height - max(k_c * strength.cohesion / k_a - load, 0.0) / fill_soil.unit_weight
-        kinks = sorted({0.0, level, min(crack, height), height})
+    def over(function: Any, kink: float = height) -> float:
+        kinks = sorted({0.0, level, kink, height})
         return sum(
             quad(function, low, high, epsabs=1e-12, epsrel=1e-12)[0]
             for low, high in pairwise(kinks)
         )
 
+    def whole(k: float, held: float, y: float) -> float:
+        return max(k * stress(y, sat - gw) - held * c, 0.0)
+
+    def rankine(y: float) -> float:
+        """The traction on a plane parallel to the ground is vertical; the soil fails."""
+        s, tan = stress(y, sat - gw), math.tan(beta)
+        sin, cos = math.sin(math.radians(phi)), math.cos(math.radians(phi))
+
+        def beyond(x: float) -> float:
+            z = s + x * tan**2
+            return math.hypot((z - x) / 2, x * tan) - (z + x) / 2 * sin - c * cos
+
+        passive_side = s / (1.0 - tan**2)
+        if beyond(0.0) <= 0.0:
+            return 0.0
+        low = brentq(beyond, 0.0, min(passive_side, s), xtol=1e-14, rtol=1e-15)
+        return low / math.cos(beta)
+
+    sat = soil_.saturated_unit_weight
+    k_h = wall.horizontal_seismic_coefficient
+    p = math.radians(phi)
+    k_c = 2 * math.cos(p) * math.cos(batter - beta) / math.cos(batter)
+    k_c /= 1 + math.sin(p + delta + batter - beta)
+    psi = over(lambda y: stress(y, sat)) / over(lambda y: stress(y, sat - gw))
+    psi = math.degrees(math.atan(k_h * psi))
+    k_a, k_ae, k_m, k_me = (
+        float(coulomb_active(one, seismic_angle=lean, **angles))
+        for one in (phi, 40.0)
+        for lean in (0.0, psi)
+    )
+    straight = [over(lambda y, k=k: whole(k, k_c, y), level_of(k_c * c / k)) for k in (k_a, k_ae)]
+    added = straight[1] - straight[0]
+    half = 2.0 * c * math.tan(math.radians(45.0 + phi / 2))
+    law, kink = rankine, level_of(half)
+    if wall.theory == "coulomb":
+        law, kink = lambda y: whole(k_a, k_c, y), level_of(k_c * c / k_a)
+    own, turn = over(law, kink), over(lambda y: law(y) * y, kink)
+    least, least_turn = (over(lambda y, n=n: whole(k_m, 0.0, y) * y**n) for n in (0, 1))
+    wedge, shaken = (
+        float(
+            trial_wedge(
+                "active",
+                height=height,
+                friction_angle=phi,
+                unit_weight=soil_.unit_weight,
+                saturated_unit_weight=sat,
+                cohesion=c,
+                surcharge=wall.surcharge,
+                crack_depth=height - level_of(half),
+                water_table_depth=height - level,
+                k_h=one,
+                **angles,
+            ).thrust
+        )
+        for one in (0.0, k_h)
+    )
+    still = max(own, wedge, least)
+    moment = max(turn, wedge * turn / own, least_turn)
+    return still, moment / still, max(own + added, shaken, least * k_me / k_m) - still
+
+
+def loads_by_hand(wall: RetainingWall) -> list[tuple[float, float, float, float]]:
+    """(outward, down, x, y) of every load: weights by shapely, pressures by quadrature."""
+    height, batter, delta, foot = face_of(wall)
+    concrete, fill, top = drawn(wall)
+    fill_soil, gw = wall.backfill, wall.water_unit_weight
+    level = top - wall.water_table_depth
+    before = wall.water_level_in_front or 0.0
+    k_h = wall.horizontal_seismic_coefficient
+    sat = fill_soil.saturated_unit_weight
     loads = []
-    thrust = over(pressure)
-    y_thrust = over(lambda y: pressure(y) * y) / thrust
-    effective, whole = over(lambda y: total(y, sat - gw)), over(lambda y: total(y, sat))
-    psi = math.degrees(math.atan(k_h * whole / effective))
-    k_ae = float(coulomb_active(strength.friction_angle, seismic_angle=psi, **angles))
-    for force, y in ((thrust, y_thrust), ((k_ae - k_a) * effective, 0.6 * height)):
+    thrust, y_thrust, added = thrusts_by_hand(wall)
+    for force, y in ((thrust, y_thrust), (added, 0.6 * height)):
         turned = delta + batter
         loads.append(
             (force * math.cos(turned), force * math.sin(turned), foot - y * math.tan(batter), y)
@@ -212,17 +275,23 @@ def plain_cantilever(
     h_w = max(height - water, 0.0)
     kinks = [0.0, height - h_w, height]
     stress = [q, q + gamma * kinks[1], q + gamma * kinks[1] + (sat - gw) * h_w]
-    push = turn = 0.0
-    for n in range(2):
-        p1, p2 = (k * s - 2 * c * math.sqrt(k) for s in stress[n : n + 2])
-        z1, z2 = kinks[n], kinks[n + 1]
-        if p2 <= 0 or z2 == z1:
-            continue
-        if p1 < 0:
-            z1, p1 = z2 - (z2 - z1) * p2 / (p2 - p1), 0.0
-        span = z2 - z1
-        push += (p1 + p2) / 2 * span
-        turn += (p1 + p2) / 2 * span * (height - z2) + span**2 * (2 * p1 + p2) / 6
+    k_least = math.tan(math.pi / 4 - math.radians(max(phi, 40.0)) / 2) ** 2
+    pushes, turns = [], []
+    for coefficient, held in ((k, 2 * c * math.sqrt(k)), (k_least if c > 0 else k, 0.0)):
+        push = turn = 0.0
+        for n in range(2):
+            p1, p2 = (coefficient * s - held for s in stress[n : n + 2])
+            z1, z2 = kinks[n], kinks[n + 1]
+            if p2 <= 0 or z2 == z1:
+                continue
+            if p1 < 0:
+                z1, p1 = z2 - (z2 - z1) * p2 / (p2 - p1), 0.0
+            span = z2 - z1
+            push += (p1 + p2) / 2 * span
+            turn += (p1 + p2) / 2 * span * (height - z2) + span**2 * (2 * p1 + p2) / 6
+        pushes.append(push)
+        turns.append(turn)
+    push, turn = max(pushes), max(turns)
     slope = wall.stem_bottom_thickness - wall.stem_top_thickness
     weights = [
         (24.0 * width * slab, width / 2),
