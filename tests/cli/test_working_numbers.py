@@ -194,6 +194,31 @@ CASES: dict[str, Any] = {
         support_angle=12.0,
         target=1.4,
     ),
+    "planar wedge, searched crack": PlanarWedge(
+        soil=BANK, height=9.0, face_angle=75.0, search_tension_crack=True, surcharge=5.0
+    ),
+    "planar wedge, searched crack with water": PlanarWedge(
+        soil=BANK,
+        height=9.0,
+        face_angle=75.0,
+        plane_angle=52.0,
+        search_tension_crack=True,
+        tension_crack_water_depth=1.0,
+    ),
+    "planar wedge, brim-full crack": PlanarWedge(
+        soil=BANK,
+        height=9.0,
+        face_angle=75.0,
+        search_tension_crack=True,
+        tension_crack_water_depth="full",
+    ),
+    "planar wedge, brim-full crack in clay": PlanarWedge(
+        soil=Soil(strength=Strength(cohesion=8.0, friction_angle=8.0), unit_weight=20.0),
+        height=9.0,
+        face_angle=75.0,
+        search_tension_crack=True,
+        tension_crack_water_depth="full",
+    ),
     "planar wedge, pore pressure ratio": PlanarWedge(
         soil=BANK, height=9.0, face_angle=70.0, pore_pressure_ratio=0.2
     ),
