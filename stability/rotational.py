@@ -159,6 +159,21 @@ class Rotational:
         values that describe the spiral are nan, and the notices about it are those of the
         lowest and the highest factor.
         """
+        result = self._evaluated()
+        helped = surcharge_notices(self, result.factors_of_safety)
+        return replace(result, notices=(*result.notices, *helped))
+
+    def factors_alone(self) -> dict[str, Numeric]:
+        """Factors by limit state, without another search for those of the slope unloaded.
+
+        Raises
+        ------
+        InputError
+            As ``evaluate``.
+        """
+        return dict(self._evaluated().factors_of_safety)
+
+    def _evaluated(self) -> CheckResult:
         fields.validate(self)
         shape = self._shape()
         slope = loaded_slope(self, shape)
@@ -194,12 +209,7 @@ class Rotational:
         return CheckResult(
             factors_of_safety=factors,
             values=values,
-            notices=(
-                *strength.caveats,
-                *target_notices(factors, self.target),
-                *notices,
-                *surcharge_notices(self, factors),
-            ),
+            notices=(*strength.caveats, *target_notices(factors, self.target), *notices),
         )
 
     def _found(self, slope: LoadedSlope, c: Float, tan: Float) -> _Found:
