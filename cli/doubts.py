@@ -30,6 +30,9 @@ _NEEDS = {
 _LEAST_SHARE = 0.001
 """A smaller share of the draws is not worth a sentence."""
 
+_MATTERS = 0.05
+"""From this share of the draws on, it bears on the probabilities: this project's own."""
+
 
 def doubts_of(scenario: Scenario, entry: CheckEntry) -> tuple[list[Doubt], list[Notice]]:
     """The doubts that move one check, and what had to be left out.
@@ -60,7 +63,10 @@ def doubts_of(scenario: Scenario, entry: CheckEntry) -> tuple[list[Doubt], list[
             try:
                 joint = JointStrength.of(fit)
             except InputError:
-                notices.append(_no_doubt(name, "its tests are too few to show scatter"))
+                few = fit.error_std is None
+                why = "its tests are too few to show scatter"
+                lacking = "its readings are forces, and no specimen makes stresses of them"
+                notices.append(_no_doubt(name, why if few else lacking))
                 continue
             doubts.append(StrengthDoubt(f"soils.{name}", joint, _pair(name)))
             notices += _of_joint(name, joint)
@@ -105,13 +111,17 @@ def _of_joint(name: str, joint: JointStrength) -> list[Notice]:
                 "the standard errors of the fit.",
             )
         )
-    if joint.share_lifted >= _LEAST_SHARE:
+    share = joint.share_lifted
+    if share >= _LEAST_SHARE:
+        notice = Notice.caution if share >= _MATTERS else Notice.info
         notices.append(
-            Notice.info(
+            notice(
                 "draws-put-to-zero-cohesion",
-                f"{name}: {joint.share_lifted:.1%} of the drawn lines meet the axis below zero; "
-                "each was put to c′ = 0 with the slope that least squares then gives, as the fit "
-                "does.",
+                f"{name}: {share:.1%} of the drawn lines meet the axis below zero; each was put to "
+                "c′ = 0 with the slope that least squares then gives, as the fit does. If this "
+                "soil has no cohesion at all, low probabilities at low stress are too low, by up "
+                "to three times: state cohesionless = true where you know it.",
+                "simulated series of tests, in DEVELOPERS.md",
             )
         )
     return notices

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
@@ -11,9 +12,11 @@ from cli.schema import nearest
 from stability import Check, fields
 from stability.sensitivity import SOIL_FIELDS, with_field, with_soil_field
 from strength import InputError, Numeric
-from strength.quantities import parse
+from strength.quantities import NUMBER, parse
 
 __all__ = ["VariedField", "find_field", "read_value"]
+
+_COUNT = re.compile(r"[0-9]{1,6}")
 
 
 @dataclass(frozen=True, slots=True)
@@ -108,7 +111,7 @@ def _limits(record: Any, path: tuple[str, ...], vary: str, place: str) -> fields
     if isinstance(declaration, fields.Part) and len(path) > 1:
         inner, rest = getattr(record, path[0]), path[1:]
         if declaration.many:
-            if not (rest[0].isdigit() and int(rest[0]) < len(inner) and len(rest) > 1):
+            if not (_COUNT.fullmatch(rest[0]) and int(rest[0]) < len(inner) and len(rest) > 1):
                 raise InputError(place, vary, f"write {path[0]}.0.FIELD for the first of the list")
             inner, rest = inner[int(rest[0])], rest[1:]
         if inner is not None:
@@ -126,9 +129,6 @@ def read_value(text: str | float, dimension: fields.Dimension, place: str) -> fl
         A missing or wrong unit, or not a number.
     """
     value: object = text
-    if dimension == "ratio" and isinstance(text, str):
-        try:
-            value = float(text)
-        except ValueError:
-            value = text
+    if dimension == "ratio" and isinstance(text, str) and NUMBER.fullmatch(text.strip()):
+        value = float(text)
     return parse(value, dimension, place).value

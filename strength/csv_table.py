@@ -17,7 +17,7 @@ from pathlib import Path
 
 from strength.errors import InputError
 from strength.notice import Notice
-from strength.quantities import DIMENSIONS, LARGEST, STANDARD_GRAVITY, unit_factor
+from strength.quantities import DIMENSIONS, LARGEST, NUMBER, STANDARD_GRAVITY, unit_factor
 
 __all__ = [
     "LARGEST_FILE",
@@ -36,7 +36,6 @@ MOST_ROWS = 100_000
 """More rows are refused: a reading a second for a whole day."""
 
 _HEADER = re.compile(r"\s*([A-Za-z_ ]+?)\s*(?:\[([^\]]*)\])?\s*")
-_NUMBER = re.compile(r"[+-]?(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)(?:[eE][+-]?[0-9]+)?")
 _PLAIN = "separate columns by commas and write decimals with a point"
 
 
@@ -186,7 +185,7 @@ def number(cell: str, column: Column, line: int, *, signed: bool = False) -> flo
     if not cell:
         return math.nan
     place = f"row {line}, column {column.header}"
-    if not _NUMBER.fullmatch(cell):
+    if not NUMBER.fullmatch(cell):
         raise InputError(place, cell, "give a number with a decimal point")
     value = float(cell) * column.factor
     if not math.isfinite(value):

@@ -17,7 +17,7 @@ import pint
 from strength.errors import InputError
 from strength.notice import Notice
 
-__all__ = ["DIMENSIONS", "LARGEST", "STANDARD_GRAVITY", "Parsed", "parse", "unit_factor"]
+__all__ = ["DIMENSIONS", "LARGEST", "NUMBER", "STANDARD_GRAVITY", "Parsed", "parse", "unit_factor"]
 
 STANDARD_GRAVITY = 9.80665
 """Standard acceleration of free fall [m/s²], by definition (CGPM 1901)."""
@@ -84,11 +84,13 @@ DIMENSIONS: dict[str, _Dimension] = {
 }
 """Kinds of quantity, with the unit each stands in inside the program."""
 
-_NUMBER = re.compile(r"[+-]?(?:\d+(?:\.\d*)?|\.\d+)(?:[eE][+-]?\d+)?")
-_RATIO = re.compile(
-    r"\s*(\d+(?:\.\d*)?|\.\d+)\s*([VH])\s*:\s*(\d+(?:\.\d*)?|\.\d+)\s*([VH])\s*", re.IGNORECASE
-)
-_POWER = r"[A-Za-z_]+(?: ?(?:\^|\*\*) ?\d{1,2})?"
+# digits from 0 to 9 alone: \d and float() take those of every script, which few readers can check
+_PLAIN = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
+NUMBER = re.compile(rf"[+-]?{_PLAIN}(?:[eE][+-]?[0-9]+)?")
+"""A number as files write it: digits from 0 to 9, a decimal point."""
+
+_RATIO = re.compile(rf"\s*({_PLAIN})\s*([VH])\s*:\s*({_PLAIN})\s*([VH])\s*", re.IGNORECASE)
+_POWER = r"[A-Za-z_]+(?: ?(?:\^|\*\*) ?[0-9]{1,2})?"
 _UNIT_TEXT = re.compile(rf"{_POWER}(?: ?[*/ ] ?{_POWER})*")  # products and quotients of powers
 
 
@@ -191,9 +193,11 @@ def parse(text: object, dimension: str, place: str = "") -> Parsed:
             raise InputError(place, text, f"it is too small to be told from zero; {wanted}")
         return Parsed(slope)
     stripped = text.strip()
-    number = _NUMBER.match(stripped)
+    number = NUMBER.match(stripped)
     if number is None:
-        raise InputError(place, text, f"it does not begin with a number; {wanted}")
+        foreign = any(sign.isdecimal() and not sign.isascii() for sign in text)
+        digits = " in digits from 0 to 9" if foreign else ""
+        raise InputError(place, text, f"it does not begin with a number{digits}; {wanted}")
     unit = stripped[number.end() :].strip()
     if not unit:
         raise InputError(place, text, f"it has no unit; {wanted}")
@@ -232,7 +236,7 @@ def _slope(text: str) -> float | None:
         rise, run = (first, second) if ratio[2].upper() == "V" else (second, first)
         return math.degrees(math.atan2(rise, run))
     stripped = text.strip()
-    if stripped.endswith("%") and _NUMBER.fullmatch(stripped[:-1].strip()):
+    if stripped.endswith("%") and NUMBER.fullmatch(stripped[:-1].strip()):
         return math.degrees(math.atan(float(stripped[:-1]) / 100.0))
     return None
 

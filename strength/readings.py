@@ -18,6 +18,7 @@ from numpy.typing import ArrayLike, NDArray
 from strength.area_correction import area_factor
 from strength.errors import InputError
 from strength.notice import Notice
+from strength.number_column import known_unit, number_column, word_column
 from strength.specimen import LoadScale, Specimen, load_scale
 
 if TYPE_CHECKING:
@@ -55,6 +56,13 @@ class Readings:
         cap, upward positive [mm]; nan where blank, ``None`` where not given at all.
     rate
         Rate of displacement [mm/min]; likewise.
+
+    Raises
+    ------
+    InputError
+        A unit or state that is not known, columns of unequal length, a number that is not
+        finite, a normal stress below zero, a shear stress below zero outside a
+        stress-displacement record, a band of one end or one that does not hold its reading.
     """
 
     test: tuple[str, ...]
@@ -68,6 +76,36 @@ class Readings:
     displacement: Floats | None = None
     vertical_displacement: Floats | None = None
     rate: Floats | None = None
+
+    def __post_init__(self) -> None:
+        known_unit(self.unit)
+        count = len(self.test)
+        word_column("state", self.state, count, STATES)
+        columns = {
+            "normal": number_column("normal", self.normal, count, least=0.0),
+            "shear": number_column("shear", self.shear, count),
+            "low": number_column("low", self.low, count, blank=True),
+            "high": number_column("high", self.high, count, blank=True),
+        }
+        for name in ("displacement", "vertical_displacement", "rate"):
+            if (values := getattr(self, name)) is not None:
+                columns[name] = number_column(name, values, count, blank=True)
+        for name, column in columns.items():
+            object.__setattr__(self, name, column)
+        if not self.is_record:
+            number_column("shear", self.shear, count, least=0.0)
+        banded = np.isfinite(self.low)
+        if np.any(banded != np.isfinite(self.high)):
+            index = int(np.flatnonzero(banded != np.isfinite(self.high))[0])
+            raise InputError(f"low[{index}]", f"{self.low[index]:g}", "give both ends of the band")
+        outside = banded & ~((self.low <= self.shear) & (self.shear <= self.high))
+        if np.any(outside):
+            index = int(np.flatnonzero(outside)[0])
+            raise InputError(
+                f"shear[{index}]",
+                f"{self.shear[index]:g}",
+                f"it is outside its band, {self.low[index]:g} to {self.high[index]:g}",
+            )
 
     @property
     def is_record(self) -> bool:
@@ -112,6 +150,12 @@ class ShearTests:
         ``None`` where none was.
     details
         How each point was picked from its stress-displacement record; empty without one.
+
+    Raises
+    ------
+    InputError
+        A unit or state that is not known, columns of unequal length, a stress that is not
+        finite, a normal stress below zero.
     """
 
     names: tuple[str, ...]
@@ -130,6 +174,26 @@ class ShearTests:
     repeat_std: float = float("nan")
     repeated_normal: Floats | None = None
     repeated_shear: Floats | None = None
+
+    def __post_init__(self) -> None:
+        known_unit(self.unit)
+        count = len(self.names)
+        word_column("state", (self.state,), 1, STATES)
+        columns = {
+            "normal": number_column("normal", self.normal, count, least=0.0),
+            "shear": number_column("shear", self.shear, count),
+            "low": number_column("low", self.low, count, blank=True),
+            "high": number_column("high", self.high, count, blank=True),
+        }
+        number_column("readings", self.readings, count, least=1.0)
+        number_column(
+            "band_std, repeat_std", [self.band_std, self.repeat_std], 2, least=0.0, blank=True
+        )
+        for name in ("displacement", "rate"):
+            if (values := getattr(self, name)) is not None:
+                columns[name] = number_column(name, values, count, blank=True)
+        for name, column in columns.items():
+            object.__setattr__(self, name, column)
 
     @property
     def least_std(self) -> float:

@@ -90,14 +90,19 @@ def read_readings(path: Path) -> Readings:
         raise InputError("file", path.name, "it holds a header but no reading")
     if copies:
         notices.append(_copies_notice(copies))
-    readings = Readings(
-        test=tuple(tests),
-        state=tuple(states),
-        **{name: np.array(numbers[name]) for name in _LOADS},
-        **{name: np.array(numbers[name]) for name in _MOVEMENT if name in names},
-        unit="kPa" if kind == "stress" else "N",
-        notices=distinct(notices),
-    )
+    try:
+        readings = Readings(
+            test=tuple(tests),
+            state=tuple(states),
+            **{name: np.array(numbers[name]) for name in _LOADS},
+            **{name: np.array(numbers[name]) for name in _MOVEMENT if name in names},
+            unit="kPa" if kind == "stress" else "N",
+            notices=distinct(notices),
+        )
+    except InputError:
+        if below_zero is not None:
+            raise below_zero from None  # it names the row of the file
+        raise
     if not readings.is_record and below_zero is not None:
         raise below_zero
     if readings.is_record and "state" in names:

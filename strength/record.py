@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from strength.errors import InputError
+from strength.number_column import known_unit
 from strength.readings import RECORD_ROWS, Readings
 
 __all__ = ["Record", "Traverse", "forward_traverses", "records_of", "traverses"]
@@ -45,8 +46,8 @@ class Record:
     Raises
     ------
     InputError
-        Arrays of different length, fewer than ``RECORD_ROWS`` rows, a number that is not
-        finite, a displacement that does not begin forward from near zero.
+        A unit that is not known, arrays of different length, fewer than ``RECORD_ROWS`` rows, a
+        number that is not finite, a displacement that does not begin forward from near zero.
     """
 
     name: str
@@ -58,6 +59,7 @@ class Record:
     unit: Literal["kPa", "N"] = "kPa"
 
     def __post_init__(self) -> None:
+        known_unit(self.unit)
         place = f"test {self.name}"
         moved = self.displacement
         columns = {"displacement": moved, "shear": self.shear, "normal": self.normal}

@@ -11,7 +11,8 @@ The friction is that of a run without soil, and is taken as the same at every no
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, fields
+from numbers import Real
 from typing import Literal
 
 import numpy as np
@@ -46,7 +47,8 @@ class Specimen:
     Raises
     ------
     InputError
-        A shape that is not known, a width or height not above zero, a negative force.
+        A shape that is not known, what is no number, a width or height not above zero, a
+        negative force.
     """
 
     shape: Literal["square", "circle"]
@@ -59,6 +61,14 @@ class Specimen:
     def __post_init__(self) -> None:
         if self.shape not in ("square", "circle"):
             raise InputError("shape", self.shape, "allowed: square, circle")
+        lengths = ("width", "height")
+        for part in fields(self):
+            value = getattr(self, part.name)
+            number = isinstance(value, Real) and not isinstance(value, bool)
+            blank = part.name == "height" and value is None
+            if part.name != "shape" and not (number or blank):
+                unit = "mm" if part.name in lengths else "N"
+                raise InputError(part.name, value, f"give a bare number in {unit}")
         name = "width" if self.shape == "square" else "diameter"
         if not (math.isfinite(self.width) and self.width > 0.0):
             raise InputError(name, self.width, "allowed: above 0 mm")

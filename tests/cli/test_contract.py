@@ -280,6 +280,32 @@ def test_a_zero_intercept_has_no_error_of_cohesion_and_no_correlation(
     assert fit["degrees_of_freedom"] == 3
 
 
+def test_a_cohesion_that_was_assumed_is_called_so_in_text_json_and_sheet(
+    slipmargin, whole: Path
+) -> None:
+    readings = whole.parent / "fill.csv"
+    for words, assumed in (
+        (["--intercept", "zero"], True),
+        (["--cohesionless"], True),
+        ([], False),
+    ):
+        shown = slipmargin("fit", readings, "--specimen", "square 60 mm", *words)
+        assert ("assumed" in shown.out) == assumed
+        document = slipmargin("fit", readings, "--specimen", "square 60 mm", *words, "--json").json
+        assert document["fit"]["cohesion_assumed"] == assumed
+        codes = {notice["code"] for notice in document["notices"]}
+        assert ("zero-cohesion-assumed" in codes) == assumed
+    declared = whole.read_text(encoding="utf-8").replace(
+        '[soils.fill]\nunit_weight = "18.0 kN/m^3"',
+        '[soils.fill]\ncohesionless = true\nunit_weight = "18.0 kN/m^3"',
+    )
+    whole.write_text(declared, encoding="utf-8")
+    assert "c′ = 0 assumed" in slipmargin("check", whole).out
+    sheet = whole.with_name("sheet.md")
+    assert slipmargin("report", whole, "-o", sheet).code == 0
+    assert "c′ = 0 assumed" in sheet.read_text(encoding="utf-8")
+
+
 def test_fit_prints_the_document_and_nothing_else(slipmargin, whole: Path) -> None:
     ran = slipmargin("fit", whole.parent / "fill.csv", "--specimen", "square 60 mm", "--json")
     assert (ran.code, ran.err) == (0, "")

@@ -163,6 +163,23 @@ def test_what_is_no_quantity_is_refused_with_its_place(
     assert caught.value.place == "soils.bank.field"
 
 
+@pytest.mark.parametrize("digits", ["٠١٢٣٤٥٦٧٨٩", "０１２３４５６７８９", "०१२३४५६७८९"])
+def test_digits_are_those_from_0_to_9(digits: str) -> None:
+    """Arabic-Indic, full-width, Devanagari: refused, not taken for their namesakes."""
+    d = digits
+    for text, dimension in (
+        (f"{d[1]}{d[8]}.{d[5]} kN/m^3", "unit_weight"),
+        (f"1{d[8]} kN/m^3", "unit_weight"),
+        (f"18 kN/m^{d[3]}", "unit_weight"),
+        (f"{d[1]}V:{d[2]}H", "ground_angle"),
+        (f"{d[5]}{d[0]} %", "ground_angle"),
+    ):
+        with pytest.raises(InputError):
+            parse(text, dimension)
+    with pytest.raises(InputError, match="in digits from 0 to 9"):
+        parse(f"{d[3]}{d[0]} deg", "angle")
+
+
 def test_a_ratio_is_a_bare_number() -> None:
     assert parse(0.15, "ratio").value == 0.15
     assert parse(2, "ratio").value == 2.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Sequence
 from typing import Any
 
@@ -203,3 +204,82 @@ def test_reduction_is_what_a_plain_loop_gives(
         ((n + added) / 3.6, (s - zero - friction) / 3.6) for n, s in zip(normal, shear, strict=True)
     )
     assert_allclose(np.column_stack([tests.normal, tests.shear]), loop)
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"unit": "psf"}, "unit: 'psf'.*kPa, N"),
+        ({"unit": "kpa"}, "unit: 'kpa'"),
+        ({"state": ("peak", "peak", "top")}, r"state\[2\]: 'top'"),
+        ({"state": ("peak",)}, "state: '1 values'.*give 3"),
+        ({"normal": np.array([90.0, -180.0, 270.0])}, r"normal\[1\]: '-180'.*from 0 upward"),
+        ({"normal": np.array([90.0, np.nan, 270.0])}, r"normal\[1\]: 'nan'"),
+        ({"normal": np.array([90.0, np.inf, 270.0])}, r"normal\[1\]: 'inf'"),
+        ({"normal": np.array([90.0, 180.0])}, "normal: '2 values'.*give 3"),
+        ({"normal": np.ones((3, 2))}, "normal: 'shape"),
+        ({"normal": ["90", "b", "c"]}, "normal.*give numbers"),
+        ({"shear": np.array([50.0, np.nan, 150.0])}, r"shear\[1\]: 'nan'"),
+        ({"shear": np.array([50.0, -1.0, 150.0])}, r"shear\[1\]: '-1'"),
+        ({"low": np.full(2, np.nan)}, "low: '2 values'"),
+        ({"low": np.array([np.nan, 90.0, np.nan])}, r"low\[1\]: '90'.*both ends"),
+        (
+            {"low": np.full(3, 60.0), "high": np.full(3, 160.0)},
+            r"shear\[0\]: '50'.*outside its band, 60 to 160",
+        ),
+        ({"displacement": np.array([1.0, np.inf, 1.0])}, r"displacement\[1\]: 'inf'"),
+        ({"rate": np.array([0.1])}, "rate: '1 values'"),
+    ],
+)
+def test_readings_that_cannot_be_are_refused_where_they_are_made(
+    change: dict[str, Any], message: str
+) -> None:
+    good = forces([90.0, 180.0, 270.0], [50.0, 100.0, 150.0])
+    with pytest.raises(InputError, match=f"(?s){message}"):
+        dataclasses.replace(good, **change)
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"unit": "psi"}, "unit: 'psi'"),
+        ({"state": "top"}, r"state\[0\]: 'top'"),
+        ({"normal": np.array([25.0, -50.0, 75.0])}, r"normal\[1\]: '-50'"),
+        ({"shear": np.array([14.0, np.nan, 42.0])}, r"shear\[1\]: 'nan'"),
+        ({"shear": np.array([14.0, 28.0])}, "shear: '2 values'"),
+        ({"names": ("T1", "T2")}, "normal: '3 values'.*give 2"),
+        ({"readings": (1, 1)}, "readings: '2 values'"),
+        ({"band_std": -1.0}, "band_std"),
+    ],
+)
+def test_shear_tests_that_cannot_be_are_refused_where_they_are_made(
+    change: dict[str, Any], message: str
+) -> None:
+    good = reduce_readings(forces([90.0, 180.0, 270.0], [50.0, 100.0, 150.0]), Specimen(**SQUARE))
+    with pytest.raises(InputError, match=f"(?s){message}"):
+        dataclasses.replace(good, **change)
+
+
+@pytest.mark.parametrize(
+    ("change", "message"),
+    [
+        ({"width": "60 mm"}, "width: '60 mm'.*bare number in mm"),
+        ({"width": None}, "width.*number"),
+        ({"width": True}, "width"),
+        ({"width": -60.0}, "above 0 mm"),
+        ({"width": float("nan")}, "above 0 mm"),
+        ({"height": "25 mm"}, "height: '25 mm'.*bare number in mm"),
+        ({"added_normal_force": "1.8 N"}, "added_normal_force.*bare number in N"),
+        ({"zero_reading": float("nan")}, "zero_reading"),
+        ({"shape": "round"}, "square, circle"),
+    ],
+)
+def test_a_specimen_that_cannot_be_is_refused(change: dict[str, Any], message: str) -> None:
+    with pytest.raises(InputError, match=f"(?s){message}"):
+        Specimen(**(SQUARE | change))
+
+
+def test_plain_lists_are_read_as_columns() -> None:
+    readings = forces([90.0, 180.0, 270.0], [50.0, 100.0, 150.0])
+    listed = dataclasses.replace(readings, normal=[90.0, 180.0, 270.0])
+    assert_allclose(reduce_readings(listed).normal, reduce_readings(readings).normal)
