@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -15,9 +15,18 @@ from cli.as_used import as_used
 from cli.files import table_csv
 from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
+from cli.utilisations import (
+    Levels,
+    answers,
+    flat,
+    level_columns,
+    level_fields,
+    level_headers,
+    levels_of,
+    parted,
+)
 from cli.words import BESIDE, CAUTION
 from stability import Check, CheckResult
-from stability.result import factors_alone
 from stability.sensitivity import with_soil_strength, with_strength
 from strength import InputError, Interpretation, Notice, Pair, Strength
 
@@ -33,6 +42,7 @@ class Row:
     soil: str
     reading: Interpretation
     factors: Mapping[str, float]
+    levels: Levels
 
 
 @dataclass(frozen=True, slots=True)
@@ -72,30 +82,47 @@ def interpret(scenario: Scenario) -> list[CheckInterpretations]:
             continue
         used, beside = as_used(entry.check)
         rotation = None if beside is None else beside.check
-        first = dict(used.factors_of_safety)
+        answer = answers(scenario)
+        first: dict[Any, Any] = dict(used.factors_of_safety)
         if beside is not None and beside.result is not None:
             first[BESIDE] = beside.result.factors_of_safety["sliding"]
+        first |= flat(levels_of(scenario, entry.check, rotation))
         stress = _operating_stress(used)
         rows = []
         for name in dict.fromkeys(entry.soils.values()):
             readings = _readings_of(scenario.soils[name], stress)
             others = [reading for reading in readings if reading.name != "as used"]
             try:
-                taken = _taken(entry.check, rotation, name, others)
+                taken = _taken(answer, entry.check, rotation, name, others)
             except InputError as error:
                 place = f"checks ({entry.label}), {name}"
                 raise FileError(scenario.path, error.within(place)) from None
             own = [reading for reading in readings if reading.name == "as used"]
             for reading, by_state in [*((one, first) for one in own), *taken]:
-                rows.append(Row(name, reading, {k: float(v) for k, v in by_state.items()}))
-        said = owed(scenario, entry, used, beside)
+                rows.append(Row(name, reading, *parted({k: float(v) for k, v in by_state.items()})))
+        said = owed(scenario, entry, used, beside, by_sets=True)
         found.append(CheckInterpretations(entry, tuple(rows), said))
     return found
 
 
+def _answered(
+    answer: Callable[[Check], dict[Any, Any]], check: Check, rotation: Check | None
+) -> dict[Any, Any]:
+    """Factors and degrees of utilisation of a check and of the rotation beside it."""
+    found = answer(check)
+    if rotation is not None:
+        for key, value in answer(rotation).items():
+            found[BESIDE if key == "sliding" else (key[0], BESIDE)] = value
+    return found
+
+
 def _taken(
-    check: Check, rotation: Check | None, soil: str, readings: Sequence[Interpretation]
-) -> list[tuple[Interpretation, Mapping[str, Any]]]:
+    answer: Callable[[Check], dict[Any, Any]],
+    check: Check,
+    rotation: Check | None,
+    soil: str,
+    readings: Sequence[Interpretation],
+) -> list[tuple[Interpretation, Mapping[Any, Any]]]:
     """Each reading of one soil with its factors, of the check and of the rotation beside it.
 
     A curve is given with the pair that the check takes of it.
@@ -108,19 +135,16 @@ def _taken(
     if not readings:
         return []
 
-    def along(reading: Interpretation, curve: Strength) -> tuple[Interpretation, Mapping[str, Any]]:
-        result = with_strength(check, soil, curve).evaluate()
-        factors = dict(result.factors_of_safety)
-        if rotation is not None:
-            factors[BESIDE] = factors_alone(with_strength(rotation, soil, curve))["sliding"]
-        return _pair_of_curve(reading, curve, result), factors
+    def along(reading: Interpretation, curve: Strength) -> tuple[Interpretation, Mapping[Any, Any]]:
+        bent = with_strength(check, soil, curve)
+        turned = None if rotation is None else with_strength(rotation, soil, curve)
+        pair = _pair_of_curve(reading, curve, bent.evaluate())
+        return pair, _answered(answer, bent, turned)
 
-    def run(some: Sequence[Interpretation]) -> list[Mapping[str, Any]]:
+    def run(some: Sequence[Interpretation]) -> list[Mapping[Any, Any]]:
         pair = [np.array([getattr(row, field) for row in some]) for field in _PAIR]
-        found = dict(factors_alone(with_soil_strength(check, soil, *pair)))
-        if rotation is not None:
-            turned = factors_alone(with_soil_strength(rotation, soil, *pair))
-            found[BESIDE] = turned["sliding"]
+        turned = None if rotation is None else with_soil_strength(rotation, soil, *pair)
+        found = _answered(answer, with_soil_strength(check, soil, *pair), turned)
         factors = {
             state: np.broadcast_to(np.asarray(value, dtype=float), (len(some),))
             for state, value in found.items()
@@ -194,6 +218,7 @@ def interpretations_document(found: Sequence[CheckInterpretations]) -> dict[str,
                             k: number(v) for k, v in row.factors.items() if k != BESIDE
                         },
                         "rotation_beside": number(row.factors.get(BESIDE)),
+                        **level_fields(row.levels),
                         "note": row.reading.note,
                     }
                     for row in one.rows
@@ -207,6 +232,7 @@ def interpretations_document(found: Sequence[CheckInterpretations]) -> dict[str,
 def interpretations_csv(found: Sequence[CheckInterpretations]) -> str:
     """One row a check, soil, interpretation and limit state."""
     header = ["check", "soil", "interpretation", "cohesion_kpa", "friction_angle_deg"]
+    sets = level_headers([row.levels for one in found for row in one.rows])
     rows = [
         [
             one.entry.label,
@@ -216,9 +242,11 @@ def interpretations_csv(found: Sequence[CheckInterpretations]) -> str:
             row.reading.friction_angle,
             state,
             factor,
+            *level_columns(row.levels, state, sets),
         ]
         for one in found
         for row in one.rows
         for state, factor in row.factors.items()
     ]
-    return table_csv([*header, "limit_state", "factor_of_safety"], rows)
+    columns = [f"utilisation {name}" for name in sets]
+    return table_csv([*header, "limit_state", "factor_of_safety", *columns], rows)

@@ -7,13 +7,16 @@ question of it reads them beside the answer.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 from cli.scenario import CheckEntry, Scenario
-from stability import CheckResult
+from stability import Check, CheckResult
 from stability.governing import Beside
 from strength import Notice, Severity
 from strength.notice import distinct
+
+if TYPE_CHECKING:
+    from stability.design_basis import Basis
 
 __all__ = ["owed"]
 
@@ -29,6 +32,7 @@ def owed(
     beside: Beside | None,
     *,
     varied: Sequence[str] = (),
+    by_sets: bool = False,
 ) -> tuple[Notice, ...]:
     """The notices of weight caution or stop of a check as used, and what the question adds.
 
@@ -40,6 +44,8 @@ def owed(
         What it gave, and the rotation beside it.
     varied
         Soils whose cohesion and friction angle are replaced by others.
+    by_sets
+        The question answers for degrees of utilisation too.
     """
     found = list(scenario.notices)
     for name in dict.fromkeys(entry.soils.values()):
@@ -56,11 +62,14 @@ def owed(
     found += [n for n in result.notices if n.code not in _SHOWN_BY_THE_FACTORS]
     found = [notice for notice in found if notice.severity != Severity.INFO]
     found += () if beside is None else beside.notices
-    found += _left_out(scenario, entry.check)
+    found += _left_out(entry.check)
+    basis = scenario.basis
+    if basis is not None and basis.sets:
+        found += _of_sets(basis, entry.check, beside) if by_sets else [_NO_SETS]
     return distinct(found)
 
 
-def _left_out(scenario: Scenario, check: Any) -> list[Notice]:
+def _left_out(check: Any) -> list[Notice]:
     found = []
     if hasattr(check, "foundation"):
         found.append(
@@ -70,13 +79,23 @@ def _left_out(scenario: Scenario, check: Any) -> list[Notice]:
                 "and may be lower: `check` gives it.",
             )
         )
-    basis = scenario.basis
-    if basis is not None and basis.method == "partial":
-        found.append(
-            Notice.caution(
-                "partial-factors-left-out",
-                "These factors are of strengths and loads as they are: no set of partial factors "
-                "is applied to them. `check` gives the degrees of utilisation.",
-            )
-        )
     return found
+
+
+_NO_SETS = Notice.caution(
+    "partial-factors-left-out",
+    "These factors are of strengths and loads as they are: no set of partial factors is applied "
+    "to them. `check` gives the degrees of utilisation.",
+)
+
+
+def _of_sets(basis: Basis, check: Check, beside: Beside | None) -> list[Notice]:
+    """What must not be parted from degrees of utilisation."""
+    held = [check, *([] if beside is None or beside.check is None else [beside.check])]
+    return [
+        notice
+        for one in held
+        for design in basis.design(one, around=False)
+        for notice in design.notices
+        if notice.severity != Severity.INFO
+    ]

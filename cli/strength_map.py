@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -14,8 +14,19 @@ from cli.files import table_csv
 from cli.owed import owed
 from cli.scenario import FileError, Scenario, SoilEntry
 from cli.schema import nearest
+from cli.utilisations import (
+    Levels,
+    answers,
+    highest,
+    level_columns,
+    level_fields,
+    level_headers,
+    levels_of,
+    parted,
+)
 from cli.words import BESIDE, CAUTION
 from stability import Check, Rotational
+from stability.sensitivity import with_soil_strength
 from stability.strength_map import factor_line, factor_map
 from strength import InputError, JointStrength, Notice, Pair
 
@@ -46,6 +57,8 @@ class StrengthMap:
     regions: Mapping[str, tuple[Any, Any]]
     points: Mapping[str, Pair]
     notices: Mapping[str, tuple[Notice, ...]]
+    levels: Mapping[str, Levels]
+    highest_at_points: Mapping[str, Any]
 
 
 def map_strength(
@@ -72,41 +85,79 @@ def map_strength(
     points = _points(soil)
     cohesion, angle = axes or _axes(regions, points, cells)
     factors: dict[str, dict[str, Any]] = {}
+    levels: dict[str, dict[str, dict[str, Any]]] = {}
     said: dict[str, tuple[Notice, ...]] = {}
     turned = []
+    answer = answers(scenario)
+    at_points: dict[str, list[Any]] = {}
+    pairs = [
+        np.array([float(getattr(p, one)) for p in points.values()])
+        for one in ("cohesion", "friction_angle")
+    ]
     for entry in entries:
         try:
-            factors[entry.label] = _map_or_gaps(entry.check, name, cohesion, angle)
+            found = _map_or_gaps(entry.check, name, cohesion, angle, answer)
+            factors[entry.label], levels[entry.label] = parted(found)
             used, beside = as_used(entry.check)
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
-        said[entry.label] = owed(scenario, entry, used, beside, varied=(name,))
-        if beside is not None and beside.check is not None:
-            turned.append((entry.label, beside.check))
+        said[entry.label] = owed(scenario, entry, used, beside, varied=(name,), by_sets=True)
+        rotation = None if beside is None else beside.check
+        if rotation is not None:
+            turned.append((entry.label, rotation))
+        for check in (entry.check, *([] if rotation is None else [rotation])):
+            there = levels_of(scenario, with_soil_strength(check, name, *pairs))
+            for set_name, states in there.items():
+                at_points.setdefault(set_name, []).append(highest(states))
     for label, rotation in turned:
         # the scenario may hold the same rotation as a check of its own
         same = [e.label for e in entries if _alike(e.check, rotation)]
-        if same:
-            factors[label][BESIDE] = factors[same[0]]["sliding"]
-        else:
-            factors[label][BESIDE] = _map_or_gaps(rotation, name, cohesion, angle)["sliding"]
+        turned_factors, turned_levels = (
+            (factors[same[0]], levels[same[0]])
+            if same
+            else parted(_map_or_gaps(rotation, name, cohesion, angle, answer))
+        )
+        factors[label][BESIDE] = turned_factors["sliding"]
+        for set_name, states in turned_levels.items():
+            levels[label][set_name][BESIDE] = states["sliding"]
     targets = {e.label: getattr(e.check, "target", None) for e in entries}
-    return StrengthMap(soil, cohesion, angle, factors, targets, regions, points, said)
+    return StrengthMap(
+        soil,
+        cohesion,
+        angle,
+        factors,
+        targets,
+        regions,
+        points,
+        said,
+        levels,
+        {
+            set_name: np.max(np.stack(np.broadcast_arrays(*found)), axis=0)
+            for set_name, found in at_points.items()
+        },
+    )
 
 
 def _alike(check: Check, rotation: Rotational) -> bool:
     return type(check) is type(rotation) and replace(check, target=None) == rotation
 
 
-def _map_or_gaps(check: Check, name: str, cohesion: Any, angle: Any) -> dict[str, Any]:
+def _map_or_gaps(
+    check: Check,
+    name: str,
+    cohesion: Any,
+    angle: Any,
+    answer: Callable[[Check], Mapping[Any, Any]],
+) -> dict[Any, Any]:
     """The map of one check; angles its theory refuses (below the backfill slope) are nan."""
     try:
-        return dict(factor_map(check, name, cohesion, angle))
+        return dict(factor_map(check, name, cohesion, angle, answer))
     except InputError as whole:
-        rows: dict[int, Mapping[str, Any]] = {}
+        rows: dict[int, Mapping[Any, Any]] = {}
         for index in range(angle.size):
             try:
-                rows[index] = factor_map(check, name, cohesion, angle[index : index + 1])
+                one = angle[index : index + 1]
+                rows[index] = factor_map(check, name, cohesion, one, answer)
             except InputError:
                 continue
         if not rows:
@@ -189,6 +240,7 @@ def strength_map_document(found: StrengthMap) -> dict[str, Any]:
                     state: number(grid) for state, grid in factors.items() if state != BESIDE
                 },
                 "rotation_beside": number(factors.get(BESIDE)),
+                **level_fields(found.levels[label]),
             }
             for label, factors in found.factors.items()
         ],
@@ -198,14 +250,19 @@ def strength_map_document(found: StrengthMap) -> dict[str, Any]:
 def strength_map_csv(found: StrengthMap) -> str:
     """One row a pair, check and limit state."""
     header = ["cohesion_kpa", "friction_angle_deg", "check", "limit_state", "factor_of_safety"]
+    sets = level_headers(list(found.levels.values()))
     rows = [
         [float(c), float(phi), label, state, float(grid[i, j])]
+        + [
+            None if level is None else float(level[i, j])
+            for level in level_columns(found.levels[label], state, sets)
+        ]
         for label, factors in found.factors.items()
         for state, grid in factors.items()
         for i, c in enumerate(found.cohesion)
         for j, phi in enumerate(found.friction_angle)
     ]
-    return table_csv(header, rows)
+    return table_csv([*header, *(f"utilisation {name}" for name in sets)], rows)
 
 
 @dataclass(frozen=True, slots=True)

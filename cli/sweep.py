@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +13,15 @@ from cli.as_json import notices, number
 from cli.as_used import as_used
 from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SweepEntry
+from cli.utilisations import (
+    Levels,
+    highest,
+    inverse,
+    level_columns,
+    level_fields,
+    levels_of,
+    margins,
+)
 from cli.varied import find_field, read_value
 from cli.words import BESIDE
 from stability import Check, fields
@@ -39,6 +48,8 @@ class CheckSweep:
     ``elasticity`` is d ln F / d ln x of the lowest factor; ``standard_errors`` tells how many
     standard errors of the fit lie between a fitted value and each break-even; ``beside`` is
     the factor of the rotation beside a searched plane, which has break-evens of its own.
+    ``levels`` are the degrees of utilisation under sets of partial factors, and
+    ``used_up`` tells where the highest of them is 1.
     """
 
     entry: CheckEntry
@@ -50,6 +61,14 @@ class CheckSweep:
     beside: Any
     beside_break_even: dict[str, float | None]
     notices: tuple[Notice, ...]
+    levels: Levels
+    used_up: dict[str, float | None]
+
+    @property
+    def factors(self) -> dict[str, Any]:
+        """Every factor over the sweep, that of the rotation beside it among them."""
+        found: dict[str, Any] = dict(self.sweep.factors_of_safety)
+        return found if self.beside is None else {**found, BESIDE: self.beside}
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,6 +136,11 @@ def _one(
     if beside is not None and beside.result is not None:
         turned = np.broadcast_to(beside.result.factors_of_safety["sliding"], values.shape)
     used, beside_used = as_used(entry.check)
+    rotation = None if beside is None else beside.check
+    utilised = {
+        name: {state: np.broadcast_to(level, values.shape) for state, level in states.items()}
+        for name, states in levels_of(scenario, with_value(values), rotation).items()
+    }
     head, _, rest = vary.partition(".")
     name, _, field = rest.rpartition(".")
     pair = head == "soils" and field in ("cohesion", "friction_angle")
@@ -144,7 +168,20 @@ def _one(
             used,
             beside_used,
             varied=(name,) if pair else (),
+            by_sets=True,
         ),
+        levels=utilised,
+        used_up={
+            name: break_even(
+                with_value,
+                values,
+                inverse(highest(states)),
+                1.0,
+                factors_of=margins(scenario, name),
+            )
+            for name, states in utilised.items()
+            if states
+        },
     )
 
 
@@ -197,6 +234,8 @@ def sweep_document(one: SweepOutcome) -> dict[str, Any]:
                 "elasticity": number(check.elasticity),
                 "rotation_beside": number(check.beside),
                 "rotation_break_even": check.beside_break_even or None,
+                **level_fields(check.levels),
+                **({"break_even_utilisation": check.used_up} if check.levels else {}),
                 "notices": notices(check.notices),
             }
             for check in one.checks
@@ -204,18 +243,14 @@ def sweep_document(one: SweepOutcome) -> dict[str, Any]:
     }
 
 
-def sweep_rows(one: SweepOutcome) -> list[list[Any]]:
-    """One row a value, check and limit state."""
+def sweep_rows(one: SweepOutcome, sets: Sequence[str]) -> list[list[Any]]:
+    """One row a value, check and limit state, with a column a set of partial factors."""
     return [
-        [one.vary, float(value), "", None, check.entry.label, state, float(factor)]
+        [one.vary, float(value), "", None, check.entry.label, state, float(factors[index])]
+        + [None if u is None else float(u[index]) for u in level_columns(check.levels, state, sets)]
         for check in one.checks
-        for state, factors in check.sweep.factors_of_safety.items()
-        for value, factor in zip(one.values, factors, strict=True)
-    ] + [
-        [one.vary, float(value), "", None, check.entry.label, BESIDE, float(factor)]
-        for check in one.checks
-        if check.beside is not None
-        for value, factor in zip(one.values, check.beside, strict=True)
+        for state, factors in check.factors.items()
+        for index, value in enumerate(one.values)
     ]
 
 

@@ -2,16 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
+from functools import partial
 from typing import Any
 
 import numpy as np
 from rich.console import Console
 from rich.text import Text
 
-from cli.as_text import factor_text, print_notices, table
-from cli.sweep import CheckSweep
+from cli.as_text import factor_text, level_cell, print_notices, table
+from cli.sweep import CheckSweep, SweepOutcome
 from cli.sweeps import Sweeps
 from cli.two_way_sweep import TwoWayOutcome
+from cli.utilisations import highest, inverse, level_headers
 from cli.words import BESIDE, CAUTION
 
 __all__ = ["never_crossed", "print_sweeps"]
@@ -27,10 +30,10 @@ def print_sweeps(out: Console, sweeps: Sweeps) -> None:
         columns = [
             (check, state, factors)
             for check in one.checks
-            for state, factors in _factors(check).items()
+            for state, factors in check.factors.items()
         ]
         headers = [
-            check.entry.label + (f" {state}" if len(_factors(check)) > 1 else "")
+            check.entry.label + (f" {state}" if len(check.factors) > 1 else "")
             for check, state, _ in columns
         ]
         grid = table("value", *headers, right=("value", *headers))
@@ -43,6 +46,8 @@ def print_sweeps(out: Console, sweeps: Sweeps) -> None:
             grid.add_row(f"{one.values[index]:.4g}", *factors)
         out.print(grid)
         out.print()
+        for name in level_headers([check.levels for check in one.checks]):
+            _print_levels(out, one, name, shown.astype(int))
         for check in one.checks:
             target = getattr(check.entry.check, "target", None)
             levels = {"1.0": 1.0} | ({} if target is None else {"target": float(target)})
@@ -51,6 +56,8 @@ def print_sweeps(out: Console, sweeps: Sweeps) -> None:
             if check.beside is not None:
                 for level, value in levels.items():
                     out.print(Text(_turned(check, level, value, unit)))
+            for name in check.used_up:
+                out.print(Text(_used_up(check, name, unit)))
         out.print()
     print_notices(
         out,
@@ -68,10 +75,29 @@ def print_sweeps(out: Console, sweeps: Sweeps) -> None:
     out.print(Text(CAUTION, style="bold"))
 
 
-def _factors(check: CheckSweep) -> dict[str, Any]:
-    """Every factor over the sweep, that of the rotation beside it among them."""
-    found = dict(check.sweep.factors_of_safety)
-    return found if check.beside is None else {**found, BESIDE: check.beside}
+def _print_levels(out: Console, one: SweepOutcome, name: str, shown: Any) -> None:
+    """Degrees of utilisation under one set over the values."""
+    columns = [
+        (check.entry.label, state, level, len(check.levels[name]) > 1)
+        for check in one.checks
+        for state, level in check.levels.get(name, {}).items()
+    ]
+    headers = [label + (f" {state}" if several else "") for label, state, _, several in columns]
+    out.print(Text(f"Degree of utilisation under {name}, at most 1"))
+    grid = table("value", *headers, right=("value", *headers))
+    for index in shown:
+        cells = [level_cell(level[index]) for _, _, level, _ in columns]
+        grid.add_row(f"{one.values[index]:.4g}", *cells)
+    out.print(grid)
+    out.print()
+
+
+def _used_up(check: CheckSweep, name: str, unit: str) -> str:
+    """Where the highest degree of utilisation under one set is 1."""
+    value, text = check.used_up[name], f"{check.entry.label}: utilisation of 1 under {name}"
+    if value is not None:
+        return f"{text} at {value:.4g}{unit}"
+    return f"{text} is {never_crossed(inverse(highest(check.levels[name])), 1.0)}"
 
 
 def never_crossed(factors: Any, level: float) -> str:
@@ -110,20 +136,28 @@ def _crossing(check: CheckSweep, level: str, factor: float, unit: str) -> str:
 
 
 def _print_two_way(out: Console, two: TwoWayOutcome) -> None:
-    """The lowest factor of every check over a coarse grid."""
+    """The lowest factor, and the highest utilisation, of every check over a coarse grid."""
     names = [f"{v} [{u}]" if u else v for v, u in zip(two.vary, two.units, strict=True)]
     rows, columns = (
         np.unique(np.linspace(0, len(v) - 1, min(len(v), 7)).round()).astype(int)
         for v in two.values
     )
-    for entry, grids in two.checks:
-        out.print(Text(f"{entry.label}: lowest factor, down {names[0]}, across {names[1]}"))
+
+    def print_grid(title: str, cells: Any, shown: Callable[[float], str]) -> None:
+        out.print(Text(f"{title}, down {names[0]}, across {names[1]}"))
         headers = [f"{two.values[1][j]:.4g}" for j in columns]
         grid = table("", *headers, right=("", *headers))
-        lowest = np.min(np.stack(list(grids.values())), axis=0)
-        target = getattr(entry.check, "target", None)
         for i in rows:
-            cells = [factor_text(float(lowest[i, j]), target) for j in columns]
-            grid.add_row(f"{two.values[0][i]:.4g}", *cells)
+            line = [shown(float(cells[i, j])) for j in columns]
+            grid.add_row(f"{two.values[0][i]:.4g}", *line)
         out.print(grid)
         out.print()
+
+    for entry, grids in two.checks:
+        lowest = np.min(np.stack(list(grids.values())), axis=0)
+        target = getattr(entry.check, "target", None)
+        print_grid(f"{entry.label}: lowest factor", lowest, partial(factor_text, target=target))
+        for name, states in two.levels[entry.label].items():
+            if states:
+                title = f"{entry.label}: highest utilisation under {name}"
+                print_grid(title, highest(states), level_cell)

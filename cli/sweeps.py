@@ -11,6 +11,7 @@ from cli.files import table_csv
 from cli.scenario import Scenario, SweepEntry
 from cli.sweep import SweepOutcome, run_sweep, sweep_document, sweep_rows
 from cli.two_way_sweep import TwoWayOutcome, run_two_way, two_way_document, two_way_rows
+from cli.utilisations import level_headers
 from cli.words import CAUTION
 
 __all__ = ["Sweeps", "run_sweeps"]
@@ -43,12 +44,19 @@ class Sweeps:
     def csv(self) -> str:
         """One row a value (or pair of values), check and limit state."""
         header = ["vary", "value", "second", "second_value", "check", "limit_state"]
+        sets = level_headers(
+            [check.levels for one in self.single for check in one.checks]
+            + [levels for one in self.two_way for levels in one.levels.values()]
+        )
         rows = [
             row
             for one in self.outcomes
-            for row in (sweep_rows(one) if isinstance(one, SweepOutcome) else two_way_rows(one))
+            for row in (
+                sweep_rows(one, sets) if isinstance(one, SweepOutcome) else two_way_rows(one, sets)
+            )
         ]
-        return table_csv([*header, "factor_of_safety"], rows)
+        columns = [f"utilisation {name}" for name in sets]
+        return table_csv([*header, "factor_of_safety", *columns], rows)
 
 
 def run_sweeps(scenario: Scenario, asked: Sequence[SweepEntry]) -> Sweeps:

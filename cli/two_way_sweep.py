@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -13,6 +13,7 @@ from cli.as_used import as_used
 from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SweepEntry
 from cli.sweep import swept_values
+from cli.utilisations import Levels, level_columns, level_fields, levels_of
 from cli.varied import find_field
 from cli.words import BESIDE
 from stability import fields
@@ -31,6 +32,7 @@ class TwoWayOutcome:
     values: tuple[Any, Any]
     checks: tuple[tuple[CheckEntry, Mapping[str, Any]], ...]
     notices: Mapping[str, tuple[Notice, ...]]
+    levels: Mapping[str, Levels]
 
 
 def run_two_way(scenario: Scenario, first: SweepEntry, second: SweepEntry) -> TwoWayOutcome:
@@ -51,6 +53,7 @@ def run_two_way(scenario: Scenario, first: SweepEntry, second: SweepEntry) -> Tw
         a, b = np.meshgrid(across, along, indexing="ij")
         found = []
         said: dict[str, tuple[Notice, ...]] = {}
+        levels: dict[str, Levels] = {}
         ends = (".cohesion", ".friction_angle")
         moved = [vary for vary in (first.vary, second.vary) if vary.startswith("soils.")]
         pairs = [v.removeprefix("soils.").rpartition(".")[0] for v in moved if v.endswith(ends)]
@@ -58,22 +61,33 @@ def run_two_way(scenario: Scenario, first: SweepEntry, second: SweepEntry) -> Tw
             check = two.put(one.put(entry.check, a.ravel()), b.ravel())
             try:
                 result = check.evaluate()
+                beside = set_beside(check, result)
+                rotation = None if beside is None else beside.check
+                used = levels_of(scenario, check, rotation)
             except InputError as error:
                 raise error.within(f"checks ({entry.label}) over the sweep") from None
             by_state = dict(result.factors_of_safety)
-            beside = set_beside(check, result)
             if beside is not None and beside.result is not None:
                 by_state[BESIDE] = beside.result.factors_of_safety["sliding"]
-            grids = {
-                state: np.broadcast_to(np.asarray(factor, dtype=float), a.size).reshape(a.shape)
-                for state, factor in by_state.items()
-            }
+
+            def grids_of(found: Mapping[str, Any]) -> dict[str, Any]:
+                return {
+                    state: np.broadcast_to(np.asarray(one, dtype=float), a.size).reshape(a.shape)
+                    for state, one in found.items()
+                }
+
+            grids = grids_of(by_state)
+            levels[entry.label] = {name: grids_of(states) for name, states in used.items()}
             found.append((entry, grids))
-            said[entry.label] = owed(scenario, entry, *as_used(entry.check), varied=pairs)
+            said[entry.label] = owed(
+                scenario, entry, *as_used(entry.check), varied=pairs, by_sets=True
+            )
     except InputError as error:
         raise FileError(scenario.path, error) from None
     units = (fields.UNITS[one.dimension], fields.UNITS[two.dimension])
-    return TwoWayOutcome((first.vary, second.vary), units, (across, along), tuple(found), said)
+    return TwoWayOutcome(
+        (first.vary, second.vary), units, (across, along), tuple(found), said, levels
+    )
 
 
 def two_way_document(outcome: TwoWayOutcome) -> dict[str, Any]:
@@ -95,6 +109,7 @@ def two_way_document(outcome: TwoWayOutcome) -> dict[str, Any]:
                     state: number(grid) for state, grid in grids.items() if state != BESIDE
                 },
                 "rotation_beside": number(grids.get(BESIDE)),
+                **level_fields(outcome.levels[entry.label]),
                 "notices": notices(outcome.notices[entry.label]),
             }
             for entry, grids in outcome.checks
@@ -102,8 +117,8 @@ def two_way_document(outcome: TwoWayOutcome) -> dict[str, Any]:
     }
 
 
-def two_way_rows(outcome: TwoWayOutcome) -> list[list[Any]]:
-    """One row a pair of values, check and limit state."""
+def two_way_rows(outcome: TwoWayOutcome, sets: Sequence[str]) -> list[list[Any]]:
+    """One row a pair of values, check and limit state, with a column a set of partial factors."""
     return [
         [
             outcome.vary[0],
@@ -113,6 +128,10 @@ def two_way_rows(outcome: TwoWayOutcome) -> list[list[Any]]:
             entry.label,
             state,
             float(grid[i, j]),
+            *(
+                None if u is None else float(u[i, j])
+                for u in level_columns(outcome.levels[entry.label], state, sets)
+            ),
         ]
         for entry, grids in outcome.checks
         for state, grid in grids.items()

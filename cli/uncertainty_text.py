@@ -8,11 +8,12 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.text import Text
 
-from cli.as_text import factor_text, print_notices, table
+from cli.as_text import factor_text, level_cell, print_notices, table
 from cli.influence import CheckInfluence
 from cli.interpretations import CheckInterpretations
 from cli.reliability import NOT_COVERED, CheckReliability
 from cli.strength_map import FailedSlope, StrengthMap
+from cli.utilisations import highest, level_headers
 from cli.words import BESIDE, CAUTION
 
 __all__ = [
@@ -32,13 +33,15 @@ def print_interpretations(out: Console, found: Sequence[CheckInterpretations]) -
         out.print(Text(one.entry.label + wanted, style="bold"))
         states = list(one.rows[0].factors)
         several = len({row.soil for row in one.rows}) > 1
+        sets = [name for name, levels in one.rows[0].levels.items() if levels]
+        headers = [*states, *sets]
         grid = table(
             *(["soil"] if several else []),
             "interpretation",
             "c′ [kPa]",
             "φ′ [deg]",
-            *states,
-            right=("c′ [kPa]", "φ′ [deg]", *states),
+            *headers,
+            right=("c′ [kPa]", "φ′ [deg]", *headers),
         )
         for row in one.rows:
             grid.add_row(
@@ -47,8 +50,11 @@ def print_interpretations(out: Console, found: Sequence[CheckInterpretations]) -
                 f"{row.reading.cohesion:.1f}",
                 f"{row.reading.friction_angle:.1f}",
                 *(factor_text(row.factors[s], target) for s in states),
+                *(level_cell(highest(row.levels[name])) for name in sets),
             )
         out.print(grid)
+        if sets:
+            out.print(Text(f"{', '.join(sets)}: highest degree of utilisation, at most 1."))
         for row in one.rows:
             if row.reading.curve is not None:
                 note = f"{row.soil}: {row.reading.note}"
@@ -137,7 +143,7 @@ def print_reliability(
 
 
 def print_strength_map(out: Console, found: StrengthMap) -> None:
-    """The known points, and what each gives by the nearest cell of the map."""
+    """The known points, and the highest degree of utilisation of any check there."""
     out.print(Text(f"Strength map of {found.soil.name}", style="bold"))
     out.print(
         Text(
@@ -147,9 +153,12 @@ def print_strength_map(out: Console, found: StrengthMap) -> None:
         )
     )
     out.print()
-    grid = table("point", "c′ [kPa]", "φ′ [deg]", right=("c′ [kPa]", "φ′ [deg]"))
-    for name, pair in found.points.items():
-        grid.add_row(name, f"{pair.cohesion:.1f}", f"{pair.friction_angle:.1f}")
+    sets = level_headers(list(found.levels.values()))
+    heads = ["c′ [kPa]", "φ′ [deg]", *(f"highest utilisation, {name}" for name in sets)]
+    grid = table("point", *heads, right=heads)
+    for index, (name, pair) in enumerate(found.points.items()):
+        cells = [level_cell(found.highest_at_points[one][index]) for one in sets]
+        grid.add_row(name, f"{pair.cohesion:.1f}", f"{pair.friction_angle:.1f}", *cells)
     for level, (c, phi) in found.regions.items():
         if c.size:
             grid.add_row(

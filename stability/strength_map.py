@@ -11,14 +11,15 @@ Source: back-analysis of a failed slope by the line of (c′, φ′) pairs that 
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import elementwise
 
-from stability.result import Check
+from stability.result import Check, factors_alone
 from stability.sensitivity import with_soil_strength
-from strength import InputError
+from strength import InputError, Numeric
 
 __all__ = ["factor_line", "factor_map"]
 
@@ -28,8 +29,12 @@ _HIGHEST_COHESION = 1e5
 
 
 def factor_map(
-    check: Check, soil: str, cohesion: Floats, friction_angle: Floats
-) -> Mapping[str, Floats]:
+    check: Check,
+    soil: str,
+    cohesion: Floats,
+    friction_angle: Floats,
+    answers: Callable[[Check], Mapping[Any, Numeric]] = factors_alone,
+) -> Mapping[Any, Floats]:
     """Factors over a grid of strengths of one soil.
 
     Parameters
@@ -40,11 +45,13 @@ def factor_map(
         Name of the soil.
     cohesion, friction_angle
         Axes of the grid [kPa], shape (m,), and [deg], shape (n,).
+    answers
+        What is mapped of the check; its factors by limit state by default.
 
     Returns
     -------
     mapping
-        By limit state, shape (m, n).
+        By limit state, or by what ``answers`` names, shape (m, n).
 
     Examples
     --------
@@ -60,10 +67,9 @@ def factor_map(
     """
     c, phi = np.meshgrid(cohesion, friction_angle, indexing="ij")
     changed = with_soil_strength(check, soil, c.ravel(), phi.ravel())
-    factors = changed.evaluate().factors_of_safety
     return {
         name: np.broadcast_to(np.asarray(f, dtype=float), c.size).reshape(c.shape)
-        for name, f in factors.items()
+        for name, f in answers(changed).items()
     }
 
 

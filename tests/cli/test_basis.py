@@ -5,7 +5,11 @@ from __future__ import annotations
 import math
 from pathlib import Path
 
+import numpy as np
 import pytest
+
+from cli.scenario import load
+from cli.strength_map import map_strength, strength_map_document
 
 SITE = """\
 title = "Basis"
@@ -164,6 +168,119 @@ def test_how_water_is_factored_is_read_from_the_basis(slipmargin, tmp_path: Path
         used[way] = wall["design"][0]["limit_states"]["sliding"]["utilisation"]
         assert "water-factors" in {notice["code"] for notice in wall["notices"]}
     assert used["single_source"] < used["by_direction"]
+
+
+SETS = '[basis]\nmethod = "partial"\nsets = ["DA1-1", "DA1-2"]'
+
+
+def site(folder: Path, **changes: str) -> Path:
+    path = folder / "site.toml"
+    text = SITE.replace("BASIS", SETS)
+    for before, after in changes.items():
+        assert before in text
+        text = text.replace(before, after)
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def levels_of_check(slipmargin, path: Path) -> dict[tuple[str, str, str], float]:
+    """Utilisation in ``check`` by label, set and limit state, the rotation beside among them."""
+    found = {}
+    for check in slipmargin("check", path, "--json").json["checks"]:
+        for field in ("design", "design_beside"):
+            for design in check.get(field, []):
+                for state, one in design["limit_states"].items():
+                    name = state if field == "design" else "beside"
+                    found[check["label"], design["set"], name] = one["utilisation"]
+    # overall stability is a search of its own, and only `check` gives it
+    return {key: value for key, value in found.items() if key[2] != "overall"}
+
+
+def levels_of_answer(label: str, answer: dict, at) -> dict[tuple[str, str, str], float]:
+    """The same of a check's entry in another document; ``at`` takes the number out of it."""
+    found = {
+        (label, name, state): at(level)
+        for name, states in answer["utilisation"].items()
+        for state, level in states.items()
+    }
+    beside = answer["rotation_utilisation"] or {}
+    return found | {(label, name, "beside"): at(level) for name, level in beside.items()}
+
+
+def merged(entries) -> dict[tuple[str, str, str], float]:
+    return {key: value for entry in entries for key, value in entry.items()}
+
+
+def test_a_sweep_answers_for_utilisations(slipmargin, tmp_path: Path) -> None:
+    path = site(tmp_path)
+    words = ("--vary", "soils.bank.friction_angle", "--from", "25 deg", "--to", "37 deg")
+    ran = slipmargin("sweep", path, *words, "--steps", "3", "--json").json["sweeps"][0]
+    assert ran["values"][1] == pytest.approx(31.0)
+    as_stated = merged(levels_of_answer(c["label"], c, lambda v: v[1]) for c in ran["checks"])
+    assert as_stated == pytest.approx(levels_of_check(slipmargin, path), rel=1e-6)
+    for check in ran["checks"]:
+        every = [*check["utilisation"]["DA1-2"].values()]
+        every += [(check["rotation_utilisation"] or {}).get("DA1-2", [0.0] * 3)]
+        highest = [max(levels) for levels in zip(*every, strict=True)]
+        crossing = check["break_even_utilisation"]["DA1-2"]
+        assert (crossing is not None) == (highest[0] > 1.0 > highest[2])
+        if crossing is not None:
+            there = slipmargin("check", site(tmp_path, **{"31 deg": f"{crossing} deg"}), "--json")
+            one = next(c for c in there.json["checks"] if c["label"] == check["label"])
+            designs = [d[1] for k in ("design", "design_beside") if (d := one.get(k))]
+            levels = [
+                state["utilisation"]
+                for design in designs
+                for name, state in design["limit_states"].items()
+                if name != "overall"
+            ]
+            assert max(levels) == pytest.approx(1.0, abs=1e-4)
+    assert any(check["break_even_utilisation"]["DA1-2"] for check in ran["checks"])
+    codes = {notice["code"] for check in ran["checks"] for notice in check["notices"]}
+    assert "partial-factors-left-out" not in codes
+    out = slipmargin("sweep", site(tmp_path), *words, "--steps", "3").out
+    assert "Degree of utilisation under DA1-2, at most 1" in out
+    assert "Bank: utilisation of 1 under DA1-2" in out
+
+
+def test_a_sweep_of_two_fields_answers_for_utilisations(slipmargin, tmp_path: Path) -> None:
+    path = site(tmp_path)
+    table = tmp_path / "two.csv"
+    words = ("--vary", "soils.bank.friction_angle", "--from", "29 deg", "--to", "33 deg")
+    second = ("--second", "soils.bank.cohesion", "--second-from", "4 kPa", "--second-to", "8 kPa")
+    second = (*second, "--second-steps", "3")
+    ran = slipmargin("sweep", path, *words, *second, "--steps", "3", "--json", "--csv", table)
+    checks = ran.json["sweeps"][0]["checks"]
+    middle = merged(levels_of_answer(c["label"], c, lambda v: v[1][1]) for c in checks)
+    assert middle == pytest.approx(levels_of_check(slipmargin, path), rel=1e-6)
+    header = next(line for line in table.read_text().splitlines() if not line.startswith("#"))
+    assert header.endswith("factor_of_safety,utilisation DA1-1,utilisation DA1-2")
+
+
+def test_a_strength_map_answers_for_utilisations(slipmargin, tmp_path: Path) -> None:
+    path = site(tmp_path)
+    axes = np.array([6.0]), np.array([31.0])
+    found = map_strength(load(path), "bank", axes=axes)
+    document = strength_map_document(found)["checks"]
+    there = merged(levels_of_answer(c["label"], c, lambda v: v[0][0]) for c in document)
+    wanted = levels_of_check(slipmargin, path)
+    assert there == pytest.approx(wanted, rel=1e-6)
+    for name in ("DA1-1", "DA1-2"):
+        highest = max(level for key, level in wanted.items() if key[1] == name)
+        assert found.highest_at_points[name][0] == pytest.approx(highest, rel=1e-6)
+
+
+def test_every_reading_of_the_tests_has_its_utilisation(slipmargin, tmp_path: Path) -> None:
+    check = fitted(slipmargin, tmp_path, "best_fit", "--json").json["checks"][0]
+    path = tmp_path / "best_fit.toml"
+    bank = slipmargin("interpretations", path, "--json").json["checks"][0]
+    used = {row["name"]: row["utilisation"]["DA1-2"] for row in bank["interpretations"]}
+    design = check["design"][0]
+    assert used["as used"]["sliding"] == design["limit_states"]["sliding"]["utilisation"]
+    careful = design["utilisation_on_cautious"]["sliding"]
+    assert used["cautious"]["sliding"] == pytest.approx(careful, rel=1e-9)
+    out = slipmargin("interpretations", path).out
+    assert "DA1-2: highest degree of utilisation, at most 1." in out
 
 
 READINGS = """\
