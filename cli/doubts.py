@@ -107,8 +107,8 @@ def _of_joint(name: str, joint: JointStrength) -> list[Notice]:
             Notice.info(
                 "no-standard-deviation",
                 f"{name}: with two degrees of freedom the doubt has no standard deviation, and a "
-                "sample only seems to show one; none is printed. The reliability index rests on "
-                "the standard errors of the fit.",
+                "sample only seems to show one; none is printed, nor a reliability index, which "
+                "counts in it. Percentiles and probabilities hold.",
             )
         )
     share = joint.share_lifted

@@ -573,9 +573,8 @@ def _summary(
 def second_moment(check: Check, doubts: Sequence[Doubt]) -> Mapping[str, SecondMoment]:
     """First-order second-moment: the factor at the means, and its spread by differences.
 
-    Central differences of one standard deviation along each principal direction. All three
-    are nan where a doubt has no mean. Where it has one but no standard deviation, the standard
-    errors stand for it.
+    Central differences of one standard deviation along each principal direction. The mean is
+    nan where a doubt has none, the others where it has no standard deviation.
     """
     centres: list[Mapping[str, float]] = [doubt.centre() for doubt in doubts]
     base = _factors(check, doubts, centres)
@@ -590,12 +589,12 @@ def second_moment(check: Check, doubts: Sequence[Doubt]) -> Mapping[str, SecondM
                 half = (float(ends[0][name]) - float(ends[1][name])) / 2.0
                 variance[name] += half * half
     result = {}
-    if _moments(doubts) < 1:
-        return {name: SecondMoment(math.nan, math.nan, math.nan) for name in base}
+    moments = _moments(doubts)
     for name, factor in base.items():
-        std = math.sqrt(variance[name]) if math.isfinite(variance[name]) else math.nan
+        known = moments >= 2 and math.isfinite(variance[name])
+        std = math.sqrt(variance[name]) if known else math.nan
         index = (float(factor) - 1.0) / std if std > 0.0 else math.nan
-        result[name] = SecondMoment(float(factor), std, index)
+        result[name] = SecondMoment(float(factor) if moments else math.nan, std, index)
     return result
 
 

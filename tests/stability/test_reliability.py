@@ -269,7 +269,8 @@ def test_without_a_mean_or_a_deviation_none_is_given() -> None:
         assert math.isfinite(found.mean) == has_mean
         assert math.isfinite(found.std) == has_std
         assert math.isfinite(found.second_moment.mean) == has_mean
-        assert math.isfinite(found.second_moment.reliability_index) == has_mean
+        assert math.isfinite(found.second_moment.std) == has_std
+        assert math.isfinite(found.second_moment.reliability_index) == has_std
         assert found.percentiles["5"] < found.percentiles["95"]
         shares = variance_indices(
             slope(5.0, 31.0, 25.0),
@@ -282,7 +283,7 @@ def test_without_a_mean_or_a_deviation_none_is_given() -> None:
 
 def test_second_moments_move_along_the_lines_that_soil_allows() -> None:
     """At c′ = 0 a lower line is put to the axis as the fit does it, and keeps its slope in turn."""
-    fit = fit_envelope(series([25.0, 50.0, 100.0, 150.0], [15.0, 28.0, 63.0, 92.0]))
+    fit = fit_envelope(series([25.0, 50.0, 100.0, 150.0, 200.0], [14.0, 29.0, 62.0, 96.0, 123.0]))
     joint = JointStrength.of(fit)
     assert joint.cohesion < 0.0
     check = slope(5.0, 31.0, 25.0)
