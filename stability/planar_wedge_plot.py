@@ -198,7 +198,6 @@ def _pressure(
     plane = toe[1] + share * (end[1] - toe[1])
     level = np.array([ground.level(float(one)) for one in x])
     stress = scalar("unit_weight", check.soil.unit_weight) * np.maximum(level - plane, 0.0)
-    stress = stress + scalar("surcharge", check.surcharge) * (x > ground.crest[0])
     return share, scalar("pore_pressure_ratio", check.pore_pressure_ratio) * stress
 
 
