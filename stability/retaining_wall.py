@@ -46,11 +46,12 @@ from numpy.typing import NDArray
 from stability import fields
 from stability.bearing_factors import METHODS
 from stability.fields import amount
+from stability.helping_load import LeastUnderLoad, least_under_load
 from stability.result import CheckResult
 from stability.retaining_wall_values import RetainingWallValues
 from stability.soil import Soil
 from stability.wall_balance import retaining_wall
-from stability.wall_notices import wall_notices
+from stability.wall_notices import bearing_rises, wall_notices
 from stability.wall_section import Wall, WallSection, wall_section
 from strength import InputError, Numeric
 
@@ -173,13 +174,11 @@ class RetainingWall:
         self._hold_together(section)
         values = retaining_wall(self, section)
         stands = self._answered(values)
-        factors = _factors(values, stands)
-        unloaded = self._unloaded(section, factors, stands)
-        return CheckResult(
-            factors_of_safety=_lowest(factors, unloaded),
-            values=values,
-            notices=wall_notices(self, section, values, factors, unloaded, stands),
-        )
+        least = self._least(section, values)
+        factors = {state: one.lowest for state, one in least.items()}
+        notices = wall_notices(self, section, values, least, stands)
+        notices += bearing_rises(least, self._still(), factors)
+        return CheckResult(factors_of_safety=factors, values=values, notices=notices)
 
     def factors(self) -> dict[str, NDArray[np.float64]]:
         """Factors by limit state for fields known to be good: what a search calls.
@@ -187,22 +186,35 @@ class RetainingWall:
         0 where the theory has no answer.
         """
         section = self.section()
-        values = retaining_wall(self, section)
-        stands = np.isfinite(values.seismic_coefficient) & np.isfinite(values.active_coefficient)
-        factors = _factors(values, stands)
-        return _lowest(factors, self._unloaded(section, factors, stands))
+        least = self._least(section, retaining_wall(self, section))
+        return {state: one.lowest for state, one in least.items()}
 
-    def _unloaded(
-        self,
-        section: WallSection,
-        factors: dict[str, NDArray[np.float64]],
-        stands: NDArray[np.bool_],
-    ) -> dict[str, NDArray[np.float64]]:
-        """Factors without the surcharge, which may be absent."""
+    def _least(
+        self, section: WallSection, values: RetainingWallValues
+    ) -> dict[str, LeastUnderLoad]:
+        """Lowest factors over what part of the surcharge is there, for it may be absent."""
+        factors = _factors(values)
         if not np.any(np.asarray(self.surcharge) > 0.0):
-            return factors
-        bare = dataclasses.replace(self, surcharge=0.0)
-        return _factors(retaining_wall(bare, section), stands)
+            return least_under_load(lambda _: factors, factors)
+
+        def part(share: Numeric) -> RetainingWallValues:
+            surcharge = share * np.asarray(self.surcharge)
+            return retaining_wall(dataclasses.replace(self, surcharge=surcharge), section)
+
+        bare = part(0.0)
+        none = _factors(bare)
+        return least_under_load(
+            lambda share: none if np.ndim(share) == 0 and share == 0.0 else _factors(part(share)),
+            factors,
+            # pushed from the middle of its base toward the toe a wall bears less and less
+            between=bool(np.any(np.asarray(bare.eccentricity) < 0.0)),
+        )
+
+    def _still(self) -> dict[str, NDArray[np.float64]] | None:
+        """Factors without shaking, where there is any."""
+        if not np.any(np.asarray(self.horizontal_seismic_coefficient) > 0.0):
+            return None
+        return dataclasses.replace(self, horizontal_seismic_coefficient=0.0).factors()
 
     def _hold_together(self, section: WallSection) -> None:
         wet = self.water_table_depth is not None
@@ -268,17 +280,10 @@ class RetainingWall:
         )
 
 
-def _factors(
-    values: RetainingWallValues, stands: NDArray[np.bool_]
-) -> dict[str, NDArray[np.float64]]:
+def _factors(values: RetainingWallValues) -> dict[str, NDArray[np.float64]]:
+    stands = np.isfinite(values.active_coefficient) & np.isfinite(values.seismic_coefficient)
     return {
         "sliding": np.where(stands, values.factor_sliding, 0.0),
         "overturning": np.where(stands, values.factor_overturning, 0.0),
         "bearing": np.where(stands, values.factor_bearing, 0.0),
     }
-
-
-def _lowest(
-    first: dict[str, NDArray[np.float64]], second: dict[str, NDArray[np.float64]]
-) -> dict[str, NDArray[np.float64]]:
-    return {name: np.minimum(one, second[name]) for name, one in first.items()}

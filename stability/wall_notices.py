@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from stability.bearing_notices import bearing_notices
 from stability.earth_pressure_notices import COMPARED, LEAST_THRUST, cohesion_notices
 from stability.earth_thrust import MINIMUM_FRICTION
+from stability.helping_load import LeastUnderLoad, helping_load_notices
 from stability.pressure_coefficients import inner_plane_angle
 from stability.result import below, target_notices
 from stability.retaining_wall_values import RetainingWallValues
@@ -42,8 +43,7 @@ def wall_notices(
     wall: RetainingWall,
     section: WallSection,
     values: RetainingWallValues,
-    factors: Mapping[str, Numeric],
-    unloaded: Mapping[str, Numeric],
+    least: Mapping[str, LeastUnderLoad],
     stands: NDArray[np.bool_],
 ) -> tuple[Notice, ...]:
     """The notices of a retaining wall.
@@ -52,12 +52,12 @@ def wall_notices(
     ----------
     wall, section, values
         The check, its section and its intermediates.
-    factors, unloaded
-        Factors with the surcharge and without it.
+    least
+        Factors over what part of the surcharge is there.
     stands
         Where the theory has an answer.
     """
-    lowest = {name: np.minimum(one, unloaded[name]) for name, one in factors.items()}
+    lowest = {name: one.lowest for name, one in least.items()}
     return distinct(
         (
             *wall.backfill.strength.caveats,
@@ -67,7 +67,7 @@ def wall_notices(
             *_customary(lowest),
             *_reaction(wall, values),
             *_theory(wall, section),
-            *_loads(wall, values, factors, unloaded),
+            *_loads(wall, values, least),
             *_water(wall, values),
             *_base(wall, values),
             *bearing_notices(wall, lowest["bearing"]),
@@ -234,8 +234,7 @@ def _theory(wall: RetainingWall, section: WallSection) -> list[Notice]:
 def _loads(
     wall: RetainingWall,
     values: RetainingWallValues,
-    factors: Mapping[str, Numeric],
-    unloaded: Mapping[str, Numeric],
+    least: Mapping[str, LeastUnderLoad],
 ) -> list[Notice]:
     notices = []
     if _some(np.asarray(wall.surcharge) > 0.0):
@@ -245,16 +244,7 @@ def _loads(
                 "Surcharge adds to the thrust; its weight over the heel is not counted on.",
             )
         )
-        helped = [n for n in factors if _some(unloaded[n] < np.asarray(factors[n]) * (1 - _MINOR))]
-        if helped:
-            notices.append(
-                Notice.caution(
-                    "surcharge-helps",
-                    f"The surcharge would raise the factor against {' and '.join(helped)}; the "
-                    "factor given there is the lower one, without it. The values show the case "
-                    "with it.",
-                )
-            )
+        notices += helping_load_notices(least, counted=False)
     if _some(np.asarray(wall.horizontal_seismic_coefficient) > 0.0):
         notices.append(
             Notice.info(
@@ -293,6 +283,42 @@ def _loads(
         )
         notices += _lowering_key(wall, values)
     return notices
+
+
+def bearing_rises(
+    least: Mapping[str, LeastUnderLoad],
+    still: Mapping[str, Numeric] | None,
+    factors: Mapping[str, Numeric],
+) -> tuple[Notice, ...]:
+    """The notice owed where a push outward raises the factor in bearing.
+
+    Parameters
+    ----------
+    least
+        Factors over what part of the surcharge is there.
+    still, factors
+        Lowest factors without shaking, ``None`` where there is none, and with it.
+    """
+    found = least["bearing"]
+    pushes = []
+    if _some(found.all_of_it > found.none * (1.0 + _MINOR)):
+        pushes.append("with the surcharge")
+    if still is not None:
+        calm, shaken = np.broadcast_arrays(still["bearing"], factors["bearing"])
+        rises = (shaken > calm * (1.0 + _MINOR)) & (calm > 0.0)
+        if _some(rises):
+            least_calm = float(np.min(calm[rises]))
+            pushes.append(f"with shaking (without it, down to {least_calm:.2f})")
+    if not pushes:
+        return ()
+    return (
+        Notice.caution(
+            "bearing-rises",
+            f"The factor in bearing rises {' and '.join(pushes)}: the resultant starts toward "
+            "the heel, and a push outward brings it to the middle of the base. That is no "
+            "reserve: the case without the push governs there.",
+        ),
+    )
 
 
 def _lowering_key(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:

@@ -12,6 +12,7 @@ from numpy.testing import assert_allclose
 from stability import Soil
 from stability.bearing_factors import depth_factors
 from stability.retaining_wall import RetainingWall
+from stability.wall_balance import retaining_wall
 from stability.wall_section import Wall
 from strength import InputError, Strength
 
@@ -245,6 +246,52 @@ def test_a_surcharge_that_would_help_is_not_counted() -> None:
     loaded = dataclasses.replace(bare, surcharge=5.0).evaluate()
     assert float(bare.evaluate().values.eccentricity) < 0.0
     assert codes(loaded)["surcharge-helps"] == "caution"
+    assert codes(loaded)["bearing-rises"] == "caution"
     assert_allclose(
         loaded.factors_of_safety["bearing"], bare.evaluate().factors_of_safety["bearing"]
     )
+
+
+def test_bearing_under_part_of_a_surcharge_may_be_the_lowest() -> None:
+    """A resultant toward the heel, and a thrust whose moment is held at its minimum at first."""
+    wide = cantilever(
+        stem_height=5.0,
+        stem_top_thickness=0.3,
+        stem_bottom_thickness=0.5,
+        toe_width=2.4,
+        heel_width=2.5,
+        base_thickness=0.4,
+    )
+    loaded = check(
+        wall=wide,
+        foundation=soil(27.0, 3.0, 18.5),
+        backfill=soil(8.0, 25.0),
+        embedment=0.1,
+        surcharge=46.0,
+    )
+    surcharges = 46.0 * np.linspace(0.0, 1.0, 257)
+    part = retaining_wall(dataclasses.replace(loaded, surcharge=surcharges)).factor_bearing
+    result = loaded.evaluate()
+    assert min(part) < 0.99 * min(part[0], part[-1])
+    assert_allclose(result.factors_of_safety["bearing"], min(part), rtol=1e-3)
+    text = next(n.text for n in result.notices if n.code == "surcharge-helps")
+    assert "lowest under" in text
+
+
+def test_bearing_that_rises_with_shaking_is_said() -> None:
+    heavy_heel = Wall(
+        unit_weight=24.0, shape="gravity", height=3.0, top_width=0.5, base_width=6.0,
+        back_offset=0.0,
+    )  # fmt: skip
+    given = {"wall": heavy_heel, "foundation": soil(80.0, 0.0, 18.5), "base_adhesion": 40.0}
+    still, shaken = (
+        check(**given, horizontal_seismic_coefficient=k).evaluate() for k in (0.0, 0.05)
+    )
+    before = float(still.factors_of_safety["bearing"])
+    assert float(still.values.eccentricity) < 0.0
+    assert float(shaken.factors_of_safety["bearing"]) > before
+    text = next(n.text for n in shaken.notices if n.code == "bearing-rises")
+    assert f"{before:.2f}" in text
+    assert "bearing-rises" not in codes(still)
+    usual = check(horizontal_seismic_coefficient=0.05).evaluate()
+    assert "bearing-rises" not in codes(usual)
