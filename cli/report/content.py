@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import inspect
 import sys
+from collections.abc import Sequence
 from datetime import datetime
 from importlib.metadata import version
 
@@ -21,6 +22,7 @@ from cli.report.blocks import (
 )
 from cli.report.checks import all_notices, checks_section, summary_table
 from cli.report.designs import exceeded, utilisation_table
+from cli.report.gaps import Gaps
 from cli.report.laboratory import interpretations_section, laboratory_section, strengths_table
 from cli.report.sensitivities import sensitivities_section
 from cli.words import CAUTION
@@ -60,32 +62,39 @@ def sheet_of(outcome: Outcome, now: datetime, *, sampled: bool = False) -> Sheet
         Sample the doubt in the inputs through the checks as well, which takes longer than
         all the rest.
     """
-    scenario = outcome.scenario
+    scenario, gaps = outcome.scenario, Gaps()
     date = now.strftime("%Y-%m-%d %H:%M %Z").strip()
+    parts = (
+        gaps.section("Laboratory data and fit", lambda: laboratory_section(scenario)),
+        gaps.section("Interpretations", lambda: interpretations_section(outcome)),
+        gaps.section("Checks", lambda: checks_section(outcome)),
+        gaps.section(
+            "Sensitivities", lambda: sensitivities_section(outcome, gaps, sampled=sampled)
+        ),
+    )
+    # what could not be made belongs to the notices that come before it
+    every = (*all_notices(outcome), *gaps.notices)
     return Sheet(
         title=scenario.title,
         caution=CAUTION,
-        verdict=_verdict(outcome),
+        verdict=_verdict(outcome, every),
         date=date,
         sections=(
             Section("Job", (*_job(outcome), strengths_table(scenario))),
-            Section("Summary", (summary_table(outcome), *_designs(outcome), *_gravest(outcome))),
-            laboratory_section(scenario),
-            interpretations_section(outcome),
-            checks_section(outcome),
-            sensitivities_section(outcome, sampled=sampled),
-            _notices(outcome),
+            Section("Summary", (summary_table(outcome), *_designs(outcome), *_gravest(every))),
+            *parts,
+            _notices(every),
             _not_checked(outcome),
             _provenance(outcome, sampled=sampled),
         ),
     )
 
 
-def _verdict(outcome: Outcome) -> str:
+def _verdict(outcome: Outcome, every: Sequence[WrittenNotice]) -> str:
     """One line that says how it stands."""
     judged = [check for check in outcome.checks if check.meets_target is not None]
     missed = [check for check in judged if check.misses]
-    stops = sum(one.notice.severity == Severity.STOP for one in all_notices(outcome))
+    stops = sum(one.notice.severity == Severity.STOP for one in every)
     parts = []
     if judged:
         parts.append(
@@ -119,14 +128,13 @@ def _designs(outcome: Outcome) -> list[Block]:
     return [] if table is None else [table]
 
 
-def _gravest(outcome: Outcome) -> list[Block]:
+def _gravest(every: Sequence[WrittenNotice]) -> list[Block]:
     """Notices of weight stop, which no summary may be read without."""
-    grave = tuple(one for one in all_notices(outcome) if one.notice.severity == Severity.STOP)
+    grave = tuple(one for one in every if one.notice.severity == Severity.STOP)
     return [NoticeList(grave)] if grave else []
 
 
-def _notices(outcome: Outcome) -> Section:
-    every = all_notices(outcome)
+def _notices(every: Sequence[WrittenNotice]) -> Section:
     leaves = []
     for severity, title in _WEIGHTS.items():
         some: tuple[WrittenNotice, ...] = tuple(n for n in every if n.notice.severity == severity)

@@ -27,8 +27,9 @@ from cli.report.blocks import (
     Words,
 )
 from cli.report.checks import all_notices, written
+from cli.report.gaps import Gaps
 from cli.report.slider import SliderData, slider_of
-from cli.scenario import CheckEntry, Scenario
+from cli.scenario import CheckEntry, Scenario, SweepEntry
 from cli.strength_map import StrengthMap
 from cli.sweep import SweepOutcome
 from cli.sweep_text import never_crossed
@@ -60,16 +61,23 @@ _STEP = 0.01
 _MOST_ROWS = 10
 
 
-def sensitivities_section(outcome: Outcome, *, sampled: bool) -> Section:
-    """Everything that moves a factor; sampled doubt, which takes longer, where it is wanted."""
+def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Section:
+    """Everything that moves a factor; sampled doubt, which takes longer, where it is wanted.
+
+    A part that cannot be made leaves a gap, and the others stand.
+    """
     scenario = outcome.scenario
-    sweeps = _sweeps(scenario)
-    leaves = [_swept(one, number) for number, one in enumerate(sweeps, start=1)]
-    owed = [item for one in sweeps for item in _owed_by_sweep(one)]
-    leaves += _moved(scenario, owed)
-    leaves += _maps(outcome, owed)
+    owed: list[_Owed] = []
+    leaves: list[Leaf] = []
+    for number, asked in enumerate(scenario.sweeps, start=1):
+        title = f"Sweep of {asked.vary}"
+        leaves += gaps.leaves(title, lambda a=asked, n=number: _sweep(scenario, a, n, owed))  # type: ignore[misc]
+    leaves += gaps.leaves("What each input moves", lambda: _moved(scenario, owed))
+    for number, name in enumerate(scenario.soils, start=1):
+        title = f"Strength map: {name}"
+        leaves += gaps.leaves(title, lambda s=name, n=number: _mapped(outcome, s, n, owed))  # type: ignore[misc]
     if sampled:
-        leaves += _sampled(scenario, owed)
+        leaves += gaps.leaves("Sampled doubt", lambda: _sampled(scenario, owed))
     known = {one.notice for one in all_notices(outcome)}
     left = written(item for item in owed if item[1] not in known)
     if left:
@@ -85,8 +93,10 @@ def _owed_by_sweep(one: SweepOutcome | TwoWayOutcome) -> list[_Owed]:
     return [(check.entry.label, notice) for check in one.checks for notice in check.notices]
 
 
-def _sweeps(scenario: Scenario) -> tuple[SweepOutcome | TwoWayOutcome, ...]:
-    return run_sweeps(scenario, scenario.sweeps).outcomes if scenario.sweeps else ()
+def _sweep(scenario: Scenario, asked: SweepEntry, number: int, owed: list[_Owed]) -> list[Leaf]:
+    (one,) = run_sweeps(scenario, [asked]).outcomes
+    owed += _owed_by_sweep(one)
+    return [_swept(one, number)]
 
 
 def _swept(one: SweepOutcome | TwoWayOutcome, number: int) -> Leaf:
@@ -139,10 +149,7 @@ def _crossing(value: float | None, factors: Any, level: float) -> str:
 
 def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
     """What each input moves, over a plausible range and at the value used."""
-    try:
-        found = find_influence(scenario)
-    except InputError as error:
-        return [Leaf("What each input moves", (Words(f"It could not be found: {error}"),))]
+    found = find_influence(scenario)
     if not found:
         return []
     blocks: list[Block] = [
@@ -274,19 +281,12 @@ def _held(scenario: Scenario, entry: CheckEntry, path: str) -> float | None:
     return float(held) if held is not None and np.ndim(held) == 0 else None
 
 
-def _maps(outcome: Outcome, owed: list[_Owed]) -> list[Leaf]:
-    leaves = []
-    for number, name in enumerate(outcome.scenario.soils, start=1):
-        try:
-            found = slider_of(outcome, name)
-        except InputError as error:
-            words = Words(f"The strengths of {name} could not be mapped: {error}")
-            leaves.append(Leaf(f"Strength map: {name}", (words,)))
-            continue
-        if found is not None:
-            leaves.append(_map(*found, number))
-            owed += [(label, one) for label, some in found[1].notices.items() for one in some]
-    return leaves
+def _mapped(outcome: Outcome, name: str, number: int, owed: list[_Owed]) -> list[Leaf]:
+    found = slider_of(outcome, name)
+    if found is None:
+        return []
+    owed += [(label, one) for label, some in found[1].notices.items() for one in some]
+    return [_map(*found, number)]
 
 
 def _map(data: SliderData, drawn: StrengthMap, number: int) -> Leaf:
@@ -313,8 +313,10 @@ def _sampled(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
         return [Leaf(title, (words,))]
     try:
         found, samples, seed = run_reliability(scenario)
-    except InputError:
-        return []  # no check carries a doubt
+    except InputError as error:
+        if error.place == "uncertain":
+            return []  # no check carries a doubt
+        raise
     rows: list[tuple[Cell, ...]] = []
     for one in found:
         owed += [(one.entry.label, notice) for notice in one.notices]
