@@ -73,6 +73,13 @@ def _soil(entry: SoilEntry) -> dict[str, Any]:
         "friction_angle_deg": number(strength.friction_angle),
         "source": "stated" if entry.fit is None else "fitted",
     }
+    if strength.curve is not None:
+        # the pair above is its chord; the checks that follow the curve do not use it
+        document["power_curve"] = {
+            "coefficient": number(strength.curve.coefficient),
+            "exponent": number(strength.curve.exponent),
+            "reference_pressure_kpa": strength.curve.reference_pressure,
+        }
     if entry.fit is not None:
         document["fit"] = fit_body(entry.fit, entry.value)
         document["laboratory"] = _laboratory(entry.laboratory)
@@ -173,16 +180,27 @@ def fit_body(fit: EnvelopeFit, value: str = "best_fit") -> dict[str, Any]:
         f"residual_std_{suffix}": fit.residual_std,
         f"error_std_{suffix}": fit.error_std,
         "r_squared": number(fit.r_squared),
-        "power_curve": _curve(fit.curve),
-        "cautious_power_curve": _curve(fit.cautious_curve),
+        "power_curve": _curve(fit.curve, fit.confidence),
+        "cautious_power_curve": _curve(fit.cautious_curve, fit.confidence),
         f"normal_{'stress' if kpa else 'force'}_range_{suffix}": list(fit.normal_range),
     }
 
 
-def _curve(curve: PowerCurve | None) -> dict[str, Any] | None:
+def _curve(curve: PowerCurve | None, confidence: float) -> dict[str, Any] | None:
     if curve is None:
         return None
-    return {"coefficient": number(curve.coefficient), "exponent": number(curve.exponent)}
+    names = ("coefficient", "exponent")
+    errors, limits = curve.standard_errors, curve.parameter_limits(confidence)
+    return {
+        **{name: number(getattr(curve, name)) for name in names},
+        "reference_pressure_kpa": curve.reference_pressure,
+        "standard_error": None if errors is None else dict(zip(names, errors, strict=True)),
+        "interval": None
+        if limits is None
+        else {"confidence": confidence}
+        | {name: list(pair) for name, pair in zip(names, limits, strict=True)},
+        "residual_std_kpa": number(curve.residual_std),
+    }
 
 
 def _laboratory(laboratory: LaboratoryStrength | None) -> dict[str, Any] | None:

@@ -114,12 +114,9 @@ def print_check(out: Console, outcome: Outcome, *, every_notice: bool = False) -
     grid = table("soil", "c′ [kPa]", "φ′ [deg]", "from", right=("c′ [kPa]", "φ′ [deg]"))
     for soil in scenario.soils.values():
         strength = soil.soil.strength
-        grid.add_row(
-            soil.name,
-            f"{float(strength.cohesion):.1f}",
-            f"{float(strength.friction_angle):.1f}",
-            _origin(soil),
-        )
+        pair = (strength.cohesion, strength.friction_angle)
+        shown = ("curve",) * 2 if strength.curve else (f"{float(one):.1f}" for one in pair)
+        grid.add_row(soil.name, *shown, _origin(soil))
     out.print(grid)
     out.print()
     grid = table("check", "limit state", "factor", "target", "", right=("factor", "target"))
@@ -148,6 +145,16 @@ def _origin(entry: SoilEntry) -> str:
         return "stated"
     count = len(fit.tests.names)
     text = f"{count} test{'s' if count > 1 else ''}, {fit.tests.state.replace('_', ' ')}"
+    if (curve := entry.soil.strength.curve) is not None:
+        text = f"{curve.equation}; {text}"
+        if entry.value == "cautious":
+            text += f", cautious at {fit.confidence:.0%}"
+        known = [
+            "{} {:.3f} to {:.3f}".format(one.name[-1], *one.limits)
+            for one in fit.curve_parameters
+            if one.limits is not None
+        ]
+        return text + (f"; {fit.confidence:.0%} limits: {', '.join(known)}" if known else "")
     text += fit.origin_words
     if entry.value == "cautious":
         text += f", cautious at {fit.confidence:.0%}"
@@ -273,25 +280,32 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
     tests = fit.tests
     unit, count = tests.unit, len(tests.names)
     name = "σ′" if unit == "kPa" else "N"
+    curve = fit.curve
+    form = "line" if curve is None else "curve"
     out.print(
         Text(
-            f"Strength line from {count} test{'s' if count > 1 else ''} "
+            f"Strength {form} from {count} test{'s' if count > 1 else ''} "
             f"({sum(tests.readings)} readings), {tests.state.replace('_', ' ')}" + fit.origin_words,
             style="bold",
         )
     )
     constant = "" if fit.through_origin else f"{fit.best_fit.cohesion:.2f} {unit} + "
     left = "τ" if unit == "kPa" else "T"
-    out.print(Padding(Text(f"{left} = {constant}{float(fit.line.slope):.4f} {name}"), (1, 2)))
+    line = f"{left} = {constant}{float(fit.line.slope):.4f} {name}"
+    equation = line if curve is None else f"{curve.equation}\nand the straight line {line}"
+    out.print(Padding(Text(equation), (1, 2)))
     grid = table("", "best fit", "± std. error", "limits", "cautious")
     out.print(_values(fit, grid))
     out.print()
     low, high = fit.normal_range
     kind = "stress" if unit == "kPa" else "force"
     out.print(f"Tested normal {kind}: {low:.4g} to {high:.4g} {unit}")
-    if fit.residual_std is not None:
+    about = "the curve"
+    if curve is None:
         about = "the line" if fit.error_line is fit.line else "the free line"
-        out.print(f"Scatter about {about}: {fit.residual_std:.2f} {unit} (standard deviation)")
+    scatter = fit.residual_std if curve is None else curve.residual_std
+    if scatter is not None and math.isfinite(scatter):
+        out.print(f"Scatter about {about}: {scatter:.2f} {unit} (standard deviation)")
     if fit.correlation is not None:
         out.print(
             f"c′ and tan φ′ are correlated ({fit.correlation:.2f}): never vary one without "
@@ -302,12 +316,12 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
         "test",
         f"normal [{unit}]",
         f"shear [{unit}]",
-        f"line [{unit}]",
+        f"{form} [{unit}]",
         f"off by [{unit}]",
-        right=tuple(f"{w} [{unit}]" for w in ("normal", "shear", "line", "off by")),
+        right=tuple(f"{w} [{unit}]" for w in ("normal", "shear", form, "off by")),
     )
     for index, test in enumerate(tests.names):
-        residual = float(fit.line.residuals[index])
+        residual = fit.residual(index)
         shear = float(tests.shear[index])
         grid.add_row(
             test,
@@ -327,7 +341,17 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
 def _values(fit: EnvelopeFit, grid: Table) -> Table:
     unit = fit.tests.unit
     cautious, interval = fit.cautious, fit.interval
-    what = "cohesion c′" if unit == "kPa" else "intercept"
+    of_line = ""
+    for one in fit.curve_parameters:
+        of_line = "line: "
+        grid.add_row(
+            one.name,
+            f"{one.best_fit:.3f}",
+            "-" if one.standard_error is None else f"{one.standard_error:.3f}",
+            "-" if one.limits is None else "{:.3f} to {:.3f}".format(*one.limits),
+            "-" if one.cautious is None else f"{one.cautious:.3f}",
+        )
+    what = of_line + ("cohesion c′" if unit == "kPa" else "intercept")
     error = "-" if fit.standard_error_cohesion is None else f"{fit.standard_error_cohesion:.2f}"
     limits = "-"
     if interval is not None and interval.cohesion is not None:
@@ -348,7 +372,7 @@ def _values(fit: EnvelopeFit, grid: Table) -> Table:
         limits = f"{interval.friction_angle[0]:.1f} to {interval.friction_angle[1]:.1f}"
         grid.columns[3].header = f"{interval.confidence:.0%} limits"
     grid.add_row(
-        "friction angle φ′ [deg]",
+        f"{of_line}friction angle φ′ [deg]",
         f"{fit.best_fit.friction_angle:.1f}",
         error,
         limits,

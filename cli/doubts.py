@@ -12,12 +12,13 @@ from cli.scenario import CheckEntry, FileError, Scenario
 from cli.schema import UncertainModel
 from cli.varied import VariedField, find_field, read_value
 from stability import Check
-from stability.reliability import CorrelatedDoubt, Doubt, FieldDoubt, StrengthDoubt
-from stability.sensitivity import with_soil_strength
-from strength import InputError, Notice
+from stability.reliability import CorrelatedDoubt, CurveDoubt, Doubt, FieldDoubt, StrengthDoubt
+from stability.sensitivity import with_soil_strength, with_strength
+from strength import EnvelopeFit, InputError, Notice, PowerCurve, Strength
 from strength.joint import JointStrength
+from strength.joint_curve import JointCurve
 
-__all__ = ["doubts_of", "field_doubts"]
+__all__ = ["curve_putter", "doubts_of", "field_doubts"]
 
 _NEEDS = {
     "normal": ("mean", "std"),
@@ -61,15 +62,17 @@ def doubts_of(scenario: Scenario, entry: CheckEntry) -> tuple[list[Doubt], list[
                     )
                 )
             try:
-                joint = JointStrength.of(fit)
-            except InputError:
-                few = fit.error_std is None
+                doubt, owed = _of_fit(name, fit)
+            except InputError as error:
                 why = "its tests are too few to show scatter"
-                lacking = "its readings are forces, and no specimen makes stresses of them"
-                notices.append(_no_doubt(name, why if few else lacking))
+                if error.place == "exponent":
+                    why = "its curve bends upward"
+                elif fit.error_std is not None:
+                    why = "its readings are forces, and no specimen makes stresses of them"
+                notices.append(_no_doubt(name, why))
                 continue
-            doubts.append(StrengthDoubt(f"soils.{name}", joint, _pair(name)))
-            notices += _of_joint(name, joint)
+            doubts.append(doubt)
+            notices += owed
         own = [
             doubt
             for path, (doubt, varied) in uncertain.items()
@@ -90,10 +93,10 @@ def _no_doubt(name: str, why: str) -> Notice:
     )
 
 
-def _of_joint(name: str, joint: JointStrength) -> list[Notice]:
+def _of_joint(name: str, moments: int) -> list[Notice]:
     """What a reader of the samples must know of the distribution behind them."""
     notices = []
-    if joint.moments == 0:
+    if moments == 0:
         notices.append(
             Notice.caution(
                 "no-mean",
@@ -102,7 +105,7 @@ def _of_joint(name: str, joint: JointStrength) -> list[Notice]:
                 "Percentiles and probabilities hold.",
             )
         )
-    elif joint.moments == 1:
+    elif moments == 1:
         notices.append(
             Notice.info(
                 "no-standard-deviation",
@@ -111,20 +114,65 @@ def _of_joint(name: str, joint: JointStrength) -> list[Notice]:
                 "counts in it. Percentiles and probabilities hold.",
             )
         )
-    share = joint.share_lifted
-    if share >= _LEAST_SHARE:
-        notice = Notice.caution if share >= _MATTERS else Notice.info
-        notices.append(
-            notice(
-                "draws-put-to-zero-cohesion",
-                f"{name}: {share:.1%} of the drawn lines meet the axis below zero; each was put to "
-                "c′ = 0 with the slope that least squares then gives, as the fit does. If this "
-                "soil has no cohesion at all, low probabilities at low stress are too low, by up "
-                "to three times: state cohesionless = true where you know it.",
-                "simulated series of tests, in DEVELOPERS.md",
-            )
-        )
     return notices
+
+
+def _put_right(code: str, share: float, text: str, source: str = "") -> list[Notice]:
+    """That a share of the draws was treated as the fit would treat them."""
+    if share < _LEAST_SHARE:
+        return []
+    notice = Notice.caution if share >= _MATTERS else Notice.info
+    return [notice(code, text, source)]
+
+
+def _of_fit(name: str, fit: EnvelopeFit) -> tuple[Doubt, list[Notice]]:
+    """The joint doubt of a fitted line or curve, and what a reader must know of it.
+
+    Raises
+    ------
+    InputError
+        Tests that do not give it.
+    """
+    doubt: StrengthDoubt | CurveDoubt
+    if fit.curve is None:
+        line = JointStrength.of(fit)
+        doubt = StrengthDoubt(f"soils.{name}", line, _pair(name))
+        share = line.share_lifted
+        right = _put_right(
+            "draws-put-to-zero-cohesion",
+            share,
+            f"{name}: {share:.1%} of the drawn lines meet the axis below zero; each was put to "
+            "c′ = 0 with the slope that least squares then gives, as the fit does. If this "
+            "soil has no cohesion at all, low probabilities at low stress are too low, by up "
+            "to three times: state cohesionless = true where you know it.",
+            "simulated series of tests, in DEVELOPERS.md",
+        )
+    else:
+        curve = JointCurve(fit.curve)
+        doubt = CurveDoubt(f"soils.{name}", curve, curve_putter(name, fit.curve))
+        share = curve.share_bent_upward
+        right = _put_right(
+            "draws-put-to-a-line",
+            share,
+            f"{name}: {share:.1%} of the drawn curves bend upward, which no soil does; each was "
+            "put to the line through the origin that least squares then gives.",
+        )
+    return doubt, _of_joint(name, doubt.moments) + right
+
+
+def curve_putter(name: str, curve: PowerCurve) -> Callable[[Check, Mapping[str, Any]], Check]:
+    """What puts coefficient and exponent, by those names, into a check."""
+
+    def change(check: Check, values: Mapping[str, Any]) -> Check:
+        moved = PowerCurve(
+            coefficient=values["coefficient"],
+            exponent=values["exponent"],
+            tested_range=curve.tested_range,
+            reference_pressure=curve.reference_pressure,
+        )
+        return with_strength(check, name, Strength.from_curve(moved))
+
+    return change
 
 
 def _pair(name: str) -> Callable[[Check, Mapping[str, Any]], Check]:

@@ -10,6 +10,7 @@ import numpy as np
 
 from cli.as_json import SCHEMA, notices, number
 from cli.as_used import as_used
+from cli.doubts import curve_putter
 from cli.files import table_csv
 from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
@@ -20,6 +21,7 @@ from stability.governing import lowest_governing
 from stability.influence import (
     DEFAULT_SHARES,
     Move,
+    Slot,
     Swing,
     field_slot,
     ranked,
@@ -28,7 +30,8 @@ from stability.influence import (
 )
 from stability.result import lowest_alone
 from stability.sensitivity import SOIL_FIELDS, with_soil_strength
-from strength import InputError, JointStrength, Notice
+from strength import InputError, JointStrength, Notice, PowerCurve
+from strength.joint_curve import JointCurve
 
 __all__ = ["CheckInfluence", "find_influence", "influence_csv", "influence_document"]
 
@@ -111,7 +114,7 @@ def _influence(
         base=base,
         governs=beside.governs if beside is not None and paired else "",
         swings=tuple(ranked([swing for swing in found if swing.width > 0.0])),
-        notices=owed(scenario, entry, used, beside, varied=tuple(entry.soils.values())),
+        notices=owed(scenario, entry, used, beside),
     )
 
 
@@ -142,6 +145,8 @@ def _of_strength(soil: SoilEntry) -> list[Move]:
     fit = soil.fit
     if fit is None or fit.interval is None:
         return []
+    if fit.curve is not None:
+        return _of_curve(soil.name, fit.curve, fit.confidence)
     try:
         joint = JointStrength.of(fit)
     except InputError:
@@ -171,6 +176,23 @@ def _of_strength(soil: SoilEntry) -> list[Move]:
         ]
     kept = tuple(slot for slot in slots if slot is not None)
     return [Move(put=with_pair, held=best, slots=kept)] if kept else []
+
+
+def _of_curve(name: str, curve: PowerCurve, confidence: float) -> list[Move]:
+    """A curve along the joint region of its coefficient and its exponent."""
+    try:
+        joint = JointCurve(curve)
+    except InputError:
+        return []
+    put = curve_putter(name, curve)
+
+    def with_curve(check: Check, coefficient: Any, exponent: Any) -> Check:
+        return put(check, {"coefficient": coefficient, "exponent": exponent})
+
+    outline = joint.region(confidence, _REGION_POINTS, single=True)
+    words = tuple(f"A {a:.3f}, n {n:.3f}" for a, n in zip(*outline, strict=True))
+    slot = Slot(name=f"{name}: A and n jointly", columns=outline, words=words, ends=False)
+    return [Move(put=with_curve, held=tuple(joint.centre), slots=(slot,))]
 
 
 def influence_document(found: Sequence[CheckInfluence]) -> dict[str, Any]:

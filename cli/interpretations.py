@@ -98,6 +98,9 @@ def interpret(scenario: Scenario) -> list[CheckInterpretations]:
                 place = f"checks ({entry.label}), {name}"
                 raise FileError(scenario.path, error.within(place)) from None
             own = [reading for reading in readings if reading.name == "as used"]
+            strength = scenario.soils[name].soil.strength
+            if strength.curve is not None:
+                own = [_pair_of_curve(reading, strength, used) for reading in own]
             for reading, by_state in [*((one, first) for one in own), *taken]:
                 rows.append(Row(name, reading, *parted({k: float(v) for k, v in by_state.items()})))
         said = owed(scenario, entry, used, beside, by_sets=True)

@@ -6,7 +6,6 @@ question of it reads them beside the answer.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 from cli.scenario import CheckEntry, Scenario
@@ -31,7 +30,6 @@ def owed(
     result: CheckResult,
     beside: Beside | None,
     *,
-    varied: Sequence[str] = (),
     by_sets: bool = False,
 ) -> tuple[Notice, ...]:
     """The notices of weight caution or stop of a check as used, and what the question adds.
@@ -42,23 +40,12 @@ def owed(
         Where the check stands.
     result, beside
         What it gave, and the rotation beside it.
-    varied
-        Soils whose cohesion and friction angle are replaced by others.
     by_sets
         The question answers for degrees of utilisation too.
     """
     found = list(scenario.notices)
     for name in dict.fromkeys(entry.soils.values()):
-        soil = scenario.soils[name]
-        found += soil.notices
-        if name in varied and soil.soil.strength.curve is not None:
-            found.append(
-                Notice.caution(
-                    "line-in-place-of-curve",
-                    f"{name} has a curved envelope, along which `check` works; here straight "
-                    "lines stand in its place, so that these factors are not those of `check`.",
-                )
-            )
+        found += scenario.soils[name].notices
     found += [n for n in result.notices if n.code not in _SHOWN_BY_THE_FACTORS]
     found = [notice for notice in found if notice.severity != Severity.INFO]
     found += () if beside is None else beside.notices

@@ -102,11 +102,10 @@ def run_reliability(
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
         names = tuple(doubt.name for doubt in doubts)
-        sampled = [name for name in entry.soils.values() if scenario.soils[name].fit is not None]
         said = (
             *left_out,
             *_drawn_again(factors),
-            *owed(scenario, entry, used, beside, varied=sampled),
+            *owed(scenario, entry, used, beside),
         )
         found.append(CheckReliability(entry, names, factors, indices, said))
     if not found:

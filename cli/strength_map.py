@@ -26,7 +26,7 @@ from cli.utilisations import (
 )
 from cli.words import BESIDE, CAUTION
 from stability import Check, Rotational
-from stability.sensitivity import with_soil_strength
+from stability.sensitivity import no_pair, with_soil_strength
 from stability.strength_map import factor_line, factor_map
 from strength import InputError, JointStrength, Notice, Pair
 
@@ -46,7 +46,8 @@ __all__ = [
 class StrengthMap:
     """Factors of every check over the strength of one soil.
 
-    A searched plane has the factor of the rotation beside it among its own.
+    A searched plane has the factor of the rotation beside it among its own. A curved
+    envelope is no point of that plane, and has no map.
     """
 
     soil: SoilEntry
@@ -71,7 +72,7 @@ def map_strength(
     Raises
     ------
     FileError
-        A soil that does not exist, or that no check uses.
+        A soil that does not exist, that no check uses, or of a curved envelope.
     """
     if name not in scenario.soils:
         hint = nearest(name, list(scenario.soils))
@@ -81,6 +82,8 @@ def map_strength(
         problem = InputError("--soil", name, "no check with a factor of safety uses this soil")
         raise FileError(scenario.path, problem)
     soil = scenario.soils[name]
+    if soil.soil.strength.curve is not None:
+        raise FileError(scenario.path, no_pair(f"soils.{name}"))
     regions = _regions(soil)
     points = _points(soil)
     cohesion, angle = axes or _axes(regions, points, cells)
@@ -101,7 +104,7 @@ def map_strength(
             used, beside = as_used(entry.check)
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
-        said[entry.label] = owed(scenario, entry, used, beside, varied=(name,), by_sets=True)
+        said[entry.label] = owed(scenario, entry, used, beside, by_sets=True)
         rotation = None if beside is None else beside.check
         if rotation is not None:
             turned.append((entry.label, rotation))
@@ -302,7 +305,8 @@ def explain_failure(scenario: Scenario, label: str) -> FailedSlope:
     Raises
     ------
     FileError
-        A check that does not exist, or is no slope of one soil.
+        A check that does not exist, is no slope of one soil, or stands in a soil of a curved
+        envelope.
     """
     entries = {entry.label: entry for entry in scenario.checks}
     if label not in entries:
@@ -314,6 +318,8 @@ def explain_failure(scenario: Scenario, label: str) -> FailedSlope:
         allowed = "name a slope: " + (", ".join(e.label for e in slopes) or "there is none")
         raise FileError(scenario.path, InputError("--check", label, allowed))
     soil = next(iter(entry.soils.values()))
+    if scenario.soils[soil].soil.strength.curve is not None:
+        raise FileError(scenario.path, no_pair(f"soils.{soil}"))
     beside = None
     try:
         c, phi = factor_line(entry.check, soil, np.linspace(0.5, 60.0, 120))

@@ -141,9 +141,6 @@ def _one(
         name: {state: np.broadcast_to(level, values.shape) for state, level in states.items()}
         for name, states in levels_of(scenario, with_value(values), rotation).items()
     }
-    head, _, rest = vary.partition(".")
-    name, _, field = rest.rpartition(".")
-    pair = head == "soils" and field in ("cohesion", "friction_angle")
     return CheckSweep(
         entry=entry,
         sweep=found,
@@ -162,14 +159,7 @@ def _one(
             )
             for name, level in levels.items()
         },
-        notices=owed(
-            scenario,
-            entry,
-            used,
-            beside_used,
-            varied=(name,) if pair else (),
-            by_sets=True,
-        ),
+        notices=owed(scenario, entry, used, beside_used, by_sets=True),
         levels=utilised,
         used_up={
             name: break_even(

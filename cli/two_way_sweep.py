@@ -54,9 +54,6 @@ def run_two_way(scenario: Scenario, first: SweepEntry, second: SweepEntry) -> Tw
         found = []
         said: dict[str, tuple[Notice, ...]] = {}
         levels: dict[str, Levels] = {}
-        ends = (".cohesion", ".friction_angle")
-        moved = [vary for vary in (first.vary, second.vary) if vary.startswith("soils.")]
-        pairs = [v.removeprefix("soils.").rpartition(".")[0] for v in moved if v.endswith(ends)]
         for entry in entries:
             check = two.put(one.put(entry.check, a.ravel()), b.ravel())
             try:
@@ -79,9 +76,7 @@ def run_two_way(scenario: Scenario, first: SweepEntry, second: SweepEntry) -> Tw
             grids = grids_of(by_state)
             levels[entry.label] = {name: grids_of(states) for name, states in used.items()}
             found.append((entry, grids))
-            said[entry.label] = owed(
-                scenario, entry, *as_used(entry.check), varied=pairs, by_sets=True
-            )
+            said[entry.label] = owed(scenario, entry, *as_used(entry.check), by_sets=True)
     except InputError as error:
         raise FileError(scenario.path, error) from None
     units = (fields.UNITS[one.dimension], fields.UNITS[two.dimension])

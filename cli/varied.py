@@ -10,7 +10,7 @@ from typing import Any
 from cli.scenario import CheckEntry, Scenario
 from cli.schema import nearest
 from stability import Check, fields
-from stability.sensitivity import SOIL_FIELDS, with_field, with_soil_field
+from stability.sensitivity import SOIL_FIELDS, no_pair, with_field, with_soil_field
 from strength import InputError, Numeric
 from strength.quantities import NUMBER, parse
 
@@ -61,7 +61,8 @@ def find_field(scenario: Scenario, vary: str, *, place: str = "vary") -> VariedF
     Raises
     ------
     InputError
-        No such field, or no check with a factor of safety that it moves.
+        No such field, no check with a factor of safety that it moves, or cohesion or
+        friction angle of a curved envelope.
     """
     head, _, rest = vary.partition(".")
     if head == "soils":
@@ -77,6 +78,8 @@ def find_field(scenario: Scenario, vary: str, *, place: str = "vary") -> VariedF
         )
         if not entries:
             raise InputError(place, vary, "no check with a factor of safety uses this soil")
+        if field in ("cohesion", "friction_angle") and scenario.soils[name].soil.strength.curve:
+            raise no_pair(vary)
         return VariedField(SOIL_FIELDS[field], _soil_putter(name, field), entries)
     if head == "checks":
         for entry in sorted(scenario.checks, key=lambda e: -len(e.label)):

@@ -55,14 +55,7 @@ def _soil_notices(profile: WallProfile) -> list[Notice]:
         notices += soil.saturation_notices(_some(ground.bottom[wet] > ground.top[wet]))
         stress = np.stack([ground.upper[dry] + extra, ground.lower[wet] + extra])
         notices += soil.stress_range_notices(stress, "(vertical) down the wall")
-        if soil.strength.curve is not None:
-            notices.append(
-                Notice.caution(
-                    "curved-strength-as-line",
-                    f"The strength of {soil.name} is a curve; earth pressure uses its chord over "
-                    "the tested stresses, which overstates strength below them.",
-                )
-            )
+        notices += soil.chord_notices("earth pressure")
     return notices
 
 

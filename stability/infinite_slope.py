@@ -33,7 +33,6 @@ from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import elementwise
 
 from stability import fields
 from stability.fields import Follows, amount, given
@@ -105,6 +104,26 @@ class InfiniteSlope:
 
     def evaluate(self) -> CheckResult:
         """Factor of safety against sliding on the plane."""
+        values = self._ready()
+        if self.soil.strength.curve is not None:
+            values = dataclasses.replace(values, **_along_curve(self))
+        factors = {"sliding": values.factor_of_safety}
+        return CheckResult(
+            factors_of_safety=factors, values=values, notices=self._notices(values, factors)
+        )
+
+    def factors_alone(self) -> dict[str, Numeric]:
+        """Factors by limit state without notices and design values found by a search.
+
+        Raises
+        ------
+        InputError
+            As ``evaluate``.
+        """
+        return {"sliding": self._ready().factor_of_safety}
+
+    def _ready(self) -> InfiniteSlopeValues:
+        """All that needs no search, from fields held against their limits and each other."""
         fields.validate(self)
         wet = self.water_table_depth is not None
         if self.submerged and wet:
@@ -117,13 +136,7 @@ class InfiniteSlope:
             raise InputError(
                 "seepage_angle", self.seepage_angle, "allowed only beside a water_table_depth"
             )
-        values = infinite_slope(self)
-        if self.soil.strength.curve is not None:
-            values = dataclasses.replace(values, **_along_curve(self))
-        factors = {"sliding": values.factor_of_safety}
-        return CheckResult(
-            factors_of_safety=factors, values=values, notices=self._notices(values, factors)
-        )
+        return infinite_slope(self)
 
     def follow(self, found: InfiniteSlopeValues) -> InfiniteSlopeValues:
         """The values again, with what a search found taken from ``found``."""
@@ -372,53 +385,52 @@ def _along_curve(slope: InfiniteSlope) -> dict[str, Numeric]:
 
     A curve has no cohesion or angle of its own to ask for, so these are nan.
     """
-    level = 1.0 if slope.target is None else slope.target
+    level = np.asarray(1.0 if slope.target is None else slope.target, dtype=float)
     now = infinite_slope(slope)
-    shape = np.shape(now.factor_of_safety + 0.0 * np.asarray(level))
-    depth = np.broadcast_to(np.asarray(slope.depth, dtype=float), shape)
+    shape = np.broadcast_shapes(np.shape(now.factor_of_safety), level.shape)
+    nothing = np.full(shape, np.nan)[()]
     # a push into the slope of W tan β leaves nothing to drive the layer
-    share = now.column_weight / (now.column_weight + _floating(slope) * depth)
-    inward = -0.999999 * np.broadcast_to(np.tan(np.radians(slope.slope_angle)) * share, shape)
-    found: dict[str, Numeric] = {
-        "required_friction_angle": np.full(shape, np.nan)[()],
-        "required_cohesion": np.full(shape, np.nan)[()],
-        "spare_strength": np.full(shape, np.nan)[()],
-        "yield_seismic_coefficient": _root(
-            slope, "horizontal_seismic_coefficient", 1.0, inward, np.full(shape, 2.0)
-        ),
-        "critical_depth": _root(slope, "depth", level, np.full(shape, 1e-6), np.full(shape, 1e4)),
-        "critical_water_table_depth": np.full(shape, np.nan)[()],
-    }
+    share = now.column_weight / (now.column_weight + _floating(slope) * np.asarray(slope.depth))
+    inward = -0.999999 * np.tan(np.radians(slope.slope_angle)) * share
+    table = nothing
     if not slope.submerged:
-        found["critical_water_table_depth"] = _root(
-            slope, "water_table_depth", level, np.zeros(shape), depth
-        )
-    return found
+        table = _root(slope, "water_table_depth", level, (0.0, slope.depth), shape)
+    return {
+        "required_friction_angle": nothing,
+        "required_cohesion": nothing,
+        "spare_strength": nothing,
+        "yield_seismic_coefficient": _root(
+            slope, "horizontal_seismic_coefficient", 1.0, (inward, 2.0), shape
+        ),
+        "critical_depth": _root(slope, "depth", level, (1e-6, 1e4), shape),
+        "critical_water_table_depth": table,
+    }
+
+
+_HALVINGS = 100
 
 
 def _root(
-    slope: InfiniteSlope, field: str, level: Numeric, low: Floats, high: Floats
+    slope: InfiniteSlope,
+    field: str,
+    level: Numeric,
+    between: tuple[Numeric, Numeric],
+    shape: tuple[int, ...],
 ) -> NDArray[np.float64]:
-    """Value of one field at which the factor is a level; nan where there is none between."""
-    indices = np.arange(low.size).reshape(low.shape)
-    wanted = np.broadcast_to(np.asarray(level, dtype=float), low.shape).ravel()
+    """Value of one field at which the factor is a level; nan where there is none between.
 
-    def gap(value: Floats, index: NDArray[np.intp]) -> Floats:
-        changed: dict[str, Any] = {
-            name: _taken(getattr(slope, name), low.shape, index)
-            for name, declaration, _ in fields.of(slope)
-            if isinstance(declaration, fields.Amount)
-        }
-        changed[field] = value
-        factor = infinite_slope(dataclasses.replace(slope, **changed)).factor_of_safety
-        result: Floats = np.broadcast_to(factor, value.shape) - wanted[index]
-        return result
+    By halving, with every slope in every step: any of the inputs may be an array.
+    """
 
-    found = elementwise.find_root(gap, (low, high), args=(indices,))
-    return np.where(found.success, found.x, np.nan)[()]
+    def gap(value: Floats) -> Floats:
+        moved: Any = dataclasses.replace(slope, **{field: value})  # type: ignore[arg-type]
+        return np.broadcast_to(infinite_slope(moved).factor_of_safety - level, shape)
 
-
-def _taken(value: Numeric | None, shape: tuple[int, ...], index: NDArray[np.intp]) -> Any:
-    if value is None or np.ndim(value) == 0:
-        return value
-    return np.broadcast_to(value, shape).ravel()[index]
+    low, high = (np.broadcast_to(np.asarray(end, dtype=float), shape) for end in between)
+    at_low = gap(low)
+    crossed = at_low * gap(high) <= 0.0
+    for _ in range(_HALVINGS):
+        middle = (low + high) / 2.0
+        near = gap(middle) * at_low > 0.0
+        low, high = np.where(near, middle, low), np.where(near, high, middle)
+    return np.where(crossed, high, np.nan)[()]

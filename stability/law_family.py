@@ -16,8 +16,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stability.strength_law import StrengthLaw
-from strength import InputError
+from stability.strength_law import StrengthLaw, mean_stress
+from stability.tangents import least_tangent
+from strength import InputError, Numeric, Pair, Strength
 
 __all__ = ["MOST_FIELDS", "LawFamily"]
 
@@ -110,6 +111,30 @@ class LawFamily:
                 weight *= share[members, offset[members]]
             out[members] += weight * self.laws[place].factor(c[members], phi[members])
         return np.maximum(out, 0.0)
+
+    def factor_of(self, strength: Strength, fields: Sequence[Floats]) -> Numeric:
+        """Factors of strengths, along their envelopes where these are curved.
+
+        Parameters
+        ----------
+        strength
+            Scalars or arrays of shape (n,).
+        fields
+            As for ``factor``.
+        """
+        if strength.curve is None:
+            return self.factor(
+                np.asarray(strength.cohesion), np.asarray(strength.friction_angle), fields
+            )
+
+        def factor(cohesion: Numeric, friction_angle: Numeric) -> Floats:
+            return self.factor(np.asarray(cohesion), np.asarray(friction_angle), fields)
+
+        def of_line(pair: Pair) -> tuple[Numeric, Numeric]:
+            held = pair.cohesion, pair.friction_angle
+            return factor(*held), mean_stress(factor, *held, self.laws[0].scale)
+
+        return least_tangent(strength.curve, of_line)
 
 
 def _cubic(axis: Floats, values: Floats) -> tuple[NDArray[np.intp], Floats]:

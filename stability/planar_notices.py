@@ -113,14 +113,6 @@ def _strength_notices(wedge: PlanarWedge, case: Case, values: PlanarWedgeValues)
     notices = list(
         wedge.soil.stress_range_notices(values.effective_normal_stress, "on the slip plane")
     )
-    if strength.curve is not None:
-        notices.append(
-            Notice.caution(
-                "curved-envelope-as-line",
-                "The strength is a curve; this check uses its chord over the tested stresses. "
-                "Below the tested stresses the chord lies above the curve.",
-            )
-        )
     bare = np.asarray(case.cohesion) <= 0.0
     if wedge.plane_angle is None and np.any(bare):
         face = np.asarray(case.slope.steepest_plane)

@@ -45,12 +45,11 @@ from stability.planar_wedge_values import PlanarWedgeValues
 from stability.result import CheckResult, target_notices
 from stability.soil import Soil
 from stability.strength_law import StrengthLaw
+from stability.tangents import along_tangents
 from stability.tension_crack import open_crack_depth
-from strength import InputError, Numeric, Pair, PowerCurve, Strength
+from strength import InputError, Numeric, PowerCurve
 
 __all__ = ["PlanarWedge", "PlanarWedgeValues", "force_polygon"]
-
-_MOST_TANGENTS = 80
 
 _BY_STRENGTH = 4000  # more strengths than this are worth a curve
 _DESIGNED = ("maximum_height", "steepest_face_angle", "required_support_force")
@@ -195,8 +194,8 @@ class PlanarWedge:
         InputError
             As ``evaluate``.
         """
-        if self.soil.strength.curve is not None:
-            return dict(self.evaluate().factors_of_safety)
+        if (curve := self.soil.strength.curve) is not None:
+            return dict(self._along_curve(curve).factors_of_safety)
         shape, case = self._ready()
         columns, _ = _searched(case, int(np.prod(shape)))
         factor = columns["factor_of_safety"]
@@ -212,37 +211,11 @@ class PlanarWedge:
         return shape, case
 
     def _along_curve(self, curve: PowerCurve) -> CheckResult:
-        """The factor on a curved envelope, used at the normal stress of the plane itself.
-
-        A concave curve lies below each of its tangents, so the critical plane of the tangent
-        at the last plane's stress never has a higher factor than that plane: the factor falls
-        to a minimum, where tangent and curve meet.
-        """
-        strength = self.soil.strength
-        pair = Pair(strength.cohesion, strength.friction_angle)
-        last: Numeric = np.inf
-        for _ in range(_MOST_TANGENTS):
-            line = Strength(
-                cohesion=pair.cohesion,
-                friction_angle=pair.friction_angle,
-                tested_range=strength.tested_range,
-                caveats=strength.caveats,
-            )
-            soil = dataclasses.replace(self.soil, strength=line)
-            result = dataclasses.replace(self, soil=soil)._along_line(design=False)
-            factor = result.factors_of_safety["sliding"]
-            if np.all(np.abs(np.asarray(factor) - last) <= 1e-10 * np.abs(factor)):
-                break
-            last = factor
-            pair = curve.tangent_at(np.maximum(result.values.effective_normal_stress, 1e-3))
+        """The factor on a curved envelope, at the normal stress of the plane itself."""
+        result = along_tangents(self, curve, lambda line: line._along_line(design=False))
         # a tangent flatters every plane but its own, so it may not design another slope
-        nothing = np.full(np.shape(factor), np.nan)[()]
-        values = dataclasses.replace(
-            result.values,
-            maximum_height=nothing,
-            steepest_face_angle=nothing,
-            required_support_force=nothing,
-        )
+        nothing = np.full(np.shape(result.lowest), np.nan)[()]
+        values = dataclasses.replace(result.values, **dict.fromkeys(_DESIGNED, nothing))
         return dataclasses.replace(result, values=values)
 
     def strength_law(self) -> StrengthLaw | None:

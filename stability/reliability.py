@@ -25,13 +25,15 @@ from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
 from stability.law_family import MOST_FIELDS, LawFamily
-from stability.result import Check
+from stability.result import Check, factors_alone
 from stability.strength_law import StrengthLaw
 from strength import InputError
 from strength.joint import JointStrength
+from strength.joint_curve import JointCurve
 
 __all__ = [
     "CorrelatedDoubt",
+    "CurveDoubt",
     "Doubt",
     "Evaluation",
     "FactorDoubt",
@@ -124,6 +126,44 @@ class StrengthDoubt:
     @staticmethod
     def _values(pair: tuple[float, float]) -> Mapping[str, float]:
         return {"cohesion": pair[0], "friction_angle": pair[1]}
+
+
+@dataclass(frozen=True, slots=True)
+class CurveDoubt:
+    """The joint doubt in a fitted curve; ``change`` puts coefficient and exponent in a check."""
+
+    name: str
+    joint: JointCurve
+    change: Change
+    dimensions: int = 3
+
+    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
+        """Coefficients and exponents, each pair a strength."""
+        coefficient, exponent = self.joint.draw(uniforms)
+        return {"coefficient": coefficient, "exponent": exponent}, np.ones(
+            len(exponent), dtype=bool
+        )
+
+    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
+        """The check with those curves."""
+        return self.change(check, values)
+
+    def centre(self) -> Mapping[str, float]:
+        """The fitted curve."""
+        return self._values(self.joint.centre)
+
+    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
+        """In height and in exponent, which are not correlated."""
+        return [(self._values(up), self._values(down)) for up, down in self.joint.around()]
+
+    @property
+    def moments(self) -> int:
+        """Those of the t distribution."""
+        return self.joint.moments
+
+    @staticmethod
+    def _values(pair: tuple[float, float]) -> Mapping[str, float]:
+        return {"coefficient": pair[0], "exponent": pair[1]}
 
 
 @dataclass(frozen=True, slots=True)
@@ -409,10 +449,8 @@ def evaluation(check: Check, doubts: Sequence[Doubt], samples: int) -> Evaluatio
                 if _of_strength(member):
                     moved = member.apply(moved, given)
         strength = moved.soil.strength  # type: ignore[attr-defined]
-        found = family.factor(
-            strength.cohesion, strength.friction_angle, [values[m.field] for m in others]
-        )
-        return {"sliding": found}
+        fields = [values[m.field] for m in others]
+        return {"sliding": np.asarray(family.factor_of(strength, fields))}
 
     drawn, kept = _draw(doubts, rng.random((8 * _PROBES, sum(d.dimensions for d in doubts))))
     some = np.flatnonzero(kept)[:_PROBES]
@@ -422,14 +460,14 @@ def evaluation(check: Check, doubts: Sequence[Doubt], samples: int) -> Evaluatio
     return Evaluation(by_family, error) if error < _WORST_ERROR else Evaluation(direct)
 
 
-def _members(doubt: Doubt) -> tuple[StrengthDoubt | FieldDoubt, ...]:
+def _members(doubt: Doubt) -> tuple[StrengthDoubt | CurveDoubt | FieldDoubt, ...]:
     if isinstance(doubt, CorrelatedDoubt):
         return doubt.members
-    return (doubt,) if isinstance(doubt, (StrengthDoubt, FieldDoubt)) else ()
+    return (doubt,) if isinstance(doubt, (StrengthDoubt, CurveDoubt, FieldDoubt)) else ()
 
 
-def _of_strength(member: StrengthDoubt | FieldDoubt) -> bool:
-    if isinstance(member, StrengthDoubt):
+def _of_strength(member: StrengthDoubt | CurveDoubt | FieldDoubt) -> bool:
+    if isinstance(member, (StrengthDoubt, CurveDoubt)):
         return True
     return member.field.endswith((".cohesion", ".friction_angle"))
 
@@ -439,8 +477,7 @@ def _factors(
 ) -> Mapping[str, Floats]:
     for doubt, values in zip(doubts, drawn, strict=True):
         check = doubt.apply(check, values)
-    result = check.evaluate()
-    return {k: np.asarray(v, dtype=float) for k, v in result.factors_of_safety.items()}
+    return {k: np.asarray(v, dtype=float) for k, v in factors_alone(check).items()}
 
 
 def reliability(

@@ -66,7 +66,8 @@ from stability.rotational_values import (
 )
 from stability.soil import Soil
 from stability.spiral_strength_law import spiral_strength_law
-from stability.strength_law import StrengthLaw
+from stability.strength_law import StrengthLaw, mean_stress
+from stability.tangents import along_tangents
 from strength import InputError, Numeric
 
 __all__ = ["Rotational", "RotationalValues"]
@@ -97,7 +98,7 @@ class Rotational:
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
 
-    soil: Soil = fields.soil("Soil of the slope and below it.")
+    soil: Soil = fields.soil("Soil of the slope and below it.", along_curve=True)
     height: Numeric | None = amount(
         "length", "H", "Height of the slope, toe to crest.", default=None, above=0.0
     )
@@ -175,6 +176,11 @@ class Rotational:
 
     def _evaluated(self) -> CheckResult:
         fields.validate(self)
+        if (curve := self.soil.strength.curve) is not None:
+            return along_tangents(self, curve, Rotational._along_line)
+        return self._along_line()
+
+    def _along_line(self) -> CheckResult:
         shape = self._shape()
         slope = loaded_slope(self, shape)
         size = int(np.prod(shape))
@@ -184,12 +190,15 @@ class Rotational:
         if size > _BY_STRENGTH and _similar(slope):
             first, ratio = _first_of(slope)
             friction = np.broadcast_to(strength.friction_angle, shape).reshape(-1)
-            factor = self._law(first).factor(c if ratio.size == 1 else c / ratio, friction)
-            factor, _, deep = _capped(slope, c, tan, factor)
+            law, scaled = self._law(first), c if ratio.size == 1 else c / ratio
+            factor, skin, deep = _capped(slope, c, tan, law.factor(scaled, friction))
+            own = mean_stress(law.factor, scaled, friction, law.scale)
+            stress = np.where(skin | deep, np.nan, ratio * own)
             told = np.array([np.argmin(factor), np.argmax(factor)])
             one = slope.take(told)
             found = self._found(one, c[told], tan[told])
-            values = rotational_values(slope, c, tan, factor, None, shape)
+            known = {"effective_normal_stress": stress}
+            values = rotational_values(slope, c, tan, factor, known, shape)
             described = rotational_values(one, c[told], tan[told], found.factor, found.values, (2,))
         else:
             one, found = slope, self._found(slope, c, tan)
@@ -218,6 +227,7 @@ class Rotational:
         single = ~skin & ~deep
         unbounded = spiral.unbounded & single
         described = spiral_values(slope, spiral, tan)
+        described["effective_normal_stress"] = np.where(tan > 0.0, -spiral.rate, np.nan)
         return _Found(
             factor=factor,
             values={
@@ -251,7 +261,8 @@ class Rotational:
         otherwise.
         """
         fields.validate(self)
-        if self._shape() or self.ground_line is not None:
+        curved = self.soil.strength.curve is not None  # a tangent may not design another slope
+        if self._shape() or self.ground_line is not None or curved:
             return RotationalLimits(np.nan, np.nan, np.nan)
 
         def slope(height: float, face_angle: float) -> LoadedSlope:

@@ -115,15 +115,6 @@ def _strength(check: Rotational, values: RotationalValues) -> list[Notice]:
         notices.append(_NO_COHESION)
     if np.any(np.asarray(strength.friction_angle) == 0.0):
         notices.append(_NO_FRICTION)
-    if strength.curve is not None:
-        notices.append(
-            Notice.caution(
-                "curved-envelope-as-line",
-                "The strength is a curve; this check uses its chord over the tested stresses. "
-                "Near the ends of the surface, at stresses below the tests, the chord is above "
-                "the curve and overstates the strength.",
-            )
-        )
     stresses = np.append(values.mean_effective_stress, values.highest_effective_stress)
     if np.any(np.asarray(strength.cohesion) == 0.0):
         stresses = np.append(stresses, 0.0)  # a skin carries nothing

@@ -41,6 +41,14 @@ class RotationalValues:
         origin="Found by a search: the lowest over all spirals that the strength reduced by it "
         "just holds.",
     )
+    effective_normal_stress: Numeric = given(
+        "kPa",
+        "σ′_n",
+        "Mean effective normal stress on the slip surface, weighted by the square of its "
+        "distance from the pole.",
+        origin="From the change of the cohesion that the surface needs with tan φ_m: by virtual "
+        "work it is that change.",
+    )
     reduced_cohesion: Numeric = given("kPa", "c_m", "Cohesion at failure.", "c′ / F")
     reduced_friction_angle: Numeric = given(
         "deg", "φ_m", "Friction angle at failure.", "atan(tan(φ′) / F)"
@@ -106,6 +114,14 @@ class RotationalValues:
         found = {}
         if check.height is not None:
             found["slope_height"] = Follows(words="As given.")
+        if check.soil.strength.curve is not None:
+            found["reduced_cohesion"] = Follows(
+                "(1 - m_e) * A_e * p_a * (σ′_n / p_a)^m_e / F",
+                words="By the tangent to the curved envelope at σ′_n.",
+            )
+            found["reduced_friction_angle"] = Follows(
+                "atan(m_e * A_e * (σ′_n / p_a)^(m_e - 1) / F)"
+            )
         if self.reduced_friction_angle == 0.0:
             found["resisting_area"] = Follows("r_A^2 * Δ * π / 180")
         return found
@@ -174,11 +190,11 @@ def rotational_values(
     c: Float,
     tan: Float,
     factor: Float,
-    found: dict[str, Float] | None,
+    found: dict[str, Float],
     shape: tuple[int, ...],
 ) -> RotationalValues:
-    """All values in the shape of the inputs, from flat factors and the values of spirals;
-    without those they are nan.
+    """All values in the shape of the inputs, from flat factors and what is known of the
+    spirals; the rest is nan.
     """
     with np.errstate(divide="ignore", invalid="ignore"):
         reduced = c / factor
@@ -196,8 +212,9 @@ def rotational_values(
         "reduced_friction_angle": turned,
         "stability_number": number,
     }
-    if found is not None:
-        columns |= found | {"resisting_moment": reduced * found["resisting_area"]}
+    columns |= found
+    if "resisting_area" in found:
+        columns["resisting_moment"] = reduced * found["resisting_area"]
     return RotationalValues(
         **{
             name: np.broadcast_to(value, factor.shape).reshape(shape)[()]

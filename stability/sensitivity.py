@@ -18,12 +18,13 @@ from scipy.optimize import brentq
 from stability import fields
 from stability.result import Check, CheckResult, factors_alone, lowest_of
 from stability.soil import Soil
-from strength import InputError, Numeric, Strength
+from strength import InputError, Numeric, Pair, Strength
 
 __all__ = [
     "SOIL_FIELDS",
     "Sweep",
     "break_even",
+    "no_pair",
     "sweep",
     "with_field",
     "with_soil_field",
@@ -75,7 +76,9 @@ class Sweep:
         return np.asarray(rate, dtype=float)
 
 
-def with_soil_field(record: Record, name: str, field: str, value: Numeric | Strength) -> Record:
+def with_soil_field(
+    record: Record, name: str, field: str, value: Numeric | Pair | Strength
+) -> Record:
     """The same check with one field of one soil replaced, wherever the soil stands in it.
 
     Parameters
@@ -85,7 +88,12 @@ def with_soil_field(record: Record, name: str, field: str, value: Numeric | Stre
     name, field
         Name of the soil and a key of ``SOIL_FIELDS``, or ``strength``.
     value
-        Its new value, scalar or array.
+        Its new value, scalar or array; of ``strength`` a strength, or a pair in its place.
+
+    Raises
+    ------
+    InputError
+        Cohesion or friction angle of a curved envelope, which has none of its own.
     """
     changes: dict[str, Any] = {}
     for entry, declaration, _ in fields.of(record):
@@ -116,7 +124,7 @@ def with_strength(record: Record, name: str, strength: Strength) -> Record:
 def with_soil_strength(
     record: Record, name: str, cohesion: Numeric, friction_angle: Numeric
 ) -> Record:
-    """The same check with the strength of one soil replaced by a pair.
+    """The same check with the strength of one soil, a curved one too, replaced by a pair.
 
     Parameters
     ----------
@@ -125,19 +133,38 @@ def with_soil_strength(
     cohesion, friction_angle
         [kPa] and [deg], scalars or arrays.
     """
-    changed = with_soil_field(record, name, "cohesion", cohesion)
-    return with_soil_field(changed, name, "friction_angle", friction_angle)
+    return with_soil_field(record, name, "strength", Pair(cohesion, friction_angle))
 
 
-def _soil_with(soil: Soil, field: str, value: Numeric | Strength) -> Soil:
-    change: dict[str, Any] = {field: value}
-    if field in ("cohesion", "friction_angle"):
-        # a curved envelope has no angle of its own to vary: its chord is varied
-        strength = dataclasses.replace(
-            soil.strength, curve=None, value="stated", cautious=None, **change
-        )
-        return dataclasses.replace(soil, strength=strength)
-    return dataclasses.replace(soil, **change)
+def _soil_with(soil: Soil, field: str, value: Numeric | Pair | Strength) -> Soil:
+    held = soil.strength
+    match value:
+        case Strength():
+            strength = value
+        case Pair(cohesion=cohesion, friction_angle=friction_angle):
+            strength = _stated(held, cohesion=cohesion, friction_angle=friction_angle, curve=None)
+        case _ if field not in ("cohesion", "friction_angle"):
+            return dataclasses.replace(soil, **{field: value})  # type: ignore[arg-type]
+        case _ if held.curve is not None:
+            raise no_pair(f"{soil.name}.{field}")
+        case _:
+            strength = _stated(held, **{field: value})
+    return dataclasses.replace(soil, strength=strength)
+
+
+def _stated(held: Strength, **change: Any) -> Strength:
+    """A strength that is no longer what its tests gave."""
+    return dataclasses.replace(held, value="stated", cautious=None, **change)
+
+
+def no_pair(place: str) -> InputError:
+    """What is said where c′ or φ′ of a curved envelope is to be varied."""
+    return InputError(
+        place,
+        "curved envelope",
+        "it has no cohesion or friction angle of its own, and no straight line stands in for "
+        'it; set envelope = "line" to ask this of a line',
+    )
 
 
 def with_field(record: Record, path: tuple[str, ...], value: Numeric) -> Record:

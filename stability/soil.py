@@ -76,6 +76,18 @@ class Soil:
             )
         return ()
 
+    def chord_notices(self, use: str) -> tuple[Notice, ...]:
+        """The notice owed by what takes the chord of a curved envelope; ``use`` names it."""
+        if self.strength.curve is None:
+            return ()
+        return (
+            Notice.caution(
+                "curved-strength-as-line",
+                f"The strength of {self.name} is a curve; {use} uses its chord over the tested "
+                "stresses, which overstates the strength outside them.",
+            ),
+        )
+
     def stress_range_notices(
         self, normal_stress: Numeric, where: str = "on the slip surface"
     ) -> tuple[Notice, ...]:

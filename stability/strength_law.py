@@ -19,6 +19,7 @@ interpolation.
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
@@ -26,8 +27,9 @@ from numpy.typing import NDArray
 
 from strength import Numeric
 
-__all__ = ["StrengthLaw"]
+__all__ = ["StrengthLaw", "mean_stress"]
 
+_SMALL = 1e-6
 _CHUNK = 1 << 15  # stays in the processor's cache, and keeps memory flat
 
 
@@ -84,3 +86,31 @@ class StrengthLaw:
         curve = (g0 * (1.0 + 2.0 * x) + s0 * x) * y * y + (g1 * (1.0 + 2.0 * y) - s1 * y) * x * x
         result: NDArray[np.float64] = combined * curve
         return result
+
+
+def mean_stress(
+    factor: Callable[[Numeric, Numeric], NDArray[np.float64]],
+    cohesion: Numeric,
+    friction_angle: Numeric,
+    scale: float,
+) -> NDArray[np.float64]:
+    """Mean effective normal stress [kPa] on the critical surface of each strength.
+
+    It is (∂F/∂ tan φ′) / (∂F/∂c′); what friction gives follows from Euler's theorem on
+    homogeneous functions. nan without friction.
+
+    Parameters
+    ----------
+    factor
+        Factor of cohesion [kPa] and friction angle [deg].
+    cohesion, friction_angle
+        [kPa] and [deg].
+    scale
+        A stress of the slope [kPa], such as γH.
+    """
+    c, tan = np.asarray(cohesion, dtype=float), np.tan(np.radians(friction_angle))
+    step = _SMALL * (c + scale * tan)
+    held = factor(c, friction_angle)
+    rate = (factor(c + step, friction_angle) - held) / step
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return np.where(tan > 0.0, (held - c * rate) / (tan * rate), np.nan)

@@ -62,6 +62,8 @@ def wall_notices(
         (
             *wall.backfill.strength.caveats,
             *wall.foundation.strength.caveats,
+            *wall.backfill.chord_notices("the thrust on the wall"),
+            *wall.foundation.chord_notices("sliding and bearing of the base"),
             *_no_answer(stands),
             *target_notices(lowest, wall.target),
             *_customary(lowest),

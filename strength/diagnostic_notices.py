@@ -138,7 +138,9 @@ def _shape(fit: EnvelopeFit, diagnosis: Diagnosis) -> list[Notice]:
     curvature, comparison = diagnosis.curvature, diagnosis.comparison
     notices = []
     if curvature is not None and curvature.probability < 1.0 - fit.confidence:
-        if curvature.quadratic < 0.0:
+        if curvature.quadratic < 0.0 and fit.curve is not None:
+            pass  # the curve that it asks for is fitted
+        elif curvature.quadratic < 0.0:
             notices.append(
                 Notice.caution(
                     "envelope-curved",

@@ -58,6 +58,17 @@ class Interval:
     friction_angle: tuple[float, float]
 
 
+@dataclass(frozen=True, slots=True)
+class CurveParameter:
+    """One parameter of a power curve [-]; ``None`` for what the tests cannot tell."""
+
+    name: str
+    best_fit: float
+    standard_error: float | None
+    limits: tuple[float, float] | None
+    cautious: float | None
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EnvelopeFit:
     """An envelope and what is known of its doubt.
@@ -130,6 +141,33 @@ class EnvelopeFit:
     def normal_range(self) -> tuple[float, float]:
         """Lowest and highest normal stress tested [unit of the tests]."""
         return float(self.tests.normal.min()), float(self.tests.normal.max())
+
+    @property
+    def curve_parameters(self) -> tuple[CurveParameter, ...]:
+        """What is known of A and n of a power curve; nothing of a line."""
+        curve, cautious = self.curve, self.cautious_curve
+        if curve is None:
+            return ()
+        errors, limits = curve.standard_errors, curve.parameter_limits(self.confidence)
+        return tuple(
+            CurveParameter(
+                name,
+                float(getattr(curve, field)),
+                None if errors is None else errors[i],
+                None if limits is None else limits[i],
+                None if cautious is None else float(getattr(cautious, field)),
+            )
+            for i, (name, field) in enumerate(
+                (("coefficient A", "coefficient"), ("exponent n", "exponent"))
+            )
+        )
+
+    def residual(self, test: int) -> float:
+        """How far a test lies above the envelope, line or curve [unit of the tests]."""
+        if self.curve is None:
+            return float(self.line.residuals[test])
+        at = float(self.tests.normal[test])
+        return float(self.tests.shear[test] - self.curve.shear_strength(at))
 
     def mean_limits(self, normal_stress: Numeric) -> tuple[Numeric, Numeric] | None:
         """Two-sided limits of the mean line at a normal stress [unit of the tests].

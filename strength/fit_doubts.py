@@ -189,10 +189,10 @@ def _curve_doubts(fit: EnvelopeFit) -> list[Notice]:
     notices = [
         Notice.caution(
             "curved-envelope-used",
-            f"The strength is the curve τ = {curve.coefficient:.3f} pa (σ′/pa)^"
-            f"{curve.exponent:.3f}, pa = {curve.reference_pressure:g} kPa. A check that needs one "
-            f"pair takes its chord from {low:.1f} to {high:.1f} kPa, c′ = {chord.cohesion:.2f} kPa "
-            f"and φ′ = {chord.friction_angle:.1f} deg; outside that range the chord overstates it.",
+            f"The strength is the curve {curve.equation}. A check that needs one "
+            f"pair, and says so, takes its chord from {low:.1f} to {high:.1f} kPa, "
+            f"c′ = {chord.cohesion:.2f} kPa and φ′ = {chord.friction_angle:.1f} deg; outside that "
+            "range the chord overstates it.",
         )
     ]
     if curve.exponent > 1.0:

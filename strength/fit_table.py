@@ -26,11 +26,23 @@ def fit_table(fit: EnvelopeFit, notices: tuple[Notice, ...]) -> ShortTable:
     if fit.cohesion_assumed:
         of_cohesion = "assumed"
     return ShortTable(
-        title=f"Strength line from {count} test{'' if count == 1 else 's'}, "
+        title=f"Strength {'curve and ' if fit.curve else ''}line from {count} "
+        + f"test{'' if count == 1 else 's'}, "
         + fit.tests.state.replace("_", " ")
         + fit.origin_words,
         header=("", "best fit", "std. error", f"{fit.confidence:.0%} limits", "cautious", "unit"),
         rows=[
+            *(
+                (
+                    one.name,
+                    shown(one.best_fit),
+                    shown(one.standard_error),
+                    "-" if one.limits is None else _limits(one.limits, ""),
+                    shown(one.cautious),
+                    "",
+                )
+                for one in fit.curve_parameters
+            ),
             (
                 "cohesion c′" if unit == "kPa" else "intercept",
                 shown(best.cohesion, unit),

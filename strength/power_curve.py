@@ -93,6 +93,21 @@ class PowerCurve:
         if not 0.0 < low < high < math.inf:
             raise InputError("tested_range", self.tested_range, "allowed: 0 < lowest < highest kPa")
 
+    @property
+    def equation(self) -> str:
+        """The curve in words, for one curve."""
+        return (
+            f"τ = {float(self.coefficient):.3f} pa (σ′/pa)^{float(self.exponent):.3f}, "
+            f"pa = {self.reference_pressure:g} kPa"
+        )
+
+    @property
+    def standard_errors(self) -> tuple[float, float] | None:
+        """Of A and n; ``None`` if unknown."""
+        if not self.degrees_of_freedom:
+            return None
+        return math.sqrt(self.variances[0]), math.sqrt(self.variances[1])
+
     def shear_strength(self, normal_stress: Numeric) -> Numeric:
         """Shear strength [kPa] at an effective normal stress [kPa]; 0 at zero and below."""
         ratio = np.maximum(normal_stress, 0.0) / self.reference_pressure
@@ -167,6 +182,17 @@ class PowerCurve:
         t = student_t((1.0 + confidence) / 2.0, self.degrees_of_freedom)
         margin = t * self.standard_error(normal_stress)
         return strength - margin, strength + margin
+
+    def parameter_limits(
+        self, confidence: float = 0.95
+    ) -> tuple[tuple[float, float], tuple[float, float]] | None:
+        """Two-sided limits of A and of n, Student t; ``None`` if unknown."""
+        if (errors := self.standard_errors) is None:
+            return None
+        margin = student_t((1.0 + confidence) / 2.0, self.degrees_of_freedom) * np.array(errors)
+        held = np.array([float(self.coefficient), float(self.exponent)])
+        of_coefficient, of_exponent = np.stack([held - margin, held + margin], axis=1).tolist()
+        return tuple(of_coefficient), tuple(of_exponent)
 
     def cautious(self, confidence: float = 0.95) -> PowerCurve | None:
         """A power curve nowhere above the lower one-sided limit in the tested range.

@@ -27,7 +27,7 @@ from cli.report.blocks import (
 from cli.report.checks import written
 from cli.scenario import Scenario, SoilEntry
 from cli.words import BESIDE
-from strength import EnvelopeFit, InputError, Severity
+from strength import EnvelopeFit, Severity, Strength
 from strength.laboratory import LaboratoryStrength
 from strength.laboratory_working import laboratory_steps
 
@@ -47,8 +47,8 @@ def origin(entry: SoilEntry) -> str:
         return "stated"
     count = len(fit.tests.names)
     text = f"fitted to {count} test{'s' if count > 1 else ''}, {_state(fit)}"
-    if fit.curve is not None:
-        text += ", power curve; its chord is shown"
+    if (curve := entry.soil.strength.curve) is not None:
+        text += f", power curve {curve.equation}"
     else:
         text += fit.origin_words
     return text + (f", cautious at {fit.confidence:.0%}" if entry.value == "cautious" else "")
@@ -68,8 +68,7 @@ def strengths_table(scenario: Scenario) -> Table:
             (
                 entry.name,
                 entry.description,
-                f"{float(soil.strength.cohesion):.1f}",
-                f"{float(soil.strength.friction_angle):.1f}",
+                *_pair_used(soil.strength),
                 f"{float(soil.unit_weight):.1f}",
                 "not given" if below is None else f"{float(below):.1f}",
                 origin(entry),
@@ -89,6 +88,12 @@ def strengths_table(scenario: Scenario) -> Table:
         tuple(rows),
         frozenset({2, 3, 4, 5}),
     )
+
+
+def _pair_used(strength: Strength) -> tuple[str, str]:
+    if strength.curve is not None:
+        return "curve", "curve"
+    return f"{float(strength.cohesion):.1f}", f"{float(strength.friction_angle):.1f}"
 
 
 def laboratory_section(scenario: Scenario) -> Section:
@@ -200,9 +205,10 @@ def _or_blank(value: float) -> str:
 
 def _tests(fit: EnvelopeFit, name: str) -> Table:
     tests, unit = fit.tests, fit.tests.unit
+    form = "Line" if fit.curve is None else "Curve"
     rows: list[tuple[Cell, ...]] = []
     for i, test in enumerate(tests.names):
-        residual = float(fit.line.residuals[i])
+        residual = fit.residual(i)
         shear = float(tests.shear[i])
         rows.append(
             (
@@ -221,8 +227,8 @@ def _tests(fit: EnvelopeFit, name: str) -> Table:
             "Readings",
             f"Normal [{unit}]",
             f"Shear [{unit}]",
-            f"Line [{unit}]",
-            f"Above the line [{unit}]",
+            f"{form} [{unit}]",
+            f"Above it [{unit}]",
         ),
         tuple(rows),
         frozenset(range(1, 6)),
@@ -234,7 +240,9 @@ def _fit_words(fit: EnvelopeFit) -> str:
     low, high = fit.normal_range
     text = (
         f"Shear against normal stress of {len(fit.tests.names)} tests from {low:.4g} to "
-        f"{high:.4g} {unit}, with the best line: intercept {float(pair.cohesion):.1f} {unit}, "
+        f"{high:.4g} {unit}, "
+        + ("" if fit.curve is None else f"with the curve {fit.curve.equation}, ")
+        + f"with the best line: intercept {float(pair.cohesion):.1f} {unit}, "
         f"angle {float(pair.friction_angle):.1f} deg{fit.origin_words}."
     )
     if fit.cautious is not None:
@@ -261,6 +269,16 @@ def _strengths(fit: EnvelopeFit, name: str) -> Table:
         between = "" if interval.cohesion is None else "{:.1f} to {:.1f}".format(*interval.cohesion)
         limits = ("assumed" if fit.cohesion_assumed else between, f"{low:.1f} to {high:.1f}")
     rows: list[tuple[Cell, ...]] = [
+        *(
+            (
+                f"Curve: {one.name}",
+                f"{one.best_fit:.3f}",
+                "" if one.standard_error is None else f"{one.standard_error:.3f}",
+                "" if one.limits is None else "{:.3f} to {:.3f}".format(*one.limits),
+                "" if one.cautious is None else f"{one.cautious:.3f}",
+            )
+            for one in fit.curve_parameters
+        ),
         (
             f"Cohesion c′ [{unit}]" if unit == "kPa" else f"Intercept [{unit}]",
             f"{float(fit.best_fit.cohesion):.1f}",
@@ -293,12 +311,8 @@ def interpretations_section(outcome: Outcome) -> Section:
         )
     ]
     targets = {check.entry.label: check.targets for check in outcome.checks}
-    try:
-        found = interpret(outcome.scenario)
-    except InputError as error:
-        blocks.append(Words(f"One reading cannot be used by a check, so none is shown: {error}"))
-    else:
-        blocks += [_interpreted(one, targets[one.entry.label]) for one in found]
+    found = interpret(outcome.scenario)
+    blocks += [_interpreted(one, targets[one.entry.label]) for one in found]
     if len(blocks) == 1:
         blocks = [Words("No check with a factor of safety was run.")]
     return Section("Interpretations", tuple(blocks))

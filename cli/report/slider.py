@@ -73,8 +73,8 @@ class SliderRow:
 class SliderData:
     """The sliders of one soil; axes [kPa] and [deg] are those of the grid.
 
-    ``cohesionless`` and ``curved`` tell what must be said beside the sliders;
-    ``not_interpolated`` names factors that the grid does not hold, with their value as used.
+    ``cohesionless`` tells what must be said beside the sliders; ``not_interpolated`` names
+    factors that the grid does not hold, with their value as used.
     """
 
     soil: str
@@ -82,7 +82,6 @@ class SliderData:
     friction_angle: Floats
     used: tuple[float, float]
     cohesionless: bool
-    curved: bool
     rows: tuple[SliderRow, ...]
     not_interpolated: tuple[str, ...]
 
@@ -162,7 +161,6 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
         friction_angle=axes[1],
         used=(float(strength.cohesion), float(strength.friction_angle)),
         cohesionless=soil.cohesionless,
-        curved=strength.curve is not None,
         rows=tuple(rows),
         not_interpolated=tuple(lost),
     )

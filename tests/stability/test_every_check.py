@@ -19,9 +19,10 @@ from stability import (
     Soil,
     fields,
 )
+from stability.result import factors_alone
 from stability.sensitivity import SOIL_FIELDS, with_field, with_soil_field
 from stability.wall_section import Wall
-from strength import InputError, Notice, Strength
+from strength import InputError, Notice, PowerCurve, Strength
 from strength.working import FUNCTIONS
 
 
@@ -69,6 +70,31 @@ def test_every_kind_has_an_example() -> None:
     assert set(EXAMPLES) == set(KINDS)
 
 
+def on(example: Any, strength_of: Any) -> Any:
+    """The example with other strengths in its soils."""
+    changes = {}
+    for name, declaration, _ in fields.of(example):
+        held = getattr(example, name)
+        if isinstance(declaration, fields.SoilField) and held is not None:
+            changes[name] = dataclasses.replace(held, strength=strength_of(held.strength))
+    return dataclasses.replace(example, **changes)
+
+
+def curve(coefficient: Any = 0.75, exponent: Any = 0.85) -> Strength:
+    return Strength.from_curve(
+        PowerCurve(coefficient=coefficient, exponent=exponent, tested_range=(10.0, 200.0))
+    )
+
+
+CURVED = " on a curve"
+CASES = EXAMPLES | {
+    kind + CURVED: on(example, lambda _: curve()) for kind, example in EXAMPLES.items()
+}
+# each tangent is a search of its own, which a load on the crest makes several times longer
+CASES["rotational" + CURVED] = dataclasses.replace(CASES["rotational" + CURVED], surcharge=0.0)
+"""Every kind on straight envelopes and on curved ones."""
+
+
 def amounts(record: Any, path: tuple[str, ...] = ()) -> list[tuple[tuple[str, ...], fields.Amount]]:
     found = []
     for name, declaration, _ in fields.of(record):
@@ -93,7 +119,7 @@ EXCLUDED = {("planar_wedge", "pore_pressure_ratio"), ("earth_pressure", "overcon
 
 AMOUNTS = [
     pytest.param(kind, path, limits, id=f"{kind}-{'.'.join(path)}")
-    for kind, example in EXAMPLES.items()
+    for kind, example in CASES.items()
     for path, limits in amounts(example)
 ]
 
@@ -130,22 +156,85 @@ SEARCHED = {
 def test_an_array_in_any_field_gives_what_its_scalars_give(
     kind: str, path: tuple[str, ...], limits: fields.Amount
 ) -> None:
-    if (kind, path[-1]) in EXCLUDED:
+    values = values_about(kind, path)
+    with_value = lambda v: with_field(CASES[kind], path, v)  # noqa: E731
+    assert_arrays_equal_scalars(with_value, values, skipped(kind))
+
+
+def values_about(kind: str, path: tuple[str, ...]) -> np.ndarray:
+    if (kind.removesuffix(CURVED), path[-1]) in EXCLUDED:
         pytest.skip("another field of the example excludes it")
-    base = value_at(EXAMPLES[kind], path)
-    step = 0.02 * abs(base) or 0.01
-    values = base + np.array([0.0, 1.0, 2.0]) * step
-    with_value = lambda v: with_field(EXAMPLES[kind], path, v)  # noqa: E731
-    assert_arrays_equal_scalars(with_value, values, SEARCHED.get(kind, set()))
+    base = value_at(CASES[kind], path)
+    steps = np.arange(2.0 if CURVED in kind else 3.0)  # a curve takes several searches a value
+    return base + steps * (0.02 * abs(base) or 0.01)
+
+
+def skipped(kind: str) -> set[str]:
+    return SEARCHED.get(kind.removesuffix(CURVED), set())
+
+
+ARRAYS = {
+    "pairs": lambda i: Strength(
+        cohesion=np.array([5.0, 7.0])[i], friction_angle=np.array([31.0, 33.0])[i]
+    ),
+    "curves": lambda i: curve(np.array([0.7, 0.8])[i], np.array([0.9, 0.8])[i]),
+}
+
+
+@pytest.mark.parametrize("how", ARRAYS)
+@pytest.mark.parametrize(
+    ("kind", "path", "limits"), [one for one in AMOUNTS if CURVED not in one.id]
+)
+def test_an_array_of_strengths_goes_with_an_array_in_any_field(
+    kind: str, path: tuple[str, ...], limits: fields.Amount, how: str
+) -> None:
+    values = values_about(kind, path)[:2]
+    varied = slice(None), 0, 1
+
+    def factors(one: Any) -> dict[str, Any]:
+        example = on(CASES[kind + CURVED], lambda _: ARRAYS[how](one))
+        check = with_field(example, path, values[one])
+        return dict(factors_alone(check)) or {"thrust": check.evaluate().values.thrust}
+
+    many, *singles = (factors(one) for one in varied)
+    for name, got in many.items():
+        expected = [float(single[name]) for single in singles]
+        assert_allclose(np.broadcast_to(got, 2), expected, rtol=2e-6, err_msg=name)
+
+
+@pytest.mark.parametrize("kind", EXAMPLES)
+def test_an_array_of_curves_gives_what_its_scalars_give(kind: str) -> None:
+    values = np.array([0.70, 0.80])
+    with_value = lambda v: on(CASES[kind + CURVED], lambda _: curve(v, 1.6 - v))  # noqa: E731
+    assert_arrays_equal_scalars(with_value, values, skipped(kind))
+
+
+@pytest.mark.parametrize("kind", EXAMPLES)
+def test_a_curve_of_exponent_one_is_the_line_through_the_origin(kind: str) -> None:
+    straight = on(EXAMPLES[kind], lambda _: curve(0.75, 1.0))
+    angle = float(np.degrees(np.arctan(0.75)))
+    line = on(EXAMPLES[kind], lambda _: Strength(cohesion=0.0, friction_angle=angle))
+    found, expected = (one.evaluate().factors_of_safety for one in (straight, line))
+    for name, factor in expected.items():
+        assert found[name] == pytest.approx(float(factor), rel=1e-6), name
+
+
+@pytest.mark.parametrize("field", ["cohesion", "friction_angle"])
+@pytest.mark.parametrize("kind", EXAMPLES)
+def test_no_pair_of_a_curve_can_be_varied(kind: str, field: str) -> None:
+    with pytest.raises(InputError, match="no straight line stands in"):
+        with_soil_field(CASES[kind + CURVED], "bank", field, 20.0)
 
 
 @pytest.mark.parametrize("field", SOIL_FIELDS)
-@pytest.mark.parametrize("kind", EXAMPLES)
+@pytest.mark.parametrize("kind", CASES)
 def test_an_array_in_a_soil_gives_what_its_scalars_give(kind: str, field: str) -> None:
+    if CURVED in kind and field in ("cohesion", "friction_angle"):
+        pytest.skip("a curve has none of its own")
     base = {"cohesion": 4.0, "friction_angle": 30.0, "unit_weight": 18.0}.get(field, 20.0)
     values = base + np.array([0.0, 0.5, 1.0])
-    with_value = lambda v: with_soil_field(EXAMPLES[kind], "bank", field, v)  # noqa: E731
-    assert_arrays_equal_scalars(with_value, values, SEARCHED.get(kind, set()))
+    with_value = lambda v: with_soil_field(CASES[kind], "bank", field, v)  # noqa: E731
+    assert_arrays_equal_scalars(with_value, values, skipped(kind))
 
 
 @pytest.mark.parametrize("kind", EXAMPLES)
@@ -171,33 +260,22 @@ def test_a_value_beyond_a_limit_is_refused_by_name(
         bad.append(limits.high if limits.open_high else limits.high + 1.0)
     for value in bad:
         with pytest.raises(InputError) as caught:
-            with_field(EXAMPLES[kind], path, value).evaluate()
+            with_field(CASES[kind], path, value).evaluate()
         assert caught.value.place.split(".")[-1] == path[-1]
 
 
-@pytest.mark.parametrize("kind", EXAMPLES)
+@pytest.mark.parametrize("kind", CASES)
 def test_the_caveats_of_a_strength_reach_every_check(kind: str) -> None:
     caveat = Notice.stop("tested-too-fast", "The tests were too fast.")
-    example = EXAMPLES[kind]
-    changes = {}
-    for name, declaration, _ in fields.of(example):
-        if isinstance(declaration, fields.SoilField) and getattr(example, name) is not None:
-            held = getattr(example, name)
-            strength = dataclasses.replace(held.strength, caveats=(caveat,))
-            changes[name] = dataclasses.replace(held, strength=strength)
-    assert caveat in dataclasses.replace(example, **changes).evaluate().notices
+    warned = on(CASES[kind], lambda held: dataclasses.replace(held, caveats=(caveat,)))
+    assert caveat in warned.evaluate().notices
 
 
-@pytest.mark.parametrize("kind", EXAMPLES)
+@pytest.mark.parametrize("kind", CASES)
 def test_the_tested_range_is_compared_by_every_check(kind: str) -> None:
-    example = EXAMPLES[kind]
-    changes = {}
-    for name, declaration, _ in fields.of(example):
-        if isinstance(declaration, fields.SoilField) and getattr(example, name) is not None:
-            held = getattr(example, name)
-            strength = dataclasses.replace(held.strength, tested_range=(5000.0, 9000.0))
-            changes[name] = dataclasses.replace(held, strength=strength)
-    codes = {n.code for n in dataclasses.replace(example, **changes).evaluate().notices}
+    far = (5000.0, 9000.0)
+    moved = on(CASES[kind], lambda held: dataclasses.replace(held, tested_range=far))
+    codes = {n.code for n in moved.evaluate().notices}
     assert "outside-tested-stress-range" in codes
 
 

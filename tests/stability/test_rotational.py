@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import dataclasses
 import math
 from dataclasses import fields as dataclass_fields
 from typing import Any
@@ -12,6 +13,7 @@ from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
 from cli.verification.rows import published_rows
+from stability.planar_wedge import PlanarWedge
 from stability.rotational import Rotational
 from stability.soil import Soil
 from strength import InputError, PowerCurve, Strength
@@ -343,12 +345,56 @@ def test_a_low_cut_in_stiff_soil_may_stand_upright() -> None:
     assert float(slope(40.0, 25.0, height=2.0).limits().steepest_face_angle) == 90.0
 
 
-def test_a_curved_envelope_used_as_its_chord_is_said() -> None:
-    curve = PowerCurve(coefficient=0.75, exponent=0.8, tested_range=(20.0, 200.0))
+CURVE = PowerCurve(coefficient=0.75, exponent=0.8, tested_range=(20.0, 200.0))
+
+
+def on_curve(curve: PowerCurve = CURVE, **more: Any) -> Rotational:
     bent = Soil(strength=Strength.from_curve(curve), unit_weight=19.0)
-    check = Rotational(soil=bent, height=7.0, face_angle=45.0)
-    assert "curved-envelope-as-line" in codes(check)
-    assert "curved-envelope-as-line" not in codes(slope())
-    chord = curve.chord
+    return Rotational(soil=bent, height=7.0, face_angle=45.0, **more)
+
+
+def test_a_rotation_on_a_curve_has_the_lowest_factor_of_its_tangents() -> None:
+    # each tangent lies above the curve: the least of them, tried one by one, is the bound
+    touching = CURVE.tangent_at(np.geomspace(5.0, 60.0, 65))
+    tried = slope(touching.cohesion, touching.friction_angle, 19.0).evaluate().lowest
+    result = on_curve().evaluate()
+    assert result.lowest == pytest.approx(float(np.min(tried)), rel=2e-4)
+    assert float(result.lowest) <= np.min(tried) * (1.0 + 1e-6)
+    stress = float(result.values.effective_normal_stress)
+    assert CURVE.tangent_at(stress).cohesion / float(result.lowest) == pytest.approx(
+        float(result.values.reduced_cohesion), rel=1e-3
+    )
+
+
+def test_the_chord_over_the_tests_does_not_stand_in_for_a_curve() -> None:
+    chord = CURVE.chord
     straight = slope(chord.cohesion, chord.friction_angle, 19.0)
-    assert factor(check) == pytest.approx(float(factor(straight)))
+    assert factor(on_curve()) < 0.995 * factor(straight)
+
+
+def test_many_curves_are_read_off_the_law_of_the_slope() -> None:
+    coefficient, exponent = np.linspace(0.6, 0.9, 80), np.linspace(0.9, 0.7, 80)
+    many = dataclasses.replace(CURVE, coefficient=coefficient, exponent=exponent)
+    factors = on_curve(many).evaluate().lowest
+    for i in (0, 40, 79):
+        one = dataclasses.replace(CURVE, coefficient=coefficient[i], exponent=exponent[i])
+        assert factors[i] == pytest.approx(factor(on_curve(one)), rel=1e-6)
+
+
+def test_no_plane_lies_below_the_rotation_on_a_curve() -> None:
+    for face in (30.0, 50.0, 70.0, 85.0):
+        bent = on_curve().soil
+        plane = PlanarWedge(soil=bent, height=7.0, face_angle=face).evaluate().lowest
+        rotation = Rotational(soil=bent, height=7.0, face_angle=face).evaluate().lowest
+        assert float(rotation) <= float(plane) * (1.0 + 1e-6)
+
+
+def test_a_curve_that_bends_upward_is_refused_where_surfaces_are_searched() -> None:
+    upward = PowerCurve(coefficient=0.75, exponent=1.1, tested_range=(20.0, 200.0))
+    with pytest.raises(InputError, match="bends upward"):
+        on_curve(upward).evaluate()
+
+
+def test_what_a_curve_may_give_less_is_said() -> None:
+    assert "curved-envelope-at-mean-stress" in codes(on_curve())
+    assert "curved-envelope-at-mean-stress" not in codes(slope())

@@ -1,0 +1,130 @@
+"""A curved envelope in a search that takes straight lines: the tangent at the surface's own stress.
+
+A concave curve lies below each of its tangents, so the factor of any tangent is an upper
+bound. By virtual work the factor changes with the stress σ at which the tangent touches as
+
+    dF/dσ ∝ 1 - σ′_n / σ
+
+with σ′_n the mean effective normal stress of the critical surface of that tangent. So the
+critical surface of the tangent at the last surface's own stress never has a higher factor
+than that surface, and the factor falls to the least over all tangents, where the tangent
+touches at the surface's own mean stress.
+
+What it leaves out: the stress differs along a surface, and the mean of a concave curve is
+less than the curve at the mean. Where the stress runs evenly from nothing to twice its mean,
+as on a plane below level ground, the curve's own mean is 2ⁿ / (1 + n) of what is counted.
+
+Source: the tangent as an upper bound is the generalised tangential technique of Yang & Yin
+(2004), J. Eng. Mech. 130(3) (from memory).
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from stability.result import CheckResult
+from strength import InputError, Notice, Numeric, Pair, PowerCurve
+
+__all__ = ["along_tangents", "least_tangent"]
+
+_MOST_TANGENTS = 80
+_CLOSE = 3e-5  # of a stress; the factor is off by the square of it
+_LEAST_STRESS = 1e-3  # kPa; a tangent at nothing stands upright
+
+
+def along_tangents(
+    check: Any, curve: PowerCurve, along_line: Callable[[Any], CheckResult]
+) -> CheckResult:
+    """The result of a check on the tangent at the stress of its own critical surface.
+
+    Parameters
+    ----------
+    check
+        A check of one soil, whose values hold ``effective_normal_stress``.
+    curve
+        Its envelope; coefficient and exponent scalars or arrays.
+    along_line
+        Runs the check with a straight envelope.
+
+    Raises
+    ------
+    InputError
+        A curve that bends upward, or as ``along_line``.
+    """
+    if np.any(np.asarray(curve.exponent) > 1.0):
+        raise InputError(
+            "envelope",
+            f"power, exponent {float(np.max(curve.exponent)):.3f}",
+            "above 1 it bends upward, which no soil does, and its tangents have no cohesion that "
+            'a check could take; use envelope = "line"',
+        )
+    strength = check.soil.strength
+    found: list[CheckResult] = []
+
+    def of_line(pair: Pair) -> tuple[Numeric, Numeric]:
+        line = dataclasses.replace(
+            strength, cohesion=pair.cohesion, friction_angle=pair.friction_angle, curve=None
+        )
+        straight = dataclasses.replace(check.soil, strength=line)
+        found[:] = [along_line(dataclasses.replace(check, soil=straight))]
+        return found[0].factors_of_safety["sliding"], found[0].values.effective_normal_stress
+
+    least_tangent(curve, of_line)
+    return dataclasses.replace(found[0], notices=(*found[0].notices, _said(curve)))
+
+
+def least_tangent(curve: PowerCurve, of_line: Callable[[Pair], tuple[Numeric, Numeric]]) -> Numeric:
+    """Factor of the tangent at the mean stress of its own critical surface.
+
+    Parameters
+    ----------
+    curve
+        The envelope; coefficient and exponent scalars or arrays.
+    of_line
+        Gives the factor of a pair, and the mean effective normal stress [kPa] of its
+        critical surface, nan where it has none.
+    """
+    pair, at = curve.chord, np.full((3, 1), np.nan)  # logarithms of the last stresses
+    last: Numeric = np.inf
+    for step in range(_MOST_TANGENTS):
+        factor, own = of_line(pair)
+        # a skin has no stress of its own, and keeps the tangent that it has
+        known = np.where(np.isfinite(own), np.maximum(own, _LEAST_STRESS), np.exp(at[-1]))
+        found = np.log(known)
+        with np.errstate(invalid="ignore"):  # nothing drives: no limit less no limit
+            still = (np.abs(factor - last) <= 1e-10 * np.abs(factor)) | (factor == last)
+            settled = still | (np.abs(found - at[-1]) <= _CLOSE)
+        if np.all(settled | ~np.isfinite(found)):
+            break
+        last = factor
+        at = np.stack([*np.broadcast_arrays(at[1], at[2], found)])
+        if step % 3 == 2:
+            at[-1] = _further(at)
+        touched = np.where(np.isfinite(at[-1]), np.exp(at[-1]), _LEAST_STRESS)
+        pair = curve.tangent_at(touched.reshape(np.shape(own))[()])
+    return factor
+
+
+def _further(at: NDArray[np.float64]) -> NDArray[np.float64]:
+    """Where three terms of a series that closes in evenly lead to; the last where they do not."""
+    first, second = np.diff(at, axis=0)
+    even = np.isfinite(first) & (first * second > 0.0) & (np.abs(second) < 0.9 * np.abs(first))
+    share = np.where(even, second, 0.0) / np.where(even, first, 1.0)
+    further: NDArray[np.float64] = at[-1] + np.where(even, second, 0.0) * share / (1.0 - share)
+    return further
+
+
+def _said(curve: PowerCurve) -> Notice:
+    bend = float(np.min(curve.exponent))
+    most = (1.0 + bend) / 2.0**bend - 1.0
+    return Notice.caution(
+        "curved-envelope-at-mean-stress",
+        "The strength is a curve; it is counted at the mean effective normal stress of the "
+        "critical surface. Where the stress differs along the surface the curve gives less: up "
+        f"to about {most:.1%} less with this exponent.",
+    )
