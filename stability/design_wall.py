@@ -282,7 +282,7 @@ def _governing(
 
     steps: list[Step] = []
     held = None
-    if shape == () and bool(stands):
+    if loads.scalar and bool(stands):
         case = cases[int(worst[0])][0]
         steps = [*loads.steps(case), *steps_of(case)]
         held = dataclasses.replace(loads.check, surcharge=0.0)

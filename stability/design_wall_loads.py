@@ -185,6 +185,12 @@ class FactoredLoads:
         return np.asarray(found & np.isfinite(self.bare.seismic_coefficient))
 
     @property
+    def scalar(self) -> bool:
+        """Whether all stands in plain numbers, so that it can be worked by hand."""
+        every = [value for one in (self.bare, self.loaded) if one for value in _held(one)]
+        return all(np.ndim(value) == 0 for value in every)
+
+    @property
     def wet(self) -> bool:
         """Whether water acts on the wall anywhere."""
         levels = (self.bare.water_height_behind, self.bare.water_height_in_front)
@@ -305,6 +311,10 @@ class FactoredLoads:
                 names = (_LIVE, _LIVE) if across else pair
                 by = np.asarray(by_name[_LIVE]) if across else down
                 yield _Term(name, self._added(name), by, symbol, names, presses)
+
+
+def _held(values: RetainingWallValues) -> list[Numeric]:
+    return [getattr(values, name) for name, _, _ in fields.of(values)]
 
 
 def _heel_water(

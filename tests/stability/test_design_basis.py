@@ -561,6 +561,16 @@ def test_arrays_go_straight_through(kind: str) -> None:
                 assert_allclose(many[i, j], level, rtol=1e-9)
 
 
+def test_limit_states_that_an_array_does_not_touch_have_no_working_either() -> None:
+    """Overturning hangs on no strength of the foundation, sliding and bearing do."""
+    many = wall(foundation=soil(8.0, np.array([27.0, 31.0]), 18.5, "ground"))
+    one = design_wall(wall(), RECOMMENDED["DA2"]).limit_states
+    for name, state in design_wall(many, RECOMMENDED["DA2"]).limit_states.items():
+        assert (state.steps, state.held) == ((), None)
+        last = np.broadcast_to(state.utilisation, 2)[1]
+        assert_allclose(last, one[name].utilisation, rtol=1e-12)
+
+
 def test_a_wall_that_no_design_strength_holds_is_beyond_use() -> None:
     check = wall(backfill=soil(0.0, np.array([33.0, 24.0])), backfill_slope_angle=20.0)
     design = design_check(check, RECOMMENDED["DA1-2"])
