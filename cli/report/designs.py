@@ -15,7 +15,12 @@ from stability.design_working import design_steps
 from strength import Numeric
 from strength.working import printed
 
-__all__ = ["design_blocks", "exceeded", "utilisation_table"]
+__all__ = [
+    "design_blocks",
+    "exceeded",
+    "level_verdict",
+    "utilisation_table",
+]
 
 
 def exceeded(outcome: Outcome) -> tuple[int, int]:
@@ -62,13 +67,14 @@ def _levels(designs: Sequence[DesignResult], state: str, careful: bool) -> list[
     cells: list[Cell] = []
     for design in designs:
         level = design.utilisation.get(state)
-        cells.append(_level(level))
+        cells.append(level_verdict(level))
         if careful:
-            cells.append(_level(design.on_cautious.get(state, level)))
+            cells.append(level_verdict(design.on_cautious.get(state, level)))
     return cells
 
 
-def _level(found: Numeric | None) -> Cell:
+def level_verdict(found: Numeric | None) -> Cell:
+    """A degree of utilisation, marked by whether it is within 1."""
     if found is None:
         return ""
     level = float(np.asarray(found))
@@ -105,7 +111,7 @@ def _limit_states(design: DesignResult, title: str) -> Table:
                 name,
                 _shown(state.effect, state.unit),
                 _shown(state.resistance, state.unit),
-                _level(state.utilisation),
+                level_verdict(state.utilisation),
                 factors,
                 state.says,
             )

@@ -25,7 +25,9 @@ from cli.report.blocks import (
     Working,
 )
 from cli.report.checks import written
+from cli.report.designs import level_verdict
 from cli.scenario import Scenario, SoilEntry
+from cli.utilisations import highest
 from cli.words import BESIDE
 from strength import EnvelopeFit, Severity, Strength
 from strength.laboratory import LaboratoryStrength
@@ -323,6 +325,7 @@ def _interpreted(one: CheckInterpretations, asked_for: Mapping[str, float]) -> T
     targets = dict(asked_for)
     if "sliding" in targets:
         targets[BESIDE] = targets["sliding"]
+    sets = [name for name, levels in one.rows[0].levels.items() if levels]
     rows: list[tuple[Cell, ...]] = []
     for row in one.rows:
         factors = [
@@ -336,13 +339,20 @@ def _interpreted(one: CheckInterpretations, asked_for: Mapping[str, float]) -> T
                 f"{reading.cohesion:.1f}",
                 f"{reading.friction_angle:.1f}",
                 *factors,
+                *(level_verdict(highest(row.levels[name])) for name in sets),
             )
         )
     asked = ", ".join(f"{value:.2f}" for value in dict.fromkeys(targets.values()))
     wanted = f" (target {asked})" if asked else ""
     return Table(
         f"{one.entry.label}{wanted}",
-        ("Reading", "c′ [kPa]", "φ′ [deg]", *(state.capitalize() for state in states)),
+        (
+            "Reading",
+            "c′ [kPa]",
+            "φ′ [deg]",
+            *(state.capitalize() for state in states),
+            *(f"Highest utilisation, {name}" for name in sets),
+        ),
         tuple(rows),
-        frozenset(range(1, 3 + len(states))),
+        frozenset(range(1, 3 + len(states) + len(sets))),
     )

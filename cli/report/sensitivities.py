@@ -27,6 +27,7 @@ from cli.report.blocks import (
     Words,
 )
 from cli.report.checks import all_notices, written
+from cli.report.designs import level_verdict
 from cli.report.gaps import Gaps
 from cli.report.slider import SliderData, slider_of
 from cli.scenario import CheckEntry, Scenario, SweepEntry
@@ -36,6 +37,7 @@ from cli.sweep_text import never_crossed
 from cli.sweeps import Sweeps, run_sweeps
 from cli.two_way_sweep import TwoWayOutcome
 from cli.uncertainty_text import known
+from cli.utilisations import highest, inverse
 from cli.varied import VariedField, find_field
 from cli.words import BESIDE
 from stability import Check
@@ -140,7 +142,29 @@ def _swept(one: SweepOutcome | TwoWayOutcome, number: int) -> Leaf:
         tuple(rows),
         frozenset({1, 2, 3, 4}),
     )
-    return Leaf(title, (Picture(f"sweep-{number}", title, words, draw), table))
+    blocks: list[Block] = [Picture(f"sweep-{number}", title, words, draw), table]
+    used = _used_up(one)
+    if used.rows:
+        blocks.append(used)
+    return Leaf(title, tuple(blocks))
+
+
+def _used_up(one: SweepOutcome) -> Table:
+    """Highest degree of utilisation of every check under every set, at both ends and at 1."""
+    unit = f" [{one.unit}]" if one.unit else ""
+    rows: list[tuple[Cell, ...]] = []
+    for check in one.checks:
+        for name, value in check.used_up.items():
+            level = highest(check.levels[name])
+            ends = (level_verdict(level[0]), level_verdict(level[-1]))
+            at = _crossing(value, inverse(level), 1.0)
+            rows.append((check.entry.label, name, *ends, at))
+    return Table(
+        f"Partial factors over {one.vary}{unit}: highest degree of utilisation, at most 1",
+        ("Check", "Set", "At the start", "At the end", "It is 1 at"),
+        tuple(rows),
+        frozenset({2, 3, 4}),
+    )
 
 
 def _crossing(value: float | None, factors: Any, level: float) -> str:

@@ -144,6 +144,10 @@ def test_interpretations_are_those_of_their_command(slipmargin, folder: Path, wr
         row = rows[f"{one['soil']}: {one['name']}"]
         assert float(row["Sliding"]) == pytest.approx(one["factors_of_safety"]["sliding"], abs=0.01)
         assert float(row["Rotation beside it"]) == pytest.approx(one["rotation_beside"], abs=0.01)
+        for name, states in one["utilisation"].items():
+            highest = max(*states.values(), one["rotation_utilisation"][name])
+            shown = row[f"Highest utilisation, {name}"].removesuffix(" exceeded")
+            assert float(shown) == pytest.approx(highest, abs=0.011)
 
 
 def test_what_each_input_moves_is_that_of_its_command(
