@@ -42,6 +42,11 @@ height = "3 m"
 top_width = "0.6 m"
 base_width = "1.9 m"
 back_offset = "0 m"
+[[sweeps]]
+vary = "soils.fill.friction_angle"
+from = "24 deg"
+to = "44 deg"
+steps = 9
 [reliability]
 samples = 4000
 seed = 7
@@ -148,6 +153,27 @@ def test_interpretations_are_those_of_their_command(slipmargin, folder: Path, wr
             highest = max(*states.values(), one["rotation_utilisation"][name])
             shown = row[f"Highest utilisation, {name}"].removesuffix(" exceeded")
             assert float(shown) == pytest.approx(highest, abs=0.011)
+
+
+def test_where_a_sweep_uses_up_a_set_is_that_of_its_command(
+    slipmargin, folder: Path, written: str
+) -> None:
+    swept = slipmargin("sweep", folder / "site.toml", "--json").json["sweeps"][0]["checks"]
+    rows = {
+        (row["Check"], row["Set"]): row
+        for row in table(written, "Partial factors over soils.fill.friction\\_angle")
+    }
+    assert set(rows) == {(c["label"], name) for c in swept for name in c["utilisation"]}
+    crossed = 0
+    for check in swept:
+        for name, at in check["break_even_utilisation"].items():
+            row = rows[check["label"], name]
+            first = max(levels[0] for levels in check["utilisation"][name].values())
+            assert float(row["At the start"].split()[0]) == pytest.approx(first, abs=0.011)
+            if at is not None:
+                crossed += 1
+                assert float(row["It is 1 at"]) == pytest.approx(at, rel=1e-3)
+    assert crossed
 
 
 def test_what_each_input_moves_is_that_of_its_command(
