@@ -252,10 +252,11 @@ def _moment_about_base(profile: WallProfile, wall: _WedgeWall) -> Array:
 
 def minimum_thrust(profile: WallProfile) -> EarthThrust | None:
     """The least thrust that is customary to count on where soil has cohesion: that of the same
-    wall with φ′ = 40°, or the soil's own where it is larger, and no cohesion.
+    wall with φ′ = 40°, or the soil's own where it is larger, and no cohesion; by a trial wedge
+    where that presses harder.
 
-    ``None`` where no soil has cohesion, on the passive side and at rest. Source: DIN 4085,
-    minimum earth pressure, and EAB, EB 4 (from memory).
+    ``None`` where no soil has cohesion, on the passive side and at rest; nan in single cases
+    without cohesion. Source: DIN 4085, minimum earth pressure, and EAB, EB 4 (from memory).
     """
     check = profile.check
     cohesive = np.any(profile.cohesion > 0.0)
@@ -271,7 +272,17 @@ def minimum_thrust(profile: WallProfile) -> EarthThrust | None:
     layers = tuple(replace(layer, soil=loose(layer.soil)) for layer in check.layers)
     soil = None if check.soil is None else loose(check.soil)
     bare = WallProfile.of(replace(check, soil=soil, layers=layers, wall_adhesion=0.0))
-    return wedge_thrust(bare) if check.theory == "trial_wedge" else profile_thrust(bare)
+    found = wedge_thrust(bare) if check.theory == "trial_wedge" else profile_thrust(bare)
+    held = np.any(profile.cohesion > 0.0, axis=0)
+    still, shaken = compared_thrust(bare)
+    return replace(
+        found,
+        static=np.where(held, np.fmax(found.static, still), np.nan),
+        total=np.where(held, np.fmax(found.total, shaken), np.nan),
+        static_height=np.where(held, found.static_height, np.nan),
+        coefficient=np.where(held, found.coefficient, np.nan),
+        static_coefficient=np.where(held, found.static_coefficient, np.nan),
+    )
 
 
 def compared_thrust(profile: WallProfile) -> tuple[Array, Array]:
@@ -284,9 +295,12 @@ def compared_thrust(profile: WallProfile) -> tuple[Array, Array]:
     check = profile.check
     none = np.full(profile.shape, np.nan)
     plain = check.side == "active" and check.theory in ("rankine", "coulomb")
-    if not plain or len(profile.layers) > 1 or not profile.inclined:
-        return none, none
-    if not (profile.wet or bool(np.any(profile.cohesion > 0.0))):
+    table = np.inf if check.water_table_depth is None else check.water_table_depth
+    inclined = (np.asarray(check.backfill_slope_angle) != 0.0) | (
+        np.asarray(check.wall_batter) != 0.0
+    )
+    parts = inclined & ((table < np.asarray(check.height)) | np.any(profile.cohesion > 0.0, axis=0))
+    if not plain or len(profile.layers) > 1 or not np.any(parts):
         return none, none
     # on the vertical plane of Rankine the thrust is parallel to the ground
     friction = check.wall_friction_angle
@@ -294,10 +308,11 @@ def compared_thrust(profile: WallProfile) -> tuple[Array, Array]:
         friction = check.backfill_slope_angle
     wall = _WedgeWall.of(profile, friction)
     given = {**wall.water, **wall.loads, **wall.held}
-    still = wall.kept(wall.thrust(**given).thrust)
+    still = np.where(parts, wall.kept(wall.thrust(**given).thrust), np.nan)
     if not profile.shaken:
         return still, still
-    return still, wall.kept(wall.thrust(**given, **_shaking(check)).thrust)
+    shaken = wall.kept(wall.thrust(**given, **_shaking(check)).thrust)
+    return still, np.where(parts, shaken, np.nan)
 
 
 def _tail(check: EarthPressure) -> Numeric:

@@ -29,6 +29,7 @@ _UNLOADED = Follows(words="Nothing presses on the base.")
 _CURVED = Follows(words="Integrated down the plane, since the pressure is curved.")
 _NO_WEDGE = Follows(words="0: a face steeper back than the plane of slip holds no wedge.")
 _LEAST = "max(φ′_1, 40)"
+_ROUND_OFF = 1e-9
 _BUOYANT = "(γ_sat_2 - γ_w)"
 
 
@@ -75,6 +76,13 @@ def _coefficients(check: RetainingWall, values: RetainingWallValues) -> dict[str
         for name, one in zip(end, (k_a, k_ae), strict=True):
             holds = getattr(values, f"{name}_coefficient") == 0.0
             found[f"{name}_coefficient"] = _NO_WEDGE if holds else one
+    for name, k in (
+        ("minimum_thrust", values.minimum_coefficient),
+        ("minimum_thrust_with_shaking", values.minimum_seismic_coefficient),
+    ):
+        by_plane = k * values.mean_vertical_stress * values.thrust_plane_height
+        if getattr(values, name) > by_plane * (1.0 + _ROUND_OFF):
+            found[name] = Follows(words="By a trial wedge, which presses harder than K_m says.")
     found["cohesion_coefficient"] = coulomb_cohesion("φ′_1", "φ′_1 + ω - β")
     return found
 

@@ -155,7 +155,8 @@ class WallThrust:
     @property
     def beside(self) -> NDArray[np.bool_]:
         """Whether another thrust stands beside that of the theory."""
-        return np.isfinite(self.wedge) | (self.minimum is not None)
+        least = np.nan if self.minimum is None else self.minimum.static
+        return np.isfinite(self.wedge) | np.isfinite(least)
 
 
 def wall_thrust(wall: RetainingWall, plane: ThrustPlane, water_height: Numeric) -> WallThrust:

@@ -185,27 +185,30 @@ def thrusts_by_hand(wall: RetainingWall) -> tuple[float, float, float]:
         law, kink = lambda y: whole(k_a, k_c, y), level_of(k_c * c / k_a)
     own, turn = over(law, kink), over(lambda y: law(y) * y, kink)
     least, least_turn = (over(lambda y, n=n: whole(k_m, 0.0, y) * y**n) for n in (0, 1))
-    wedge, shaken = (
-        float(
-            trial_wedge(
-                "active",
-                height=height,
-                friction_angle=phi,
-                unit_weight=soil_.unit_weight,
-                saturated_unit_weight=sat,
-                cohesion=c,
-                surcharge=wall.surcharge,
-                crack_depth=height - level_of(half),
-                water_table_depth=height - level,
-                k_h=one,
-                **angles,
-            ).thrust
+
+    def wedge(phi: float, c: float, crack: float, k_h: float) -> float:
+        found = trial_wedge(
+            "active",
+            height=height,
+            friction_angle=phi,
+            unit_weight=soil_.unit_weight,
+            saturated_unit_weight=sat,
+            cohesion=c,
+            surcharge=wall.surcharge,
+            crack_depth=crack,
+            water_table_depth=height - level,
+            k_h=k_h,
+            **angles,
         )
-        for one in (0.0, k_h)
-    )
-    still = max(own, wedge, least)
-    moment = max(turn, wedge * turn / own, least_turn)
-    return still, moment / still, max(own + added, shaken, least * k_me / k_m) - still
+        return float(found.thrust)
+
+    crack = height - level_of(half)
+    still, shaken = (wedge(phi, c, crack, one) for one in (0.0, k_h))
+    low, low_shaken = (wedge(40.0, 0.0, 0.0, one) for one in (0.0, k_h))
+    held, held_shaken = max(least, low), max(least * k_me / k_m, low_shaken)
+    thrust = max(own, still, held)
+    moment = max(turn, still * turn / own, held * least_turn / least)
+    return thrust, moment / thrust, max(own + added, shaken, held_shaken) - thrust
 
 
 def loads_by_hand(wall: RetainingWall) -> list[tuple[float, float, float, float]]:

@@ -191,6 +191,32 @@ def test_water_under_a_slope_presses_as_hard_as_a_wedge_says() -> None:
     assert "trial-wedge-governs" in {notice.code for notice in result.notices}
 
 
+@pytest.mark.parametrize("k_h", [0.0, 0.06])
+@pytest.mark.parametrize("depth", [None, 1.0])
+@pytest.mark.parametrize("slope", [0.0, 18.0])
+@pytest.mark.parametrize("cohesion", [2.0, 8.0, 40.0])
+def test_no_wall_has_less_thrust_than_with_loose_fill_of_forty_degrees(
+    cohesion: float, slope: float, depth: float | None, k_h: float
+) -> None:
+    given: dict[str, Any] = {
+        "backfill_slope_angle": slope,
+        "water_table_depth": depth,
+        "horizontal_seismic_coefficient": k_h,
+        "surcharge": 6.0,
+    }
+    held, loose = (
+        wall(backfill=one, **given).evaluate().values
+        for one in (soil(cohesion, 27.0), soil(0.0, 40.0))
+    )
+    slack = 1.0 - 1e-9
+    assert float(held.thrust) >= float(loose.thrust) * slack
+    for value in (
+        lambda v: v.thrust * v.thrust_height,
+        lambda v: v.thrust + v.thrust_increment,
+    ):
+        assert float(value(held)) >= float(value(loose)) * slack
+
+
 def test_the_inner_plane_of_slip_follows_from_the_stresses() -> None:
     """Rankine's stresses below a slope: σ_x = K_a cos β, τ = K_a sin β, σ_z = 1 + τ tan β."""
     phi, beta = np.meshgrid([20.0, 30.0, 40.0], [-12.0, 0.0, 8.0, 19.0])
