@@ -10,11 +10,11 @@ from typing import Any
 import numpy as np
 
 from cli.evaluate import CheckOutcome, Outcome
-from cli.scenario import SoilEntry
+from cli.scenario import CheckEntry, SoilEntry
 from cli.visible_text import json_escaped
 from cli.words import CAUTION
 from stability import fields
-from strength import EnvelopeFit, Notice, Pair
+from strength import EnvelopeFit, Notice, Numeric, Pair
 from strength.laboratory import LaboratoryStrength
 from strength.power_curve import PowerCurve
 
@@ -90,14 +90,13 @@ def _soil(entry: SoilEntry) -> dict[str, Any]:
 def _check(outcome: CheckOutcome) -> dict[str, Any]:
     entry, result = outcome.entry, outcome.result
     soils = {field: name for field, name in entry.soils.items() if "." not in field}
-    target = getattr(entry.check, "target", None)
-    document = {
+    document: dict[str, Any] = {
         "label": entry.label,
         "kind": entry.kind,
         "soil": soils.pop("soil", None),
         **soils,
         "factors_of_safety": {k: number(v) for k, v in result.factors_of_safety.items()},
-        "target": number(target),
+        **targets_asked(entry),
         "meets_target": outcome.meets_target,
         "values": {
             fields.json_name(name, declaration): number(getattr(result.values, name))
@@ -105,14 +104,11 @@ def _check(outcome: CheckOutcome) -> dict[str, Any]:
         },
         "notices": notices(outcome.notices),
     }
-    if outcome.targets and target is None:
-        document["targets"] = dict(outcome.targets)
     if outcome.overall is not None:
         document["overall"] = {
             "approximate": True,
             "factor_of_safety": number(outcome.overall.factor_of_safety),
-            "target": number(outcome.overall_target),
-            "meets_target": outcome.overall_meets_target,
+            **_held(entry, "overall", outcome.overall.factor_of_safety),
             "values": {
                 fields.json_name(name, declaration): number(getattr(outcome.overall, name))
                 for name, declaration, _ in fields.of(outcome.overall)
@@ -128,9 +124,29 @@ def _check(outcome: CheckOutcome) -> dict[str, Any]:
             "factors_of_safety": {
                 k: number(v) for k, v in outcome.beside.result.factors_of_safety.items()
             },
+            **_held(entry, "rotation", outcome.beside.result.factors_of_safety["sliding"]),
             "governs": outcome.beside.governs,
         }
     return document
+
+
+def targets_asked(entry: CheckEntry) -> dict[str, Any]:
+    """The target of sliding, that of each limit state, and which are only customary."""
+    own = getattr(entry.check, "target", None)
+    found = {s: entry.targets[s] for s in entry.check.LIMIT_STATES if s in entry.targets}
+    customary = [state for state, one in found.items() if one.customary]
+    return (
+        {"target": number(entry.target("sliding") if own is None else own)}
+        | ({"targets": {s: number(one.value) for s, one in found.items()}} if found else {})
+        | ({"customary_targets": customary} if customary else {})
+    )
+
+
+def _held(entry: CheckEntry, state: str, factor: Numeric) -> dict[str, Any]:
+    """What is asked of a factor that stands beside a check, and whether it meets it."""
+    target = entry.target(state)
+    meets = None if target is None else bool(np.all(np.asarray(factor) >= target))
+    return {"target": number(target), "meets_target": meets}
 
 
 def _pair(pair: Pair | None, unit: str) -> dict[str, float] | None:

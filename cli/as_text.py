@@ -19,6 +19,7 @@ from cli.scenario import SoilEntry
 from cli.visible_text import visible
 from cli.words import BESIDE, CAUTION
 from stability.design_result import level_text
+from stability.factor_text import factor_text
 from strength import EnvelopeFit, Notice, Severity
 from strength.laboratory import LaboratoryStrength
 
@@ -27,7 +28,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "console",
-    "factor_text",
     "level_cell",
     "print_check",
     "print_fit",
@@ -83,19 +83,6 @@ class _Trimmed:
 
     def flush(self) -> None:
         sys.stdout.flush()
-
-
-def factor_text(factor: float, target: float | None = None) -> str:
-    """Two decimals; never rounded up across 1 or the target."""
-    if math.isinf(factor):
-        return "no limit"
-    if math.isnan(factor):
-        return "-"
-    shown = f"{factor:.2f}"
-    for level in (1.0, target):
-        if level is not None and factor < level <= float(shown):
-            shown = f"{math.floor(factor * 100.0) / 100.0:.2f}"
-    return shown
 
 
 def table(*headers: str, right: Sequence[str] = ()) -> Table:
@@ -178,12 +165,12 @@ def _rows(outcome: CheckOutcome) -> Iterable[tuple[str | Text, ...]]:
     for name, factor, target in outcome.judged:
         verdict = Text("")
         if target is not None:
-            meets = factor >= target
+            meets = factor >= target.value
             verdict = Text("meets", style="green") if meets else Text("MISSES", style="bold red")
         elif factor < 1.0:
             verdict = Text("BELOW 1", style="bold red")
-        wanted = "" if target is None else f"{target:.2f}"
-        yield label, name, factor_text(factor, target), wanted, verdict
+        wanted = "" if target is None else target.text
+        yield label, name, factor_text(factor), wanted, verdict
         label = ""
 
 

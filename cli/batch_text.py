@@ -10,8 +10,8 @@ import numpy as np
 from rich.console import Console
 from rich.text import Text
 
-from cli.as_text import factor_text
 from cli.words import BESIDE, CAUTION, OVERALL
+from stability.factor_text import factor_text
 
 __all__ = ["Totals", "print_line", "print_totals"]
 
@@ -104,12 +104,12 @@ def _check_text(check: dict[str, Any]) -> Text:
     if not verdict and lowest is not None and lowest < 1.0:
         verdict = "BELOW 1"
     wanted = "" if target is None else f"of {target:.2f}"
-    factor = "-" if lowest is None else factor_text(lowest, target)
+    factor = "-" if lowest is None else factor_text(lowest)
     if not factors and check["factors_of_safety"]:
         state = "no limit"
     parts = [f"{check['label']} ({state})" if state else str(check["label"])]
     parts += [
-        f"{name} {factor_text(found, targets[name])} of {targets[name]:.2f}"
+        f"{name} {factor_text(found)} of {targets[name]:.2f}"
         for name, found in factors.items()
         if name != state and name in targets and found < targets[name]
     ]
@@ -138,13 +138,10 @@ def _factors(check: dict[str, Any]) -> dict[str, float]:
 
 def _targets(check: dict[str, Any]) -> dict[str, float]:
     """Factor asked for by limit state."""
-    targets: dict[str, float] = dict(check.get("targets", {}))
-    if check["target"] is not None:
-        targets = dict.fromkeys(check["factors_of_safety"], check["target"])
-    if "sliding" in targets:
-        targets[BESIDE] = targets["sliding"]
-    asked = check.get("overall", {}).get("target")
-    return targets if asked is None else {**targets, OVERALL: asked}
+    targets: dict[str, float | None] = dict(check.get("targets", {}))
+    targets[BESIDE] = check.get("beside", {}).get("target")
+    targets[OVERALL] = check.get("overall", {}).get("target")
+    return {state: value for state, value in targets.items() if value is not None}
 
 
 def _designs(check: dict[str, Any]) -> list[dict[str, Any]]:
@@ -153,8 +150,7 @@ def _designs(check: dict[str, Any]) -> list[dict[str, Any]]:
 
 def _verdict(check: dict[str, Any]) -> bool | None:
     """Whether targets are met and sets of partial factors are passed, where there are any."""
-    every = (check["meets_target"], check.get("overall", {}).get("meets_target"))
-    found = [one for one in every if one is not None]
+    found = [] if check["meets_target"] is None else [check["meets_target"]]
     for design in _designs(check):
         found += [bool(np.all(state["passes"])) for state in design["limit_states"].values()]
     return all(found) if found else None

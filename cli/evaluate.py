@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-from dataclasses import dataclass, field
+from dataclasses import dataclass
 from typing import TYPE_CHECKING, cast
 
 import numpy as np
 
 from cli.as_used import as_used
 from cli.scenario import CheckEntry, FileError, Scenario
-from cli.words import BESIDE, OVERALL
+from cli.words import BESIDE, OVERALL, STATE_OF
 from stability import CheckResult
+from stability.customary_targets import Target, judged_states, missed_targets
 from stability.governing import Beside
-from strength import InputError, Notice, Severity, distinct
+from strength import InputError, Notice, Numeric, Severity, distinct
 
 if TYPE_CHECKING:
     from stability.design_basis import Basis
@@ -28,22 +28,18 @@ __all__ = ["CheckOutcome", "Outcome", "evaluate"]
 class CheckOutcome:
     """A check and what it gave.
 
-    ``beside`` is the rotation set beside a searched plane; ``targets`` holds the factor asked
-    for by limit state, from the check or from the basis of design; ``designs`` the check held
-    to each set of partial factors, and ``designs_beside`` the rotation beside it;
-    ``basis_notices`` is what the basis has to say; ``overall`` the approximate overall
-    stability of a wall, and ``overall_target`` the factor asked of it.
+    ``beside`` is the rotation set beside a searched plane; ``designs`` the check held to each
+    set of partial factors, and ``designs_beside`` the rotation beside it; ``basis_notices`` is
+    what the targets have to say; ``overall`` the approximate overall stability of a wall.
     """
 
     entry: CheckEntry
     result: CheckResult
     beside: Beside | None = None
-    targets: Mapping[str, float] = field(default_factory=dict)
     designs: tuple[DesignResult, ...] = ()
     designs_beside: tuple[DesignResult, ...] = ()
     basis_notices: tuple[Notice, ...] = ()
     overall: OverallStability | None = None
-    overall_target: float | None = None
 
     @property
     def notices(self) -> tuple[Notice, ...]:
@@ -56,48 +52,34 @@ class CheckOutcome:
         return distinct(found)
 
     @property
-    def judged(self) -> list[tuple[str, float, float | None]]:
-        """Limit state, factor and target of all that is judged, what stands beside included."""
-        rows = [
-            (state, float(np.asarray(factor)), self.targets.get(state))
-            for state, factor in self.result.factors_of_safety.items()
+    def judged(self) -> list[tuple[str, float, Target | None]]:
+        """Name, factor and target of all that is judged, what stands beside included."""
+        named = _judged(self.result, self.beside, self.overall)
+        targets = self.entry.targets
+        return [
+            (name, float(np.asarray(factor)), targets.get(STATE_OF.get(name, name)))
+            for name, factor in named.items()
         ]
-        if self.beside is not None and self.beside.result is not None:
-            turned = float(np.asarray(self.beside.result.factors_of_safety["sliding"]))
-            rows.append((BESIDE, turned, self.targets.get("sliding")))
-        if self.overall is not None:
-            around = float(np.asarray(self.overall.factor_of_safety))
-            rows.append((OVERALL, around, self.overall_target))
-        return rows
 
     @property
     def meets_target(self) -> bool | None:
-        """Whether every factor meets its target; ``None`` without one or without factors.
+        """Whether all that is judged meets its target; ``None`` where nothing has one."""
+        held = [
+            factor >= float(target.value) for _, factor, target in self.judged if target is not None
+        ]
+        return all(held) if held else None
 
-        Of a plane and the rotation beside it, the lower decides. The overall stability of a
-        wall is judged apart.
-        """
-        if not self.targets or not self.result.factors_of_safety:
-            return None
-        factors = dict(self.result.factors_of_safety)
-        if self.beside is not None:
-            factors["sliding"] = self.beside.lower
-        return all(
-            bool(np.all(np.asarray(factors[name]) >= target))
-            for name, target in self.targets.items()
-        )
 
-    @property
-    def overall_meets_target(self) -> bool | None:
-        """Whether the overall stability of a wall meets its target; ``None`` without either."""
-        if self.overall is None or self.overall_target is None:
-            return None
-        return bool(np.all(np.asarray(self.overall.factor_of_safety) >= self.overall_target))
-
-    @property
-    def misses(self) -> bool:
-        """Whether any target of the check is missed, that of the ground around it included."""
-        return self.meets_target is False or self.overall_meets_target is False
+def _judged(
+    result: CheckResult, beside: Beside | None, overall: OverallStability | None
+) -> dict[str, Numeric]:
+    """Every factor under the name it is shown by."""
+    found = dict(result.factors_of_safety)
+    if beside is not None and beside.result is not None:
+        found[BESIDE] = beside.result.factors_of_safety["sliding"]
+    if overall is not None:
+        found[OVERALL] = overall.factor_of_safety
+    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -113,7 +95,7 @@ class Outcome:
         every = [*self.scenario.notices]
         every += [n for soil in self.scenario.soils.values() for n in soil.notices]
         every += [n for check in self.checks for n in check.notices]
-        missed = any(check.misses for check in self.checks)
+        missed = any(check.meets_target is False for check in self.checks)
         designs = [d for check in self.checks for d in (*check.designs, *check.designs_beside)]
         missed |= any(
             not np.all(state.passes) for d in designs for state in d.limit_states.values()
@@ -141,27 +123,21 @@ def evaluate(scenario: Scenario) -> Outcome:
 def _evaluate(entry: CheckEntry, basis: Basis | None) -> CheckOutcome:
     check = entry.check
     result, beside = as_used(check)
-    own = getattr(check, "target", None)
-    targets = {} if own is None else dict.fromkeys(check.LIMIT_STATES, float(own))
-    notices: tuple[Notice, ...] = ()
     designs: tuple[DesignResult, ...] = ()
     designs_beside: tuple[DesignResult, ...] = ()
-    if basis is not None and basis.method == "global":
-        targets = {name: float(one.value) for name, one in basis.targets_of(check).items()}
-        notices = basis.target_notices(check, result)
-    elif basis is not None:
+    if basis is not None and basis.method == "partial":
         designs = basis.design(check)
         if beside is not None and beside.check is not None:
             designs_beside = basis.design(beside.check)
     overall = None
-    asked = None if own is None else float(own)
-    if hasattr(check, "foundation"):
-        # a wall: the search is heavy to load, and only walls need it
+    if "overall" in judged_states(check):
+        # the search is heavy to load, and only walls need it
         from stability.overall_stability import overall_stability
 
         overall = overall_stability(cast("RetainingWall", check))
-        if asked is None and basis is not None and basis.method == "global":
-            asked = float(basis.slope_target.value)
-    return CheckOutcome(
-        entry, result, beside, targets, designs, designs_beside, notices, overall, asked
-    )
+    factors = {
+        STATE_OF.get(name, name): factor
+        for name, factor in _judged(result, beside, overall).items()
+    }
+    notices = missed_targets(check, factors, entry.targets)
+    return CheckOutcome(entry, result, beside, designs, designs_beside, notices, overall)

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -19,9 +19,10 @@ if TYPE_CHECKING:
     from cli.evaluate import Outcome
     from cli.influence import CheckInfluence
     from cli.reliability import CheckReliability
-    from cli.scenario import Scenario
+    from cli.scenario import CheckEntry, Scenario
     from cli.strength_map import FailedSlope, StrengthMap
     from cli.sweeps import Sweeps
+    from stability.strength_map_plot import MapLayer
     from strength.laboratory import LaboratoryStrength
 
 __all__ = [
@@ -103,7 +104,7 @@ def plot_sweeps(sweeps: Sweeps) -> Figure:
     if sweeps.two_way:
         return plot_lines(
             [
-                (entry.label, two.vary, two.units, two.values, grids, _target(entry.check))
+                (entry.label, two.vary, two.units, two.values, grids, entry.margin(grids))
                 for two in sweeps.two_way
                 for entry, grids in two.checks
             ]
@@ -115,23 +116,18 @@ def plot_sweeps(sweeps: Sweeps) -> Figure:
                 label=check.entry.label,
                 limit_state=state if len(check.sweep.factors_of_safety) > 1 else "",
                 factors=factors,
-                target=_target(check.entry.check),
+                target=check.entry.target(state),
             )
             for check in one.checks
             for state, factors in check.sweep.factors_of_safety.items()
         ]
         curves += [
-            Curve(f"{check.entry.label}: {BESIDE}", "", check.beside, None)
+            Curve(f"{check.entry.label}: {BESIDE}", "", check.beside, check.entry.target(BESIDE))
             for check in one.checks
             if check.beside is not None
         ]
         panels.append((one.vary, one.unit, one.values, curves))
     return plot_curves(panels)
-
-
-def _target(check: Any) -> float | None:
-    target = getattr(check, "target", None)
-    return None if target is None else float(target)
 
 
 def plot_reliability(found: Sequence[CheckReliability]) -> Figure:
@@ -143,7 +139,7 @@ def plot_reliability(found: Sequence[CheckReliability]) -> Figure:
             label=one.entry.label + (f": {state}" if len(one.factors) > 1 else ""),
             percentiles=doubt.percentiles,
             probability_below_one=doubt.probability_below_one,
-            target=getattr(one.entry.check, "target", None),
+            target=one.entry.target(state),
         )
         for one in found
         for state, doubt in one.factors.items()
@@ -153,20 +149,17 @@ def plot_reliability(found: Sequence[CheckReliability]) -> Figure:
 
 def plot_strength_map(found: StrengthMap, failed: FailedSlope | None = None) -> Figure:
     """The map of one soil, with the pairs that explain a failure where there is one."""
-    from stability.strength_map_plot import MapLayer, plot_map
+    from stability.strength_map_plot import plot_map
 
     layers = []
     for label, factors in found.factors.items():
-        own = [grid for state, grid in factors.items() if state != BESIDE]
-        layers.append(
-            MapLayer(label=label, lowest=np.min(own, axis=0), target=found.targets[label])
-        )
+        own = {state: grid for state, grid in factors.items() if state != BESIDE}
+        layers.append(_layer(label, found.entries[label], own))
         grid = factors.get(BESIDE)
         drawn = (other for one, other in found.factors.items() if one != label)
         # a rotation that is a check of its own has its lines already
         if grid is not None and not any(grid is one for by in drawn for one in by.values()):
-            beside = f"{label}: {BESIDE}"
-            layers.append(MapLayer(label=beside, lowest=grid, target=found.targets[label]))
+            layers.append(_layer(f"{label}: {BESIDE}", found.entries[label], {BESIDE: grid}))
     return plot_map(
         found.soil.name,
         found.cohesion,
@@ -178,16 +171,19 @@ def plot_strength_map(found: StrengthMap, failed: FailedSlope | None = None) -> 
     )
 
 
+def _layer(label: str, entry: CheckEntry, factors: Mapping[str, Any]) -> MapLayer:
+    """Factors of one check on the map, and the line on which they meet what is asked of them."""
+    from stability.strength_map_plot import MapLayer
+
+    lowest = np.min(list(factors.values()), axis=0)
+    return MapLayer(label, lowest, entry.margin(factors), entry.asked(factors))
+
+
 def plot_influence(found: Sequence[CheckInfluence]) -> Figure:
     """One panel a check."""
     from stability.influence_plot import plot_swings
 
-    return plot_swings(
-        [
-            (one.entry.label, one.base, getattr(one.entry.check, "target", None), one.swings)
-            for one in found
-        ]
-    )
+    return plot_swings([(one.entry.label, one.base, one.target, one.swings) for one in found])
 
 
 def section_files(scenario: Scenario, folder: Path, *, force: bool) -> list[Path]:

@@ -8,27 +8,29 @@ from typing import Any
 
 import numpy as np
 
-from cli.as_json import SCHEMA, notices, number
+from cli.as_json import SCHEMA, notices, number, targets_asked
 from cli.as_used import as_used
-from cli.doubts import curve_putter
+from cli.doubts import curve_putter, field_doubts
 from cli.files import table_csv
 from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
 from cli.varied import VariedField, find_field, read_value
-from cli.words import CAUTION
+from cli.words import BESIDE, CAUTION
 from stability import Check, fields
-from stability.governing import lowest_governing
+from stability.governing import factors_judged
 from stability.influence import (
     DEFAULT_SHARES,
     Move,
     Slot,
     Swing,
     field_slot,
+    level_swing,
     ranked,
     strength_slot,
     swings,
+    unbounded,
 )
-from stability.result import lowest_alone
+from stability.result import factors_alone
 from stability.sensitivity import SOIL_FIELDS, with_soil_strength
 from strength import InputError, JointStrength, Notice, PowerCurve
 from strength.joint_curve import JointCurve
@@ -36,6 +38,7 @@ from strength.joint_curve import JointCurve
 __all__ = ["CheckInfluence", "find_influence", "influence_csv", "influence_document"]
 
 _REGION_POINTS = 72
+_MIDDLE = (0.025, 0.975)
 
 
 @dataclass(frozen=True, slots=True)
@@ -43,7 +46,8 @@ class CheckInfluence:
     """Every input of one check, widest swing first.
 
     The factor is the lowest of the check and of the rotation beside a searched plane;
-    ``governs`` names the one that is lowest as used, where there are two.
+    ``governs`` names the one that is lowest as used, where there are two; ``asked`` gives the
+    targets in words, and ``target`` the one where all are the same.
     """
 
     entry: CheckEntry
@@ -51,6 +55,8 @@ class CheckInfluence:
     governs: str
     swings: tuple[Swing, ...]
     notices: tuple[Notice, ...]
+    asked: str = ""
+    target: float | None = None
 
 
 def find_influence(scenario: Scenario) -> list[CheckInfluence]:
@@ -66,12 +72,24 @@ def find_influence(scenario: Scenario) -> list[CheckInfluence]:
             path: _range(find_field(scenario, path, place=f"ranges.{path}"), path, model.range)
             for path, model in scenario.doubt.ranges.items()
         }
+        stated = _of_doubts(scenario) | stated
         entries = [entry for entry in scenario.checks if entry.check.LIMIT_STATES]
         return [_influence(scenario, entry, stated) for entry in entries]
     except FileError:
         raise
     except InputError as error:
         raise FileError(scenario.path, error) from None
+
+
+def _of_doubts(scenario: Scenario) -> dict[str, tuple[float, float]]:
+    """The middle 95 % of every distribution that the scenario gives to a field."""
+    found = {}
+    for path, (doubt, varied) in field_doubts(scenario).items():
+        limits = varied.limits
+        ends = np.clip(doubt.quantile(np.array(_MIDDLE)), limits.low, limits.high)
+        if np.all(doubt.possible(ends)):
+            found[path] = (float(ends[0]), float(ends[1]))
+    return found
 
 
 def _range(varied: VariedField, path: str, given: Sequence[str | float]) -> tuple[float, float]:
@@ -106,15 +124,32 @@ def _influence(
         if field_path != "target" and not declaration.everywhere:
             path = f"checks.{entry.label}.{field_path}"
             amounts += _of_field(scenario, path, value, stated)
-    lowest = lowest_governing if paired else lowest_alone
+    factors_of = factors_judged if paired else factors_alone
     # strengths apart from the rest: one curve of a slope answers for all of them
-    found = swings(entry.check, strengths, lowest) + swings(entry.check, amounts, lowest)
+    found = [
+        one
+        for moves in (strengths, amounts)
+        for one in swings(entry.check, moves, factors_of, entry.targets)
+    ]
+    found += [
+        unbounded(f"{name}: strength as fitted")
+        for name in dict.fromkeys(entry.soils.values())
+        if _not_bounded(scenario.soils[name])
+    ]
+    if getattr(entry.check, "water_line", None) is not None:
+        path = f"checks.{entry.label}.water_line"
+        level = level_swing(entry.check, "water_line", path, factors_of, entry.targets)
+        found += [] if level is None else [level]
+    judged = [*entry.check.LIMIT_STATES, *([BESIDE] if paired else [])]
+    values = {entry.target(state) for state in judged} - {None}
     return CheckInfluence(
         entry=entry,
         base=base,
         governs=beside.governs if beside is not None and paired else "",
         swings=tuple(ranked([swing for swing in found if swing.width > 0.0])),
         notices=owed(scenario, entry, used, beside),
+        asked=entry.asked(judged),
+        target=values.pop() if len(values) == 1 else None,
     )
 
 
@@ -140,13 +175,25 @@ def _of_field(
     return [Move(put=varied.put, held=(value,), slots=(slot,))]
 
 
+def _not_bounded(soil: SoilEntry) -> bool:
+    """Whether the tests behind a fit show no scatter, or leave its angle no lower limit."""
+    fit = soil.fit
+    if fit is None:
+        return False
+    if fit.curve is not None:
+        return not _of_strength(soil)
+    return fit.interval is None or fit.interval.friction_angle[0] <= 0.0
+
+
 def _of_strength(soil: SoilEntry) -> list[Move]:
     """The strength along its joint region, and what one at a time would say."""
     fit = soil.fit
-    if fit is None or fit.interval is None:
+    if fit is None:
         return []
     if fit.curve is not None:
         return _of_curve(soil.name, fit.curve, fit.confidence)
+    if fit.interval is None or _not_bounded(soil):
+        return []
     try:
         joint = JointStrength.of(fit)
     except InputError:
@@ -203,6 +250,7 @@ def influence_document(found: Sequence[CheckInfluence]) -> dict[str, Any]:
         "checks": [
             {
                 "label": one.entry.label,
+                **targets_asked(one.entry),
                 "notices": notices(one.notices),
                 "lowest_factor": number(one.base),
                 "governs": one.governs or one.entry.kind,
@@ -214,6 +262,8 @@ def influence_document(found: Sequence[CheckInfluence]) -> dict[str, Any]:
                         "factor_at_low": number(swing.at_low),
                         "factor_at_high": number(swing.at_high),
                         "default_range": swing.default_range,
+                        "bounded": swing.bounded,
+                        "misses_target": swing.misses,
                     }
                     for swing in one.swings
                 ],

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from cli.as_json import SCHEMA, notices, number
+from cli.as_json import SCHEMA, notices, number, targets_asked
 from cli.as_used import as_used
 from cli.files import table_csv
 from cli.owed import owed
@@ -210,6 +210,7 @@ def interpretations_document(found: Sequence[CheckInterpretations]) -> dict[str,
         "checks": [
             {
                 "label": one.entry.label,
+                **targets_asked(one.entry),
                 "notices": notices(one.notices),
                 "interpretations": [
                     {

@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from cli.scenario import CheckEntry, Scenario
 from stability import Check, CheckResult
+from stability.customary_targets import judged_states
 from stability.governing import Beside
 from strength import Notice, Severity
 from strength.notice import distinct
@@ -58,7 +59,7 @@ def owed(
 
 def _left_out(check: Any) -> list[Notice]:
     found = []
-    if hasattr(check, "foundation"):
+    if "overall" in judged_states(check):
         found.append(
             Notice.caution(
                 "overall-left-out",

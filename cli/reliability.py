@@ -9,7 +9,7 @@ from typing import Any, cast
 
 import numpy as np
 
-from cli.as_json import SCHEMA, notices, number
+from cli.as_json import SCHEMA, notices, number, targets_asked
 from cli.as_used import as_used
 from cli.doubts import doubts_of
 from cli.files import table_csv
@@ -92,10 +92,16 @@ def run_reliability(
             continue
         try:
             used, beside = as_used(entry.check)
-            factors, indices = _sampled(entry, entry.check, doubts, count, root, asked, progress)
+            targets = {state: float(one.value) for state, one in entry.targets.items()}
+            turning = {"sliding": targets["rotation"]} if "rotation" in targets else {}
+            factors, indices = _sampled(
+                entry, entry.check, targets, doubts, count, root, asked, progress
+            )
             if beside is not None and beside.check is not None:
                 own = [_where_it_has(doubt) for doubt in doubts]
-                turned, shares = _sampled(entry, beside.check, own, count, root, asked, progress)
+                turned, shares = _sampled(
+                    entry, beside.check, turning, own, count, root, asked, progress
+                )
                 factors[BESIDE] = turned["sliding"]
                 if "sliding" in shares:
                     indices[BESIDE] = shares["sliding"]
@@ -139,6 +145,7 @@ def _drawn_again(factors: Mapping[str, FactorDoubt]) -> list[Notice]:
 def _sampled(
     entry: CheckEntry,
     check: Check,
+    targets: Mapping[str, float],
     doubts: Sequence[Doubt],
     count: int,
     root: int,
@@ -146,7 +153,6 @@ def _sampled(
     progress: Callable[[str, int, int], None] | None,
 ) -> tuple[dict[str, FactorDoubt], dict[str, Indices]]:
     """The factors of one check over the samples, and what each doubt brings to their spread."""
-    target = getattr(entry.check, "target", None)
 
     def report(done: int) -> None:
         if progress is not None:
@@ -158,7 +164,7 @@ def _sampled(
         doubts,
         samples=count,
         rng=np.random.default_rng(root),
-        target=None if target is None else float(target),
+        targets=targets,
         sampling="sobol" if asked.sampling == "sobol" else "random",
         progress=report,
         by=by,
@@ -206,6 +212,7 @@ def reliability_document(
         "checks": [
             {
                 "label": one.entry.label,
+                **targets_asked(one.entry),
                 "doubts": list(one.doubts),
                 "factors": {
                     name: _factor(doubt, one.indices.get(name))

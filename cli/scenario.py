@@ -5,8 +5,8 @@ from __future__ import annotations
 import hashlib
 import re
 import tomllib
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Iterable, Mapping, Sequence
+from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -27,11 +27,14 @@ from cli.schema import (
     nearest,
     validated,
 )
+from cli.words import STATE_OF
 from stability import KINDS, Check, Soil
+from stability.customary_targets import Target, margin, targets_of
 from strength import (
     EnvelopeFit,
     InputError,
     Notice,
+    Numeric,
     Pair,
     Readings,
     Specimen,
@@ -112,12 +115,36 @@ class CheckEntry:
     """A check under its label.
 
     ``soils`` maps each soil field to the soil's name; fields inside groups keep their path.
+    ``targets`` holds the target of each limit state that is judged, from the check or from the
+    basis of design.
     """
 
     label: str
     kind: str
     check: Check
     soils: Mapping[str, str]
+    targets: Mapping[str, Target] = field(default_factory=dict)
+
+    def target(self, state: str) -> float | None:
+        """The target of a limit state, by its own name or by that of its factor."""
+        found = self.targets.get(STATE_OF.get(state, state))
+        return None if found is None else float(found.value)
+
+    def margin(self, factors: Mapping[str, Numeric]) -> Numeric | None:
+        """Lowest of some factors over its target, by their names; none without a target."""
+        named = {STATE_OF.get(name, name): factor for name, factor in factors.items()}
+        return margin(named, self.targets) if set(named) & set(self.targets) else None
+
+    def asked(self, states: Iterable[str]) -> str:
+        """The targets of some limit states in words; empty where there is none."""
+        found = {
+            state: self.targets[name]
+            for state in states
+            if (name := STATE_OF.get(state, state)) in self.targets
+        }
+        if len({one.text for one in found.values()}) < 2:
+            return next((f"target {one.text}" for one in found.values()), "")
+        return "targets: " + ", ".join(f"{state} {one.text}" for state, one in found.items())
 
 
 MOST_STEPS = 100_000
@@ -281,9 +308,10 @@ def _build(path: Path, content: bytes, allow_outside: bool) -> Scenario:
         for name, table in top.soils.items()
     }
     everywhere = {"water_unit_weight": top.groundwater_unit_weight}
+    basis = _basis(top.basis)
     checks: dict[str, CheckEntry] = {}
     for index, table in enumerate(top.checks):
-        entry = _check(index, table, soils, everywhere, notices)
+        entry = _check(index, table, soils, everywhere, basis, notices)
         if entry.label in checks:
             raise InputError(f"checks[{index}].label", entry.label, "give each check its own label")
         checks[entry.label] = entry
@@ -296,7 +324,7 @@ def _build(path: Path, content: bytes, allow_outside: bool) -> Scenario:
         tuple(checks.values()),
         tuple(sweeps),
         DoubtEntry(top.reliability, top.uncertain, top.correlations, top.ranges),
-        _basis(top.basis),
+        basis,
         distinct(notices),
         digests,
     )
@@ -537,6 +565,7 @@ def _check(
     table: dict[str, Any],
     soils: Mapping[str, SoilEntry],
     everywhere: dict[str, Any],
+    basis: Basis | None,
     notices: list[Notice],
 ) -> CheckEntry:
     place = f"checks[{index}]"
@@ -561,7 +590,8 @@ def _check(
     except InputError as error:
         raise error.within(place) from None
     label = label if isinstance(label, str) else f"{kind.replace('_', ' ')} {index + 1}"
-    return CheckEntry(label, kind, check, used)
+    targets = targets_of(check) if basis is None else basis.targets_of(check)
+    return CheckEntry(label, kind, check, used, targets)
 
 
 def _sweep(index: int, table: dict[str, Any], notices: list[Notice]) -> SweepEntry:

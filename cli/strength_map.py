@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
-from cli.as_json import SCHEMA, notices, number
+from cli.as_json import SCHEMA, notices, number, targets_asked
 from cli.as_used import as_used
 from cli.files import table_csv
 from cli.owed import owed
-from cli.scenario import FileError, Scenario, SoilEntry
+from cli.scenario import CheckEntry, FileError, Scenario, SoilEntry
 from cli.schema import nearest
 from cli.utilisations import (
     Levels,
@@ -51,10 +51,10 @@ class StrengthMap:
     """
 
     soil: SoilEntry
+    entries: Mapping[str, CheckEntry]
     cohesion: Any
     friction_angle: Any
     factors: Mapping[str, Mapping[str, Any]]
-    targets: Mapping[str, float | None]
     regions: Mapping[str, tuple[Any, Any]]
     points: Mapping[str, Pair]
     notices: Mapping[str, tuple[Notice, ...]]
@@ -123,13 +123,12 @@ def map_strength(
         factors[label][BESIDE] = turned_factors["sliding"]
         for set_name, states in turned_levels.items():
             levels[label][set_name][BESIDE] = states["sliding"]
-    targets = {e.label: getattr(e.check, "target", None) for e in entries}
     return StrengthMap(
         soil,
+        {entry.label: entry for entry in entries},
         cohesion,
         angle,
         factors,
-        targets,
         regions,
         points,
         said,
@@ -238,7 +237,7 @@ def strength_map_document(found: StrengthMap) -> dict[str, Any]:
             {
                 "label": label,
                 "notices": notices(found.notices[label]),
-                "target": number(found.targets[label]),
+                **targets_asked(found.entries[label]),
                 "factors_of_safety": {
                     state: number(grid) for state, grid in factors.items() if state != BESIDE
                 },

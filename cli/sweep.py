@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from cli.as_json import notices, number
+from cli.as_json import notices, number, targets_asked
 from cli.as_used import as_used
 from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SweepEntry
@@ -25,7 +25,9 @@ from cli.utilisations import (
 from cli.varied import find_field, read_value
 from cli.words import BESIDE
 from stability import Check, fields
+from stability.customary_targets import margin
 from stability.governing import rotation_factors, set_beside
+from stability.result import factors_alone
 from stability.sensitivity import Sweep, break_even, sweep
 from strength import InputError, Notice, Numeric
 
@@ -113,25 +115,15 @@ def _one(
 ) -> CheckSweep:
     found = sweep(with_value, values)
     beside = set_beside(with_value(values), found.result)
-    levels: dict[str, float] = {"1.0": 1.0}
-    target = getattr(entry.check, "target", None)
-    if target is not None:
-        levels["target"] = float(target)
     by_state = {
-        state: {
-            name: break_even(with_value, values, np.asarray(factors), level, state)
-            for name, level in levels.items()
-        }
+        state: _crossings(entry, state, with_value, values, factors)
         for state, factors in found.factors_of_safety.items()
     }
-    if len(by_state) == 1:
-        lowest = next(iter(by_state.values()))
-    else:
-        lowest = {
-            name: break_even(with_value, values, found.lowest, level)
-            for name, level in levels.items()
-        }
-    crossings = {"1.0": lowest["1.0"], "target": lowest.get("target")}
+    crossings = (
+        next(iter(by_state.values()))
+        if len(by_state) == 1
+        else _crossings_of_all(entry, with_value, found)
+    )
     turned = None
     if beside is not None and beside.result is not None:
         turned = np.broadcast_to(beside.result.factors_of_safety["sliding"], values.shape)
@@ -153,12 +145,7 @@ def _one(
         beside=turned,
         beside_break_even={}
         if turned is None
-        else {
-            name: break_even(
-                with_value, values, turned, level, "sliding", factors_of=rotation_factors
-            )
-            for name, level in levels.items()
-        },
+        else _crossings(entry, BESIDE, with_value, values, turned),
         notices=owed(scenario, entry, used, beside_used, by_sets=True),
         levels=utilised,
         used_up={
@@ -173,6 +160,47 @@ def _one(
             if states
         },
     )
+
+
+def _crossings(
+    entry: CheckEntry,
+    state: str,
+    with_value: Callable[[Numeric], Check],
+    values: Any,
+    factors: Any,
+) -> dict[str, float | None]:
+    """Where one factor is 1, and where it meets its target."""
+    target = entry.target(state)
+    own, factors_of = ("sliding", rotation_factors) if state == BESIDE else (state, factors_alone)
+    return {
+        name: None
+        if level is None
+        else break_even(with_value, values, np.asarray(factors), level, own, factors_of=factors_of)
+        for name, level in (("1.0", 1.0), ("target", target))
+    }
+
+
+def _crossings_of_all(
+    entry: CheckEntry, with_value: Callable[[Numeric], Check], found: Sweep
+) -> dict[str, float | None]:
+    """Where the lowest factor is 1, and where the last of the targets is met."""
+    held = {s: entry.targets[s] for s in found.factors_of_safety if s in entry.targets}
+
+    def shares(check: Check) -> dict[str, Numeric]:
+        return {"all": margin(factors_alone(check), held)}
+
+    return {
+        "1.0": break_even(with_value, found.values, found.lowest, 1.0),
+        "target": break_even(
+            with_value,
+            found.values,
+            np.asarray(margin(found.factors_of_safety, held)),
+            1.0,
+            factors_of=shares,
+        )
+        if held
+        else None,
+    }
 
 
 def _errors_away(scenario: Scenario, vary: str, value: float | None) -> float | None:
@@ -217,7 +245,7 @@ def sweep_document(one: SweepOutcome) -> dict[str, Any]:
                 "factors_of_safety": {
                     name: number(factors) for name, factors in check.sweep.factors_of_safety.items()
                 },
-                "target": number(getattr(check.entry.check, "target", None)),
+                **targets_asked(check.entry),
                 "break_even": check.break_even,
                 "break_even_by_limit_state": check.by_limit_state,
                 "break_even_standard_errors": check.standard_errors,

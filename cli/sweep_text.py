@@ -2,20 +2,22 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Callable
-from functools import partial
 from typing import Any
 
 import numpy as np
 from rich.console import Console
 from rich.text import Text
 
-from cli.as_text import factor_text, level_cell, print_notices, table
+from cli.as_text import level_cell, print_notices, table
 from cli.sweep import CheckSweep, SweepOutcome
 from cli.sweeps import Sweeps
 from cli.two_way_sweep import TwoWayOutcome
 from cli.utilisations import highest, inverse, level_headers
 from cli.words import BESIDE, CAUTION
+from stability.customary_targets import margin
+from stability.factor_text import factor_text
 
 __all__ = ["never_crossed", "print_sweeps"]
 
@@ -39,23 +41,16 @@ def print_sweeps(out: Console, sweeps: Sweeps) -> None:
         grid = table("value", *headers, right=("value", *headers))
         shown = np.unique(np.linspace(0, len(one.values) - 1, min(len(one.values), 13)).round())
         for index in shown.astype(int):
-            factors = [
-                factor_text(float(factors[index]), getattr(check.entry.check, "target", None))
-                for check, _, factors in columns
-            ]
+            factors = [factor_text(float(factors[index])) for check, _, factors in columns]
             grid.add_row(f"{one.values[index]:.4g}", *factors)
         out.print(grid)
         out.print()
         for name in level_headers([check.levels for check in one.checks]):
             _print_levels(out, one, name, shown.astype(int))
         for check in one.checks:
-            target = getattr(check.entry.check, "target", None)
-            levels = {"1.0": 1.0} | ({} if target is None else {"target": float(target)})
-            for level, value in levels.items():
-                out.print(Text(_crossing(check, level, value, unit)))
-            if check.beside is not None:
-                for level, value in levels.items():
-                    out.print(Text(_turned(check, level, value, unit)))
+            for level in ("1.0", "target"):
+                for line in _crossings(check, level, unit):
+                    out.print(Text(line))
             for name in check.used_up:
                 out.print(Text(_used_up(check, name, unit)))
         out.print()
@@ -110,22 +105,31 @@ def never_crossed(factors: Any, level: float) -> str:
     return "not crossed in this range"
 
 
-def _turned(check: CheckSweep, level: str, factor: float, unit: str) -> str:
-    """The same of the rotation beside a searched plane."""
-    name = "a factor of 1" if level == "1.0" else "the target"
-    value = check.beside_break_even[level]
-    label = f"{check.entry.label}, {BESIDE}"
-    if value is None:
-        return f"{label}: {name} is {never_crossed(check.beside, factor)}"
-    return f"{label}: {name} at {value:.4g}{unit}"
+def _crossings(check: CheckSweep, level: str, unit: str) -> list[str]:
+    """Where the factors of a check, and that of the rotation beside it, meet a level."""
+    entry, swept = check.entry, check.sweep.factors_of_safety
+    if level == "1.0":
+        lines = [_crossing(check, level, "a factor of 1", check.sweep.lowest, unit)]
+        factor, name = 1.0, "a factor of 1"
+    else:
+        asked, target = entry.asked(swept), entry.target(BESIDE)
+        if not asked:
+            return []
+        lines = [_crossing(check, level, f"the {asked}", margin(swept, entry.targets), unit)]
+        factor, name = math.nan if target is None else target, f"the {entry.asked([BESIDE])}"
+    if check.beside is not None:
+        value = check.beside_break_even[level]
+        never = f"is {never_crossed(check.beside, factor)}"
+        where = never if value is None else f"at {value:.4g}{unit}"
+        lines.append(f"{entry.label}, {BESIDE}: {name} {where}")
+    return lines
 
 
-def _crossing(check: CheckSweep, level: str, factor: float, unit: str) -> str:
-    """Where a factor meets a level, and how far that is from a fitted strength."""
-    name = "a factor of 1" if level == "1.0" else "the target"
+def _crossing(check: CheckSweep, level: str, name: str, shares: Any, unit: str) -> str:
+    """Where a factor over its level is 1, and how far that is from a fitted strength."""
     value = check.break_even[level]
     if value is None:
-        return f"{check.entry.label}: {name} is {never_crossed(check.sweep.lowest, factor)}"
+        return f"{check.entry.label}: {name} is {never_crossed(shares, 1.0)}"
     text = f"{check.entry.label}: {name} at {value:.4g}{unit}"
     errors = check.standard_errors[level]
     if errors is None:
@@ -155,8 +159,7 @@ def _print_two_way(out: Console, two: TwoWayOutcome) -> None:
 
     for entry, grids in two.checks:
         lowest = np.min(np.stack(list(grids.values())), axis=0)
-        target = getattr(entry.check, "target", None)
-        print_grid(f"{entry.label}: lowest factor", lowest, partial(factor_text, target=target))
+        print_grid(f"{entry.label}: lowest factor", lowest, factor_text)
         for name, states in two.levels[entry.label].items():
             if states:
                 title = f"{entry.label}: highest utilisation under {name}"

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from cli.as_json import notices, number
+from cli.as_json import notices, number, targets_asked
 from cli.as_used import as_used
 from cli.owed import owed
 from cli.scenario import CheckEntry, FileError, Scenario, SweepEntry
@@ -99,7 +99,7 @@ def two_way_document(outcome: TwoWayOutcome) -> dict[str, Any]:
         "checks": [
             {
                 "label": entry.label,
-                "target": number(getattr(entry.check, "target", None)),
+                **targets_asked(entry),
                 "factors_of_safety": {
                     state: number(grid) for state, grid in grids.items() if state != BESIDE
                 },

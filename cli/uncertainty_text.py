@@ -8,13 +8,14 @@ from collections.abc import Sequence
 from rich.console import Console
 from rich.text import Text
 
-from cli.as_text import factor_text, level_cell, print_notices, table
+from cli.as_text import level_cell, print_notices, table
 from cli.influence import CheckInfluence
 from cli.interpretations import CheckInterpretations
 from cli.reliability import NOT_COVERED, CheckReliability
 from cli.strength_map import FailedSlope, StrengthMap
 from cli.utilisations import highest, level_headers
 from cli.words import BESIDE, CAUTION
+from stability.factor_text import factor_text
 
 __all__ = [
     "print_back_analysis",
@@ -28,10 +29,10 @@ __all__ = [
 def print_interpretations(out: Console, found: Sequence[CheckInterpretations]) -> None:
     """One table a check."""
     for one in found:
-        target = getattr(one.entry.check, "target", None)
-        wanted = "" if target is None else f"  (target {float(target):g})"
-        out.print(Text(one.entry.label + wanted, style="bold"))
         states = list(one.rows[0].factors)
+        asked = one.entry.asked(states)
+        wanted = f"  ({asked})" if asked else ""
+        out.print(Text(one.entry.label + wanted, style="bold"))
         several = len({row.soil for row in one.rows}) > 1
         sets = [name for name, levels in one.rows[0].levels.items() if levels]
         headers = [*states, *sets]
@@ -49,7 +50,7 @@ def print_interpretations(out: Console, found: Sequence[CheckInterpretations]) -
                 row.reading.name,
                 f"{row.reading.cohesion:.1f}",
                 f"{row.reading.friction_angle:.1f}",
-                *(factor_text(row.factors[s], target) for s in states),
+                *(factor_text(row.factors[s]) for s in states),
                 *(level_cell(highest(row.levels[name])) for name in sets),
             )
         out.print(grid)
@@ -69,23 +70,24 @@ def print_interpretations(out: Console, found: Sequence[CheckInterpretations]) -
 def print_influence(out: Console, found: Sequence[CheckInfluence]) -> None:
     """One table a check, widest swing first."""
     for one in found:
-        target = getattr(one.entry.check, "target", None)
-        out.print(Text(f"{one.entry.label}: lowest factor {factor_text(one.base, target)}"))
-        grid = table("input", "from", "to", "factor", "", right=("factor",))
+        wanted = f"  ({one.asked})" if one.asked else ""
+        out.print(Text(f"{one.entry.label}: lowest factor {factor_text(one.base)}{wanted}"))
+        grid = table("input", "from", "to", "factor", "", "", right=("factor",))
         for swing in one.swings:
             grid.add_row(
                 swing.name.removeprefix(f"checks.{one.entry.label}.").removeprefix("soils."),
                 swing.low + (" *" if swing.default_range else ""),
                 swing.high,
-                f"{factor_text(swing.at_low)} to",
-                factor_text(swing.at_high),
+                f"{factor_text(swing.at_low)} to" if swing.bounded else "-",
+                factor_text(swing.at_high) if swing.bounded else "",
+                "misses" if swing.misses else "",
             )
         out.print(grid)
         out.print()
     print_notices(
         out, [(one.entry.label, n) for one in found for n in one.notices], every_notice=False
     )
-    out.print(Text("* a default range; state your own under [ranges]"))
+    out.print(Text("* a default range; state your own under [ranges] or [uncertain]"))
     out.print(
         Text(
             "c′ and φ′ of one fit are correlated: both at their worst is a pair the tests exclude."
@@ -120,9 +122,9 @@ def print_reliability(
             index = doubt.second_moment.reliability_index
             grid.add_row(
                 state,
-                known(doubt.mean),
+                factor_text(doubt.mean),
                 known(doubt.std),
-                *(f"{doubt.percentiles[p]:.2f}" for p in ("5", "50", "95")),
+                *(factor_text(doubt.percentiles[p]) for p in ("5", "50", "95")),
                 probability_text(doubt.probability_below_one, samples),
                 f"{doubt.sampling_error:.1g}",
                 "" if below is None else probability_text(below, samples),

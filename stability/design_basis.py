@@ -1,8 +1,8 @@
 """Basis of design: what a check is held to, global factors or partial factors.
 
 ``global``: a least factor of safety for each limit state, sliding, overturning and bearing of
-a wall and ``slope`` for sliding of the ground. The check's own target comes first, then the
-target of the basis, then the customary value, which is marked as such.
+a wall, ``overall`` of the ground around it and ``slope`` for sliding of the ground. Which limit
+state is judged against which is stated in :mod:`stability.customary_targets`.
 
 ``partial``: sets of partial factors (:mod:`stability.partial_factors`), each applied in turn
 and shown beside the others. None applies by default.
@@ -21,7 +21,7 @@ from dataclasses import dataclass, field
 
 import numpy as np
 
-from stability.customary_targets import CUSTOMARY_TARGETS, Target
+from stability.customary_targets import CUSTOMARY_TARGETS, OVERALL, SLOPE, Target, targets_of
 from stability.design_notices import (
     best_fit_notices,
     set_notices,
@@ -40,17 +40,13 @@ from stability.design_slope import design_slope
 from stability.design_wall import design_wall
 from stability.design_wall_loads import WATER
 from stability.partial_factors import RECOMMENDED, FactorSet, factor_set
-from stability.result import Check, CheckResult, below
+from stability.result import Check
 from stability.retaining_wall import RetainingWall
-from stability.wall_notices import below_customary
 from strength import InputError, Notice, Numeric, distinct
 
 __all__ = ["CUSTOMARY_TARGETS", "METHODS", "Basis", "Target", "design_check", "utilisations"]
 
 METHODS = ("global", "partial")
-
-SLOPE = ("sliding",)
-"""Limit states of a slope."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -62,8 +58,9 @@ class Basis:
     method
         ``global`` or ``partial``.
     targets
-        Global: least factor by limit state, ``sliding``, ``overturning``, ``bearing`` or
-        ``slope``; those left out take the customary value.
+        Global: least factor by limit state, ``sliding``, ``overturning``, ``bearing``,
+        ``overall`` or ``slope``; those left out take the customary value, ``overall`` that of
+        ``slope`` where it is given.
     sets
         Partial: names of sets, recommended or own.
     own_sets
@@ -101,8 +98,8 @@ class Basis:
         if self.water_factors not in (None, *WATER):
             raise InputError("water_factors", self.water_factors, "allowed: " + ", ".join(WATER))
         for name, value in self.targets.items():
-            if name not in CUSTOMARY_TARGETS:
-                allowed = "allowed: " + ", ".join(CUSTOMARY_TARGETS)
+            if name not in (*CUSTOMARY_TARGETS, OVERALL):
+                allowed = "allowed: " + ", ".join((*CUSTOMARY_TARGETS, OVERALL))
                 raise InputError(f"targets.{name}", str(value), allowed)
             if not np.all(np.isfinite(value) & (np.asarray(value) > 0.0)):
                 raise InputError(f"targets.{name}", value, "allowed: above 0")
@@ -129,63 +126,11 @@ class Basis:
         """The sets asked for, in order; none for a global basis."""
         return tuple(factor_set(name, self.own_sets) for name in self.sets)
 
-    @property
-    def slope_target(self) -> Target:
-        """What a slope without a target of its own is held to, for a global basis."""
-        if "slope" in self.targets:
-            return Target(value=self.targets["slope"], source="stated in the basis of design")
-        return CUSTOMARY_TARGETS["slope"]
-
     def targets_of(self, check: Check) -> dict[str, Target]:
-        """The target of each limit state of a check that has one, for a global basis."""
-        found = {name: self._target_of(check, name) for name in check.LIMIT_STATES}
-        return {name: target for name, target in found.items() if target is not None}
-
-    def _target_of(self, check: Check, limit_state: str) -> Target | None:
-        own = getattr(check, "target", None)
-        if own is not None:
-            return Target(value=own, source="stated for the check")
-        name = _target_name(check, limit_state)
-        if name in self.targets:
-            return Target(value=self.targets[name], source="stated in the basis of design")
-        return CUSTOMARY_TARGETS.get(name)
-
-    def target_notices(self, check: Check, result: CheckResult) -> tuple[Notice, ...]:
-        """What is owed beside the factors of a check by the targets of this basis.
-
-        The check itself speaks where it has a target of its own.
+        """The target of each limit state of a check that has one; for a partial basis those
+        that the check states.
         """
-        if getattr(check, "target", None) is not None:
-            return ()
-        notices = []
-        found = self.targets_of(check)
-        for name, target in found.items():
-            lowest = float(np.min(result.factors_of_safety[name]))
-            asked = float(np.max(target.value))
-            if not np.any(np.asarray(result.factors_of_safety[name]) < target.value):
-                continue
-            notices.append(
-                below_customary(name, lowest, asked, target.source)
-                if target.customary
-                else Notice.caution(
-                    "below-target",
-                    f"The factor of safety against {name}, {below(lowest, asked)}, is below its "
-                    f"target of {asked:g}.",
-                )
-            )
-        customary = {name: target for name, target in found.items() if target.customary}
-        if customary:
-            listed = ", ".join(f"{name} {float(one.value):g}" for name, one in customary.items())
-            shaken = np.any(np.asarray(getattr(check, "horizontal_seismic_coefficient", 0.0)) > 0.0)
-            notices.append(
-                Notice.info(
-                    "customary-target",
-                    f"No target is given for {listed}: customary values, not a requirement of "
-                    "this job." + (" They are meant for loads without shaking." if shaken else ""),
-                    "; ".join(dict.fromkeys(one.source for one in customary.values())),
-                )
-            )
-        return tuple(notices)
+        return targets_of(check, self.targets if self.method == "global" else None)
 
     def utilisations(self, check: Check) -> dict[str, dict[str, Numeric]]:
         """Degrees of utilisation by set and limit state; see ``utilisations``."""
@@ -214,11 +159,6 @@ class Basis:
                 "EN 1997-1:2004, 2.4.7.3.4.2 (from memory)",
             ),
         )
-
-
-def _target_name(check: Check, limit_state: str) -> str:
-    """Sliding of the ground is ``slope``; where a check has more, each keeps its name."""
-    return "slope" if check.LIMIT_STATES == SLOPE else limit_state
 
 
 def design_check(

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 
 from stability.drawing_labels_plot import written
+from stability.factor_text import factor_text
 from stability.result import CheckResult
 from stability.soil import Soil
 from strength import InputError
@@ -43,7 +44,11 @@ def length(value: float) -> str:
 def factor_words(result: CheckResult, limit_state: str) -> str:
     """A factor of safety as it stands in a drawing."""
     factor = scalar(limit_state, result.factors_of_safety[limit_state])
-    return f"factor of safety {factor:.2f}" if np.isfinite(factor) else "nothing drives a slide"
+    return (
+        f"factor of safety {factor_text(factor)}"
+        if np.isfinite(factor)
+        else "nothing drives a slide"
+    )
 
 
 def soil_words(soil: Soil, *, wet: bool = False, flat: bool = False) -> str:

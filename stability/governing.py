@@ -16,14 +16,23 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from stability.result import Check, CheckResult, factors_alone, lowest_alone
+from stability.customary_targets import ROTATION
+from stability.factor_text import factor_text
+from stability.result import Check, CheckResult, factors_alone, lowest_of
 from strength import InputError, Notice, Numeric
 
 if TYPE_CHECKING:
     from stability.planar_wedge import PlanarWedge
     from stability.rotational import Rotational
 
-__all__ = ["Beside", "lowest_governing", "rotation_factors", "rotation_of", "set_beside"]
+__all__ = [
+    "Beside",
+    "factors_judged",
+    "lowest_governing",
+    "rotation_factors",
+    "rotation_of",
+    "set_beside",
+]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,6 +96,19 @@ def rotation_factors(check: Check) -> Mapping[str, Numeric]:
     return {} if rotation is None else factors_alone(rotation)
 
 
+def factors_judged(check: Check) -> Mapping[str, Numeric]:
+    """Factors of a check, that of the rotation beside a searched plane among them.
+
+    Raises
+    ------
+    InputError
+        As ``evaluate`` of either.
+    """
+    turned = rotation_factors(check)
+    beside = {ROTATION: turned["sliding"]} if turned else {}
+    return {**factors_alone(check), **beside}
+
+
 def lowest_governing(check: Check) -> Numeric:
     """Lowest factor of a check, that of the rotation beside a searched plane included.
 
@@ -95,11 +117,7 @@ def lowest_governing(check: Check) -> Numeric:
     InputError
         As ``evaluate`` of either.
     """
-    lowest = lowest_alone(check)
-    rotation = rotation_of(check)
-    if rotation is None:
-        return lowest
-    return np.minimum(lowest, lowest_alone(rotation))
+    return lowest_of(factors_judged(check))
 
 
 def set_beside(check: Any, result: CheckResult) -> Beside | None:
@@ -156,20 +174,20 @@ def _notices(check: PlanarWedge, plane: float, rotation: float) -> tuple[Notice,
     aside = f" The rotation leaves out {' and '.join(left_out)}." if left_out else ""
     if rotation < plane:
         against = (
-            f", {1.0 - rotation / plane:.0%} lower than the plane's {plane:.2f}"
+            f", {1.0 - rotation / plane:.0%} lower than the plane's {factor_text(plane)}"
             if np.isfinite(plane)
             else ", while nothing drives the plane"
         )
         found = Notice.caution(
             "rotation-governs",
-            f"The rotation of the same slope has a factor of {rotation:.2f}{against}: the "
+            f"The rotation of the same slope has a factor of {factor_text(rotation)}{against}: the "
             f"rotation governs.{aside}",
             "Chen (1975), Limit Analysis and Soil Plasticity",
         )
     else:
         found = Notice.info(
             "plane-governs",
-            f"The rotation of the same slope has a factor of {rotation:.2f}; the plane's "
-            f"{plane:.2f} governs.{aside}",
+            f"The rotation of the same slope has a factor of {factor_text(rotation)}; the plane's "
+            f"{factor_text(plane)} governs.{aside}",
         )
     return (found,)

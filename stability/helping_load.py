@@ -18,7 +18,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from stability.result import below, factors_alone
+from stability.factor_text import factor_text
+from stability.result import factors_alone
 from strength import Notice, Numeric
 
 __all__ = ["LeastUnderLoad", "helping_load_notices", "least_under_load", "surcharge_notices"]
@@ -167,10 +168,10 @@ def _saying(factor: str, found: LeastUnderLoad, helped: NDArray[np.bool_], load:
     lowest, none, full, share = (
         float(one.flat[at]) for one in (found.lowest, found.none, found.all_of_it, found.share)
     )
-    least = below(lowest, full)
+    least = factor_text(lowest)
     if lowest < none * (1.0 - _MINOR):
         return (
-            f"The {factor} is lowest under {share:.0%} of the {load}: {least}, beside {none:.2f} "
-            f"without it and {full:.2f} with all of it."
+            f"The {factor} is lowest under {share:.0%} of the {load}: {least}, beside "
+            f"{factor_text(none)} without it and {factor_text(full)} with all of it."
         )
     return f"The {load} raises the {factor}: without it the factor is {least}."

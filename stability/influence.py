@@ -10,24 +10,30 @@ Where no range is given the documented default is a share of the value: see ``DE
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
+import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from stability.result import Check, lowest_alone
+from stability.customary_targets import Target, margin
+from stability.result import Check, factors_alone, lowest_of
 from strength import InputError, Numeric
 
 __all__ = [
     "DEFAULT_SHARES",
+    "NOT_BOUNDED",
     "Move",
     "Slot",
     "Swing",
     "field_slot",
+    "level_swing",
     "ranked",
     "strength_slot",
     "swings",
+    "unbounded",
 ]
 
 Floats = NDArray[np.float64]
@@ -48,6 +54,10 @@ J. Geotech. Geoenviron. Eng. 126(4), Table 1, gives (from memory); the others ar
 """
 
 
+NOT_BOUNDED = "not bounded by these tests"
+"""Stands in place of limits that are no limits."""
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Swing:
     """How far one input moves the lowest factor of a check.
@@ -59,9 +69,11 @@ class Swing:
     low, high
         Range it was swung over, in its own unit; for a strength the pairs in words.
     at_low, at_high
-        Lowest factor at the two ends; for a strength over its region.
+        Lowest factor at the two ends; for a strength over its region. nan where not bounded.
     default_range
         Whether the range is the documented default.
+    misses
+        Whether a target is missed at either end; ``None`` without a target.
     """
 
     name: str
@@ -70,11 +82,17 @@ class Swing:
     at_low: float
     at_high: float
     default_range: bool = False
+    misses: bool | None = None
+
+    @property
+    def bounded(self) -> bool:
+        """Whether the range has two ends."""
+        return not math.isnan(self.at_high - self.at_low)
 
     @property
     def width(self) -> float:
-        """How far the factor moves."""
-        return abs(self.at_high - self.at_low)
+        """How far the factor moves; without end where the range has none."""
+        return abs(self.at_high - self.at_low) if self.bounded else math.inf
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -147,8 +165,16 @@ def strength_slot(name: str, cohesion: Floats, friction_angle: Floats) -> Slot |
     return Slot(name=name, columns=(c, phi), words=words, ends=False)
 
 
+def unbounded(name: str) -> Swing:
+    """What stands for an input whose tests set it no limits."""
+    return Swing(name=name, low=NOT_BOUNDED, high="", at_low=math.nan, at_high=math.nan)
+
+
 def swings(
-    check: Check, moves: Sequence[Move], lowest: Callable[[Check], Numeric] = lowest_alone
+    check: Check,
+    moves: Sequence[Move],
+    factors_of: Callable[[Check], Mapping[str, Numeric]] = factors_alone,
+    targets: Mapping[str, Target] | None = None,
 ) -> list[Swing]:
     """Swing every field in turn, in one call of the check.
 
@@ -158,8 +184,10 @@ def swings(
         As it stands.
     moves
         What is moved, and where to; a swing that the check refuses is left out.
-    lowest
-        Gives the factor of a check; by default the lowest over its limit states.
+    factors_of
+        Gives the factors of a check, of which the lowest counts; by default its own.
+    targets
+        What is asked of them, by limit state.
     """
     slots = [slot for move in moves for slot in move.slots]
     if not slots:
@@ -176,17 +204,30 @@ def swings(
                 column[part] = values
         moved = move.put(moved, *columns)
     try:
-        factors = np.broadcast_to(np.asarray(lowest(moved), dtype=float), (ends[-1],))
+        lowest, missed = _judged(factors_of(moved), targets, (int(ends[-1]),))
     except InputError:
         if len(slots) == 1:
             return []
         alone = [replace(move, slots=(slot,)) for move in moves for slot in move.slots]
-        return [swing for move in alone for swing in swings(check, [move], lowest)]
-    found = [_swing(slot, factors[part]) for slot, part in zip(slots, parts, strict=True)]
+        return [one for move in alone for one in swings(check, [move], factors_of, targets)]
+    found = [
+        _swing(slot, lowest[part], None if missed is None else missed[part])
+        for slot, part in zip(slots, parts, strict=True)
+    ]
     return [swing for swing in found if swing is not None]
 
 
-def _swing(slot: Slot, factors: Floats) -> Swing | None:
+def _judged(
+    factors: Mapping[str, Numeric], targets: Mapping[str, Target] | None, shape: tuple[int, ...]
+) -> tuple[Floats, NDArray[np.bool_] | None]:
+    """Lowest factor, and whether a target is missed."""
+    lowest = np.broadcast_to(np.asarray(lowest_of(factors), dtype=float), shape)
+    if not set(factors) & set(targets or {}):
+        return lowest, None
+    return lowest, np.broadcast_to(np.asarray(margin(factors, targets or {})) < 1.0, shape)
+
+
+def _swing(slot: Slot, factors: Floats, missed: NDArray[np.bool_] | None) -> Swing | None:
     finite = np.where(np.isfinite(factors), factors, np.nan)
     lost = np.isnan(finite)
     if np.all(lost) or (slot.ends and np.any(lost)):
@@ -199,9 +240,58 @@ def _swing(slot: Slot, factors: Floats) -> Swing | None:
         at_low=float(finite[first]),
         at_high=float(finite[last]),
         default_range=slot.default_range,
+        misses=None if missed is None else bool(np.any(missed)),
+    )
+
+
+def level_swing(
+    check: Any,
+    field: str,
+    name: str,
+    factors_of: Callable[[Check], Mapping[str, Numeric]] = factors_alone,
+    targets: Mapping[str, Target] | None = None,
+) -> Swing | None:
+    """The swing of a line of water, lowered and raised as a whole by its default share.
+
+    A line that cannot stand so high, such as one that would leave the ground, stays where it
+    is at that end; ``None`` where it can be moved to neither side.
+
+    Parameters
+    ----------
+    check, field
+        The check, and the field that holds the line [m].
+    name
+        Of the swing.
+    factors_of, targets
+        As in ``swings``.
+    """
+    line = np.asarray(getattr(check, field), dtype=float)
+    reach = DEFAULT_SHARES["length"] * float(np.max(np.abs(line[:, 1])))
+    ends = []
+    for shift, words in ((-reach, f"lowered {reach:.3g} m"), (reach, f"raised {reach:.3g} m")):
+        moved = tuple(map(tuple, (line + np.array([0.0, shift])).tolist()))
+        try:
+            factors = factors_of(replace(check, **{field: moved}))
+        except InputError:
+            factors, words = factors_of(check), "as drawn, where it can stand no "  # noqa: PLW2901
+            words += "higher" if shift > 0.0 else "lower"  # noqa: PLW2901
+        lowest, missed = _judged(factors, targets, ())
+        ends.append((words, float(lowest), None if missed is None else bool(missed)))
+    (low, at_low, short), (high, at_high, also_short) = ends
+    if not math.isfinite(at_high - at_low) or reach == 0.0:
+        return None
+    misses = None if short is None or also_short is None else short or also_short
+    return Swing(
+        name=name,
+        low=low,
+        high=high,
+        at_low=at_low,
+        at_high=at_high,
+        default_range=True,
+        misses=misses,
     )
 
 
 def ranked(found: Sequence[Swing]) -> list[Swing]:
-    """Widest first."""
+    """Widest first, what has no bounds before all."""
     return sorted(found, key=lambda swing: -swing.width)

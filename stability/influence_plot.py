@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from stability.influence import Swing
+from stability.influence import NOT_BOUNDED, Swing
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -23,11 +23,12 @@ def plot_swings(panels: Sequence[tuple[str, float, float | None, Sequence[Swing]
     """
     from matplotlib.figure import Figure
 
-    heights = [1.0 + 0.34 * min(len(swings), _MOST) for _, _, _, swings in panels]
+    bounded = [sum(swing.bounded for swing in swings) for *_, swings in panels]
+    heights = [1.0 + 0.34 * min(count, _MOST) for count in bounded]
     figure = Figure(figsize=(8.6, sum(heights)), layout="constrained")
     grid = figure.subplots(len(panels), 1, height_ratios=heights, squeeze=False)
     for axes, (label, base, target, swings) in zip(grid[:, 0], panels, strict=True):
-        shown = list(swings)[:_MOST]
+        shown = [swing for swing in swings if swing.bounded][:_MOST]
         for index, swing in enumerate(shown):
             place = len(shown) - 1 - index
             for factor, hatch in ((swing.at_low, "////"), (swing.at_high, "")):
@@ -52,6 +53,8 @@ def plot_swings(panels: Sequence[tuple[str, float, float | None, Sequence[Swing]
             range(len(shown) - 1, -1, -1), [n.replace("$", r"\$") for n in names], fontsize=8
         )
         title = label if len(label) <= 70 else label[:69] + "…"
+        if unbounded := [swing.name for swing in swings if not swing.bounded]:
+            title = f"{title}; {NOT_BOUNDED}: {', '.join(unbounded)}"
         axes.set_title(title.replace("$", r"\$"), loc="left", fontsize=10)
         axes.spines[["top", "right"]].set_visible(False)
     grid[-1, 0].set_xlabel("lowest factor (hatched: at the low value; dashed: target; dotted: 1)")

@@ -31,13 +31,12 @@ from numpy.typing import NDArray
 from scipy.optimize import elementwise
 
 from stability import fields
-from stability.customary_targets import CUSTOMARY_TARGETS
+from stability.customary_targets import CUSTOMARY_TARGETS, below_customary
 from stability.fields import given
 from stability.overall_mechanism import Rotation, WallInGround
 from stability.overall_search import REACH, worst_rotation
 from stability.result import target_notices
 from stability.retaining_wall import RetainingWall
-from stability.wall_notices import below_customary
 from stability.wall_section import WallSection
 from strength import Notice, Numeric, distinct
 

@@ -147,6 +147,11 @@ class PlanarWedge:
         "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
     )
 
+    @property
+    def states_beside(self) -> tuple[str, ...]:
+        """What is judged beside a searched plane: the rotation of the same slope."""
+        return ("rotation",) if self.plane_angle is None else ()
+
     def evaluate(self) -> CheckResult:
         """Factor of safety against sliding on the given or the critical plane.
 

@@ -486,7 +486,7 @@ def reliability(
     *,
     samples: int,
     rng: np.random.Generator,
-    target: float | None = None,
+    targets: Mapping[str, float] | None = None,
     sampling: Literal["random", "sobol"] = "random",
     progress: Callable[[int], None] | None = None,
     by: Evaluation | None = None,
@@ -503,8 +503,8 @@ def reliability(
         Number of possible samples.
     rng
         Source of randomness.
-    target
-        Factor of safety asked for.
+    targets
+        Factor of safety asked for, by limit state.
     sampling
         ``random``, or ``sobol`` for scrambled Sobol points.
     progress
@@ -566,7 +566,7 @@ def reliability(
         if index.size:
             chosen = [{k: v[index] for k, v in values.items()} for values in drawn]
             for name, factors in by.factors(chosen).items():
-                tally = tallies.setdefault(name, _Tally(target))
+                tally = tallies.setdefault(name, _Tally((targets or {}).get(name)))
                 tally.add(np.broadcast_to(factors, index.shape))
             done += index.size
             if progress is not None:

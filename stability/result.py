@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 import re
 import textwrap
 from collections.abc import Mapping
@@ -12,13 +11,13 @@ from typing import Any, ClassVar, Protocol, runtime_checkable
 import numpy as np
 
 from stability import fields
+from stability.factor_text import factor_shown, factor_text
 from strength import Notice, Numeric
-from strength.short_table import ShortTable, factor_shown, shown
+from strength.short_table import ShortTable, shown
 
 __all__ = [
     "Check",
     "CheckResult",
-    "below",
     "factors_alone",
     "lowest_alone",
     "lowest_of",
@@ -130,23 +129,17 @@ def lowest_alone(check: Check) -> Numeric:
     return lowest_of(factors_alone(check))
 
 
-def below(factor: float, level: float) -> str:
-    """A factor below a level with two decimals, never rounded up to it."""
-    shown = f"{factor:.2f}"
-    return f"{math.floor(factor * 100.0) / 100.0:.2f}" if float(shown) >= level else shown
-
-
 def target_notices(
     factors_of_safety: Mapping[str, Numeric], target: Numeric | None
 ) -> tuple[Notice, ...]:
-    """The notices owed when a factor misses its target, or 1.
+    """The notices owed when a factor falls below 1, or that of sliding below its target.
 
     Parameters
     ----------
     factors_of_safety
         By limit state; of an array the lowest counts.
     target
-        Factor asked for; ``None`` asks for none.
+        Factor asked for against sliding; ``None`` asks for none.
     """
     notices = []
     for name, factor in factors_of_safety.items():
@@ -155,16 +148,16 @@ def target_notices(
             notices.append(
                 Notice.stop(
                     "below-one",
-                    f"The factor of safety against {name} is {below(lowest, 1.0)}: by this model "
+                    f"The factor of safety against {name} is {factor_text(lowest)}: by this model "
                     "the ground or the wall does not stand.",
                 )
             )
-        if target is not None and lowest < float(np.max(target)):
+        if name == "sliding" and target is not None and lowest < float(np.max(target)):
             notices.append(
                 Notice.caution(
                     "below-target",
-                    f"The factor of safety against {name}, {below(lowest, float(np.max(target)))}, "
-                    f"is below its target of {float(np.max(target)):g}.",
+                    f"The factor of safety against {name}, {factor_text(lowest)}, is below "
+                    f"its target of {float(np.max(target)):g}.",
                 )
             )
     return tuple(notices)

@@ -160,6 +160,11 @@ class RetainingWall:
         "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
     )
 
+    @property
+    def states_beside(self) -> tuple[str, ...]:
+        """What is judged beside a wall: the ground around it."""
+        return ("overall",)
+
     def section(self) -> WallSection:
         """The section of the wall."""
         try:

@@ -25,6 +25,7 @@ from stability.drawing_sheet_plot import (
     Window,
 )
 from stability.drawing_words_plot import length, scalar, shown, soil_words
+from stability.factor_text import factor_text
 from stability.result import CheckResult
 from stability.retaining_wall import RetainingWall
 from stability.wall_section import Chain, WallSection
@@ -341,7 +342,7 @@ def _diagram(
 def _factors(result: CheckResult, between: str) -> str:
     found = {name: scalar(name, factor) for name, factor in result.factors_of_safety.items()}
     return between.join(
-        f"{name} {factor:.2f}" if np.isfinite(factor) else f"{name}: nothing drives it"
+        f"{name} {factor_text(factor)}" if np.isfinite(factor) else f"{name}: nothing drives it"
         for name, factor in found.items()
     )
 

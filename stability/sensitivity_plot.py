@@ -13,10 +13,9 @@ if TYPE_CHECKING:
 
 __all__ = ["Curve", "Panel", "plot_curves", "plot_lines"]
 
-Panel = tuple[
-    str, tuple[str, str], tuple[str, str], tuple[Any, Any], Mapping[str, Any], float | None
-]
-"""Label, fields, units, values and grids of a check over two inputs, and its target."""
+Panel = tuple[str, tuple[str, str], tuple[str, str], tuple[Any, Any], Mapping[str, Any], Any]
+"""Label, fields, units, values and grids of a check over two inputs, and the grid of its lowest
+factor over its target; ``None`` without a target."""
 
 _TOP = 3.2  # what lies far above any target only flattens the rest
 _INKS = ("#1b3a57", "#b3541e", "#3f7d58", "#7a4b8c", "#8a6d00", "#4d4d4d")
@@ -92,29 +91,30 @@ def plot_curves(panels: Sequence[tuple[str, str, Any, Sequence[Curve]]]) -> Figu
 def plot_lines(panels: Sequence[Panel]) -> Figure:
     """Draw lines of equal lowest factor over two inputs, one panel a check.
 
-    Heavy where the factor is 1, dashed where it meets the target.
+    Heavy where the factor is 1, dashed where the last of the targets is met.
     """
     from matplotlib.figure import Figure
     from matplotlib.ticker import MaxNLocator
 
     figure = Figure(figsize=(7.0, 5.0 * len(panels)), layout="constrained")
-    for index, (label, vary, units, values, grids, target) in enumerate(panels):
+    for index, (label, vary, units, values, grids, margin) in enumerate(panels):
         axes = figure.add_subplot(len(panels), 1, index + 1)
         lowest = np.min(np.stack(list(grids.values())), axis=0)
         shown = np.ma.masked_invalid(np.where(np.isinf(lowest), np.nan, lowest)).T
-        ticks = np.setdiff1d(
-            MaxNLocator(12).tick_values(shown.min(), shown.max()),
-            [1.0, 1.0 if target is None else target],
-        )
+        ticks = np.setdiff1d(MaxNLocator(12).tick_values(shown.min(), shown.max()), [1.0])
         thin = axes.contour(*values, shown, levels=ticks, colors="#5b7a94", linewidths=0.7)
         axes.clabel(thin, fontsize=7, fmt="%.2f")
-        for level, style, width in ((1.0, "-", 2.4), (target, "--", 1.8)):
-            if level is not None and shown.min() < level < shown.max():
+        lines = [(shown, "-", 2.4, "F = 1")]
+        if margin is not None:
+            share = np.where(np.isfinite(margin), margin, np.nan)
+            lines.append((np.ma.masked_invalid(share).T, "--", 1.8, "target"))
+        for over, style, width, words in lines:
+            if over.min() < 1.0 < over.max():
                 line = axes.contour(
-                    *values, shown, levels=[level], colors="black", linestyles=style,
+                    *values, over, levels=[1.0], colors="black", linestyles=style,
                     linewidths=width,
                 )  # fmt: skip
-                axes.clabel(line, fontsize=9, fmt=f"F = {level:g}")
+                axes.clabel(line, fontsize=9, fmt=words)
         names = [f"{v} [{u}]" if u else v for v, u in zip(vary, units, strict=True)]
         axes.set_xlabel(names[0].replace("$", r"\$"))
         axes.set_ylabel(names[1].replace("$", r"\$"))

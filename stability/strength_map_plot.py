@@ -26,11 +26,16 @@ _MARKERS = ("o", "s", "^", "D", "v", "P", "X")
 
 @dataclass(frozen=True, slots=True)
 class MapLayer:
-    """Lowest factor of one check over the grid, shape (cohesions, angles)."""
+    """Lowest factor of one check over the grid, shape (cohesions, angles).
+
+    ``margin`` is the lowest factor over its target, and ``asked`` the targets in words; none
+    without a target.
+    """
 
     label: str
     lowest: Any
-    target: float | None
+    margin: Any = None
+    asked: str = ""
 
 
 def plot_map(
@@ -149,24 +154,24 @@ def _draw_layer(
 ) -> None:
     from matplotlib.lines import Line2D
 
-    grid = np.ma.masked_invalid(np.where(np.isinf(layer.lowest), 1e6, layer.lowest))
-    levels: list[tuple[float, Any, float]] = [(1.0, "-", 1.8)]
-    if layer.target is not None:
-        levels.append((float(layer.target), "--", 1.4))
-    for level, style, width in levels:
-        name = f"{_short(layer.label)}: F = {level:g}"
-        if grid.min() <= level <= grid.max():
+    lines: list[tuple[Any, str, Any, float]] = [(layer.lowest, "F = 1", "-", 1.8)]
+    if layer.margin is not None:
+        lines.append((layer.margin, layer.asked, "--", 1.4))
+    for shares, words, style, width in lines:
+        name = f"{_short(layer.label)}: {words}"
+        grid = np.ma.masked_invalid(np.where(np.isinf(shares), 1e6, shares))
+        if grid.min() <= 1.0 <= grid.max():
             axes.contour(
                 friction_angle,
                 cohesion,
                 grid,
-                [level],
+                [1.0],
                 colors=[ink],
                 linestyles=[style],
                 linewidths=[width],
             )
         else:
-            name += " (everywhere above)" if grid.min() > level else " (everywhere below)"
+            name += " (everywhere above)" if grid.min() > 1.0 else " (everywhere below)"
         handles.append(
             Line2D(
                 [], [], color=ink, linestyle=style, linewidth=width, label=name.replace("$", r"\$")

@@ -10,11 +10,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stability.bearing_notices import bearing_notices
+from stability.customary_targets import CUSTOMARY, CUSTOMARY_SOURCE, below_customary
 from stability.earth_pressure_notices import COMPARED, LEAST_THRUST, cohesion_notices
 from stability.earth_thrust import MINIMUM_FRICTION
+from stability.factor_text import factor_text
 from stability.helping_load import LeastUnderLoad, helping_load_notices
 from stability.pressure_coefficients import inner_plane_angle
-from stability.result import below, target_notices
+from stability.result import target_notices
 from stability.retaining_wall_values import RetainingWallValues
 from stability.wall_balance import retaining_wall
 from stability.wall_section import WallSection
@@ -23,14 +25,8 @@ from strength import Notice, Numeric, distinct
 if TYPE_CHECKING:
     from stability.retaining_wall import RetainingWall
 
-__all__ = ["CUSTOMARY", "CUSTOMARY_SOURCE", "below_customary", "wall_notices"]
+__all__ = ["wall_notices"]
 
-CUSTOMARY = {"sliding": 1.5, "overturning": 2.0, "bearing": 3.0}
-"""Customary least factors: Das, Principles of Foundation Engineering, ch. 8 (from memory)."""
-
-CUSTOMARY_SOURCE = (
-    "Das, Principles of Foundation Engineering, ch. 8 (customary values, from memory)"
-)
 _MINOR = 1e-9
 _STRAIGHT = 0.98  # share of the back on one line from which it is called plane
 
@@ -90,16 +86,6 @@ def _no_answer(stands: NDArray[np.bool_]) -> list[Notice]:
             "given as 0.",
         )
     ]
-
-
-def below_customary(name: str, factor: float, least: float, ground: str) -> Notice:
-    """The notice owed when a factor misses the customary value of its limit state."""
-    return Notice.caution(
-        "below-customary-factor",
-        f"The factor of safety against {name}, {below(factor, least)}, is below the customary "
-        f"{least:g}.",
-        ground,
-    )
 
 
 def _customary(lowest: Mapping[str, Numeric]) -> list[Notice]:
@@ -271,9 +257,8 @@ def _loads(
             "moment is counted. Its depth counts as overburden beside the base in bearing."
         )
         if lower:
-            text += (
-                f" With its weight the factor in bearing falls to {float(np.nanmin(with_it)):.2f}."
-            )
+            fallen = factor_text(float(np.nanmin(with_it)))
+            text += f" With its weight the factor in bearing falls to {fallen}."
         notices.append((Notice.caution if lower else Notice.info)("toe-soil-not-counted", text))
     if wall.wall.key_depth is not None:
         notices.append(
@@ -310,7 +295,7 @@ def bearing_rises(
         rises = (shaken > calm * (1.0 + _MINOR)) & (calm > 0.0)
         if _some(rises):
             least_calm = float(np.min(calm[rises]))
-            pushes.append(f"with shaking (without it, down to {least_calm:.2f})")
+            pushes.append(f"with shaking (without it, down to {factor_text(least_calm)})")
     if not pushes:
         return ()
     return (

@@ -17,8 +17,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from stability import fields
+from stability.customary_targets import CUSTOMARY
 from stability.retaining_wall import RetainingWall
-from stability.wall_notices import CUSTOMARY
 from stability.wall_section import SHAPES
 from strength import InputError, Notice, Numeric
 

@@ -6,7 +6,6 @@ For a prompt or a notebook. The full sheet is laid out elsewhere.
 from __future__ import annotations
 
 import html
-import math
 import textwrap
 from collections.abc import Sequence
 from dataclasses import dataclass
@@ -17,7 +16,7 @@ from strength.notice import Notice, Severity
 from strength.pair import Numeric
 from strength.working import printed
 
-__all__ = ["PRELIMINARY", "ShortTable", "factor_shown", "shown"]
+__all__ = ["PRELIMINARY", "ShortTable", "shown"]
 
 PRELIMINARY = "Preliminary: local codes and the review of a licensed engineer decide."
 _WIDTH = 88
@@ -93,19 +92,3 @@ class ShortTable:
     @property
     def _sorted(self) -> list[Notice]:
         return sorted(self.notices, key=lambda notice: _ORDER.index(notice.severity))
-
-
-def factor_shown(factor: Numeric) -> str:
-    """A factor of safety with two decimals, never rounded up to 1."""
-    values = np.asarray(factor, dtype=float)
-    ends = [_factor(float(end)) for end in (values.min(), values.max())]
-    return ends[0] if values.ndim == 0 else f"{ends[0]} to {ends[1]} ({values.size} values)"
-
-
-def _factor(factor: float) -> str:
-    if math.isinf(factor):
-        return "no limit"
-    rounded = f"{factor:.2f}"
-    if factor < 1.0 <= float(rounded):
-        return f"{math.floor(factor * 100.0) / 100.0:.2f}"
-    return rounded

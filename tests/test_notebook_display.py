@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from stability import EarthPressure, InfiniteSlope, Soil
+from stability.factor_text import factor_shown, factor_text
 from strength import (
     Notice,
     Pair,
@@ -18,7 +19,7 @@ from strength import (
     reduce_readings,
     strength_from_readings,
 )
-from strength.short_table import ShortTable, factor_shown, shown
+from strength.short_table import ShortTable, shown
 
 MARKUP = "<script>alert('x')</script>&amp;"
 
@@ -87,12 +88,14 @@ def test_a_value_is_shown_as_it_is_printed(value: object, text: str) -> None:
         (0.999, "0.99"),
         (0.9951, "0.99"),
         (1.0, "1.00"),
-        (1.236, "1.24"),
+        (1.236, "1.23"),
+        (1.2957, "1.29"),
+        (1.15, "1.15"),
         (np.inf, "no limit"),
         (np.array([0.999, np.inf]), "0.99 to no limit (2 values)"),
     ],
 )
-def test_a_factor_is_never_rounded_up_to_one(factor: object, text: str) -> None:
+def test_a_factor_is_cut_and_never_rounded_up(factor: object, text: str) -> None:
     assert factor_shown(factor) == text  # type: ignore[arg-type]
 
 
@@ -127,7 +130,7 @@ def test_a_check_shows_its_factors_and_notices() -> None:
     ).evaluate()
     text = repr(result)
     assert text.startswith("Infinite slope\n")
-    assert f"Factor of safety, sliding  F       {float(result.lowest):.2f}" in text
+    assert f"Factor of safety, sliding  F       {factor_text(float(result.lowest))}" in text
     assert "below its target of 1.5" in text
     html = Cells(result._repr_html_())
     assert html.tags == KNOWN
@@ -141,7 +144,9 @@ def test_a_check_shows_its_factors_and_notices() -> None:
 def test_a_check_over_arrays_shows_ranges() -> None:
     result = InfiniteSlope(soil=soil(), slope_angle=np.linspace(20, 40, 5), depth=1.8).evaluate()
     factors = np.asarray(result.lowest)
-    assert f"{factors.min():.2f} to {factors.max():.2f} (5 values)" in repr(result)
+    assert f"{factor_text(factors.min())} to {factor_text(factors.max())} (5 values)" in repr(
+        result
+    )
     assert "(5 values)" in result._repr_html_()
 
 

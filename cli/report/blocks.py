@@ -6,6 +6,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
+from stability.factor_text import factor_text
 from strength import Notice
 from strength.working import Step
 
@@ -50,11 +51,15 @@ class Verdict:
 
 @dataclass(frozen=True, slots=True)
 class Factor:
-    """A factor in a cell, as printed, with what a picture of it needs."""
+    """A factor in a cell, and what is asked of it."""
 
-    text: str
     value: float
     target: float | None
+
+    @property
+    def text(self) -> str:
+        """The factor as it is written."""
+        return factor_text(self.value)
 
 
 Cell: TypeAlias = str | Verdict | Factor

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cli.as_text import factor_text
 from cli.evaluate import CheckOutcome, Outcome
 from cli.report.blocks import (
     Block,
@@ -29,6 +28,7 @@ from cli.report.blocks import (
 from cli.report.designs import design_blocks
 from cli.words import BESIDE, OVERALL
 from stability import Check, CheckResult
+from stability.customary_targets import Target
 from stability.working import given_steps, left_out, result_steps
 from strength import Notice, Severity
 from strength.working import Step, printed
@@ -71,17 +71,24 @@ def all_notices(outcome: Outcome) -> tuple[WrittenNotice, ...]:
     return written(items)
 
 
-def _factors(outcome: CheckOutcome) -> list[tuple[str, float, float | None, Verdict]]:
+def _factors(outcome: CheckOutcome) -> list[tuple[str, float, Target | None, Verdict]]:
     """Limit state, factor, target and verdict; a rotation beside a plane stands below it."""
     rows = []
     beside = outcome.beside
     turned = beside is not None and beside.result is not None and beside.governs == "rotational"
     for state, factor, target in outcome.judged:
-        found = verdict(factor, target)
+        found = verdict(factor, None if target is None else float(target.value))
         if turned and state not in (BESIDE, OVERALL) and found.tone != "bad":
             found = Verdict("see the rotation", "open")
         rows.append((state, factor, target, found))
     return rows
+
+
+def _against(factor: float, target: Target | None) -> tuple[Factor, str]:
+    """A factor and its target, as cells."""
+    if target is None:
+        return Factor(factor, None), ""
+    return Factor(factor, float(target.value)), target.text
 
 
 def summary_table(outcome: Outcome) -> Table:
@@ -96,9 +103,7 @@ def summary_table(outcome: Outcome) -> Table:
             what = f"thrust {printed(thrust, 'kN/m')} kN/m"
             rows.append((label, soils, what, "", "", Verdict("no factor", "open")))
         for state, factor, target, judged in found:
-            wanted = "" if target is None else f"{target:.2f}"
-            shown = Factor(factor_text(factor, target), factor, target)
-            rows.append((label, soils, state, shown, wanted, judged))
+            rows.append((label, soils, state, *_against(factor, target), judged))
     return Table(
         "Factors of safety against their targets, at the strengths used",
         ("Check", "Soils", "Limit state", "Factor", "Target", "Verdict"),
@@ -137,8 +142,7 @@ def _leaf(outcome: CheckOutcome, number: int) -> Leaf:
         rows = tuple(
             (
                 state,
-                Factor(factor_text(factor, target), factor, target),
-                "" if target is None else f"{target:.2f}",
+                *_against(factor, target),
                 judged,
             )
             for state, factor, target, judged in found

@@ -93,7 +93,7 @@ def sheet_of(outcome: Outcome, now: datetime, *, sampled: bool = False) -> Sheet
 def _verdict(outcome: Outcome, every: Sequence[WrittenNotice]) -> str:
     """One line that says how it stands."""
     judged = [check for check in outcome.checks if check.meets_target is not None]
-    missed = [check for check in judged if check.misses]
+    missed = [check for check in judged if check.meets_target is False]
     stops = sum(one.notice.severity == Severity.STOP for one in every)
     parts = []
     if judged:

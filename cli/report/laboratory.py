@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from cli.as_text import factor_text
 from cli.evaluate import Outcome
 from cli.figures import plot_laboratory
 from cli.interpretations import CheckInterpretations, interpret
@@ -28,7 +26,6 @@ from cli.report.checks import written
 from cli.report.designs import level_verdict
 from cli.scenario import Scenario, SoilEntry
 from cli.utilisations import highest
-from cli.words import BESIDE
 from strength import EnvelopeFit, Severity, Strength
 from strength.laboratory import LaboratoryStrength
 from strength.laboratory_working import laboratory_steps
@@ -312,26 +309,19 @@ def interpretations_section(outcome: Outcome) -> Section:
             "way they allow, one soil at a time with the others as used."
         )
     ]
-    targets = {check.entry.label: check.targets for check in outcome.checks}
     found = interpret(outcome.scenario)
-    blocks += [_interpreted(one, targets[one.entry.label]) for one in found]
+    blocks += [_interpreted(one) for one in found]
     if len(blocks) == 1:
         blocks = [Words("No check with a factor of safety was run.")]
     return Section("Interpretations", tuple(blocks))
 
 
-def _interpreted(one: CheckInterpretations, asked_for: Mapping[str, float]) -> Table:
+def _interpreted(one: CheckInterpretations) -> Table:
     states = tuple(one.rows[0].factors)
-    targets = dict(asked_for)
-    if "sliding" in targets:
-        targets[BESIDE] = targets["sliding"]
     sets = [name for name, levels in one.rows[0].levels.items() if levels]
     rows: list[tuple[Cell, ...]] = []
     for row in one.rows:
-        factors = [
-            Factor(factor_text(row.factors[s], targets.get(s)), row.factors[s], targets.get(s))
-            for s in states
-        ]
+        factors = [Factor(row.factors[s], one.entry.target(s)) for s in states]
         reading = row.reading
         rows.append(
             (
@@ -342,8 +332,8 @@ def _interpreted(one: CheckInterpretations, asked_for: Mapping[str, float]) -> T
                 *(level_verdict(highest(row.levels[name])) for name in sets),
             )
         )
-    asked = ", ".join(f"{value:.2f}" for value in dict.fromkeys(targets.values()))
-    wanted = f" (target {asked})" if asked else ""
+    asked = one.entry.asked(states)
+    wanted = f" ({asked})" if asked else ""
     return Table(
         f"{one.entry.label}{wanted}",
         (

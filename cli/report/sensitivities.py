@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 
-from cli.as_text import factor_text
 from cli.evaluate import Outcome
 from cli.figures import plot_strength_map, plot_sweeps
 from cli.influence import CheckInfluence, find_influence
@@ -24,6 +23,7 @@ from cli.report.blocks import (
     Section,
     Slider,
     Table,
+    Verdict,
     Words,
 )
 from cli.report.checks import all_notices, written
@@ -41,6 +41,7 @@ from cli.utilisations import highest, inverse
 from cli.varied import VariedField, find_field
 from cli.words import BESIDE
 from stability import Check
+from stability.factor_text import factor_text
 from stability.governing import lowest_governing
 from stability.result import lowest_alone
 from stability.sensitivity import SOIL_FIELDS
@@ -61,6 +62,12 @@ _STEP = 0.01
 """Share of a value over which a slope is taken on either side."""
 
 _MOST_ROWS = 10
+
+_TARGET: dict[bool | None, Cell] = {
+    True: Verdict("missed", "bad"),
+    False: Verdict("met", "good"),
+    None: "",
+}
 
 
 def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Section:
@@ -117,21 +124,20 @@ def _swept(one: SweepOutcome | TwoWayOutcome, number: int) -> Leaf:
     )
     rows: list[tuple[Cell, ...]] = []
     for check in one.checks:
-        asked = getattr(check.entry.check, "target", None)
         by_state = dict(check.by_limit_state)
         swept = dict(check.sweep.factors_of_safety)
         if check.beside is not None:
             swept[BESIDE], by_state[BESIDE] = check.beside, check.beside_break_even
         several = len(swept) > 1
         for state, factors in swept.items():
-            found = by_state[state]
+            found, asked = by_state[state], check.entry.target(state)
             rows.append(
                 (
                     check.entry.label + (f": {state}" if several else ""),
                     factor_text(float(factors[0])),
                     factor_text(float(factors[-1])),
-                    _crossing(found.get("1.0"), factors, 1.0),
-                    _crossing(found.get("target"), factors, float(asked))
+                    _crossing(found["1.0"], factors, 1.0),
+                    _crossing(found["target"], factors, asked)
                     if asked is not None
                     else "no target",
                 )
@@ -190,15 +196,16 @@ def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
 
 
 def _swings(one: CheckInfluence) -> Table:
-    asked = getattr(one.entry.check, "target", None)
-    target = None if asked is None else float(asked)
     rows: list[tuple[Cell, ...]] = [
         (
             _short(swing.name, one.entry),
             swing.low,
             swing.high,
-            Factor(factor_text(swing.at_low, target), swing.at_low, target),
-            Factor(factor_text(swing.at_high, target), swing.at_high, target),
+            *(
+                Factor(at, one.target) if swing.bounded else ""
+                for at in (swing.at_low, swing.at_high)
+            ),
+            _TARGET[swing.misses],
             "default" if swing.default_range else "tests or stated",
         )
         for swing in one.swings[:_MOST_ROWS]
@@ -206,8 +213,8 @@ def _swings(one: CheckInfluence) -> Table:
     more = len(one.swings) - len(rows)
     rest = f"; {more} that move it less are left out" if more > 0 else ""
     return Table(
-        f"Lowest factor of {one.entry.label}, {factor_text(one.base, target)} as used{rest}",
-        ("Input", "From", "To", "Factor", "Factor", "Range from"),
+        f"Lowest factor of {one.entry.label}, {factor_text(one.base)} as used{rest}",
+        ("Input", "From", "To", "Factor", "Factor", "Target", "Range from"),
         tuple(rows),
         frozenset({3, 4}),
     )
@@ -349,9 +356,9 @@ def _sampled(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
             rows.append(
                 (
                     f"{one.entry.label}: {state}",
-                    known(doubt.mean),
+                    factor_text(doubt.mean),
                     known(doubt.std),
-                    *(f"{doubt.percentiles[level]:.2f}" for level in ("5", "50", "95")),
+                    *(factor_text(doubt.percentiles[level]) for level in ("5", "50", "95")),
                     f"{doubt.probability_below_one:.2g}",
                     f"{doubt.sampling_error:.1g}",
                     "" if below is None else f"{below:.2g}",

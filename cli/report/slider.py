@@ -16,10 +16,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from cli.as_text import factor_text
 from cli.evaluate import CheckOutcome, Outcome
 from cli.strength_map import StrengthMap, map_strength
 from cli.words import BESIDE, OVERALL
+from stability.factor_text import factor_text
 
 __all__ = ["NO_LIMIT", "SliderData", "SliderRow", "between", "slider_of"]
 
@@ -41,8 +41,8 @@ class SliderRow:
     ----------
     label, state
         Check and limit state.
-    target, used
-        Factor asked for, and the program's own at the strengths used.
+    target, asked, used
+        Factor asked for, as a number and in words, and the program's own at the strengths used.
     grid
         Rows of cohesion, columns of friction angle; nan where the theory has no answer,
         ``NO_LIMIT`` where nothing drives the movement.
@@ -54,6 +54,7 @@ class SliderRow:
     label: str
     state: str
     target: float | None
+    asked: str
     used: float
     grid: Floats
     bounds: Floats
@@ -66,7 +67,7 @@ class SliderRow:
     @property
     def used_text(self) -> str:
         """The program's own factor as it is printed."""
-        return factor_text(self.used, self.target)
+        return factor_text(self.used)
 
 
 @dataclass(frozen=True, slots=True)
@@ -143,16 +144,18 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
         label = one.entry.label
         if one.overall is not None:
             factor = float(np.asarray(one.overall.factor_of_safety))
-            lost.append(f"{label}: {OVERALL}, {factor_text(factor, one.overall_target)}")
+            lost.append(f"{label}: {OVERALL}, {factor_text(factor)}")
         for state, factors in fine.factors[label].items():
             grid = _rounded(factors[::2, ::2])
             bounds = _bounds(grid, factors)
             shown, by = (f"{label}: {BESIDE}", "sliding") if state == BESIDE else (label, state)
+            target = one.entry.target(state)
+            asked = one.entry.asked([state]).removeprefix("target ")
             used = _used(one, state)
             if np.all(np.isfinite(bounds)):
-                rows.append(SliderRow(shown, by, one.targets.get(by), used, grid, bounds))
+                rows.append(SliderRow(shown, by, target, asked, used, grid, bounds))
             else:
-                lost.append(f"{shown}: {by}, {factor_text(used, one.targets.get(by))}")
+                lost.append(f"{shown}: {by}, {factor_text(used)}")
     soil = outcome.scenario.soils[name].soil
     strength = soil.strength
     data = SliderData(

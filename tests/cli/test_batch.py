@@ -16,6 +16,7 @@ from typing import Any
 import pytest
 
 from cli.batch import BatchLine, find_scenarios, run_batch
+from stability.factor_text import factor_text
 from strength import InputError
 
 SCENARIO = """\
@@ -124,7 +125,7 @@ def test_the_text_has_one_line_a_check_with_lowest_factor_and_verdict(
     ran = slipmargin("batch", tmp_path)
     lines = ran.out.splitlines()
     factor = slipmargin("check", tmp_path / "section-000.toml", "--json").json["checks"][0]
-    shown = f"{factor['factors_of_safety']['sliding']:.2f} of 1.30 meets"
+    shown = f"{factor_text(factor['factors_of_safety']['sliding'])} of 1.30 meets"
     assert sum(shown in line and "Bank 0 (sliding)" in line for line in lines) == 1
     assert sum("MISSES" in line and "STOP: below-one" in line for line in lines) == 1
     assert sum(line.startswith("REFUSED") and "bad.toml" in line for line in lines) == 1

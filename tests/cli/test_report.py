@@ -28,6 +28,7 @@ from cli.report.markdown import markdown
 from cli.report.slider import NO_LIMIT, between, slider_of
 from cli.scenario import load
 from cli.words import CAUTION
+from stability.factor_text import factor_text
 from stability.sensitivity import with_soil_strength
 from stability.working import result_steps
 from strength import InputError
@@ -235,7 +236,7 @@ def test_every_form_holds_every_factor_and_the_caution(
     texts = [" ".join(sheets[form].decode().split()) for form in (".md", ".html")]
     for check in site.checks:
         for factor in check.result.factors_of_safety.values():
-            shown = f"{float(np.asarray(factor)):.2f}"
+            shown = factor_text(float(np.asarray(factor)))
             assert all(shown in text for text in texts)
     for text in texts:
         assert CAUTION in text
@@ -259,7 +260,7 @@ def test_a_pdf_holds_the_same_words(
     for check in site.checks:
         assert check.entry.label in text
         for factor in check.result.factors_of_safety.values():
-            assert f"{float(np.asarray(factor)):.2f}" in text
+            assert factor_text(float(np.asarray(factor))) in text
     for number, words in enumerate(pages, start=1):
         assert f"{number} of {len(pages)}" in words
         assert "Preliminary quick check, not a design" in words
@@ -361,7 +362,7 @@ def test_a_rotation_that_governs_takes_the_verdict_from_the_plane(
     assert planar.beside is not None
     assert planar.beside.governs == "rotational"
     lines = [line for line in words.splitlines() if "rotation beside" in line]
-    assert any(f"{float(planar.beside.lower):.2f}" in line for line in lines)
+    assert any(factor_text(float(planar.beside.lower)) in line for line in lines)
 
 
 def test_a_rotation_is_held_to_the_target_of_its_plane_under_every_reading(site: Outcome) -> None:

@@ -9,6 +9,8 @@ from typing import Any
 
 import pytest
 
+from stability.factor_text import factor_text
+
 SITE = """\
 title = "Made"
 basis = { method = "partial", sets = ["DA1-1", "DA1-2"] }
@@ -110,7 +112,7 @@ def test_the_summary_holds_every_factor_with_what_stands_beside_it(
         ("Wall", "overall (approximate)"): wall["overall"]["factor_of_safety"],
     } | {("Wall", state): factor for state, factor in wall["factors_of_safety"].items()}
     assert {place: row["Factor"] for place, row in rows.items()} == {
-        place: f"{factor:.2f}" for place, factor in known.items()
+        place: factor_text(factor) for place, factor in known.items()
     }
     assert rows["Wall", "overall (approximate)"]["Target"] == "1.50"
 
@@ -134,7 +136,7 @@ def test_the_sampled_doubt_is_that_of_its_command(slipmargin, folder: Path, writ
         label, _, state = name.partition(": ")
         check = found[label]
         doubt = check["factors"].get(state) or check["rotation_beside"]
-        assert row["Mean"] == f"{doubt['mean']:.2f}"
+        assert row["Mean"] == factor_text(doubt["mean"])
         # the bank has four tests: their doubt has a mean and no standard deviation
         assert row["Standard deviation"] == "-"
         assert doubt["std"] is None
@@ -182,7 +184,9 @@ def test_what_each_input_moves_is_that_of_its_command(
     found = checks(slipmargin, folder, "influence")
     for label in ("Face", "Wall"):
         check = found[label]
-        caption = re.escape(f"*Lowest factor of {label}, {check['lowest_factor']:.2f} as used")
+        caption = re.escape(
+            f"*Lowest factor of {label}, {factor_text(check['lowest_factor'])} as used"
+        )
         assert re.search(caption, written)
         rows = table(written, f"Lowest factor of {label}")
         assert len(rows) == min(len(check["swings"]), 10)

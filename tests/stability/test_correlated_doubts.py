@@ -164,7 +164,9 @@ def test_the_sampling_error_is_that_of_a_count_and_of_the_next_failure_where_non
     def sampled(angle: float) -> Any:
         check = dataclasses.replace(SLOPE, slope_angle=angle)
         rng = np.random.default_rng(4)
-        return reliability(check, [depths], samples=400, rng=rng, target=1.2)["sliding"]
+        return reliability(check, [depths], samples=400, rng=rng, targets={"sliding": 1.2})[
+            "sliding"
+        ]
 
     safe, some = sampled(20.0), sampled(35.0)
     assert safe.probability_below_one == 0.0
@@ -184,7 +186,11 @@ def test_mean_and_spread_are_those_of_the_sample_over_several_portions() -> None
     law = stats.norm(3.0, 0.2)
     samples = 150_000
     found = reliability(
-        SLOPE, [doubt("depth", law)], samples=samples, rng=np.random.default_rng(8), target=1.05
+        SLOPE,
+        [doubt("depth", law)],
+        samples=samples,
+        rng=np.random.default_rng(8),
+        targets={"sliding": 1.05},
     )["sliding"]
     rng = np.random.default_rng(8)
     uniforms = np.concatenate([rng.random((1 << 16, 1)) for _ in range(3)])[:samples, 0]

@@ -17,6 +17,7 @@ from numpy.testing import assert_allclose
 from cli.verification.rows import published_rows
 from stability import EarthPressure, InfiniteSlope, PlanarWedge, RetainingWall, Rotational, Soil
 from stability.bearing_capacity import bearing_capacity
+from stability.customary_targets import margin, missed_targets, targets_of
 from stability.design_basis import CUSTOMARY_TARGETS, Basis, Target, design_check
 from stability.design_result import level_text, with_design_strengths
 from stability.design_wall import design_wall
@@ -31,7 +32,7 @@ from stability.partial_factors import (
 )
 from stability.pressure_coefficients import rankine_active
 from stability.pressure_profile import Layer
-from stability.result import CheckResult
+from stability.result import CheckResult, target_notices
 from stability.sensitivity import with_soil_field
 from stability.wall_section import Wall
 from strength import InputError, Strength
@@ -650,17 +651,61 @@ def test_a_missed_target_is_said_once() -> None:
     result = check.evaluate()
     assert result.factors_of_safety["sliding"] < 1.4
     assert result.factors_of_safety["bearing"] < 3.0
-    owed = basis.target_notices(check, result)
+    factors = result.factors_of_safety
+    owed = missed_targets(check, factors, basis.targets_of(check))
     codes = [one.code for one in owed]
     assert codes.count("below-target") == 1
     # a wall speaks of its customary factors by itself, in the same words
     customary = [one for one in owed if one.code == "below-customary-factor"]
     assert customary
     assert set(customary) <= set(result.notices)
-    assert basis.target_notices(dataclasses.replace(check, target=1.2), result) == ()
+    # and of sliding where it states the target
+    own = dataclasses.replace(check, target=1.2)
+    said = [one.text for one in missed_targets(own, factors, basis.targets_of(own))]
+    assert not any("against sliding" in text for text in said)
     slope = EVERY_KIND["infinite_slope"]
-    customary = Basis(method="global").target_notices(slope, slope.evaluate())
-    assert {one.code for one in customary} == {"below-customary-factor", "customary-target"}
+    held = Basis(method="global").targets_of(slope)
+    found = missed_targets(slope, slope.evaluate().factors_of_safety, held)
+    assert {one.code for one in found} == {"below-customary-factor", "customary-target"}
+
+
+def test_the_target_of_a_wall_is_that_of_sliding_of_wall_and_ground() -> None:
+    own = dataclasses.replace(wall(), target=1.4)
+    found = targets_of(own)
+    assert {name: one.value for name, one in found.items()} == {
+        "sliding": 1.4,
+        "overturning": 2.0,
+        "bearing": 3.0,
+        "overall": 1.4,
+    }
+    assert [name for name, one in found.items() if one.customary] == ["overturning", "bearing"]
+    assert targets_of(wall()) == {}
+    # a basis comes before custom
+    assert targets_of(own, {"bearing": 2.5, "overall": 1.6})["bearing"].value == 2.5
+    assert targets_of(own, {"overall": 1.6})["overall"].value == 1.4
+    assert targets_of(wall(), {"overall": 1.6, "slope": 1.3})["overall"].value == 1.6
+    assert targets_of(wall(), {"slope": 1.3})["overall"].value == 1.3
+    assert targets_of(wall(), {})["overall"].customary
+
+
+def test_a_searched_plane_holds_its_rotation_to_the_target_of_the_slope() -> None:
+    face = EVERY_KIND["planar_wedge"]
+    searched = dataclasses.replace(face, plane_angle=None, target=1.3)
+    assert {name: one.value for name, one in targets_of(searched).items()} == {
+        "sliding": 1.3,
+        "rotation": 1.3,
+    }
+    given = dataclasses.replace(face, plane_angle=30.0, target=1.3)
+    assert set(targets_of(given)) == {"sliding"}
+
+
+def test_a_missed_target_of_a_wall_is_not_that_of_bearing() -> None:
+    """Bearing at 2.9 misses its customary 3; it is not held to the 1.5 of sliding."""
+    notices = target_notices({"sliding": 1.6, "bearing": 1.4}, 1.5)
+    assert notices == ()
+    held = targets_of(dataclasses.replace(wall(), target=1.5))
+    share = margin({"sliding": 1.6, "overturning": 4.0, "bearing": 2.9}, held)
+    assert_allclose(share, 2.9 / 3.0)
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from stability import InfiniteSlope, PlanarWedge, Rotational, Soil
+from stability.factor_text import factor_text
 from stability.governing import lowest_governing, rotation_factors, set_beside
 from strength import Strength
 
@@ -36,7 +37,7 @@ def test_the_rotation_governs_a_moderate_slope_and_the_notice_says_by_how_much()
     assert beside.governs == "rotational"
     (notice,) = beside.notices
     assert notice.code == "rotation-governs"
-    assert f"{rotation:.2f}" in notice.text
+    assert factor_text(rotation) in notice.text
     assert f"{1.0 - rotation / plane:.0%}" in notice.text
 
 

@@ -11,6 +11,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from stability import InfiniteSlope, PlanarWedge, Rotational, Soil
+from stability.factor_text import factor_text
 from stability.helping_load import helping_load_notices, least_under_load
 from strength import Numeric, Strength
 
@@ -76,7 +77,10 @@ def test_a_slope_that_its_surcharge_holds_says_so(kind: str) -> None:
     loaded = HELPED[kind]
     bare = dataclasses.replace(loaded, surcharge=0.0)
     assert bare.evaluate().lowest < loaded.evaluate().lowest
-    assert f"the factor is {float(bare.evaluate().lowest):.2f}" in said(loaded)["surcharge-helps"]
+    assert (
+        f"the factor is {factor_text(float(bare.evaluate().lowest))}"
+        in said(loaded)["surcharge-helps"]
+    )
     assert "surcharge-helps" not in said(bare)
 
 

@@ -17,8 +17,9 @@ GRIDS = factor_map(SLOPE, "bank", COHESION, ANGLE)
 
 
 def panel(target: float | None, **more: np.ndarray) -> tuple[object, ...]:
+    share = None if target is None else GRIDS["sliding"] / target
     fields, units = ("bank.cohesion", "bank.friction_angle"), ("kPa", "deg")
-    return ("the bank", fields, units, (COHESION, ANGLE), GRIDS | more, target)
+    return ("the bank", fields, units, (COHESION, ANGLE), GRIDS | more, share)
 
 
 def drawn(figure: object, style: str) -> np.ndarray:

@@ -99,7 +99,7 @@ def test_sampling_meets_the_closed_form_of_a_linear_case() -> None:
             [strength_doubt(fit)],
             samples=20_000,
             rng=np.random.default_rng(seed),
-            target=level,
+            targets={"sliding": level},
         )["sliding"]
         error = math.sqrt(exact * (1.0 - exact) / 20_000)
         assert abs(found.probability_below_target - exact) < 3.0 * error

@@ -27,6 +27,7 @@ from stability import (
     Soil,
 )
 from stability.drawing_labels_plot import written
+from stability.factor_text import factor_text
 from stability.governing import Beside, set_beside
 from stability.pressure_profile import Layer
 from stability.section_plot import plot_section, section_words
@@ -314,7 +315,7 @@ def test_the_sentence_says_what_is_drawn_with_its_factor(check: Any) -> None:
     assert "\n" not in words
     assert "nan" not in words
     for factor in result.factors_of_safety.values():
-        assert f"{float(factor):.2f}" in words or "nothing drives" in words
+        assert factor_text(float(factor)) in words or "nothing drives" in words
 
 
 @pytest.mark.parametrize("check", PLANAR.values(), ids=PLANAR)
@@ -384,9 +385,10 @@ def test_the_rotation_beside_a_plane_is_dashed_in_its_own_place_and_named_in_the
     legend = figure.axes[0].get_legend()
     assert legend is not None
     key = [text.get_text() for text in legend.get_texts()]
+    turned = factor_text(float(beside.result.factors_of_safety["sliding"]))
     assert key == [
-        f"plane: factor of safety {float(result.factors_of_safety['sliding']):.2f}",
-        f"rotation: factor of safety {float(beside.result.factors_of_safety['sliding']):.2f}",
+        f"plane: factor of safety {factor_text(float(result.factors_of_safety['sliding']))}",
+        f"rotation: factor of safety {turned}",
     ]
 
 

@@ -10,8 +10,8 @@ import pytest
 from numpy.testing import assert_allclose
 
 from stability import Soil
+from stability.customary_targets import CUSTOMARY
 from stability.retaining_wall import RetainingWall
-from stability.wall_notices import CUSTOMARY
 from stability.wall_section import Wall
 from stability.wall_sizing import DIMENSIONS, smallest_wall
 from strength import InputError, Strength

@@ -28,17 +28,12 @@
     return sum / weight;
   }
 
-  // two decimals, never rounded up across 1 or the target
-  function text(factor, target) {
+  // two decimals, cut and never rounded up, as everywhere on the sheet
+  function text(factor) {
     if (factor === null) { return "not available"; }
     if (factor === Infinity) { return "no limit"; }
-    let shown = factor.toFixed(2);
-    for (const level of [1, target]) {
-      if (level !== null && factor < level && level <= Number(shown)) {
-        shown = (Math.floor(factor * 100) / 100).toFixed(2);
-      }
-    }
-    return shown;
+    const shown = factor.toFixed(2);
+    return Number(shown) <= factor ? shown : ((Math.round(factor * 100) - 1) / 100).toFixed(2);
   }
 
   function verdict(factor, target, error) {
@@ -96,7 +91,7 @@
         const error = Math.max(row.bounds[i.cell], i.share < 1e-9 && i.cell > 0 ? row.bounds[i.cell - 1] : 0);
         const [words, tone] = verdict(factor, row.target, error);
         const line = lines[index];
-        line.querySelector(".now").textContent = text(factor, row.target);
+        line.querySelector(".now").textContent = text(factor);
         line.querySelector(".now").dataset.factor = String(factor);
         line.querySelector(".error").textContent = factor === null ? "" : percent(error);
         const mark = document.createElement("span");
