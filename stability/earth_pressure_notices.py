@@ -217,8 +217,8 @@ def _cohesion_notices(profile: WallProfile, values: EarthPressureValues) -> list
             Notice.caution(
                 "minimum-thrust-larger",
                 f"The thrust by this theory is below the minimum earth pressure of a soil with "
-                f"cohesion, up to {_highest(least):.1f} kN/m (φ′ = {MINIMUM_FRICTION:g}°, or its "
-                "own where that is larger, and c′ = 0). Design a wall for no less.",
+                f"cohesion, up to {_highest(least):.1f} kN/m (φ′ = {MINIMUM_FRICTION:g}° and "
+                "c′ = 0). Design a wall for no less.",
                 "DIN 4085; EAB, EB 4 (from memory)",
             )
         )

@@ -241,8 +241,8 @@ class EarthPressureValues:
     minimum_thrust: Numeric = given(
         "kN/m",
         "P_min",
-        "Minimum earth thrust where soil has cohesion: that of φ′ = 40°, or the soil's own φ′ "
-        "where it is larger, without cohesion; for comparison.",
+        "Minimum earth thrust where soil has cohesion: that of φ′ = 40° without "
+        "cohesion; for comparison.",
         source="DIN 4085; EAB, EB 4 (from memory)",
         origin="Found as the thrust itself.",
     )

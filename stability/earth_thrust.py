@@ -252,8 +252,7 @@ def _moment_about_base(profile: WallProfile, wall: _WedgeWall) -> Array:
 
 def minimum_thrust(profile: WallProfile) -> EarthThrust | None:
     """The least thrust that is customary to count on where soil has cohesion: that of the same
-    wall with φ′ = 40°, or the soil's own where it is larger, and no cohesion; by a trial wedge
-    where that presses harder.
+    wall with φ′ = 40° and no cohesion; by a trial wedge where that presses harder.
 
     ``None`` where no soil has cohesion, on the passive side and at rest; nan in single cases
     without cohesion. Source: DIN 4085, minimum earth pressure, and EAB, EB 4 (from memory).
@@ -265,8 +264,7 @@ def minimum_thrust(profile: WallProfile) -> EarthThrust | None:
 
     def loose(soil: Soil) -> Soil:
         phi = np.asarray(soil.strength.friction_angle)
-        least = np.maximum(phi, MINIMUM_FRICTION)
-        kept = np.where(np.asarray(soil.strength.cohesion) > 0.0, least, phi)
+        kept = np.where(np.asarray(soil.strength.cohesion) > 0.0, MINIMUM_FRICTION, phi)
         return replace(soil, strength=Strength(cohesion=0.0, friction_angle=kept))
 
     layers = tuple(replace(layer, soil=loose(layer.soil)) for layer in check.layers)

@@ -28,7 +28,7 @@ _LEAVES = Follows(words="0: the resultant leaves the base.")
 _UNLOADED = Follows(words="Nothing presses on the base.")
 _CURVED = Follows(words="Integrated down the plane, since the pressure is curved.")
 _NO_WEDGE = Follows(words="0: a face steeper back than the plane of slip holds no wedge.")
-_LEAST = "max(φ′_1, 40)"
+_LEAST = "40"
 _ROUND_OFF = 1e-9
 _BUOYANT = "(γ_sat_2 - γ_w)"
 

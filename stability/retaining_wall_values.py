@@ -178,8 +178,8 @@ class RetainingWallValues:
     minimum_coefficient: Numeric = given(
         "",
         "K_m",
-        "Active coefficient of the minimum earth pressure of a fill with cohesion: φ′ = 40°, or "
-        "its own where that is larger, and c′ = 0.",
+        "Active coefficient of the minimum earth pressure of a fill with cohesion: φ′ = 40° "
+        "and c′ = 0.",
         source=_LEAST,
     )
     minimum_thrust: Numeric = given(

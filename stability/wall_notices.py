@@ -446,8 +446,8 @@ def _governing_thrust(wall: RetainingWall, values: RetainingWallValues) -> list[
             Notice.caution(
                 "minimum-thrust-governs",
                 f"The minimum earth pressure governs the thrust or its moment: up to {worst:.1f} "
-                f"kN/m, that of a fill with φ′ = {MINIMUM_FRICTION:g}°, or its own where that is "
-                "larger, and c′ = 0. Cohesion is not counted on for more.",
+                f"kN/m, that of a fill with φ′ = {MINIMUM_FRICTION:g}° and c′ = 0. Cohesion is not "
+                "counted on for more.",
                 "DIN 4085; EAB, EB 4 (from memory)",
             )
         )

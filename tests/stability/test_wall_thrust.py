@@ -104,16 +104,21 @@ def test_no_cohesion_takes_the_thrust_below_the_minimum_earth_pressure() -> None
 
 
 def test_a_little_cohesion_lowers_thrust_and_moment_without_a_jump() -> None:
-    """Down to the minimum, and no further; above 40 deg cohesion counts for nothing."""
-    for phi in (28.0, 36.0, 43.0):
+    """Down to the minimum, and no further."""
+    for phi in (28.0, 36.0, 40.0):
         strengths = Strength(cohesion=np.linspace(0.0, 40.0, 4001), friction_angle=phi)
         v = wall(backfill=Soil(strength=strengths, unit_weight=18.0), wall=BLOCK).evaluate().values
         for path in (v.thrust, v.thrust * v.thrust_height):
             step = np.diff(np.broadcast_to(path, 4001))
             assert np.all(step <= 1e-9)
             assert np.all(step > -0.002 * np.max(path))
-        least = 324.0 * float(rankine_active(max(phi, 40.0)))
+        least = 324.0 * float(rankine_active(40.0))
         assert_allclose([np.min(v.thrust), np.broadcast_to(v.thrust, 4001)[-1]], least)
+
+
+def test_the_least_cohesion_brings_the_minimum_even_above_its_angle() -> None:
+    """A rule of the code, and so a step: the fill that is declared cohesive gets φ′ = 40°."""
+    assert_allclose(upright(0.1, 44.0).thrust, 324.0 * float(rankine_active(40.0)))
 
 
 def test_the_minimum_without_cohesion_is_no_matter() -> None:
