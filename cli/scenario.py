@@ -6,7 +6,7 @@ import hashlib
 import re
 import tomllib
 from collections.abc import Iterable, Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -29,7 +29,7 @@ from cli.schema import (
 )
 from cli.words import STATE_OF
 from stability import KINDS, Check, Soil
-from stability.customary_targets import Target, margin, targets_of
+from stability.customary_targets import SLOPE, Target, margin, targets_of
 from strength import (
     EnvelopeFit,
     InputError,
@@ -591,6 +591,9 @@ def _check(
         raise error.within(place) from None
     label = label if isinstance(label, str) else f"{kind.replace('_', ' ')} {index + 1}"
     targets = targets_of(check) if basis is None else basis.targets_of(check)
+    if check.LIMIT_STATES == SLOPE and "sliding" in targets and not targets["sliding"].customary:
+        # what the basis states is what the values of the check are worked out for
+        check = replace(check, target=targets["sliding"].value)
     return CheckEntry(label, kind, check, used, targets)
 
 

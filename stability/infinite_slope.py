@@ -257,32 +257,32 @@ class InfiniteSlopeValues:
     required_friction_angle: Numeric = given(
         "deg",
         "φ_req",
-        "Friction angle that meets the target, cohesion held; none does: nan.",
+        "Friction angle that meets the target, cohesion held; none or no target: nan.",
         "atan(max(F_t * τ - c′ - c_r, 0) / σ′)",
     )
     required_cohesion: Numeric = given(
         "kPa",
         "c_req",
-        "Cohesion that meets the target, friction angle held.",
+        "Cohesion that meets the target, friction angle held; no target: nan.",
         "max(F_t * τ - max(σ′, 0) * tan(φ′) - c_r, 0)",
     )
     spare_strength: Numeric = given(
         "",
         "s",
-        "Friction less the drive that meets the target, over the weight, without water.",
+        "Friction less the drive that meets the target (without one 1), over the weight, dry.",
         "(σ * tan(φ′) - F_t * τ) / W",
     )
     critical_depth: Numeric = given(
         "m",
         "d_crit",
-        "Depth of plane at which the factor falls to the target; never: nan.",
+        "Depth of plane at which the factor falls to the target, without one to 1; never: nan.",
         "-(c′ + c_r + q * s) / (γ * s)",
         origin=_ROOT,
     )
     critical_water_table_depth: Numeric = given(
         "m",
         "d_wc",
-        "Water table depth at which the factor falls to the target; none: nan.",
+        "Water table depth at which the factor falls to the target, without one to 1; none: nan.",
         origin=_ROOT,
     )
 
@@ -294,7 +294,7 @@ class InfiniteSlopeValues:
 def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
     """The pure computation: every field a scalar or an array that broadcasts.
 
-    The values that need a target take 1 where none is given.
+    Where no target is given, no strength is required, and the other values that need one take 1.
     """
     soil, strength = slope.soil, slope.soil.strength
     beta = np.radians(slope.slope_angle)
@@ -302,6 +302,7 @@ def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
     tan_phi = strength.tan_friction_angle
     k_h = slope.horizontal_seismic_coefficient
     depth = slope.depth
+    asked = slope.target is not None
     target = 1.0 if slope.target is None else slope.target
 
     table = depth if slope.water_table_depth is None else np.minimum(slope.water_table_depth, depth)
@@ -364,10 +365,14 @@ def infinite_slope(slope: InfiniteSlope) -> InfiniteSlopeValues:
         factor_of_safety=strength_on_plane / shear,
         yield_seismic_coefficient=yield_k,
         required_friction_angle=np.where(
-            effective > 0.0, np.degrees(np.arctan(tan_needed)), np.nan
+            asked & (effective > 0.0), np.degrees(np.arctan(tan_needed)), np.nan
         ),
-        required_cohesion=np.maximum(
-            target * shear - np.maximum(effective, 0.0) * tan_phi - slope.root_cohesion, 0.0
+        required_cohesion=np.where(
+            asked,
+            np.maximum(
+                target * shear - np.maximum(effective, 0.0) * tan_phi - slope.root_cohesion, 0.0
+            ),
+            np.nan,
         ),
         spare_strength=spare_per_weight,
         critical_depth=np.where(np.isfinite(critical_depth), critical_depth, np.nan),

@@ -14,8 +14,6 @@ if TYPE_CHECKING:
 __all__ = ["infinite_slope_equations"]
 
 _NO_TARGET = {
-    "required_friction_angle": "atan(max(τ - c′ - c_r, 0) / σ′)",
-    "required_cohesion": "max(τ - max(σ′, 0) * tan(φ′) - c_r, 0)",
     "spare_strength": "(σ * tan(φ′) - τ) / W",
 }
 _SHAKEN = "(γ_sat * d + q)"

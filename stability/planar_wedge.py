@@ -173,6 +173,8 @@ class PlanarWedge:
         columns |= (
             self._design(case, size) if design else dict.fromkeys(_DESIGNED, np.array(np.nan))
         )
+        if self.target is None:
+            columns["required_support_force"] = np.array(np.nan)
         notices = planar_notices(self, case, PlanarWedgeValues(**columns), converged=converged)
         values = PlanarWedgeValues(
             **{

@@ -15,7 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["PlanarWedgeValues"]
 
 _ON_GROUND = "Measured on the ground line."
-_DESIGN_SEARCH = "Found by a search: slopes like this one are checked until the target is met."
+_DESIGN_SEARCH = "Found by a search: slopes like this one are checked until it is met."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -116,19 +116,21 @@ class PlanarWedgeValues:
     maximum_height: Numeric = given(
         "m",
         "H_max",
-        "Height at which the factor first falls to the target, on the given plane; never: nan.",
+        "Height at which the factor first falls to the target, without one to 1, on the given "
+        "plane; never: nan.",
         origin=_DESIGN_SEARCH,
     )
     steepest_face_angle: Numeric = given(
         "deg",
         "ψ_max",
-        "Face angle at which the factor first falls to the target, on the given plane; none: nan.",
+        "Face angle at which the factor first falls to the target, without one to 1, on the given "
+        "plane; none: nan.",
         origin=_DESIGN_SEARCH,
     )
     required_support_force: Numeric = given(
         "kN/m",
         "T_req",
-        "Support force in all that meets the target, on the given plane; none does: nan.",
+        "Support force in all that meets the target, on the given plane; none or no target: nan.",
         origin=_DESIGN_SEARCH,
     )
 

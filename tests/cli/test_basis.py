@@ -448,3 +448,17 @@ def test_a_single_target_is_not_that_of_bearing(slipmargin, based: Path) -> None
     judged = [wall["factors_of_safety"][s] >= t for s, t in wall["targets"].items()]
     judged.append(wall["overall"]["factor_of_safety"] >= 1.1)
     assert wall["meets_target"] is all(judged)
+
+
+def test_what_a_slope_requires_is_worked_out_for_the_target_of_the_basis(
+    slipmargin, based: Path
+) -> None:
+    given = slipmargin("check", based, "--json").json["checks"][0]["values"]
+    text = based.read_text(encoding="utf-8")
+    own = text.replace(BASIS, "").replace('depth = "2.5 m"', 'depth = "2.5 m"\ntarget = 1.9')
+    for changed, expected in ((own, given["required_friction_angle_deg"]),
+                              (text.replace(BASIS, ""), None)):  # fmt: skip
+        based.write_text(changed, encoding="utf-8")
+        values = slipmargin("check", based, "--json").json["checks"][0]["values"]
+        assert values["required_friction_angle_deg"] == expected
+    assert given["required_friction_angle_deg"] > 31.0

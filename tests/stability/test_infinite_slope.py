@@ -96,12 +96,22 @@ def test_the_critical_water_table_meets_the_target_when_put_back() -> None:
 
 def test_no_friction_angle_meets_a_target_where_water_carries_the_weight() -> None:
     values = (
-        slope(slope_angle=44.0, gamma=15.0, water_table_depth=0.0, seepage_angle=0.0)
+        slope(slope_angle=44.0, gamma=15.0, water_table_depth=0.0, seepage_angle=0.0, target=1.3)
         .evaluate()
         .values
     )
     assert float(values.effective_normal_stress) < 0.0
     assert math.isnan(float(values.required_friction_angle))
+
+
+def test_without_a_target_no_strength_is_required() -> None:
+    check = slope(6.0, 32.0, 19.0, slope_angle=26.0, depth=2.5, water_table_depth=1.0)
+    values = check.evaluate().values
+    assert math.isnan(float(values.required_friction_angle))
+    assert math.isnan(float(values.required_cohesion))
+    # the limits of the slope are those of standing at all
+    at_limit = dataclasses.replace(check, depth=float(values.critical_depth))
+    assert factor(at_limit) == pytest.approx(1.0, rel=1e-12)
 
 
 def codes(check: InfiniteSlope) -> set[str]:

@@ -527,6 +527,13 @@ def test_design_values_meet_the_target_when_put_back(fields: dict[str, Any], tar
         assert held >= target
 
 
+def test_without_a_target_no_support_is_required() -> None:
+    given_one = wedge(12.0, 25.0, plane_angle=42.0)
+    assert math.isnan(float(values(given_one).required_support_force))
+    assert float(values(dataclasses.replace(given_one, target=1.5)).required_support_force) > 0.0
+    assert_allclose(values(given_one).maximum_height, given_one.limits().maximum_height)
+
+
 def test_the_steepest_face_without_cohesion_is_the_friction_angle_over_the_target() -> None:
     v = wedge(0.0, 35.0, face_angle=30.0, target=1.25).limits()
     expected = math.degrees(math.atan(math.tan(math.radians(35.0)) / 1.25))
