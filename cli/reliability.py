@@ -28,6 +28,7 @@ from stability.reliability import (
     reliability,
     variance_indices,
 )
+from stability.reliability_notices import reliability_notices
 from strength import InputError, Notice
 
 __all__ = [
@@ -40,7 +41,6 @@ __all__ = [
 
 MOST_SAMPLES = 10**9
 INDEX_SAMPLES = 4096
-_LEAST_SHARE = 0.001
 NOT_COVERED = (
     "Not in these probabilities: variation of the ground from place to place, error of the "
     "model, bias in sampling and testing, human error."
@@ -110,7 +110,7 @@ def run_reliability(
         names = tuple(doubt.name for doubt in doubts)
         said = (
             *left_out,
-            *_drawn_again(factors),
+            *reliability_notices(factors),
             *owed(scenario, entry, used, beside),
         )
         found.append(CheckReliability(entry, names, factors, indices, said))
@@ -127,19 +127,6 @@ def run_reliability(
         )
         found[0] = dataclasses.replace(found[0], notices=(*found[0].notices, notice))
     return found, count, root
-
-
-def _drawn_again(factors: Mapping[str, FactorDoubt]) -> list[Notice]:
-    share = max(doubt.drawn_again for doubt in factors.values())
-    if share < _LEAST_SHARE:
-        return []
-    return [
-        Notice.caution(
-            "impossible-draws-left-out",
-            f"{share:.1%} of the draws are impossible, such as an angle below zero, and were "
-            "drawn again. What is left may be stronger than the doubt as stated.",
-        )
-    ]
 
 
 def _sampled(

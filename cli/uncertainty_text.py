@@ -74,12 +74,17 @@ def print_influence(out: Console, found: Sequence[CheckInfluence]) -> None:
         out.print(Text(f"{one.entry.label}: lowest factor {factor_text(one.base)}{wanted}"))
         grid = table("input", "from", "to", "factor", "", "", right=("factor",))
         for swing in one.swings:
+            name = swing.name.removeprefix(f"checks.{one.entry.label}.").removeprefix("soils.")
+            if not swing.bounded:
+                said, _, by_what = swing.low.partition(" by ")
+                grid.add_row(name, said, f"by {by_what}", "-", "", "")
+                continue
             grid.add_row(
-                swing.name.removeprefix(f"checks.{one.entry.label}.").removeprefix("soils."),
+                name,
                 swing.low + (" *" if swing.default_range else ""),
                 swing.high,
-                f"{factor_text(swing.at_low)} to" if swing.bounded else "-",
-                factor_text(swing.at_high) if swing.bounded else "",
+                f"{factor_text(swing.at_low)} to",
+                factor_text(swing.at_high),
                 "misses" if swing.misses else "",
             )
         out.print(grid)

@@ -54,7 +54,8 @@ Change = Callable[[Check, Mapping[str, Floats | float]], Check]
 
 _CHUNK = 1 << 16
 _BINS = 1 << 16
-_LOG_RANGE = (math.log(1e-4), math.log(1e4))
+_MOST = 1e4  # what is larger has no limit
+_LOG_RANGE = (math.log(1e-4), math.log(_MOST))
 
 
 class Doubt(Protocol):
@@ -275,7 +276,8 @@ class FactorDoubt:
     digits. ``interpolation_error`` is the largest relative error found against direct
     searches where factors were read from a grid of curves; ``None`` where they were not.
     ``drawn_again`` is the share of the draws that are impossible, such as a water table above
-    the ground.
+    the ground. ``unlimited`` is the share in which nothing drives the movement; where there is
+    any, neither a mean nor a standard deviation exists, and percentiles may be infinite.
     """
 
     mean: float
@@ -287,6 +289,7 @@ class FactorDoubt:
     second_moment: SecondMoment
     interpolation_error: float | None = None
     drawn_again: float = 0.0
+    unlimited: float = 0.0
 
 
 @dataclass(slots=True)
@@ -299,10 +302,12 @@ class _Tally:
     squares: float = 0.0
     below_one: int = 0
     below_target: int = 0
+    unlimited: int = 0
     histogram: Floats | None = None
 
     def add(self, factors: Floats) -> None:
-        finite = np.minimum(factors, 1e4)
+        finite = np.minimum(factors, _MOST)
+        self.unlimited += int(np.count_nonzero(factors > _MOST))
         n = factors.size
         mean = float(finite.mean())
         squares = float(((finite - mean) ** 2).sum())
@@ -325,6 +330,8 @@ class _Tally:
         assert self.histogram is not None
         cumulative = np.cumsum(self.histogram)
         wanted = percent / 100.0 * self.count
+        if wanted > self.count - self.unlimited:
+            return math.inf
         index = int(np.searchsorted(cumulative, wanted))
         before = cumulative[index - 1] if index else 0.0
         inside = (wanted - before) / max(self.histogram[index], 1.0)
@@ -592,9 +599,10 @@ def _summary(
     # with no or all failures seen, the error is that of the next one (rule of succession)
     q = (tally.below_one + 1) / (tally.count + 2)
     spread = p if 0.0 < p < 1.0 else q
+    limited = tally.unlimited == 0
     return FactorDoubt(
-        mean=tally.mean if moments >= 1 else math.nan,
-        std=math.sqrt(tally.squares / (tally.count - 1)) if moments >= 2 else math.nan,
+        mean=tally.mean if moments >= 1 and limited else math.nan,
+        std=math.sqrt(tally.squares / (tally.count - 1)) if moments >= 2 and limited else math.nan,
         percentiles={f"{level:g}": tally.percentile(level) for level in (5, 25, 50, 75, 95)},
         probability_below_one=p,
         probability_below_target=(
@@ -604,6 +612,7 @@ def _summary(
         second_moment=moment,
         interpolation_error=error,
         drawn_again=drawn_again,
+        unlimited=tally.unlimited / tally.count,
     )
 
 

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from stability.factor_text import factor_text
+
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
@@ -30,12 +32,12 @@ def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
 
     figure = Figure(figsize=(8.0, 1.4 + 0.55 * len(rows)), layout="constrained")
     axes = figure.add_subplot()
-    furthest = max(row.percentiles["95"] for row in rows)
+    furthest = max(min(row.percentiles["95"], _FAR) for row in rows)
     right = min(max(1.15 * furthest, 2.0), _FAR)
     axes.axvspan(0.0, 1.0, color="#d9d9d9", zorder=0)
     for index, row in enumerate(rows):
         place = len(rows) - 1 - index
-        p = row.percentiles
+        p = {level: min(value, 2.0 * _FAR) for level, value in row.percentiles.items()}
         axes.plot([p["5"], p["95"]], [place, place], color="#1b3a57", linewidth=2)
         axes.plot(
             [p["25"], p["75"]], [place, place], color="#1b3a57", linewidth=9, solid_capstyle="butt"
@@ -43,7 +45,7 @@ def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
         axes.plot(p["50"], place, marker="|", color="white", markersize=11, markeredgewidth=2)
         if p["5"] > right:
             axes.annotate(
-                f"{p['50']:.1f} →",
+                f"{factor_text(row.percentiles['50'])} →",
                 (right, place),
                 xytext=(-4, 0),
                 textcoords="offset points",

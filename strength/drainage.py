@@ -68,6 +68,13 @@ LEAST_TIMES = {
 STOP_SHARE = 0.5
 """Share of the time asked for below which the parameters must not be used."""
 
+NEARLY_DRAINED = 0.9
+"""Share of the excess pore pressure gone from which a test is nearly drained; half the time
+asked for gives 0.898. This project's own."""
+
+PARTLY_DRAINED = 0.5
+"""Share gone below which a test is not called drained at all; this project's own."""
+
 _GROUND = "ASTM D3080, time to failure"
 
 
@@ -198,20 +205,33 @@ def drainage_notices(
         for factor, time in ((TIME_FACTOR_50, t50), (TIME_FACTOR_90, t90))
         if time is not None
     ]
-    share = ""
-    if times:
-        share = (
-            f" About {float(degree_of_drainage(min(times))):.0%} of the excess pore pressure "
-            "had left the plane."
+    fast = taken < STOP_SHARE * needed
+    share = float(degree_of_drainage(min(times))) if times else None
+    raise_notice = Notice.stop if fast else Notice.caution
+    return (raise_notice("tested-too-fast", _too_fast(compared, share, fast=fast), _GROUND),)
+
+
+def _too_fast(compared: str, share: float | None, *, fast: bool) -> str:
+    """What a test that was not slow enough says of the parameters, by how far it had drained."""
+    told = f"{compared[0].lower()}{compared[1:]}"
+    if share is None:
+        means = "are not effective-stress parameters" if fast else "may be those of partly drained"
+        means += "." if fast else " soil; give t50 or t90 to see how far."
+        return f"Tested too fast to drain: {told} The parameters {means}"
+    left = f"About {share:.0%} of the excess pore pressure had left the plane."
+    if share >= NEARLY_DRAINED:
+        return (
+            f"Not quite slow enough to drain: {told} {left} The parameters are close to "
+            "effective-stress parameters, off by what the rest did, to either side."
         )
-    raise_notice = Notice.stop if taken < STOP_SHARE * needed else Notice.caution
+    if share >= PARTLY_DRAINED:
+        return (
+            f"Tested too fast to drain fully: {told} {left} The parameters are those of partly "
+            "drained soil, between effective-stress and undrained ones."
+        )
     return (
-        raise_notice(
-            "tested-too-fast",
-            f"Tested too fast to drain: {compared[0].lower()}{compared[1:]}{share} The "
-            "parameters are not effective-stress parameters.",
-            _GROUND,
-        ),
+        f"Tested too fast to drain: {told} {left} The parameters are not effective-stress "
+        "parameters."
     )
 
 

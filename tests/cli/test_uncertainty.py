@@ -490,3 +490,67 @@ def test_the_factors_of_a_power_curve_are_those_of_the_pair_beside_them(
         single = next(one for one in checks if one["label"] == label)
         for state, factor in row["factors_of_safety"].items():
             assert factor == pytest.approx(single["factors_of_safety"][state], rel=1e-6), label
+
+
+THREE = """test,normal_force [N],shear_force [N]
+a,180,130
+b,360,281
+c,540,335
+"""
+
+
+def test_three_tests_that_bound_no_strength_lend_no_numbers(slipmargin, site: Path) -> None:
+    (site.parent / "lab.csv").write_text(THREE, encoding="utf-8")
+    low = slipmargin("fit", site.parent / "lab.csv", "--specimen", "square 60 mm", "--json").json
+    assert low["fit"]["interval"]["friction_angle_deg"][0] < 0.0
+    document = strict(slipmargin("influence", site, "--json").out)
+    bank = next(c for c in document["checks"] if c["label"] == "Bank")
+    first, *others = bank["swings"]
+    assert (first["low"], first["bounded"]) == ("not bounded by these tests", False)
+    assert (first["factor_at_low"], first["factor_at_high"]) == (None, None)
+    assert not any("φ′" in swing["input"] for swing in others)
+    out = slipmargin("influence", site).out
+    assert "not bounded by these tests" in " ".join(out.split())
+    assert "nan" not in out
+    table, picture = site.parent / "swings.csv", site.parent / "swings.svg"
+    ran = slipmargin("influence", site, "--csv", table, "--plot", picture)
+    assert ran.code == 0, ran.err
+    assert "nan" not in table.read_text(encoding="utf-8")
+
+
+def test_a_stated_spread_replaces_the_default_range(slipmargin, site: Path) -> None:
+    document = strict(slipmargin("influence", site, "--json").out)
+    wall = next(c for c in document["checks"] if c["label"] == "Wall")
+    swing = next(s for s in wall["swings"] if s["input"] == "soils.fill.friction_angle")
+    # the middle 95 % of a normal distribution: 1.95996 standard deviations to either side
+    assert [float(swing[end].split()[0]) for end in ("low", "high")] == pytest.approx(
+        [33.0 - 2.0 * 1.95996, 33.0 + 2.0 * 1.95996], abs=0.005
+    )
+    assert swing["default_range"] is False
+
+
+def test_a_line_of_water_is_moved_up_and_down(slipmargin, tmp_path: Path) -> None:
+    path = tmp_path / "wet.toml"
+    head = SITE[SITE.index("[soils.fill]") : SITE.index("[[checks]]")]
+    lines = {"drawn": 2.0, "lowered": 1.8, "raised": 2.2}
+    found = {}
+    for name, level in lines.items():
+        text = f"""title = "Wet"\n{head}
+[[checks]]
+kind = "rotational"
+label = "Slope"
+soil = "fill"
+height = "6 m"
+face_angle = "25 deg"
+water_line = [[0, {level - 2.0!r}], [6, {level!r}], [30, {level!r}]]
+"""
+        path.write_text(text, encoding="utf-8")
+        if name == "drawn":
+            document = strict(slipmargin("influence", path, "--json").out)
+        found[name] = slipmargin("check", path, "--json")
+    swings = document["checks"][0]["swings"]
+    swing = next(s for s in swings if s["input"] == "checks.Slope.water_line")
+    assert (swing["low"], swing["default_range"]) == ("lowered 0.2 m", True)
+    lowered = found["lowered"].json["checks"][0]["factors_of_safety"]["sliding"]
+    assert swing["factor_at_low"] == pytest.approx(lowered, rel=1e-9)
+    assert swing["factor_at_high"] <= swing["factor_at_low"]

@@ -4,15 +4,18 @@ from __future__ import annotations
 
 import dataclasses
 import math
+from collections.abc import Mapping
 from typing import Any
 
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 from scipy import stats
+from scipy.stats import norm
 
 from stability import InfiniteSlope, PlanarWedge, Rotational, Soil
 from stability.reliability import (
+    FactorDoubt,
     FieldDoubt,
     StrengthDoubt,
     evaluation,
@@ -20,6 +23,7 @@ from stability.reliability import (
     second_moment,
     variance_indices,
 )
+from stability.reliability_notices import reliability_notices
 from stability.sensitivity import with_soil_field
 from strength import InputError, ShearTests, Strength, fit_envelope, fit_line
 from strength.joint import JointStrength
@@ -239,7 +243,7 @@ def probability(shear: list[float], level: float) -> float:
         [strength_doubt(fit)],
         samples=50_000,
         rng=np.random.default_rng(1),
-        target=level,
+        targets={"sliding": level},
     )["sliding"]
     assert found.drawn_again == 0.0
     assert found.probability_below_target is not None
@@ -297,6 +301,55 @@ def test_second_moments_move_along_the_lines_that_soil_allows() -> None:
     ]
     by_hand = math.hypot(*((up - down) / 2.0 for up, down in sides))
     assert found.std == pytest.approx(by_hand)
+
+
+def flattening_slope(mean: float, std: float) -> Mapping[str, FactorDoubt]:
+    """A dry slope of sand whose angle is doubted, down to a level ground."""
+    angle = norm(mean, std)
+    doubt = FieldDoubt(
+        name="slope_angle",
+        field="slope_angle",
+        quantile=angle.ppf,
+        mean=mean,
+        std=std,
+        change=lambda check, drawn: dataclasses.replace(
+            check, slope_angle=np.maximum(drawn["slope_angle"], 1e-5)
+        ),
+        possible=lambda values: values < 90.0,
+    )
+    check = slope(0.0, 33.0, mean)
+    return reliability(check, [doubt], samples=20_000, rng=np.random.default_rng(3))
+
+
+def test_a_factor_without_limit_has_no_mean_and_says_so() -> None:
+    found = flattening_slope(10.0, 7.0)["sliding"]
+    assert found.unlimited == pytest.approx(norm(10.0, 7.0).cdf(0.0), abs=0.01)
+    assert math.isnan(found.mean)
+    assert math.isnan(found.std)
+    # the flattest 7.7 % have no limit, and so has the 95 % value
+    assert math.isinf(found.percentiles["95"])
+    assert math.isfinite(found.percentiles["75"])
+    assert "factors-without-limit" in {n.code for n in reliability_notices({"sliding": found})}
+    steep = flattening_slope(24.0, 3.0)["sliding"]
+    assert steep.unlimited == 0.0
+    assert math.isfinite(steep.mean)
+
+
+def test_an_index_that_the_samples_do_not_bear_out_says_why() -> None:
+    skewed = flattening_slope(24.0, 5.0)["sliding"]
+    # F = tan φ′ / tan β is below 1 where β is above φ′
+    exact = norm(24.0, 5.0).sf(33.0)
+    assert skewed.probability_below_one == pytest.approx(exact, abs=0.004)
+    (notice,) = reliability_notices({"sliding": skewed})
+    assert notice.code == "index-and-probability-differ"
+    assert "skewed" in notice.text
+    index = skewed.second_moment.reliability_index
+    assert f"{norm.cdf(-index):.2g}" in notice.text
+    # a factor that is linear in what is doubted has nothing to explain
+    linear = weight_doubt(18.0, 1.0)
+    check = slope(5.0, 20.0, 25.0)
+    plain = reliability(check, [linear], samples=20_000, rng=np.random.default_rng(3))
+    assert reliability_notices(plain) == []
 
 
 def test_a_sample_of_nothing_is_refused() -> None:
