@@ -91,8 +91,8 @@ def planar_factor(
 
 
 def critical_plane(ground: list[Vector], low: float, high: float, **loads: Any) -> float:
-    """Lowest factor over the planes between two angles, one by one and then closer."""
-    angles = np.linspace(low, high, 600)[1:-1]
+    """Lowest factor over the planes from one angle to below another, one by one and then closer."""
+    angles = np.linspace(low, high, 600)[:-1]
     factors = [planar_factor(ground, one, **loads) for one in angles]
     best = int(np.argmin(factors))
     around = angles[max(best - 1, 0)], angles[min(best + 1, angles.size - 1)]
