@@ -5,7 +5,8 @@ through the toe and ends at the ground or in a vertical tension crack; strength 
 along the whole plane at once. Water in the crack pushes with V = ½ γ_w z_w² and lifts with
 U = ½ γ_w z_w L, falling to zero at the toe; or U = r_u γ A / cos ψ,
 of the soil alone, since r_u is defined on the soil's weight. A support force is a load
-on the block, not a part of its strength. No moments are considered.
+on the block, not a part of its strength. No moments are considered. A curved envelope is
+taken at the mean effective normal stress of the plane (``tangents``).
 
 Limits: a plane that is searched for is close to the critical surface of a steep slope only;
 flatter than about 75 deg a curved surface governs and the factor is on the unsafe side. A
@@ -313,7 +314,7 @@ class PlanarWedge:
         return np.inf if isinstance(depth, str) else depth
 
     def _open_crack(self) -> Numeric:
-        """Depth to which the strength, of a curve its chord, holds a crack open [m]."""
+        """Depth to which the strength, of a curve its tangent, holds a crack open [m]."""
         return open_crack_depth(
             self.soil.strength.cohesion,
             self.soil.strength.tan_friction_angle,

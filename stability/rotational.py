@@ -12,7 +12,8 @@ flatter slopes and higher friction angles lie closer. A circle or a plane is nev
 Assumptions: plane strain; one soil without layers, joints or a tension crack; the ground
 goes on level in front of the toe, and at the upper slope angle (level, for a ground line)
 behind. Pore pressure is r_u γ times the depth below ground, or hydrostatic below a water
-line. Shaking is k_h W outward at the centroid, and k_h on the surcharge.
+line. Shaking is k_h W outward at the centroid, and k_h on the surcharge. A curved envelope is
+taken at the mean effective normal stress of the critical surface (``tangents``).
 
 Limits: with φ′ = 0 and a face flatter than about 53° no surface is the worst, deeper ones
 always have a lower factor; it is then the limit, γH/c = 5.52, unless firm ground is given.

@@ -47,6 +47,6 @@ class Gaps:
                 f"{error}), which is a fault of the program; what that part would have shown may "
                 "govern.",
             )
-        found = WrittenNotice(notice, (title,))
+        found = WrittenNotice(notice, ())
         self.notices.append(found)
         return NoticeList((found,))
