@@ -115,7 +115,9 @@ def _crossings(check: CheckSweep, level: str, unit: str) -> list[str]:
         asked, target = entry.asked(swept), entry.target(BESIDE)
         if not asked:
             return []
-        lines = [_crossing(check, level, f"the {asked}", margin(swept, entry.targets), unit)]
+        words, _, several = asked.partition("targets: ")
+        name = f"the last of its targets ({several})" if several else f"the {words}"
+        lines = [_crossing(check, level, name, margin(swept, entry.targets), unit)]
         factor, name = math.nan if target is None else target, f"the {entry.asked([BESIDE])}"
     if check.beside is not None:
         value = check.beside_break_even[level]

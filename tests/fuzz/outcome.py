@@ -175,11 +175,17 @@ def _read_back(document: dict[str, Any]) -> dict[str, Any]:
 def _sound(check: dict[str, Any]) -> None:
     """Verdict and notices go with the factors."""
     factors = [f for f in check["factors_of_safety"].values() if f is not None]
-    beside = check.get("beside", {}).get("factors_of_safety", {})
-    lowest = min([*factors, *(f for f in beside.values() if f is not None)], default=math.inf)
-    target = check["target"]
-    verdict = lowest >= target if factors and target is not None else None
-    if verdict is not None and check["meets_target"] is not verdict:
+    held = [
+        (check["factors_of_safety"][state], target)
+        for state, target in check.get("targets", {}).items()
+    ]
+    beside, overall = check.get("beside", {}), check.get("overall", {})
+    held += [(factor, beside["target"]) for factor in beside.get("factors_of_safety", {}).values()]
+    held += [(overall["factor_of_safety"], overall["target"])] if overall else []
+    # a factor without limit is written as null
+    verdicts = [f is None or f >= target for f, target in held if target is not None]
+    verdict = all(verdicts) if verdicts else None
+    if check["meets_target"] is not verdict:
         raise Broken(f"{check['kind']}: verdict {check['meets_target']} on a wrong factor")
     codes = {notice["code"] for notice in check["notices"] if notice["severity"] == "stop"}
     if factors and min(factors) < 1.0 and "below-one" not in codes:
