@@ -2,10 +2,8 @@
 
 from __future__ import annotations
 
-import dataclasses
 from pathlib import Path
 
-from cli.plausible import rare_in_fit
 from cli.scenario import FileError, read_laboratory
 from strength import InputError, Specimen
 from strength.laboratory import Choices, LaboratoryStrength, strength_from_readings
@@ -49,8 +47,6 @@ def run_fit(
     pair = reported.pair(choices.state) if reported else None
     stated = {reported.who: pair} if reported and pair else {}
     try:
-        found = strength_from_readings(readings, box, choices=choices, stated=stated)
+        return strength_from_readings(readings, box, choices=choices, stated=stated)
     except InputError as error:
         raise FileError(path, error) from None
-    rare = rare_in_fit(found.fit, box)
-    return dataclasses.replace(found, notices=(*found.notices, *rare))

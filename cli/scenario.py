@@ -10,7 +10,6 @@ from dataclasses import dataclass, field, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from cli.plausible import rare_in_check, rare_in_soil
 from cli.schema import (
     BasisModel,
     CorrelationModel,
@@ -315,7 +314,6 @@ def _build(path: Path, content: bytes, allow_outside: bool) -> Scenario:
         if entry.label in checks:
             raise InputError(f"checks[{index}].label", entry.label, "give each check its own label")
         checks[entry.label] = entry
-        notices += rare_in_check(entry.label, entry.check)
     sweeps = [_sweep(index, table, notices) for index, table in enumerate(top.sweeps)]
     return Scenario(
         path,
@@ -397,11 +395,7 @@ def _soil(
         stated_by,
         (
             *(laboratory.notices if laboratory else _stated_notices(soil)),
-            *rare_in_soil(
-                soil,
-                laboratory.fit if laboratory else None,
-                laboratory.specimen if laboratory else None,
-            ),
+            *soil.rare_values(),
         ),
     )
 

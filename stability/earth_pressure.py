@@ -38,6 +38,7 @@ from stability.earth_pressure_values import EarthPressureValues
 from stability.earth_thrust import earth_thrust
 from stability.fields import amount
 from stability.pressure_profile import Layer, pressure_at
+from stability.rare_values import rare_values
 from stability.result import CheckResult
 from stability.soil import Soil
 from stability.surcharge_pressure import LineLoad, StripLoad
@@ -73,7 +74,11 @@ class EarthPressure:
 
     soil: Soil | None = fields.soil("Soil behind the wall, where it is one.", default=None)
     height: Numeric = amount(
-        "length", "H", "Height of the back face, measured vertically.", above=0.0
+        "length",
+        "H",
+        "Height of the back face, measured vertically.",
+        above=0.0,
+        usual=fields.USUAL_HEIGHT,
     )
     theory: str = fields.choice(THEORIES, "How the pressure is found.", default="rankine")
     side: str = fields.choice(
@@ -160,7 +165,9 @@ class EarthPressure:
         values = earth_thrust(profile)
         refuse_no_answer(self, values)
         return CheckResult(
-            factors_of_safety={}, values=values, notices=earth_pressure_notices(profile, values)
+            factors_of_safety={},
+            values=values,
+            notices=(*rare_values(self), *earth_pressure_notices(profile, values)),
         )
 
     def pressure(self, depth: float) -> NDArray[np.float64]:

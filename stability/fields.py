@@ -17,6 +17,7 @@ from strength import InputError
 
 __all__ = [
     "UNITS",
+    "USUAL_HEIGHT",
     "Amount",
     "Choice",
     "Flag",
@@ -36,6 +37,7 @@ __all__ = [
     "part",
     "parts",
     "soil",
+    "soils",
     "validate",
 ]
 
@@ -55,6 +57,20 @@ UNITS: dict[str, str] = {
 }
 """Unit in which each dimension stands inside the program."""
 
+_USUAL: dict[str, tuple[float, float]] = {
+    "angle": (1.0, 90.0),  # below it mostly radians
+    "ground_angle": (1.0, 90.0),
+    "length": (0.005, 1000.0),
+    "stress": (0.1, 1000.0),
+    "unit_weight": (9.0, 27.0),
+    "force_per_length": (0.1, 10_000.0),
+    "ratio": (0.0, np.inf),
+}
+"""Sizes in use, by dimension: common practice, no source."""
+
+USUAL_HEIGHT = (0.15, 100.0)
+"""Heights of slopes and walls, and depths of slips, in use [m]: common practice, no source."""
+
 _JSON_SUFFIX = {
     "deg": "_deg",
     "m": "_m",
@@ -72,7 +88,8 @@ class Amount:
     """A quantity taken by a check. ``low`` and ``high`` are limits of the theory; an open
     limit is not itself allowed. ``ground_angle`` also reads as a slope ratio.
     ``everywhere`` marks a quantity that is given once for a whole scenario. ``words`` may stand
-    in its place, as "full" for the depth of water in a crack.
+    in its place, as "full" for the depth of water in a crack. ``usual`` is the range of sizes
+    in practice, where that of the dimension is too wide.
     """
 
     dimension: Dimension
@@ -84,6 +101,12 @@ class Amount:
     open_high: bool = False
     everywhere: bool = False
     words: tuple[str, ...] = ()
+    usual: tuple[float, float] | None = None
+
+    @property
+    def usual_range(self) -> tuple[float, float]:
+        """Sizes outside of which a value is rare, mostly by a slip of unit; zero is no size."""
+        return self.usual or _USUAL[self.dimension]
 
     @property
     def unit(self) -> str:
@@ -215,9 +238,10 @@ def amount(
     below: float | None = None,
     everywhere: bool = False,
     words: tuple[str, ...] = (),
+    usual: tuple[float, float] | None = None,
 ) -> Any:
     """Declare a quantity a check takes; ``above`` and ``below`` are open limits, ``words`` may
-    stand in its place.
+    stand in its place, and a size outside ``usual`` is asked about.
     """
     return _declared(
         Amount(
@@ -230,6 +254,7 @@ def amount(
             below is not None,
             everywhere,
             words,
+            usual,
         ),
         default,
     )
@@ -302,6 +327,20 @@ def amounts(record: Any, prefix: str = "") -> Iterator[tuple[str, Amount, float]
                     yield from amounts(one, f"{prefix}{name}.{index}.")
             case Part():
                 yield from amounts(held, f"{prefix}{name}.")
+            case _:
+                pass
+
+
+def soils(record: Any) -> Iterator[Any]:
+    """Each soil that is given, groups included."""
+    for name, declaration, _ in of(record):
+        held = getattr(record, name)
+        match declaration:
+            case SoilField() if held is not None:
+                yield held
+            case Part(many=many) if held is not None:
+                for one in held if many else (held,):
+                    yield from soils(one)
             case _:
                 pass
 

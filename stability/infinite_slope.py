@@ -38,6 +38,7 @@ from stability import fields
 from stability.fields import Follows, amount, given
 from stability.helping_load import surcharge_notices
 from stability.infinite_slope_equations import infinite_slope_equations
+from stability.rare_values import rare_values
 from stability.result import CheckResult, target_notices
 from stability.soil import Soil
 from strength import InputError, Notice, Numeric
@@ -72,7 +73,9 @@ class InfiniteSlope:
     slope_angle: Numeric = amount(
         "ground_angle", "β", "Angle of the ground and of the slip plane.", above=0.0, below=90.0
     )
-    depth: Numeric = amount("length", "d", "Vertical depth of the slip plane.", above=0.0)
+    depth: Numeric = amount(
+        "length", "d", "Vertical depth of the slip plane.", above=0.0, usual=fields.USUAL_HEIGHT
+    )
     water_table_depth: Numeric | None = amount(
         "length", "d_w", "Vertical depth of the water table; none is dry.", default=None, low=0.0
     )
@@ -149,7 +152,11 @@ class InfiniteSlope:
     def _notices(
         self, values: InfiniteSlopeValues, factors: dict[str, Numeric]
     ) -> tuple[Notice, ...]:
-        notices = [*self.soil.strength.caveats, *target_notices(factors, self.target)]
+        notices = [
+            *self.soil.strength.caveats,
+            *rare_values(self),
+            *target_notices(factors, self.target),
+        ]
         lifted = np.any(np.asarray(values.effective_normal_stress) <= 0.0)
         if lifted:
             notices.append(

@@ -43,6 +43,7 @@ from stability.planar_wedge_forces import BlockForces, Loads, block_forces
 from stability.planar_wedge_geometry import Slope, StraightSlope
 from stability.planar_wedge_limits import refuse_impossible
 from stability.planar_wedge_values import PlanarWedgeValues
+from stability.rare_values import rare_values
 from stability.result import CheckResult, target_notices
 from stability.soil import Soil
 from stability.strength_law import StrengthLaw
@@ -82,7 +83,12 @@ class PlanarWedge:
 
     soil: Soil = fields.soil("Soil of the slope.", along_curve=True)
     height: Numeric | None = amount(
-        "length", "H", "Height of the face, toe to crest.", default=None, above=0.0
+        "length",
+        "H",
+        "Height of the face, toe to crest.",
+        default=None,
+        above=0.0,
+        usual=fields.USUAL_HEIGHT,
     )
     face_angle: Numeric | None = amount(
         "ground_angle", "ψ_f", "Angle of the face.", default=None, above=0.0, high=90.0
@@ -163,7 +169,7 @@ class PlanarWedge:
         curve = self.soil.strength.curve
         result = self._along_line(design=True) if curve is None else self._along_curve(curve)
         helped = surcharge_notices(self, result.factors_of_safety)
-        return dataclasses.replace(result, notices=(*result.notices, *helped))
+        return dataclasses.replace(result, notices=(*result.notices, *helped, *rare_values(self)))
 
     def _along_line(self, *, design: bool) -> CheckResult:
         """The factor of a straight envelope, with the values of design where they are wanted."""

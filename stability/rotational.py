@@ -56,6 +56,7 @@ from stability.fields import amount
 from stability.ground_line import Float
 from stability.helping_load import surcharge_notices
 from stability.log_spiral import LoadedSlope
+from stability.rare_values import rare_values
 from stability.result import CheckResult, target_notices
 from stability.rotational_ground import loaded_slope
 from stability.rotational_limits import RotationalLimits, rotational_limits
@@ -101,7 +102,12 @@ class Rotational:
 
     soil: Soil = fields.soil("Soil of the slope and below it.", along_curve=True)
     height: Numeric | None = amount(
-        "length", "H", "Height of the slope, toe to crest.", default=None, above=0.0
+        "length",
+        "H",
+        "Height of the slope, toe to crest.",
+        default=None,
+        above=0.0,
+        usual=fields.USUAL_HEIGHT,
     )
     face_angle: Numeric | None = amount(
         "ground_angle", "β", "Angle of the face.", default=None, low=0.05, high=90.0
@@ -163,7 +169,7 @@ class Rotational:
         """
         result = self._evaluated()
         helped = surcharge_notices(self, result.factors_of_safety)
-        return replace(result, notices=(*result.notices, *helped))
+        return replace(result, notices=(*result.notices, *helped, *rare_values(self)))
 
     def factors_alone(self) -> dict[str, Numeric]:
         """Factors by limit state, without another search for those of the slope unloaded.
@@ -219,7 +225,11 @@ class Rotational:
         return CheckResult(
             factors_of_safety=factors,
             values=values,
-            notices=(*strength.caveats, *target_notices(factors, self.target), *notices),
+            notices=(
+                *strength.caveats,
+                *target_notices(factors, self.target),
+                *notices,
+            ),
         )
 
     def _found(self, slope: LoadedSlope, c: Float, tan: Float) -> _Found:

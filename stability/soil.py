@@ -7,8 +7,13 @@ from dataclasses import dataclass
 import numpy as np
 
 from strength import InputError, Notice, Numeric, Strength
+from strength.rare_values import USUAL_COHESION, USUAL_FRICTION_ANGLE, rare_value
 
 __all__ = ["Soil"]
+
+_UNIT_WEIGHT = (13.0, 24.0)
+_SATURATED = (14.0, 25.0)
+"""Usual unit weights [kN/m³]: common practice, no source."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -63,6 +68,42 @@ class Soil:
         return (
             self.unit_weight if self.saturated_unit_weight is None else self.saturated_unit_weight
         )
+
+    def rare_values(self) -> tuple[Notice, ...]:
+        """Questions about numbers that look like a slip; arrays are left alone.
+
+        Of a strength from tests the fit has asked already.
+        """
+        found = []
+        strength, (least, most) = self.strength, USUAL_COHESION
+        # the intercept of a line may come out as small as it likes
+        usual_cohesion = (0.0 if strength.tested_range is not None else least, most)
+        pair = [
+            ("cohesion", strength.cohesion, "kPa", usual_cohesion),
+            ("friction angle", strength.friction_angle, "deg", USUAL_FRICTION_ANGLE),
+        ]
+        asked = any(notice.code == "rare-value" for notice in strength.caveats)
+        sizes = [] if asked else pair
+        sizes.append(("unit weight", self.unit_weight, "kN/m³", _UNIT_WEIGHT))
+        if self.saturated_unit_weight is not None:
+            below = self.saturated_unit_weight
+            sizes.append(("saturated unit weight", below, "kN/m³", _SATURATED))
+            found += self._lighter_below_water(below)
+        for what, value, unit, usual in sizes:
+            if np.ndim(value) == 0:
+                found += rare_value(f"{self.name}: {what}", float(value), unit, usual)
+        return tuple(found)
+
+    def _lighter_below_water(self, below: Numeric) -> list[Notice]:
+        if np.ndim(below) or np.ndim(self.unit_weight) or below >= self.unit_weight:
+            return []
+        return [
+            Notice.caution(
+                "saturated-lighter-than-moist",
+                f"{self.name}: the unit weight below water, {float(below):g} kN/m³, is less than "
+                f"that above it, {float(self.unit_weight):g} kN/m³. Water makes no soil lighter.",
+            )
+        ]
 
     def saturation_notices(self, submerged: bool) -> tuple[Notice, ...]:
         """The notice owed when soil lies below water and no saturated weight is given."""

@@ -16,6 +16,7 @@ from stability.earth_thrust import MINIMUM_FRICTION
 from stability.factor_text import factor_text
 from stability.helping_load import LeastUnderLoad, helping_load_notices
 from stability.pressure_coefficients import inner_plane_angle
+from stability.rare_values import rare_values
 from stability.result import target_notices
 from stability.retaining_wall_values import RetainingWallValues
 from stability.wall_balance import retaining_wall
@@ -58,6 +59,7 @@ def wall_notices(
         (
             *wall.backfill.strength.caveats,
             *wall.foundation.strength.caveats,
+            *rare_values(wall),
             *wall.backfill.chord_notices("the thrust on the wall"),
             *wall.foundation.chord_notices("sliding and bearing of the base"),
             *_no_answer(stands),

@@ -60,10 +60,17 @@ class Wall:
     heel at the right, fill on the right.
     """
 
-    unit_weight: Numeric = amount("unit_weight", "γ_c", "Unit weight of the wall.", above=0.0)
+    unit_weight: Numeric = amount(
+        "unit_weight", "γ_c", "Unit weight of the wall.", above=0.0, usual=(14.0, 27.0)
+    )
     shape: str = fields.choice(tuple(SHAPES), "How the section is given.", default="cantilever")
     stem_height: Numeric | None = amount(
-        "length", "h_s", "Cantilever: stem above the base slab.", default=None, above=0.0
+        "length",
+        "h_s",
+        "Cantilever: stem above the base slab.",
+        default=None,
+        above=0.0,
+        usual=fields.USUAL_HEIGHT,
     )
     stem_top_thickness: Numeric | None = amount(
         "length", "b_st", "Cantilever: thickness of the stem at its top.", default=None, above=0.0
@@ -80,7 +87,9 @@ class Wall:
     base_thickness: Numeric | None = amount(
         "length", "t_b", "Cantilever: thickness of the slab.", default=None, above=0.0
     )
-    height: Numeric | None = amount("length", "h_g", "Gravity: height.", default=None, above=0.0)
+    height: Numeric | None = amount(
+        "length", "h_g", "Gravity: height.", default=None, above=0.0, usual=fields.USUAL_HEIGHT
+    )
     top_width: Numeric | None = amount(
         "length", "b_top", "Gravity: width of the top.", default=None, above=0.0
     )

@@ -9,6 +9,7 @@ import numpy as np
 
 from strength.line import fit_line, student_t
 from strength.notice import Notice
+from strength.rare_values import rare_fit
 
 if TYPE_CHECKING:
     from strength.envelope_fit import EnvelopeFit
@@ -23,6 +24,7 @@ TRAVELLING = frozenset(
         "tested-range-unknown",
         "curved-envelope-used",
         "power-exponent-above-one",
+        "rare-value",
     }
 )
 """Notices of the fit that follow its strength into every check."""
@@ -88,7 +90,7 @@ def fit_doubts(fit: EnvelopeFit, cohesionless: bool) -> list[Notice]:
                 "tested stress range is unknown.",
             )
         )
-    return notices + _curve_doubts(fit)
+    return notices + _curve_doubts(fit) + rare_fit(fit)
 
 
 def _scatter_replaced(fit: EnvelopeFit) -> list[Notice]:

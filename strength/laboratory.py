@@ -19,6 +19,7 @@ from strength.fit_table import fit_table
 from strength.interpretation import Interpretation, interpretations
 from strength.notice import Notice, distinct
 from strength.pair import Pair
+from strength.rare_values import rare_specimen
 from strength.readings import Readings
 from strength.short_table import ShortTable, shown
 from strength.specimen import Specimen
@@ -197,11 +198,13 @@ def strength_from_readings(
         soil_class=choices.soil_class,
         dry=drainage.dry,
     )
+    size = rare_specimen(specimen)
     against = tuple(stated_against_fit(fit, pair, who) for who, pair in (stated or {}).items())
     notices = [
         *fit.notices,
         *(diagnosis.notices if diagnosis else ()),
         *speed,
+        *size,
         *(notice for one in against for notice in one.notices),
     ]
     return LaboratoryStrength(
@@ -211,6 +214,6 @@ def strength_from_readings(
         fit=fit,
         diagnosis=diagnosis,
         stated=against,
-        caveats=tuple(n for n in (*tests.notices, *speed) if n.code in _TRAVELLING),
+        caveats=(*(n for n in (*tests.notices, *speed) if n.code in _TRAVELLING), *size),
         notices=distinct(notices),
     )

@@ -279,6 +279,61 @@ def test_the_tested_range_is_compared_by_every_check(kind: str) -> None:
     assert "outside-tested-stress-range" in codes
 
 
+def rare(check: Any) -> list[str]:
+    return [n.text for n in check.evaluate().notices if n.code == "rare-value"]
+
+
+@pytest.mark.parametrize("kind", EXAMPLES)
+def test_every_check_asks_about_a_slip_of_unit_in_its_soils(kind: str) -> None:
+    example = EXAMPLES[kind]
+    assert rare(example) == []
+    name, held = next(
+        (name, getattr(example, name))
+        for name, declaration, _ in fields.of(example)
+        if isinstance(declaration, fields.SoilField)
+    )
+    for changed, word in (
+        (dataclasses.replace(held, unit_weight=held.unit_weight / 10.0), "unit weight 1.8 kN/m³"),
+        (soil(held.name, 6.0, 47.0), "friction angle 47 deg is rare; 5 to 45 is usual"),
+        (soil(held.name, 0.006, 31.0), "cohesion 0.006 kPa is rare; 0.1 to 60 is usual"),
+    ):
+        (text,) = rare(dataclasses.replace(example, **{name: changed}))
+        assert text.startswith(f"{held.name}: {word}")
+
+
+@pytest.mark.parametrize(
+    ("kind", "changes", "word"),
+    [
+        ("infinite_slope", {"slope_angle": 0.45}, "slope angle 0.45 deg"),
+        ("infinite_slope", {"depth": 0.002, "water_table_depth": 0.001}, "depth 0.002 m"),
+        ("planar_wedge", {"upper_slope_angle": 0.1}, "upper slope angle 0.1 deg"),
+        ("rotational", {"surcharge": 5000.0}, "surcharge 5000 kPa"),
+        ("earth_pressure", {"wall_friction_angle": 0.35}, "wall friction angle 0.35 deg"),
+        ("earth_pressure", {"wall_batter": -0.1}, "wall batter -0.1 deg"),
+        ("retaining_wall", {"surcharge": 0.01}, "surcharge 0.01 kPa"),
+    ],
+)
+def test_a_check_asks_about_a_slip_of_unit_in_its_own_sizes(
+    kind: str, changes: dict[str, float], word: str
+) -> None:
+    """Radians for degrees, millimetres for metres, Pa for kPa, in a notebook."""
+    found = rare(dataclasses.replace(EXAMPLES[kind], **changes))
+    assert any(text.startswith(word) for text in found)
+    assert any("radians" in text for text in found) == (" deg" in word)
+
+
+def test_radians_for_the_friction_angle_are_asked_about() -> None:
+    (text,) = rare(dataclasses.replace(EXAMPLES["rotational"], soil=soil("bank", 6.0, 0.56)))
+    assert text.startswith("bank: friction angle 0.56 deg is rare")
+    assert "radians for degrees" in text
+
+
+def test_an_array_is_not_asked_about() -> None:
+    values = np.array([0.002, 2.0])
+    example = dataclasses.replace(EXAMPLES["infinite_slope"], depth=values, water_table_depth=None)
+    assert rare(dataclasses.replace(example, seepage_angle=None)) == []
+
+
 @pytest.mark.parametrize("kind", EXAMPLES)
 def test_every_kind_names_its_limit_states(kind: str) -> None:
     result = EXAMPLES[kind].evaluate()

@@ -1,0 +1,82 @@
+"""Values that are possible but rare: mostly a slip of unit or of column.
+
+The ranges are common practice, no source. Nothing is refused for them.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+from strength.notice import Notice
+
+if TYPE_CHECKING:
+    from strength.envelope_fit import EnvelopeFit
+    from strength.specimen import Specimen
+
+__all__ = [
+    "USUAL_COHESION",
+    "USUAL_FRICTION_ANGLE",
+    "rare_fit",
+    "rare_specimen",
+    "rare_value",
+]
+
+USUAL_COHESION = (0.1, 60.0)
+"""Effective cohesion [kPa], where there is one."""
+
+USUAL_FRICTION_ANGLE = (5.0, 45.0)
+"""Effective friction angle [deg]."""
+
+_NORMAL = {"kPa": (1.0, 3000.0), "N": (1.0, 300_000.0)}
+_WIDTH = (30.0, 310.0)
+_RADIANS = "unit, such as radians for degrees"
+
+
+def rare_value(
+    what: str, value: float, unit: str, usual: tuple[float, float], slip: str = "unit"
+) -> list[Notice]:
+    """A question about a value whose size lies outside its usual range; zero is no size.
+
+    Parameters
+    ----------
+    what
+        Where the value stands, in words that come before it.
+    slip
+        What to look for where the unit alone is not it.
+    """
+    low, high = usual
+    if value == 0.0 or low <= abs(value) <= high:
+        return []
+    if unit == "deg" and abs(value) < low:
+        slip = _RADIANS
+    range_said = f"up to {high:g}" if low == 0.0 else f"{low:g} to {high:g}"
+    return [
+        Notice.caution(
+            "rare-value",
+            f"{what} {value:.5g} {unit} is rare; {range_said} is usual. Look for a slip of {slip}.",
+            "common practice, no source",
+        )
+    ]
+
+
+def rare_fit(fit: EnvelopeFit) -> list[Notice]:
+    """Questions about the loads of the tests and the pair they give."""
+    unit = fit.tests.unit
+    slip = "unit or swapped columns"
+    found = []
+    loads = "normal stress" if unit == "kPa" else "normal force"
+    for end, load in (("lowest", fit.tests.normal.min()), ("highest", fit.tests.normal.max())):
+        found += rare_value(f"The fit: {end} {loads}", float(load), unit, _NORMAL[unit])
+    if unit == "kPa":
+        # the intercept of a line may come out as small as it likes
+        usual = (0.0, USUAL_COHESION[1])
+        found += rare_value("The fit: cohesion", float(fit.best_fit.cohesion), unit, usual, slip)
+    angle = float(fit.best_fit.friction_angle)
+    return found + rare_value("The fit: friction angle", angle, "deg", USUAL_FRICTION_ANGLE, slip)
+
+
+def rare_specimen(specimen: Specimen | None) -> list[Notice]:
+    """A question about the size of a specimen."""
+    if specimen is None:
+        return []
+    return rare_value("The fit: width of the specimen", specimen.width, "mm", _WIDTH)
