@@ -9,14 +9,14 @@ from typing import Any
 
 import numpy as np
 
-from cli.evaluate import CheckOutcome, Outcome
-from cli.scenario import CheckEntry, SoilEntry
-from cli.visible_text import json_escaped
-from cli.words import CAUTION
-from stability import fields
-from strength import EnvelopeFit, Notice, Numeric, Pair
-from strength.laboratory import LaboratoryStrength
-from strength.power_curve import PowerCurve
+from slipmargin.cli.questions.check import CheckOutcome, Outcome
+from slipmargin.cli.scenario.read import CheckEntry, SoilEntry
+from slipmargin.cli.visible_text import json_escaped
+from slipmargin.cli.words import CAUTION
+from slipmargin.stability import fields
+from slipmargin.strength import EnvelopeFit, Notice, Numeric, Pair
+from slipmargin.strength.envelope.power_curve import PowerCurve
+from slipmargin.strength.from_laboratory import LaboratoryStrength
 
 __all__ = ["SCHEMA", "check_document", "dump", "dump_line", "fit_document", "number"]
 

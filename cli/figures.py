@@ -9,21 +9,21 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from cli.files import refuse_outputs, write_whole
-from cli.words import BESIDE
-from strength import InputError
+from slipmargin.cli.files import refuse_outputs, write_whole
+from slipmargin.cli.words import BESIDE
+from slipmargin.strength import InputError
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from cli.evaluate import Outcome
-    from cli.influence import CheckInfluence
-    from cli.reliability import CheckReliability
-    from cli.scenario import CheckEntry, Scenario
-    from cli.strength_map import FailedSlope, StrengthMap
-    from cli.sweeps import Sweeps
-    from stability.strength_map_plot import MapLayer
-    from strength.laboratory import LaboratoryStrength
+    from slipmargin.cli.questions.check import Outcome
+    from slipmargin.cli.questions.influence import CheckInfluence
+    from slipmargin.cli.questions.reliability import CheckReliability
+    from slipmargin.cli.questions.strength_map import FailedSlope, StrengthMap
+    from slipmargin.cli.questions.sweeps import Sweeps
+    from slipmargin.cli.scenario.read import CheckEntry, Scenario
+    from slipmargin.stability.uncertainty.strength_map_plot import MapLayer
+    from slipmargin.strength.from_laboratory import LaboratoryStrength
 
 __all__ = [
     "plot_influence",
@@ -81,14 +81,14 @@ def save(figure: Figure, path: Path, *, force: bool) -> None:
 
 def plot_laboratory(laboratory: LaboratoryStrength) -> Figure:
     """Tests, line and band; records get their curves above them."""
-    from strength.plot import plot_envelope
+    from slipmargin.strength.envelope.plot import plot_envelope
 
     details = laboratory.fit.tests.details
     if not details:
         return plot_envelope(laboratory.fit)
     from matplotlib.figure import Figure
 
-    from strength.record_plot import plot_records
+    from slipmargin.strength.laboratory.record_plot import plot_records
 
     figure = Figure(figsize=(8.0, 11.0), layout="constrained")
     above, below = figure.subplots(2, 1, height_ratios=(1.0, 1.3))
@@ -99,7 +99,7 @@ def plot_laboratory(laboratory: LaboratoryStrength) -> Figure:
 
 def plot_sweeps(sweeps: Sweeps) -> Figure:
     """Factor against input, one panel a sweep; lines of equal factor for two inputs."""
-    from stability.sensitivity_plot import Curve, plot_curves, plot_lines
+    from slipmargin.stability.uncertainty.sweep_plot import Curve, plot_curves, plot_lines
 
     if sweeps.two_way:
         return plot_lines(
@@ -132,7 +132,7 @@ def plot_sweeps(sweeps: Sweeps) -> Figure:
 
 def plot_reliability(found: Sequence[CheckReliability]) -> Figure:
     """Range of every factor, one bar a factor."""
-    from stability.reliability_plot import FactorRange, plot_ranges
+    from slipmargin.stability.uncertainty.reliability_plot import FactorRange, plot_ranges
 
     rows = [
         FactorRange(
@@ -149,7 +149,7 @@ def plot_reliability(found: Sequence[CheckReliability]) -> Figure:
 
 def plot_strength_map(found: StrengthMap, failed: FailedSlope | None = None) -> Figure:
     """The map of one soil, with the pairs that explain a failure where there is one."""
-    from stability.strength_map_plot import plot_map
+    from slipmargin.stability.uncertainty.strength_map_plot import plot_map
 
     layers = []
     for label, factors in found.factors.items():
@@ -173,7 +173,7 @@ def plot_strength_map(found: StrengthMap, failed: FailedSlope | None = None) -> 
 
 def _layer(label: str, entry: CheckEntry, factors: Mapping[str, Any]) -> MapLayer:
     """Factors of one check on the map, and the line on which they meet what is asked of them."""
-    from stability.strength_map_plot import MapLayer
+    from slipmargin.stability.uncertainty.strength_map_plot import MapLayer
 
     lowest = np.min(list(factors.values()), axis=0)
     return MapLayer(label, lowest, entry.margin(factors), entry.asked(factors))
@@ -181,7 +181,7 @@ def _layer(label: str, entry: CheckEntry, factors: Mapping[str, Any]) -> MapLaye
 
 def plot_influence(found: Sequence[CheckInfluence]) -> Figure:
     """One panel a check."""
-    from stability.influence_plot import plot_swings
+    from slipmargin.stability.uncertainty.influence_plot import plot_swings
 
     return plot_swings([(one.entry.label, one.base, one.target, one.swings) for one in found])
 
@@ -215,8 +215,8 @@ def save_sections(outcome: Outcome, files: Sequence[Path], *, force: bool) -> No
     InputError
         A picture that cannot be written.
     """
-    from stability.drawing_labels_plot import written
-    from stability.section_plot import plot_section
+    from slipmargin.stability.drawing.labels import written
+    from slipmargin.stability.drawing.section import plot_section
 
     for target, check in zip(files, outcome.checks, strict=True):
         beside = check.beside if check.beside and check.beside.result else None

@@ -20,9 +20,9 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from cli.visible_text import visible
-from cli.words import CAUTION
-from strength import InputError
+from slipmargin.cli.visible_text import visible
+from slipmargin.cli.words import CAUTION
+from slipmargin.strength import InputError
 
 __all__ = [
     "LineFile",

@@ -10,10 +10,10 @@ from typing import Annotated, Any
 
 import typer
 
-from cli.interruption import Stopped, heeding_signals
-from cli.standard_streams import drop, lasting_streams
-from cli.visible_text import visible
-from strength import InputError
+from slipmargin.cli.terminal.interruption import Stopped, heeding_signals
+from slipmargin.cli.terminal.standard_streams import drop, lasting_streams
+from slipmargin.cli.visible_text import visible
+from slipmargin.strength import InputError
 
 __all__ = ["app", "run"]
 
@@ -85,8 +85,8 @@ def fit(
     force: Force = False,
 ) -> None:
     """Fit c′ and φ′, with their uncertainty, to shear readings."""
-    from cli.fit import run_fit
-    from strength.laboratory import Choices
+    from slipmargin.cli.questions.fit import run_fit
+    from slipmargin.strength.from_laboratory import Choices
 
     _refuse_outputs([readings], force, plot=plot)
     choices = Choices(
@@ -100,20 +100,20 @@ def fit(
     )
     found = run_fit(readings, specimen=specimen, sample=sample, choices=choices)
     if plot is not None:
-        from cli.figures import plot_laboratory, save
+        from slipmargin.cli.figures import plot_laboratory, save
 
         save(plot_laboratory(found), plot, force=force)
     if as_json:
-        from cli.as_json import dump, fit_document
+        from slipmargin.cli.as_json import dump, fit_document
 
         typer.echo(dump(fit_document(found)))
     else:
-        from cli.as_text import console, print_fit
+        from slipmargin.cli.terminal.as_text import console, print_fit
 
         out = console()
         print_fit(out, found)
         if working:
-            from cli.working import print_fit_working
+            from slipmargin.cli.terminal.working import print_fit_working
 
             print_fit_working(out, found)
 
@@ -136,31 +136,31 @@ def check(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Fit what must be fitted, run every check, print factors of safety and notices."""
-    from cli.evaluate import evaluate
-    from cli.scenario import load
+    from slipmargin.cli.questions.check import evaluate
+    from slipmargin.cli.scenario.read import load
 
     site = load(scenario, allow_outside=allow_outside)
     sections: list[Path] = []
     if plot is not None:
-        from cli.figures import section_files
+        from slipmargin.cli.figures import section_files
 
         sections = section_files(site, plot, force=force)
     outcome = evaluate(site)
     if plot is not None:
-        from cli.figures import save_sections
+        from slipmargin.cli.figures import save_sections
 
         save_sections(outcome, sections, force=force)
     if as_json:
-        from cli.as_json import check_document, dump
+        from slipmargin.cli.as_json import check_document, dump
 
         typer.echo(dump(check_document(outcome)))
     else:
-        from cli.as_text import console, print_check
+        from slipmargin.cli.terminal.as_text import console, print_check
 
         out = console()
         print_check(out, outcome, every_notice=notes)
         if working:
-            from cli.working import print_working
+            from slipmargin.cli.terminal.working import print_working
 
             print_working(out, outcome)
     if strict and outcome.fails:
@@ -194,7 +194,7 @@ def batch(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Check every scenario below a folder, in parallel; one bad file does not stop the rest."""
-    from cli.batch_command import run_batch_command
+    from slipmargin.cli.batch.command import run_batch_command
 
     totals = run_batch_command(
         folder,
@@ -234,10 +234,10 @@ def sweep(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Show how each factor of safety moves with an input, or with two at once."""
-    from cli.files import write_whole
-    from cli.scenario import load
-    from cli.sweep import asked_for, other_field
-    from cli.sweeps import run_sweeps
+    from slipmargin.cli.files import write_whole
+    from slipmargin.cli.questions.sweep import asked_for, other_field
+    from slipmargin.cli.questions.sweeps import run_sweeps
+    from slipmargin.cli.scenario.read import load
 
     site = load(scenario, allow_outside=allow_outside)
     _refuse_outputs(site.files, force, csv=csv, plot=plot)
@@ -246,16 +246,16 @@ def sweep(
     if csv is not None:
         write_whole(csv, found.csv().encode(), force=force)
     if plot is not None:
-        from cli.figures import plot_sweeps, save
+        from slipmargin.cli.figures import plot_sweeps, save
 
         save(plot_sweeps(found), plot, force=force)
     if as_json:
-        from cli.as_json import dump
+        from slipmargin.cli.as_json import dump
 
         typer.echo(dump(found.document()))
     else:
-        from cli.as_text import console
-        from cli.sweep_text import print_sweeps
+        from slipmargin.cli.terminal.as_text import console
+        from slipmargin.cli.terminal.sweep_text import print_sweeps
 
         print_sweeps(console(), found)
 
@@ -269,9 +269,13 @@ def interpretations(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Show each factor of safety under every interpretation of the same laboratory data."""
-    from cli.files import write_whole
-    from cli.interpretations import interpret, interpretations_csv, interpretations_document
-    from cli.scenario import load
+    from slipmargin.cli.files import write_whole
+    from slipmargin.cli.questions.interpretations import (
+        interpret,
+        interpretations_csv,
+        interpretations_document,
+    )
+    from slipmargin.cli.scenario.read import load
 
     site = load(scenario, allow_outside=allow_outside)
     _refuse_outputs(site.files, force, csv=csv)
@@ -279,12 +283,12 @@ def interpretations(
     if csv is not None:
         write_whole(csv, interpretations_csv(found).encode(), force=force)
     if as_json:
-        from cli.as_json import dump
+        from slipmargin.cli.as_json import dump
 
         typer.echo(dump(interpretations_document(found)))
     else:
-        from cli.as_text import console
-        from cli.uncertainty_text import print_interpretations
+        from slipmargin.cli.terminal.as_text import console
+        from slipmargin.cli.terminal.uncertainty_text import print_interpretations
 
         print_interpretations(console(), found)
 
@@ -299,9 +303,9 @@ def influence(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Rank what each input moves, swung over its plausible range."""
-    from cli.files import write_whole
-    from cli.influence import find_influence, influence_csv, influence_document
-    from cli.scenario import load
+    from slipmargin.cli.files import write_whole
+    from slipmargin.cli.questions.influence import find_influence, influence_csv, influence_document
+    from slipmargin.cli.scenario.read import load
 
     site = load(scenario, allow_outside=allow_outside)
     _refuse_outputs(site.files, force, csv=csv, plot=plot)
@@ -309,16 +313,16 @@ def influence(
     if csv is not None:
         write_whole(csv, influence_csv(found).encode(), force=force)
     if plot is not None:
-        from cli.figures import plot_influence, save
+        from slipmargin.cli.figures import plot_influence, save
 
         save(plot_influence(found), plot, force=force)
     if as_json:
-        from cli.as_json import dump
+        from slipmargin.cli.as_json import dump
 
         typer.echo(dump(influence_document(found)))
     else:
-        from cli.as_text import console
-        from cli.uncertainty_text import print_influence
+        from slipmargin.cli.terminal.as_text import console
+        from slipmargin.cli.terminal.uncertainty_text import print_influence
 
         print_influence(console(), found)
 
@@ -335,10 +339,14 @@ def reliability(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Sample the doubt in the strengths (and other fields) through every check."""
-    from cli.files import write_whole
-    from cli.progress import progress
-    from cli.reliability import reliability_csv, reliability_document, run_reliability
-    from cli.scenario import load
+    from slipmargin.cli.files import write_whole
+    from slipmargin.cli.questions.reliability import (
+        reliability_csv,
+        reliability_document,
+        run_reliability,
+    )
+    from slipmargin.cli.scenario.read import load
+    from slipmargin.cli.terminal.progress import progress
 
     site = load(scenario, allow_outside=allow_outside)
     _refuse_outputs(site.files, force, csv=csv, plot=plot)
@@ -347,16 +355,16 @@ def reliability(
     if csv is not None:
         write_whole(csv, reliability_csv(found).encode(), force=force)
     if plot is not None:
-        from cli.figures import plot_reliability, save
+        from slipmargin.cli.figures import plot_reliability, save
 
         save(plot_reliability(found), plot, force=force)
     if as_json:
-        from cli.as_json import dump
+        from slipmargin.cli.as_json import dump
 
         typer.echo(dump(reliability_document(found, count, root)))
     else:
-        from cli.as_text import console
-        from cli.uncertainty_text import print_reliability
+        from slipmargin.cli.terminal.as_text import console
+        from slipmargin.cli.terminal.uncertainty_text import print_reliability
 
         print_reliability(console(), found, count, root)
 
@@ -372,9 +380,13 @@ def strength_map(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Map every factor of safety over the cohesion and friction angle of one soil."""
-    from cli.files import write_whole
-    from cli.scenario import load
-    from cli.strength_map import map_strength, strength_map_csv, strength_map_document
+    from slipmargin.cli.files import write_whole
+    from slipmargin.cli.questions.strength_map import (
+        map_strength,
+        strength_map_csv,
+        strength_map_document,
+    )
+    from slipmargin.cli.scenario.read import load
 
     site = load(scenario, allow_outside=allow_outside)
     _refuse_outputs(site.files, force, csv=csv, plot=plot)
@@ -382,16 +394,16 @@ def strength_map(
     if csv is not None:
         write_whole(csv, strength_map_csv(found).encode(), force=force)
     if plot is not None:
-        from cli.figures import plot_strength_map, save
+        from slipmargin.cli.figures import plot_strength_map, save
 
         save(plot_strength_map(found), plot, force=force)
     if as_json:
-        from cli.as_json import dump
+        from slipmargin.cli.as_json import dump
 
         typer.echo(dump(strength_map_document(found)))
     else:
-        from cli.as_text import console
-        from cli.uncertainty_text import print_strength_map
+        from slipmargin.cli.terminal.as_text import console
+        from slipmargin.cli.terminal.uncertainty_text import print_strength_map
 
         print_strength_map(console(), found)
 
@@ -407,13 +419,13 @@ def back_analysis(
     allow_outside: AllowOutside = False,
 ) -> None:
     """For a slope that has failed, find the strengths that explain it."""
-    from cli.files import write_whole
-    from cli.scenario import load
-    from cli.strength_map import (
+    from slipmargin.cli.files import write_whole
+    from slipmargin.cli.questions.strength_map import (
         back_analysis_csv,
         back_analysis_document,
         explain_failure,
     )
+    from slipmargin.cli.scenario.read import load
 
     site = load(scenario, allow_outside=allow_outside)
     _refuse_outputs(site.files, force, csv=csv, plot=plot)
@@ -421,16 +433,16 @@ def back_analysis(
     if csv is not None:
         write_whole(csv, back_analysis_csv(found).encode(), force=force)
     if plot is not None:
-        from cli.figures import plot_strength_map, save
+        from slipmargin.cli.figures import plot_strength_map, save
 
         save(plot_strength_map(found.around, failed=found), plot, force=force)
     if as_json:
-        from cli.as_json import dump
+        from slipmargin.cli.as_json import dump
 
         typer.echo(dump(back_analysis_document(found)))
     else:
-        from cli.as_text import console
-        from cli.uncertainty_text import print_back_analysis
+        from slipmargin.cli.terminal.as_text import console
+        from slipmargin.cli.terminal.uncertainty_text import print_back_analysis
 
         print_back_analysis(console(), found)
 
@@ -439,10 +451,10 @@ def _refuse_outputs(
     inputs: Iterable[Path], force: bool, *, csv: Path | None = None, plot: Path | None = None
 ) -> None:
     """Refuse a table or a picture that could not be written, before any work is done."""
-    from cli.files import refuse_outputs
+    from slipmargin.cli.files import refuse_outputs
 
     if plot is not None:
-        from cli.figures import refuse_format
+        from slipmargin.cli.figures import refuse_format
 
         refuse_format(plot)
     refuse_outputs(csv, plot, force=force, inputs=inputs)
@@ -461,10 +473,10 @@ def report(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Write the calculation sheet: data, fit, checks, working, pictures, notices."""
-    from cli.evaluate import evaluate
-    from cli.files import refuse_outputs
-    from cli.report import refuse_report_name, write_report
-    from cli.scenario import load
+    from slipmargin.cli.files import refuse_outputs
+    from slipmargin.cli.questions.check import evaluate
+    from slipmargin.cli.scenario.read import load
+    from slipmargin.cli.sheet import refuse_report_name, write_report
 
     refuse_report_name(output)
     site = load(scenario, allow_outside=allow_outside)
@@ -480,7 +492,7 @@ def methods(
     ] = None,
 ) -> None:
     """Print equations, assumptions, limits and sources of a check."""
-    from cli.methods import METHODS, method_text
+    from slipmargin.cli.questions.methods import METHODS, method_text
 
     if kind is None:
         typer.echo("\n".join(METHODS))
@@ -491,8 +503,8 @@ def methods(
 @app.command()
 def schema() -> None:
     """Print the JSON Schema of a scenario, for editors."""
-    from cli.as_json import dump
-    from cli.schema import json_schema
+    from slipmargin.cli.as_json import dump
+    from slipmargin.cli.scenario.schema import json_schema
 
     typer.echo(dump(json_schema()))
 
@@ -505,16 +517,16 @@ def verify(
     as_json: AsJson = False,
 ) -> None:
     """Run the published check values that ship with the program; exit 1 if one fails."""
-    from cli.verification.run import verify_document
+    from slipmargin.cli.verification.run import verify_document
 
     document = verify_document(kind)
     if as_json:
-        from cli.as_json import dump
+        from slipmargin.cli.as_json import dump
 
         typer.echo(dump(document))
     else:
-        from cli.as_text import console
-        from cli.verification.text import print_verification
+        from slipmargin.cli.terminal.as_text import console
+        from slipmargin.cli.verification.text import print_verification
 
         print_verification(console(), document)
     if document["counts"]["reproduce"] < document["counts"]["values"]:
@@ -527,7 +539,7 @@ def start(
     force: Force = False,
 ) -> None:
     """Write a starter scenario with its readings."""
-    from cli.start import write_starter
+    from slipmargin.cli.questions.start import write_starter
 
     for path in write_starter(folder, force=force):
         typer.echo(str(path))

@@ -3,16 +3,16 @@
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
-from stability.registry import KINDS
-from stability.result import Check, CheckResult
-from stability.soil import Soil
+from slipmargin.stability.check import Check, CheckResult
+from slipmargin.stability.registry import KINDS
+from slipmargin.stability.soil import Soil
 
 if TYPE_CHECKING:
-    from stability.earth_pressure import EarthPressure
-    from stability.infinite_slope import InfiniteSlope
-    from stability.planar_wedge import PlanarWedge
-    from stability.retaining_wall import RetainingWall
-    from stability.rotational import Rotational
+    from slipmargin.stability.earth_pressure.check import EarthPressure
+    from slipmargin.stability.infinite_slope.check import InfiniteSlope
+    from slipmargin.stability.planar_wedge.check import PlanarWedge
+    from slipmargin.stability.retaining_wall.check import RetainingWall
+    from slipmargin.stability.rotational.check import Rotational
 
 __all__ = [
     "KINDS",
@@ -38,5 +38,5 @@ _LATE = {
 def __getattr__(name: str) -> Any:
     """Load a check when it is first asked for, so that the program starts quickly."""
     if name in _LATE:
-        return getattr(import_module(f"stability.{_LATE[name]}"), name)
-    raise AttributeError(f"module 'stability' has no attribute {name!r}")
+        return getattr(import_module(f"slipmargin.stability.{_LATE[name]}"), name)
+    raise AttributeError(f"module 'slipmargin.stability' has no attribute {name!r}")

@@ -11,7 +11,7 @@ import math
 
 import numpy as np
 
-from strength import Numeric
+from slipmargin.strength import Numeric
 
 __all__ = ["factor_shown", "factor_text"]
 
@@ -21,7 +21,7 @@ def factor_text(factor: float) -> str:
 
     Examples
     --------
-    >>> from stability.factor_text import factor_text
+    >>> from slipmargin.stability.factor_text import factor_text
     >>> factor_text(1.2957), factor_text(0.9999), factor_text(1.15)
     ('1.29', '0.99', '1.15')
     """

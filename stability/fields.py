@@ -13,7 +13,7 @@ from typing import Any, Literal
 
 import numpy as np
 
-from strength import InputError
+from slipmargin.strength import InputError
 
 __all__ = [
     "UNITS",

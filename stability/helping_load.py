@@ -18,9 +18,9 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from stability.factor_text import factor_text
-from stability.result import factors_alone
-from strength import Notice, Numeric
+from slipmargin.stability.check import factors_alone
+from slipmargin.stability.factor_text import factor_text
+from slipmargin.strength import Notice, Numeric
 
 __all__ = ["LeastUnderLoad", "helping_load_notices", "least_under_load", "surcharge_notices"]
 

@@ -16,9 +16,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from stability.strength_law import StrengthLaw, mean_stress
-from stability.tangents import least_tangent
-from strength import InputError, Numeric, Pair, Strength
+from slipmargin.stability.strength_law import StrengthLaw, mean_stress
+from slipmargin.stability.tangents import least_tangent
+from slipmargin.strength import InputError, Numeric, Pair, Strength
 
 __all__ = ["MOST_FIELDS", "LawFamily"]
 

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from typing import Any
 
-from stability import fields
-from strength import Notice
-from strength.rare_values import rare_value
+from slipmargin.stability import fields
+from slipmargin.strength import Notice
+from slipmargin.strength.rare_values import rare_value
 
 __all__ = ["rare_values"]
 

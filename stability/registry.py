@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping
 from importlib import import_module
 
-from stability.result import Check
+from slipmargin.stability.check import Check
 
 __all__ = ["KINDS"]
 
@@ -23,7 +23,7 @@ class _Kinds(Mapping[str, type[Check]]):
 
     def __getitem__(self, kind: str) -> type[Check]:
         name = _HOMES[kind]
-        found: type[Check] = getattr(import_module(f"stability.{kind}"), name)
+        found: type[Check] = getattr(import_module(f"slipmargin.stability.{kind}"), name)
         return found
 
     def __iter__(self) -> Iterator[str]:

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 
 from scipy.special import ndtr
 
-from stability.reliability import FactorDoubt
-from strength import Notice
+from slipmargin.stability.uncertainty.reliability import FactorDoubt
+from slipmargin.strength import Notice
 
 __all__ = ["reliability_notices"]
 

@@ -6,8 +6,8 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from strength import InputError, Notice, Numeric, Strength
-from strength.rare_values import USUAL_COHESION, USUAL_FRICTION_ANGLE, rare_value
+from slipmargin.strength import InputError, Notice, Numeric, Strength
+from slipmargin.strength.rare_values import USUAL_COHESION, USUAL_FRICTION_ANGLE, rare_value
 
 __all__ = ["Soil"]
 
@@ -40,8 +40,8 @@ class Soil:
 
     Examples
     --------
-    >>> from stability import Soil
-    >>> from strength import Strength
+    >>> from slipmargin.stability import Soil
+    >>> from slipmargin.strength import Strength
     >>> bank = Soil(strength=Strength(cohesion=4.0, friction_angle=31.0), unit_weight=18.5)
     >>> bank.weight_below_water
     18.5

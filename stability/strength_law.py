@@ -25,7 +25,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from strength import Numeric
+from slipmargin.strength import Numeric
 
 __all__ = ["StrengthLaw", "mean_stress"]
 

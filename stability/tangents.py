@@ -27,8 +27,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from stability.result import CheckResult
-from strength import InputError, Notice, Numeric, Pair, PowerCurve
+from slipmargin.stability.check import CheckResult
+from slipmargin.strength import InputError, Notice, Numeric, Pair, PowerCurve
 
 __all__ = ["along_tangents", "least_tangent"]
 

@@ -10,10 +10,10 @@ from typing import Any
 
 import numpy as np
 
-from stability import fields
-from stability.result import Check, CheckResult
-from strength.traced import Traced, named, reason, traced_copy, written
-from strength.working import Step, put_numbers_in, symbols_in
+from slipmargin.stability import fields
+from slipmargin.stability.check import Check, CheckResult
+from slipmargin.strength.traced import Traced, named, reason, traced_copy, written
+from slipmargin.strength.working import Step, put_numbers_in, symbols_in
 
 __all__ = ["given_steps", "left_out", "result_steps", "traced"]
 

@@ -1,33 +1,33 @@
 """From shear readings to an effective strength with its uncertainty."""
 
-from strength.diagnostics import Diagnosis, diagnose
-from strength.drainage import drainage_notices
-from strength.envelope_fit import (
+from slipmargin.strength.envelope.diagnostics import Diagnosis, diagnose
+from slipmargin.strength.envelope.fit import (
     ENVELOPES,
     INTERCEPTS,
     EnvelopeFit,
     Interval,
     fit_envelope,
 )
-from strength.errors import InputError, SlipmarginError
-from strength.interpretation import Interpretation, interpretations
-from strength.joint import JointStrength
-from strength.laboratory import (
+from slipmargin.strength.envelope.interpretation import Interpretation, interpretations
+from slipmargin.strength.envelope.joint import JointStrength
+from slipmargin.strength.envelope.line import Line, fit_line
+from slipmargin.strength.envelope.power_curve import PowerCurve
+from slipmargin.strength.envelope.stated_strength import stated_against_fit
+from slipmargin.strength.envelope.strength import Strength
+from slipmargin.strength.errors import InputError, SlipmarginError
+from slipmargin.strength.from_laboratory import (
     Choices,
     Drainage,
     LaboratoryStrength,
     strength_from_readings,
 )
-from strength.line import Line, fit_line
-from strength.notice import Notice, Severity, distinct
-from strength.pair import Numeric, Pair
-from strength.power_curve import PowerCurve
-from strength.readings import STATES, Readings, ShearTests, reduce_readings
-from strength.readings_csv import read_readings
-from strength.specimen import Specimen
-from strength.stated_strength import stated_against_fit
-from strength.strength import Strength
-from strength.stress_displacement import reduce_records, reduce_tests
+from slipmargin.strength.laboratory.drainage import drainage_notices
+from slipmargin.strength.laboratory.readings import STATES, Readings, ShearTests, reduce_readings
+from slipmargin.strength.laboratory.readings_csv import read_readings
+from slipmargin.strength.laboratory.specimen import Specimen
+from slipmargin.strength.laboratory.stress_displacement import reduce_records, reduce_tests
+from slipmargin.strength.notice import Notice, Severity, distinct
+from slipmargin.strength.pair import Numeric, Pair
 
 __all__ = [
     "ENVELOPES",

@@ -14,8 +14,8 @@ from functools import cache, lru_cache
 
 import pint
 
-from strength.errors import InputError
-from strength.notice import Notice
+from slipmargin.strength.errors import InputError
+from slipmargin.strength.notice import Notice
 
 __all__ = ["DIMENSIONS", "LARGEST", "NUMBER", "STANDARD_GRAVITY", "Parsed", "parse", "unit_factor"]
 
@@ -176,7 +176,7 @@ def parse(text: object, dimension: str, place: str = "") -> Parsed:
     --------
     A slope and a unit of the trade, in degrees and kN/m³:
 
-    >>> from strength.quantities import parse
+    >>> from slipmargin.strength.quantities import parse
     >>> round(parse("1V:2H", "ground_angle").value, 2)
     26.57
     >>> round(parse("118 pcf", "unit_weight").value, 2)

@@ -7,11 +7,11 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from strength.notice import Notice
+from slipmargin.strength.notice import Notice
 
 if TYPE_CHECKING:
-    from strength.envelope_fit import EnvelopeFit
-    from strength.specimen import Specimen
+    from slipmargin.strength.envelope.fit import EnvelopeFit
+    from slipmargin.strength.laboratory.specimen import Specimen
 
 __all__ = [
     "USUAL_COHESION",

@@ -12,9 +12,9 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from strength.notice import Notice, Severity
-from strength.pair import Numeric
-from strength.working import printed
+from slipmargin.strength.notice import Notice, Severity
+from slipmargin.strength.pair import Numeric
+from slipmargin.strength.working import printed
 
 __all__ = ["PRELIMINARY", "ShortTable", "shown"]
 

@@ -22,7 +22,7 @@ from typing import Any, NamedTuple, ParamSpec, TypeVar
 import numpy as np
 from numpy.lib.mixins import NDArrayOperatorsMixin
 
-from strength.working import digits
+from slipmargin.strength.working import digits
 
 __all__ = ["Traced", "named", "reason", "traced_copy", "value_of", "written", "written_as"]
 

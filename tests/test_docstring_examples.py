@@ -9,8 +9,7 @@ from pkgutil import iter_modules
 
 import pytest
 
-import stability
-import strength
+from slipmargin import stability, strength
 
 
 def examples() -> list[doctest.DocTest]:

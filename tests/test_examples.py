@@ -26,8 +26,7 @@ def test_there_is_one_for_each_user() -> None:
 
 @pytest.mark.parametrize("path", SCRIPTS, ids=lambda path: path.stem)
 def test_an_example_imports_the_public_surface_only(path: Path) -> None:
-    import stability
-    import strength
+    from slipmargin import stability, strength
 
     public = {"strength": strength.__all__, "stability": stability.__all__}
     for node in ast.walk(ast.parse(path.read_text(encoding="utf-8"))):

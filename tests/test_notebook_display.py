@@ -7,9 +7,9 @@ from html.parser import HTMLParser
 import numpy as np
 import pytest
 
-from stability import EarthPressure, InfiniteSlope, Soil
-from stability.factor_text import factor_shown, factor_text
-from strength import (
+from slipmargin.stability import EarthPressure, InfiniteSlope, Soil
+from slipmargin.stability.factor_text import factor_shown, factor_text
+from slipmargin.strength import (
     Notice,
     Pair,
     Readings,
@@ -19,7 +19,7 @@ from strength import (
     reduce_readings,
     strength_from_readings,
 )
-from strength.short_table import ShortTable, shown
+from slipmargin.strength.short_table import ShortTable, shown
 
 MARKUP = "<script>alert('x')</script>&amp;"
 

@@ -46,7 +46,7 @@ class Followed:
         )
 
     def slipmargin(self, *words: str) -> str:
-        ran = self.run("-c", "from cli.main import run; run()", *words)
+        ran = self.run("-c", "from slipmargin.cli.main import run; run()", *words)
         assert ran.returncode == 0, ran.stderr
         return ran.stdout
 

@@ -8,15 +8,20 @@ from typing import Any
 
 import numpy as np
 
-from stability.bearing_capacity import (
+from slipmargin.stability.earth_pressure.profile import Layer, layer_overburden
+from slipmargin.stability.retaining_wall.bearing_capacity import (
     bearing_capacity,
     superposed_capacity,
     unit_weight_below_base,
 )
-from stability.bearing_factors import Terms, bearing_factors, inclination_factors, shape_factors
-from stability.pressure_profile import Layer, layer_overburden
-from stability.soil import Soil
-from strength import Strength
+from slipmargin.stability.retaining_wall.bearing_factors import (
+    Terms,
+    bearing_factors,
+    inclination_factors,
+    shape_factors,
+)
+from slipmargin.stability.soil import Soil
+from slipmargin.strength import Strength
 
 __all__ = ["METHODS"]
 

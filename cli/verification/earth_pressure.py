@@ -8,12 +8,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from stability import Soil
-from stability import pressure_coefficients as coefficients
-from stability.earth_pressure import EarthPressure
-from stability.pressure_profile import ConjugateLaw, Layer
-from stability.surcharge_pressure import LineLoad, load_pressure, load_thrust
-from strength import Strength
+from slipmargin.stability import Soil
+from slipmargin.stability.earth_pressure import coefficients
+from slipmargin.stability.earth_pressure.check import EarthPressure
+from slipmargin.stability.earth_pressure.profile import ConjugateLaw, Layer
+from slipmargin.stability.earth_pressure.surcharge import LineLoad, load_pressure, load_thrust
+from slipmargin.strength import Strength
 
 __all__ = ["METHODS"]
 

@@ -8,8 +8,8 @@ from typing import Any
 
 from scipy.optimize import brentq
 
-from stability import InfiniteSlope, Soil
-from strength import Strength
+from slipmargin.stability import InfiniteSlope, Soil
+from slipmargin.strength import Strength
 
 __all__ = ["METHODS"]
 

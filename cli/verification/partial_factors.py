@@ -8,9 +8,9 @@ from typing import Any
 
 import numpy as np
 
-from stability import InfiniteSlope, Soil
-from stability.design_basis import CUSTOMARY_TARGETS, design_check
-from stability.partial_factors import (
+from slipmargin.stability import InfiniteSlope, Soil
+from slipmargin.stability.design.basis import CUSTOMARY_TARGETS, design_check
+from slipmargin.stability.design.partial_factors import (
     ACTIONS,
     DESIGN_APPROACHES,
     EQUILIBRIUM,
@@ -20,7 +20,7 @@ from stability.partial_factors import (
     WALL_RESISTANCES,
     design_friction_angle,
 )
-from strength import Strength
+from slipmargin.strength import Strength
 
 __all__ = ["METHODS"]
 

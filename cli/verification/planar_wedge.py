@@ -6,9 +6,9 @@ import math
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from stability import Soil
-from stability.planar_wedge import PlanarWedge, PlanarWedgeValues
-from strength import Strength
+from slipmargin.stability import Soil
+from slipmargin.stability.planar_wedge.check import PlanarWedge, PlanarWedgeValues
+from slipmargin.strength import Strength
 
 __all__ = ["METHODS"]
 

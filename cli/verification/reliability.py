@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from stability.reliability import lognormal_probability, normal_probability
+from slipmargin.stability.uncertainty.reliability import lognormal_probability, normal_probability
 
 __all__ = ["METHODS"]
 

@@ -6,13 +6,17 @@ import math
 from collections.abc import Callable, Mapping
 from typing import Any
 
-from stability import EarthPressure, RetainingWall, Soil
-from stability.bearing_capacity import superposed_capacity
-from stability.bearing_factors import bearing_factors, depth_factors, inclination_factors
-from stability.pressure_profile import Layer, layer_overburden
-from stability.wall_equilibrium import Force, add_up, base_reaction
-from stability.wall_section import Wall, region, wall_section
-from strength import Strength
+from slipmargin.stability import EarthPressure, RetainingWall, Soil
+from slipmargin.stability.earth_pressure.profile import Layer, layer_overburden
+from slipmargin.stability.retaining_wall.bearing_capacity import superposed_capacity
+from slipmargin.stability.retaining_wall.bearing_factors import (
+    bearing_factors,
+    depth_factors,
+    inclination_factors,
+)
+from slipmargin.stability.retaining_wall.equilibrium import Force, add_up, base_reaction
+from slipmargin.stability.retaining_wall.section import Wall, region, wall_section
+from slipmargin.strength import Strength
 
 __all__ = ["METHODS"]
 

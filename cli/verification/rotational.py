@@ -10,12 +10,15 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.optimize import brentq
 
-from stability import Rotational, Soil
-from stability.critical_spiral import hardest_spirals
-from stability.log_spiral import cohesion_required, spiral_through
-from stability.planar_closed_forms import culmann_critical_height, dry_planar_factor
-from stability.rotational_ground import loaded_slope
-from strength import Strength
+from slipmargin.stability import Rotational, Soil
+from slipmargin.stability.planar_wedge.closed_forms import (
+    culmann_critical_height,
+    dry_planar_factor,
+)
+from slipmargin.stability.rotational.critical_spiral import hardest_spirals
+from slipmargin.stability.rotational.ground import loaded_slope
+from slipmargin.stability.rotational.log_spiral import cohesion_required, spiral_through
+from slipmargin.strength import Strength
 
 __all__ = ["METHODS", "stability_number", "toe_number"]
 

@@ -108,5 +108,5 @@ def rows_of(kind: str, cases: Iterable[Mapping[str, Any]]) -> tuple[Row, ...]:
 
 def published_rows(kind: str) -> tuple[Row, ...]:
     """The rows that ship for a kind."""
-    path = files("cli.verification") / "published" / f"{kind}.toml"
+    path = files("slipmargin.cli.verification") / "published" / f"{kind}.toml"
     return rows_of(kind, tomllib.loads(path.read_text(encoding="utf-8"))["case"])

@@ -13,11 +13,11 @@ from typing import Any
 
 import numpy as np
 
-from cli.as_json import SCHEMA, number
-from cli.verification.rows import Row, published_rows
-from cli.words import CAUTION
-from stability import KINDS
-from strength import InputError
+from slipmargin.cli.as_json import SCHEMA, number
+from slipmargin.cli.verification.rows import Row, published_rows
+from slipmargin.cli.words import CAUTION
+from slipmargin.stability import KINDS
+from slipmargin.strength import InputError
 
 __all__ = ["ENOUGH", "METHODS", "compare", "run_row", "verify_document"]
 
@@ -26,7 +26,7 @@ Method = Callable[[Mapping[str, Any]], Mapping[str, Any]]
 _TOPICS = ("bearing_capacity", "reliability", "partial_factors")
 
 METHODS: dict[str, Mapping[str, Method]] = {
-    kind: import_module(f"cli.verification.{kind}").METHODS
+    kind: import_module(f"slipmargin.cli.verification.{kind}").METHODS
     for kind in ("strength", "shear_tests", *KINDS, *_TOPICS)
 }
 """What runs the rows of a kind, by kind and name; a kind has a module of its name here."""

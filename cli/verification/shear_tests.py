@@ -9,22 +9,26 @@ from typing import Any
 import numpy as np
 from scipy.optimize import brentq
 
-from strength import Readings, ShearTests, Specimen, fit_envelope, reduce_readings
-from strength.area_correction import overlap_factor
-from strength.dilatancy import BOLTON_SHARE, bolton_dilatancy_angle, relative_dilatancy_index
-from strength.drainage import (
+from slipmargin.strength import Readings, ShearTests, Specimen, fit_envelope, reduce_readings
+from slipmargin.strength.laboratory.area_correction import overlap_factor
+from slipmargin.strength.laboratory.dilatancy import (
+    BOLTON_SHARE,
+    bolton_dilatancy_angle,
+    relative_dilatancy_index,
+)
+from slipmargin.strength.laboratory.drainage import (
     FACTOR_T50,
     TIME_FACTOR_50,
     TIME_FACTOR_90,
     degree_of_drainage,
 )
-from strength.quantities import unit_factor
-from strength.triaxial import (
+from slipmargin.strength.laboratory.triaxial import (
     failure_plane_stresses,
     fit_triaxial,
     line_to_strength,
     stress_path_pair,
 )
+from slipmargin.strength.quantities import unit_factor
 
 __all__ = ["METHODS", "tests_from_forces"]
 

@@ -10,7 +10,7 @@ from rich.console import Console
 from rich.padding import Padding
 from rich.text import Text
 
-from cli.words import CAUTION
+from slipmargin.cli.words import CAUTION
 
 __all__ = ["print_verification"]
 

@@ -10,8 +10,8 @@ the last line of each cell shows itself.
 # %% The tests, as read off the gauges: normal and shear force on a 60 mm square specimen
 import numpy as np
 
-from stability import InfiniteSlope, Soil
-from strength import Readings, Specimen, strength_from_readings
+from slipmargin.stability import InfiniteSlope, Soil
+from slipmargin.strength import Readings, Specimen, strength_from_readings
 
 normal = np.array([90.0, 180.0, 360.0, 540.0])  # N
 shear = np.array([73.0, 125.0, 236.0, 343.0])  # N

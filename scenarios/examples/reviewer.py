@@ -9,8 +9,8 @@ has the three tests behind it.
 # %% What the tests say, beside what was stated
 import numpy as np
 
-from stability import InfiniteSlope, Soil
-from strength import JointStrength, Pair, Readings, Strength, strength_from_readings
+from slipmargin.stability import InfiniteSlope, Soil
+from slipmargin.strength import JointStrength, Pair, Readings, Strength, strength_from_readings
 
 unknown = np.full(4, np.nan)
 readings = Readings(

@@ -8,8 +8,8 @@ Three tests on a dry sand, invented; each figure the program gives is found agai
 # %% Three tests: normal and shear stress at the peak
 import numpy as np
 
-from stability import InfiniteSlope, Soil
-from strength import Readings, Strength, fit_envelope, fit_line, reduce_readings
+from slipmargin.stability import InfiniteSlope, Soil
+from slipmargin.strength import Readings, Strength, fit_envelope, fit_line, reduce_readings
 
 normal = np.array([40.0, 80.0, 120.0])  # kPa
 shear = np.array([28.9, 55.1, 84.3])  # kPa

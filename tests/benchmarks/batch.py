@@ -21,11 +21,11 @@ import tempfile
 import time
 from pathlib import Path
 
-from cli.batch import run_batch
+from slipmargin.cli.batch.run import run_batch
 
 ROOT = Path(__file__).resolve().parents[2]
 SITES = (ROOT / "scenarios" / "fennel-rise", ROOT / "scenarios" / "interface-shear-2024",
-         ROOT / "cli" / "starter")  # fmt: skip
+         ROOT / "cli" / "questions" / "starter")  # fmt: skip
 QUANTITY = re.compile(r'"([\d.]+) (m|kN/m\^3)"')
 
 

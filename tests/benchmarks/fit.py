@@ -12,7 +12,7 @@ import numpy as np
 from numpy.testing import assert_allclose
 from scipy.stats import linregress
 
-from strength import fit_line
+from slipmargin.strength import fit_line
 
 SERIES, REPEATS = 10_000, 5
 

@@ -16,9 +16,9 @@ from collections.abc import Callable
 import numpy as np
 from scipy.optimize import minimize_scalar
 
-from stability.planar_wedge import PlanarWedge
-from stability.soil import Soil
-from strength import Strength
+from slipmargin.stability.planar_wedge.check import PlanarWedge
+from slipmargin.stability.soil import Soil
+from slipmargin.strength import Strength
 
 SAMPLES = 1_000_000
 LOOPED = 300

@@ -11,12 +11,19 @@ import time
 
 import numpy as np
 
-from stability import EarthPressure, InfiniteSlope, PlanarWedge, RetainingWall, Rotational, Soil
-from stability.reliability import StrengthDoubt, reliability
-from stability.sensitivity import with_soil_strength
-from stability.strength_map import factor_map
-from stability.wall_section import Wall
-from strength import JointStrength, ShearTests, Strength, fit_envelope
+from slipmargin.stability import (
+    EarthPressure,
+    InfiniteSlope,
+    PlanarWedge,
+    RetainingWall,
+    Rotational,
+    Soil,
+)
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.stability.uncertainty.reliability import StrengthDoubt, reliability
+from slipmargin.stability.uncertainty.strength_map import factor_map
+from slipmargin.stability.uncertainty.sweep import with_soil_strength
+from slipmargin.strength import JointStrength, ShearTests, Strength, fit_envelope
 
 SAMPLES = 10_000_000
 CELLS = 200

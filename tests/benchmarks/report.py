@@ -13,9 +13,9 @@ from pathlib import Path
 
 started = time.perf_counter()
 
-from cli.evaluate import evaluate  # noqa: E402
-from cli.report import write_report  # noqa: E402
-from cli.scenario import load  # noqa: E402
+from slipmargin.cli.questions.check import evaluate  # noqa: E402
+from slipmargin.cli.scenario.read import load  # noqa: E402
+from slipmargin.cli.sheet import write_report  # noqa: E402
 
 SITE = Path(__file__).resolve().parents[2] / "scenarios" / "fennel-rise" / "cut-and-wall.toml"
 

@@ -9,10 +9,10 @@ import time
 
 import numpy as np
 
-from stability import Soil
-from stability.retaining_wall import RetainingWall
-from stability.wall_section import Wall
-from strength import Strength
+from slipmargin.stability import Soil
+from slipmargin.stability.retaining_wall.check import RetainingWall
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.strength import Strength
 
 SAMPLES = 100_000
 LOOPED = 300

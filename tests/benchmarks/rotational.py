@@ -23,13 +23,13 @@ from itertools import pairwise
 import numpy as np
 from scipy.optimize import brentq, differential_evolution, minimize_scalar
 
-from stability.critical_spiral import hardest_spirals
-from stability.infinite_slope import InfiniteSlope
-from stability.log_spiral import cohesion_required, spiral_through
-from stability.rotational import Rotational
-from stability.rotational_ground import loaded_slope
-from stability.soil import Soil
-from strength import Strength
+from slipmargin.stability.infinite_slope.check import InfiniteSlope
+from slipmargin.stability.rotational.check import Rotational
+from slipmargin.stability.rotational.critical_spiral import hardest_spirals
+from slipmargin.stability.rotational.ground import loaded_slope
+from slipmargin.stability.rotational.log_spiral import cohesion_required, spiral_through
+from slipmargin.stability.soil import Soil
+from slipmargin.strength import Strength
 
 GAMMA, HEIGHT, FACE = 18.0, 7.0, 50.0
 REPEATS = 5

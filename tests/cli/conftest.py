@@ -11,7 +11,7 @@ from typing import Any
 
 import pytest
 
-from cli.main import run
+from slipmargin.cli.main import run
 
 ROOT = Path(__file__).resolve().parents[2]
 

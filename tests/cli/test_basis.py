@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from cli.scenario import load
-from cli.strength_map import map_strength, strength_map_document
+from slipmargin.cli.questions.strength_map import map_strength, strength_map_document
+from slipmargin.cli.scenario.read import load
 
 SITE = """\
 title = "Basis"

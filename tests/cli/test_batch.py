@@ -15,9 +15,9 @@ from typing import Any
 
 import pytest
 
-from cli.batch import BatchLine, find_scenarios, run_batch
-from stability.factor_text import factor_text
-from strength import InputError
+from slipmargin.cli.batch.run import BatchLine, find_scenarios, run_batch
+from slipmargin.stability.factor_text import factor_text
+from slipmargin.strength import InputError
 
 SCENARIO = """\
 title = "Section {number}"
@@ -318,7 +318,7 @@ def test_a_worker_that_dies_takes_only_its_own_scenario_with_it(tmp_path: Path) 
     program = f"""
 import os
 from pathlib import Path
-import cli.scenario
+import slipmargin.cli.scenario.read
 load = cli.scenario.load
 def fatal(path, **options):
     if path.name == "section-001.toml":
@@ -326,7 +326,7 @@ def fatal(path, **options):
     return load(path, **options)
 cli.scenario.load = fatal
 if __name__ == "__main__":
-    from cli.batch import run_batch
+    from slipmargin.cli.batch.run import run_batch
     for line in run_batch([Path(p) for p in {[str(p) for p in paths]!r}], jobs=2):
         print(line.text)
 """

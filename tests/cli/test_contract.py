@@ -12,8 +12,8 @@ from typing import Any
 
 import pytest
 
-from cli.methods import METHODS
-from cli.words import CAUTION
+from slipmargin.cli.questions.methods import METHODS
+from slipmargin.cli.words import CAUTION
 
 FIT_KEYS = {
     "state",

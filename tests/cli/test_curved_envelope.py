@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from strength import PowerCurve
-from strength.joint_curve import JointCurve
+from slipmargin.strength import PowerCurve
+from slipmargin.strength.envelope.joint_curve import JointCurve
 
 READINGS = """\
 test,normal_stress [kPa],shear_stress [kPa]

@@ -15,9 +15,9 @@ from typing import Any
 
 import pytest
 
-from cli.files import LineFile, write_whole
-from cli.interruption import Stopped, heeding_signals
-from strength import InputError
+from slipmargin.cli.files import LineFile, write_whole
+from slipmargin.cli.terminal.interruption import Stopped, heeding_signals
+from slipmargin.strength import InputError
 
 PROGRAM = str(Path(sys.executable).with_name("slipmargin"))
 SCENARIO = """\
@@ -571,7 +571,7 @@ def fsync(handle):
     assert any(name.startswith(".partial-") for name in os.listdir({str(folder)!r}))
     os.kill(os.getpid(), {int(number)})
 os.fsync = fsync
-from cli.main import run
+from slipmargin.cli.main import run
 sys.argv = ["slipmargin", "sweep", {str(site)!r}, "--csv", {str(folder / "out.csv")!r}]
 run()
 """
@@ -586,7 +586,7 @@ run()
 HOOK = """
 import importlib.abc, os, signal, sys
 
-from cli.__main__ import run
+from slipmargin.__main__ import run
 
 class Hit(importlib.abc.MetaPathFinder):
     def find_spec(self, name, *_):
@@ -652,13 +652,13 @@ def test_a_signal_that_was_ignored_stays_ignored(site: Path) -> None:
     program = """
 import os, signal, sys
 signal.signal(signal.SIGTERM, signal.SIG_IGN)
-import cli.evaluate
+import slipmargin.cli.questions.check
 evaluate = cli.evaluate.evaluate
 def hit(scenario):
     os.kill(os.getpid(), signal.SIGTERM)
     return evaluate(scenario)
 cli.evaluate.evaluate = hit
-from cli.main import run
+from slipmargin.cli.main import run
 run()
 """
     ran = subprocess.run(

@@ -22,10 +22,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from cli.files import spreadsheet_safe, table_csv
-from cli.visible_text import json_escaped, visible
-from cli.words import CAUTION
-from strength.csv_table import LARGEST_FILE
+from slipmargin.cli.files import spreadsheet_safe, table_csv
+from slipmargin.cli.visible_text import json_escaped, visible
+from slipmargin.cli.words import CAUTION
+from slipmargin.strength.laboratory.csv_table import LARGEST_FILE
 
 SOUND = """\
 title = "Sound"
@@ -133,9 +133,9 @@ def test_hostile_toml_is_refused_in_a_sentence(slipmargin, tmp_path: Path, name:
 MEASURED = """
 import resource, sys
 from pathlib import Path
-from cli.evaluate import evaluate
-from cli.scenario import load
-from strength import InputError
+from slipmargin.cli.questions.check import evaluate
+from slipmargin.cli.scenario.read import load
+from slipmargin.strength import InputError
 evaluate(load(Path(sys.argv[1])))
 
 def spent():
@@ -418,8 +418,8 @@ def test_no_name_becomes_markup_in_the_sheet(slipmargin, tmp_path: Path) -> None
 READ = """
 import resource, sys
 from pathlib import Path
-from cli.scenario import read_laboratory
-from strength import InputError
+from slipmargin.cli.scenario.read import read_laboratory
+from slipmargin.strength import InputError
 read_laboratory(Path(sys.argv[1]), sys.argv[2] or None)
 
 def spent():

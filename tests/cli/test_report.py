@@ -18,21 +18,21 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from cli.evaluate import Outcome, evaluate
-from cli.report import write_report
-from cli.report.blocks import Factor, Table
-from cli.report.checks import verdict
-from cli.report.content import sheet_of
-from cli.report.equations import linear, mathml
-from cli.report.markdown import markdown
-from cli.report.slider import NO_LIMIT, between, slider_of
-from cli.scenario import load
-from cli.words import CAUTION
-from stability.factor_text import factor_text
-from stability.sensitivity import with_soil_strength
-from stability.working import result_steps
-from strength import InputError
-from strength.fit_working import fit_steps
+from slipmargin.cli.questions.check import Outcome, evaluate
+from slipmargin.cli.scenario.read import load
+from slipmargin.cli.sheet import write_report
+from slipmargin.cli.sheet.blocks import Factor, Table
+from slipmargin.cli.sheet.checks import verdict
+from slipmargin.cli.sheet.content import sheet_of
+from slipmargin.cli.sheet.equations import linear, mathml
+from slipmargin.cli.sheet.markdown import markdown
+from slipmargin.cli.sheet.slider import NO_LIMIT, between, slider_of
+from slipmargin.cli.words import CAUTION
+from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.uncertainty.sweep import with_soil_strength
+from slipmargin.stability.working import result_steps
+from slipmargin.strength import InputError
+from slipmargin.strength.envelope.working import fit_steps
 
 ROOT = Path(__file__).resolve().parents[2]
 NOON = datetime(2026, 5, 4, 12, 0, tzinfo=UTC)

@@ -14,10 +14,10 @@ from typing import Any
 import numpy as np
 import pytest
 
-from cli.evaluate import Outcome, evaluate
-from cli.report import write_report
-from cli.scenario import load
-from stability.sensitivity import with_soil_strength
+from slipmargin.cli.questions.check import Outcome, evaluate
+from slipmargin.cli.scenario.read import load
+from slipmargin.cli.sheet import write_report
+from slipmargin.stability.uncertainty.sweep import with_soil_strength
 
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 

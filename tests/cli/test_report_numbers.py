@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from stability.factor_text import factor_text
+from slipmargin.stability.factor_text import factor_text
 
 SITE = """\
 title = "Made"

@@ -11,10 +11,9 @@ from typing import Any
 import numpy as np
 import pytest
 
-from cli.verification.run import METHODS
-from stability import pressure_profile
-from stability.design_basis import CUSTOMARY_TARGETS
-from stability.partial_factors import (
+from slipmargin.cli.verification.run import METHODS
+from slipmargin.stability.design.basis import CUSTOMARY_TARGETS
+from slipmargin.stability.design.partial_factors import (
     ACTIONS,
     DESIGN_APPROACHES,
     EQUILIBRIUM,
@@ -23,6 +22,7 @@ from stability.partial_factors import (
     STRENGTHS,
     WALL_RESISTANCES,
 )
+from slipmargin.stability.earth_pressure import profile as pressure_profile
 
 
 def test_the_document_names_every_source_and_counts_what_reproduces(slipmargin: Any) -> None:
@@ -72,62 +72,254 @@ def test_an_unknown_kind_is_a_usage_error(slipmargin: Any) -> None:
 
 # A kernel that is off by a little: the field or the place of its answer, and by which share.
 ALTERED = [
-    ("strength", "strength.line", "fit_line", "slope", 1.001),
-    ("strength", "strength.line", "fit_line", "residual_variance", 1.002),
-    ("strength", "strength.line", "student_t", None, 1.002),
-    ("strength", "strength.cautious", "cautious_line", 1, 0.99),
-    ("strength", "strength.power_curve", "fit_power_curve", "exponent", 1.000001),
-    ("strength", "strength.diagnostics", "theil_sen", "friction_angle", 1.002),
-    ("shear_tests", "strength.quantities", "unit_factor", 0, 1.0003),
-    ("shear_tests", "strength.specimen", "load_scale", "factor", 1.002),
-    ("shear_tests", "strength.triaxial", "line_to_strength", 1, 1.002),
-    ("shear_tests", "strength.triaxial", "failure_plane_stresses", 0, 1.002),
-    ("shear_tests", "strength.drainage", "degree_of_drainage", None, 1.002),
-    ("shear_tests", "strength.area_correction", "overlap_factor", None, 1.00001),
-    ("shear_tests", "strength.dilatancy", "relative_dilatancy_index", None, 1.00001),
-    ("infinite_slope", "stability.infinite_slope", "infinite_slope", "pore_pressure", 1.02),
-    ("infinite_slope", "stability.infinite_slope", "infinite_slope", "factor_of_safety", 1.01),
-    ("infinite_slope", "stability.infinite_slope", "infinite_slope", "critical_depth", 1.01),
-    ("infinite_slope", "stability.infinite_slope", "infinite_slope", "required_cohesion", 1.02),
+    ("strength", "slipmargin.strength.envelope.line", "fit_line", "slope", 1.001),
+    ("strength", "slipmargin.strength.envelope.line", "fit_line", "residual_variance", 1.002),
+    ("strength", "slipmargin.strength.envelope.line", "student_t", None, 1.002),
+    ("strength", "slipmargin.strength.envelope.cautious", "cautious_line", 1, 0.99),
+    (
+        "strength",
+        "slipmargin.strength.envelope.power_curve",
+        "fit_power_curve",
+        "exponent",
+        1.000001,
+    ),
+    ("strength", "slipmargin.strength.envelope.diagnostics", "theil_sen", "friction_angle", 1.002),
+    ("shear_tests", "slipmargin.strength.quantities", "unit_factor", 0, 1.0003),
+    ("shear_tests", "slipmargin.strength.laboratory.specimen", "load_scale", "factor", 1.002),
+    ("shear_tests", "slipmargin.strength.laboratory.triaxial", "line_to_strength", 1, 1.002),
+    ("shear_tests", "slipmargin.strength.laboratory.triaxial", "failure_plane_stresses", 0, 1.002),
+    ("shear_tests", "slipmargin.strength.laboratory.drainage", "degree_of_drainage", None, 1.002),
+    (
+        "shear_tests",
+        "slipmargin.strength.laboratory.area_correction",
+        "overlap_factor",
+        None,
+        1.00001,
+    ),
+    (
+        "shear_tests",
+        "slipmargin.strength.laboratory.dilatancy",
+        "relative_dilatancy_index",
+        None,
+        1.00001,
+    ),
     (
         "infinite_slope",
-        "stability.infinite_slope",
+        "slipmargin.stability.infinite_slope.check",
+        "infinite_slope",
+        "pore_pressure",
+        1.02,
+    ),
+    (
+        "infinite_slope",
+        "slipmargin.stability.infinite_slope.check",
+        "infinite_slope",
+        "factor_of_safety",
+        1.01,
+    ),
+    (
+        "infinite_slope",
+        "slipmargin.stability.infinite_slope.check",
+        "infinite_slope",
+        "critical_depth",
+        1.01,
+    ),
+    (
+        "infinite_slope",
+        "slipmargin.stability.infinite_slope.check",
+        "infinite_slope",
+        "required_cohesion",
+        1.02,
+    ),
+    (
+        "infinite_slope",
+        "slipmargin.stability.infinite_slope.check",
         "infinite_slope",
         "required_friction_angle",
         1.01,
     ),
-    ("planar_wedge", "stability.planar_wedge_forces", "block_forces", "uplift", 1.005),
-    ("planar_wedge", "stability.planar_wedge_forces", "block_forces", "factor_of_safety", 1.01),
-    ("planar_wedge", "stability.planar_wedge_forces", "block_forces", "shear_strength_force", 0.9),
-    ("planar_wedge", "stability.planar_design", "maximum_height", None, 1.01),
-    ("planar_wedge", "stability.planar_search", "critical_surface", "crack_x", 1.02),
-    ("rotational", "stability.log_spiral", "cohesion_required", 0, 0.99),
-    ("rotational", "stability.critical_spiral", "critical_spirals", "factor", 0.95),
-    ("rotational", "stability.critical_spiral", "hardest_spirals", "cohesion", 0.95),
-    ("earth_pressure", "stability.pressure_coefficients", "rankine_active", None, 1.001),
-    ("earth_pressure", "stability.pressure_coefficients", "rankine_passive", None, 1.001),
-    ("earth_pressure", "stability.pressure_coefficients", "coulomb_active", None, 1.002),
-    ("earth_pressure", "stability.pressure_coefficients", "annex_c_passive", None, 1.05),
-    ("earth_pressure", "stability.pressure_coefficients", "at_rest", None, 1.002),
-    ("earth_pressure", "stability.pressure_coefficients", "seismic_angle", None, 1.01),
-    ("earth_pressure", "stability.surcharge_pressure", "load_thrust", None, 0.99),
-    ("earth_pressure", "stability.surcharge_pressure", "load_pressure", None, 1.05),
-    ("earth_pressure", "stability.pressure_profile", "tension_depth", None, 1.05),
-    ("earth_pressure", "stability.earth_thrust", "earth_thrust", "water_thrust", 1.01),
-    ("earth_pressure", "stability.trial_wedge", "trial_wedge", "thrust", 1.005),
-    ("earth_pressure", "stability.trial_wedge", "trial_wedge", "plane_angle", 1.01),
-    ("retaining_wall", "stability.wall_equilibrium", "add_up", "righting", 1.003),
-    ("retaining_wall", "stability.wall_equilibrium", "base_reaction", "eccentricity", 1.01),
-    ("retaining_wall", "stability.wall_equilibrium", "base_reaction", "toe_pressure", 1.01),
-    ("retaining_wall", "stability.wall_section", "region", "area", 1.01),
-    ("retaining_wall", "stability.earth_thrust", "profile_thrust", "static", 1.01),
-    ("bearing_capacity", "stability.bearing_factors", "bearing_factors", "weight", 1.002),
-    ("bearing_capacity", "stability.bearing_factors", "inclination_factors", "weight", 1.01),
-    ("bearing_capacity", "stability.bearing_capacity", "superposed_capacity", None, 1.001),
-    ("reliability", "stability.reliability", "normal_probability", None, 1.1),
-    ("reliability", "stability.reliability", "lognormal_probability", None, 1.1),
-    ("partial_factors", "stability.partial_factors", "design_friction_angle", None, 1.01),
-    ("partial_factors", "stability.partial_factors", "design_cohesion", None, 1.03),
+    ("planar_wedge", "slipmargin.stability.planar_wedge.forces", "block_forces", "uplift", 1.005),
+    (
+        "planar_wedge",
+        "slipmargin.stability.planar_wedge.forces",
+        "block_forces",
+        "factor_of_safety",
+        1.01,
+    ),
+    (
+        "planar_wedge",
+        "slipmargin.stability.planar_wedge.forces",
+        "block_forces",
+        "shear_strength_force",
+        0.9,
+    ),
+    ("planar_wedge", "slipmargin.stability.planar_wedge.design", "maximum_height", None, 1.01),
+    (
+        "planar_wedge",
+        "slipmargin.stability.planar_wedge.search",
+        "critical_surface",
+        "crack_x",
+        1.02,
+    ),
+    ("rotational", "slipmargin.stability.rotational.log_spiral", "cohesion_required", 0, 0.99),
+    (
+        "rotational",
+        "slipmargin.stability.rotational.critical_spiral",
+        "critical_spirals",
+        "factor",
+        0.95,
+    ),
+    (
+        "rotational",
+        "slipmargin.stability.rotational.critical_spiral",
+        "hardest_spirals",
+        "cohesion",
+        0.95,
+    ),
+    (
+        "earth_pressure",
+        "slipmargin.stability.earth_pressure.coefficients",
+        "rankine_active",
+        None,
+        1.001,
+    ),
+    (
+        "earth_pressure",
+        "slipmargin.stability.earth_pressure.coefficients",
+        "rankine_passive",
+        None,
+        1.001,
+    ),
+    (
+        "earth_pressure",
+        "slipmargin.stability.earth_pressure.coefficients",
+        "coulomb_active",
+        None,
+        1.002,
+    ),
+    (
+        "earth_pressure",
+        "slipmargin.stability.earth_pressure.coefficients",
+        "annex_c_passive",
+        None,
+        1.05,
+    ),
+    ("earth_pressure", "slipmargin.stability.earth_pressure.coefficients", "at_rest", None, 1.002),
+    (
+        "earth_pressure",
+        "slipmargin.stability.earth_pressure.coefficients",
+        "seismic_angle",
+        None,
+        1.01,
+    ),
+    ("earth_pressure", "slipmargin.stability.earth_pressure.surcharge", "load_thrust", None, 0.99),
+    (
+        "earth_pressure",
+        "slipmargin.stability.earth_pressure.surcharge",
+        "load_pressure",
+        None,
+        1.05,
+    ),
+    ("earth_pressure", "slipmargin.stability.earth_pressure.profile", "tension_depth", None, 1.05),
+    (
+        "earth_pressure",
+        "slipmargin.stability.earth_pressure.thrust",
+        "earth_thrust",
+        "water_thrust",
+        1.01,
+    ),
+    (
+        "earth_pressure",
+        "slipmargin.stability.earth_pressure.trial_wedge",
+        "trial_wedge",
+        "thrust",
+        1.005,
+    ),
+    (
+        "earth_pressure",
+        "slipmargin.stability.earth_pressure.trial_wedge",
+        "trial_wedge",
+        "plane_angle",
+        1.01,
+    ),
+    (
+        "retaining_wall",
+        "slipmargin.stability.retaining_wall.equilibrium",
+        "add_up",
+        "righting",
+        1.003,
+    ),
+    (
+        "retaining_wall",
+        "slipmargin.stability.retaining_wall.equilibrium",
+        "base_reaction",
+        "eccentricity",
+        1.01,
+    ),
+    (
+        "retaining_wall",
+        "slipmargin.stability.retaining_wall.equilibrium",
+        "base_reaction",
+        "toe_pressure",
+        1.01,
+    ),
+    ("retaining_wall", "slipmargin.stability.retaining_wall.section", "region", "area", 1.01),
+    (
+        "retaining_wall",
+        "slipmargin.stability.earth_pressure.thrust",
+        "profile_thrust",
+        "static",
+        1.01,
+    ),
+    (
+        "bearing_capacity",
+        "slipmargin.stability.retaining_wall.bearing_factors",
+        "bearing_factors",
+        "weight",
+        1.002,
+    ),
+    (
+        "bearing_capacity",
+        "slipmargin.stability.retaining_wall.bearing_factors",
+        "inclination_factors",
+        "weight",
+        1.01,
+    ),
+    (
+        "bearing_capacity",
+        "slipmargin.stability.retaining_wall.bearing_capacity",
+        "superposed_capacity",
+        None,
+        1.001,
+    ),
+    (
+        "reliability",
+        "slipmargin.stability.uncertainty.reliability",
+        "normal_probability",
+        None,
+        1.1,
+    ),
+    (
+        "reliability",
+        "slipmargin.stability.uncertainty.reliability",
+        "lognormal_probability",
+        None,
+        1.1,
+    ),
+    (
+        "partial_factors",
+        "slipmargin.stability.design.partial_factors",
+        "design_friction_angle",
+        None,
+        1.01,
+    ),
+    (
+        "partial_factors",
+        "slipmargin.stability.design.partial_factors",
+        "design_cohesion",
+        None,
+        1.03,
+    ),
 ]
 
 
@@ -149,8 +341,7 @@ def alter(
     def altered(*given: Any, **named: Any) -> Any:
         return off(kernel(*given, **named), part, share)
 
-    rooms = ("strength", "stability", "cli")
-    for place in [one for key, one in sys.modules.items() if key.split(".")[0] in rooms]:
+    for place in [one for key, one in sys.modules.items() if key.startswith("slipmargin.")]:
         for held in [key for key, value in vars(place).items() if value is kernel]:
             monkeypatch.setattr(place, held, altered)
 
@@ -209,7 +400,9 @@ ALTERED_TABLES: dict[str, Any] = {
 def test_an_altered_table_is_found_out(
     table: str, slipmargin: Any, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    monkeypatch.setattr(f"cli.verification.partial_factors.{table}", ALTERED_TABLES[table])
+    monkeypatch.setattr(
+        f"slipmargin.cli.verification.partial_factors.{table}", ALTERED_TABLES[table]
+    )
     assert slipmargin("verify", "partial_factors").code == 1
 
 
@@ -219,7 +412,7 @@ def test_a_kernel_that_raises_fails_its_rows_and_leaves_the_others(
     def broken(*_: Any, **__: Any) -> Any:
         raise ZeroDivisionError("no more")
 
-    monkeypatch.setattr("cli.verification.reliability.normal_probability", broken)
+    monkeypatch.setattr("slipmargin.cli.verification.reliability.normal_probability", broken)
     ran = slipmargin("verify", "reliability", "--json")
     assert ran.code == 1
     failed = [check for check in ran.json["checks"] if not check["reproduces"]]

@@ -12,7 +12,7 @@ from typing import Any
 
 import pytest
 
-from cli.start import write_starter
+from slipmargin.cli.questions.start import write_starter
 
 SOILS = {
     "bank": """\

@@ -19,7 +19,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stability import (
+from slipmargin.stability import (
     KINDS,
     EarthPressure,
     InfiniteSlope,
@@ -29,16 +29,16 @@ from stability import (
     Soil,
     fields,
 )
-from stability.design_slope import design_slope
-from stability.design_wall import design_wall
-from stability.overall_stability import overall_stability
-from stability.partial_factors import RECOMMENDED, SYMBOLS
-from stability.pressure_profile import Layer
-from stability.result import CheckResult
-from stability.surcharge_pressure import LineLoad, StripLoad
-from stability.wall_section import Wall
-from stability.working import given_steps, left_out, result_steps
-from strength import (
+from slipmargin.stability.check import CheckResult
+from slipmargin.stability.design.partial_factors import RECOMMENDED, SYMBOLS
+from slipmargin.stability.design.slope import design_slope
+from slipmargin.stability.design.wall import design_wall
+from slipmargin.stability.earth_pressure.profile import Layer
+from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
+from slipmargin.stability.retaining_wall.overall_stability import overall_stability
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.stability.working import given_steps, left_out, result_steps
+from slipmargin.strength import (
     InputError,
     ShearTests,
     Specimen,
@@ -47,8 +47,8 @@ from strength import (
     read_readings,
     reduce_readings,
 )
-from strength.fit_working import fit_steps
-from strength.working import Step, printed, symbols_in
+from slipmargin.strength.envelope.working import fit_steps
+from slipmargin.strength.working import Step, printed, symbols_in
 
 SITE = Path(__file__).resolve().parents[2] / "scenarios" / "fennel-rise"
 

@@ -16,7 +16,7 @@ from pathlib import Path
 
 import atheris
 
-with atheris.instrument_imports(include=["strength", "stability", "cli"]):
+with atheris.instrument_imports(include=["slipmargin"]):
     from outcome import judge, limit_memory
     from scenario_inputs import scenario_files
     from table_inputs import ags_files, csv_files

@@ -22,16 +22,16 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from cli.as_json import check_document, dump, fit_document
-from cli.as_text import console, print_check, print_fit
-from cli.evaluate import evaluate
-from cli.fit import run_fit
-from cli.scenario import Scenario, load
-from cli.sweeps import run_sweeps
-from cli.visible_text import visible
-from cli.working import print_working
-from strength import InputError
-from strength.laboratory import Choices
+from slipmargin.cli.as_json import check_document, dump, fit_document
+from slipmargin.cli.questions.check import evaluate
+from slipmargin.cli.questions.fit import run_fit
+from slipmargin.cli.questions.sweeps import run_sweeps
+from slipmargin.cli.scenario.read import Scenario, load
+from slipmargin.cli.terminal.as_text import console, print_check, print_fit
+from slipmargin.cli.terminal.working import print_working
+from slipmargin.cli.visible_text import visible
+from slipmargin.strength import InputError
+from slipmargin.strength.from_laboratory import Choices
 
 __all__ = ["MEMORY", "OUT_OF_TIME", "SECONDS", "Outcome", "judge", "limit_memory"]
 

@@ -15,7 +15,7 @@ from hypothesis import strategies as st
 from table_inputs import readings_files
 from toml_text import toml_text
 
-from stability import KINDS, fields
+from slipmargin.stability import KINDS, fields
 
 __all__ = ["scenario_files"]
 

@@ -8,14 +8,14 @@ import numpy as np
 import pytest
 from outcome import judge
 
-from cli.scenario import load
-from stability import PlanarWedge, Rotational, Soil
-from stability.bearing_factors import bearing_factors
-from stability.governing import set_beside
-from strength import InputError, Strength
-from strength.ags import read_ags
-from strength.errors import shown_value
-from strength.power_curve import fit_power_curve
+from slipmargin.cli.scenario.read import load
+from slipmargin.stability import PlanarWedge, Rotational, Soil
+from slipmargin.stability.planar_wedge.rotation_beside import set_beside
+from slipmargin.stability.retaining_wall.bearing_factors import bearing_factors
+from slipmargin.strength import InputError, Strength
+from slipmargin.strength.envelope.power_curve import fit_power_curve
+from slipmargin.strength.errors import shown_value
+from slipmargin.strength.laboratory.ags import read_ags
 
 SCENARIO = """\
 title = "Once broken"

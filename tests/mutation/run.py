@@ -50,53 +50,55 @@ ROOT = Path(__file__).resolve().parents[2]
 _PUBLISHED = "tests/published/test_published.py -k "
 
 KERNELS = {
-    "strength/line.py": ("tests/strength/test_line.py",),
-    "strength/envelope_fit.py": (
+    "strength/envelope/line.py": ("tests/strength/test_line.py",),
+    "strength/envelope/fit.py": (
         "tests/strength/test_envelope_fit.py tests/strength/test_power_curve.py",
         "tests/strength/test_fit_working.py",
     ),
-    "strength/cautious.py": ("tests/strength/test_line.py tests/strength/test_envelope_fit.py",),
-    "strength/power_curve.py": ("tests/strength/test_power_curve.py",),
-    "strength/drainage.py": ("tests/strength/test_drainage.py",),
-    "strength/area_correction.py": (
+    "strength/envelope/cautious.py": (
+        "tests/strength/test_line.py tests/strength/test_envelope_fit.py",
+    ),
+    "strength/envelope/power_curve.py": ("tests/strength/test_power_curve.py",),
+    "strength/laboratory/drainage.py": ("tests/strength/test_drainage.py",),
+    "strength/laboratory/area_correction.py": (
         "tests/strength/test_area_correction.py tests/strength/test_stress_displacement.py",
     ),
-    "strength/joint.py": ("tests/strength/test_joint.py",),
-    "stability/infinite_slope.py": (
+    "strength/envelope/joint.py": ("tests/strength/test_joint.py",),
+    "stability/infinite_slope/check.py": (
         "tests/stability/test_infinite_slope.py tests/properties/test_infinite_slope_laws.py",
         _PUBLISHED + "'rounding and infinite_slope-'",
     ),
-    "stability/planar_wedge_forces.py": (
+    "stability/planar_wedge/forces.py": (
         _PUBLISHED + "'rounding and planar_wedge-'",
         "tests/stability/test_planar_wedge.py",
     ),
-    "stability/planar_wedge_geometry.py": (
+    "stability/planar_wedge/geometry.py": (
         _PUBLISHED + "'rounding and planar_wedge-'",
         "tests/stability/test_planar_wedge.py",
     ),
-    "stability/log_spiral.py": (
+    "stability/rotational/log_spiral.py": (
         "tests/stability/test_log_spiral.py -k 'not optimiser'",
         _PUBLISHED + "'rounding and rotational-'",
         "tests/stability/test_rotational.py",
     ),
-    "stability/pressure_coefficients.py": (
+    "stability/earth_pressure/coefficients.py": (
         "tests/stability/test_pressure_coefficients.py tests/stability/test_earth_pressure.py",
         _PUBLISHED + "'rounding and earth_pressure-'",
         "tests/properties/test_earth_pressure_laws.py tests/stability/test_wall_thrust.py",
     ),
-    "stability/pressure_profile.py": (
+    "stability/earth_pressure/profile.py": (
         "tests/stability/test_earth_pressure.py tests/properties/test_earth_pressure_laws.py",
         _PUBLISHED + "'rounding and earth_pressure-'",
     ),
-    "stability/bearing_factors.py": (
+    "stability/retaining_wall/bearing_factors.py": (
         "tests/stability/test_bearing_capacity.py",
         _PUBLISHED + "'rounding and bearing_capacity-'",
     ),
-    "stability/wall_equilibrium.py": (
+    "stability/retaining_wall/equilibrium.py": (
         "tests/stability/test_wall_equilibrium.py tests/stability/test_wall_balance.py",
         _PUBLISHED + "'rounding and retaining_wall-'",
     ),
-    "stability/wall_thrust.py": (
+    "stability/retaining_wall/thrust.py": (
         "tests/stability/test_wall_thrust.py tests/stability/test_wall_balance.py",
         _PUBLISHED + "'rounding and retaining_wall-'",
         "tests/properties/test_retaining_wall_laws.py",
@@ -106,7 +108,7 @@ KERNELS = {
         "tests/stability/test_planar_wedge.py -k law",
     ),
     "stability/soil.py": ("tests/stability/test_soil.py",),
-    "stability/reliability.py": (
+    "stability/uncertainty/reliability.py": (
         "tests/stability/test_correlated_doubts.py",
         _PUBLISHED + "'rounding and reliability-'",
         "tests/stability/test_reliability.py",

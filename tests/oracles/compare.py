@@ -16,9 +16,23 @@ import spirals
 import statics
 from walls import CantileverWall, Fill, wall_factors
 
-from stability import EarthPressure, InfiniteSlope, PlanarWedge, RetainingWall, Rotational, Soil
-from stability.wall_section import Wall
-from strength import InputError, JointStrength, Readings, Strength, fit_envelope, reduce_readings
+from slipmargin.stability import (
+    EarthPressure,
+    InfiniteSlope,
+    PlanarWedge,
+    RetainingWall,
+    Rotational,
+    Soil,
+)
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.strength import (
+    InputError,
+    JointStrength,
+    Readings,
+    Strength,
+    fit_envelope,
+    reduce_readings,
+)
 
 Rng = np.random.Generator
 Differences = dict[str, float]

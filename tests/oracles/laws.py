@@ -11,10 +11,17 @@ from typing import Any
 
 import numpy as np
 
-from stability import EarthPressure, InfiniteSlope, PlanarWedge, RetainingWall, Rotational, Soil
-from stability.result import factors_alone
-from stability.wall_section import Wall
-from strength import Strength
+from slipmargin.stability import (
+    EarthPressure,
+    InfiniteSlope,
+    PlanarWedge,
+    RetainingWall,
+    Rotational,
+    Soil,
+)
+from slipmargin.stability.check import factors_alone
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.strength import Strength
 
 Floats = Any
 Inputs = dict[str, Floats]

@@ -9,11 +9,11 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from stability import Soil
-from stability import pressure_coefficients as coefficients
-from stability.earth_pressure import EarthPressure
-from stability.pressure_profile import Layer
-from strength import Strength
+from slipmargin.stability import Soil
+from slipmargin.stability.earth_pressure import coefficients
+from slipmargin.stability.earth_pressure.check import EarthPressure
+from slipmargin.stability.earth_pressure.profile import Layer
+from slipmargin.strength import Strength
 
 frictions = st.floats(15.0, 44.0)
 cohesions = st.floats(0.0, 30.0)

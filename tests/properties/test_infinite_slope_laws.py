@@ -6,8 +6,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from stability import InfiniteSlope, Soil
-from strength import Strength
+from slipmargin.stability import InfiniteSlope, Soil
+from slipmargin.strength import Strength
 
 angles = st.floats(5.0, 50.0)
 depths = st.floats(0.5, 10.0)

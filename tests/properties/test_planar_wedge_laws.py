@@ -8,9 +8,9 @@ import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 
-from stability.planar_wedge import PlanarWedge, PlanarWedgeValues
-from stability.soil import Soil
-from strength import Strength
+from slipmargin.stability.planar_wedge.check import PlanarWedge, PlanarWedgeValues
+from slipmargin.stability.soil import Soil
+from slipmargin.strength import Strength
 
 few = settings(max_examples=25, deadline=None)
 

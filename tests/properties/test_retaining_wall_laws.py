@@ -9,10 +9,10 @@ from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from stability import Soil
-from stability.retaining_wall import RetainingWall
-from stability.wall_section import Wall
-from strength import Strength
+from slipmargin.stability import Soil
+from slipmargin.stability.retaining_wall.check import RetainingWall
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.strength import Strength
 
 few = settings(max_examples=40, deadline=None)
 frictions = st.floats(26.0, 42.0)

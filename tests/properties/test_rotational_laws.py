@@ -10,10 +10,10 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from stability.result import CheckResult
-from stability.rotational import Rotational
-from stability.soil import Soil
-from strength import Strength
+from slipmargin.stability.check import CheckResult
+from slipmargin.stability.rotational.check import Rotational
+from slipmargin.stability.soil import Soil
+from slipmargin.strength import Strength
 
 TOLERANCE = 1.0 + 2e-6  # of the search
 

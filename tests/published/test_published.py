@@ -7,10 +7,10 @@ from typing import Any
 
 import pytest
 
-from cli.verification.rows import Row, published_rows, rows_of
-from cli.verification.run import METHODS, compare, run_row, verify_document
-from stability import KINDS
-from strength import InputError
+from slipmargin.cli.verification.rows import Row, published_rows, rows_of
+from slipmargin.cli.verification.run import METHODS, compare, run_row, verify_document
+from slipmargin.stability import KINDS
+from slipmargin.strength import InputError
 
 ROWS = [row for kind in METHODS for row in published_rows(kind)]
 

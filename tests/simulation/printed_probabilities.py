@@ -24,9 +24,9 @@ import numpy as np
 from numpy.typing import NDArray
 from shapely.geometry import Point, Polygon
 
-from stability import InfiniteSlope, Soil
-from strength import ShearTests, Strength, fit_envelope
-from strength.joint import JointStrength
+from slipmargin.stability import InfiniteSlope, Soil
+from slipmargin.strength import ShearTests, Strength, fit_envelope
+from slipmargin.strength.envelope.joint import JointStrength
 
 Floats = NDArray[np.float64]
 

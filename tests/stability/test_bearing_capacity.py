@@ -8,18 +8,18 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stability.bearing_capacity import (
+from slipmargin.stability.retaining_wall.bearing_capacity import (
     bearing_capacity,
     unit_weight_below_base,
 )
-from stability.bearing_factors import (
+from slipmargin.stability.retaining_wall.bearing_factors import (
     METHODS,
     bearing_factors,
     depth_factors,
     inclination_factors,
     shape_factors,
 )
-from strength import InputError
+from slipmargin.strength import InputError
 
 
 def plain(

@@ -11,8 +11,8 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy import stats
 
-from stability import InfiniteSlope, PlanarWedge, Soil
-from stability.reliability import (
+from slipmargin.stability import InfiniteSlope, PlanarWedge, Soil
+from slipmargin.stability.uncertainty.reliability import (
     CorrelatedDoubt,
     FieldDoubt,
     evaluation,
@@ -22,8 +22,8 @@ from stability.reliability import (
     second_moment,
     variance_indices,
 )
-from stability.sensitivity import with_soil_field
-from strength import InputError, Strength
+from slipmargin.stability.uncertainty.sweep import with_soil_field
+from slipmargin.strength import InputError, Strength
 
 SLOPE = InfiniteSlope(
     soil=Soil(strength=Strength(cohesion=5.0, friction_angle=30.0), unit_weight=18.0, name="bank"),

@@ -14,15 +14,19 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from cli.verification.rows import published_rows
-from stability import EarthPressure, InfiniteSlope, PlanarWedge, RetainingWall, Rotational, Soil
-from stability.bearing_capacity import bearing_capacity
-from stability.customary_targets import margin, missed_targets, targets_of
-from stability.design_basis import CUSTOMARY_TARGETS, Basis, Target, design_check
-from stability.design_result import level_text, with_design_strengths
-from stability.design_wall import design_wall
-from stability.overall_stability import overall_stability
-from stability.partial_factors import (
+from slipmargin.cli.verification.rows import published_rows
+from slipmargin.stability import (
+    EarthPressure,
+    InfiniteSlope,
+    PlanarWedge,
+    RetainingWall,
+    Rotational,
+    Soil,
+)
+from slipmargin.stability.check import CheckResult, target_notices
+from slipmargin.stability.design.basis import CUSTOMARY_TARGETS, Basis, Target, design_check
+from slipmargin.stability.design.customary_targets import margin, missed_targets, targets_of
+from slipmargin.stability.design.partial_factors import (
     RECOMMENDED,
     UNFACTORED,
     FactorSet,
@@ -30,12 +34,15 @@ from stability.partial_factors import (
     factor_set,
     own_factor_set,
 )
-from stability.pressure_coefficients import rankine_active
-from stability.pressure_profile import Layer
-from stability.result import CheckResult, target_notices
-from stability.sensitivity import with_soil_field
-from stability.wall_section import Wall
-from strength import InputError, Strength
+from slipmargin.stability.design.result import level_text, with_design_strengths
+from slipmargin.stability.design.wall import design_wall
+from slipmargin.stability.earth_pressure.coefficients import rankine_active
+from slipmargin.stability.earth_pressure.profile import Layer
+from slipmargin.stability.retaining_wall.bearing_capacity import bearing_capacity
+from slipmargin.stability.retaining_wall.overall_stability import overall_stability
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.stability.uncertainty.sweep import with_soil_field
+from slipmargin.strength import InputError, Strength
 
 few = settings(max_examples=25, deadline=None)
 

@@ -11,18 +11,18 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.integrate import quad
 
-from stability import Soil
-from stability import pressure_coefficients as coefficients
-from stability.earth_pressure import EarthPressure
-from stability.pressure_profile import ConjugateLaw, Layer
-from stability.surcharge_pressure import (
+from slipmargin.stability import Soil
+from slipmargin.stability.earth_pressure import coefficients
+from slipmargin.stability.earth_pressure.check import EarthPressure
+from slipmargin.stability.earth_pressure.profile import ConjugateLaw, Layer
+from slipmargin.stability.earth_pressure.surcharge import (
     LineLoad,
     StripLoad,
     load_moment,
     load_pressure,
     load_thrust,
 )
-from strength import InputError, PowerCurve, Strength
+from slipmargin.strength import InputError, PowerCurve, Strength
 
 
 def soil(c: Any = 0.0, phi: Any = 30.0, gamma: Any = 18.0, sat: Any = 20.0, **more: Any) -> Soil:

@@ -9,10 +9,14 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stability import InfiniteSlope, Rotational, Soil
-from stability.endless_slope import deep_tangent, endless_tangent, skin_tangent
-from stability.rotational_ground import loaded_slope
-from strength import Strength
+from slipmargin.stability import InfiniteSlope, Rotational, Soil
+from slipmargin.stability.rotational.endless_slope import (
+    deep_tangent,
+    endless_tangent,
+    skin_tangent,
+)
+from slipmargin.stability.rotational.ground import loaded_slope
+from slipmargin.strength import Strength
 
 GAMMA, SATURATED, WATER = 18.0, 20.0, 9.81
 

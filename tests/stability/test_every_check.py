@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stability import (
+from slipmargin.stability import (
     KINDS,
     EarthPressure,
     InfiniteSlope,
@@ -19,11 +19,11 @@ from stability import (
     Soil,
     fields,
 )
-from stability.result import factors_alone
-from stability.sensitivity import SOIL_FIELDS, with_field, with_soil_field
-from stability.wall_section import Wall
-from strength import InputError, Notice, PowerCurve, Strength
-from strength.working import FUNCTIONS
+from slipmargin.stability.check import factors_alone
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS, with_field, with_soil_field
+from slipmargin.strength import InputError, Notice, PowerCurve, Strength
+from slipmargin.strength.working import FUNCTIONS
 
 
 def soil(name: str, c: float, phi: float, **more: Any) -> Soil:

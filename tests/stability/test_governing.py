@@ -7,10 +7,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from stability import InfiniteSlope, PlanarWedge, Rotational, Soil
-from stability.factor_text import factor_text
-from stability.governing import lowest_governing, rotation_factors, set_beside
-from strength import Strength
+from slipmargin.stability import InfiniteSlope, PlanarWedge, Rotational, Soil
+from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.planar_wedge.rotation_beside import (
+    lowest_governing,
+    rotation_factors,
+    set_beside,
+)
+from slipmargin.strength import Strength
 
 
 def wedge(**more: Any) -> PlanarWedge:

@@ -10,10 +10,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stability import InfiniteSlope, PlanarWedge, Rotational, Soil
-from stability.factor_text import factor_text
-from stability.helping_load import helping_load_notices, least_under_load
-from strength import Numeric, Strength
+from slipmargin.stability import InfiniteSlope, PlanarWedge, Rotational, Soil
+from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.helping_load import helping_load_notices, least_under_load
+from slipmargin.strength import Numeric, Strength
 
 BANK = Soil(strength=Strength(cohesion=2.0, friction_angle=35.0), unit_weight=18.0)
 

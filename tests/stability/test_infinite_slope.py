@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stability import InfiniteSlope, Soil
-from strength import InputError, PowerCurve, Strength
+from slipmargin.stability import InfiniteSlope, Soil
+from slipmargin.strength import InputError, PowerCurve, Strength
 
 
 def soil(c: Any = 0.0, phi: Any = 30.0, gamma: Any = 19.0, sat: Any = None, **more: Any) -> Soil:

@@ -7,10 +7,17 @@ import dataclasses
 import numpy as np
 import pytest
 
-from stability import InfiniteSlope, Soil
-from stability.influence import Move, Swing, field_slot, ranked, strength_slot, swings
-from stability.sensitivity import with_field, with_soil_strength
-from strength import Strength
+from slipmargin.stability import InfiniteSlope, Soil
+from slipmargin.stability.uncertainty.influence import (
+    Move,
+    Swing,
+    field_slot,
+    ranked,
+    strength_slot,
+    swings,
+)
+from slipmargin.stability.uncertainty.sweep import with_field, with_soil_strength
+from slipmargin.strength import Strength
 
 BANK = Soil(strength=Strength(cohesion=5.0, friction_angle=30.0), unit_weight=18.0, name="bank")
 SLOPE = InfiniteSlope(soil=BANK, slope_angle=25.0, depth=2.0)

@@ -6,9 +6,9 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stability.law_family import LawFamily
-from stability.strength_law import StrengthLaw
-from strength import InputError
+from slipmargin.stability.law_family import LawFamily
+from slipmargin.stability.strength_law import StrengthLaw
+from slipmargin.strength import InputError
 
 
 def law_at(values: list[float]) -> StrengthLaw:

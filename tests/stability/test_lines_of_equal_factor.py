@@ -5,10 +5,10 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from stability import InfiniteSlope, Soil
-from stability.sensitivity_plot import plot_lines
-from stability.strength_map import factor_map
-from strength import Strength
+from slipmargin.stability import InfiniteSlope, Soil
+from slipmargin.stability.uncertainty.strength_map import factor_map
+from slipmargin.stability.uncertainty.sweep_plot import plot_lines
+from slipmargin.strength import Strength
 
 BANK = Soil(strength=Strength(cohesion=5.0, friction_angle=30.0), unit_weight=18.0, name="bank")
 SLOPE = InfiniteSlope(soil=BANK, slope_angle=30.0, depth=2.5)

@@ -14,9 +14,14 @@ from scipy.integrate import quad
 from scipy.optimize import differential_evolution
 from shapely import LineString, Polygon
 
-from stability.critical_spiral import critical_spirals, hardest_spirals
-from stability.ground_line import Ground
-from stability.log_spiral import LoadedSlope, WaterLine, cohesion_required, spiral_through
+from slipmargin.stability.ground_line import Ground
+from slipmargin.stability.rotational.critical_spiral import critical_spirals, hardest_spirals
+from slipmargin.stability.rotational.log_spiral import (
+    LoadedSlope,
+    WaterLine,
+    cohesion_required,
+    spiral_through,
+)
 
 GAMMA, SATURATED, WATER = 18.0, 20.5, 9.81
 FAR = 60.0

@@ -12,18 +12,18 @@ import shapely
 from numpy.testing import assert_allclose
 from scipy.optimize import differential_evolution
 
-from stability import RetainingWall, Rotational, Soil
-from stability.design_overall import design_overall
-from stability.overall_mechanism import rotation
-from stability.overall_stability import (
+from slipmargin.stability import RetainingWall, Rotational, Soil
+from slipmargin.stability.design.overall import design_overall
+from slipmargin.stability.design.partial_factors import RECOMMENDED, UNFACTORED
+from slipmargin.stability.retaining_wall.overall_mechanism import rotation
+from slipmargin.stability.retaining_wall.overall_stability import (
     MOST_WALLS,
     OverallStability,
     overall_stability,
     wall_in_ground,
 )
-from stability.partial_factors import RECOMMENDED, UNFACTORED
-from stability.wall_section import Wall
-from strength import InputError, Strength
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.strength import InputError, Strength
 
 
 def soil(c: Any = 0.0, phi: Any = 34.0, gamma: Any = 18.0, sat: Any = None) -> Soil:

@@ -11,7 +11,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from stability.partial_factors import (
+from slipmargin.stability.design.partial_factors import (
     EQUILIBRIUM,
     RECOMMENDED,
     UNFACTORED,
@@ -22,7 +22,7 @@ from stability.partial_factors import (
     factor_set,
     own_factor_set,
 )
-from strength import InputError, PowerCurve, Strength
+from slipmargin.strength import InputError, PowerCurve, Strength
 
 NATIONAL = {
     "permanent_unfavourable": 1.2,

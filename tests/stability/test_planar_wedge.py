@@ -12,17 +12,17 @@ import shapely
 from numpy.testing import assert_allclose
 from scipy.optimize import brute
 
-from stability.governing import rotation_of
-from stability.planar_closed_forms import (
+from slipmargin.stability.planar_wedge.check import PlanarWedge, PlanarWedgeValues, force_polygon
+from slipmargin.stability.planar_wedge.closed_forms import (
     critical_crack_depth_ratio,
     critical_crack_distance_ratio,
     culmann_critical_height,
     culmann_critical_plane,
     dry_planar_factor,
 )
-from stability.planar_wedge import PlanarWedge, PlanarWedgeValues, force_polygon
-from stability.soil import Soil
-from strength import InputError, PowerCurve, Strength
+from slipmargin.stability.planar_wedge.rotation_beside import rotation_of
+from slipmargin.stability.soil import Soil
+from slipmargin.strength import InputError, PowerCurve, Strength
 
 
 def wedge(c: Any = 8.0, phi: Any = 30.0, gamma: Any = 19.0, **fields: Any) -> PlanarWedge:

@@ -9,7 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.optimize import minimize_scalar
 
-from stability.pressure_coefficients import (
+from slipmargin.stability.earth_pressure.coefficients import (
     annex_c_passive,
     annex_c_turn,
     at_rest,

@@ -13,8 +13,9 @@ from numpy.testing import assert_allclose
 from scipy import stats
 from scipy.stats import norm
 
-from stability import InfiniteSlope, PlanarWedge, Rotational, Soil
-from stability.reliability import (
+from slipmargin.stability import InfiniteSlope, PlanarWedge, Rotational, Soil
+from slipmargin.stability.reliability_notices import reliability_notices
+from slipmargin.stability.uncertainty.reliability import (
     FactorDoubt,
     FieldDoubt,
     StrengthDoubt,
@@ -23,10 +24,9 @@ from stability.reliability import (
     second_moment,
     variance_indices,
 )
-from stability.reliability_notices import reliability_notices
-from stability.sensitivity import with_soil_field
-from strength import InputError, ShearTests, Strength, fit_envelope, fit_line
-from strength.joint import JointStrength
+from slipmargin.stability.uncertainty.sweep import with_soil_field
+from slipmargin.strength import InputError, ShearTests, Strength, fit_envelope, fit_line
+from slipmargin.strength.envelope.joint import JointStrength
 
 
 def series_about(b: float, n: int, scatter: float, c: float = 0.0, seed: int = 1) -> ShearTests:

@@ -8,13 +8,13 @@ from typing import Any
 
 from numpy.testing import assert_allclose
 
-from cli.verification.rows import published_rows
-from stability import Soil
-from stability.bearing_factors import depth_factors
-from stability.pressure_coefficients import coulomb_active
-from stability.retaining_wall import RetainingWall
-from stability.wall_section import Wall, wall_section
-from strength import Strength
+from slipmargin.cli.verification.rows import published_rows
+from slipmargin.stability import Soil
+from slipmargin.stability.earth_pressure.coefficients import coulomb_active
+from slipmargin.stability.retaining_wall.bearing_factors import depth_factors
+from slipmargin.stability.retaining_wall.check import RetainingWall
+from slipmargin.stability.retaining_wall.section import Wall, wall_section
+from slipmargin.strength import Strength
 
 CASES = {row.id: row for row in published_rows("retaining_wall")}
 

@@ -12,11 +12,11 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
-from cli.verification.rows import published_rows
-from stability.planar_wedge import PlanarWedge
-from stability.rotational import Rotational
-from stability.soil import Soil
-from strength import InputError, PowerCurve, Strength
+from slipmargin.cli.verification.rows import published_rows
+from slipmargin.stability.planar_wedge.check import PlanarWedge
+from slipmargin.stability.rotational.check import Rotational
+from slipmargin.stability.soil import Soil
+from slipmargin.strength import InputError, PowerCurve, Strength
 
 BENCHES = [[-20.0, 0.0], [0.0, 0.0], [6.0, 4.0], [10.0, 4.0], [13.0, 9.0], [40.0, 9.0]]
 

@@ -4,8 +4,10 @@ from __future__ import annotations
 
 import pytest
 
-from stability import PlanarWedge, Rotational, Soil, fractional_search, rotational_notices
-from strength import Severity, Strength
+from slipmargin.stability import PlanarWedge, Rotational, Soil
+from slipmargin.stability.planar_wedge import fractional_search
+from slipmargin.stability.rotational import notices as rotational_notices
+from slipmargin.strength import Severity, Strength
 
 SOIL = Soil(strength=Strength(cohesion=12.0, friction_angle=20.0), unit_weight=18.0)
 

@@ -16,7 +16,7 @@ from matplotlib.text import Text
 from numpy.testing import assert_allclose
 from scipy.integrate import trapezoid
 
-from stability import (
+from slipmargin.stability import (
     KINDS,
     CheckResult,
     EarthPressure,
@@ -26,14 +26,14 @@ from stability import (
     Rotational,
     Soil,
 )
-from stability.drawing_labels_plot import written
-from stability.factor_text import factor_text
-from stability.governing import Beside, set_beside
-from stability.pressure_profile import Layer
-from stability.section_plot import plot_section, section_words
-from stability.surcharge_pressure import LineLoad, StripLoad
-from stability.wall_section import Wall
-from strength import InputError, PowerCurve, Strength
+from slipmargin.stability.drawing.labels import written
+from slipmargin.stability.drawing.section import plot_section, section_words
+from slipmargin.stability.earth_pressure.profile import Layer
+from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
+from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.planar_wedge.rotation_beside import Beside, set_beside
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.strength import InputError, PowerCurve, Strength
 
 
 def soil(c: float = 4.0, phi: float = 31.0, name: str = "silty sand") -> Soil:

@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stability import EarthPressure, InfiniteSlope, RetainingWall, Soil
-from stability.pressure_profile import Layer
-from stability.sensitivity import break_even, sweep, with_field, with_soil_field
-from stability.wall_section import Wall
-from strength import InputError, Strength
+from slipmargin.stability import EarthPressure, InfiniteSlope, RetainingWall, Soil
+from slipmargin.stability.earth_pressure.profile import Layer
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.stability.uncertainty.sweep import break_even, sweep, with_field, with_soil_field
+from slipmargin.strength import InputError, Strength
 
 
 def soil(name: str) -> Soil:

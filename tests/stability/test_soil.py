@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from stability import Soil
-from strength import InputError, Severity, Strength
+from slipmargin.stability import Soil
+from slipmargin.strength import InputError, Severity, Strength
 
 
 def soil(tested: tuple[float, float] | None = (50.0, 200.0), **more: Any) -> Soil:

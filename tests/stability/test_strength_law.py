@@ -6,7 +6,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stability.strength_law import StrengthLaw
+from slipmargin.stability.strength_law import StrengthLaw
 
 SCALE = 90.0
 RESISTING, PRESSED, DRIVING = 12.0, 500.0, 400.0  # [m], [kN/m], [kN/m]: any plane

@@ -8,10 +8,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stability import InfiniteSlope, PlanarWedge, Rotational, Soil
-from stability.sensitivity import with_soil_strength
-from stability.strength_map import factor_line, factor_map
-from strength import Strength
+from slipmargin.stability import InfiniteSlope, PlanarWedge, Rotational, Soil
+from slipmargin.stability.uncertainty.strength_map import factor_line, factor_map
+from slipmargin.stability.uncertainty.sweep import with_soil_strength
+from slipmargin.strength import Strength
 
 BANK = Soil(strength=Strength(cohesion=5.0, friction_angle=30.0), unit_weight=18.0, name="bank")
 SLOPES = {

@@ -11,12 +11,12 @@ from numpy.testing import assert_allclose
 from scipy.optimize import minimize_scalar
 from shapely import LineString, Polygon, box
 
-from stability import Soil
-from stability import pressure_coefficients as coefficients
-from stability.earth_pressure import EarthPressure
-from stability.surcharge_pressure import LineLoad, StripLoad
-from stability.trial_wedge import trial_wedge
-from strength import Strength
+from slipmargin.stability import Soil
+from slipmargin.stability.earth_pressure import coefficients
+from slipmargin.stability.earth_pressure.check import EarthPressure
+from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
+from slipmargin.stability.earth_pressure.trial_wedge import trial_wedge
+from slipmargin.strength import Strength
 
 COUNT = 500
 

@@ -14,12 +14,12 @@ from numpy.testing import assert_allclose
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from stability import Soil
-from stability.pressure_coefficients import coulomb_active
-from stability.retaining_wall import RetainingWall
-from stability.trial_wedge import trial_wedge
-from stability.wall_section import Wall
-from strength import Strength
+from slipmargin.stability import Soil
+from slipmargin.stability.earth_pressure.coefficients import coulomb_active
+from slipmargin.stability.earth_pressure.trial_wedge import trial_wedge
+from slipmargin.stability.retaining_wall.check import RetainingWall
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.strength import Strength
 
 
 def soil(c: Any = 0.0, phi: Any = 30.0, gamma: Any = 18.0, sat: Any = None) -> Soil:

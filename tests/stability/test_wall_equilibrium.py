@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stability.wall_equilibrium import Force, add_up, base_reaction
+from slipmargin.stability.retaining_wall.equilibrium import Force, add_up, base_reaction
 
 WIDTH = 3.0
 

@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stability import Soil
-from stability.bearing_factors import depth_factors
-from stability.retaining_wall import RetainingWall
-from stability.wall_balance import retaining_wall
-from stability.wall_section import Wall
-from strength import InputError, Strength
+from slipmargin.stability import Soil
+from slipmargin.stability.retaining_wall.balance import retaining_wall
+from slipmargin.stability.retaining_wall.bearing_factors import depth_factors
+from slipmargin.stability.retaining_wall.check import RetainingWall
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.strength import InputError, Strength
 
 
 def soil(c: Any = 0.0, phi: Any = 30.0, gamma: Any = 18.0, sat: Any = None) -> Soil:

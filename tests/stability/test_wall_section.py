@@ -7,8 +7,8 @@ import pytest
 import shapely
 from numpy.testing import assert_allclose
 
-from stability.wall_section import Chain, Wall, region, wall_section
-from strength import InputError
+from slipmargin.stability.retaining_wall.section import Chain, Wall, region, wall_section
+from slipmargin.strength import InputError
 
 CANTILEVER = {
     "unit_weight": 24.0,

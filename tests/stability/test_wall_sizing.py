@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stability import Soil
-from stability.customary_targets import CUSTOMARY
-from stability.retaining_wall import RetainingWall
-from stability.wall_section import Wall
-from stability.wall_sizing import DIMENSIONS, smallest_wall
-from strength import InputError, Strength
+from slipmargin.stability import Soil
+from slipmargin.stability.design.customary_targets import CUSTOMARY
+from slipmargin.stability.retaining_wall.check import RetainingWall
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.stability.retaining_wall.sizing import DIMENSIONS, smallest_wall
+from slipmargin.strength import InputError, Strength
 
 WALLS = {
     "heel_width": Wall(

@@ -10,18 +10,18 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from stability import Soil
-from stability.earth_pressure import EarthPressure
-from stability.pressure_coefficients import (
+from slipmargin.stability import Soil
+from slipmargin.stability.earth_pressure.check import EarthPressure
+from slipmargin.stability.earth_pressure.coefficients import (
     coulomb_active,
     coulomb_passive,
     inner_plane_angle,
     rankine_active,
 )
-from stability.retaining_wall import RetainingWall
-from stability.trial_wedge import trial_wedge
-from stability.wall_section import Wall
-from strength import Strength
+from slipmargin.stability.earth_pressure.trial_wedge import trial_wedge
+from slipmargin.stability.retaining_wall.check import RetainingWall
+from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.strength import Strength
 
 GW = 9.81
 

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from strength import ShearTests
+from slipmargin.strength import ShearTests
 
 
 @pytest.fixture(scope="session")

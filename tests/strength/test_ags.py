@@ -12,10 +12,10 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from strength import InputError, fit_envelope, reduce_readings
-from strength import ags as ags_module
-from strength.ags import read_ags
-from strength.drainage import drainage_notices
+from slipmargin.strength import InputError, fit_envelope, reduce_readings
+from slipmargin.strength.laboratory import ags as ags_module
+from slipmargin.strength.laboratory.ags import read_ags
+from slipmargin.strength.laboratory.drainage import drainage_notices
 
 DATA = Path(__file__).parent / "data"
 SOUND = DATA / "fennel_rise.ags"

@@ -12,8 +12,8 @@ from numpy.testing import assert_allclose
 from shapely import affinity
 from shapely.geometry import Point, box
 
-from strength import InputError, Readings, Specimen, reduce_readings
-from strength.area_correction import area_factor, overlap_factor
+from slipmargin.strength import InputError, Readings, Specimen, reduce_readings
+from slipmargin.strength.laboratory.area_correction import area_factor, overlap_factor
 
 SHARES = st.floats(0.0, 0.95)
 

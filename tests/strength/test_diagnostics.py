@@ -12,10 +12,10 @@ import statsmodels.api as sm
 from numpy.testing import assert_allclose
 from statsmodels.stats.outliers_influence import OLSInfluence
 
-from cli.verification.rows import published_rows
-from strength import InputError, ShearTests, fit_envelope
-from strength.diagnostics import Diagnosis, diagnose, theil_sen
-from strength.soil_class import soil_class
+from slipmargin.cli.verification.rows import published_rows
+from slipmargin.strength import InputError, ShearTests, fit_envelope
+from slipmargin.strength.envelope.diagnostics import Diagnosis, diagnose, theil_sen
+from slipmargin.strength.laboratory.soil_class import soil_class
 
 Build = Callable[..., ShearTests]
 FITTED = {row.id: row for row in published_rows("strength")}

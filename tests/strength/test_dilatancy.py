@@ -8,8 +8,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from strength import InputError, Severity
-from strength.dilatancy import (
+from slipmargin.strength import InputError, Severity
+from slipmargin.strength.laboratory.dilatancy import (
     bolton_critical_state_angle,
     bolton_dilatancy_angle,
     critical_state,

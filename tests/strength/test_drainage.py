@@ -10,8 +10,8 @@ from hypothesis import example, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from strength import InputError, Severity
-from strength.drainage import (
+from slipmargin.strength import InputError, Severity
+from slipmargin.strength.laboratory.drainage import (
     LEAST_TIMES,
     degree_of_drainage,
     drainage_notices,

@@ -13,9 +13,9 @@ import pytest
 import statsmodels.api as sm
 from numpy.testing import assert_allclose
 
-from cli.verification.rows import Row, published_rows
-from cli.verification.run import compare
-from strength import (
+from slipmargin.cli.verification.rows import Row, published_rows
+from slipmargin.cli.verification.run import compare
+from slipmargin.strength import (
     EnvelopeFit,
     InputError,
     ShearTests,
@@ -25,8 +25,8 @@ from strength import (
     read_readings,
     reduce_readings,
 )
-from strength.line import student_t
-from strength.readings import repeat_std
+from slipmargin.strength.envelope.line import student_t
+from slipmargin.strength.laboratory.readings import repeat_std
 
 Build = Callable[..., ShearTests]
 

@@ -15,9 +15,9 @@ import pytest
 import statsmodels.api as sm
 from scipy import stats
 
-from strength import ShearTests, fit_envelope
-from strength.fit_working import fit_steps
-from strength.working import Step, printed
+from slipmargin.strength import ShearTests, fit_envelope
+from slipmargin.strength.envelope.working import fit_steps
+from slipmargin.strength.working import Step, printed
 
 Build = Callable[..., ShearTests]
 

@@ -11,9 +11,9 @@ import pytest
 import statsmodels.api as sm
 from numpy.testing import assert_allclose
 
-from strength import InputError, Pair, Readings, ShearTests, Specimen, fit_envelope
-from strength.interpretation import Interpretation, interpretations
-from strength.stated_strength import StatedAgainstFit, stated_against_fit
+from slipmargin.strength import InputError, Pair, Readings, ShearTests, Specimen, fit_envelope
+from slipmargin.strength.envelope.interpretation import Interpretation, interpretations
+from slipmargin.strength.envelope.stated_strength import StatedAgainstFit, stated_against_fit
 
 Build = Callable[..., ShearTests]
 

@@ -12,8 +12,8 @@ from numpy.testing import assert_allclose
 from scipy import optimize, stats
 from shapely.geometry import Polygon, box
 
-from strength import InputError, ShearTests, fit_envelope
-from strength.joint import JointStrength
+from slipmargin.strength import InputError, ShearTests, fit_envelope
+from slipmargin.strength.envelope.joint import JointStrength
 
 Build = Callable[..., ShearTests]
 

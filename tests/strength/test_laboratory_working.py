@@ -7,10 +7,10 @@ import math
 import numpy as np
 import pytest
 
-from strength import Readings, Specimen, strength_from_readings
-from strength.laboratory import Choices
-from strength.laboratory_working import laboratory_steps
-from strength.working import Step
+from slipmargin.strength import Readings, Specimen, strength_from_readings
+from slipmargin.strength.from_laboratory import Choices
+from slipmargin.strength.from_laboratory_working import laboratory_steps
+from slipmargin.strength.working import Step
 
 SQUARE = Specimen(shape="square", width=60.0)
 

@@ -14,9 +14,9 @@ from hypothesis.extra.numpy import arrays
 from numpy.testing import assert_allclose
 from scipy.special import fdtri
 
-from strength import fit_line
-from strength.cautious import cautious_line
-from strength.line import student_t
+from slipmargin.strength import fit_line
+from slipmargin.strength.envelope.cautious import cautious_line
+from slipmargin.strength.envelope.line import student_t
 
 
 @pytest.mark.parametrize("intercept", [True, False])

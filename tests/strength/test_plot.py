@@ -13,9 +13,9 @@ import pytest
 from matplotlib.figure import Figure
 from numpy.testing import assert_allclose
 
-from strength import ShearTests, fit_envelope
-from strength.interpretation import Interpretation
-from strength.plot import plot_envelope
+from slipmargin.strength import ShearTests, fit_envelope
+from slipmargin.strength.envelope.interpretation import Interpretation
+from slipmargin.strength.envelope.plot import plot_envelope
 
 Build = Callable[..., ShearTests]
 

@@ -15,10 +15,10 @@ from numpy.testing import assert_allclose
 from scipy import stats
 from scipy.optimize import curve_fit
 
-from strength import InputError, ShearTests, Strength, fit_envelope
-from strength.envelope_comparison import compare_envelopes
-from strength.line import student_t
-from strength.power_curve import PowerCurve, fit_power_curve
+from slipmargin.strength import InputError, ShearTests, Strength, fit_envelope
+from slipmargin.strength.envelope.comparison import compare_envelopes
+from slipmargin.strength.envelope.line import student_t
+from slipmargin.strength.envelope.power_curve import PowerCurve, fit_power_curve
 
 Build = Callable[..., ShearTests]
 

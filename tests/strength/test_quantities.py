@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from strength import InputError
-from strength.quantities import DIMENSIONS, parse, unit_factor
+from slipmargin.strength import InputError
+from slipmargin.strength.quantities import DIMENSIONS, parse, unit_factor
 
 ALMOST = st.text("0123456789.eE+-kPaNmgfindet/^*()% ", max_size=20)
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from stability import InfiniteSlope, Soil
-from strength import (
+from slipmargin.stability import InfiniteSlope, Soil
+from slipmargin.strength import (
     Readings,
     Specimen,
     Strength,

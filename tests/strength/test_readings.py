@@ -12,7 +12,14 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from strength import InputError, Readings, Severity, Specimen, fit_envelope, reduce_readings
+from slipmargin.strength import (
+    InputError,
+    Readings,
+    Severity,
+    Specimen,
+    fit_envelope,
+    reduce_readings,
+)
 
 SQUARE = {"shape": "square", "width": 60.0}
 PER_NEWTON = 1.0 / 3.6  # kPa of 1 N on 60 mm × 60 mm

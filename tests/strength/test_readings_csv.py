@@ -11,8 +11,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from strength import InputError, read_readings
-from strength.csv_table import LARGEST_FILE
+from slipmargin.strength import InputError, read_readings
+from slipmargin.strength.laboratory.csv_table import LARGEST_FILE
 
 Write = Callable[..., Path]
 

@@ -15,13 +15,20 @@ from numpy.testing import assert_allclose
 from numpy.typing import NDArray
 from scipy.signal import savgol_filter
 
-from strength import InputError, Severity, ShearTests, Specimen, fit_envelope, read_readings
-from strength.area_correction import overlap_factor
-from strength.local_quadratic import FEWEST_ROWS, local_quadratic, noise_about
-from strength.picked_points import pick_points
-from strength.record import Record, traverses
-from strength.record_plot import plot_records
-from strength.stress_displacement import reduce_records, reduce_tests
+from slipmargin.strength import (
+    InputError,
+    Severity,
+    ShearTests,
+    Specimen,
+    fit_envelope,
+    read_readings,
+)
+from slipmargin.strength.laboratory.area_correction import overlap_factor
+from slipmargin.strength.laboratory.local_quadratic import FEWEST_ROWS, local_quadratic, noise_about
+from slipmargin.strength.laboratory.picked_points import pick_points
+from slipmargin.strength.laboratory.record import Record, traverses
+from slipmargin.strength.laboratory.record_plot import plot_records
+from slipmargin.strength.laboratory.stress_displacement import reduce_records, reduce_tests
 
 Floats = NDArray[np.float64]
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from strength.traced import WRITTEN, Traced, named, reason, written, written_as
-from strength.working import put_numbers_in
+from slipmargin.strength.traced import WRITTEN, Traced, named, reason, written, written_as
+from slipmargin.strength.working import put_numbers_in
 
 
 def number(value: float, symbol: str) -> Traced:

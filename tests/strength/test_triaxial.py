@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from cli.verification.rows import Row, published_rows
-from strength import InputError
-from strength.triaxial import (
+from slipmargin.cli.verification.rows import Row, published_rows
+from slipmargin.strength import InputError
+from slipmargin.strength.laboratory.triaxial import (
     FORMS,
     Form,
     failure_plane_stresses,

@@ -1,0 +1,83 @@
+"""Takes over the lines of a batch that was stopped, as far as they still hold."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator, Sequence
+from importlib.metadata import version
+from pathlib import Path
+from typing import Any
+
+from slipmargin.cli.batch.run import BatchLine
+from slipmargin.strength import InputError
+
+__all__ = ["earlier_lines"]
+
+_LARGEST_LINE = 64 << 20
+
+
+def earlier_lines(file: Path, paths: Sequence[Path]) -> Iterator[BatchLine]:
+    """Lines of an earlier run whose scenario and readings have not changed since.
+
+    A line is left out where its scenario was refused, is not among ``paths``, was checked by
+    another version of the program, or where any file it was made from has changed; and so is
+    whatever in the file is no such line.
+
+    Raises
+    ------
+    InputError
+        The file cannot be read.
+    """
+    wanted = {path.absolute(): str(path) for path in paths}
+    here = version("slipmargin")
+    try:
+        with file.open("rb") as stream:
+            while raw := stream.readline(_LARGEST_LINE):
+                found = _line(raw)
+                if found is None or found.get("version") != here:
+                    continue
+                name = wanted.get(Path(found["path"]).absolute())
+                if name is None or not _unchanged(Path(name), found["sha256"]):
+                    continue
+                del wanted[Path(name).absolute()]
+                yield BatchLine(name, True, raw.decode("utf-8").rstrip("\n"))
+    except OSError as error:
+        reason = (error.strerror or str(error)).lower()
+        raise InputError("--resume", str(file), f"it cannot be read: {reason}") from None
+
+
+def _line(raw: bytes) -> dict[str, Any] | None:
+    """A whole line of a scenario that was run; ``None`` for anything else."""
+    if not raw.endswith(b"\n"):
+        return None
+    try:
+        found = json.loads(raw)
+    except (ValueError, RecursionError):
+        return None
+    shaped = (
+        isinstance(found, dict)
+        and found.get("ok") is True
+        and isinstance(found.get("path"), str)
+        and isinstance(found.get("fails"), bool)
+        and isinstance(found.get("sha256"), dict)
+        and isinstance(found.get("result"), dict)
+    )
+    return found if shaped and "\0" not in found["path"] else None
+
+
+def _unchanged(path: Path, digests: dict[str, Any]) -> bool:
+    """Whether every file behind a line has the content it had."""
+    if path.name not in digests:
+        return False
+    try:
+        return all(_digest(path.parent / name) == wanted for name, wanted in digests.items())
+    except (OSError, ValueError):
+        return False
+
+
+def _digest(file: Path) -> str | None:
+    if not file.is_file():
+        return None
+    with file.open("rb") as stream:
+        return hashlib.file_digest(stream, "sha256").hexdigest()

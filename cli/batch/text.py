@@ -1,0 +1,174 @@
+"""A batch as plain text: one line a check, then what they come to together."""
+
+from __future__ import annotations
+
+from collections import Counter
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from rich.console import Console
+from rich.text import Text
+
+from slipmargin.cli.words import BESIDE, CAUTION, OVERALL
+from slipmargin.stability.factor_text import factor_text
+
+__all__ = ["Totals", "print_line", "print_totals"]
+
+_COLOURS = {"meets": "green", "MISSES": "bold red", "BELOW 1": "bold red"}
+
+
+@dataclass(slots=True)
+class Totals:
+    """What a batch came to."""
+
+    scenarios: int = 0
+    refused: int = 0
+    failing: int = 0
+    checks: int = 0
+    meeting: int = 0
+    missing: int = 0
+    below_one: int = 0
+    stopped: int = 0
+    others: int = 0
+
+    def count(self, document: dict[str, Any]) -> None:
+        """Count in the document of one line."""
+        self.scenarios += 1
+        if not document["ok"]:
+            self.refused += 1
+            return
+        self.failing += bool(document["fails"])
+        for check in document["result"]["checks"]:
+            self.checks += 1
+            verdict = _verdict(check)
+            self.meeting += verdict is True
+            self.missing += verdict is False
+            self.below_one += min(_factors(check).values(), default=1.0) < 1.0
+            self.stopped += bool(_of_severity(check["notices"], "stop"))
+
+    @property
+    def fails(self) -> bool:
+        """Whether anything is refused, misses its target or says stop."""
+        return self.refused > 0 or self.failing > 0
+
+    @property
+    def text(self) -> str:
+        """One sentence or two."""
+        others = f" Other .toml files, no scenarios: {self.others}." if self.others else ""
+        without = self.checks - self.meeting - self.missing
+        refused = f", {self.refused} of them refused" if self.refused else ""
+        return (
+            f"{_counted(self.scenarios, 'scenario')}{refused}; {_counted(self.checks, 'check')}: "
+            f"target met by {self.meeting}, missed by {self.missing}, not given for {without}. "
+            f"Factor below 1: {self.below_one}. With a notice that says stop: {self.stopped}."
+            f"{others}"
+        )
+
+
+def print_line(out: Console, document: dict[str, Any]) -> None:
+    """The scenario's path, and a line for each of its checks; or why it was refused."""
+    path = document["path"]
+    if not document["ok"]:
+        error = document["error"]
+        place = "" if error.startswith(f"{path}: ") else f"{path}: "
+        _print(out, Text.assemble(("REFUSED", "bold red"), f"  {place}{error}"))
+        return
+    _print(out, Text(path, style="bold"))
+    result = document["result"]
+    of_soils = [notice for soil in result["soils"].values() for notice in soil["notices"]]
+    said = _said([*result["notices"], *of_soils])
+    if said:
+        _print(out, Text(f"  soils and scenario: {said}"))
+    for check in result["checks"]:
+        _print(out, _check_text(check))
+
+
+def print_totals(out: Console, totals: Totals) -> None:
+    """Counts, and the caution."""
+    out.print()
+    out.print(Text(totals.text, style="bold"))
+    out.print()
+    out.print(Text(CAUTION, style="bold"))
+
+
+def _print(out: Console, text: Text) -> None:
+    out.print(text, soft_wrap=True)
+
+
+def _check_text(check: dict[str, Any]) -> Text:
+    factors, targets = _factors(check), _targets(check)
+    state = min(factors, key=lambda one: factors[one], default="")
+    lowest, target = factors.get(state), targets.get(state)
+    verdict = {True: "meets", False: "MISSES"}.get(_verdict(check), "")  # type: ignore[arg-type]
+    if not verdict and lowest is not None and lowest < 1.0:
+        verdict = "BELOW 1"
+    wanted = "" if target is None else f"of {target:.2f}"
+    factor = "-" if lowest is None else factor_text(lowest)
+    if not factors and check["factors_of_safety"]:
+        state = "no limit"
+    parts = [f"{check['label']} ({state})" if state else str(check["label"])]
+    parts += [
+        f"{name} {factor_text(found)} of {targets[name]:.2f}"
+        for name, found in factors.items()
+        if name != state and name in targets and found < targets[name]
+    ]
+    parts += [
+        f"{design['set']}: {name} fails"
+        for design in _designs(check)
+        for name, found in design["limit_states"].items()
+        if not np.all(found["passes"])
+    ]
+    said = _said(check["notices"])
+    return Text.assemble(
+        f"  {factor:>6} {wanted:7} ",
+        (f"{verdict:7}", _COLOURS.get(verdict, "")),
+        "  " + "; ".join([*parts, said] if said else parts),
+    )
+
+
+def _factors(check: dict[str, Any]) -> dict[str, float]:
+    """Finite factors of a check by limit state, with those set beside it."""
+    factors = dict(check["factors_of_safety"])
+    for value in check.get("beside", {}).get("factors_of_safety", {}).values():
+        factors[BESIDE] = value
+    factors[OVERALL] = check.get("overall", {}).get("factor_of_safety")
+    return {state: value for state, value in factors.items() if value is not None}
+
+
+def _targets(check: dict[str, Any]) -> dict[str, float]:
+    """Factor asked for by limit state."""
+    targets: dict[str, float | None] = dict(check.get("targets", {}))
+    targets[BESIDE] = check.get("beside", {}).get("target")
+    targets[OVERALL] = check.get("overall", {}).get("target")
+    return {state: value for state, value in targets.items() if value is not None}
+
+
+def _designs(check: dict[str, Any]) -> list[dict[str, Any]]:
+    return [*check.get("design", []), *check.get("design_beside", [])]
+
+
+def _verdict(check: dict[str, Any]) -> bool | None:
+    """Whether targets are met and sets of partial factors are passed, where there are any."""
+    found = [] if check["meets_target"] is None else [check["meets_target"]]
+    for design in _designs(check):
+        found += [bool(np.all(state["passes"])) for state in design["limit_states"].values()]
+    return all(found) if found else None
+
+
+def _of_severity(notices: list[dict[str, str]], severity: str) -> list[str]:
+    return [notice["code"] for notice in notices if notice["severity"] == severity]
+
+
+def _said(notices: list[dict[str, str]]) -> str:
+    """What says stop by its code, and how many cautions."""
+    stops = Counter(_of_severity(notices, "stop"))
+    cautions = len(_of_severity(notices, "caution"))
+    parts = ["STOP: " + ", ".join(stops)] if stops else []
+    if cautions:
+        parts.append(_counted(cautions, "caution"))
+    return ", ".join(parts)
+
+
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"

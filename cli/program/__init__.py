@@ -1,0 +1,1 @@
+"""From a laboratory shear test to a margin of safety, with its uncertainty."""

@@ -1,0 +1,1 @@
+"""One module a question that is asked of a scenario."""

@@ -1,0 +1,283 @@
+"""What each input of a scenario moves."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from slipmargin.cli.as_json import SCHEMA, notices, number, targets_asked
+from slipmargin.cli.files import table_csv
+from slipmargin.cli.questions.as_used import as_used
+from slipmargin.cli.questions.owed import owed
+from slipmargin.cli.scenario.doubts import curve_putter, field_doubts
+from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
+from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
+from slipmargin.cli.words import BESIDE, CAUTION
+from slipmargin.stability import Check, fields
+from slipmargin.stability.check import factors_alone
+from slipmargin.stability.planar_wedge.rotation_beside import factors_judged
+from slipmargin.stability.uncertainty.influence import (
+    DEFAULT_SHARES,
+    Move,
+    Slot,
+    Swing,
+    field_slot,
+    level_swing,
+    ranked,
+    strength_slot,
+    swings,
+    unbounded,
+)
+from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS, with_soil_strength
+from slipmargin.strength import InputError, JointStrength, Notice, PowerCurve
+from slipmargin.strength.envelope.joint_curve import JointCurve
+
+__all__ = ["CheckInfluence", "find_influence", "influence_csv", "influence_document"]
+
+_REGION_POINTS = 72
+_MIDDLE = (0.025, 0.975)
+
+
+@dataclass(frozen=True, slots=True)
+class CheckInfluence:
+    """Every input of one check, widest swing first.
+
+    The factor is the lowest of the check and of the rotation beside a searched plane;
+    ``governs`` names the one that is lowest as used, where there are two; ``asked`` gives the
+    targets in words, and ``target`` the one where all are the same.
+    """
+
+    entry: CheckEntry
+    base: float
+    governs: str
+    swings: tuple[Swing, ...]
+    notices: tuple[Notice, ...]
+    asked: str = ""
+    target: float | None = None
+
+
+def find_influence(scenario: Scenario) -> list[CheckInfluence]:
+    """Swing every input of every check with a factor.
+
+    Raises
+    ------
+    FileError
+        A stated range that cannot be, or names no field.
+    """
+    try:
+        stated = {
+            path: _range(find_field(scenario, path, place=f"ranges.{path}"), path, model.range)
+            for path, model in scenario.doubt.ranges.items()
+        }
+        stated = _of_doubts(scenario) | stated
+        entries = [entry for entry in scenario.checks if entry.check.LIMIT_STATES]
+        return [_influence(scenario, entry, stated) for entry in entries]
+    except FileError:
+        raise
+    except InputError as error:
+        raise FileError(scenario.path, error) from None
+
+
+def _of_doubts(scenario: Scenario) -> dict[str, tuple[float, float]]:
+    """The middle 95 % of every distribution that the scenario gives to a field."""
+    found = {}
+    for path, (doubt, varied) in field_doubts(scenario).items():
+        limits = varied.limits
+        ends = np.clip(doubt.quantile(np.array(_MIDDLE)), limits.low, limits.high)
+        if np.all(doubt.possible(ends)):
+            found[path] = (float(ends[0]), float(ends[1]))
+    return found
+
+
+def _range(varied: VariedField, path: str, given: Sequence[str | float]) -> tuple[float, float]:
+    place = f"ranges.{path}.range"
+    low, high = (read_value(value, varied.dimension, place) for value in given)
+    if not low < high:
+        raise InputError(place, given[1], "the second must be above the first")
+    for value in (low, high):
+        varied.limits.check(place, value)
+    return low, high
+
+
+def _influence(
+    scenario: Scenario, entry: CheckEntry, stated: dict[str, tuple[float, float]]
+) -> CheckInfluence:
+    used, beside = as_used(entry.check)
+    paired = beside is not None and beside.check is not None
+    base = float(used.lowest) if beside is None else float(beside.lower)
+    strengths: list[Move] = []
+    amounts: list[Move] = []
+    for name in dict.fromkeys(entry.soils.values()):
+        soil = scenario.soils[name]
+        strengths += _of_strength(soil)
+        for field in SOIL_FIELDS:
+            path = f"soils.{name}.{field}"
+            fitted = soil.fit is not None and field in ("cohesion", "friction_angle")
+            held = getattr(soil.soil.strength, field, None)
+            held = getattr(soil.soil, field, None) if held is None else held
+            if not fitted and held is not None:
+                amounts += _of_field(scenario, path, float(held), stated)
+    for field_path, declaration, value in fields.amounts(entry.check):
+        if field_path != "target" and not declaration.everywhere:
+            path = f"checks.{entry.label}.{field_path}"
+            amounts += _of_field(scenario, path, value, stated)
+    factors_of = factors_judged if paired else factors_alone
+    # strengths apart from the rest: one curve of a slope answers for all of them
+    found = [
+        one
+        for moves in (strengths, amounts)
+        for one in swings(entry.check, moves, factors_of, entry.targets)
+    ]
+    found += [
+        unbounded(f"{name}: strength as fitted")
+        for name in dict.fromkeys(entry.soils.values())
+        if _not_bounded(scenario.soils[name])
+    ]
+    if getattr(entry.check, "water_line", None) is not None:
+        path = f"checks.{entry.label}.water_line"
+        level = level_swing(entry.check, "water_line", path, factors_of, entry.targets)
+        found += [] if level is None else [level]
+    judged = [*entry.check.LIMIT_STATES, *([BESIDE] if paired else [])]
+    values = {entry.target(state) for state in judged} - {None}
+    return CheckInfluence(
+        entry=entry,
+        base=base,
+        governs=beside.governs if beside is not None and paired else "",
+        swings=tuple(ranked([swing for swing in found if swing.width > 0.0])),
+        notices=owed(scenario, entry, used, beside),
+        asked=entry.asked(judged),
+        target=values.pop() if len(values) == 1 else None,
+    )
+
+
+def _of_field(
+    scenario: Scenario, path: str, value: float, stated: dict[str, tuple[float, float]]
+) -> list[Move]:
+    varied = find_field(scenario, path)
+    limits = varied.limits
+    default = path not in stated
+    if default:
+        reach = DEFAULT_SHARES[limits.dimension] * abs(value)
+        if reach == 0.0:
+            return []
+        low, high = value - reach, value + reach
+        try:
+            limits.check(path, low)
+            limits.check(path, high)
+        except InputError:
+            return []
+    else:
+        low, high = stated[path]
+    slot = field_slot(path, limits.unit, low, high, default_range=default)
+    return [Move(put=varied.put, held=(value,), slots=(slot,))]
+
+
+def _not_bounded(soil: SoilEntry) -> bool:
+    """Whether the tests behind a fit show no scatter, or leave its angle no lower limit."""
+    fit = soil.fit
+    if fit is None:
+        return False
+    if fit.curve is not None:
+        return not _of_strength(soil)
+    return fit.interval is None or fit.interval.friction_angle[0] <= 0.0
+
+
+def _of_strength(soil: SoilEntry) -> list[Move]:
+    """The strength along its joint region, and what one at a time would say."""
+    fit = soil.fit
+    if fit is None:
+        return []
+    if fit.curve is not None:
+        return _of_curve(soil.name, fit.curve, fit.confidence)
+    if fit.interval is None or _not_bounded(soil):
+        return []
+    try:
+        joint = JointStrength.of(fit)
+    except InputError:
+        return []
+
+    def with_pair(check: Check, cohesion: Any, angle: Any) -> Check:
+        return with_soil_strength(check, soil.name, cohesion, angle)
+
+    best = (float(fit.best_fit.cohesion), float(fit.best_fit.friction_angle))
+    c, phi = joint.region(fit.confidence, _REGION_POINTS, single=True)
+    slots = [
+        strength_slot(
+            f"{soil.name}: c′ and φ′ jointly",
+            np.append(c, best[0]),
+            np.append(phi, best[1]),
+        )
+    ]
+    interval = fit.interval
+    if interval.cohesion is not None:
+        ends = np.maximum(np.array(interval.cohesion), 0.0)
+        angles = np.array(interval.friction_angle)
+        corners = [one.ravel() for one in np.meshgrid(ends, angles)]
+        slots += [
+            strength_slot(f"{soil.name}: c′ alone", ends, np.full(2, best[1])),
+            strength_slot(f"{soil.name}: φ′ alone", np.full(2, best[0]), angles),
+            strength_slot(f"{soil.name}: both at their worst", *corners),
+        ]
+    kept = tuple(slot for slot in slots if slot is not None)
+    return [Move(put=with_pair, held=best, slots=kept)] if kept else []
+
+
+def _of_curve(name: str, curve: PowerCurve, confidence: float) -> list[Move]:
+    """A curve along the joint region of its coefficient and its exponent."""
+    try:
+        joint = JointCurve(curve)
+    except InputError:
+        return []
+    put = curve_putter(name, curve)
+
+    def with_curve(check: Check, coefficient: Any, exponent: Any) -> Check:
+        return put(check, {"coefficient": coefficient, "exponent": exponent})
+
+    outline = joint.region(confidence, _REGION_POINTS, single=True)
+    words = tuple(f"A {a:.3f}, n {n:.3f}" for a, n in zip(*outline, strict=True))
+    slot = Slot(name=f"{name}: A and n jointly", columns=outline, words=words, ends=False)
+    return [Move(put=with_curve, held=tuple(joint.centre), slots=(slot,))]
+
+
+def influence_document(found: Sequence[CheckInfluence]) -> dict[str, Any]:
+    """The document of ``influence``."""
+    return {
+        "schema": SCHEMA,
+        "caution": CAUTION,
+        "checks": [
+            {
+                "label": one.entry.label,
+                **targets_asked(one.entry),
+                "notices": notices(one.notices),
+                "lowest_factor": number(one.base),
+                "governs": one.governs or one.entry.kind,
+                "swings": [
+                    {
+                        "input": swing.name,
+                        "low": swing.low,
+                        "high": swing.high,
+                        "factor_at_low": number(swing.at_low),
+                        "factor_at_high": number(swing.at_high),
+                        "default_range": swing.default_range,
+                        "bounded": swing.bounded,
+                        "misses_target": swing.misses,
+                    }
+                    for swing in one.swings
+                ],
+            }
+            for one in found
+        ],
+    }
+
+
+def influence_csv(found: Sequence[CheckInfluence]) -> str:
+    """One row a check and input."""
+    rows = [
+        [one.entry.label, s.name, s.low, s.high, s.at_low, s.at_high]
+        for one in found
+        for s in one.swings
+    ]
+    return table_csv(["check", "input", "low", "high", "factor_at_low", "factor_at_high"], rows)

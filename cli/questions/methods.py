@@ -1,0 +1,94 @@
+"""Equations, assumptions, limits and sources, read from where the computation stands."""
+
+from __future__ import annotations
+
+import inspect
+import re
+import sys
+from collections.abc import Iterator
+from typing import Any
+
+from slipmargin.cli.words import CAUTION
+from slipmargin.stability import KINDS, fields
+from slipmargin.strength import InputError
+
+__all__ = ["METHODS", "method_text"]
+
+_FIT = (
+    "slipmargin.strength.envelope.fit",
+    "slipmargin.strength.envelope.line",
+    "slipmargin.strength.envelope.cautious",
+    "slipmargin.strength.envelope.power_curve",
+)
+
+METHODS = ("fit", *KINDS)
+"""What can be asked for."""
+
+
+def method_text(kind: str) -> str:
+    """What a check (or the fit) computes, assumes, leaves out and rests on.
+
+    Raises
+    ------
+    InputError
+        A kind that is not known.
+    """
+    if kind == "fit":
+        return "\n\n".join([*map(_doc, _FIT), CAUTION])
+    if kind not in KINDS:
+        raise InputError("KIND", kind, "known: " + ", ".join(METHODS))
+    check = KINDS[kind]
+    parts = [_doc(check.__module__)]
+    given = list(_given_lines(check))
+    if given:
+        parts.append("It takes:\n" + "\n".join(given))
+    found = list(_found_lines(check))
+    if found:
+        parts.append("It gives:\n" + "\n".join(found))
+    return "\n\n".join([*parts, CAUTION])
+
+
+def _doc(module: str) -> str:
+    __import__(module)
+    text = inspect.cleandoc(sys.modules[module].__doc__ or "")
+    # names of modules mean nothing to who reads the methods
+    text = re.sub(r":mod:`[\w.]*?(\w+)`", lambda m: m[1].replace("_", " "), text)
+    return text.replace("``", "")
+
+
+def _given_lines(record: Any, prefix: str = "") -> Iterator[str]:
+    for name, declaration, _ in fields.of(record):
+        match declaration:
+            case fields.Amount(everywhere=False):
+                unit = f" [{declaration.unit}]" if declaration.unit else ""
+                yield f"  {prefix}{name}  {declaration.symbol}{unit}  {declaration.says}"
+            case fields.Choice(options=options):
+                yield f"  {prefix}{name}  {' | '.join(options)}  {declaration.says}"
+            case fields.Part(kind=kind, many=many):
+                yield f"  {prefix}{name}  {declaration.says}"
+                inner = f"{prefix}{name}{'[]' if many else ''}."
+                yield from _given_lines(kind, inner)
+            case fields.Flag() | fields.SoilField() | fields.Ground():
+                yield f"  {prefix}{name}  {declaration.says}"
+            case _:
+                pass
+
+
+def _found_lines(check: type) -> Iterator[str]:
+    for values in _value_records(check):
+        for _, declaration, _ in fields.of(values):
+            unit = f" [{declaration.unit}]" if declaration.unit else ""
+            equation = f" = {declaration.equation}" if declaration.equation else ""
+            source = f"  ({declaration.source})" if declaration.source else ""
+            yield f"  {declaration.symbol}{equation}{unit}  {declaration.says}{source}"
+
+
+def _value_records(check: type) -> list[type]:
+    """The records of declared values beside a check, the first only of a family."""
+    module = sys.modules[check.__module__]
+    found = [
+        item
+        for name, item in vars(module).items()
+        if inspect.isclass(item) and name.endswith("Values") and list(fields.of(item))
+    ]
+    return found[:1]

@@ -1,0 +1,359 @@
+"""The strength map of one soil, and back-analysis of a failed slope."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass, replace
+from typing import Any
+
+import numpy as np
+
+from slipmargin.cli.as_json import SCHEMA, notices, number, targets_asked
+from slipmargin.cli.files import table_csv
+from slipmargin.cli.questions.as_used import as_used
+from slipmargin.cli.questions.owed import owed
+from slipmargin.cli.questions.utilisations import (
+    Levels,
+    answers,
+    highest,
+    level_columns,
+    level_fields,
+    level_headers,
+    levels_of,
+    parted,
+)
+from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
+from slipmargin.cli.scenario.schema import nearest
+from slipmargin.cli.words import BESIDE, CAUTION
+from slipmargin.stability import Check, Rotational
+from slipmargin.stability.uncertainty.strength_map import factor_line, factor_map
+from slipmargin.stability.uncertainty.sweep import no_pair, with_soil_strength
+from slipmargin.strength import InputError, JointStrength, Notice, Pair
+
+__all__ = [
+    "FailedSlope",
+    "StrengthMap",
+    "back_analysis_csv",
+    "back_analysis_document",
+    "explain_failure",
+    "map_strength",
+    "strength_map_csv",
+    "strength_map_document",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class StrengthMap:
+    """Factors of every check over the strength of one soil.
+
+    A searched plane has the factor of the rotation beside it among its own. A curved
+    envelope is no point of that plane, and has no map.
+    """
+
+    soil: SoilEntry
+    entries: Mapping[str, CheckEntry]
+    cohesion: Any
+    friction_angle: Any
+    factors: Mapping[str, Mapping[str, Any]]
+    regions: Mapping[str, tuple[Any, Any]]
+    points: Mapping[str, Pair]
+    notices: Mapping[str, tuple[Notice, ...]]
+    levels: Mapping[str, Levels]
+    highest_at_points: Mapping[str, Any]
+
+
+def map_strength(
+    scenario: Scenario, name: str, *, cells: int = 61, axes: tuple[Any, Any] | None = None
+) -> StrengthMap:
+    """Factors over a grid that holds the joint region of the fit and every known point.
+
+    ``axes`` are cohesions [kPa] and friction angles [deg] to take in place of that grid.
+
+    Raises
+    ------
+    FileError
+        A soil that does not exist, that no check uses, or of a curved envelope.
+    """
+    if name not in scenario.soils:
+        hint = nearest(name, list(scenario.soils))
+        raise FileError(scenario.path, InputError("--soil", name, f"unknown soil; {hint}"))
+    entries = [e for e in scenario.checks if name in e.soils.values() and e.check.LIMIT_STATES]
+    if not entries:
+        problem = InputError("--soil", name, "no check with a factor of safety uses this soil")
+        raise FileError(scenario.path, problem)
+    soil = scenario.soils[name]
+    if soil.soil.strength.curve is not None:
+        raise FileError(scenario.path, no_pair(f"soils.{name}"))
+    regions = _regions(soil)
+    points = _points(soil)
+    cohesion, angle = axes or _axes(regions, points, cells)
+    factors: dict[str, dict[str, Any]] = {}
+    levels: dict[str, dict[str, dict[str, Any]]] = {}
+    said: dict[str, tuple[Notice, ...]] = {}
+    turned = []
+    answer = answers(scenario)
+    at_points: dict[str, list[Any]] = {}
+    pairs = [
+        np.array([float(getattr(p, one)) for p in points.values()])
+        for one in ("cohesion", "friction_angle")
+    ]
+    for entry in entries:
+        try:
+            found = _map_or_gaps(entry.check, name, cohesion, angle, answer)
+            factors[entry.label], levels[entry.label] = parted(found)
+            used, beside = as_used(entry.check)
+        except InputError as error:
+            raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
+        said[entry.label] = owed(scenario, entry, used, beside, by_sets=True)
+        rotation = None if beside is None else beside.check
+        if rotation is not None:
+            turned.append((entry.label, rotation))
+        for check in (entry.check, *([] if rotation is None else [rotation])):
+            there = levels_of(scenario, with_soil_strength(check, name, *pairs))
+            for set_name, states in there.items():
+                at_points.setdefault(set_name, []).append(highest(states))
+    for label, rotation in turned:
+        # the scenario may hold the same rotation as a check of its own
+        same = [e.label for e in entries if _alike(e.check, rotation)]
+        turned_factors, turned_levels = (
+            (factors[same[0]], levels[same[0]])
+            if same
+            else parted(_map_or_gaps(rotation, name, cohesion, angle, answer))
+        )
+        factors[label][BESIDE] = turned_factors["sliding"]
+        for set_name, states in turned_levels.items():
+            levels[label][set_name][BESIDE] = states["sliding"]
+    return StrengthMap(
+        soil,
+        {entry.label: entry for entry in entries},
+        cohesion,
+        angle,
+        factors,
+        regions,
+        points,
+        said,
+        levels,
+        {
+            set_name: np.max(np.stack(np.broadcast_arrays(*found)), axis=0)
+            for set_name, found in at_points.items()
+        },
+    )
+
+
+def _alike(check: Check, rotation: Rotational) -> bool:
+    return type(check) is type(rotation) and replace(check, target=None) == rotation
+
+
+def _map_or_gaps(
+    check: Check,
+    name: str,
+    cohesion: Any,
+    angle: Any,
+    answer: Callable[[Check], Mapping[Any, Any]],
+) -> dict[Any, Any]:
+    """The map of one check; angles its theory refuses (below the backfill slope) are nan."""
+    try:
+        return dict(factor_map(check, name, cohesion, angle, answer))
+    except InputError as whole:
+        rows: dict[int, Mapping[Any, Any]] = {}
+        for index in range(angle.size):
+            try:
+                one = angle[index : index + 1]
+                rows[index] = factor_map(check, name, cohesion, one, answer)
+            except InputError:
+                continue
+        if not rows:
+            raise whole from None
+    states = next(iter(rows.values()))
+    filled = {state: np.full((cohesion.size, angle.size), np.nan) for state in states}
+    for index, row in rows.items():
+        for state, values in row.items():
+            filled[state][:, index] = values[:, 0]
+    return filled
+
+
+def _regions(soil: SoilEntry) -> dict[str, tuple[Any, Any]]:
+    if soil.fit is None:
+        return {}
+    try:
+        joint = JointStrength.of(soil.fit)
+    except InputError:
+        return {}
+    found = {}
+    for level in (0.5, 0.95):
+        found[f"{level:.0%}"] = joint.region(level)
+    return found
+
+
+def _points(soil: SoilEntry) -> dict[str, Pair]:
+    strength = soil.soil.strength
+    used = Pair(float(strength.cohesion), float(strength.friction_angle))
+    points = {"as used": used}
+    if soil.fit is not None:
+        points["best fit"] = soil.fit.best_fit
+        if soil.fit.cautious is not None:
+            points["cautious"] = soil.fit.cautious
+    for who, pair in soil.stated_by.items():
+        points[f"stated by {who}"] = pair
+    return points
+
+
+def _axes(
+    regions: Mapping[str, tuple[Any, Any]], points: Mapping[str, Pair], cells: int
+) -> tuple[Any, Any]:
+    c = [float(p.cohesion) for p in points.values()]
+    phi = [float(p.friction_angle) for p in points.values()]
+    for outline in regions.values():
+        # a region wider than any soil would hide the part that matters
+        c += [min(float(v), 150.0) for v in outline[0]]
+        phi += [min(max(float(v), 5.0), 60.0) for v in outline[1]]
+    top = max(1.25 * max(c), 10.0)
+    middle = float(points["as used"].friction_angle)
+    low = max(min(min(phi) - 2.0, middle - 8.0), 1.0)
+    high = min(max(max(phi) + 2.0, middle + 8.0), 70.0)
+    return np.linspace(0.0, top, cells), np.linspace(low, high, cells)
+
+
+def strength_map_document(found: StrengthMap) -> dict[str, Any]:
+    """The document of ``strength-map``; factors are rows of cohesion, columns of angle."""
+    return {
+        "schema": SCHEMA,
+        "caution": CAUTION,
+        "soil": found.soil.name,
+        "cohesion_kpa": number(found.cohesion),
+        "friction_angle_deg": number(found.friction_angle),
+        "points": {
+            name: {
+                "cohesion_kpa": number(p.cohesion),
+                "friction_angle_deg": number(p.friction_angle),
+            }
+            for name, p in found.points.items()
+        },
+        "regions": {
+            level: {"cohesion_kpa": number(c), "friction_angle_deg": number(phi)}
+            for level, (c, phi) in found.regions.items()
+        },
+        "checks": [
+            {
+                "label": label,
+                "notices": notices(found.notices[label]),
+                **targets_asked(found.entries[label]),
+                "factors_of_safety": {
+                    state: number(grid) for state, grid in factors.items() if state != BESIDE
+                },
+                "rotation_beside": number(factors.get(BESIDE)),
+                **level_fields(found.levels[label]),
+            }
+            for label, factors in found.factors.items()
+        ],
+    }
+
+
+def strength_map_csv(found: StrengthMap) -> str:
+    """One row a pair, check and limit state."""
+    header = ["cohesion_kpa", "friction_angle_deg", "check", "limit_state", "factor_of_safety"]
+    sets = level_headers(list(found.levels.values()))
+    rows = [
+        [float(c), float(phi), label, state, float(grid[i, j])]
+        + [
+            None if level is None else float(level[i, j])
+            for level in level_columns(found.levels[label], state, sets)
+        ]
+        for label, factors in found.factors.items()
+        for state, grid in factors.items()
+        for i, c in enumerate(found.cohesion)
+        for j, phi in enumerate(found.friction_angle)
+    ]
+    return table_csv([*header, *(f"utilisation {name}" for name in sets)], rows)
+
+
+@dataclass(frozen=True, slots=True)
+class FailedSlope:
+    """Pairs that give a slope a factor of 1, and the strength map around them.
+
+    ``beside`` holds the pairs of the rotation beside a searched plane.
+    """
+
+    label: str
+    soil: str
+    cohesion: Any
+    friction_angle: Any
+    around: StrengthMap
+    beside: tuple[Any, Any] | None = None
+
+    @property
+    def notices(self) -> tuple[Notice, ...]:
+        """What must not be parted from the pairs."""
+        found = self.around.notices[self.label]
+        if self.beside is None:
+            return found
+        return (
+            Notice.caution(
+                "plane-back-analysed",
+                "These pairs are those of the searched plane. The rotation of the same slope "
+                "needs more strength: a slope that failed had at most the strengths of the "
+                "rotation, which are given beside.",
+            ),
+            *found,
+        )
+
+
+def explain_failure(scenario: Scenario, label: str) -> FailedSlope:
+    """The pairs of strength that give a slope a factor of 1.
+
+    Raises
+    ------
+    FileError
+        A check that does not exist, is no slope of one soil, or stands in a soil of a curved
+        envelope.
+    """
+    entries = {entry.label: entry for entry in scenario.checks}
+    if label not in entries:
+        hint = nearest(label, list(entries))
+        raise FileError(scenario.path, InputError("--check", label, f"unknown check; {hint}"))
+    entry = entries[label]
+    slopes = [e for e in scenario.checks if e.check.LIMIT_STATES == ("sliding",)]
+    if entry not in slopes:
+        allowed = "name a slope: " + (", ".join(e.label for e in slopes) or "there is none")
+        raise FileError(scenario.path, InputError("--check", label, allowed))
+    soil = next(iter(entry.soils.values()))
+    if scenario.soils[soil].soil.strength.curve is not None:
+        raise FileError(scenario.path, no_pair(f"soils.{soil}"))
+    beside = None
+    try:
+        c, phi = factor_line(entry.check, soil, np.linspace(0.5, 60.0, 120))
+        turned = as_used(entry.check)[1]
+        if turned is not None and turned.check is not None:
+            beside = factor_line(turned.check, soil, np.linspace(0.5, 60.0, 120))
+    except InputError as error:
+        raise FileError(scenario.path, error.within(f"checks ({label})")) from None
+    return FailedSlope(label, soil, c, phi, map_strength(scenario, soil), beside)
+
+
+def back_analysis_document(found: FailedSlope) -> dict[str, Any]:
+    """The document of ``back-analysis``."""
+    return {
+        "schema": SCHEMA,
+        "caution": CAUTION,
+        "label": found.label,
+        "soil": found.soil,
+        "pairs": [
+            {"cohesion_kpa": float(a), "friction_angle_deg": float(b)}
+            for a, b in zip(found.cohesion, found.friction_angle, strict=True)
+        ],
+        "rotation_beside": None
+        if found.beside is None
+        else [
+            {"cohesion_kpa": float(a), "friction_angle_deg": float(b)}
+            for a, b in zip(*found.beside, strict=True)
+        ],
+        "notices": notices(found.notices),
+    }
+
+
+def back_analysis_csv(found: FailedSlope) -> str:
+    """One row a pair."""
+    rows = [
+        [float(c), float(phi)] for c, phi in zip(found.cohesion, found.friction_angle, strict=True)
+    ]
+    return table_csv(["cohesion_kpa", "friction_angle_deg"], rows)

@@ -1,0 +1,322 @@
+"""Sweeps of a scenario: finds the field, runs every check it moves, finds break-evens."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from slipmargin.cli.as_json import notices, number, targets_asked
+from slipmargin.cli.questions.as_used import as_used
+from slipmargin.cli.questions.owed import owed
+from slipmargin.cli.questions.utilisations import (
+    Levels,
+    highest,
+    inverse,
+    level_columns,
+    level_fields,
+    levels_of,
+    margins,
+)
+from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SweepEntry
+from slipmargin.cli.scenario.varied import find_field, read_value
+from slipmargin.cli.words import BESIDE
+from slipmargin.stability import Check, fields
+from slipmargin.stability.check import factors_alone
+from slipmargin.stability.design.customary_targets import margin
+from slipmargin.stability.planar_wedge.rotation_beside import rotation_factors, set_beside
+from slipmargin.stability.uncertainty.sweep import Sweep, break_even, sweep
+from slipmargin.strength import InputError, Notice, Numeric
+
+__all__ = [
+    "CheckSweep",
+    "SweepOutcome",
+    "asked_for",
+    "other_field",
+    "run_sweep",
+    "sweep_document",
+    "sweep_rows",
+    "swept_values",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class CheckSweep:
+    """One check over the swept values.
+
+    ``elasticity`` is d ln F / d ln x of the lowest factor; ``standard_errors`` tells how many
+    standard errors of the fit lie between a fitted value and each break-even; ``beside`` is
+    the factor of the rotation beside a searched plane, which has break-evens of its own.
+    ``levels`` are the degrees of utilisation under sets of partial factors, and
+    ``used_up`` tells where the highest of them is 1.
+    """
+
+    entry: CheckEntry
+    sweep: Sweep
+    break_even: dict[str, float | None]
+    by_limit_state: dict[str, dict[str, float | None]]
+    elasticity: Any
+    standard_errors: dict[str, float | None]
+    beside: Any
+    beside_break_even: dict[str, float | None]
+    notices: tuple[Notice, ...]
+    levels: Levels
+    used_up: dict[str, float | None]
+
+    @property
+    def factors(self) -> dict[str, Any]:
+        """Every factor over the sweep, that of the rotation beside it among them."""
+        found: dict[str, Any] = dict(self.sweep.factors_of_safety)
+        return found if self.beside is None else {**found, BESIDE: self.beside}
+
+
+@dataclass(frozen=True, slots=True)
+class SweepOutcome:
+    """One sweep over every check it moves."""
+
+    vary: str
+    unit: str
+    values: Any
+    checks: tuple[CheckSweep, ...]
+
+
+def run_sweep(scenario: Scenario, asked: SweepEntry) -> SweepOutcome:
+    """Run one sweep.
+
+    Raises
+    ------
+    FileError
+        A field that does not exist, a range that is empty or reversed, or a value the
+        checks cannot use.
+    """
+    try:
+        target = find_field(scenario, asked.vary)
+        values = swept_values(asked, target.dimension)
+        swept = []
+        for entry, with_value in target.movers:
+            try:
+                swept.append(_one(scenario, asked.vary, entry, with_value, values))
+            except InputError as error:
+                raise error.within(f"checks ({entry.label}) over the sweep") from None
+        return SweepOutcome(asked.vary, fields.UNITS[target.dimension], values, tuple(swept))
+    except InputError as error:
+        raise FileError(scenario.path, error) from None
+
+
+def _one(
+    scenario: Scenario,
+    vary: str,
+    entry: CheckEntry,
+    with_value: Callable[[Numeric], Check],
+    values: Any,
+) -> CheckSweep:
+    found = sweep(with_value, values)
+    beside = set_beside(with_value(values), found.result)
+    by_state = {
+        state: _crossings(entry, state, with_value, values, factors)
+        for state, factors in found.factors_of_safety.items()
+    }
+    crossings = (
+        next(iter(by_state.values()))
+        if len(by_state) == 1
+        else _crossings_of_all(entry, with_value, found)
+    )
+    turned = None
+    if beside is not None and beside.result is not None:
+        turned = np.broadcast_to(beside.result.factors_of_safety["sliding"], values.shape)
+    used, beside_used = as_used(entry.check)
+    rotation = None if beside is None else beside.check
+    utilised = {
+        name: {state: np.broadcast_to(level, values.shape) for state, level in states.items()}
+        for name, states in levels_of(scenario, with_value(values), rotation).items()
+    }
+    return CheckSweep(
+        entry=entry,
+        sweep=found,
+        break_even=crossings,
+        by_limit_state=by_state,
+        elasticity=found.elasticity,
+        standard_errors={
+            name: _errors_away(scenario, vary, value) for name, value in crossings.items()
+        },
+        beside=turned,
+        beside_break_even={}
+        if turned is None
+        else _crossings(entry, BESIDE, with_value, values, turned),
+        notices=owed(scenario, entry, used, beside_used, by_sets=True),
+        levels=utilised,
+        used_up={
+            name: break_even(
+                with_value,
+                values,
+                inverse(highest(states)),
+                1.0,
+                factors_of=margins(scenario, name),
+            )
+            for name, states in utilised.items()
+            if states
+        },
+    )
+
+
+def _crossings(
+    entry: CheckEntry,
+    state: str,
+    with_value: Callable[[Numeric], Check],
+    values: Any,
+    factors: Any,
+) -> dict[str, float | None]:
+    """Where one factor is 1, and where it meets its target."""
+    target = entry.target(state)
+    own, factors_of = ("sliding", rotation_factors) if state == BESIDE else (state, factors_alone)
+    return {
+        name: None
+        if level is None
+        else break_even(with_value, values, np.asarray(factors), level, own, factors_of=factors_of)
+        for name, level in (("1.0", 1.0), ("target", target))
+    }
+
+
+def _crossings_of_all(
+    entry: CheckEntry, with_value: Callable[[Numeric], Check], found: Sweep
+) -> dict[str, float | None]:
+    """Where the lowest factor is 1, and where the last of the targets is met."""
+    held = {s: entry.targets[s] for s in found.factors_of_safety if s in entry.targets}
+
+    def shares(check: Check) -> dict[str, Numeric]:
+        return {"all": margin(factors_alone(check), held)}
+
+    return {
+        "1.0": break_even(with_value, found.values, found.lowest, 1.0),
+        "target": break_even(
+            with_value,
+            found.values,
+            np.asarray(margin(found.factors_of_safety, held)),
+            1.0,
+            factors_of=shares,
+        )
+        if held
+        else None,
+    }
+
+
+def _errors_away(scenario: Scenario, vary: str, value: float | None) -> float | None:
+    """Standard errors from the fitted value down to a break-even; below zero if it is above."""
+    head, _, rest = vary.partition(".")
+    name, _, field = rest.rpartition(".")
+    if value is None or head != "soils" or (fit := scenario.soils[name].fit) is None:
+        return None
+    if field == "friction_angle" and fit.standard_error_tan:
+        down = float(fit.line.slope) - math.tan(math.radians(value))
+        return down / fit.standard_error_tan
+    if field == "cohesion" and fit.standard_error_cohesion:
+        return (float(fit.best_fit.cohesion) - value) / fit.standard_error_cohesion
+    return None
+
+
+def swept_values(asked: SweepEntry, dimension: fields.Dimension) -> Any:
+    """The values of one sweep, in the program's own unit.
+
+    Raises
+    ------
+    InputError
+        Ends that are reversed or cannot be read.
+    """
+    ends = []
+    for place, text in (("from", asked.start), ("to", asked.stop)):
+        ends.append(read_value(text, dimension, place))
+    if not ends[0] < ends[1]:
+        raise InputError("to", asked.stop, "it must be above from")
+    return np.linspace(ends[0], ends[1], asked.steps)
+
+
+def sweep_document(one: SweepOutcome) -> dict[str, Any]:
+    """One entry of the document of ``sweep``."""
+    return {
+        "vary": one.vary,
+        "unit": one.unit,
+        "values": number(one.values),
+        "checks": [
+            {
+                "label": check.entry.label,
+                "factors_of_safety": {
+                    name: number(factors) for name, factors in check.sweep.factors_of_safety.items()
+                },
+                **targets_asked(check.entry),
+                "break_even": check.break_even,
+                "break_even_by_limit_state": check.by_limit_state,
+                "break_even_standard_errors": check.standard_errors,
+                "elasticity": number(check.elasticity),
+                "rotation_beside": number(check.beside),
+                "rotation_break_even": check.beside_break_even or None,
+                **level_fields(check.levels),
+                **({"break_even_utilisation": check.used_up} if check.levels else {}),
+                "notices": notices(check.notices),
+            }
+            for check in one.checks
+        ],
+    }
+
+
+def sweep_rows(one: SweepOutcome, sets: Sequence[str]) -> list[list[Any]]:
+    """One row a value, check and limit state, with a column a set of partial factors."""
+    return [
+        [one.vary, float(value), "", None, check.entry.label, state, float(factors[index])]
+        + [None if u is None else float(u[index]) for u in level_columns(check.levels, state, sets)]
+        for check in one.checks
+        for state, factors in check.factors.items()
+        for index, value in enumerate(one.values)
+    ]
+
+
+def other_field(
+    vary: str | None, start: str | None, stop: str | None, steps: int
+) -> SweepEntry | None:
+    """The second field of the command line, if one is given.
+
+    Raises
+    ------
+    InputError
+        Only part of it.
+    """
+    given = {"--second": vary, "--second-from": start, "--second-to": stop}
+    if vary is not None and start is not None and stop is not None:
+        return SweepEntry(vary, start, stop, steps)
+    missing = [name for name, value in given.items() if value is None]
+    if len(missing) < len(given):
+        raise InputError(missing[0], "missing", "give " + ", ".join(given) + " together")
+    return None
+
+
+def asked_for(
+    scenario: Scenario,
+    vary: str | None,
+    start: str | None,
+    stop: str | None,
+    steps: int,
+    second: SweepEntry | None = None,
+) -> list[SweepEntry]:
+    """The sweep of the command line, or else those of the scenario.
+
+    Raises
+    ------
+    InputError
+        Only part of a sweep on the command line.
+    FileError
+        Nothing on the command line and no sweep in the scenario.
+    """
+    given = {"--vary": vary, "--from": start, "--to": stop}
+    missing = [name for name, value in given.items() if value is None]
+    if vary is not None and start is not None and stop is not None:
+        return [SweepEntry(vary, start, stop, steps, second)]
+    if len(missing) < len(given):
+        raise InputError(missing[0], "missing", "give --vary, --from and --to together")
+    if not scenario.sweeps:
+        problem = InputError(
+            "sweeps", "none", "add a [[sweeps]] table, or give --vary, --from and --to"
+        )
+        raise FileError(scenario.path, problem)
+    return list(scenario.sweeps)

@@ -1,0 +1,1 @@
+"""A scenario file as soils, checks and questions."""

@@ -1,0 +1,137 @@
+"""Finds the numeric fields of a scenario by path, and reads values for them."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+from slipmargin.cli.scenario.read import CheckEntry, Scenario
+from slipmargin.cli.scenario.schema import nearest
+from slipmargin.stability import Check, fields
+from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS, no_pair, with_field, with_soil_field
+from slipmargin.strength import InputError, Numeric
+from slipmargin.strength.quantities import NUMBER, parse
+
+__all__ = ["VariedField", "find_field", "read_value"]
+
+_COUNT = re.compile(r"[0-9]{1,6}")
+
+
+@dataclass(frozen=True, slots=True)
+class VariedField:
+    """A field, its limits, and the checks it moves.
+
+    ``put`` gives a check with a value in the field; ``movers`` do so for each check as it
+    stands in the scenario.
+    """
+
+    limits: fields.Amount
+    put: Callable[[Check, Numeric], Check]
+    entries: tuple[CheckEntry, ...]
+
+    @property
+    def dimension(self) -> fields.Dimension:
+        """Kind of quantity."""
+        return self.limits.dimension
+
+    @property
+    def movers(self) -> tuple[tuple[CheckEntry, Callable[[Numeric], Check]], ...]:
+        """Each check with the function that puts a value into it."""
+        return tuple((entry, _mover(self.put, entry.check)) for entry in self.entries)
+
+
+def _mover(put: Callable[[Check, Numeric], Check], check: Check) -> Callable[[Numeric], Check]:
+    return lambda value: put(check, value)
+
+
+def find_field(scenario: Scenario, vary: str, *, place: str = "vary") -> VariedField:
+    """Find a field by the path a scenario names it with.
+
+    Parameters
+    ----------
+    scenario
+        The scenario.
+    vary
+        ``soils.NAME.FIELD`` or ``checks.LABEL.FIELD``.
+    place
+        Where the path stands, for the message.
+
+    Raises
+    ------
+    InputError
+        No such field, no check with a factor of safety that it moves, or cohesion or
+        friction angle of a curved envelope.
+    """
+    head, _, rest = vary.partition(".")
+    if head == "soils":
+        name, _, field = rest.rpartition(".")
+        if name not in scenario.soils:
+            raise InputError(place, vary, f"unknown soil; {nearest(name, list(scenario.soils))}")
+        if field not in SOIL_FIELDS:
+            raise InputError(place, vary, f"unknown field; {nearest(field, list(SOIL_FIELDS))}")
+        entries = tuple(
+            entry
+            for entry in scenario.checks
+            if name in entry.soils.values() and entry.check.LIMIT_STATES
+        )
+        if not entries:
+            raise InputError(place, vary, "no check with a factor of safety uses this soil")
+        if field in ("cohesion", "friction_angle") and scenario.soils[name].soil.strength.curve:
+            raise no_pair(vary)
+        return VariedField(SOIL_FIELDS[field], _soil_putter(name, field), entries)
+    if head == "checks":
+        for entry in sorted(scenario.checks, key=lambda e: -len(e.label)):
+            if rest.startswith(entry.label + "."):
+                path = tuple(rest[len(entry.label) + 1 :].split("."))
+                return _of_check(entry, path, vary, place)
+        labels = [entry.label for entry in scenario.checks]
+        raise InputError(place, vary, f"unknown check; {nearest(rest.split('.')[0], labels)}")
+    raise InputError(place, vary, "write soils.NAME.FIELD or checks.LABEL.FIELD")
+
+
+def _of_check(entry: CheckEntry, path: tuple[str, ...], vary: str, place: str) -> VariedField:
+    limits = _limits(entry.check, path, vary, place)
+    if not entry.check.LIMIT_STATES:
+        raise InputError(place, vary, "this check has no factor of safety to vary")
+    return VariedField(limits, _field_putter(path), (entry,))
+
+
+def _soil_putter(name: str, field: str) -> Callable[[Check, Numeric], Check]:
+    return lambda check, value: with_soil_field(check, name, field, value)
+
+
+def _field_putter(path: tuple[str, ...]) -> Callable[[Check, Numeric], Check]:
+    return lambda check, value: with_field(check, path, value)
+
+
+def _limits(record: Any, path: tuple[str, ...], vary: str, place: str) -> fields.Amount:
+    known = {name: declaration for name, declaration, _ in fields.of(record)}
+    declaration = known.get(path[0])
+    if isinstance(declaration, fields.Amount) and len(path) == 1:
+        return declaration
+    if isinstance(declaration, fields.Part) and len(path) > 1:
+        inner, rest = getattr(record, path[0]), path[1:]
+        if declaration.many:
+            if not (_COUNT.fullmatch(rest[0]) and int(rest[0]) < len(inner) and len(rest) > 1):
+                raise InputError(place, vary, f"write {path[0]}.0.FIELD for the first of the list")
+            inner, rest = inner[int(rest[0])], rest[1:]
+        if inner is not None:
+            return _limits(inner, rest, vary, place)
+    numeric = [name for name, kind in known.items() if isinstance(kind, fields.Amount)]
+    raise InputError(place, vary, f"unknown field; {nearest(path[0], numeric)}")
+
+
+def read_value(text: str | float, dimension: fields.Dimension, place: str) -> float:
+    """A value for a field: with its unit, or a bare number for a ratio.
+
+    Raises
+    ------
+    InputError
+        A missing or wrong unit, or not a number.
+    """
+    value: object = text
+    if dimension == "ratio" and isinstance(text, str) and NUMBER.fullmatch(text.strip()):
+        value = float(text)
+    return parse(value, dimension, place).value

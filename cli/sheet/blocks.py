@@ -1,0 +1,151 @@
+"""What a calculation sheet is made of; the page, the PDF and the Markdown walk the same tree."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, TypeAlias
+
+from slipmargin.stability.factor_text import factor_text
+from slipmargin.strength import Notice
+from slipmargin.strength.working import Step
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from slipmargin.cli.sheet.slider import SliderData
+
+__all__ = [
+    "Block",
+    "Cell",
+    "Factor",
+    "Leaf",
+    "NoticeList",
+    "Picture",
+    "Section",
+    "Sheet",
+    "Slider",
+    "Table",
+    "Verdict",
+    "Words",
+    "Working",
+    "WrittenNotice",
+]
+
+
+@dataclass(frozen=True, slots=True)
+class Words:
+    """A paragraph; ``tone`` is empty, ``strong`` or ``aside``."""
+
+    text: str
+    tone: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Verdict:
+    """A judgement in a cell: words, and ``good``, ``bad`` or ``open`` for its dress."""
+
+    text: str
+    tone: str
+
+
+@dataclass(frozen=True, slots=True)
+class Factor:
+    """A factor in a cell, and what is asked of it."""
+
+    value: float
+    target: float | None
+
+    @property
+    def text(self) -> str:
+        """The factor as it is written."""
+        return factor_text(self.value)
+
+
+Cell: TypeAlias = str | Verdict | Factor
+
+
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table; columns in ``right`` hold numbers, the first cell of a row heads it.
+
+    ``ruler`` asks for the factor of each row drawn on a line with 1 and its target.
+    """
+
+    caption: str
+    headers: tuple[str, ...]
+    rows: tuple[tuple[Cell, ...], ...]
+    right: frozenset[int] = frozenset()
+    ruler: bool = False
+
+
+@dataclass(frozen=True, slots=True)
+class Picture:
+    """A figure, drawn when it is needed; ``words`` tell what it shows to who cannot see it."""
+
+    key: str
+    caption: str
+    words: str
+    draw: Callable[[], Figure]
+
+
+@dataclass(frozen=True, slots=True)
+class Working:
+    """What was given, and the steps from there."""
+
+    given: tuple[Step, ...]
+    steps: tuple[Step, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class WrittenNotice:
+    """A notice and the places it was raised at."""
+
+    notice: Notice
+    places: tuple[str, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class NoticeList:
+    """Notices of one weight, or of one check, gravest first."""
+
+    notices: tuple[WrittenNotice, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Slider:
+    """The one thing to touch; only a page can hold it."""
+
+    data: SliderData
+    picture: str
+
+
+Block: TypeAlias = Words | Table | Picture | Working | NoticeList | Slider
+
+
+@dataclass(frozen=True, slots=True)
+class Leaf:
+    """A part of a section under a heading of its own."""
+
+    title: str
+    blocks: tuple[Block, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Section:
+    """A numbered part of the sheet."""
+
+    title: str
+    blocks: tuple[Block, ...]
+    leaves: tuple[Leaf, ...] = ()
+
+
+@dataclass(frozen=True, slots=True)
+class Sheet:
+    """A calculation sheet; ``date`` is the only thing that differs between two runs."""
+
+    title: str
+    caution: str
+    verdict: str
+    date: str
+    sections: tuple[Section, ...]

@@ -1,0 +1,194 @@
+"""Checks on the sheet: factors against targets, the section, the working, the notices."""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+import re
+from collections.abc import Iterable, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from slipmargin.cli.questions.check import CheckOutcome, Outcome
+from slipmargin.cli.sheet.blocks import (
+    Block,
+    Cell,
+    Factor,
+    Leaf,
+    NoticeList,
+    Picture,
+    Section,
+    Table,
+    Verdict,
+    Words,
+    Working,
+    WrittenNotice,
+)
+from slipmargin.cli.sheet.designs import design_blocks
+from slipmargin.cli.words import BESIDE, OVERALL
+from slipmargin.stability import Check, CheckResult
+from slipmargin.stability.design.customary_targets import Target
+from slipmargin.stability.working import given_steps, left_out, result_steps
+from slipmargin.strength import Notice, Severity
+from slipmargin.strength.working import Step, printed
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["all_notices", "checks_section", "summary_table", "verdict", "written"]
+
+_GRAVEST = (Severity.STOP, Severity.CAUTION, Severity.INFO)
+
+
+def verdict(factor: float, target: float | None) -> Verdict:
+    """What a factor means against 1 and its target."""
+    if math.isnan(factor):
+        return Verdict("not available", "open")
+    if factor < 1.0:
+        return Verdict("below 1", "bad")
+    if target is None:
+        return Verdict("no target", "open")
+    return Verdict("meets target", "good") if factor >= target else Verdict("misses target", "bad")
+
+
+def written(items: Iterable[tuple[str, Notice]]) -> tuple[WrittenNotice, ...]:
+    """Notices without repeats, gravest first, each with the places it was raised at."""
+    merged: dict[Notice, list[str]] = {}
+    for where, notice in items:
+        places = merged.setdefault(notice, [])
+        if where and where not in places:
+            places.append(where)
+    order = sorted(merged, key=lambda notice: _GRAVEST.index(notice.severity))
+    return tuple(WrittenNotice(notice, tuple(merged[notice])) for notice in order)
+
+
+def all_notices(outcome: Outcome) -> tuple[WrittenNotice, ...]:
+    """Every notice of the scenario, its soils and its checks."""
+    items = [("", notice) for notice in outcome.scenario.notices]
+    items += [(s.name, notice) for s in outcome.scenario.soils.values() for notice in s.notices]
+    items += [(c.entry.label, notice) for c in outcome.checks for notice in c.notices]
+    return written(items)
+
+
+def _factors(outcome: CheckOutcome) -> list[tuple[str, float, Target | None, Verdict]]:
+    """Limit state, factor, target and verdict; a rotation beside a plane stands below it."""
+    rows = []
+    beside = outcome.beside
+    turned = beside is not None and beside.result is not None and beside.governs == "rotational"
+    for state, factor, target in outcome.judged:
+        found = verdict(factor, None if target is None else float(target.value))
+        if turned and state not in (BESIDE, OVERALL) and found.tone != "bad":
+            found = Verdict("see the rotation", "open")
+        rows.append((state, factor, target, found))
+    return rows
+
+
+def _against(factor: float, target: Target | None) -> tuple[Factor, str]:
+    """A factor and its target, as cells."""
+    if target is None:
+        return Factor(factor, None), ""
+    return Factor(factor, float(target.value)), target.text
+
+
+def summary_table(outcome: Outcome) -> Table:
+    """Every factor against its target; thrusts where a check has no factor."""
+    rows: list[tuple[Cell, ...]] = []
+    for check in outcome.checks:
+        soils = ", ".join(dict.fromkeys(check.entry.soils.values()))
+        label = check.entry.label
+        found = _factors(check)
+        if not found:
+            thrust = float(np.asarray(check.result.values.thrust))
+            what = f"thrust {printed(thrust, 'kN/m')} kN/m"
+            rows.append((label, soils, what, "", "", Verdict("no factor", "open")))
+        for state, factor, target, judged in found:
+            rows.append((label, soils, state, *_against(factor, target), judged))
+    return Table(
+        "Factors of safety against their targets, at the strengths used",
+        ("Check", "Soils", "Limit state", "Factor", "Target", "Verdict"),
+        tuple(rows),
+        frozenset({3, 4}),
+        ruler=True,
+    )
+
+
+def checks_section(outcome: Outcome) -> Section:
+    """Each check with its section, factors, notices and working."""
+    leaves = tuple(_leaf(check, number) for number, check in enumerate(outcome.checks, start=1))
+    return Section(
+        "Checks",
+        (
+            Words(
+                "Numbers stand in the working with six significant digits and results below "
+                "them with four, so that each line can be worked again by hand. A value "
+                "without an equation says in words where it comes from. Angles are in degrees, "
+                "forces per metre run.",
+                "aside",
+            ),
+        ),
+        leaves,
+    )
+
+
+def _leaf(outcome: CheckOutcome, number: int) -> Leaf:
+    entry = outcome.entry
+    blocks: list[Block] = [Words(f"{entry.kind.replace('_', ' ').capitalize()}.", "aside")]
+    drawn = _drawing(outcome, number)
+    if drawn is not None:
+        blocks.append(drawn)
+    found = _factors(outcome)
+    if found:
+        rows = tuple(
+            (
+                state,
+                *_against(factor, target),
+                judged,
+            )
+            for state, factor, target, judged in found
+        )
+        headers = ("Limit state", "Factor", "Target", "Verdict")
+        blocks.append(Table(f"Factors of: {entry.label}", headers, rows, frozenset({1, 2})))
+    heavy = written(("", notice) for notice in outcome.notices if notice.severity != Severity.INFO)
+    if heavy:
+        blocks.append(NoticeList(heavy))
+    blocks += _working(entry.check, outcome.result)
+    beside = outcome.beside
+    if beside is not None and beside.check is not None and beside.result is not None:
+        blocks.append(Words("Working of the rotation set beside the plane:", "strong"))
+        blocks += _working(beside.check, beside.result)
+    if outcome.overall is not None:
+        blocks.append(Words("Overall stability, the critical rotation:", "strong"))
+        surface = CheckResult(factors_of_safety={}, values=outcome.overall)
+        blocks += _working(entry.check, surface, given=False)
+    blocks += design_blocks(outcome)
+    return Leaf(entry.label, tuple(blocks))
+
+
+def _working(check: Check, result: CheckResult, *, given: bool = True) -> list[Block]:
+    start = tuple(given_steps(check)) if given else ()
+    steps = Working(start, tuple(_plain(result_steps(check, result))))
+    absent = left_out(check, result)
+    return [steps, Words(absent, "aside")] if absent else [steps]
+
+
+def _plain(steps: Sequence[Step]) -> list[Step]:
+    """Steps without what their words say of values that do not exist: those are left out."""
+    return [dataclasses.replace(s, says=re.sub(r"[;,][^;,]*: nan\.", ".", s.says)) for s in steps]
+
+
+def _drawing(outcome: CheckOutcome, number: int) -> Picture | None:
+    """The section to scale."""
+    from slipmargin.stability.drawing.section import plot_section, section_words
+
+    entry, result, beside = outcome.entry, outcome.result, outcome.beside
+
+    def draw() -> Figure:
+        return plot_section(entry.check, result, beside=beside)
+
+    return Picture(
+        f"section-{number}",
+        f"Section to scale: {entry.label}",
+        section_words(entry.check, result, beside=beside),
+        draw,
+    )

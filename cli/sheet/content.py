@@ -1,0 +1,199 @@
+"""Gathers a calculation sheet from the outcome of a scenario."""
+
+from __future__ import annotations
+
+import inspect
+import sys
+from collections.abc import Sequence
+from datetime import datetime
+from importlib.metadata import version
+
+from slipmargin.cli.questions.check import Outcome
+from slipmargin.cli.sheet.blocks import (
+    Block,
+    Cell,
+    Leaf,
+    NoticeList,
+    Section,
+    Sheet,
+    Table,
+    Words,
+    WrittenNotice,
+)
+from slipmargin.cli.sheet.checks import all_notices, checks_section, summary_table
+from slipmargin.cli.sheet.designs import exceeded, utilisation_table
+from slipmargin.cli.sheet.gaps import Gaps
+from slipmargin.cli.sheet.laboratory import (
+    interpretations_section,
+    laboratory_section,
+    strengths_table,
+)
+from slipmargin.cli.sheet.sensitivities import sensitivities_section
+from slipmargin.cli.words import CAUTION
+from slipmargin.stability import KINDS
+from slipmargin.strength import Severity
+
+__all__ = ["sheet_of"]
+
+_WEIGHTS = {
+    Severity.STOP: "Stop: the number must not be used as it stands",
+    Severity.CAUTION: "Caution: it changes how the number may be used",
+    Severity.INFO: "Good to know",
+}
+
+_NEVER_CHECKED = (
+    "Settlement, movement and cracking short of failure.",
+    "Short-term (undrained) strength: every check is in effective stress.",
+    "Layers, joints, old slip surfaces and soft pockets that the scenario does not describe.",
+    "Loss of strength in shaking, liquefaction, and movement that an earthquake leaves.",
+    "Change with time: softening, weathering, frost, scour, burrows, drains that clog, pipes "
+    "that leak, digging at the toe, loads placed later.",
+    "Structural strength of walls, anchors, nails and their bond; safety during construction.",
+    "Slides that pass below or behind everything that was checked.",
+)
+
+
+def sheet_of(outcome: Outcome, now: datetime, *, sampled: bool = False) -> Sheet:
+    """The sheet, in the order a reviewer reads it.
+
+    Parameters
+    ----------
+    outcome
+        A scenario and what its checks gave.
+    now
+        Date of the sheet.
+    sampled
+        Sample the doubt in the inputs through the checks as well, which takes longer than
+        all the rest.
+    """
+    scenario, gaps = outcome.scenario, Gaps()
+    date = now.strftime("%Y-%m-%d %H:%M %Z").strip()
+    parts = (
+        gaps.section("Laboratory data and fit", lambda: laboratory_section(scenario)),
+        gaps.section("Interpretations", lambda: interpretations_section(outcome)),
+        gaps.section("Checks", lambda: checks_section(outcome)),
+        gaps.section(
+            "Sensitivities", lambda: sensitivities_section(outcome, gaps, sampled=sampled)
+        ),
+    )
+    # what could not be made belongs to the notices that come before it
+    every = (*all_notices(outcome), *gaps.notices)
+    return Sheet(
+        title=scenario.title,
+        caution=CAUTION,
+        verdict=_verdict(outcome, every),
+        date=date,
+        sections=(
+            Section("Job", (*_job(outcome), strengths_table(scenario))),
+            Section("Summary", (summary_table(outcome), *_designs(outcome), *_gravest(every))),
+            *parts,
+            _notices(every),
+            _not_checked(outcome),
+            _provenance(outcome, sampled=sampled),
+        ),
+    )
+
+
+def _verdict(outcome: Outcome, every: Sequence[WrittenNotice]) -> str:
+    """One line that says how it stands."""
+    judged = [check for check in outcome.checks if check.meets_target is not None]
+    missed = [check for check in judged if check.meets_target is False]
+    stops = sum(one.notice.severity == Severity.STOP for one in every)
+    parts = []
+    if judged:
+        parts.append(
+            f"{len(missed)} of {len(judged)} checks with a target miss it"
+            if missed
+            else f"all {len(judged)} checks with a target meet it"
+        )
+    over, held = exceeded(outcome)
+    if held:
+        parts.append(
+            f"{over} of {held} limit states exceed their design resistance"
+            if over
+            else f"all {held} limit states are within their design resistance"
+        )
+    if stops:
+        parts.append(f"{stops} notice{'s' if stops > 1 else ''} of weight stop")
+    text = "; ".join(parts) or "no check has a target"
+    return text[0].upper() + text[1:] + "."
+
+
+def _job(outcome: Outcome) -> list[Block]:
+    count = len(outcome.checks)
+    kinds = dict.fromkeys(check.entry.kind.replace("_", " ") for check in outcome.checks)
+    plural = "s" if count != 1 else ""
+    what = f" ({', '.join(kinds)})" if kinds else ""
+    return [Words(f"{count} check{plural}{what} from {outcome.scenario.path.name}.")]
+
+
+def _designs(outcome: Outcome) -> list[Block]:
+    table = utilisation_table(outcome)
+    return [] if table is None else [table]
+
+
+def _gravest(every: Sequence[WrittenNotice]) -> list[Block]:
+    """Notices of weight stop, which no summary may be read without."""
+    grave = tuple(one for one in every if one.notice.severity == Severity.STOP)
+    return [NoticeList(grave)] if grave else []
+
+
+def _notices(every: Sequence[WrittenNotice]) -> Section:
+    leaves = []
+    for severity, title in _WEIGHTS.items():
+        some: tuple[WrittenNotice, ...] = tuple(n for n in every if n.notice.severity == severity)
+        if some:
+            leaves.append(Leaf(f"{title} ({len(some)})", (NoticeList(some),)))
+    return Section("Notices", () if leaves else (Words("None."),), tuple(leaves))
+
+
+def _not_checked(outcome: Outcome) -> Section:
+    """What every sheet leaves out, what its methods say of themselves, what was not run."""
+    ran = dict.fromkeys(check.entry.kind for check in outcome.checks)
+    rows: list[tuple[Cell, ...]] = [("Always", text) for text in _NEVER_CHECKED]
+    for kind in ran:
+        limits = _paragraph(kind, "Limits:")
+        if limits:
+            rows.append((_name(kind), limits))
+        assumptions = _paragraph(kind, "Assumptions:")
+        if assumptions:
+            rows.append((_name(kind), f"Assumed: {assumptions}"))
+    rows += [
+        ("Not in this scenario", f"{_name(kind)}: not run.") for kind in KINDS if kind not in ran
+    ]
+    return Section("What was not checked", (Table("Left out", ("Where", "What"), tuple(rows)),))
+
+
+def _name(kind: str) -> str:
+    return kind.replace("_", " ").capitalize()
+
+
+def _paragraph(kind: str, head: str) -> str:
+    """A paragraph of what a check says of itself, where its computation stands."""
+    doc = inspect.cleandoc(sys.modules[KINDS[kind].__module__].__doc__ or "")
+    for part in doc.split("\n\n"):
+        if part.startswith(head):
+            text = " ".join(part.removeprefix(head).split()).replace("``", "")
+            return text[:1].upper() + text[1:]
+    return ""
+
+
+def _provenance(outcome: Outcome, *, sampled: bool) -> Section:
+    scenario = outcome.scenario
+    programs: list[tuple[Cell, ...]] = [
+        (name, version(name)) for name in ("slipmargin", "numpy", "scipy", "shapely")
+    ]
+    files: list[tuple[Cell, ...]] = [(name, digest) for name, digest in scenario.digests.items()]
+    sampling = scenario.doubt.sampling
+    return Section(
+        "Provenance",
+        (
+            Table("Programs", ("Program", "Version"), tuple(programs)),
+            Table("Input files", ("File", "SHA-256"), tuple(files)),
+            Words(
+                f"Seed of sampled doubt: {sampling.seed}, with {sampling.samples} "
+                f"{'Sobol' if sampling.sampling == 'sobol' else 'random'} samples"
+                + ("." if sampled else "; it is not sampled on this sheet.")
+            ),
+        ),
+    )

@@ -1,0 +1,129 @@
+"""Partial factors on the sheet: design strengths, effects against resistances, utilisation."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Sequence
+
+import numpy as np
+
+from slipmargin.cli.questions.check import CheckOutcome, Outcome
+from slipmargin.cli.sheet.blocks import Block, Cell, Table, Verdict, Words, Working
+from slipmargin.cli.words import BESIDE
+from slipmargin.stability.design.result import DesignResult, level_text
+from slipmargin.stability.design.working import design_steps
+from slipmargin.strength import Numeric
+from slipmargin.strength.working import printed
+
+__all__ = [
+    "design_blocks",
+    "exceeded",
+    "level_verdict",
+    "utilisation_table",
+]
+
+
+def exceeded(outcome: Outcome) -> tuple[int, int]:
+    """Limit states beyond their design resistance, and all that were held to a set."""
+    passes = [
+        bool(np.all(state.passes))
+        for check in outcome.checks
+        for design in (*check.designs, *check.designs_beside)
+        for state in design.limit_states.values()
+    ]
+    return passes.count(False), len(passes)
+
+
+def utilisation_table(outcome: Outcome) -> Table | None:
+    """Degree of utilisation under every set asked for, side by side."""
+    held = [check for check in outcome.checks if check.designs]
+    if not held:
+        return None
+    careful = any(
+        one.on_cautious for check in held for one in (*check.designs, *check.designs_beside)
+    )
+    sets = [one.factor_set.name for one in held[0].designs]
+    sets = [
+        text for name in sets for text in ([name, f"{name}, cautious value"] if careful else [name])
+    ]
+    rows: list[tuple[Cell, ...]] = []
+    for check in held:
+        states = [(state, check.designs) for state in check.designs[0].limit_states]
+        for state, designs in states:
+            rows.append((check.entry.label, state, *_levels(designs, state, careful)))
+        if check.designs_beside:
+            levels = _levels(check.designs_beside, "sliding", careful)
+            rows.append((check.entry.label, BESIDE, *levels))
+    return Table(
+        "Partial factors: degree of utilisation, at most 1",
+        ("Check", "Limit state", *sets),
+        tuple(rows),
+        frozenset(range(2, 2 + len(sets))),
+    )
+
+
+def _levels(designs: Sequence[DesignResult], state: str, careful: bool) -> list[Cell]:
+    """Levels of one limit state, with those on the cautious value beside them if asked."""
+    cells: list[Cell] = []
+    for design in designs:
+        level = design.utilisation.get(state)
+        cells.append(level_verdict(level))
+        if careful:
+            cells.append(level_verdict(design.on_cautious.get(state, level)))
+    return cells
+
+
+def level_verdict(found: Numeric | None) -> Cell:
+    """A degree of utilisation, marked by whether it is within 1."""
+    if found is None:
+        return ""
+    level = float(np.asarray(found))
+    if math.isnan(level):
+        return Verdict("not available", "open")
+    shown = level_text(level)
+    return Verdict(
+        shown if level <= 1.0 else f"{shown} exceeded", "good" if level <= 1.0 else "bad"
+    )
+
+
+def design_blocks(outcome: CheckOutcome) -> list[Block]:
+    """Tables and working of a check under each set, and of the rotation beside it."""
+    blocks: list[Block] = []
+    groups = (("", outcome.designs), (", rotation beside it", outcome.designs_beside))
+    for words, designs in groups:
+        for design in designs:
+            if design.limit_states:
+                title = f"Partial factors, set {design.factor_set.name}{words}"
+                blocks.append(Words(f"{title}. {design.factor_set.source}".rstrip(), "strong"))
+                blocks.append(_limit_states(design, title))
+                blocks.append(Working((), tuple(design_steps(design))))
+    return blocks
+
+
+def _limit_states(design: DesignResult, title: str) -> Table:
+    rows: list[tuple[Cell, ...]] = []
+    for name, state in design.limit_states.items():
+        factors = ", ".join(
+            f"{key.replace('_', ' ')} {value:g}" for key, value in state.factors.items()
+        )
+        rows.append(
+            (
+                name,
+                _shown(state.effect, state.unit),
+                _shown(state.resistance, state.unit),
+                level_verdict(state.utilisation),
+                factors,
+                state.says,
+            )
+        )
+    return Table(
+        f"{title}: design effects against design resistances",
+        ("Limit state", "Effect", "Resistance", "Utilisation", "Partial factors", "What they are"),
+        tuple(rows),
+        frozenset({1, 2, 3}),
+    )
+
+
+def _shown(value: object, unit: str) -> str:
+    number = float(np.asarray(value))
+    return "not available" if math.isnan(number) else f"{printed(number, unit)} {unit}".strip()

@@ -1,0 +1,213 @@
+"""Typesets the equations of the working: the syntax tree of a line, then LaTeX, then MathML.
+
+A long line becomes several pieces that a page may break between: at the signs of a sum, and
+at the bar of a fraction that is wider than a page.
+"""
+
+from __future__ import annotations
+
+import ast
+import re
+from functools import lru_cache
+
+from latex2mathml.converter import convert
+
+from slipmargin.strength.working import FUNCTIONS, digits
+
+__all__ = ["linear", "mathml"]
+
+_WIDEST = 56
+"""Signs in a line above which it is broken into pieces."""
+
+_WORD = re.compile(r"\d[\d.]*(?:e[+-]?\d+)?|[^\W\d][\w′″]*")
+"""A number or a symbol."""
+
+_SUM, _PRODUCT, _POWER = 1, 2, 3
+_SIGNS = {ast.Add: "+", ast.Sub: "-", ast.Mult: r"\cdot"}
+
+
+@lru_cache(maxsize=4096)
+def mathml(text: str) -> str:
+    """MathML of an equation, in symbols or with its numbers in it; pieces stand in a row.
+
+    Parameters
+    ----------
+    text
+        As ``strength.working`` writes it, with or without ``SYMBOL =`` in front.
+    """
+    name, equals, rest = text.rpartition(" = ")
+    pieces = _Tree(rest).pieces()
+    if equals:
+        pieces[0] = f"{_symbol(name)} = {pieces[0]}"
+    return " ".join(_piece(piece) for piece in pieces)
+
+
+def _piece(latex: str) -> str:
+    found = convert(latex)
+    return found.replace("<math ", '<math displaystyle="true" ', 1)
+
+
+def linear(text: str) -> str:
+    """The same on one line of plain text, with the signs of print."""
+    shown = text.replace(" * ", " · ").replace("^2", "²").replace("^3", "³")
+    shown = shown.replace("sqrt(", "√(").replace("sum(", "Σ(")
+    return re.sub(r"(?<![\w])-|(?<= )-(?= )", "−", shown)
+
+
+def _symbol(name: str) -> str:
+    """A symbol with its prime and its subscript."""
+    base, _, below = name.partition("_")
+    primes = base.count("′")
+    letters = base.replace("′", "")
+    latex = letters if len(letters) == 1 else rf"\text{{{letters}}}"
+    if below:
+        latex += f"_{{{below}}}" if len(below) == 1 else rf"_{{\text{{{below}}}}}"
+    above = r"\prime" * primes
+    return f"{latex}^{{{above}}}" if primes else latex
+
+
+class _Tree:
+    """The syntax tree of one line; names that Python would not take stand behind others."""
+
+    def __init__(self, text: str) -> None:
+        self.names: dict[str, str] = {}
+
+        def stand_in(match: re.Match[str]) -> str:
+            word = match.group()
+            if word[0].isdigit() or word in FUNCTIONS or word == "sum":
+                return word
+            key = f"v{len(self.names)}"
+            self.names[key] = word
+            return key
+
+        safe = _WORD.sub(stand_in, text)
+        self.root = ast.parse(safe.replace("^", "**"), mode="eval").body
+
+    def pieces(self) -> list[str]:
+        """LaTeX in pieces that may stand on lines of their own."""
+        return self._pieces(self.root)
+
+    def _pieces(self, node: ast.expr) -> list[str]:
+        if self._width(node) <= _WIDEST:
+            return [self.latex(node)]
+        match node:
+            case ast.BinOp(left=left, op=ast.Add() | ast.Sub() as op, right=right):
+                before, after = self._pieces(left), self._pieces(right)
+                if isinstance(op, ast.Sub) and _level(right) == _SUM:
+                    after = _wrapped(after)
+                return [*before, f"{{}} {_SIGNS[type(op)]} {after[0]}", *after[1:]]
+            case ast.BinOp(left=left, op=ast.Mult() | ast.Div() as op, right=right):
+                before, after = self._pieces(left), self._pieces(right)
+                if _level(left) == _SUM:
+                    before = _wrapped(before)
+                if _level(right) == _SUM or (isinstance(op, ast.Div) and _level(right) < _POWER):
+                    after = _wrapped(after)
+                sign = "/" if isinstance(op, ast.Div) else r"\cdot"
+                return [*before, f"{{}} {sign} {after[0]}", *after[1:]]
+            case ast.Call(func=ast.Name(id="sqrt" | "atan" | "ln" as name), args=[inner]):
+                within = _wrapped(self._pieces(inner))
+                sign = "√" if name == "sqrt" else _KEYS[name]
+                return [f"{sign} {within[0]}", *within[1:]]
+            case ast.Call(func=ast.Name(id="abs"), args=[inner]):
+                return _wrapped(self._pieces(inner), "|", "|")
+        return [self.latex(node)]
+
+    def _width(self, node: ast.expr) -> int:
+        """Roughly how many signs wide a line is."""
+        match node:
+            case ast.Constant(value=value):
+                return len(digits(float(value)))  # type: ignore[arg-type]
+            case ast.Name(id=name):
+                return len(self.names.get(name, name))
+            case ast.BinOp(left=left, op=ast.Div(), right=right):
+                return max(self._width(left), self._width(right))
+            case ast.BinOp(left=left, right=right):
+                return self._width(left) + self._width(right) + 2
+            case ast.UnaryOp(operand=operand):
+                return self._width(operand) + 1
+            case ast.Call(func=ast.Name(id=name), args=args):
+                return len(name) + 2 + sum(self._width(one) + 1 for one in args)
+        raise AssertionError(ast.dump(node))
+
+    def latex(self, node: ast.expr, least: int = 0) -> str:
+        """LaTeX of a node, in parentheses where it binds less than ``least``."""
+        if _level(node) < least:
+            return rf"\left( {self.latex(node)} \right)"
+        match node:
+            case ast.Constant(value=value):
+                return _number(float(value))  # type: ignore[arg-type]
+            case ast.Name(id=name):
+                return _symbol(self.names.get(name, name))
+            case ast.UnaryOp(operand=operand):
+                return f"-{self.latex(operand, _PRODUCT)}"
+            case ast.BinOp():
+                return self._operation(node)
+            case ast.Call(func=ast.Name(id=name), args=args):
+                return self._call(name, args)
+        raise AssertionError(ast.dump(node))
+
+    def _operation(self, node: ast.BinOp) -> str:
+        left, op, right = node.left, node.op, node.right
+        if isinstance(op, ast.Div):
+            return rf"\frac{{{self.latex(left)}}}{{{self.latex(right)}}}"
+        if isinstance(op, ast.Pow):
+            return self._power(left, right)
+        own = _PRODUCT if isinstance(op, ast.Mult) else _SUM
+        # a sum that is taken away keeps its parentheses
+        after = own + 1 if isinstance(op, ast.Sub) else own
+        return f"{self.latex(left, own)} {_SIGNS[type(op)]} {self.latex(right, after)}"
+
+    def _call(self, name: str, args: list[ast.expr]) -> str:
+        if name == "sqrt":
+            return rf"\sqrt{{{self.latex(args[0])}}}"
+        if name == "abs":
+            return rf"\left| {self.latex(args[0])} \right|"
+        if name == "abs":
+            return rf"\left| {self.latex(args[0])} \right|"
+        if name == "sum":
+            return rf"\sum {self.latex(args[0], _PRODUCT)}"
+        within = ", ".join(self.latex(one) for one in args)
+        return rf"{_KEYS[name]} \left( {within} \right)"
+
+    def _power(self, base: ast.expr, exponent: ast.expr) -> str:
+        above = f"^{{{self.latex(exponent)}}}"
+        match base:
+            case ast.Call(func=ast.Name(id="sin" | "cos" | "tan" as name), args=[inner]):
+                return rf"{_KEYS[name]}{above} \left( {self.latex(inner)} \right)"
+            case ast.Constant():
+                return self.latex(base) + above
+            case ast.Name(id=name) if "′" not in self.names.get(name, name):
+                return self.latex(base) + above
+        return rf"\left( {self.latex(base)} \right){above}"
+
+
+def _level(node: ast.expr) -> int:
+    """How tightly a node binds; a fraction as drawn needs no parentheses."""
+    match node:
+        case ast.BinOp(op=ast.Add() | ast.Sub()) | ast.UnaryOp():
+            return _SUM
+        case ast.Call(func=ast.Name(id="sum")):
+            return _SUM
+        case ast.BinOp(op=ast.Mult()):
+            return _PRODUCT
+    return _POWER
+
+
+def _wrapped(pieces: list[str], left: str = "(", right: str = ")") -> list[str]:
+    """Pieces between parentheses that do not stretch, since they stand on several lines."""
+    first, *rest = [f"{left} {pieces[0]}", *pieces[1:]]
+    return [*[first, *rest][:-1], f"{[first, *rest][-1]} {right}"]
+
+
+_KEYS = {name: rf"\{name}" for name in ("sin", "cos", "tan", "ln", "exp", "min", "max")} | {
+    "atan": r"\arctan",
+    "asin": r"\arcsin",
+}
+
+
+def _number(value: float) -> str:
+    text = digits(value)
+    if "e" not in text:
+        return text
+    mantissa, _, power = text.partition("e")
+    return rf"{mantissa} \cdot 10^{{{int(power)}}}"

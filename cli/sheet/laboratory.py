@@ -1,0 +1,348 @@
+"""Laboratory work on the sheet: readings, tests, fit with its doubt, and what else they give."""
+
+from __future__ import annotations
+
+import math
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from slipmargin.cli.figures import plot_laboratory
+from slipmargin.cli.questions.check import Outcome
+from slipmargin.cli.questions.interpretations import CheckInterpretations, interpret
+from slipmargin.cli.questions.utilisations import highest
+from slipmargin.cli.scenario.read import Scenario, SoilEntry
+from slipmargin.cli.sheet.blocks import (
+    Block,
+    Cell,
+    Factor,
+    Leaf,
+    NoticeList,
+    Picture,
+    Section,
+    Table,
+    Words,
+    Working,
+)
+from slipmargin.cli.sheet.checks import written
+from slipmargin.cli.sheet.designs import level_verdict
+from slipmargin.strength import EnvelopeFit, Severity, Strength
+from slipmargin.strength.from_laboratory import LaboratoryStrength
+from slipmargin.strength.from_laboratory_working import laboratory_steps
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["interpretations_section", "laboratory_section", "origin", "strengths_table"]
+
+_MOST_READINGS = 40
+"""More rows of readings than this stay in their file."""
+
+
+def origin(entry: SoilEntry) -> str:
+    """Where the strength of a soil came from."""
+    fit = entry.fit
+    if fit is None:
+        return "stated"
+    count = len(fit.tests.names)
+    text = f"fitted to {count} test{'s' if count > 1 else ''}, {_state(fit)}"
+    if (curve := entry.soil.strength.curve) is not None:
+        text += f", power curve {curve.equation}"
+    else:
+        text += fit.origin_words
+    return text + (f", cautious at {fit.confidence:.0%}" if entry.value == "cautious" else "")
+
+
+def _state(fit: EnvelopeFit) -> str:
+    return fit.tests.state.replace("_", " ")
+
+
+def strengths_table(scenario: Scenario) -> Table:
+    """The strengths and weights the checks used."""
+    rows: list[tuple[Cell, ...]] = []
+    for entry in scenario.soils.values():
+        soil = entry.soil
+        below = soil.saturated_unit_weight
+        rows.append(
+            (
+                entry.name,
+                entry.description,
+                *_pair_used(soil.strength),
+                f"{float(soil.unit_weight):.1f}",
+                "not given" if below is None else f"{float(below):.1f}",
+                origin(entry),
+            )
+        )
+    return Table(
+        "Soils and the strengths used",
+        (
+            "Soil",
+            "Description",
+            "c′ [kPa]",
+            "φ′ [deg]",
+            "γ [kN/m³]",
+            "γ below water [kN/m³]",
+            "Strength from",
+        ),
+        tuple(rows),
+        frozenset({2, 3, 4, 5}),
+    )
+
+
+def _pair_used(strength: Strength) -> tuple[str, str]:
+    if strength.curve is not None:
+        return "curve", "curve"
+    return f"{float(strength.cohesion):.1f}", f"{float(strength.friction_angle):.1f}"
+
+
+def laboratory_section(scenario: Scenario) -> Section:
+    """One part a soil."""
+    soils = enumerate(scenario.soils.values(), start=1)
+    return Section(
+        "Laboratory data and fit", (), tuple(_soil(entry, number) for number, entry in soils)
+    )
+
+
+def _soil(entry: SoilEntry, number: int) -> Leaf:
+    blocks: list[Block] = [Words(entry.description)] if entry.description else []
+    if entry.laboratory is None:
+        strength = entry.soil.strength
+        blocks.append(
+            Words(
+                f"The strength was stated, not fitted: c′ = {float(strength.cohesion):.1f} kPa, "
+                f"φ′ = {float(strength.friction_angle):.1f} deg. No test stands behind it here, "
+                "so its uncertainty is not known."
+            )
+        )
+    else:
+        blocks += _fitted(entry.laboratory, entry.name, number)
+    heavy = written(("", n) for n in entry.notices if n.severity != Severity.INFO)
+    if heavy:
+        blocks.append(NoticeList(heavy))
+    return Leaf(entry.name, tuple(blocks))
+
+
+def _fitted(laboratory: LaboratoryStrength, name: str, number: int) -> list[Block]:
+    fit = laboratory.fit
+    blocks: list[Block] = [Words(_specimen(laboratory)), *_readings(laboratory, name)]
+    blocks.append(_tests(fit, name))
+
+    def draw() -> Figure:
+        return plot_laboratory(laboratory)
+
+    blocks.append(Picture(f"fit-{number}", f"Tests and fit: {name}", _fit_words(fit), draw))
+    blocks.append(_strengths(fit, name))
+    if fit.correlation is not None:
+        blocks.append(
+            Words(
+                f"c′ and tan φ′ of one fit are correlated, here {fit.correlation:.2f}: a line "
+                "that starts higher is flatter. Never vary one without the other.",
+            )
+        )
+    blocks.append(Working((), tuple(laboratory_steps(laboratory))))
+    return blocks
+
+
+def _specimen(laboratory: LaboratoryStrength) -> str:
+    box = laboratory.specimen
+    state = f"Strength taken: {laboratory.choices.state.replace('_', ' ')}."
+    if box is None:
+        return f"No specimen is given: readings in stress are taken as they stand. {state}"
+    side = "side" if box.shape == "square" else "diameter"
+    height = "" if box.height is None else f", {box.height:g} mm high"
+    text = (
+        f"{box.shape.capitalize()} specimen, {side} {box.width:g} mm{height}: plane of "
+        f"{box.area:.0f} mm², so that 1 N is {box.kpa_per_newton:.4f} kPa."
+    )
+    for force, words in (
+        (box.added_normal_force, "added to every normal force"),
+        (box.apparatus_friction, "taken off every shear force for the friction of the apparatus"),
+        (box.zero_reading, "taken off every shear force for the reading at no load"),
+    ):
+        if force:
+            text += f" {force:g} N {words}."
+    if laboratory.choices.area_correction:
+        text += " Stresses are on the area still in contact."
+    return f"{text} {state}"
+
+
+def _readings(laboratory: LaboratoryStrength, name: str) -> list[Block]:
+    readings = laboratory.readings
+    count = len(readings.test)
+    if readings.is_record or count > _MOST_READINGS:
+        what = "Stress-displacement records" if readings.is_record else "Readings"
+        return [Words(f"{what} with {count} rows; they stand in the readings file.")]
+    unit = readings.unit
+    quantity = "stress" if unit == "kPa" else "force"
+    banded = bool(np.any(np.isfinite(readings.low)))
+    rows: list[tuple[Cell, ...]] = []
+    for i in range(count):
+        row: tuple[Cell, ...] = (
+            readings.test[i],
+            readings.state[i].replace("_", " "),
+            f"{readings.normal[i]:.6g}",
+            _or_blank(float(readings.shear[i])),
+        )
+        band = (_or_blank(float(readings.low[i])), _or_blank(float(readings.high[i])))
+        rows.append((*row, *band) if banded else row)
+    headers: tuple[str, ...] = (
+        "Test",
+        "State",
+        f"Normal {quantity} [{unit}]",
+        f"Shear {quantity} [{unit}]",
+    )
+    if banded:
+        headers += (f"Lowest seen [{unit}]", f"Highest seen [{unit}]")
+    return [
+        Table(f"Readings as taken: {name}", headers, tuple(rows), frozenset(range(2, len(headers))))
+    ]
+
+
+def _or_blank(value: float) -> str:
+    return f"{value:.6g}" if math.isfinite(value) else ""
+
+
+def _tests(fit: EnvelopeFit, name: str) -> Table:
+    tests, unit = fit.tests, fit.tests.unit
+    form = "Line" if fit.curve is None else "Curve"
+    rows: list[tuple[Cell, ...]] = []
+    for i, test in enumerate(tests.names):
+        residual = fit.residual(i)
+        shear = float(tests.shear[i])
+        rows.append(
+            (
+                test,
+                str(tests.readings[i]),
+                f"{tests.normal[i]:.1f}",
+                f"{shear:.1f}",
+                f"{shear - residual:.1f}",
+                f"{residual:+.2f}",
+            )
+        )
+    return Table(
+        f"Tests, reduced: {name}",
+        (
+            "Test",
+            "Readings",
+            f"Normal [{unit}]",
+            f"Shear [{unit}]",
+            f"{form} [{unit}]",
+            f"Above it [{unit}]",
+        ),
+        tuple(rows),
+        frozenset(range(1, 6)),
+    )
+
+
+def _fit_words(fit: EnvelopeFit) -> str:
+    unit, pair = fit.tests.unit, fit.best_fit
+    low, high = fit.normal_range
+    text = (
+        f"Shear against normal stress of {len(fit.tests.names)} tests from {low:.4g} to "
+        f"{high:.4g} {unit}, "
+        + ("" if fit.curve is None else f"with the curve {fit.curve.equation}, ")
+        + f"with the best line: intercept {float(pair.cohesion):.1f} {unit}, "
+        f"angle {float(pair.friction_angle):.1f} deg{fit.origin_words}."
+    )
+    if fit.cautious is not None:
+        text += (
+            f" The cautious line below it: intercept {float(fit.cautious.cohesion):.1f} {unit}, "
+            f"angle {float(fit.cautious.friction_angle):.1f} deg."
+        )
+    return text
+
+
+def _strengths(fit: EnvelopeFit, name: str) -> Table:
+    unit, interval, cautious = fit.tests.unit, fit.interval, fit.cautious
+    error = fit.standard_error_tan
+    angle_error = ""
+    if error is not None:
+        cos2 = math.cos(math.radians(float(fit.best_fit.friction_angle))) ** 2
+        angle_error = f"{math.degrees(error * cos2):.2f}"
+    cohesion_error = fit.standard_error_cohesion
+    limits = ("", "")
+    level = ""
+    if interval is not None:
+        level = f"{interval.confidence:.0%} "
+        low, high = interval.friction_angle
+        between = "" if interval.cohesion is None else "{:.1f} to {:.1f}".format(*interval.cohesion)
+        limits = ("assumed" if fit.cohesion_assumed else between, f"{low:.1f} to {high:.1f}")
+    rows: list[tuple[Cell, ...]] = [
+        *(
+            (
+                f"Curve: {one.name}",
+                f"{one.best_fit:.3f}",
+                "" if one.standard_error is None else f"{one.standard_error:.3f}",
+                "" if one.limits is None else "{:.3f} to {:.3f}".format(*one.limits),
+                "" if one.cautious is None else f"{one.cautious:.3f}",
+            )
+            for one in fit.curve_parameters
+        ),
+        (
+            f"Cohesion c′ [{unit}]" if unit == "kPa" else f"Intercept [{unit}]",
+            f"{float(fit.best_fit.cohesion):.1f}",
+            "" if cohesion_error is None else f"{cohesion_error:.2f}",
+            limits[0],
+            "" if cautious is None else f"{float(cautious.cohesion):.1f}",
+        ),
+        (
+            "Friction angle φ′ [deg]",
+            f"{float(fit.best_fit.friction_angle):.1f}",
+            angle_error,
+            limits[1],
+            "" if cautious is None else f"{float(cautious.friction_angle):.1f}",
+        ),
+    ]
+    return Table(
+        f"Fitted strength: {name}",
+        ("Quantity", "Best fit", "Standard error", f"{level}limits", "Cautious"),
+        tuple(rows),
+        frozenset({1, 2, 3, 4}),
+    )
+
+
+def interpretations_section(outcome: Outcome) -> Section:
+    """Every check under every reading of the same laboratory data."""
+    blocks: list[Block] = [
+        Words(
+            "How much of each factor is a choice of the reader: the same tests, read in every "
+            "way they allow, one soil at a time with the others as used."
+        )
+    ]
+    found = interpret(outcome.scenario)
+    blocks += [_interpreted(one) for one in found]
+    if len(blocks) == 1:
+        blocks = [Words("No check with a factor of safety was run.")]
+    return Section("Interpretations", tuple(blocks))
+
+
+def _interpreted(one: CheckInterpretations) -> Table:
+    states = tuple(one.rows[0].factors)
+    sets = [name for name, levels in one.rows[0].levels.items() if levels]
+    rows: list[tuple[Cell, ...]] = []
+    for row in one.rows:
+        factors = [Factor(row.factors[s], one.entry.target(s)) for s in states]
+        reading = row.reading
+        rows.append(
+            (
+                f"{row.soil}: {reading.name}",
+                f"{reading.cohesion:.1f}",
+                f"{reading.friction_angle:.1f}",
+                *factors,
+                *(level_verdict(highest(row.levels[name])) for name in sets),
+            )
+        )
+    asked = one.entry.asked(states)
+    wanted = f" ({asked})" if asked else ""
+    return Table(
+        f"{one.entry.label}{wanted}",
+        (
+            "Reading",
+            "c′ [kPa]",
+            "φ′ [deg]",
+            *(state.capitalize() for state in states),
+            *(f"Highest utilisation, {name}" for name in sets),
+        ),
+        tuple(rows),
+        frozenset(range(1, 3 + len(states) + len(sets))),
+    )

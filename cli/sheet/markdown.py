@@ -1,0 +1,108 @@
+"""The sheet as Markdown: plain text that any editor shows, tables as tables."""
+
+from __future__ import annotations
+
+import re
+from collections.abc import Iterator
+
+from slipmargin.cli.sheet.blocks import (
+    Block,
+    Cell,
+    NoticeList,
+    Picture,
+    Sheet,
+    Table,
+    Words,
+    Working,
+)
+from slipmargin.cli.sheet.equations import linear
+from slipmargin.cli.sheet.text import WEIGHTS, readable
+from slipmargin.strength.working import Step, digits, printed
+
+__all__ = ["markdown"]
+
+
+def markdown(sheet: Sheet) -> str:
+    """The sheet as Markdown with tables; pictures are told in words."""
+    lines = [
+        f"# {_plain(sheet.title)}",
+        f"Calculation sheet. Made on {sheet.date}",
+        f"**{_plain(sheet.verdict)}**",
+        f"**Caution.** {_plain(sheet.caution)}",
+    ]
+    for number, section in enumerate(sheet.sections, start=1):
+        lines.append(f"## {number} {_plain(section.title)}")
+        lines += _blocks(section.blocks)
+        for part, leaf in enumerate(section.leaves, start=1):
+            lines.append(f"### {number}.{part} {_plain(leaf.title)}")
+            lines += _blocks(leaf.blocks)
+    return "\n\n".join(lines) + "\n"
+
+
+def _blocks(blocks: tuple[Block, ...]) -> Iterator[str]:
+    for block in blocks:
+        match block:
+            case Words(text=text, tone=tone):
+                yield f"**{_plain(text)}**" if tone == "strong" else _plain(text)
+            case Table():
+                yield f"*{_plain(block.caption)}*"
+                yield _table(block)
+            case Picture(caption=caption, words=words):
+                yield f"> {_plain(caption)}. {_plain(words)}"
+            case Working():
+                yield from _working(block)
+            case NoticeList(notices=notices):
+                yield "\n".join(
+                    f"- **{WEIGHTS[one.notice.severity]}.** "
+                    + (f"{_plain(', '.join(one.places))}: " if one.places else "")
+                    + _plain(one.notice.text)
+                    + (f" ({_plain(one.notice.ground)})" if one.notice.ground else "")
+                    for one in notices
+                )
+            case _:
+                pass  # sliders need a page that moves
+
+
+def _table(block: Table) -> str:
+    ruled = ["--:" if i in block.right else "---" for i in range(len(block.headers))]
+    rows = [block.headers, *block.rows]
+    shown = ["| " + " | ".join(_cell(cell) for cell in row) + " |" for row in rows]
+    return "\n".join([shown[0], "| " + " | ".join(ruled) + " |", *shown[1:]])
+
+
+def _cell(cell: Cell) -> str:
+    return _plain(cell if isinstance(cell, str) else cell.text)
+
+
+def _working(block: Working) -> Iterator[str]:
+    if block.given:
+        yield "Given:"
+        yield "\n".join(
+            f"- {_code(f'{step.symbol} = {digits(step.value)} {step.unit}')} {_plain(step.says)}"
+            for step in block.given
+        )
+    if block.steps:
+        yield "\n".join(_step(number, step) for number, step in enumerate(block.steps, start=1))
+
+
+def _step(number: int, step: Step) -> str:
+    source = f" ({_plain(step.source)})" if step.source else ""
+    lines = [f"{number}. {_plain(step.says)}{source}"]
+    equations = [f"{step.symbol} = {text}" for text in (step.equation, step.substituted) if text]
+    value = f"{step.symbol} = {printed(step.value, step.unit)} {step.unit}"
+    return "  \n    ".join([*lines, *(_code(linear(e)) for e in equations), f"**{_code(value)}**"])
+
+
+def _code(text: str) -> str:
+    """Words of the program's own between backticks; there is none in them."""
+    return f"`{readable(text).strip()}`"
+
+
+def _plain(text: str) -> str:
+    """Text in which nothing is taken for a mark-up of Markdown or HTML."""
+    words = " ".join(readable(text).split())
+    words = words.replace("&", "&amp;").replace("<", "&lt;").replace(">", "&gt;")
+    words = re.sub(r"([\\`*_{}\[\]|~#!$])", r"\\\1", words)
+    words = re.sub(r"(?i)(https?|ftp|www)([:.])", r"\1&#8203;\2", words)
+    words = re.sub(r"^(\d+)([.)])(?=\s|$)", r"\1\\\2", words)
+    return re.sub(r"^([-+=])(?=\s|$|=)", r"\\\1", words)

@@ -1,0 +1,316 @@
+"""The sheet as a PDF, set in the fonts that come with the figures."""
+
+from __future__ import annotations
+
+import math
+import re
+import unicodedata
+from datetime import datetime
+from pathlib import Path
+
+import matplotlib as mpl
+from fpdf import FPDF, FontFace
+from fpdf.bidi import BidiParagraph
+from fpdf.enums import TextDirection, XPos, YPos
+from fpdf.fonts import TTFFont
+
+from slipmargin.cli.sheet.blocks import (
+    Block,
+    Cell,
+    Leaf,
+    NoticeList,
+    Picture,
+    Sheet,
+    Table,
+    Verdict,
+    Words,
+    Working,
+)
+from slipmargin.cli.sheet.equations import linear
+from slipmargin.cli.sheet.pictures import as_pixels
+from slipmargin.cli.sheet.text import WEIGHTS, readable
+from slipmargin.strength import Severity
+from slipmargin.strength.working import Step, digits, printed
+
+__all__ = ["document"]
+
+_FONTS = Path(mpl.get_data_path()) / "fonts" / "ttf"
+_DEEP, _RUST, _GREY, _INK = (27, 58, 87), (140, 51, 16), (84, 96, 107), (23, 33, 43)
+_TEXT, _SMALL, _LINE = 8.8, 7.6, 4.5  # pt, pt, mm
+_VALUE, _GUTTER = 40.0, 8.0  # mm
+_MISSING = "\ufffd"
+
+
+def document(sheet: Sheet, now: datetime) -> bytes:
+    """The sheet as the bytes of a PDF."""
+    pages = _Pages(sheet, now)
+    pages.head(sheet)
+    for number, section in enumerate(sheet.sections, start=1):
+        opens_drawn = bool(section.leaves) and _opens_drawn(section.leaves[0])
+        pages.heading(f"{number}  {section.title}", 0, 175.0 if opens_drawn else 42.0)
+        pages.blocks(section.blocks)
+        for part, leaf in enumerate(section.leaves, start=1):
+            room = 140.0 if _opens_drawn(leaf) else 42.0
+            pages.heading(f"{number}.{part}  {leaf.title}", 1, room)
+            pages.blocks(leaf.blocks)
+    return bytes(pages.output())
+
+
+def _opens_drawn(leaf: Leaf) -> bool:
+    """Whether a part opens with a picture, which its heading must not be parted from."""
+    return any(isinstance(block, Picture) for block in leaf.blocks[:2])
+
+
+class _Pages(FPDF):
+    """A4 pages with the caution at the foot of each."""
+
+    def __init__(self, sheet: Sheet, now: datetime) -> None:
+        super().__init__(format="A4")
+        self.set_margins(18.0, 16.0, 18.0)
+        self.set_auto_page_break(True, margin=18.0)
+        files = {"": _FONTS / "DejaVuSans.ttf", "B": _FONTS / "DejaVuSans-Bold.ttf"}
+        for style, file in files.items():
+            self.add_font("sheet", style, file)
+        fonts = [self.fonts[f"sheet{style}"] for style in files]
+        known = [frozenset(font.cmap) for font in fonts if isinstance(font, TTFFont)]
+        self.letters = known[0] & known[1]
+        self.set_title(self.plain(sheet.title))
+        self.set_lang("en")
+        self.set_creation_date(now)
+        self.add_page()
+
+    def footer(self) -> None:
+        self.set_y(-12.0)
+        self.ink(_GREY, size=7.0)
+        self.cell(0.0, 4.0, "Preliminary quick check, not a design", align="L", new_x=XPos.LMARGIN)
+        self.cell(0.0, 4.0, f"{self.page_no()} of {{nb}}", align="R")
+
+    def plain(self, text: str) -> str:
+        """Text this font can show, in the order it is seen."""
+        shown = "".join(sign if ord(sign) in self.letters else _MISSING for sign in readable(text))
+        if any(unicodedata.bidirectional(sign) in ("R", "AL") for sign in shown):
+            paragraph = BidiParagraph(text=shown, base_direction=TextDirection.LTR)
+            return str(paragraph.get_reordered_string())
+        return shown
+
+    def ink(
+        self, colour: tuple[int, int, int] = _INK, style: str = "", size: float = _TEXT
+    ) -> None:
+        self.set_font("sheet", style, size)
+        self.set_text_color(*colour)
+
+    def room(self, height: float) -> None:
+        """A new page where less than this height [mm] is left."""
+        if self.get_y() + height > self.page_break_trigger:
+            self.add_page()
+
+    def line_of(self, text: str, height: float = _LINE, width: float = 0.0) -> None:
+        """A paragraph from the left margin."""
+        self.multi_cell(
+            width, height, self.plain(text), align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT
+        )
+
+    def head(self, sheet: Sheet) -> None:
+        self.set_draw_color(*_DEEP)
+        self.set_line_width(1.0)
+        self.line(self.l_margin, self.get_y(), self.w - self.r_margin, self.get_y())
+        self.ln(3.0)
+        self.ink(_GREY, size=_SMALL)
+        self.line_of("Calculation sheet")
+        self.ink(_DEEP, "B", 17.0)
+        self.line_of(sheet.title, 7.5)
+        self.ink(_GREY)
+        self.line_of(f"Made on {sheet.date}")
+        self.ln(2.0)
+        self.ink(_INK, "B", 11.0)
+        self.line_of(sheet.verdict, 5.5)
+        self.ln(1.5)
+        self.ink(_RUST, "B")
+        self.line_of("Caution")
+        self.ink()
+        self.line_of(sheet.caution)
+        self.ln(2.0)
+
+    def heading(self, title: str, level: int, with_it: float = 42.0) -> None:
+        """A heading, on one page with what follows it [mm]."""
+        self.ln(5.0 if level == 0 else 3.0)
+        self.room(with_it)
+        text = self.plain(title)
+        self.start_section(text, level=level)
+        if level == 0:
+            self.set_draw_color(*_DEEP)
+            self.set_line_width(0.4)
+            self.line(self.l_margin, self.get_y(), self.w - self.r_margin, self.get_y())
+            self.ln(2.0)
+        self.ink(_DEEP if level == 0 else _INK, "B", 13.0 if level == 0 else 10.2)
+        self.multi_cell(0.0, 5.5, text, align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+        self.ln(1.5)
+
+    def blocks(self, blocks: tuple[Block, ...]) -> None:
+        for block in blocks:
+            match block:
+                case Words(text=text, tone=tone):
+                    self.ink(
+                        _GREY if tone == "aside" else _INK,
+                        "B" if tone == "strong" else "",
+                        _SMALL if tone == "aside" else _TEXT,
+                    )
+                    self.room(2.0 * _LINE)
+                    self.line_of(text)
+                    self.ln(1.5)
+                case Table():
+                    self.grid(block)
+                case Picture():
+                    self.picture(block)
+                case Working():
+                    self.working(block)
+                case NoticeList():
+                    self.notices(block)
+                case _:
+                    pass  # sliders need a page that moves
+
+    def grid(self, block: Table) -> None:
+        """A table; its head is repeated and its rows stay whole."""
+        rows = [[self.plain(_words(cell)) for cell in row] for row in block.rows]
+        heads = [self.plain(head) for head in block.headers]
+        widths = self.widths([heads, *rows])
+        first = (
+            [
+                math.ceil(1.1 * self.get_string_width(text) / (share * self.epw - 2.5))
+                for text, share in zip(rows[0], widths, strict=True)
+            ]
+            if rows
+            else [1]
+        )
+        self.room(min(26.0 + 3.9 * max(first), self.eph))
+        self.ink(_GREY, size=_SMALL)
+        self.line_of(block.caption, 4.0)
+        self.ln(0.5)
+        self.ink(size=_SMALL)
+        self.set_draw_color(176, 184, 190)
+        self.set_line_width(0.2)
+        with self.table(
+            col_widths=widths,
+            borders_layout="HORIZONTAL_LINES",
+            headings_style=FontFace(emphasis="BOLD", color=_INK, fill_color=(238, 242, 244)),
+            line_height=3.9,
+            padding=(0.7, 0.9, 0.7, 1.6),
+            text_align=tuple("RIGHT" if i in block.right else "LEFT" for i in range(len(heads))),
+            v_align="TOP",
+        ) as table:
+            table.row(heads)
+            for cells, texts in zip(block.rows, rows, strict=True):
+                row = table.row()
+                for cell, text in zip(cells, texts, strict=True):
+                    bad = isinstance(cell, Verdict) and cell.tone == "bad"
+                    style = FontFace(emphasis="BOLD", color=_RUST) if bad else None
+                    row.cell(text, style=style)
+        self.ln(4.0)
+
+    def widths(self, rows: list[list[str]]) -> tuple[float, ...]:
+        """Widths that hold every word, the rest shared by what the columns hold."""
+        self.ink(style="B", size=_SMALL)
+        least, wanted = [], []
+        for column in zip(*rows, strict=True):
+            words = (word for text in column for word in text.split())
+            word = max((self.get_string_width(one) for one in words), default=0.0)
+            least.append(min(word, 36.0) + 3.6)
+            wanted.append(min(max(self.get_string_width(t) for t in column), 90.0) + 3.6)
+        spare = max(self.epw - sum(least), 0.0)
+        more = [want - low for want, low in zip(wanted, least, strict=True)]
+        share = spare / sum(more) if sum(more) else 0.0
+        found = [low + share * extra for low, extra in zip(least, more, strict=True)]
+        self.ink(size=_SMALL)
+        return tuple(width / sum(found) for width in found)
+
+    def picture(self, block: Picture) -> None:
+        pixels, shape = as_pixels(block)
+        # records stand above their envelope: tall, and small print in half a page
+        width = min(self.epw, (112.0 if shape < 1.1 else 200.0) / shape)
+        self.room(width * shape + 8.0)
+        self.image(pixels, w=width, alt_text=self.plain(block.words))
+        self.ink(_GREY, size=_SMALL)
+        self.line_of(block.caption, 4.0)
+        self.ln(2.5)
+
+    def notices(self, block: NoticeList) -> None:
+        left = self.l_margin
+        for one in block.notices:
+            notice = one.notice
+            self.room(3.0 * _LINE)
+            grave = notice.severity != Severity.INFO
+            self.ink(_RUST if grave else _GREY, "B", _SMALL)
+            self.cell(18.0, 4.1, WEIGHTS[notice.severity])
+            self.ink(size=_SMALL)
+            places = f"{', '.join(one.places)}: " if one.places else ""
+            ground = f" ({notice.ground})" if notice.ground else ""
+            self.set_left_margin(left + 18.0)
+            self.line_of(f"{places}{notice.text}{ground}", 4.1)
+            self.set_left_margin(left)
+            self.set_x(left)
+            self.ln(0.8)
+        self.ln(2.0)
+
+    def working(self, block: Working) -> None:
+        if block.given:
+            self.room(20.0)
+            self.ink(style="B", size=_SMALL)
+            self.line_of("Given", 4.2)
+            for step in block.given:
+                self.room(_LINE)
+                self.ink(size=_SMALL)
+                self.symbols(f"{step.symbol} = {digits(step.value)} {step.unit}".rstrip(), 4.1)
+                self.set_x(self.l_margin + 44.0)
+                self.ink(_GREY, size=_SMALL)
+                self.line_of(step.says, 4.1)
+            self.ln(1.5)
+        for number, step in enumerate(block.steps, start=1):
+            self.step(number, step)
+        self.ln(3.0)
+
+    def step(self, number: int, step: Step) -> None:
+        left, right = self.l_margin, self.r_margin
+        lines = [f"{step.symbol} = {text}" for text in (step.equation, step.substituted) if text]
+        self.ink(size=_SMALL)
+        across = self.epw - _GUTTER - _VALUE
+        says = step.says + (f" ({step.source})" if step.source else "")
+        tall = sum(math.ceil(1.1 * self.get_string_width(t) / across) for t in [says, *lines])
+        self.room(4.2 * tall + 2.0)
+        self.set_draw_color(226, 231, 234)
+        self.set_line_width(0.15)
+        self.line(left, self.get_y(), self.w - right, self.get_y())
+        self.ln(0.9)
+        self.ink(_GREY, size=_SMALL)
+        self.cell(_GUTTER, 4.1, str(number))
+        self.set_left_margin(left + _GUTTER)
+        self.set_right_margin(right + _VALUE)
+        self.ink(size=_SMALL)
+        self.line_of(says, 4.1)
+        for line in lines:
+            self.symbols(line, 4.3)
+            self.ln(4.3)
+        self.set_right_margin(right)
+        self.set_left_margin(left)
+        value = f"= {printed(step.value, step.unit)} {step.unit}".rstrip()
+        self.set_y(self.get_y() - 4.2)
+        self.ink(style="B", size=_SMALL)
+        wide = self.get_string_width(value)
+        base, _, below = step.symbol.partition("_")
+        self.set_x(self.w - right - wide - self.get_string_width(base + below) - 2.0)
+        self.set_right_margin(right - 6.0)
+        self.symbols(f"{step.symbol} {value}", 4.2)
+        self.set_right_margin(right)
+        self.ln(5.0)
+
+    def symbols(self, text: str, height: float) -> None:
+        """A line in which what follows a low line stands low."""
+        pieces = re.split(r"_((?:(?![²³])[\w′])+)", self.plain(linear(text)))
+        for index, piece in enumerate(pieces):
+            self.char_vpos = "SUB" if index % 2 else "LINE"
+            if piece:
+                self.write(height, piece)
+        self.char_vpos = "LINE"
+
+
+def _words(cell: Cell) -> str:
+    return cell if isinstance(cell, str) else cell.text

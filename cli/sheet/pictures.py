@@ -1,0 +1,111 @@
+"""Figures as SVG inside a page, or as pixels in a PDF."""
+
+from __future__ import annotations
+
+import io
+import re
+import warnings
+from collections.abc import Iterator
+from contextlib import contextmanager
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from slipmargin.cli.sheet.blocks import Picture
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+    from PIL.Image import Image
+
+__all__ = ["Area", "area_of", "as_pixels", "as_svg"]
+
+_RESOLUTION = 170
+
+
+@dataclass(frozen=True, slots=True)
+class Area:
+    """Where the axes of a figure stand in its SVG [pt]: left, bottom, width and height."""
+
+    left: float
+    bottom: float
+    width: float
+    height: float
+
+
+@contextmanager
+def _quiet() -> Iterator[None]:
+    """Without complaints of letters that the font of figures does not hold."""
+    import matplotlib as mpl
+
+    # measured at the resolution of SVG, words need to be set but once
+    same = mpl.rc_context({"svg.hashsalt": "slipmargin", "figure.dpi": 72.0})
+    with warnings.catch_warnings(), same:
+        warnings.filterwarnings("ignore", message="Glyph .* missing from")
+        warnings.filterwarnings("ignore", message="Matplotlib currently does not support")
+        yield
+
+
+def as_svg(picture: Picture) -> tuple[str, Area]:
+    """The figure as an SVG element whose names are its own, and where its axes stand."""
+    stream = io.StringIO()
+    with _quiet():
+        figure = picture.draw()
+        figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})
+    return _inline(stream.getvalue(), picture.key), area_of(figure)
+
+
+def area_of(figure: Figure) -> Area:
+    """Where the first axes of a drawn figure stand in its SVG."""
+    width, height = 72.0 * figure.get_figwidth(), 72.0 * figure.get_figheight()
+    box = figure.axes[0].get_position()
+    return Area(
+        left=box.x0 * width,
+        bottom=(1.0 - box.y0) * height,
+        width=box.width * width,
+        height=box.height * height,
+    )
+
+
+def _inline(document: str, key: str) -> str:
+    """An SVG document as an element of a page, nothing in it shared with another."""
+    body = document[document.index("<svg") :]
+    body = re.sub(r"<metadata>.*?</metadata>\s*", "", body, flags=re.DOTALL)
+    # a style sheet in one figure would dress the whole page
+    body = re.sub(r"<defs>\s*<style[^>]*>.*?</style>\s*</defs>\s*", "", body, flags=re.DOTALL)
+    body = re.sub(r"<!--.*?-->\s*", "", body, flags=re.DOTALL)
+    body = re.sub(r'(?<= d=")[^"]+', _shorter, body)
+    body = re.sub(r">\s+<", ">\n<", body)
+    body = re.sub(r'(?<=\bid=")', f"{key}-", body)
+    body = re.sub(r'(?<=href="#)', f"{key}-", body)
+    body = re.sub(r"(?<=url\(#)", f"{key}-", body)
+    head, rest = body.split(">", 1)
+    box = re.search(r'viewBox="[^"]+"', head)
+    assert box is not None
+    opening = (
+        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+        f'{box.group()} role="img" aria-labelledby="{key}-title" '
+        'style="stroke-linejoin:round;stroke-linecap:butt">'
+    )
+    return f'{opening}<title id="{key}-title"></title>{rest.strip()}'
+
+
+def _shorter(path: re.Match[str]) -> str:
+    """A path with coordinates to a hundredth of a point."""
+    numbers = re.sub(r"-?\d+\.\d{3,}", lambda n: f"{float(n.group()):.2f}", path.group())
+    return " ".join(numbers.split())
+
+
+def as_pixels(picture: Picture) -> tuple[Image, float]:
+    """The figure as pixels, and its height over its width."""
+    from matplotlib.backends.backend_agg import FigureCanvasAgg
+    from PIL import Image as images
+
+    with _quiet():
+        figure = picture.draw()
+        figure.set_dpi(_RESOLUTION)
+        canvas = FigureCanvasAgg(figure)
+        canvas.draw()  # type: ignore[no-untyped-call]
+        seen = np.asarray(canvas.buffer_rgba())  # type: ignore[no-untyped-call]
+    pixels = images.fromarray(seen[..., :3])
+    return pixels, float(figure.get_figheight() / figure.get_figwidth())

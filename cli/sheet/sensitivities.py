@@ -1,0 +1,383 @@
+"""Sensitivities on the sheet: sweeps, what each input moves, strength maps, sampled doubt."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any, TypeAlias
+
+import numpy as np
+
+from slipmargin.cli.figures import plot_strength_map, plot_sweeps
+from slipmargin.cli.questions.check import Outcome
+from slipmargin.cli.questions.influence import CheckInfluence, find_influence
+from slipmargin.cli.questions.reliability import NOT_COVERED, run_reliability
+from slipmargin.cli.questions.strength_map import StrengthMap
+from slipmargin.cli.questions.sweep import SweepOutcome
+from slipmargin.cli.questions.sweeps import Sweeps, run_sweeps
+from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome
+from slipmargin.cli.questions.utilisations import highest, inverse
+from slipmargin.cli.scenario.read import CheckEntry, Scenario, SweepEntry
+from slipmargin.cli.scenario.varied import VariedField, find_field
+from slipmargin.cli.sheet.blocks import (
+    Block,
+    Cell,
+    Factor,
+    Leaf,
+    NoticeList,
+    Picture,
+    Section,
+    Slider,
+    Table,
+    Verdict,
+    Words,
+)
+from slipmargin.cli.sheet.checks import all_notices, written
+from slipmargin.cli.sheet.designs import level_verdict
+from slipmargin.cli.sheet.gaps import Gaps
+from slipmargin.cli.sheet.slider import SliderData, slider_of
+from slipmargin.cli.terminal.sweep_text import never_crossed
+from slipmargin.cli.terminal.uncertainty_text import known
+from slipmargin.cli.words import BESIDE
+from slipmargin.stability import Check
+from slipmargin.stability.check import lowest_alone
+from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.planar_wedge.rotation_beside import lowest_governing
+from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS
+from slipmargin.strength import InputError, Notice, Numeric
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["sensitivities_section"]
+
+_Owed: TypeAlias = tuple[str, Notice]
+"""Label of a check, and a notice that its further questions must pass on."""
+
+_MOST_SAMPLES = 200_000
+"""More samples than this are left to the command made for them."""
+
+_STEP = 0.01
+"""Share of a value over which a slope is taken on either side."""
+
+_MOST_ROWS = 10
+
+_TARGET: dict[bool | None, Cell] = {
+    True: Verdict("missed", "bad"),
+    False: Verdict("met", "good"),
+    None: "",
+}
+
+
+def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Section:
+    """Everything that moves a factor; sampled doubt, which takes longer, where it is wanted.
+
+    A part that cannot be made leaves a gap, and the others stand.
+    """
+    scenario = outcome.scenario
+    owed: list[_Owed] = []
+    leaves: list[Leaf] = []
+    for number, asked in enumerate(scenario.sweeps, start=1):
+        title = f"Sweep of {asked.vary}"
+        leaves += gaps.leaves(title, lambda a=asked, n=number: _sweep(scenario, a, n, owed))  # type: ignore[misc]
+    leaves += gaps.leaves("What each input moves", lambda: _moved(scenario, owed))
+    for number, name in enumerate(scenario.soils, start=1):
+        title = f"Strength map: {name}"
+        leaves += gaps.leaves(title, lambda s=name, n=number: _mapped(outcome, s, n, owed))  # type: ignore[misc]
+    if sampled:
+        leaves += gaps.leaves("Sampled doubt", lambda: _sampled(scenario, owed))
+    known = {one.notice for one in all_notices(outcome)}
+    left = written(item for item in owed if item[1] not in known)
+    if left:
+        leaves.append(Leaf("What these tables leave out", (NoticeList(left),)))
+    if not leaves:
+        return Section("Sensitivities", (Words("No check with a factor of safety was run."),))
+    return Section("Sensitivities", (), tuple(leaves))
+
+
+def _owed_by_sweep(one: SweepOutcome | TwoWayOutcome) -> list[_Owed]:
+    if isinstance(one, TwoWayOutcome):
+        return [(label, notice) for label, found in one.notices.items() for notice in found]
+    return [(check.entry.label, notice) for check in one.checks for notice in check.notices]
+
+
+def _sweep(scenario: Scenario, asked: SweepEntry, number: int, owed: list[_Owed]) -> list[Leaf]:
+    (one,) = run_sweeps(scenario, [asked]).outcomes
+    owed += _owed_by_sweep(one)
+    return [_swept(one, number)]
+
+
+def _swept(one: SweepOutcome | TwoWayOutcome, number: int) -> Leaf:
+    def draw() -> Figure:
+        return plot_sweeps(Sweeps((one,)))
+
+    if isinstance(one, TwoWayOutcome):
+        title = f"Sweep of {one.vary[0]} and {one.vary[1]}"
+        words = "Lines of equal lowest factor over both inputs, one panel a check."
+        return Leaf(title, (Picture(f"sweep-{number}", title, words, draw),))
+    unit = f" [{one.unit}]" if one.unit else ""
+    title = f"Sweep of {one.vary}"
+    words = (
+        f"Factors of safety against {one.vary} from {one.values[0]:.4g} to {one.values[-1]:.4g} "
+        f"{one.unit}; the table below gives where they cross 1 and their targets."
+    )
+    rows: list[tuple[Cell, ...]] = []
+    for check in one.checks:
+        by_state = dict(check.by_limit_state)
+        swept = dict(check.sweep.factors_of_safety)
+        if check.beside is not None:
+            swept[BESIDE], by_state[BESIDE] = check.beside, check.beside_break_even
+        several = len(swept) > 1
+        for state, factors in swept.items():
+            found, asked = by_state[state], check.entry.target(state)
+            rows.append(
+                (
+                    check.entry.label + (f": {state}" if several else ""),
+                    factor_text(float(factors[0])),
+                    factor_text(float(factors[-1])),
+                    _crossing(found["1.0"], factors, 1.0),
+                    _crossing(found["target"], factors, asked)
+                    if asked is not None
+                    else "no target",
+                )
+            )
+    table = Table(
+        f"Break-even values of {one.vary}{unit}",
+        ("Check", "Factor at the start", "Factor at the end", "Factor is 1 at", "Target met at"),
+        tuple(rows),
+        frozenset({1, 2, 3, 4}),
+    )
+    blocks: list[Block] = [Picture(f"sweep-{number}", title, words, draw), table]
+    used = _used_up(one)
+    if used.rows:
+        blocks.append(used)
+    return Leaf(title, tuple(blocks))
+
+
+def _used_up(one: SweepOutcome) -> Table:
+    """Highest degree of utilisation of every check under every set, at both ends and at 1."""
+    unit = f" [{one.unit}]" if one.unit else ""
+    rows: list[tuple[Cell, ...]] = []
+    for check in one.checks:
+        for name, value in check.used_up.items():
+            level = highest(check.levels[name])
+            ends = (level_verdict(level[0]), level_verdict(level[-1]))
+            at = _crossing(value, inverse(level), 1.0)
+            rows.append((check.entry.label, name, *ends, at))
+    return Table(
+        f"Partial factors over {one.vary}{unit}: highest degree of utilisation, at most 1",
+        ("Check", "Set", "At the start", "At the end", "It is 1 at"),
+        tuple(rows),
+        frozenset({2, 3, 4}),
+    )
+
+
+def _crossing(value: float | None, factors: Any, level: float) -> str:
+    return never_crossed(factors, level) if value is None else f"{value:.4g}"
+
+
+def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
+    """What each input moves, over a plausible range and at the value used."""
+    found = find_influence(scenario)
+    if not found:
+        return []
+    blocks: list[Block] = [
+        Words(
+            "Each input is swung over its plausible range, stated or by default, and the lowest "
+            "factor is found at both ends. A fitted strength is swung along its joint region; "
+            "the corners of its separate limits are pairs that the tests exclude."
+        )
+    ]
+    for one in found:
+        blocks += [_swings(one), _slopes(scenario, one)]
+        owed += [(one.entry.label, notice) for notice in one.notices]
+    return [Leaf("What each input moves", tuple(blocks))]
+
+
+def _swings(one: CheckInfluence) -> Table:
+    rows: list[tuple[Cell, ...]] = [
+        (
+            _short(swing.name, one.entry),
+            swing.low,
+            swing.high,
+            *(
+                Factor(at, one.target) if swing.bounded else ""
+                for at in (swing.at_low, swing.at_high)
+            ),
+            _TARGET[swing.misses],
+            "default" if swing.default_range else "tests or stated",
+        )
+        for swing in one.swings[:_MOST_ROWS]
+    ]
+    more = len(one.swings) - len(rows)
+    rest = f"; {more} that move it less are left out" if more > 0 else ""
+    return Table(
+        f"Lowest factor of {one.entry.label}, {factor_text(one.base)} as used{rest}",
+        ("Input", "From", "To", "Factor", "Factor", "Target", "Range from"),
+        tuple(rows),
+        frozenset({3, 4}),
+    )
+
+
+def _short(path: str, entry: CheckEntry) -> str:
+    """A path without the label of the check it stands under."""
+    return path.removeprefix(f"checks.{entry.label}.").removeprefix("soils.")
+
+
+def _slopes(scenario: Scenario, one: CheckInfluence) -> Table:
+    """D ln F / d ln x of the lowest factor at the values used."""
+    paths = [
+        f"soils.{name}.{field}"
+        for name in dict.fromkeys(one.entry.soils.values())
+        for field in SOIL_FIELDS
+    ]
+    paths += [swing.name for swing in one.swings if swing.name.startswith("checks.")]
+    inputs = [found for path in paths if (found := _input(scenario, one.entry, path)) is not None]
+    lowest = lowest_governing if one.governs else lowest_alone
+    slopes = zip(inputs, _elasticities(one.entry.check, inputs, lowest), strict=True)
+    kept = sorted((row for row in slopes if abs(row[1]) >= 0.005), key=lambda row: -abs(row[1]))
+    rows: list[tuple[Cell, ...]] = [
+        (
+            _short(moved.path, one.entry),
+            f"{moved.value:.4g} {moved.varied.limits.unit}".strip(),
+            f"{slope:+.2f}",
+        )
+        for moved, slope in kept[:_MOST_ROWS]
+    ]
+    return Table(
+        f"Change of that factor in % for 1 % of each input, d ln F / d ln x: {one.entry.label}",
+        ("Input x", "Value used", "d ln F / d ln x"),
+        tuple(rows),
+        frozenset({1, 2}),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class _Input:
+    path: str
+    varied: VariedField
+    value: float
+
+
+def _input(scenario: Scenario, entry: CheckEntry, path: str) -> _Input | None:
+    """A field that can be moved a little either way."""
+    try:
+        varied, value = find_field(scenario, path), _held(scenario, entry, path)
+        if value is None or value <= 0.0:
+            return None
+        for share in (1.0 - _STEP, 1.0 + _STEP):
+            varied.limits.check(path, share * value)
+    except InputError:
+        return None
+    return _Input(path, varied, value)
+
+
+def _elasticities(
+    check: Check, inputs: Sequence[_Input], lowest: Callable[[Check], Numeric]
+) -> list[float]:
+    """One call moves every input in turn; where the theory refuses one, each has a call."""
+    moved = check
+    for index, one in enumerate(inputs):
+        values = np.full(2 * len(inputs), one.value)
+        values[2 * index : 2 * index + 2] *= (1.0 - _STEP, 1.0 + _STEP)
+        moved = one.varied.put(moved, values)
+    try:
+        factors = np.asarray(lowest(moved), dtype=float)
+    except InputError:
+        if len(inputs) < 2:
+            return [0.0] * len(inputs)
+        return [slope for one in inputs for slope in _elasticities(check, [one], lowest)]
+    factors = np.broadcast_to(factors, (2 * len(inputs),)).reshape(-1, 2)
+    usable = np.all(np.isfinite(factors) & (factors > 0.0), axis=1)
+    ratio = np.where(usable, factors[:, 1], 1.0) / np.where(usable, factors[:, 0], 1.0)
+    return [float(slope) for slope in np.log(ratio) / math.log((1.0 + _STEP) / (1.0 - _STEP))]
+
+
+def _held(scenario: Scenario, entry: CheckEntry, path: str) -> float | None:
+    """What a field holds; ``None`` where it holds nothing or no scalar."""
+    held: Any
+    if path.startswith("soils."):
+        name, _, field = path.removeprefix("soils.").rpartition(".")
+        soil = scenario.soils[name].soil
+        if field in ("cohesion", "friction_angle"):
+            # a curved envelope has no pair of its own to vary
+            held = None if soil.strength.curve is not None else getattr(soil.strength, field)
+        else:
+            held = getattr(soil, field)
+    else:
+        held = entry.check
+        for word in path.removeprefix(f"checks.{entry.label}.").split("."):
+            held = held[int(word)] if word.isdigit() else getattr(held, word)
+    return float(held) if held is not None and np.ndim(held) == 0 else None
+
+
+def _mapped(outcome: Outcome, name: str, number: int, owed: list[_Owed]) -> list[Leaf]:
+    found = slider_of(outcome, name)
+    if found is None:
+        return []
+    owed += [(label, one) for label, some in found[1].notices.items() for one in some]
+    return [_map(*found, number)]
+
+
+def _map(data: SliderData, drawn: StrengthMap, number: int) -> Leaf:
+    def draw() -> Figure:
+        return plot_strength_map(drawn)
+
+    key, name = f"map-{number}", data.soil
+    words = (
+        f"The plane of φ′ and c′ of {name}: lines on which each factor is 1 and its target, over "
+        "the joint region of the fit. Left of and below a line the factor is lower. As used: "
+        f"c′ = {data.used[0]:.1f} kPa, φ′ = {data.used[1]:.1f} deg."
+    )
+    return Leaf(
+        f"Strength map: {name}",
+        (Slider(data, key), Picture(key, f"Strength map of {name}", words, draw)),
+    )
+
+
+def _sampled(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
+    """Factors over samples of the doubt; empty where no check carries one."""
+    title = "Sampled doubt"
+    if scenario.doubt.sampling.samples > _MOST_SAMPLES:
+        words = Words("More samples are asked for than a sheet waits for: run reliability.")
+        return [Leaf(title, (words,))]
+    try:
+        found, samples, seed = run_reliability(scenario)
+    except InputError as error:
+        if error.place == "uncertain":
+            return []  # no check carries a doubt
+        raise
+    rows: list[tuple[Cell, ...]] = []
+    for one in found:
+        owed += [(one.entry.label, notice) for notice in one.notices]
+        for state, doubt in one.factors.items():
+            below = doubt.probability_below_target
+            rows.append(
+                (
+                    f"{one.entry.label}: {state}",
+                    factor_text(doubt.mean),
+                    known(doubt.std),
+                    *(factor_text(doubt.percentiles[level]) for level in ("5", "50", "95")),
+                    f"{doubt.probability_below_one:.2g}",
+                    f"{doubt.sampling_error:.1g}",
+                    "" if below is None else f"{below:.2g}",
+                )
+            )
+    table = Table(
+        f"Factors over {samples} samples of the doubt in the strengths, seed {seed}",
+        (
+            "Factor",
+            "Mean",
+            "Standard deviation",
+            "5 %",
+            "50 %",
+            "95 %",
+            "P(F < 1)",
+            "± sampling",
+            "P(F < target)",
+        ),
+        tuple(rows),
+        frozenset(range(1, 9)),
+    )
+    return [Leaf(title, (table, Words(NOT_COVERED)))]

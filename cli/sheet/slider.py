@@ -1,0 +1,239 @@
+"""The grid behind the sliders: factors of every check over the strength of one soil.
+
+The program computes every factor on a grid of round strengths and on the points midway
+between them. The page holds the grid alone and takes the points between by bilinear
+interpolation. Its sliders stop nowhere but on these points, so that the largest difference
+found there bounds every factor the page can show.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.cli.questions.check import CheckOutcome, Outcome
+from slipmargin.cli.questions.strength_map import StrengthMap, map_strength
+from slipmargin.cli.words import BESIDE, OVERALL
+from slipmargin.stability.factor_text import factor_text
+
+__all__ = ["NO_LIMIT", "SliderData", "SliderRow", "between", "slider_of"]
+
+Floats = NDArray[np.float64]
+
+NO_LIMIT = -1.0
+"""Stands in the grid where nothing drives the movement; no factor is below zero."""
+
+_MOST_NODES = 61
+_STEPS = (0.1, 0.2, 0.5, 1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0)
+_FIGURES = 5
+
+
+@dataclass(frozen=True, slots=True)
+class SliderRow:
+    """One factor over the grid.
+
+    Parameters
+    ----------
+    label, state
+        Check and limit state.
+    target, asked, used
+        Factor asked for, as a number and in words, and the program's own at the strengths used.
+    grid
+        Rows of cohesion, columns of friction angle; nan where the theory has no answer,
+        ``NO_LIMIT`` where nothing drives the movement.
+    bounds
+        Largest relative difference between interpolated and computed factor at any place
+        the sliders can stand, for each interval between two cohesions, shape (m - 1,).
+    """
+
+    label: str
+    state: str
+    target: float | None
+    asked: str
+    used: float
+    grid: Floats
+    bounds: Floats
+
+    @property
+    def bound(self) -> float:
+        """The largest of the bounds."""
+        return float(np.max(self.bounds))
+
+    @property
+    def used_text(self) -> str:
+        """The program's own factor as it is printed."""
+        return factor_text(self.used)
+
+
+@dataclass(frozen=True, slots=True)
+class SliderData:
+    """The sliders of one soil; axes [kPa] and [deg] are those of the grid.
+
+    ``cohesionless`` tells what must be said beside the sliders; ``not_interpolated`` names
+    factors that the grid does not hold, with their value as used.
+    """
+
+    soil: str
+    cohesion: Floats
+    friction_angle: Floats
+    used: tuple[float, float]
+    cohesionless: bool
+    rows: tuple[SliderRow, ...]
+    not_interpolated: tuple[str, ...]
+
+    def document(self) -> dict[str, Any]:
+        """What the page holds; numbers as short as their error bound allows."""
+        return {
+            "soil": self.soil,
+            "cohesion": self.cohesion.tolist(),
+            "friction_angle": self.friction_angle.tolist(),
+            "used": list(self.used),
+            "rows": [
+                {
+                    "label": row.label,
+                    "state": row.state,
+                    "target": row.target,
+                    "used": row.used if math.isfinite(row.used) else None,
+                    "used_text": row.used_text,
+                    "bounds": [math.ceil(bound * 1e6) / 1e6 for bound in row.bounds],
+                    "grid": [
+                        [None if math.isnan(value) else value for value in line]
+                        for line in row.grid.tolist()
+                    ],
+                }
+                for row in self.rows
+            ],
+        }
+
+
+def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | None:
+    """The grid of one soil, and its strength map over the same range.
+
+    A rotation set beside a searched plane has a row of its own here, as it may govern.
+
+    Returns
+    -------
+    tuple or None
+        ``None`` where no check with a factor uses the soil.
+
+    Raises
+    ------
+    InputError
+        A check that has no answer anywhere on the grid.
+    """
+    checks = [
+        one
+        for one in outcome.checks
+        if one.entry.check.LIMIT_STATES and name in one.entry.soils.values()
+    ]
+    if not checks:
+        return None
+    entries = tuple(one.entry for one in checks)
+    site = dataclasses.replace(outcome.scenario, checks=entries[:1])
+    reach = map_strength(site, name, cells=2)
+    axes = _nodes(reach.cohesion), _nodes(reach.friction_angle)
+    site = dataclasses.replace(site, checks=entries)
+    fine = map_strength(site, name, axes=(_halved(axes[0]), _halved(axes[1])))
+    rows, lost = [], []
+    for one in checks:
+        label = one.entry.label
+        if one.overall is not None:
+            factor = float(np.asarray(one.overall.factor_of_safety))
+            lost.append(f"{label}: {OVERALL}, {factor_text(factor)}")
+        for state, factors in fine.factors[label].items():
+            grid = _rounded(factors[::2, ::2])
+            bounds = _bounds(grid, factors)
+            shown, by = (f"{label}: {BESIDE}", "sliding") if state == BESIDE else (label, state)
+            target = one.entry.target(state)
+            asked = one.entry.asked([state]).removeprefix("target ")
+            used = _used(one, state)
+            if np.all(np.isfinite(bounds)):
+                rows.append(SliderRow(shown, by, target, asked, used, grid, bounds))
+            else:
+                lost.append(f"{shown}: {by}, {factor_text(used)}")
+    soil = outcome.scenario.soils[name].soil
+    strength = soil.strength
+    data = SliderData(
+        soil=name,
+        cohesion=axes[0],
+        friction_angle=axes[1],
+        used=(float(strength.cohesion), float(strength.friction_angle)),
+        cohesionless=soil.cohesionless,
+        rows=tuple(rows),
+        not_interpolated=tuple(lost),
+    )
+    return data, fine
+
+
+def _used(one: CheckOutcome, state: str) -> float:
+    """The program's own factor at the strengths used."""
+    result = one.beside.result if state == BESIDE and one.beside is not None else one.result
+    assert result is not None
+    return float(np.asarray(result.factors_of_safety["sliding" if state == BESIDE else state]))
+
+
+def _nodes(reach: Floats) -> Floats:
+    """Round values across a range, no more than ``_MOST_NODES``."""
+    low, high = float(reach[0]), float(reach[-1])
+    step = next(s for s in _STEPS if (high - low) / s <= _MOST_NODES - 1)
+    first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
+    return np.round(np.arange(first, last + 1) * step, 6)
+
+
+def _halved(nodes: Floats) -> Floats:
+    """The nodes and the points midway between them."""
+    fine = np.empty(2 * nodes.size - 1)
+    fine[::2] = nodes
+    fine[1::2] = (nodes[:-1] + nodes[1:]) / 2.0
+    return fine
+
+
+def _rounded(grid: Floats) -> Floats:
+    """Factors with the digits the page holds; ``NO_LIMIT`` for infinity."""
+    with np.errstate(divide="ignore", invalid="ignore"):
+        places = np.floor(np.log10(np.abs(grid)))
+        scale = 10.0 ** (_FIGURES - 1 - places)
+        short = np.round(grid * scale) / scale
+    return np.where(np.isposinf(grid), NO_LIMIT, np.where(grid == 0.0, 0.0, short))
+
+
+def between(grid: Floats) -> Floats:
+    """Bilinear interpolation halfway between nodes, as the page does it.
+
+    Parameters
+    ----------
+    grid
+        Shape (m, n), as in ``SliderRow``.
+
+    Returns
+    -------
+    array
+        Shape (2 m - 1, 2 n - 1); nan where a neighbour has no factor, or not all have a limit.
+    """
+    held = np.where(grid == NO_LIMIT, np.nan, grid)
+    for axis in (0, 1):
+        lines = np.moveaxis(held, axis, 0)
+        fine = np.empty((2 * lines.shape[0] - 1, *lines.shape[1:]))
+        fine[::2] = lines
+        fine[1::2] = (lines[:-1] + lines[1:]) / 2.0
+        held = np.moveaxis(fine, 0, axis)
+    return held
+
+
+def _bounds(grid: Floats, computed: Floats) -> Floats:
+    """Largest relative differences; infinite where the page would show what has no value."""
+    shown = between(grid)
+    held = np.isfinite(shown)
+    with np.errstate(divide="ignore", invalid="ignore"):
+        apart = np.abs(shown - computed) / np.abs(computed)
+    apart = np.where(shown == computed, 0.0, np.where(np.isfinite(apart), apart, np.inf))
+    rows = np.max(np.where(held, apart, 0.0), axis=1)
+    if not np.any(held):
+        rows[:] = np.inf
+    result: Floats = np.maximum.reduce([rows[:-2:2], rows[1::2], rows[2::2]])
+    return result

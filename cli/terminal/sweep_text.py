@@ -1,0 +1,168 @@
+"""Sweeps as plain text."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable
+from typing import Any
+
+import numpy as np
+from rich.console import Console
+from rich.text import Text
+
+from slipmargin.cli.questions.sweep import CheckSweep, SweepOutcome
+from slipmargin.cli.questions.sweeps import Sweeps
+from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome
+from slipmargin.cli.questions.utilisations import highest, inverse, level_headers
+from slipmargin.cli.terminal.as_text import level_cell, print_notices, table
+from slipmargin.cli.words import BESIDE, CAUTION
+from slipmargin.stability.design.customary_targets import margin
+from slipmargin.stability.factor_text import factor_text
+
+__all__ = ["never_crossed", "print_sweeps"]
+
+
+def print_sweeps(out: Console, sweeps: Sweeps) -> None:
+    """A short table of each sweep, with its break-even values."""
+    for two in sweeps.two_way:
+        _print_two_way(out, two)
+    for one in sweeps.single:
+        unit = f" [{one.unit}]" if one.unit else ""
+        out.print(Text(f"{one.vary}{unit}", style="bold"))
+        columns = [
+            (check, state, factors)
+            for check in one.checks
+            for state, factors in check.factors.items()
+        ]
+        headers = [
+            check.entry.label + (f" {state}" if len(check.factors) > 1 else "")
+            for check, state, _ in columns
+        ]
+        grid = table("value", *headers, right=("value", *headers))
+        shown = np.unique(np.linspace(0, len(one.values) - 1, min(len(one.values), 13)).round())
+        for index in shown.astype(int):
+            factors = [factor_text(float(factors[index])) for check, _, factors in columns]
+            grid.add_row(f"{one.values[index]:.4g}", *factors)
+        out.print(grid)
+        out.print()
+        for name in level_headers([check.levels for check in one.checks]):
+            _print_levels(out, one, name, shown.astype(int))
+        for check in one.checks:
+            for level in ("1.0", "target"):
+                for line in _crossings(check, level, unit):
+                    out.print(Text(line))
+            for name in check.used_up:
+                out.print(Text(_used_up(check, name, unit)))
+        out.print()
+    print_notices(
+        out,
+        [(c.entry.label, n) for one in sweeps.single for c in one.checks for n in c.notices]
+        + [
+            (e.label, n)
+            for two in sweeps.two_way
+            for e, _ in two.checks
+            for n in two.notices[e.label]
+        ],
+        every_notice=False,
+    )
+    if any(one.vary.endswith((".cohesion", ".friction_angle")) for one in sweeps.single):
+        out.print(Text("One of c′ and φ′ was moved and the other held; in a fit the two are tied."))
+    out.print(Text(CAUTION, style="bold"))
+
+
+def _print_levels(out: Console, one: SweepOutcome, name: str, shown: Any) -> None:
+    """Degrees of utilisation under one set over the values."""
+    columns = [
+        (check.entry.label, state, level, len(check.levels[name]) > 1)
+        for check in one.checks
+        for state, level in check.levels.get(name, {}).items()
+    ]
+    headers = [label + (f" {state}" if several else "") for label, state, _, several in columns]
+    out.print(Text(f"Degree of utilisation under {name}, at most 1"))
+    grid = table("value", *headers, right=("value", *headers))
+    for index in shown:
+        cells = [level_cell(level[index]) for _, _, level, _ in columns]
+        grid.add_row(f"{one.values[index]:.4g}", *cells)
+    out.print(grid)
+    out.print()
+
+
+def _used_up(check: CheckSweep, name: str, unit: str) -> str:
+    """Where the highest degree of utilisation under one set is 1."""
+    value, text = check.used_up[name], f"{check.entry.label}: utilisation of 1 under {name}"
+    if value is not None:
+        return f"{text} at {value:.4g}{unit}"
+    return f"{text} is {never_crossed(inverse(highest(check.levels[name])), 1.0)}"
+
+
+def never_crossed(factors: Any, level: float) -> str:
+    """What to say where a level is not crossed."""
+    usable = np.asarray(factors)[np.isfinite(factors)]
+    if usable.size and np.all(usable < level):
+        return "not reached in this range"
+    if np.all(np.asarray(factors) >= level):
+        return "met all over this range"
+    return "not crossed in this range"
+
+
+def _crossings(check: CheckSweep, level: str, unit: str) -> list[str]:
+    """Where the factors of a check, and that of the rotation beside it, meet a level."""
+    entry, swept = check.entry, check.sweep.factors_of_safety
+    if level == "1.0":
+        lines = [_crossing(check, level, "a factor of 1", check.sweep.lowest, unit)]
+        factor, name = 1.0, "a factor of 1"
+    else:
+        asked, target = entry.asked(swept), entry.target(BESIDE)
+        if not asked:
+            return []
+        words, _, several = asked.partition("targets: ")
+        name = f"the last of its targets ({several})" if several else f"the {words}"
+        lines = [_crossing(check, level, name, margin(swept, entry.targets), unit)]
+        factor, name = math.nan if target is None else target, f"the {entry.asked([BESIDE])}"
+    if check.beside is not None:
+        value = check.beside_break_even[level]
+        never = f"is {never_crossed(check.beside, factor)}"
+        where = never if value is None else f"at {value:.4g}{unit}"
+        lines.append(f"{entry.label}, {BESIDE}: {name} {where}")
+    return lines
+
+
+def _crossing(check: CheckSweep, level: str, name: str, shares: Any, unit: str) -> str:
+    """Where a factor over its level is 1, and how far that is from a fitted strength."""
+    value = check.break_even[level]
+    if value is None:
+        return f"{check.entry.label}: {name} is {never_crossed(shares, 1.0)}"
+    text = f"{check.entry.label}: {name} at {value:.4g}{unit}"
+    errors = check.standard_errors[level]
+    if errors is None:
+        return text
+    way = "may fall" if errors > 0.0 else "would have to rise"
+    until = "before it is missed" if errors > 0.0 else "to meet it"
+    return f"{text}; the fitted value {way} {abs(errors):.1f} standard errors {until}"
+
+
+def _print_two_way(out: Console, two: TwoWayOutcome) -> None:
+    """The lowest factor, and the highest utilisation, of every check over a coarse grid."""
+    names = [f"{v} [{u}]" if u else v for v, u in zip(two.vary, two.units, strict=True)]
+    rows, columns = (
+        np.unique(np.linspace(0, len(v) - 1, min(len(v), 7)).round()).astype(int)
+        for v in two.values
+    )
+
+    def print_grid(title: str, cells: Any, shown: Callable[[float], str]) -> None:
+        out.print(Text(f"{title}, down {names[0]}, across {names[1]}"))
+        headers = [f"{two.values[1][j]:.4g}" for j in columns]
+        grid = table("", *headers, right=("", *headers))
+        for i in rows:
+            line = [shown(float(cells[i, j])) for j in columns]
+            grid.add_row(f"{two.values[0][i]:.4g}", *line)
+        out.print(grid)
+        out.print()
+
+    for entry, grids in two.checks:
+        lowest = np.min(np.stack(list(grids.values())), axis=0)
+        print_grid(f"{entry.label}: lowest factor", lowest, factor_text)
+        for name, states in two.levels[entry.label].items():
+            if states:
+                title = f"{entry.label}: highest utilisation under {name}"
+                print_grid(title, highest(states), level_cell)

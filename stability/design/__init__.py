@@ -1,0 +1,1 @@
+"""What a check is held to: targets and partial factors."""

@@ -1,0 +1,226 @@
+"""Which limit state is judged against which target: the one list that every question asks.
+
+The target that a check states is that of sliding, of ground or wall, and of the two that stand
+beside a check: ``rotation`` beside a searched plane and ``overall`` of the ground around a
+wall. Overturning and bearing have customary values of their own, so that one number can never
+speak for them. What a check does not state is taken from the basis of design, and last of all
+from custom, which is marked as such. A check without a target is judged only where a basis of
+global factors is given.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from slipmargin.stability.check import Check
+from slipmargin.stability.factor_text import factor_text
+from slipmargin.strength import Notice, Numeric
+
+__all__ = [
+    "CUSTOMARY",
+    "CUSTOMARY_SOURCE",
+    "CUSTOMARY_TARGETS",
+    "OVERALL",
+    "ROTATION",
+    "SLOPE",
+    "Target",
+    "below_customary",
+    "judged_states",
+    "margin",
+    "missed_targets",
+    "targets_of",
+]
+
+CUSTOMARY = {"sliding": 1.5, "overturning": 2.0, "bearing": 3.0}
+"""Customary least factors of a wall."""
+
+CUSTOMARY_SOURCE = (
+    "Das, Principles of Foundation Engineering, ch. 8 (customary values, from memory)"
+)
+
+SLOPE = ("sliding",)
+"""Limit states of a slope."""
+
+ROTATION = "rotation"
+"""Limit state of the rotation beside a searched plane."""
+
+OVERALL = "overall"
+"""Limit state of the ground around a wall."""
+
+_OF_THE_CHECK = frozenset({"sliding", ROTATION, OVERALL})
+_STATED = "stated for the check"
+_IN_WORDS = {OVERALL: "overall instability"}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Target:
+    """A least factor of safety [-], where it comes from, and whether it is only customary."""
+
+    value: Numeric
+    source: str
+    customary: bool = False
+
+    @property
+    def text(self) -> str:
+        """The target as it is written; a customary one is named so."""
+        value = float(np.max(self.value))
+        text = f"{value:.2f}" if round(value, 2) == value else f"{value:g}"
+        return f"customary {text}" if self.customary else text
+
+
+CUSTOMARY_TARGETS: dict[str, Target] = {
+    "slope": Target(
+        value=1.5,
+        source="USACE EM 1110-2-1902 (2003), Table 3-1, long term with steady seepage "
+        "(from memory)",
+        customary=True,
+    ),
+    **{
+        name: Target(value=least, source=CUSTOMARY_SOURCE, customary=True)
+        for name, least in CUSTOMARY.items()
+    },
+}
+"""Customary least factors of safety, without shaking, each with its source; that of a slope
+is that of the ground around a wall too."""
+
+
+def below_customary(name: str, factor: float, least: float, ground: str) -> Notice:
+    """The notice owed when a factor misses the customary value of its limit state."""
+    return Notice.caution(
+        "below-customary-factor",
+        f"The factor of safety against {name}, {factor_text(factor)}, is below the customary "
+        f"{least:g}.",
+        ground,
+    )
+
+
+def judged_states(check: Check) -> tuple[str, ...]:
+    """Every limit state that is judged: those of a check, and those that stand beside it."""
+    beside: tuple[str, ...] = getattr(check, "states_beside", ())
+    return (*check.LIMIT_STATES, *beside)
+
+
+def targets_of(check: Check, stated: Mapping[str, Numeric] | None = None) -> dict[str, Target]:
+    """The target of each limit state of a check that is held to one.
+
+    Parameters
+    ----------
+    check
+        Any check.
+    stated
+        Targets of a basis of global factors, as in ``Basis``; ``None`` without such a basis.
+
+    Examples
+    --------
+    >>> from slipmargin.stability.design.customary_targets import targets_of
+    >>> from slipmargin.stability import InfiniteSlope, Soil
+    >>> from slipmargin.strength import Strength
+    >>> sand = Soil(strength=Strength(cohesion=0.0, friction_angle=30.0), unit_weight=18.0)
+    >>> slope = InfiniteSlope(soil=sand, slope_angle=25.0, depth=2.0)
+    >>> targets_of(slope), targets_of(slope, {"slope": 1.3})["sliding"].value
+    ({}, 1.3)
+    """
+    own = getattr(check, "target", None)
+    if own is None and stated is None:
+        return {}
+    found = {}
+    for state in judged_states(check):
+        target = _target(check, state, own, stated or {})
+        if target is not None:
+            found[state] = target
+    return found
+
+
+def _target(
+    check: Check, state: str, own: Numeric | None, stated: Mapping[str, Numeric]
+) -> Target | None:
+    if own is not None and state in _OF_THE_CHECK:
+        return Target(value=own, source=_STATED)
+    names = _names_in_a_basis(check, state)
+    for name in names:
+        if name in stated:
+            return Target(value=stated[name], source="stated in the basis of design")
+    return CUSTOMARY_TARGETS.get(names[-1])
+
+
+def _names_in_a_basis(check: Check, state: str) -> tuple[str, ...]:
+    """Sliding of the ground is ``slope``; where a check has more, each keeps its name."""
+    if state == OVERALL:
+        return (OVERALL, "slope")
+    if state == ROTATION or check.LIMIT_STATES == SLOPE:
+        return ("slope",)
+    return (state,)
+
+
+def margin(factors: Mapping[str, Numeric], targets: Mapping[str, Target]) -> Numeric:
+    """Lowest factor over its target [-]: 1 where the last of the targets is just met.
+
+    Raises
+    ------
+    ValueError
+        No factor that has a target.
+    """
+    shares = [
+        np.asarray(factor, dtype=float) / np.asarray(targets[state].value, dtype=float)
+        for state, factor in factors.items()
+        if state in targets
+    ]
+    result: Numeric = np.min(np.stack(np.broadcast_arrays(*shares)), axis=0)
+    return result
+
+
+def missed_targets(
+    check: Check, factors: Mapping[str, Numeric], targets: Mapping[str, Target]
+) -> tuple[Notice, ...]:
+    """What is owed by the targets of a check; of sliding a check speaks for itself where it
+    states the target.
+
+    Parameters
+    ----------
+    check
+        The check.
+    factors
+        Its factors by limit state, those that stand beside it among them.
+    targets
+        As ``targets_of`` gives them.
+    """
+    notices = []
+    for name, target in targets.items():
+        if name not in factors or (name in check.LIMIT_STATES and target.source == _STATED):
+            continue
+        if not np.any(np.asarray(factors[name]) < target.value):
+            continue
+        lowest, asked = float(np.min(factors[name])), float(np.max(target.value))
+        words = _IN_WORDS.get(name, name)
+        notices.append(
+            below_customary(words, lowest, asked, target.source)
+            if target.customary
+            else Notice.caution(
+                "below-target",
+                f"The factor of safety against {words}, {factor_text(lowest)}, is below its "
+                f"target of {asked:g}.",
+            )
+        )
+    customary = {name: one for name, one in targets.items() if one.customary}
+    if customary:
+        notices.append(_customary(check, customary))
+    return tuple(notices)
+
+
+def _customary(check: Any, targets: Mapping[str, Target]) -> Notice:
+    listed = ", ".join(f"{name} {float(one.value):g}" for name, one in targets.items())
+    shaken = np.any(np.asarray(getattr(check, "horizontal_seismic_coefficient", 0.0)) > 0.0)
+    return Notice.info(
+        "customary-target",
+        f"No target is given for {listed}: customary values, not a requirement of this job."
+        + (" They are meant for loads without shaking." if shaken else ""),
+        "; ".join(_sources(targets.values())),
+    )
+
+
+def _sources(targets: Iterable[Target]) -> list[str]:
+    return list(dict.fromkeys(one.source for one in targets))

@@ -1,0 +1,67 @@
+"""Overall stability of a retaining wall under partial factors.
+
+As for a slope (:mod:`stability.design.slope`): γ_G γ_R;e over the factor of safety that the
+search finds with design strengths and the surcharge multiplied by γ_Q / γ_G. Structural
+actions take the factor of ground actions here, as EN 1997-1:2004, 2.4.7.3.4, has it for
+overall stability (from memory).
+"""
+
+from __future__ import annotations
+
+import dataclasses
+
+import numpy as np
+
+from slipmargin.stability.design.partial_factors import FactorSet
+from slipmargin.stability.design.result import DesignLimitState, utilisation, with_design_strengths
+from slipmargin.stability.design.slope import factor_steps
+from slipmargin.stability.retaining_wall.check import RetainingWall
+from slipmargin.stability.retaining_wall.overall_stability import overall_stability
+
+__all__ = ["design_overall"]
+
+_FACTORS = (
+    "permanent_unfavourable",
+    "variable_unfavourable",
+    "tan_friction_angle",
+    "cohesion",
+    "slope_resistance",
+)
+
+
+def design_overall(check: RetainingWall, factors: FactorSet) -> DesignLimitState | None:
+    """Degree of utilisation in overall stability, a search of its own.
+
+    Parameters
+    ----------
+    check
+        The wall; as many as ``overall_stability`` takes.
+    factors
+        The set.
+
+    Returns
+    -------
+    DesignLimitState or None
+        ``None`` where ``overall_stability`` has none.
+    """
+    share = factors.variable_unfavourable / factors.permanent_unfavourable
+    reduced = dataclasses.replace(
+        with_design_strengths(check, factors), surcharge=np.asarray(check.surcharge) * share
+    )
+    found = overall_stability(reduced)
+    if found is None:
+        return None
+    asked = factors.permanent_unfavourable * factors.slope_resistance
+    return DesignLimitState(
+        effect=np.asarray(asked),
+        resistance=found.factor_of_safety,
+        utilisation=utilisation(asked, found.factor_of_safety),
+        unit="",
+        says="factor asked for, γ_G γ_R;e, against the factor of overall stability for design "
+        "strengths and loads; approximate",
+        set_name=factors.name,
+        factors={name: factors.factors[name] for name in _FACTORS},
+        steps=tuple(factor_steps("overall stability", factors, found.factor_of_safety))
+        if np.ndim(found.factor_of_safety) == 0
+        else (),
+    )

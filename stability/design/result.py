@@ -1,0 +1,324 @@
+"""What a check by partial factors gives: strengths and limit states, as taken and as factored."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass, field
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.stability import fields
+from slipmargin.stability.design.partial_factors import FactorSet, cohesion_factor, design_strength
+from slipmargin.stability.soil import Soil
+from slipmargin.strength import Notice, Numeric, Strength
+from slipmargin.strength.working import Step, put_numbers_in
+
+__all__ = [
+    "DesignLimitState",
+    "DesignResult",
+    "DesignSoil",
+    "best_fits",
+    "design_soils",
+    "level_text",
+    "utilisation",
+    "utilisation_step",
+    "with_cautious_strengths",
+    "with_design_strengths",
+]
+
+_ANGLES = ("base_friction_angle", "wall_friction_angle")
+_STRESSES = ("base_adhesion", "wall_adhesion", "root_cohesion")
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DesignSoil:
+    """The strength of one soil, characteristic and design, with the factors between them.
+
+    Cohesions are in [kPa], angles in [deg]. Of a curved envelope they are its chords.
+    """
+
+    name: str
+    cohesion: Numeric
+    friction_angle: Numeric
+    design_cohesion: Numeric
+    design_friction_angle: Numeric
+    cohesion_factor: Numeric
+    tan_friction_angle_factor: Numeric
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DesignLimitState:
+    """One limit state: design effect against design resistance, in one unit.
+
+    Parameters
+    ----------
+    effect, resistance
+        Of the case that governs, element by element.
+    utilisation
+        Degree of utilisation, effect over resistance [-]: up to 1 passes, ``inf`` is beyond
+        any resistance.
+    unit, says
+        Unit of effect and resistance, and what they are.
+    set_name
+        The set that this limit state is held to.
+    factors
+        The partial factors in it, by name.
+    steps
+        How the utilisation follows from the check with design strengths; empty for arrays.
+    held
+        That check, whose own working leads to the values in the steps; none for arrays.
+    """
+
+    effect: Numeric
+    resistance: Numeric
+    utilisation: Numeric
+    unit: str
+    says: str
+    set_name: str
+    factors: Mapping[str, float]
+    steps: tuple[Step, ...] = ()
+    held: Any = None
+
+    @property
+    def passes(self) -> NDArray[np.bool_]:
+        """Whether the design effect is within the design resistance."""
+        return np.asarray(np.asarray(self.utilisation) <= 1.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class DesignResult:
+    """A check held to one set of partial factors.
+
+    Parameters
+    ----------
+    factor_set
+        The set.
+    soils
+        Every soil of the check, once.
+    limit_states
+        By name, in the order of the check; empty where it has none.
+    notices
+        What must not be parted from the degrees of utilisation.
+    on_cautious
+        Degree of utilisation by limit state with the cautious value in place of every best
+        fit [-]; empty where there is none.
+    """
+
+    factor_set: FactorSet
+    soils: tuple[DesignSoil, ...]
+    limit_states: Mapping[str, DesignLimitState]
+    notices: tuple[Notice, ...] = ()
+    on_cautious: Mapping[str, Numeric] = field(default_factory=dict)
+
+    @property
+    def utilisation(self) -> dict[str, Numeric]:
+        """Degree of utilisation by limit state [-]."""
+        return {name: state.utilisation for name, state in self.limit_states.items()}
+
+    @property
+    def highest(self) -> Numeric:
+        """Highest degree of utilisation over the limit states [-]."""
+        levels = np.broadcast_arrays(*self.utilisation.values())
+        return np.max(np.stack(levels), axis=0)  # type: ignore[no-any-return]
+
+    def as_dict(self) -> dict[str, Any]:
+        """The result in plain numbers, lists and text; ``None`` where a value is not finite."""
+        return {
+            "set": self.factor_set.name,
+            "source": self.factor_set.source,
+            "factors": dict(self.factor_set.factors),
+            "soils": [_soil_as_dict(one) for one in self.soils],
+            "limit_states": {
+                name: {
+                    "effect": _plain(state.effect),
+                    "resistance": _plain(state.resistance),
+                    "unit": state.unit,
+                    "utilisation": _plain(state.utilisation),
+                    "passes": state.passes.tolist(),
+                    "says": state.says,
+                    "set": state.set_name,
+                    "factors": dict(state.factors),
+                }
+                for name, state in self.limit_states.items()
+            },
+            "utilisation_on_cautious": {
+                name: _plain(level) for name, level in self.on_cautious.items()
+            }
+            or None,
+            "notices": [
+                {"code": one.code, "severity": str(one.severity), "text": one.text}
+                | ({"ground": one.ground} if one.ground else {})
+                for one in self.notices
+            ],
+        }
+
+
+def _soil_as_dict(soil: DesignSoil) -> dict[str, Any]:
+    return {
+        "name": soil.name,
+        "characteristic": {
+            "cohesion_kpa": _plain(soil.cohesion),
+            "friction_angle_deg": _plain(soil.friction_angle),
+        },
+        "design": {
+            "cohesion_kpa": _plain(soil.design_cohesion),
+            "friction_angle_deg": _plain(soil.design_friction_angle),
+        },
+        "cohesion_factor": _plain(soil.cohesion_factor),
+        "tan_friction_angle_factor": _plain(soil.tan_friction_angle_factor),
+    }
+
+
+def _plain(value: Numeric) -> Any:
+    def one(number: Any) -> Any:
+        if isinstance(number, list):
+            return [one(each) for each in number]
+        return number if np.isfinite(number) else None
+
+    return one(np.asarray(value, dtype=float).tolist())
+
+
+def utilisation(effect: Numeric, resistance: Numeric) -> NDArray[np.float64]:
+    """Effect over resistance [-]: 0 where nothing acts, ``inf`` where nothing resists or the
+    theory has no answer.
+    """
+    acting, resisting = np.asarray(effect, dtype=float), np.asarray(resistance, dtype=float)
+    resists = resisting > 0.0
+    level = np.where(resists, acting / np.where(resists, resisting, 1.0), np.inf)
+    level = np.where(acting <= 0.0, 0.0, level)
+    return np.where(np.isnan(acting) | np.isnan(resisting), np.inf, level)[()]
+
+
+def level_text(level: float) -> str:
+    """A degree of utilisation with two decimals, rounded up onto what it exceeds."""
+    if np.isnan(level):
+        return "-"
+    if np.isinf(level):
+        return "no resistance"
+    shown = f"{level:.2f}"
+    return "1.01" if level > 1.0 and shown == "1.00" else shown
+
+
+def utilisation_step(name: str, effect: float, resistance: float) -> list[Step]:
+    """Effect over resistance as the last step of a limit state; none where it is no number."""
+    if not (np.isfinite(effect) and np.isfinite(resistance) and resistance > 0.0):
+        return []
+    equation, known = "E_d / R_d", {"E_d": effect, "R_d": resistance}
+    return [
+        Step(
+            f"Degree of utilisation in {name}: design effect over design resistance.",
+            "Λ",
+            float(utilisation(effect, resistance)),
+            "",
+            equation,
+            put_numbers_in(equation, known),
+        )
+    ]
+
+
+def with_design_strengths(record: Any, factors: FactorSet) -> Any:
+    """The same check with every strength in it divided by its partial factor.
+
+    Soils wherever they stand, also in layers, and the friction and adhesion that are stated
+    for a base, a back face or roots.
+
+    Parameters
+    ----------
+    record
+        A check, or a group of fields in one.
+    factors
+        The set.
+    """
+    changes: dict[str, Any] = {}
+    for name, declaration, _ in fields.of(record):
+        held = getattr(record, name)
+        if held is None:
+            continue
+        match declaration:
+            case fields.SoilField():
+                changes[name] = _with_design_strength(held, factors)
+            case fields.Part(many=True):
+                changes[name] = tuple(with_design_strengths(one, factors) for one in held)
+            case fields.Part():
+                changes[name] = with_design_strengths(held, factors)
+            case fields.Amount() if name in _ANGLES:
+                tan = np.tan(np.radians(held)) / factors.tan_friction_angle
+                reduced = np.degrees(np.arctan(tan))
+                changes[name] = held if factors.tan_friction_angle == 1.0 else reduced
+            case fields.Amount() if name in _STRESSES:
+                changes[name] = np.asarray(held) / factors.cohesion
+            case _:
+                pass
+    return dataclasses.replace(record, **changes)
+
+
+def best_fits(record: Any) -> dict[str, Strength]:
+    """Strengths of a check that are the best fit of tests, by the name of their soil."""
+    return {
+        soil.name: soil.strength for soil in _soils(record) if soil.strength.value == "best_fit"
+    }
+
+
+def with_cautious_strengths(record: Any) -> Any:
+    """The same check with the cautious value in place of every best fit that has one."""
+    changes: dict[str, Any] = {}
+    for name, declaration, _ in fields.of(record):
+        held = getattr(record, name)
+        if held is None:
+            continue
+        match declaration:
+            case fields.SoilField() if held.strength.cautious is not None:
+                changes[name] = dataclasses.replace(held, strength=held.strength.cautious)
+            case fields.Part(many=True):
+                changes[name] = tuple(with_cautious_strengths(one) for one in held)
+            case fields.Part():
+                changes[name] = with_cautious_strengths(held)
+            case _:
+                pass
+    return dataclasses.replace(record, **changes) if changes else record
+
+
+def _with_design_strength(soil: Soil, factors: FactorSet) -> Soil:
+    return dataclasses.replace(soil, strength=design_strength(soil.strength, factors))
+
+
+def design_soils(record: Any, factors: FactorSet) -> tuple[DesignSoil, ...]:
+    """Characteristic and design strength of every soil of a check, each once."""
+    return tuple(
+        DesignSoil(
+            name=soil.name,
+            cohesion=soil.strength.cohesion,
+            friction_angle=soil.strength.friction_angle,
+            design_cohesion=(reduced := design_strength(soil.strength, factors)).cohesion,
+            design_friction_angle=reduced.friction_angle,
+            cohesion_factor=cohesion_factor(soil.strength, factors),
+            tan_friction_angle_factor=_tangent_factor(soil, factors),
+        )
+        for soil in {id(soil.strength): soil for soil in _soils(record)}.values()
+    )
+
+
+def _tangent_factor(soil: Soil, factors: FactorSet) -> Numeric:
+    if soil.strength.curve is not None:
+        return cohesion_factor(soil.strength, factors)
+    return factors.tan_friction_angle
+
+
+def _soils(record: Any) -> list[Soil]:
+    found: list[Soil] = []
+    for name, declaration, _ in fields.of(record):
+        held = getattr(record, name)
+        if held is None:
+            continue
+        match declaration:
+            case fields.SoilField():
+                found.append(held)
+            case fields.Part(many=many):
+                for one in held if many else (held,):
+                    found += _soils(one)
+            case _:
+                pass
+    return found

@@ -1,0 +1,152 @@
+"""Sliding of a slope under partial factors.
+
+A slope has a single source: its weight drives and resists at once, and no part of it can be
+told from the other. γ_G therefore multiplies the effect of all actions as a whole,
+
+    degree of utilisation = γ_G γ_R;e / F
+
+with F the factor of safety for design strengths, the surcharge multiplied by γ_Q / γ_G and a
+support force by γ_G,fav / γ_G. Where γ_φ′ = γ_c′ = 1 this asks for a factor of safety of
+γ_G γ_R;e, as Bond & Harris (2008), Decoding Eurocode 7, ch. 9, note (from memory). Each of
+these loads stands linearly above and below the line of F, so that the least F over a range
+of it lies at an end: the favourable and the unfavourable end are both evaluated, and the
+worse counts. Water, and shaking where there is any, are permanent actions.
+
+Source: EN 1997-1:2004, 2.4.7.3, with 2.4.2(9) for the single source (from memory).
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from itertools import product
+from typing import Any
+
+import numpy as np
+
+from slipmargin.stability import fields
+from slipmargin.stability.design.notices import untouched_by_level
+from slipmargin.stability.design.partial_factors import SYMBOLS, FactorSet
+from slipmargin.stability.design.result import (
+    DesignLimitState,
+    utilisation,
+    utilisation_step,
+    with_design_strengths,
+)
+from slipmargin.strength import Notice, Numeric
+from slipmargin.strength.working import Step, put_numbers_in
+
+__all__ = ["design_slope", "factor_steps"]
+
+_SAYS = "factor asked for, γ_G γ_R;e, against the factor of safety for design strengths and loads"
+_FACTORS = (
+    "permanent_unfavourable",
+    "permanent_favourable",
+    "variable_unfavourable",
+    "variable_favourable",
+    "tan_friction_angle",
+    "cohesion",
+    "slope_resistance",
+)
+
+_ON_LOADS = {
+    "surcharge": ("variable_unfavourable", "variable_favourable"),
+    "support_force": ("permanent_favourable", "permanent_unfavourable"),
+}
+"""Factors on the loads that can be told from the rest, and help or hinder."""
+
+
+def design_slope(
+    check: Any, factors: FactorSet
+) -> tuple[dict[str, DesignLimitState], list[Notice]]:
+    """Degrees of utilisation of a slope under one set, and the notices of its checks.
+
+    Parameters
+    ----------
+    check
+        An infinite slope, a planar wedge or a rotational slide; scalars or arrays.
+    factors
+        The set.
+    """
+    unfavourable = factors.permanent_unfavourable
+    reduced = dataclasses.replace(with_design_strengths(check, factors), target=None)
+    acting = {
+        name: names
+        for name, names in _ON_LOADS.items()
+        if name in {entry for entry, _, _ in fields.of(check)}
+        and np.any(np.asarray(getattr(check, name)) > 0.0)
+    }
+    lowest: dict[str, Numeric] = {}
+    governing: dict[str, tuple[Any, list[Step]]] = {}
+    notices: list[Notice] = []
+    for chosen in product(*acting.values()):
+        used = dict(zip(acting, chosen, strict=True))
+        loads = {
+            name: np.asarray(getattr(check, name)) * (factors.factors[one] / unfavourable)
+            for name, one in used.items()
+        }
+        held = dataclasses.replace(reduced, **loads)
+        result = held.evaluate()
+        notices += untouched_by_level(result)
+        for name, factor in result.factors_of_safety.items():
+            if np.ndim(factor) == 0 and float(factor) < float(lowest.get(name, np.inf)):
+                governing[name] = held, _load_steps(check, factors, used)
+            lowest[name] = np.minimum(lowest.get(name, np.inf), factor)
+    asked = unfavourable * factors.slope_resistance
+    states = {
+        name: DesignLimitState(
+            effect=np.asarray(asked),
+            resistance=factor,
+            utilisation=utilisation(asked, factor),
+            unit="",
+            says=_SAYS,
+            set_name=factors.name,
+            factors={one: factors.factors[one] for one in _FACTORS},
+            steps=(*governing[name][1], *factor_steps(name, factors, factor))
+            if name in governing
+            else (),
+            held=governing[name][0] if name in governing else None,
+        )
+        for name, factor in lowest.items()
+    }
+    return states, notices
+
+
+def _load_steps(check: Any, factors: FactorSet, used: Mapping[str, str]) -> list[Step]:
+    """The loads that do not stay as they are; scalars only."""
+    steps = []
+    for name, declaration, _ in fields.of(check):
+        if name not in used:
+            continue
+        symbol, by = declaration.symbol, SYMBOLS[used[name]]
+        known = {
+            symbol: float(np.asarray(getattr(check, name))),
+            "γ_G": factors.permanent_unfavourable,
+            by: factors.factors[used[name]],
+        }
+        equation = f"{by} / γ_G * {symbol}"
+        steps.append(
+            Step(
+                f"Design value that stands for {symbol} in the factor of safety.",
+                f"{symbol}_d",
+                known[by] / known["γ_G"] * known[symbol],
+                declaration.unit,
+                equation,
+                put_numbers_in(equation, known),
+            )
+        )
+    return steps
+
+
+def factor_steps(name: str, factors: FactorSet, factor: Numeric) -> list[Step]:
+    """From a factor of safety for design strengths and loads to its utilisation; scalars only."""
+    known = {"γ_G": factors.permanent_unfavourable, "γ_Re": factors.slope_resistance}
+    asked, found = known["γ_G"] * known["γ_Re"], float(np.asarray(factor))
+    if not np.isfinite(found):
+        return []
+    equation = "γ_G * γ_Re"
+    return [
+        Step("Factor asked for.", "E_d", asked, "", equation, put_numbers_in(equation, known)),
+        Step("Factor of safety for design strengths and loads.", "R_d", found),
+        *utilisation_step(name, asked, found),
+    ]

@@ -1,0 +1,1 @@
+"""What drawings of a section share."""

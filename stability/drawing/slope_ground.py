@@ -1,0 +1,92 @@
+"""The ground of a slope in a drawing: a face between level ground and an upper slope."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from slipmargin.stability.drawing.sheet import QUIET, SOILS, Point, Sheet
+from slipmargin.stability.drawing.words import length, scalar, shown
+
+__all__ = ["SlopeGround"]
+
+
+@dataclass(frozen=True, slots=True)
+class SlopeGround:
+    """Points of the ground from the toe up [m], and the rise of the ground behind the last.
+
+    ``crest`` is the point behind which a surcharge lies.
+    """
+
+    points: tuple[Point, ...]
+    gradient: float
+    crest: Point
+
+    @classmethod
+    def plain(cls, height: Any, face_angle: Any, upper_slope_angle: Any) -> SlopeGround:
+        """Straight face, straight upper slope, the toe at the origin; angles [deg]."""
+        rise, face = scalar("height", height), scalar("face_angle", face_angle)
+        run = 0.0 if face == 90.0 else rise / float(np.tan(np.radians(face)))
+        upper = scalar("upper_slope_angle", upper_slope_angle)
+        crest = (run, rise)
+        return cls(((0.0, 0.0), crest), float(np.tan(np.radians(upper))), crest)
+
+    @classmethod
+    def surveyed(cls, line: Any, crest: Point) -> SlopeGround:
+        """Through points, level beyond them."""
+        points = tuple((float(x), float(y)) for x, y in np.asarray(line, dtype=float))
+        return cls(points, 0.0, crest)
+
+    def level(self, x: float) -> float:
+        """Height of the ground [m]; the top of a vertical face."""
+        (x0, y0), (x1, y1) = self.points[0], self.points[-1]
+        if x < x0:
+            return y0
+        if x >= x1:
+            return y1 + (x - x1) * self.gradient
+        after = next(k for k, point in enumerate(self.points) if point[0] > x)
+        (xa, ya), (xb, yb) = self.points[after - 1], self.points[after]
+        return ya + (x - xa) / (xb - xa) * (yb - ya)
+
+    def at(self, x: float) -> Point:
+        """Point of the ground over x; the top of a vertical face."""
+        return x, self.level(x)
+
+    def between(self, start: Point, end: Point) -> list[Point]:
+        """The ground from one of its points to another."""
+        # of a vertical face, points with one x follow each other upward
+        inner = [p for p in self.points if start < p < end]
+        return [start, *inner, end]
+
+    def draw(self, sheet: Sheet) -> list[Point]:
+        """Soil and surface over the window; gives the outline of the soil."""
+        window = sheet.window
+        surface = self.between(self.at(window.left), self.at(window.right))
+        soil = [*surface, (window.right, window.bottom), (window.left, window.bottom)]
+        sheet.area(soil, face=SOILS[0])
+        sheet.line(surface, "ground", name="ground")
+        return soil
+
+    def measure(self, sheet: Sheet, top: Point, face_angle: Any, upper_slope_angle: Any) -> None:
+        """Height up to a point, and the angles of a plain slope where there are some."""
+        foot = min(self.points, key=lambda point: point[1])
+        x = foot[0] - sheet.size(68.0)
+        sheet.dimension((x, foot[1]), (x, top[1]), f"$H$ = {length(top[1] - foot[1])}", feet=False)
+        sheet.line([(x - sheet.size(5.0), top[1]), (top[0] - sheet.size(4.0), top[1])], "thin")
+        if face_angle is not None:
+            face = scalar("face_angle", face_angle)
+            middle = (0.62 * foot[0] + 0.38 * top[0], 0.62 * foot[1] + 0.38 * top[1])
+            sheet.label(f"face at {face:.1f}°", middle, towards=face + 90.0, ink=QUIET)
+        upper = scalar("upper_slope_angle", upper_slope_angle)
+        if upper > 0.0:
+            at = self.at(0.3 * top[0] + 0.7 * sheet.window.right)
+            sheet.label(f"upper slope at {upper:.1f}°", at, towards=90.0 + upper, ink=QUIET)
+
+    def load(self, sheet: Sheet, surcharge: Any) -> None:
+        """The surcharge behind the crest."""
+        q = scalar("surcharge", surcharge)
+        if q > 0.0:
+            end = self.at(sheet.window.right - sheet.size(4.0))
+            sheet.load(self.between(self.crest, end), f"surcharge $q$ = {shown(q, 'kPa')}")

@@ -1,0 +1,290 @@
+"""Draws an earth pressure: back face, ground, layers, water, thrusts, and pressure against depth.
+
+The wall stands left of its back face and is drawn as a strip only, since the check knows
+no more of it. Pressure diagrams stand in front of it, at the heights to which they belong.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from slipmargin.stability.check import CheckResult
+from slipmargin.stability.drawing.sheet import CONCRETE, EARTH, SOILS, WATER, Point, Sheet, Window
+from slipmargin.stability.drawing.words import length, scalar, shown, soil_words
+from slipmargin.stability.earth_pressure.check import EarthPressure
+from slipmargin.stability.earth_pressure.diagram_plot import (
+    DIAGRAM_GAP,
+    DIAGRAM_WIDTH,
+    draw_diagrams,
+    pressure_diagrams,
+)
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["draw_earth_pressure", "earth_pressure_words"]
+
+_THEORIES = {
+    "at_rest": "at rest",
+    "rankine": "Rankine",
+    "coulomb": "Coulomb",
+    "annex_c": "EN 1997-1, Annex C",
+    "trial_wedge": "trial wedge",
+}
+_STRIP = 0.09  # thickness of the strip that stands for the wall [heights]
+
+
+@dataclass(frozen=True, slots=True)
+class _BackFace:
+    """The back face: top at x = 0, heel at the right where it leans."""
+
+    height: float
+    lean: float
+    slope: float
+    line: tuple[Point, ...]
+
+    @classmethod
+    def of(cls, check: EarthPressure) -> _BackFace:
+        height = scalar("height", check.height)
+        lean = float(np.tan(np.radians(scalar("wall_batter", check.wall_batter))))
+        slope = scalar("backfill_slope_angle", check.backfill_slope_angle)
+        line: tuple[Point, ...] = ((0.0, height),)
+        if check.ground_line is not None:
+            line = tuple((float(x), height + float(y)) for x, y in check.ground_line)
+            (x0, y0), (x1, y1) = line[-2:]
+            slope = float(np.degrees(np.arctan2(y1 - y0, x1 - x0)))
+        return cls(height, lean, slope, line)
+
+    def face(self, level: float) -> Point:
+        """Point of the back face at a level above the base."""
+        return (self.height - level) * self.lean, level
+
+    def ground(self, right: float) -> list[Point]:
+        """The ground from the top of the wall to x."""
+        inner = [point for point in self.line if point[0] < right]
+        return [*inner, (right, self.level(right))]
+
+    def level(self, x: float) -> float:
+        """Height of the ground at x."""
+        (x1, y1) = self.line[-1]
+        if x >= x1:
+            return y1 + (x - x1) * float(np.tan(np.radians(self.slope)))
+        return float(np.interp(x, *np.asarray(self.line).T))
+
+
+def draw_earth_pressure(
+    check: EarthPressure, result: CheckResult, axes: Axes | None = None
+) -> Figure:
+    """The wall's back with what presses on it; levels are above the base of the wall."""
+    values, wall = result.values, _BackFace.of(check)
+    height = wall.height
+    heel = wall.face(0.0)
+    reach = max(heel[0], 0.0) + 1.4 * height
+    slip = _slip_surface(values, wall)
+    if slip:
+        reach = max(reach, min(slip[-1][0] + 0.3 * height, 3.5 * height))
+    strip = [wall.face(0.0), wall.face(height)]
+    outside = [(x - _STRIP * height, y) for x, y in reversed(strip)]
+    diagrams = pressure_diagrams(check, values)
+    first = min(x for x, _ in outside) - 0.16 * height
+    left = first - 0.02 * height - len(diagrams) * (DIAGRAM_WIDTH + DIAGRAM_GAP) * height
+    top = max(y for _, y in wall.ground(reach))
+    known = [(left, -0.02 * height), (reach, min(top, height)), (reach, max(top, height))]
+    window = Window.around(known, left=0.03, right=0.02, bottom=0.06, top=0.13)
+    sheet = Sheet(window, axes)
+    fill = _fill(sheet, check, wall)
+    sheet.area([*strip, *outside], face=CONCRETE, hatch="\\\\\\", edge="#8c8c8c", name="wall")
+    sheet.line(strip, "ground", name="back face")
+    _water_table(sheet, check, wall)
+    if slip:
+        sheet.line(slip, "slip", name="slip surface")
+        rho = scalar("plane_angle", values.plane_angle)
+        middle = (0.5 * (slip[0][0] + slip[1][0]), 0.5 * (slip[0][1] + slip[1][1]))
+        sheet.label(f"governing plane {rho:.1f}°", middle, towards=-30.0)
+    _loads(sheet, check, wall)
+    _cracks(sheet, check, values, wall)
+    _thrusts(sheet, check, values, wall)
+    _soils(sheet, check, wall, fill, slip)
+    draw_diagrams(sheet, diagrams, first, height)
+    side = window.left + sheet.size(52.0)
+    sheet.dimension((side, 0.0), (side, height), f"$H$ = {length(height)}", feet=False)
+    note = "Arrows show place and direction, not size."
+    if diagrams:
+        note = f"Pressure diagrams are to one scale among themselves. {note}"
+    return sheet.finish(
+        across="distance from the top of the back face [m]", up="height above the base [m]",
+        note=note,
+    )  # fmt: skip
+
+
+def _slip_surface(values: Any, wall: _BackFace) -> list[Point]:
+    """Heel, end of the plane, and the ground above it where a crack ends the plane."""
+    rho = scalar("plane_angle", values.plane_angle)
+    exit_x = scalar("exit_distance", values.exit_distance)
+    if not np.isfinite(rho) or not np.isfinite(exit_x):
+        return []
+    heel = wall.face(0.0)
+    end = (exit_x, heel[1] + (exit_x - heel[0]) * float(np.tan(np.radians(rho))))
+    surface = (exit_x, wall.level(exit_x))
+    cracked = surface[1] - end[1] > 1e-6 * wall.height
+    return [heel, end, surface] if cracked else [heel, surface]
+
+
+def _fill(sheet: Sheet, check: EarthPressure, wall: _BackFace) -> list[Point]:
+    window = sheet.window
+    surface = wall.ground(window.right)
+    heel = wall.face(0.0)
+    fill = [heel, *surface, (window.right, 0.0)]
+    sheet.area(fill, face=SOILS[0])
+    left = heel[0] - _STRIP * wall.height
+    base = [(left, 0.0), (window.right, 0.0), (window.right, window.bottom), (left, window.bottom)]
+    sheet.area(base, face=SOILS[1])
+    layers = _layers(check)
+    for number, (start, end) in enumerate(layers):
+        # layers run parallel to the ground, as the check takes them
+        upper, lower = wall.face(wall.height - start), wall.face(wall.height - end)
+        rise = float(np.tan(np.radians(wall.slope)))
+        far = window.right
+        deep = max(lower[1] + (far - lower[0]) * rise, 0.0) if number + 1 < len(layers) else 0.0
+        corners = [upper, (far, upper[1] + (far - upper[0]) * rise), (far, deep), lower]
+        sheet.area(corners, face=SOILS[number % len(SOILS)], zorder=1.1)
+        if number:
+            sheet.line(corners[:2], "edge", name="layer boundary")
+    sheet.line(surface, "ground", name="ground")
+    sheet.line([heel, (window.right, 0.0)], "thin", linestyle=(0, (2, 3)))
+    return fill
+
+
+def _layers(check: EarthPressure) -> list[tuple[float, float]]:
+    """Depths of each layer below the top of the wall [m]."""
+    edges = [0.0]
+    for layer in check.layers:
+        edges.append(edges[-1] + scalar("thickness", layer.thickness))
+    return list(pairwise(edges))
+
+
+def _water_table(sheet: Sheet, check: EarthPressure, wall: _BackFace) -> None:
+    if check.water_table_depth is None:
+        return
+    depth = scalar("water_table_depth", check.water_table_depth)
+    if depth >= wall.height:
+        return
+    start = wall.face(wall.height - depth)
+    mark = (start[0] + 0.66 * (sheet.window.right - start[0]), start[1])
+    sheet.water_level(
+        [start, (sheet.window.right, start[1])], mark, f"water table, $d_w$ = {length(depth)}"
+    )
+
+
+def _loads(sheet: Sheet, check: EarthPressure, wall: _BackFace) -> None:
+    q = scalar("surcharge", check.surcharge)
+    end = sheet.window.right - sheet.size(24.0)
+    raised = 0.0
+    if q > 0.0:
+        sheet.load(wall.ground(end), f"surcharge $q$ = {shown(q, 'kPa')}")
+        raised = sheet.size(22.0)
+    for strip in check.strip_loads:
+        near = scalar("distance", strip.distance)
+        far = near + scalar("width", strip.width)
+        inner = [x for x, _ in wall.line if near < x < far]
+        surface = [(x, wall.level(x) + raised) for x in (near, *inner, far)]
+        pressure = scalar("pressure", strip.pressure)
+        sheet.load(surface, f"strip load {shown(pressure, 'kPa')}")
+    for line in check.line_loads:
+        x = scalar("distance", line.distance)
+        words = f"line load {shown(scalar('force', line.force), 'kN/m')}"
+        sheet.arrow((x, wall.level(x)), -90.0, words, long=40.0, width=2.2, name="line load")
+
+
+def _cracks(sheet: Sheet, check: EarthPressure, values: Any, wall: _BackFace) -> None:
+    depth = scalar("tension_crack_depth", values.tension_crack_depth)
+    if not depth > 0.0 or check.side == "passive":
+        return
+    foot = wall.height - min(depth, wall.height)
+    side = sheet.size(5.0)
+    top, base = wall.face(wall.height), wall.face(foot)
+    line = [(top[0] + side, wall.level(top[0] + side)), (base[0] + side, base[1])]
+    words = f"tension crack $z_t$ = {length(depth)}"
+    if not check.tension_crack:
+        words = f"tension down to $z_t$ = {length(depth)},\ncounted in the thrust"
+    sheet.line(line, "crack", name="tension crack")
+    sheet.label(words, (base[0] + side, base[1] + 0.35 * min(depth, wall.height)), towards=0.0)
+
+
+def _thrusts(sheet: Sheet, check: EarthPressure, values: Any, wall: _BackFace) -> None:
+    height = scalar("thrust_height", values.thrust_height)
+    thrust = scalar("thrust", values.thrust)
+    angle = scalar("thrust_angle", values.thrust_angle)
+    if np.isfinite(height) and thrust > 0.0:
+        # on the wall: below horizontal, or above it on the passive side
+        turn = 180.0 + angle if check.side == "active" else 180.0 - angle
+        sense = "below" if turn >= 180.0 else "above"
+        lean = f"{abs(angle):.1f}° {sense} horizontal, " if angle else "horizontal, "
+        words = f"thrust $P$ = {shown(thrust, 'kN/m')},\n{lean}at {length(height)}"
+        tip = wall.face(height)
+        sheet.arrow(tip, turn, words, long=64.0, width=2.4, ink=EARTH, name="thrust")
+    elif thrust == 0.0:
+        sheet.label("no thrust of the soil", wall.face(0.4 * wall.height), towards=0.0)
+    water = scalar("water_thrust", values.water_thrust)
+    level = scalar("water_thrust_height", values.water_thrust_height)
+    if water > 0.0 and np.isfinite(level):
+        batter = scalar("wall_batter", check.wall_batter)
+        words = f"water thrust $P_w$ = {shown(water, 'kN/m')}"
+        sheet.arrow(
+            wall.face(level), 180.0 + batter, words, long=44.0, ink=WATER, name="water thrust"
+        )
+
+
+def _soils(
+    sheet: Sheet, check: EarthPressure, wall: _BackFace, fill: list[Point], slip: list[Point]
+) -> None:
+    wet = check.water_table_depth is not None
+    wet = wet and scalar("water_table_depth", check.water_table_depth) < wall.height
+    if check.soil is not None:
+        sheet.inside(soil_words(check.soil, wet=wet), [*slip, *fill[-2:]] if slip else fill)
+    for layer, (start, end) in zip(check.layers, _layers(check), strict=True):
+        upper, lower = wall.face(wall.height - start), wall.face(wall.height - end)
+        rise, far = float(np.tan(np.radians(wall.slope))), sheet.window.right - sheet.size(20.0)
+        # the band inside its own layer
+        inside = [
+            upper, (far, upper[1] + (far - upper[0]) * rise),
+            (far, lower[1] + (far - lower[0]) * rise), lower,
+        ]  # fmt: skip
+        sheet.inside(soil_words(layer.soil, wet=wet, flat=True), inside)
+
+
+def earth_pressure_words(check: EarthPressure, result: CheckResult) -> str:
+    """The drawing in one sentence."""
+    values = result.values
+    side = "earth pressure at rest"
+    if check.theory != "at_rest":
+        side = f"{check.side} earth pressure by {_THEORIES[check.theory]}"
+    parts = []
+    if check.layers:
+        parts.append(f"{len(check.layers)} layers of soil")
+    if check.water_table_depth is not None:
+        depth = scalar("water_table_depth", check.water_table_depth)
+        parts.append(f"a water table {length(depth)} below the top of the wall")
+    q = scalar("surcharge", check.surcharge)
+    if q > 0.0:
+        parts.append(f"a surcharge of {shown(q, 'kPa')}")
+    crack = scalar("tension_crack_depth", values.tension_crack_depth)
+    if crack > 0.0 and check.side == "active":
+        parts.append(f"tension down to {length(crack)}")
+    thrust, height = scalar("thrust", values.thrust), scalar("height", values.thrust_height)
+    place = f" at {length(height)} above the base" if np.isfinite(height) else ""
+    parts.append(f"a thrust of the soil of {shown(thrust, 'kN/m')}{place}")
+    water = scalar("water_thrust", values.water_thrust)
+    if water > 0.0:
+        parts.append(f"a thrust of water of {shown(water, 'kN/m')}")
+    diagram = "" if check.theory == "trial_wedge" else ", and the pressure against depth"
+    listed = ", ".join(parts)
+    return (
+        f"Section of the back of a wall {length(scalar('height', check.height))} high with "
+        f"{side}: {listed}{diagram}."
+    )

@@ -1,0 +1,99 @@
+"""Strip and line loads on the fill: their pressure on a rigid, vertical wall.
+
+Elastic theory: the horizontal stress of Boussinesq's half-space, doubled because a rigid
+wall stands where the half-space would go on (the image of the load on its other side).
+The loads act at the level of the top of the wall; the pressure is horizontal and adds to
+that of the soil. A wall that yields sees less.
+
+With x the distance from the wall and z the depth below its top,
+
+    line load    σ_h = (4 Q / π) x² z / (x² + z²)²
+    strip load   σ_h = (2 q / π) (atan(x / z) - x z / (x² + z²)), between its two edges
+
+Sources: Boussinesq (1885); the doubling from Mindlin (1936) and the line load as in NAVFAC
+DM-7.02 (1986), ch. 3, whose thrust is 0.64 Q / (m² + 1) with m = x / H; the strip's thrust
+as in Jarquio (1981), J. Geotech. Eng. Div. 107(10) (all from memory). Terzaghi (1954)
+takes a smaller thrust for line loads nearer than 0.4 H; that relief is not taken here.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.stability.fields import amount
+from slipmargin.strength import Numeric
+
+__all__ = ["LineLoad", "StripLoad", "load_moment", "load_pressure", "load_thrust"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class StripLoad:
+    """A load on a strip that runs along the wall."""
+
+    pressure: Numeric = amount("stress", "q_s", "Load on the strip, on plan area.", low=0.0)
+    distance: Numeric = amount(
+        "length", "a_s", "From the back of the wall, at its top, to the near edge.", low=0.0
+    )
+    width: Numeric = amount("length", "b_s", "Width of the strip.", above=0.0)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LineLoad:
+    """A load on a line that runs along the wall."""
+
+    force: Numeric = amount("force_per_length", "Q", "Load on the line.", low=0.0)
+    distance: Numeric = amount(
+        "length", "x_Q", "From the back of the wall, at its top, to the line.", above=0.0
+    )
+
+
+def load_pressure(load: StripLoad | LineLoad, depth: Numeric) -> NDArray[np.float64]:
+    """Horizontal pressure of a load on the wall [kPa] at a depth below its top [m]."""
+    z = np.asarray(depth, dtype=float)
+    if isinstance(load, LineLoad):
+        x = np.asarray(load.distance, dtype=float)
+        return np.asarray(4.0 / np.pi * load.force * x**2 * z / (x**2 + z**2) ** 2)
+    near, far = _edges(load)
+    return np.asarray(2.0 / np.pi * load.pressure * (_edge(far, z) - _edge(near, z)))
+
+
+def _edges(load: StripLoad) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
+    near = np.asarray(load.distance, dtype=float)
+    return near, near + load.width
+
+
+def _edge(x: NDArray[np.float64], z: NDArray[np.float64]) -> NDArray[np.float64]:
+    square = x**2 + z**2
+    with np.errstate(invalid="ignore", divide="ignore"):
+        lever = np.where(square > 0.0, x * z / square, 0.0)
+    return np.asarray(np.arctan2(x, z) - lever)
+
+
+def load_thrust(load: StripLoad | LineLoad, height: Numeric) -> NDArray[np.float64]:
+    """Resultant of a load's pressure over the height of the wall [kN/m].
+
+    Line: (2 Q / π) H² / (x² + H²). Strip: (2 q / π) H (atan(x₂ / H) - atan(x₁ / H)).
+    """
+    h = np.asarray(height, dtype=float)
+    if isinstance(load, LineLoad):
+        x = np.asarray(load.distance, dtype=float)
+        return np.asarray(2.0 / np.pi * load.force * h**2 / (x**2 + h**2))
+    near, far = _edges(load)
+    return np.asarray(2.0 / np.pi * load.pressure * h * (np.arctan2(far, h) - np.arctan2(near, h)))
+
+
+def load_moment(load: StripLoad | LineLoad, height: Numeric) -> NDArray[np.float64]:
+    """Moment of a load's pressure about the top of the wall [kN·m/m].
+
+    With θ = atan(x / H). Line: (2 Q / π) x (π/2 - θ - x H / (x² + H²)).
+    Strip: (q / π) (H² θ - x H + x² (π/2 - θ)), between its two edges.
+    """
+    h = np.asarray(height, dtype=float)
+    if isinstance(load, LineLoad):
+        x = np.asarray(load.distance, dtype=float)
+        return np.asarray(2.0 / np.pi * load.force * x * (np.arctan2(h, x) - x * h / (x**2 + h**2)))
+    near, far = (h**2 * np.arctan2(x, h) - x * h + x**2 * np.arctan2(h, x) for x in _edges(load))
+    return np.asarray(load.pressure / np.pi * (far - near))

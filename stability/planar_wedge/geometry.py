@@ -1,0 +1,276 @@
+"""Geometry of a block on a plane through the toe: what is cut off, and by which planes.
+
+The toe is the origin, x runs into the slope and y upward. A plane is given by its gradient
+m = tan ψ. A straight slope (scalars or arrays) and a ground line of points (``planar_ground_line``)
+answer the same questions, so that the forces and the search know only one kind of ground.
+
+A pencil of planes is a family through the toe whose upper ends move along a straight line.
+With v running along that line from 0 to 1, the upper end, the area cut off and the loaded
+length are linear in v over one linear divisor, which is what the search asks for.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Any, Protocol, TypeVar
+
+import numpy as np
+
+from slipmargin.strength import Numeric
+
+__all__ = [
+    "CLOSED",
+    "Block",
+    "Pencil",
+    "Slope",
+    "StraightSlope",
+    "UpperPiece",
+    "between",
+    "cracked_pencil",
+    "taken",
+]
+
+CLOSED = 1e-9
+"""Share of a pencil left out where the block vanishes at the face."""
+
+_RUN_OUT = 1e-6  # share left out where the plane runs for ever along the upper slope
+
+Record = TypeVar("Record")
+
+
+def taken(record: Record, part: Any) -> Record:
+    """The record with ``part`` of every array in it; scalars stay."""
+    arrays = {
+        entry.name: value[part]
+        for entry in dataclasses.fields(record)  # type: ignore[arg-type]
+        if isinstance(value := getattr(record, entry.name), np.ndarray) and value.ndim
+    }
+    return dataclasses.replace(record, **arrays) if arrays else record  # type: ignore[type-var]
+
+
+@dataclass(frozen=True, slots=True)
+class Block:
+    """What a plane cuts off, for a metre run of slope.
+
+    Parameters
+    ----------
+    run
+        Horizontal length of the plane [m].
+    area
+        Area of the block [m²].
+    loaded_length
+        Plan length of upper slope on the block [m].
+    crack_depth
+        Depth of the tension crack down to the plane [m]; 0 where none cuts it.
+    """
+
+    run: Numeric
+    area: Numeric
+    loaded_length: Numeric
+    crack_depth: Numeric
+
+
+@dataclass(frozen=True, slots=True)
+class Pencil:
+    """A family of trial planes; linear forms are pairs (constant, coefficient of v).
+
+    Parameters
+    ----------
+    x, y, area, loaded_length
+        Of the upper end [m, m] and the block [m², m], each times the divisor.
+    divisor
+        Linear form they are divided by.
+    crack_depth
+        Depth of the crack [m] for planes that end in one; ``None`` for those that daylight.
+    low, high
+        Limits of v; the family is empty where low is above high.
+    """
+
+    x: Sequence[Any]
+    y: Sequence[Any]
+    area: Sequence[Any]
+    loaded_length: Sequence[Any]
+    divisor: Sequence[Any]
+    crack_depth: Sequence[Any] | None
+    low: Numeric
+    high: Numeric
+
+
+@dataclass(frozen=True, slots=True)
+class UpperPiece:
+    """A straight piece of ground behind the crest: start, gradient, end [m], and the area
+    between ground and toe level in front of its start [m²].
+    """
+
+    x: Numeric
+    y: Numeric
+    gradient: Numeric
+    area: Numeric
+    end: Numeric
+
+
+class Slope(Protocol):
+    """What forces and search ask of the ground."""
+
+    @property
+    def rise(self) -> Numeric:
+        """Height of the slope [m]."""
+
+    @property
+    def crest_x(self) -> Numeric:
+        """Horizontal distance from toe to crest [m]."""
+
+    @property
+    def least_plane(self) -> Numeric:
+        """Angle that no searched plane falls below [deg]."""
+
+    @property
+    def steepest_plane(self) -> Numeric:
+        """Angle that no searched plane exceeds [deg]."""
+
+    def taken(self, part: Any) -> Slope:
+        """``part`` of every array."""
+
+    def ground_y(self, x: Numeric) -> Numeric:
+        """Height of the ground behind the crest [m]."""
+
+    def daylight_x(self, gradient: Numeric) -> Numeric:
+        """Where a plane first daylights [m]; ``inf`` where it does not."""
+
+    def block(self, gradient: Numeric, crack_x: Numeric | None) -> Block:
+        """What a plane cuts off, ended by a crack at x where one stands in its way."""
+
+    def pencils(self, crack_x: Numeric | None) -> tuple[Pencil, ...]:
+        """All trial planes."""
+
+    def upper_pieces(self) -> tuple[UpperPiece, ...]:
+        """The ground behind the crest."""
+
+
+def between(start: Any, end: Any) -> tuple[Any, Any]:
+    """The linear form that goes from ``start`` at v = 0 to ``end`` at v = 1."""
+    return start, end - start
+
+
+def cracked_pencil(
+    slope: Slope, crack_x: Numeric, ground_y: Numeric, area_in_front: Numeric, steepest: Numeric
+) -> Pencil:
+    """The planes that end in a crack at x, from the steepest downward."""
+    x = np.asarray(crack_x, dtype=float)
+    y = between(x * steepest, x * np.tan(np.radians(slope.least_plane)))
+    return Pencil(
+        x=(x, 0.0 * x),
+        y=y,
+        area=(area_in_front - 0.5 * x * y[0], -0.5 * x * y[1]),
+        loaded_length=(x - slope.crest_x, 0.0 * x),
+        divisor=(1.0, 0.0),
+        crack_depth=(ground_y - y[0], -y[1]),
+        low=0.0,
+        high=np.where(x > 0.0, 1.0, -1.0),
+    )
+
+
+@dataclass(frozen=True, slots=True)
+class StraightSlope:
+    """Straight face and straight upper slope: height [m], angles [deg]; arrays broadcast."""
+
+    height: Numeric
+    face_angle: Numeric
+    upper_slope_angle: Numeric
+
+    @property
+    def rise(self) -> Numeric:
+        """Height of the slope [m]."""
+        return self.height
+
+    @property
+    def crest_x(self) -> Numeric:
+        """Horizontal distance from toe to crest [m]."""
+        face = np.radians(self.face_angle)
+        vertical = np.asarray(self.face_angle) == 90.0
+        run: Numeric = np.where(vertical, 0.0, self.height * np.cos(face) / np.sin(face))
+        return run
+
+    @property
+    def least_plane(self) -> Numeric:
+        """Angle that no searched plane falls below [deg]."""
+        return self.upper_slope_angle
+
+    @property
+    def steepest_plane(self) -> Numeric:
+        """Angle that no searched plane exceeds [deg]."""
+        return self.face_angle
+
+    @property
+    def _gradient(self) -> Numeric:
+        return np.tan(np.radians(self.upper_slope_angle))
+
+    def taken(self, part: Any) -> StraightSlope:
+        """``part`` of every array."""
+        return taken(self, part)
+
+    def ground_y(self, x: Numeric) -> Numeric:
+        """Height of the ground behind the crest [m]."""
+        return self.height + (x - self.crest_x) * self._gradient
+
+    def _area_in_front(self, x: Numeric) -> Numeric:
+        crest = self.crest_x
+        return 0.5 * (crest * self.height + (x - crest) * (self.height + self.ground_y(x)))
+
+    def daylight_x(self, gradient: Numeric) -> Numeric:
+        """Where a plane first daylights [m]; ``inf`` where it does not."""
+        upper = self._gradient
+        with np.errstate(divide="ignore", invalid="ignore"):
+            x = (self.height - self.crest_x * upper) / (gradient - upper)
+        return np.where(np.asarray(gradient) > upper, x, np.inf)
+
+    def block(self, gradient: Numeric, crack_x: Numeric | None) -> Block:
+        """What a plane cuts off, ended by a crack at x where one stands in its way."""
+        crest, daylight = self.crest_x, self.daylight_x(gradient)
+        with np.errstate(invalid="ignore"):
+            area = 0.5 * daylight * (self.height - crest * gradient)
+        if crack_x is None:
+            return Block(daylight, area, daylight - crest, 0.0)
+        cracked = crack_x < daylight
+        run = np.where(cracked, crack_x, daylight)
+        cut = self._area_in_front(crack_x) - 0.5 * gradient * np.square(crack_x)
+        depth = np.where(cracked, self.ground_y(crack_x) - crack_x * gradient, 0.0)
+        return Block(run, np.where(cracked, cut, area), run - crest, depth)
+
+    def pencils(self, crack_x: Numeric | None) -> tuple[Pencil, ...]:
+        """All trial planes: those that daylight and those that end in the crack."""
+        crest = self.crest_x
+        upper = np.radians(self.upper_slope_angle)
+        sin, cos = np.sin(upper), np.cos(upper)
+        height = np.asarray(self.height, dtype=float)
+        along = height  # a length along the upper slope that puts v = 1/2 in its middle
+        if crack_x is None:
+            high: Numeric = 1.0 - _RUN_OUT
+        else:
+            behind = (crack_x - crest) / cos
+            high = np.minimum(behind / (behind + along), 1.0 - _RUN_OUT)
+        daylighting = Pencil(
+            x=between(crest, along * cos),
+            y=between(height, along * sin),
+            area=(0.0, 0.5 * along * (cos * height - sin * crest)),
+            loaded_length=(0.0, along * cos),
+            divisor=(1.0, -1.0),
+            crack_depth=None,
+            low=CLOSED,
+            high=high,
+        )
+        if crack_x is None:
+            return (daylighting,)
+        top = self.ground_y(crack_x)
+        with np.errstate(divide="ignore", invalid="ignore"):
+            steepest = np.where(np.asarray(crack_x) > 0.0, top / crack_x, 0.0)
+        cracked = cracked_pencil(self, crack_x, top, self._area_in_front(crack_x), steepest)
+        return daylighting, cracked
+
+    def upper_pieces(self) -> tuple[UpperPiece, ...]:
+        """The ground behind the crest."""
+        crest = self.crest_x
+        area = 0.5 * crest * self.height
+        return (UpperPiece(crest, self.height, self._gradient, area, np.inf),)

@@ -1,0 +1,141 @@
+"""Planes, cracks and ground that do not go together in a planar wedge, refused in words."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.stability.planar_wedge.geometry import StraightSlope
+from slipmargin.stability.planar_wedge.ground import GroundLine
+from slipmargin.stability.planar_wedge.search import Case
+from slipmargin.strength import InputError, Numeric
+
+if TYPE_CHECKING:
+    from slipmargin.stability.planar_wedge.check import PlanarWedge
+
+__all__ = ["ROUNDING_OF_DEPTH", "refuse_impossible"]
+
+ROUNDING_OF_DEPTH = 0.0051
+"""Depths are read off, and printed, to the centimetre: water deeper than its crack by no more
+than that is brim-full [m]."""
+
+_SLACK = 1.0 + 1e-12  # rounding of a limit that is met exactly
+
+
+def refuse_impossible(wedge: PlanarWedge, case: Case) -> None:
+    """Hold plane, crack and water against the ground.
+
+    Raises
+    ------
+    InputError
+        Fields that contradict each other, a plane outside the slope, a crack behind the
+        place where the plane daylights, water deeper than its crack.
+    """
+    slope, plane, crack_x = case.slope, case.plane_angle, case.crack_x
+    water = np.asarray(case.loads.crack_water_depth)
+    cracked = crack_x is not None or case.search_crack
+    if isinstance(slope, StraightSlope):
+        _refuse(
+            slope.upper_slope_angle >= np.asarray(slope.face_angle),
+            "upper_slope_angle",
+            slope.upper_slope_angle,
+            "deg",
+            "the upper slope must be flatter than the face",
+        )
+    if crack_x is not None and case.search_crack:
+        raise InputError(
+            "tension_crack_distance",
+            wedge.tension_crack_distance,
+            "leave it out where search_tension_crack is true",
+        )
+    if np.any(water > 0.0) and np.any(np.asarray(case.loads.pore_pressure_ratio) > 0.0):
+        raise InputError(
+            "pore_pressure_ratio",
+            wedge.pore_pressure_ratio,
+            "give crack water or a pore pressure ratio, not both",
+        )
+    if not cracked:
+        _refuse(water > 0.0, "tension_crack_water_depth", water, "m", "give the crack it stands in")
+    if crack_x is not None:
+        _refuse(
+            np.asarray(crack_x) <= 0.0,
+            "tension_crack_distance",
+            case.crack_distance,
+            "m",
+            "behind a vertical face a crack stands above 0 m behind the crest",
+        )
+        ground_end = slope.points[-1, 0] if isinstance(slope, GroundLine) else np.inf
+        _refuse(
+            np.asarray(crack_x) >= ground_end,
+            "tension_crack_distance",
+            case.crack_distance,
+            "m",
+            "the ground line ends in front of the crack",
+        )
+    searched = plane is None and not case.search_crack
+    if searched and isinstance(slope, GroundLine) and not slope.pencils(crack_x):
+        raise InputError(
+            "ground_line",
+            f"it ends {slope.points[-1, 0]:g} m from the toe",
+            "no plane from the toe comes out on it; give more of the ground behind the crest",
+        )
+    steepest: Numeric = slope.least_plane
+    if plane is not None:
+        steepest = plane
+        _refuse_plane(case, np.asarray(plane))
+    place = slope.crest_x if crack_x is None else crack_x
+    depth = slope.ground_y(place) - np.asarray(place) * np.tan(np.radians(steepest))
+    if cracked:
+        _refuse(
+            np.isfinite(water) & (water > depth + ROUNDING_OF_DEPTH),
+            "tension_crack_water_depth",
+            water,
+            "m",
+            f'no deeper than the crack, {float(np.min(depth)):.2f} m, or "full"',
+        )
+
+
+def _refuse_plane(case: Case, plane: NDArray[np.float64]) -> None:
+    slope, crack_x = case.slope, case.crack_x
+    _refuse(
+        plane >= np.asarray(slope.steepest_plane),
+        "plane_angle",
+        plane,
+        "deg",
+        f"below the angle of the face, {float(np.min(slope.steepest_plane)):g} deg",
+    )
+    _refuse(
+        plane < np.asarray(slope.least_plane),
+        "plane_angle",
+        plane,
+        "deg",
+        f"not flatter than the upper slope, {float(np.max(slope.least_plane)):g} deg",
+    )
+    daylight = slope.daylight_x(np.tan(np.radians(plane)))
+    if crack_x is None:
+        needs_end = isinstance(slope, StraightSlope) or not case.search_crack
+        _refuse(
+            needs_end & np.isinf(daylight),
+            "plane_angle",
+            plane,
+            "deg",
+            "the plane must daylight on the ground given",
+        )
+    else:
+        _refuse(
+            crack_x > np.asarray(daylight) * _SLACK,
+            "tension_crack_distance",
+            case.crack_distance,
+            "m",
+            "the plane daylights in front of the crack: move the crack forward",
+        )
+
+
+def _refuse(bad: Any, name: str, value: Any, unit: str, allowed: str) -> None:
+    """Raise for the first value that is refused."""
+    if np.any(bad):
+        refused, values = np.broadcast_arrays(bad, np.asarray(value, dtype=float))
+        first = float(values[refused].flat[0])
+        raise InputError(name, f"{first:g} {unit}" if np.isfinite(first) else "full", allowed)

@@ -1,0 +1,252 @@
+"""What must not be parted from the factor of a planar wedge."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from slipmargin.stability.planar_wedge.ground import GroundLine
+from slipmargin.stability.planar_wedge.limits import ROUNDING_OF_DEPTH
+from slipmargin.strength import Notice
+
+if TYPE_CHECKING:
+    from slipmargin.stability.planar_wedge.check import PlanarWedge, PlanarWedgeValues
+    from slipmargin.stability.planar_wedge.search import Case
+
+__all__ = ["planar_notices"]
+
+_STEEP = 75.0  # Taylor (1948), ch. 16: a plane is close to the critical surface near 90 deg only
+_CLOSED_UP = 1e-5  # deg
+_RUN_OUT = 1e-3  # deg
+_ROUNDING = 1.0 + 1e-12
+_AT_THE_END = 1e-4  # of the run
+
+
+def planar_notices(
+    wedge: PlanarWedge, case: Case, values: PlanarWedgeValues, *, converged: bool
+) -> tuple[Notice, ...]:
+    """All notices of a planar wedge but those of its strength and its target.
+
+    Parameters
+    ----------
+    case, values
+        Inputs and results with one dimension of samples, or scalar.
+    converged
+        Whether every search ended.
+    """
+    return (
+        *_mechanism_notices(wedge, case, values, converged=converged),
+        *_strength_notices(wedge, case, values),
+        *_force_notices(wedge, values),
+        *_crack_notices(wedge, case, values),
+    )
+
+
+def _mechanism_notices(
+    wedge: PlanarWedge, case: Case, values: PlanarWedgeValues, *, converged: bool
+) -> list[Notice]:
+    notices = []
+    if not converged:
+        notices.append(
+            Notice.stop(
+                "search-not-converged",
+                "The search for the critical surface did not end; the factor may be too high.",
+            )
+        )
+    if wedge.plane_angle is not None:
+        notices.append(
+            Notice.caution(
+                "other-mechanisms-not-searched",
+                "Only the given plane was checked. Sliding on another plane, along a curved "
+                "surface or on two planes meeting in a wedge, and toppling, were not, and may "
+                "have a lower factor: leave plane_angle out to search for it.",
+            )
+        )
+        return notices
+    notices.append(
+        Notice.info(
+            "limits-of-planes-left-out",
+            "The greatest height, the steepest face and the support needed are not given for a "
+            "searched plane: the rotation of the same slope may stand at less. A sweep of the "
+            "height or the face angle takes the rotation with it.",
+        )
+    )
+    slope = case.slope
+    face = np.degrees(np.arctan2(slope.rise, slope.crest_x))
+    if np.any(face < _STEEP):
+        notices.append(
+            Notice.caution(
+                "planar-search-unconservative",
+                f"The face stands at {float(np.min(face)):.0f} deg. On slopes flatter than about "
+                f"{_STEEP:.0f} deg a curved surface is more critical than any plane, and a planar "
+                "search overstates stability: run the rotational check beside it and take the "
+                "lower factor.",
+                "Taylor (1948), Fundamentals of Soil Mechanics, ch. 16",
+            )
+        )
+    runs_out = np.asarray(values.plane_angle) < np.asarray(slope.least_plane) + _RUN_OUT
+    if np.any(runs_out & np.isfinite(values.factor_of_safety)):
+        notices.append(
+            Notice.caution(
+                "plane-runs-along-upper-slope",
+                "The critical plane runs along the upper slope without end: that slope governs. "
+                "Check it as an infinite slope; block and forces shown here have no meaning.",
+            )
+        )
+    if isinstance(slope, GroundLine) and case.crack_x is None:
+        end = slope.points[-1, 0]
+        if np.any(np.asarray(values.plane_run) > end * (1.0 - _AT_THE_END)):
+            notices.append(
+                Notice.caution(
+                    "critical-plane-at-end-of-ground-line",
+                    f"The critical plane comes out where the ground line ends, {end:g} m from the "
+                    "toe: a flatter one further back may have a lower factor. Give more of the "
+                    "ground behind the crest.",
+                )
+            )
+    return notices
+
+
+def _strength_notices(wedge: PlanarWedge, case: Case, values: PlanarWedgeValues) -> list[Notice]:
+    strength = wedge.soil.strength
+    notices = list(
+        wedge.soil.stress_range_notices(values.effective_normal_stress, "on the slip plane")
+    )
+    bare = np.asarray(case.cohesion) <= 0.0
+    if wedge.plane_angle is None and np.any(bare):
+        face = np.asarray(case.slope.steepest_plane)
+        if np.any(bare & (np.asarray(values.plane_angle) > face - _CLOSED_UP)):
+            notices.append(
+                Notice.caution(
+                    "no-critical-plane-inside",
+                    "With c′ = 0 the factor has no minimum inside the slope: the critical plane "
+                    "closes up to the face and the factor is that of ravelling of the face. "
+                    "Weight and forces shown here are those of a vanishing block.",
+                )
+            )
+        if np.any(
+            bare & (np.tan(np.radians(face)) <= np.asarray(case.tan_friction_angle) * _ROUNDING)
+        ):
+            notices.append(
+                Notice.info(
+                    "surface-ravelling-governs",
+                    "The face is no steeper than φ′ and c′ = 0: grains rolling off the surface "
+                    "govern. Check the face as an infinite slope, with its water.",
+                )
+            )
+    if np.any(np.asarray(strength.friction_angle) <= 0.0):
+        notices.append(
+            Notice.caution(
+                "no-friction",
+                "φ′ = 0: cohesion alone resists and water on the plane takes nothing from it. "
+                "That is an undrained strength; it does not hold in the long term.",
+            )
+        )
+    water = np.any(np.asarray(values.uplift) > 0.0)
+    if water and wedge.soil.saturated_unit_weight is not None:
+        notices.append(
+            Notice.info(
+                "weighed-above-water",
+                "Water acts on the block, but the whole block is weighed with the unit weight "
+                "above water. Run a case with the saturated unit weight as well.",
+            )
+        )
+    if not water:
+        notices.append(
+            Notice.caution(
+                "no-water-assumed",
+                "No water is in this check. Rain fills cracks and raises pore pressure; run a "
+                "wet case as well.",
+            )
+        )
+    return notices
+
+
+def _force_notices(wedge: PlanarWedge, values: PlanarWedgeValues) -> list[Notice]:
+    notices = []
+    if np.any(np.asarray(values.normal_force) < 0.0):
+        notices.append(
+            Notice.stop(
+                "block-lifts",
+                "The effective normal force on the plane is negative: water, shaking or the "
+                "support lifts the block off its plane, and the factor is not meaningful.",
+            )
+        )
+    if np.any(np.asarray(values.driving_force) <= 0.0):
+        notices.append(
+            Notice.caution(
+                "nothing-drives-the-block",
+                "Nothing drives the block down its plane: the support force is larger than "
+                "needed, or the plane lies level. Check that it cannot push the block upward.",
+            )
+        )
+    if np.any(np.asarray(wedge.support_force) > 0.0):
+        notices.append(
+            Notice.info(
+                "support-counted",
+                "The support force is counted on in full as a load. Its capacity, its anchorage "
+                "behind the plane and its corrosion are not checked.",
+            )
+        )
+    if np.any(np.asarray(wedge.horizontal_seismic_coefficient) > 0.0):
+        notices.append(
+            Notice.info(
+                "pseudo-static",
+                "Shaking is a constant force here; loss of strength and displacement are not "
+                "covered.",
+            )
+        )
+    return notices
+
+
+def _crack_notices(wedge: PlanarWedge, case: Case, values: PlanarWedgeValues) -> list[Notice]:
+    given, depth = wedge.tension_crack_distance, np.asarray(values.tension_crack_depth)
+    if given is None and not wedge.search_tension_crack:
+        if np.any(np.asarray(wedge.soil.strength.cohesion) > 0.0):
+            return [
+                Notice.info(
+                    "no-tension-crack",
+                    "No tension crack is assumed, so cohesion is counted on up to the ground "
+                    "surface. A crack lowers the factor; water in it lowers it further.",
+                )
+            ]
+        return []
+    notices = []
+    if given is not None and np.any(depth <= 0.0):
+        notices.append(
+            Notice.info(
+                "crack-behind-critical-plane",
+                "The critical plane daylights in front of the tension crack, which does nothing "
+                "then.",
+            )
+        )
+    asked = np.asarray(case.loads.crack_water_depth)
+    if np.any(np.isfinite(asked) & (values.crack_water_depth < asked - ROUNDING_OF_DEPTH)):
+        notices.append(
+            Notice.caution(
+                "crack-shallower-than-water",
+                "On the critical plane the crack is shallower than the water depth asked for; it "
+                "was taken as brim-full.",
+            )
+        )
+    if wedge.search_tension_crack and np.any(depth > 0.999999 * np.asarray(values.deepest_crack)):
+        notices.append(
+            Notice.info(
+                "searched-crack-limited",
+                f"The crack is searched down to {float(np.max(values.deepest_crack)):.2f} m, what "
+                "the strength (and water in the crack) holds open, and half the height at most. A "
+                "crack known to be deeper has to be given: tension_crack_distance.",
+                "Terzaghi (1943), Theoretical Soil Mechanics (from memory)",
+            )
+        )
+    distance = np.asarray(values.tension_crack_distance)
+    if wedge.search_tension_crack and np.any(distance < 1e-6 * np.asarray(case.slope.rise)):
+        notices.append(
+            Notice.caution(
+                "crack-at-crest",
+                "The worst tension crack stands at the crest, the limit of the search: one in the "
+                "face may be worse. Give tension_crack_distance for a crack that can form.",
+            )
+        )
+    return notices

@@ -1,0 +1,271 @@
+"""Draws the section of a planar wedge: ground, block, plane, crack, water, loads and forces."""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from slipmargin.stability.check import CheckResult
+from slipmargin.stability.drawing.sheet import SOILS, WATER, WATER_FILL, Point, Sheet, Window
+from slipmargin.stability.drawing.slope_ground import SlopeGround
+from slipmargin.stability.drawing.words import factor_words, length, scalar, shown, soil_words
+from slipmargin.stability.planar_wedge.check import PlanarWedge
+from slipmargin.stability.planar_wedge.ground import GroundLine
+from slipmargin.stability.rotational.plot import spiral_points
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from slipmargin.stability.planar_wedge.rotation_beside import Beside
+
+__all__ = ["draw_planar_wedge", "planar_wedge_words"]
+
+_DIAGRAM = 30.0  # depth of the uplift diagram [pt]
+
+
+def _ground(check: PlanarWedge) -> SlopeGround:
+    if check.ground_line is None:
+        return SlopeGround.plain(check.height, check.face_angle, check.upper_slope_angle)
+    line = GroundLine.of(check.ground_line)
+    x, y = np.asarray(check.ground_line, dtype=float)[0]
+    crest = (x + scalar("crest", line.crest_x), y + scalar("crest", line.rise))
+    return SlopeGround.surveyed(check.ground_line, crest)
+
+
+def draw_planar_wedge(
+    check: PlanarWedge,
+    result: CheckResult,
+    axes: Axes | None = None,
+    beside: Beside | None = None,
+) -> Figure:
+    """The slope with the block on its plane, and the rotation beside it where there is one."""
+    values, ground = result.values, _ground(check)
+    toe = ground.points[0]
+    run = scalar("plane_run", values.plane_run)
+    psi = scalar("plane_angle", values.plane_angle)
+    end = (toe[0] + run, toe[1] + run * float(np.tan(np.radians(psi))))
+    depth = scalar("tension_crack_depth", values.tension_crack_depth)
+    top = (end[0], end[1] + depth)
+    rotation = []
+    if beside is not None and beside.result is not None:
+        rotation = spiral_points(beside.result.values)
+    known = [*ground.points, end, top, *rotation]
+    key = 0.06 if beside is not None else 0.0
+    window = Window.around(known, left=0.3, right=0.26, bottom=0.2, top=0.2 + key)
+    sheet = Sheet(window, axes)
+    ground.draw(sheet)
+    block = [*ground.between(toe, top), end]
+    sheet.area(block, face=SOILS[1], hatch="///", edge="#a8a8a8", name="block", zorder=1.5)
+    factor = factor_words(result, "sliding")
+    keyed = f"plane: {factor}" if beside is not None else ""
+    sheet.line([toe, end], "slip", name="slip surface", key=keyed)
+    if beside is None:
+        at = (0.3 * toe[0] + 0.7 * end[0], 0.3 * toe[1] + 0.7 * end[1])
+        sheet.label(f"slip plane, {factor}", at, towards=-40.0)
+    else:
+        _rotation(sheet, beside, rotation)
+    if depth > 0.0:
+        _crack(sheet, check, values, end, top, ground.crest)
+    _uplift(sheet, check, values, ground, toe, end)
+    ground.measure(sheet, ground.crest, check.face_angle, check.upper_slope_angle)
+    sheet.angle(toe, 0.0, psi, f"plane at {psi:.1f}°", radius=74.0)
+    sheet.line([toe, (toe[0] + sheet.size(84.0), toe[1])], "thin")
+    ground.load(sheet, check.surcharge)
+    _forces(sheet, check, values, block, ground)
+    words = soil_words(check.soil)
+    r_u = scalar("pore_pressure_ratio", check.pore_pressure_ratio)
+    if r_u > 0.0:
+        words += f"\npore pressure ratio $r_u$ = {r_u:.2f}"
+    rear = ground.between(top, ground.at(window.right))
+    foot = [(window.right, window.bottom), (window.left, window.bottom)]
+    below = [*ground.between(ground.at(window.left), toe), end, *rear, *foot]
+    sheet.inside(words, below)
+    return sheet.finish(
+        across="distance [m]",
+        up="height [m]",
+        note="Arrows show place and direction, not size.",
+    )
+
+
+def _rotation(sheet: Sheet, beside: Beside, rotation: list[Point]) -> None:
+    if beside.result is None:
+        sheet.remark("rotation: no answer")
+        return
+    words = f"rotation: {factor_words(beside.result, 'sliding')}"
+    if rotation:
+        if sheet.speck(rotation):
+            x, y = rotation[0]
+            words += f", too small to see, at ({x:.2f}, {y:.2f})"
+        sheet.line(rotation, "second", name="second slip surface", key=words)
+    else:
+        sheet.remark(f"{words}, no single slip surface")
+
+
+def _crack(
+    sheet: Sheet, check: PlanarWedge, values: Any, end: Point, top: Point, crest: Point
+) -> None:
+    sheet.line([end, top], "crack", name="crack")
+    distance = top[0] - crest[0]
+    if distance > 0.0:
+        level = max(crest[1], top[1])
+        sheet.dimension(
+            (crest[0], level), (top[0], level), f"$b$ = {length(distance)}", away=46.0, feet=False
+        )
+        for x, y in (crest, top):
+            sheet.line([(x, y + sheet.size(4.0)), (x, level + sheet.size(50.0))], "thin")
+    side = sheet.size(96.0)
+    sheet.dimension(
+        (top[0] + side, top[1]), (end[0] + side, end[1]), f"$z$ = {length(top[1] - end[1])}",
+        feet=False,
+    )  # fmt: skip
+    for _, y in (top, end):
+        sheet.line([(end[0] + sheet.size(3.0), y), (end[0] + 1.1 * side, y)], "thin")
+    water = scalar("crack_water_depth", values.crack_water_depth)
+    if water == 0.0:
+        return
+    surface = end[1] + water
+    pressure = scalar("water_unit_weight", check.water_unit_weight) * water
+    wide = sheet.size(_DIAGRAM)
+    sheet.area(
+        [end, (end[0] + wide, end[1]), (end[0], surface)],
+        face=WATER_FILL,
+        hatch="---",
+        edge=WATER,
+        name="crack water pressure",
+        zorder=2.5,
+    )
+    sheet.line([end, (end[0], surface)], "water", linewidth=2.6, linestyle="-", name="crack water")
+    sheet.label(shown(pressure, "kPa"), (end[0] + wide, end[1]), towards=-10.0, ink=WATER)
+    thrust = scalar("crack_thrust", values.crack_thrust)
+    sheet.arrow(
+        (end[0], end[1] + water / 3.0),
+        180.0,
+        long=_DIAGRAM + 14.0,
+        ink=WATER,
+        name="crack thrust",
+    )
+    at = (end[0] + sheet.size(_DIAGRAM + 14.0), end[1] + water / 3.0)
+    sheet.label(f"water thrust $V$ = {shown(thrust, 'kN/m')}", at, towards=0.0, ink=WATER)
+
+
+def _uplift(
+    sheet: Sheet, check: PlanarWedge, values: Any, ground: SlopeGround, toe: Point, end: Point
+) -> None:
+    """Water pressure on the plane, square to it and to one scale along it."""
+    uplift = scalar("uplift", values.uplift)
+    if uplift <= 0.0:
+        return
+    share, pressure = _pressure(check, values, ground, toe, end)
+    way = np.asarray(end) - np.asarray(toe)
+    normal = np.array([way[1], -way[0]]) / np.hypot(*way)
+    on_plane = np.asarray(toe) + share[:, None] * way
+    scale = sheet.size(_DIAGRAM) / pressure.max()
+    foot = on_plane + normal * (pressure * scale)[:, None]
+    outline = [(float(x), float(y)) for x, y in np.vstack((on_plane, foot[::-1]))]
+    sheet.area(outline, face=WATER_FILL, hatch="---", edge=WATER, name="uplift", zorder=2.0)
+    most = int(np.argmax(pressure))
+    highest = float(foot[most, 0]), float(foot[most, 1])
+    sheet.label(f"$u$ = {shown(float(pressure[most]), 'kPa')}", highest, towards=-70.0, ink=WATER)
+    even = np.linspace(0.0, 1.0, 201)
+    along = np.interp(even, share, pressure)
+    centre = float(np.sum(even * along) / np.sum(along))
+    tip = np.asarray(toe) + centre * way
+    deep = float(np.interp(centre, share, pressure)) / float(pressure.max()) * _DIAGRAM
+    angle = float(np.degrees(np.arctan2(-normal[1], -normal[0])))
+    sheet.arrow(
+        (float(tip[0]), float(tip[1])),
+        angle,
+        f"uplift $U$ = {shown(uplift, 'kN/m')}",
+        long=deep + 16.0,
+        ink=WATER,
+        name="uplift force",
+    )
+
+
+def _pressure(
+    check: PlanarWedge, values: Any, ground: SlopeGround, toe: Point, end: Point
+) -> tuple[Any, Any]:
+    """Places along the plane, as shares of it, and the water pressure there [kPa]."""
+    water = scalar("crack_water_depth", values.crack_water_depth)
+    if water > 0.0:
+        at_crack = scalar("water_unit_weight", check.water_unit_weight) * water
+        return np.array([0.0, 1.0]), np.array([0.0, at_crack])
+    share = np.linspace(0.0, 1.0, 401)
+    x = toe[0] + share * (end[0] - toe[0])
+    plane = toe[1] + share * (end[1] - toe[1])
+    level = np.array([ground.level(float(one)) for one in x])
+    stress = scalar("unit_weight", check.soil.unit_weight) * np.maximum(level - plane, 0.0)
+    return share, scalar("pore_pressure_ratio", check.pore_pressure_ratio) * stress
+
+
+def _forces(
+    sheet: Sheet, check: PlanarWedge, values: Any, block: list[Point], ground: SlopeGround
+) -> None:
+    from shapely import Polygon
+
+    middle = Polygon(block).centroid
+    at = (float(middle.x), float(middle.y))
+    weight = scalar("weight", values.weight)
+    loaded = ",\nsurcharge included" if scalar("surcharge", check.surcharge) > 0.0 else ""
+    words = f"weight $W$ = {shown(weight, 'kN/m')}{loaded}"
+    sheet.arrow(at, -90.0, words, tail=True, name="weight", width=1.9)
+    shaking = scalar("seismic_force", values.seismic_force)
+    if shaking > 0.0:
+        words = f"shaking $K_h$ = {shown(shaking, 'kN/m')}"
+        sheet.arrow(at, 180.0, words, long=54.0, tail=True, name="shaking")
+    support = scalar("support_force", check.support_force)
+    if support > 0.0:
+        alpha = scalar("support_angle", check.support_angle)
+        toe, crest = ground.points[0], ground.crest
+        half = 0.5 * (toe[1] + crest[1])
+        tip = _on_face(ground, half)
+        words = f"support $T$ = {shown(support, 'kN/m')},\n{alpha:.1f}° below horizontal"
+        sheet.arrow(tip, -alpha, words, long=50.0, name="support")
+
+
+def _on_face(ground: SlopeGround, level: float) -> Point:
+    """Where the face passes a level [m]."""
+    points = ground.points
+    for (xa, ya), (xb, yb) in pairwise(points):
+        if ya <= level <= yb and yb > ya:
+            return xa + (level - ya) / (yb - ya) * (xb - xa), level
+    return ground.crest
+
+
+def planar_wedge_words(
+    check: PlanarWedge, result: CheckResult, beside: Beside | None = None
+) -> str:
+    """The drawing in one sentence."""
+    values, ground = result.values, _ground(check)
+    rise = ground.crest[1] - ground.points[0][1]
+    psi = scalar("plane_angle", values.plane_angle)
+    shape = ""
+    if check.ground_line is None:
+        shape = f" with a face at {scalar('face_angle', check.face_angle):.1f}°"
+    parts = [f"a block on a slip plane through the toe at {psi:.1f}°"]
+    depth = scalar("tension_crack_depth", values.tension_crack_depth)
+    if depth > 0.0:
+        water = scalar("crack_water_depth", values.crack_water_depth)
+        standing = f" with {length(water)} of water in it" if water > 0.0 else ""
+        parts.append(f"a tension crack {length(depth)} deep{standing}")
+    if scalar("uplift", values.uplift) > 0.0:
+        parts.append("the water pressure on the plane")
+    q, support = scalar("surcharge", check.surcharge), scalar("support_force", check.support_force)
+    if q > 0.0:
+        parts.append(f"a surcharge of {shown(q, 'kPa')}")
+    if support > 0.0:
+        parts.append(f"a support force of {shown(support, 'kN/m')}")
+    parts.append(f"its weight of {shown(scalar('weight', values.weight), 'kN/m')}")
+    words = (
+        f"Section of a slope {length(rise)} high{shape}, with {', '.join(parts[:-1])} and "
+        f"{parts[-1]}; {factor_words(result, 'sliding')}"
+    )
+    if beside is not None and beside.result is not None:
+        words += (
+            "; the slip surface of the rotation of the same slope is dashed, "
+            f"{factor_words(beside.result, 'sliding')}"
+        )
+    return f"{words}."

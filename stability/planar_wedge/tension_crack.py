@@ -1,0 +1,66 @@
+"""How deep a tension crack stays open by itself.
+
+A crack stays open as far as the soil beside it stands without support: to the depth at which
+the active pressure of ground without a load, γ z K_a - 2 c′ √K_a, comes to nothing, or, with
+water in the crack, to what the water at its foot holds apart, γ_w times the depth of water:
+
+    z = 2 c′ / (γ √K_a) + γ_w z_w / (γ K_a),    1 / √K_a = tan(45° + φ′/2)
+
+with z_w no deeper than the crack. Where the water presses harder than the soil at any depth,
+γ_w ≥ γ K_a, a brim-full crack has no such depth. A load on the ground would close the crack
+sooner and is left out.
+
+Sources: Terzaghi (1943), Theoretical Soil Mechanics, for the dry crack, and for a crack to
+half the height as the deepest that was seen (from memory).
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from slipmargin.strength import Numeric
+
+__all__ = ["DEEPEST_SHARE", "open_crack_depth"]
+
+DEEPEST_SHARE = 0.5
+"""Deepest crack that is searched for, of the height of the slope."""
+
+
+def open_crack_depth(
+    cohesion: Numeric,
+    tan_friction_angle: Numeric,
+    *,
+    unit_weight: Numeric,
+    water_unit_weight: Numeric = 9.81,
+    water_depth: Numeric = 0.0,
+) -> Numeric:
+    """Depth to which a tension crack stays open [m].
+
+    Parameters
+    ----------
+    cohesion, tan_friction_angle
+        c′ [kPa] and tan φ′ [-].
+    unit_weight, water_unit_weight
+        Of the soil and of water [kN/m³].
+    water_depth
+        Depth of water in the crack, as far as the crack holds it [m]; ``inf`` is brim-full.
+
+    Returns
+    -------
+    scalar or array
+        ``inf`` where water holds the crack open at any depth.
+
+    Examples
+    --------
+    >>> from slipmargin.stability.planar_wedge.tension_crack import open_crack_depth
+    >>> round(float(open_crack_depth(20.0, 0.4663, unit_weight=19.0)), 2)
+    3.3
+    """
+    tan_phi = np.asarray(tan_friction_angle, dtype=float)
+    opening = tan_phi + np.sqrt(1.0 + tan_phi**2)  # tan(45° + φ′/2)
+    dry = 2.0 * np.asarray(cohesion) / unit_weight * opening
+    held = np.asarray(water_unit_weight) / unit_weight * opening**2
+    with np.errstate(divide="ignore", invalid="ignore"):
+        brim_full = np.where(held < 1.0, dry / (1.0 - held), np.inf)
+        depth: Numeric = np.minimum(dry + held * np.asarray(water_depth), brim_full)
+    return depth

@@ -1,0 +1,365 @@
+"""The forces on a retaining wall and what follows from them: the kernel of the check.
+
+From the section and the soils to the thrust, the weights, the water, the sums, the reaction
+of the base, and the three factors. The rules are stated in :mod:`stability.retaining_wall.check`.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.stability.retaining_wall.bearing_capacity import (
+    BearingCapacity,
+    bearing_capacity,
+    unit_weight_below_base,
+)
+from slipmargin.stability.retaining_wall.equilibrium import (
+    BaseReaction,
+    Force,
+    add_up,
+    base_reaction,
+)
+from slipmargin.stability.retaining_wall.section import Region, WallSection
+from slipmargin.stability.retaining_wall.thrust import (
+    ThrustPlane,
+    key_thrust,
+    passive_resistance,
+    wall_thrust,
+)
+from slipmargin.stability.retaining_wall.values import RetainingWallValues
+from slipmargin.strength import Numeric
+
+if TYPE_CHECKING:
+    from slipmargin.stability.retaining_wall.check import RetainingWall
+
+__all__ = ["bearing_on_base", "retaining_wall"]
+
+_BASE_FRICTION_SHARE = 2.0 / 3.0  # of φ′ below the base, where no angle is given: Das, ch. 8
+
+
+def _weight(
+    above: Numeric, below: Numeric, whole: Region, wet: Region
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Weight of a region partly under water, and its centre."""
+    extra = np.asarray(below) - above
+    weight = above * whole.area + extra * wet.area
+    some = weight != 0.0
+    divisor = np.where(some, weight, 1.0)
+    x = (above * whole.area * whole.x + extra * wet.area * wet.x) / divisor
+    y = (above * whole.area * whole.y + extra * wet.area * wet.y) / divisor
+    return weight, np.where(some, x, 0.0), np.where(some, y, 0.0)
+
+
+def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> RetainingWallValues:
+    """The pure computation: every field a scalar or an array that broadcasts.
+
+    Where the theory has no answer the values that hang on it are nan.
+    """
+    section = wall.section() if section is None else section
+    backfill, foundation, k_h = (
+        wall.backfill,
+        wall.foundation,
+        wall.horizontal_seismic_coefficient,
+    )
+    gamma_w, width = wall.water_unit_weight, section.width
+    dry = wall.water_table_depth is None
+    behind, before, below_base = _water_levels(wall, section)
+
+    plane = ThrustPlane.of(wall, section)
+    thrust = wall_thrust(wall, plane, behind)
+    theory, least, beside = thrust.theory, thrust.minimum, thrust.beside
+    cos, sin = np.cos(np.radians(plane.inclination)), np.sin(np.radians(plane.inclination))
+
+    if wall.theory == "rankine":
+        whole = section.heel_soil(wall.backfill_slope_angle)
+        wet = section.heel_soil(wall.backfill_slope_angle, below=behind)
+    else:
+        whole = wet = Region(area=np.zeros(()), x=np.zeros(()), y=np.zeros(()))
+    soil, soil_x, soil_y = _weight(backfill.unit_weight, backfill.weight_below_water, whole, wet)
+    toe_whole = section.in_front(wall.embedment)
+    toe_wet = section.in_front(np.minimum(before, wall.embedment))
+    toe_soil, toe_x, _ = _weight(
+        foundation.unit_weight,
+        np.asarray(foundation.weight_below_water) - gamma_w,
+        toe_whole,
+        toe_wet,
+    )
+    toe_water = section.in_front(before)
+    concrete = wall.wall.unit_weight * section.wall.area
+    heads = behind + before
+    static = Force(
+        horizontal=thrust.thrust * cos,
+        vertical=thrust.thrust * sin,
+        x=plane.arm(thrust.height),
+        y=thrust.height,
+    )
+    shaken = Force(
+        horizontal=thrust.increment * cos,
+        vertical=thrust.increment * sin,
+        x=plane.arm(thrust.increment_height),
+        y=thrust.increment_height,
+    )
+    push = 0.5 * gamma_w * behind**2
+    water = Force(
+        horizontal=push,
+        vertical=push * np.tan(np.radians(plane.batter)),
+        x=plane.arm(behind / 3.0),
+        y=behind / 3.0,
+    )
+    uplift = Force(
+        vertical=-0.5 * gamma_w * heads * width,
+        x=width * (heads + behind) / (3.0 * np.where(heads > 0.0, heads, 1.0)),
+    )
+    water_before = Force(horizontal=-0.5 * gamma_w * before**2, y=before / 3.0)
+    on_wall = Force(
+        horizontal=k_h * concrete, vertical=concrete, x=section.wall.x, y=section.wall.y
+    )
+    on_soil = Force(horizontal=k_h * soil, vertical=soil, x=soil_x, y=soil_y)
+    on_key = key_thrust(
+        wall, section, thrust.stress_at_foot, heads=(behind, before), water_depth=below_base
+    )
+    key = Force(
+        horizontal=on_key.thrust,
+        vertical=_key_weight(wall, section, below_base),
+        x=section.key.x,
+    )
+    on_toe = Force(vertical=gamma_w * toe_water.area, x=toe_water.x)
+    sums = add_up(
+        usual=(on_wall, on_soil, key, static, shaken, water, on_toe),
+        opposite=(uplift, water_before),
+    )
+    reaction = base_reaction(sums.vertical, sums.righting, sums.overturning, width)
+    bearing, pressure, bearing_factor, overburden, gamma_b = bearing_on_base(
+        wall, section, sums.vertical, sums.horizontal, reaction
+    )
+    with_toe = base_reaction(
+        sums.vertical + toe_soil, sums.righting + toe_soil * toe_x, sums.overturning, width
+    )
+    bearing_with_toe, _, factor_with_toe, _, _ = bearing_on_base(
+        wall, section, sums.vertical + toe_soil, sums.horizontal, with_toe
+    )
+
+    phi_f = foundation.strength.friction_angle
+    friction = (
+        _BASE_FRICTION_SHARE * np.asarray(phi_f)
+        if wall.base_friction_angle is None
+        else np.asarray(wall.base_friction_angle)
+    )
+    base = np.maximum(sums.vertical, 0.0) * np.tan(np.radians(friction)) + (
+        wall.base_adhesion * np.asarray(width)
+    )
+    deep = np.asarray(wall.embedment) + section.key_depth
+    deep_in_water = np.zeros(())
+    if not dry:
+        deep_in_water = np.clip(before + section.key_depth - below_base, 0.0, deep)
+    front = passive_resistance(wall, deep, deep_in_water)
+    resistance = base + wall.passive_fraction * front.resistance
+    allowable = wall.allowable_bearing
+
+    return RetainingWallValues(
+        base_width=width,
+        wall_height=section.height,
+        top_to_heel=section.top_to_heel if wall.theory == "rankine" else np.nan,
+        water_height_behind=behind,
+        water_height_in_front=before,
+        water_depth_below_base=np.nan if dry else below_base,
+        thrust_plane_height=plane.height,
+        thrust_plane_batter=plane.batter,
+        thrust_plane_foot=plane.foot,
+        thrust_angle=plane.inclination,
+        wall_area=section.wall.area,
+        wall_weight=concrete,
+        wall_arm=section.wall.x,
+        wall_centroid_height=section.wall.y,
+        key_weight=key.vertical,
+        key_arm=key.x,
+        heel_soil_area=whole.area,
+        heel_soil_area_below_water=wet.area,
+        heel_soil_weight=soil,
+        heel_soil_arm=soil_x,
+        heel_soil_centroid_height=soil_y,
+        toe_soil_area=toe_whole.area,
+        toe_soil_area_below_water=toe_wet.area,
+        toe_soil_weight=toe_soil,
+        toe_soil_arm=toe_x,
+        active_coefficient=theory.static_coefficient,
+        cohesion_coefficient=theory.cohesion_coefficient,
+        surcharge_stress=thrust.profile.surcharge_stress,
+        vertical_stress_at_water=thrust.profile.ground.lower[0] + thrust.profile.surcharge_stress,
+        vertical_stress_at_foot=thrust.stress_at_foot,
+        mean_vertical_stress=thrust.mean_stress,
+        thrust_from_surcharge=theory.surcharge,
+        thrust_without_cohesion=theory.weight + theory.surcharge,
+        pressure_at_top=theory.pressures[0],
+        pressure_at_water=theory.pressures[1],
+        pressure_at_foot=theory.pressures[2],
+        tension_stress=theory.tension_stress,
+        tension_crack_depth=theory.tension_depth,
+        theory_thrust=np.where(beside, theory.static, np.nan),
+        theory_thrust_height=np.where(beside, thrust.theory_height, np.nan),
+        trial_wedge_thrust=thrust.wedge,
+        minimum_coefficient=np.nan if least is None else least.static_coefficient,
+        minimum_thrust=np.nan if least is None else least.static,
+        minimum_thrust_height=np.nan if least is None else least.static_height,
+        thrust=thrust.thrust,
+        thrust_height=thrust.height,
+        thrust_arm=static.x,
+        thrust_horizontal=static.horizontal,
+        thrust_vertical=static.vertical,
+        seismic_angle=thrust.profile.seismic_angle,
+        seismic_coefficient=theory.coefficient,
+        theory_thrust_with_shaking=np.where(beside, theory.total, np.nan),
+        trial_wedge_thrust_with_shaking=thrust.shaken_wedge,
+        minimum_seismic_coefficient=np.nan if least is None else least.coefficient,
+        minimum_thrust_with_shaking=np.nan if least is None else least.total,
+        thrust_increment=thrust.increment,
+        thrust_increment_height=thrust.increment_height,
+        thrust_increment_arm=shaken.x,
+        thrust_increment_horizontal=shaken.horizontal,
+        thrust_increment_vertical=shaken.vertical,
+        wall_inertia=on_wall.horizontal,
+        heel_soil_inertia=on_soil.horizontal,
+        key_vertical_stress=on_key.stress,
+        key_seismic_angle=on_key.seismic_angle,
+        key_active_coefficient=on_key.coefficient,
+        key_head=on_key.head,
+        key_thrust=key.horizontal,
+        water_thrust=push,
+        water_on_back=water.vertical,
+        water_on_back_arm=water.x,
+        uplift=-np.asarray(uplift.vertical),
+        uplift_arm=uplift.x,
+        water_thrust_in_front=-np.asarray(water_before.horizontal),
+        water_on_toe_area=toe_water.area,
+        water_on_toe=on_toe.vertical,
+        water_on_toe_arm=on_toe.x,
+        vertical_force=sums.vertical,
+        horizontal_force=sums.horizontal,
+        righting_moment=sums.righting,
+        overturning_moment=sums.overturning,
+        resultant_distance=reaction.resultant_distance,
+        eccentricity=reaction.eccentricity,
+        effective_width=reaction.effective_width,
+        toe_pressure=reaction.toe_pressure,
+        heel_pressure=reaction.heel_pressure,
+        bearing_pressure=pressure,
+        sliding_friction_angle=friction,
+        base_resistance=base,
+        passive_depth=deep,
+        passive_water_height=deep_in_water,
+        passive_seismic_angle=front.seismic_angle,
+        passive_coefficient=front.coefficient,
+        passive_resistance=front.resistance,
+        sliding_resistance=resistance,
+        load_inclination=np.degrees(np.arctan2(sums.horizontal, sums.vertical)),
+        overburden=overburden,
+        unit_weight_below_base=gamma_b,
+        bearing_factor_overburden=bearing.factors.overburden,
+        bearing_factor_cohesion=bearing.factors.cohesion,
+        bearing_factor_weight=bearing.factors.weight,
+        shape_factor_overburden=bearing.shape.overburden,
+        shape_factor_cohesion=bearing.shape.cohesion,
+        shape_factor_weight=bearing.shape.weight,
+        depth_factor_overburden=bearing.depth.overburden,
+        depth_factor_cohesion=bearing.depth.cohesion,
+        depth_factor_weight=bearing.depth.weight,
+        inclination_factor_overburden=bearing.inclination.overburden,
+        inclination_factor_cohesion=bearing.inclination.cohesion,
+        inclination_factor_weight=bearing.inclination.weight,
+        bearing_capacity=bearing.capacity,
+        effective_width_with_toe_soil=with_toe.effective_width,
+        inclination_factor_overburden_with_toe_soil=bearing_with_toe.inclination.overburden,
+        inclination_factor_cohesion_with_toe_soil=bearing_with_toe.inclination.cohesion,
+        inclination_factor_weight_with_toe_soil=bearing_with_toe.inclination.weight,
+        bearing_capacity_with_toe_soil=bearing_with_toe.capacity,
+        bearing_factor_with_toe_soil=factor_with_toe,
+        allowable_share=(np.nan if allowable is None else _over(allowable, reaction.toe_pressure)),
+        factor_sliding=_over(resistance, sums.horizontal),
+        factor_overturning=_over(sums.righting, sums.overturning),
+        factor_bearing=bearing_factor,
+    )
+
+
+def _key_weight(
+    wall: RetainingWall, section: WallSection, water_depth: Numeric
+) -> NDArray[np.float64]:
+    """Weight of the key less its buoyancy [kN/m]; water_depth is below the base."""
+    depth = np.asarray(section.key_depth)
+    wet = np.clip(depth - water_depth, 0.0, depth) / np.where(depth > 0.0, depth, 1.0)
+    return np.asarray((wall.wall.unit_weight - wall.water_unit_weight * wet) * section.key.area)
+
+
+def _water_levels(
+    wall: RetainingWall, section: WallSection
+) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+    """Water behind and in front, above the base, and depth of the table below it [m]."""
+    table = np.inf if wall.water_table_depth is None else np.asarray(wall.water_table_depth)
+    behind = np.maximum(section.height - table, 0.0)
+    before = np.asarray(0.0 if wall.water_level_in_front is None else wall.water_level_in_front)
+    below_base = np.where((behind > 0.0) | (before > 0.0), 0.0, table - section.height)
+    return behind, before, below_base
+
+
+def _over(resistance: Numeric, drive: Numeric) -> NDArray[np.float64]:
+    """Their quotient; inf where nothing drives."""
+    drives = np.asarray(drive) > 0.0
+    with np.errstate(over="ignore"):
+        quotient = resistance / np.where(drives, drive, 1.0)
+    return np.where(drives, quotient, np.where(np.isnan(drive), np.nan, np.inf))
+
+
+def bearing_on_base(
+    wall: RetainingWall,
+    section: WallSection,
+    vertical: Numeric,
+    horizontal: Numeric,
+    reaction: BaseReaction,
+) -> tuple[BearingCapacity, NDArray[np.float64], NDArray[np.float64], Numeric, Numeric]:
+    """Bearing of the ground under a wall for a load on its base.
+
+    Parameters
+    ----------
+    wall, section
+        The check, for its soil, embedment, water and method, and its section.
+    vertical, horizontal
+        Load on the base [kN/m].
+    reaction
+        What that load calls for under the base.
+
+    Returns
+    -------
+    capacity
+        With its factors.
+    pressure
+        On the effective width [kPa]; nan where the resultant leaves the base.
+    factor
+        Capacity over pressure [-]; 0 where the resultant leaves the base.
+    overburden, unit_weight
+        Effective stress in front at the base [kPa], and weight below it [kN/m³].
+    """
+    _, water_before, water_below_base = _water_levels(wall, section)
+    soil = wall.foundation
+    buoyant = np.asarray(soil.weight_below_water) - wall.water_unit_weight
+    wet = np.minimum(water_before, wall.embedment)
+    overburden = soil.unit_weight * (np.asarray(wall.embedment) - wet) + buoyant * wet
+    unit_weight = unit_weight_below_base(soil.unit_weight, buoyant, water_below_base, section.width)
+    capacity = bearing_capacity(
+        wall.bearing_method,
+        friction_angle=soil.strength.friction_angle,
+        cohesion=soil.strength.cohesion,
+        overburden=overburden,
+        unit_weight=unit_weight,
+        width=section.width,
+        effective_width=reaction.effective_width,
+        depth=wall.embedment if wall.bearing_depth_factors else None,
+        vertical_force=np.maximum(vertical, 0.0),
+        horizontal_force=np.maximum(horizontal, 0.0),
+    )
+    carries = reaction.effective_width > 0.0
+    divisor = np.where(carries, reaction.effective_width, 1.0)
+    pressure = np.where(carries, vertical / divisor, np.nan)
+    factor = np.where(carries, capacity.capacity / np.where(carries, pressure, 1.0), 0.0)
+    return capacity, pressure, factor, overburden, unit_weight

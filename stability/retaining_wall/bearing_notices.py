@@ -1,0 +1,60 @@
+"""What must be said beside a factor of bearing: how far the methods lie apart."""
+
+from __future__ import annotations
+
+import dataclasses
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from slipmargin.stability.retaining_wall.bearing_factors import METHODS
+from slipmargin.strength import Notice, Numeric
+
+if TYPE_CHECKING:
+    from slipmargin.stability.retaining_wall.check import RetainingWall
+
+__all__ = ["bearing_notices"]
+
+_APART = 1.2  # highest over lowest, from which the choice of method is said to matter
+
+
+def bearing_notices(wall: RetainingWall, factor: Numeric) -> list[Notice]:
+    """The factor by every method in one notice, where they differ by more than a fifth.
+
+    Parameters
+    ----------
+    wall
+        The check.
+    factor
+        Its factor against bearing, by its own method.
+    """
+    by_method = {
+        name: np.asarray(factor)
+        if name == wall.bearing_method
+        else dataclasses.replace(wall, bearing_method=name).factors()["bearing"]
+        for name in METHODS
+    }
+    every = np.stack(np.broadcast_arrays(*by_method.values()))
+    low, high = np.min(every, axis=0), np.max(every, axis=0)
+    apart = np.where(low > 0.0, high / np.where(low > 0.0, low, 1.0), 1.0)
+    widest = np.unravel_index(int(np.argmax(apart)), apart.shape)
+    if not apart[widest] > _APART:
+        return []
+    found = dict(zip(METHODS, (float(one[widest]) for one in every), strict=True))
+    lowest = min(METHODS, key=found.__getitem__)
+    listed = ", ".join(f"{name} {value:.2f}" for name, value in found.items())
+    where = ", where they differ most" if apart.ndim else ""
+    used = wall.bearing_method
+    text = (
+        f"The methods of bearing capacity differ by more than a fifth{where}: {listed}. The "
+        f"lowest is {lowest}; this check uses {used}."
+    )
+    kind = Notice.info if lowest == used else Notice.caution
+    return [
+        kind(
+            "bearing-methods-differ",
+            text,
+            "N_γ of vesic lies above that of a rough base by exact plasticity, by a half at "
+            "φ′ = 30° (Martin 2005, from memory)",
+        )
+    ]

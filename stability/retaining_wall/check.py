@@ -1,0 +1,294 @@
+"""Retaining wall on a level base: sliding, overturning and bearing, per metre of wall.
+
+Assumptions: plane strain; the wall moves enough for active pressure; the wall and the soil
+counted with it move as one body; the base takes no tension.
+
+The thrust acts on one plane. ``rankine``: the vertical plane through the heel, parallel to
+the backfill; the soil between the wall and that plane is counted with the wall, and the
+plane is higher than the wall by its distance from the back edge of the top times tan β.
+``coulomb``: the back face (its tallest straight part, extended to the level of the base) at
+the wall friction angle; soil on a heel behind that line is not counted. The thrust is
+that of the earth pressure check, or of a trial wedge where that presses harder, and never less
+than the minimum earth pressure where the fill has cohesion: see :mod:`stability.retaining_wall.thrust`.
+
+Surcharge adds to the thrust and presses on nothing. Soil on the toe presses on nothing and
+counts only as overburden in bearing. Water behind acts in full on the plane and as uplift
+that falls straight to the level in front: to zero at the toe where none is given. Shaking:
+Mononobe-Okabe, and k_h times the weight of the wall and of the soil counted with it.
+
+    sliding      (V tan δ_b + a B + f P_p) / T
+    overturning  righting moments / overturning moments, about the toe
+    bearing      q_u / (V / B′), B′ = B - 2 |e|
+
+A base key adds its weight, reaches deeper into the passive side and takes active pressure on
+its own back, with the head that stands there on the line of the uplift, so that it helps only
+by the share of passive resistance that is counted; those pressures act below the toe and are
+left out of the moments.
+
+Limits: level underside, level ground in front, one soil behind and one below. Structural
+strength, settlement, deep layers and drainage are not covered; overall stability is set beside
+the check, approximately, by a rotation below the wall.
+
+Sources: Das, Principles of Foundation Engineering, ch. 8; Craig, Soil Mechanics, ch. 6;
+Seed & Whitman (1970); EN 1997-1:2004, 6.5 and 9; the modules of the pressures and of the
+bearing capacity name theirs.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.stability import fields
+from slipmargin.stability.check import CheckResult
+from slipmargin.stability.fields import amount
+from slipmargin.stability.helping_load import LeastUnderLoad, least_under_load
+from slipmargin.stability.retaining_wall.balance import retaining_wall
+from slipmargin.stability.retaining_wall.bearing_factors import METHODS
+from slipmargin.stability.retaining_wall.notices import bearing_rises, wall_notices
+from slipmargin.stability.retaining_wall.section import Wall, WallSection, wall_section
+from slipmargin.stability.retaining_wall.values import RetainingWallValues
+from slipmargin.stability.soil import Soil
+from slipmargin.strength import InputError, Numeric
+
+__all__ = ["RetainingWall", "retaining_wall"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RetainingWall:
+    """Inputs of a retaining wall; scalars or arrays that broadcast (points of an outline not).
+
+    ``evaluate`` raises ``InputError`` where a field lies outside its declared limits or does
+    not belong beside the others, and where the theory has no answer for any element.
+
+    Examples
+    --------
+    >>> from slipmargin.stability import RetainingWall, Soil
+    >>> from slipmargin.strength import Strength
+    >>> sand = Soil(strength=Strength(cohesion=0.0, friction_angle=30.0), unit_weight=18.0)
+    >>> from slipmargin.stability.retaining_wall.section import Wall
+    >>> wall = Wall(
+    ...     unit_weight=24.0,
+    ...     shape="cantilever",
+    ...     stem_height=3.5,
+    ...     stem_top_thickness=0.3,
+    ...     stem_bottom_thickness=0.4,
+    ...     toe_width=0.7,
+    ...     heel_width=1.9,
+    ...     base_thickness=0.5,
+    ... )
+    >>> check = RetainingWall(backfill=sand, foundation=sand, wall=wall, embedment=0.8)
+    >>> factors = check.evaluate().factors_of_safety
+    >>> {state: round(float(factor), 1) for state, factor in factors.items()}
+    {'sliding': 1.4, 'overturning': 5.1, 'bearing': 5.8}
+    """
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding", "overturning", "bearing")
+
+    backfill: Soil = fields.soil("Soil behind the wall.", suffix="_1")
+    foundation: Soil = fields.soil("Soil below and in front of the wall.", suffix="_2")
+    wall: Wall = fields.part(Wall, "The wall's section.")
+    backfill_slope_angle: Numeric = amount(
+        "ground_angle", "β", "Rise of the backfill from the wall.", default=0.0, low=0.0, below=90.0
+    )
+    surcharge: Numeric = amount(
+        "stress", "q", "Load on the backfill, on plan area.", default=0.0, low=0.0
+    )
+    theory: str = fields.choice(
+        ("rankine", "coulomb"), "Theory of the active pressure.", default="rankine"
+    )
+    wall_friction_angle: Numeric | None = amount(
+        "angle",
+        "δ",
+        "Coulomb: angle of friction on the back; none is a smooth back.",
+        default=None,
+        low=0.0,
+        below=90.0,
+    )
+    water_table_depth: Numeric | None = amount(
+        "length",
+        "d_w",
+        "Depth of the water behind, below the top of the wall; none is dry.",
+        default=None,
+        low=0.0,
+    )
+    water_level_in_front: Numeric | None = amount(
+        "length",
+        "h_f",
+        "Level of the water in front, above the underside of the base; none: at the underside.",
+        default=None,
+        low=0.0,
+    )
+    embedment: Numeric = amount(
+        "length", "D", "Depth of the underside below the ground in front.", default=0.0, low=0.0
+    )
+    passive_fraction: Numeric = amount(
+        "ratio",
+        "f_p",
+        "Share of the passive resistance in front that is counted.",
+        default=0.0,
+        low=0.0,
+        high=1.0,
+    )
+    base_friction_angle: Numeric | None = amount(
+        "angle",
+        "δ_b",
+        "Angle of friction on the base; 2/3 of the foundation's by default.",
+        default=None,
+        low=0.0,
+        below=90.0,
+    )
+    base_adhesion: Numeric = amount("stress", "a_b", "Adhesion on the base.", default=0.0, low=0.0)
+    bearing_method: str = fields.choice(METHODS, "Method of the bearing capacity.", default="vesic")
+    bearing_depth_factors: bool = fields.flag(
+        "Count in bearing on the strength of the soil beside the base.", default=False
+    )
+    allowable_bearing: Numeric | None = amount(
+        "stress", "q_a", "Bearing pressure allowed by others.", default=None, above=0.0
+    )
+    horizontal_seismic_coefficient: Numeric = amount(
+        "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
+    )
+    water_unit_weight: Numeric = amount(
+        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
+    )
+    target: Numeric | None = amount(
+        "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
+    )
+
+    @property
+    def states_beside(self) -> tuple[str, ...]:
+        """What is judged beside a wall: the ground around it."""
+        return ("overall",)
+
+    def section(self) -> WallSection:
+        """The section of the wall."""
+        try:
+            return wall_section(self.wall)
+        except InputError as error:
+            raise error.within("wall") from None
+
+    def evaluate(self) -> CheckResult:
+        """Factors of safety against sliding, overturning and bearing failure."""
+        fields.validate(self)
+        section = self.section()
+        self._hold_together(section)
+        values = retaining_wall(self, section)
+        stands = self._answered(values)
+        least = self._least(section, values)
+        factors = {state: one.lowest for state, one in least.items()}
+        notices = wall_notices(self, section, values, least, stands)
+        notices += bearing_rises(least, self._still(), factors)
+        return CheckResult(factors_of_safety=factors, values=values, notices=notices)
+
+    def factors(self) -> dict[str, NDArray[np.float64]]:
+        """Factors by limit state for fields known to be good: what a search calls.
+
+        0 where the theory has no answer.
+        """
+        section = self.section()
+        least = self._least(section, retaining_wall(self, section))
+        return {state: one.lowest for state, one in least.items()}
+
+    def _least(
+        self, section: WallSection, values: RetainingWallValues
+    ) -> dict[str, LeastUnderLoad]:
+        """Lowest factors over what part of the surcharge is there, for it may be absent."""
+        factors = _factors(values)
+        if not np.any(np.asarray(self.surcharge) > 0.0):
+            return least_under_load(lambda _: factors, factors)
+
+        def part(share: Numeric) -> RetainingWallValues:
+            surcharge = share * np.asarray(self.surcharge)
+            return retaining_wall(dataclasses.replace(self, surcharge=surcharge), section)
+
+        bare = part(0.0)
+        none = _factors(bare)
+        return least_under_load(
+            lambda share: none if np.ndim(share) == 0 and share == 0.0 else _factors(part(share)),
+            factors,
+            # pushed from the middle of its base toward the toe a wall bears less and less
+            between=bool(np.any(np.asarray(bare.eccentricity) < 0.0)),
+        )
+
+    def _still(self) -> dict[str, NDArray[np.float64]] | None:
+        """Factors without shaking, where there is any."""
+        if not np.any(np.asarray(self.horizontal_seismic_coefficient) > 0.0):
+            return None
+        return dataclasses.replace(self, horizontal_seismic_coefficient=0.0).factors()
+
+    def _hold_together(self, section: WallSection) -> None:
+        wet = self.water_table_depth is not None
+        if self.theory == "rankine":
+            if self.wall_friction_angle is not None:
+                raise InputError(
+                    "wall_friction_angle", self.wall_friction_angle, "allowed only with coulomb"
+                )
+            if np.any(np.asarray(section.overhang) > 1e-9 * np.asarray(section.width)):
+                raise InputError(
+                    "wall.points",
+                    "a back that stands out behind the heel",
+                    "rankine takes the vertical plane through the heel; use coulomb",
+                )
+        if np.any(np.asarray(self.embedment) >= section.height):
+            raise InputError("embedment", self.embedment, "allowed: below the height of the wall")
+        if self.water_level_in_front is not None:
+            if not wet:
+                raise InputError(
+                    "water_level_in_front",
+                    self.water_level_in_front,
+                    "allowed only beside a water_table_depth",
+                )
+            if np.any(np.asarray(self.water_level_in_front) > section.height):
+                raise InputError(
+                    "water_level_in_front",
+                    self.water_level_in_front,
+                    "allowed: up to the height of the wall",
+                )
+        for name, soil in (("backfill", self.backfill), ("foundation", self.foundation)):
+            if wet and np.any(np.asarray(soil.weight_below_water) <= self.water_unit_weight):
+                raise InputError(
+                    f"{name}.saturated_unit_weight",
+                    soil.weight_below_water,
+                    "a soil below water is heavier than water",
+                )
+
+    def _answered(self, values: RetainingWallValues) -> NDArray[np.bool_]:
+        """Where the theory has an answer; refused where it has none at all."""
+        has_static = np.isfinite(values.active_coefficient)
+        answered = has_static & np.isfinite(values.seismic_coefficient)
+        if np.any(answered):
+            return answered
+        phi = np.asarray(self.backfill.strength.friction_angle)
+        if np.all(np.asarray(self.backfill_slope_angle) > phi):
+            raise InputError(
+                "backfill_slope_angle",
+                self.backfill_slope_angle,
+                f"allowed: up to the backfill's friction angle, {float(np.max(phi)):g} deg",
+            )
+        if not np.any(has_static):
+            raise InputError(
+                "wall",
+                "a back so flat that the thrust would turn past the vertical",
+                "use rankine, or a steeper back",
+            )
+        raise InputError(
+            "horizontal_seismic_coefficient",
+            self.horizontal_seismic_coefficient,
+            "Mononobe-Okabe has no answer: the friction angle of the backfill must be at least "
+            "its slope plus the angle of the body force, "
+            f"{float(np.min(values.seismic_angle)):.1f} deg",
+        )
+
+
+def _factors(values: RetainingWallValues) -> dict[str, NDArray[np.float64]]:
+    stands = np.isfinite(values.active_coefficient) & np.isfinite(values.seismic_coefficient)
+    return {
+        "sliding": np.where(stands, values.factor_sliding, 0.0),
+        "overturning": np.where(stands, values.factor_overturning, 0.0),
+        "bearing": np.where(stands, values.factor_bearing, 0.0),
+    }

@@ -1,0 +1,470 @@
+"""What must be said beside the factors of a retaining wall."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.stability.check import target_notices
+from slipmargin.stability.design.customary_targets import (
+    CUSTOMARY,
+    CUSTOMARY_SOURCE,
+    below_customary,
+)
+from slipmargin.stability.earth_pressure.coefficients import inner_plane_angle
+from slipmargin.stability.earth_pressure.notices import COMPARED, LEAST_THRUST, cohesion_notices
+from slipmargin.stability.earth_pressure.thrust import MINIMUM_FRICTION
+from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.helping_load import LeastUnderLoad, helping_load_notices
+from slipmargin.stability.rare_values import rare_values
+from slipmargin.stability.retaining_wall.balance import retaining_wall
+from slipmargin.stability.retaining_wall.bearing_notices import bearing_notices
+from slipmargin.stability.retaining_wall.section import WallSection
+from slipmargin.stability.retaining_wall.values import RetainingWallValues
+from slipmargin.strength import Notice, Numeric, distinct
+
+if TYPE_CHECKING:
+    from slipmargin.stability.retaining_wall.check import RetainingWall
+
+__all__ = ["wall_notices"]
+
+_MINOR = 1e-9
+_STRAIGHT = 0.98  # share of the back on one line from which it is called plane
+
+
+def _some(condition: object) -> bool:
+    return bool(np.any(np.asarray(condition)))
+
+
+def wall_notices(
+    wall: RetainingWall,
+    section: WallSection,
+    values: RetainingWallValues,
+    least: Mapping[str, LeastUnderLoad],
+    stands: NDArray[np.bool_],
+) -> tuple[Notice, ...]:
+    """The notices of a retaining wall.
+
+    Parameters
+    ----------
+    wall, section, values
+        The check, its section and its intermediates.
+    least
+        Factors over what part of the surcharge is there.
+    stands
+        Where the theory has an answer.
+    """
+    lowest = {name: one.lowest for name, one in least.items()}
+    return distinct(
+        (
+            *wall.backfill.strength.caveats,
+            *wall.foundation.strength.caveats,
+            *rare_values(wall),
+            *wall.backfill.chord_notices("the thrust on the wall"),
+            *wall.foundation.chord_notices("sliding and bearing of the base"),
+            *_no_answer(stands),
+            *target_notices(lowest, wall.target),
+            *_customary(lowest),
+            *_reaction(wall, values),
+            *_theory(wall, section),
+            *_loads(wall, values, least),
+            *_water(wall, values),
+            *_base(wall, values),
+            *bearing_notices(wall, lowest["bearing"]),
+            *_strengths(wall, values),
+            _not_covered(),
+        )
+    )
+
+
+def _no_answer(stands: NDArray[np.bool_]) -> list[Notice]:
+    if np.all(stands):
+        return []
+    return [
+        Notice.stop(
+            "no-active-pressure",
+            f"For {1.0 - float(np.mean(stands)):.1%} of the values the backfill cannot stand at "
+            "its slope (with its shaking), and the theory has no thrust; the factors there are "
+            "given as 0.",
+        )
+    ]
+
+
+def _customary(lowest: Mapping[str, Numeric]) -> list[Notice]:
+    least_found = {name: float(np.min(lowest[name])) for name in CUSTOMARY}
+    return [
+        below_customary(name, least_found[name], least, CUSTOMARY_SOURCE)
+        for name, least in CUSTOMARY.items()
+        if least_found[name] < least
+    ]
+
+
+def _reaction(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+    width = np.asarray(values.base_width)
+    pressing = np.asarray(values.vertical_force) > 0.0
+    if _some(np.asarray(values.vertical_force) <= 0.0):
+        return [
+            Notice.stop(
+                "no-contact",
+                "Water and thrust carry the whole weight of the wall: nothing presses on the "
+                "base, and the wall floats.",
+            )
+        ]
+    away = np.abs(values.eccentricity) / width
+    share = float(np.max(np.where(pressing & np.isfinite(away), away, 0.0)))
+    side = "toe" if _some(np.asarray(values.eccentricity) > 0.0) else "heel"
+    notices = []
+    if share >= 0.5:
+        notices.append(
+            Notice.stop(
+                "resultant-outside-base",
+                "The resultant passes outside the base: the wall turns over by this model, and "
+                "no base pressure balances it.",
+            )
+        )
+    elif share > 1.0 / 3.0:
+        notices.append(
+            Notice.stop(
+                "resultant-near-edge",
+                f"The resultant is {share:.2f} B from the middle of the base, beyond B/3: it "
+                f"stands on a narrow strip at the {side}, and small changes turn the wall over.",
+                "EN 1997-1:2004, 6.5.4 asks for special precautions there (from memory)",
+            )
+        )
+    elif share > 1.0 / 6.0 + _MINOR:
+        notices.append(
+            Notice.caution(
+                "resultant-outside-middle-third",
+                f"The resultant is {share:.2f} B from the middle of the base, beyond B/6: part "
+                "of the base lifts, and the pressure is a triangle.",
+                "Middle-third rule; NAVFAC DM-7.02 (1986), ch. 3 (from memory)",
+            )
+        )
+    if share > 1.0 / 6.0 + _MINOR and _some(np.asarray(wall.base_adhesion) > 0.0):
+        notices.append(
+            Notice.caution(
+                "adhesion-on-lifted-base",
+                "Adhesion is counted on the whole base, though part of it lifts.",
+            )
+        )
+    if wall.allowable_bearing is not None and _some(
+        np.asarray(values.toe_pressure) > wall.allowable_bearing
+    ):
+        notices.append(
+            Notice.stop(
+                "allowable-bearing-exceeded",
+                f"The pressure at the toe reaches {float(np.nanmax(values.toe_pressure)):.0f} kPa, "
+                "above the allowable bearing pressure that was given.",
+            )
+        )
+    return notices
+
+
+def _theory(wall: RetainingWall, section: WallSection) -> list[Notice]:
+    phi, beta = wall.backfill.strength.friction_angle, wall.backfill_slope_angle
+    if wall.theory == "rankine":
+        reach = section.height * np.tan(
+            np.radians(inner_plane_angle(phi, backfill_slope_angle=beta))
+        )
+        if _some(section.top_to_heel < reach):
+            return [
+                Notice.info(
+                    "heel-short-for-rankine",
+                    "The wall cuts the inner plane of slip that rises from the heel, so the "
+                    "state Rankine assumes on the vertical plane is not complete. The thrust "
+                    "then dips as steeply as the friction on a rough back lets it; taking it "
+                    "parallel to the backfill is customary and pushes harder.",
+                    "Das, Principles of Foundation Engineering, ch. 8",
+                )
+            ]
+        return []
+    notices = []
+    if _some(section.width - np.asarray(section.face_foot) > 0.1 * section.height):
+        notices.append(
+            Notice.caution(
+                "coulomb-behind-a-heel",
+                "Coulomb's thrust is taken on the back face of the stem and the soil on the "
+                "heel is not counted. A wedge does not slide on a stem with a heel behind it; "
+                "rankine, on the plane through the heel, is customary for such a wall.",
+                "Das, Principles of Foundation Engineering, ch. 8",
+            )
+        )
+    if _some(np.asarray(section.face_share) < _STRAIGHT):
+        notices.append(
+            Notice.caution(
+                "back-not-plane",
+                "The back is not one plane. Coulomb's thrust is taken on its tallest straight "
+                "part, extended up and down, for the full height.",
+            )
+        )
+    if _some(np.asarray(section.face_batter) > 45.0 - 0.5 * np.asarray(phi)):
+        notices.append(
+            Notice.caution(
+                "back-flatter-than-slip-plane",
+                "The back is flatter than the inner plane of slip, so the soil slips on itself "
+                "and not on the back. Use rankine, with the soil over the back as part of the "
+                "wall.",
+            )
+        )
+    if wall.wall_friction_angle is None:
+        notices.append(
+            Notice.info("smooth-back", "No wall friction angle is given: the back is smooth.")
+        )
+    elif _some(np.asarray(wall.wall_friction_angle) > phi):
+        notices.append(
+            Notice.caution(
+                "wall-friction-above-backfill",
+                "The wall friction angle exceeds the backfill's friction angle and was cut to it.",
+                "EN 1997-1:2004, 9.5.1 (from memory)",
+            )
+        )
+    return notices
+
+
+def _loads(
+    wall: RetainingWall,
+    values: RetainingWallValues,
+    least: Mapping[str, LeastUnderLoad],
+) -> list[Notice]:
+    notices = []
+    if _some(np.asarray(wall.surcharge) > 0.0):
+        notices.append(
+            Notice.info(
+                "surcharge-only-pushes",
+                "Surcharge adds to the thrust; its weight over the heel is not counted on.",
+            )
+        )
+        notices += helping_load_notices(least, counted=False)
+    if _some(np.asarray(wall.horizontal_seismic_coefficient) > 0.0):
+        notices.append(
+            Notice.info(
+                "pseudo-static",
+                "Shaking is a constant force here: Mononobe-Okabe thrust with its increment at "
+                "0.6 of the height, and the inertia of the wall and the soil counted with it. "
+                "Loss of strength, vertical shaking and displacement are not covered.",
+                "Seed & Whitman (1970)",
+            )
+        )
+        wet = _some(np.asarray(values.water_height_behind) > 0.0)
+        left_out = "Hydrodynamic water pressure, behind and in front, is left out."
+        notices.append(
+            (Notice.caution if wet else Notice.info)("hydrodynamic-pressure-left-out", left_out)
+        )
+    toe = float(np.max(values.toe_soil_weight))
+    if toe > 0.0:
+        with_it = np.asarray(values.bearing_factor_with_toe_soil)
+        lower = _some(with_it < 0.99 * np.asarray(values.factor_bearing))
+        text = (
+            f"Soil on the toe, up to {toe:.1f} kN/m, may be dug away: neither its weight nor its "
+            "moment is counted. Its depth counts as overburden beside the base in bearing."
+        )
+        if lower:
+            fallen = factor_text(float(np.nanmin(with_it)))
+            text += f" With its weight the factor in bearing falls to {fallen}."
+        notices.append((Notice.caution if lower else Notice.info)("toe-soil-not-counted", text))
+    if wall.wall.key_depth is not None:
+        notices.append(
+            Notice.info(
+                "base-key",
+                "The base key deepens the passive side, which helps only by passive_fraction, "
+                "and takes active pressure on its own back.",
+            )
+        )
+        notices += _lowering_key(wall, values)
+    return notices
+
+
+def bearing_rises(
+    least: Mapping[str, LeastUnderLoad],
+    still: Mapping[str, Numeric] | None,
+    factors: Mapping[str, Numeric],
+) -> tuple[Notice, ...]:
+    """The notice owed where a push outward raises the factor in bearing.
+
+    Parameters
+    ----------
+    least
+        Factors over what part of the surcharge is there.
+    still, factors
+        Lowest factors without shaking, ``None`` where there is none, and with it.
+    """
+    found = least["bearing"]
+    pushes = []
+    if _some(found.all_of_it > found.none * (1.0 + _MINOR)):
+        pushes.append("with the surcharge")
+    if still is not None:
+        calm, shaken = np.broadcast_arrays(still["bearing"], factors["bearing"])
+        rises = (shaken > calm * (1.0 + _MINOR)) & (calm > 0.0)
+        if _some(rises):
+            least_calm = float(np.min(calm[rises]))
+            pushes.append(f"with shaking (without it, down to {factor_text(least_calm)})")
+    if not pushes:
+        return ()
+    return (
+        Notice.caution(
+            "bearing-rises",
+            f"The factor in bearing rises {' and '.join(pushes)}: the resultant starts toward "
+            "the heel, and a push outward brings it to the middle of the base. That is no "
+            "reserve: the case without the push governs there.",
+        ),
+    )
+
+
+def _lowering_key(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+    none = dataclasses.replace(wall.wall, key_depth=None, key_width=None, key_position=None)
+    bare = retaining_wall(dataclasses.replace(wall, wall=none)).factor_sliding
+    found, bare = np.broadcast_arrays(values.factor_sliding, bare)
+    lowered = bare > found * (1.0 + _MINOR)
+    if not _some(lowered):
+        return []
+    at = int(np.argmax(np.where(lowered, bare / np.where(found > 0.0, found, 1.0), 0.0)))
+    without = float(bare.flat[at])
+    shown = f"{without:.2f}" if np.isfinite(without) else "without end"
+    return [
+        Notice.caution(
+            "key-lowers-sliding",
+            f"The key lowers the factor against sliding: without it the factor is {shown}. The "
+            "pressure on its back is more than the passive resistance it adds at this "
+            "passive_fraction.",
+        )
+    ]
+
+
+def _water(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+    behind = np.asarray(values.water_height_behind)
+    before = np.asarray(values.water_height_in_front)
+    notices = []
+    if not _some(behind > 0.0):
+        notices.append(
+            Notice.info(
+                "no-water-assumed",
+                "No water stands behind the wall in this check. Where drains can clog, run a "
+                "wet case as well: water often outweighs the soil.",
+            )
+        )
+    if _some(before > 0.0):
+        notices.append(
+            Notice.caution(
+                "water-in-front-counted",
+                "Water in front holds the wall up in this check. Its level can fall faster than "
+                "that behind: run that case as well.",
+            )
+        )
+    submerged = _some(behind > 0.0) or _some(before > 0.0)
+    notices += wall.backfill.saturation_notices(_some(behind > 0.0))
+    notices += wall.foundation.saturation_notices(submerged)
+    return notices
+
+
+def _base(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+    strength = wall.foundation.strength
+    notices = []
+    if wall.base_friction_angle is None:
+        notices.append(
+            Notice.info(
+                "base-friction-assumed",
+                "No base friction angle is given: 2/3 of the foundation's friction angle.",
+                CUSTOMARY_SOURCE,
+            )
+        )
+    elif _some(np.asarray(wall.base_friction_angle) > strength.friction_angle):
+        notices.append(
+            Notice.caution(
+                "base-friction-above-foundation",
+                "The base friction angle exceeds the foundation's friction angle: the soil below "
+                "would slide first.",
+            )
+        )
+    if _some(np.asarray(wall.base_adhesion) > strength.cohesion):
+        notices.append(
+            Notice.caution(
+                "adhesion-above-foundation",
+                "The base adhesion exceeds the foundation's cohesion: the soil below would slide "
+                "first.",
+            )
+        )
+    fraction = np.asarray(wall.passive_fraction)
+    if _some(fraction > 0.0):
+        counted = float(np.max(fraction * values.passive_resistance))
+        notices.append(
+            Notice.caution(
+                "passive-resistance-counted",
+                f"Up to {counted:.1f} kN/m of passive resistance in front is counted. It needs "
+                "far more movement than the active side, and digging, scour, frost or shrinkage "
+                "take it away.",
+                "EN 1997-1:2004, 9.3.2.2 and 9.5.3 (from memory)",
+            )
+        )
+    return notices
+
+
+def _strengths(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+    backfill, foundation = wall.backfill, wall.foundation
+    notices = _governing_thrust(wall, values)
+    if _some(np.asarray(backfill.strength.cohesion) > 0.0):
+        counted = np.maximum(values.theory_thrust, values.minimum_thrust)
+        whole = np.asarray(values.thrust_without_cohesion)
+        notices += cohesion_notices(whole - counted, whole)
+        crack = float(np.nanmax(values.tension_crack_depth))
+        if crack > 0.0:
+            notices.append(
+                Notice.caution(
+                    "dry-crack-assumed",
+                    f"The backfill may crack to {crack:.2f} m; no pull is counted there, and no "
+                    "water in the crack. Rain fills cracks: give a water_table_depth as well.",
+                )
+            )
+    phi = np.radians(np.asarray(backfill.strength.friction_angle))
+    notices += backfill.stress_range_notices(
+        values.mean_vertical_stress * (1.0 - np.sin(phi)), "on the plane of slip (mean)"
+    )
+    pressing = np.maximum(values.vertical_force, 0.0) / np.asarray(values.base_width)
+    notices += foundation.stress_range_notices(pressing, "on the base (mean)")
+    return notices
+
+
+def _governing_thrust(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+    """Which thrust is taken where it is not that of the theory."""
+    theory, wedge, least = (
+        np.asarray(one, dtype=float)
+        for one in (values.theory_thrust, values.trial_wedge_thrust, values.minimum_thrust)
+    )
+    notices = []
+    harder = wedge > theory * (1.0 + COMPARED) + LEAST_THRUST
+    if _some(harder & ~(least > wedge)):
+        worst = float(np.nanmax(wedge - theory))
+        notices.append(
+            Notice.caution(
+                "trial-wedge-governs",
+                f"A trial wedge under a level water table presses up to {worst:.1f} kN/m harder "
+                f"than {wall.theory}, which takes buoyancy and cracks at the plane of the thrust. "
+                "The wedge's thrust is taken, at the height of the other.",
+            )
+        )
+    moment = theory * values.theory_thrust_height
+    if _some((least > np.fmax(theory, wedge)) | (least * values.minimum_thrust_height > moment)):
+        worst = float(np.nanmax(np.where(np.isfinite(least), least, np.nan)))
+        notices.append(
+            Notice.caution(
+                "minimum-thrust-governs",
+                f"The minimum earth pressure governs the thrust or its moment: up to {worst:.1f} "
+                f"kN/m, that of a fill with φ′ = {MINIMUM_FRICTION:g}° and c′ = 0. Cohesion is not "
+                "counted on for more.",
+                "DIN 4085; EAB, EB 4 (from memory)",
+            )
+        )
+    return notices
+
+
+def _not_covered() -> Notice:
+    return Notice.info(
+        "not-covered",
+        "Not covered here: overall stability of the ground around the wall (an approximate "
+        "rotation is set beside it where it can be run), the strength of the wall "
+        "itself, settlement, soft layers at depth, drainage, ground that falls away in front, "
+        "compaction and frost.",
+    )

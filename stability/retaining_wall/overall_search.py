@@ -1,0 +1,122 @@
+"""Search for the worst rotation of a wall with its ground, at given strengths.
+
+Three unknowns: the distance of the exit in front of the toe, that of the surface behind the
+heel, and the opening angle between them. A coarse grid finds the neighbourhoods, the best of
+each opening angle; the best few are polished side by side: a stencil of 27 rotations around
+each, a step to the top of the quadratic through it, and a smaller stencil. The unknowns are
+logarithms of the distances over the height, moved up by a little so that an end can lie at
+the toe or the heel itself.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.stability.retaining_wall.overall_mechanism import Rotation, WallInGround, rotation
+
+__all__ = ["REACH", "worst_rotation"]
+
+Float = NDArray[np.float64]
+
+REACH = 20.0
+"""Furthest ends that are looked at [heights of the wall]."""
+
+_AHEAD = np.concatenate(([0.0], np.geomspace(0.02, 8.0, 11)))
+_BEHIND = np.concatenate(([0.0], np.geomspace(0.01, 8.0, 11)))
+_OPENINGS = np.geomspace(0.02, 2.8, 14)
+_WIDEST = 3.1
+_LANES, _POLISHES = 6, 24
+_NEAR = 0.02
+_STENCIL = np.stack(np.meshgrid(*[[-1.0, 0.0, 1.0]] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
+_CENTRE = 13
+_FINE = 1e-4  # the value is flat at the top: its error goes with the square
+
+
+def worst_rotation(
+    ground: WallInGround, tangents: tuple[Float, Float], cohesions: tuple[Float, Float]
+) -> Rotation:
+    """The rotation of each wall that lacks most cohesion.
+
+    Parameters
+    ----------
+    ground
+        The walls.
+    tangents, cohesions
+        Reduced tan φ [-] and c [kPa] of backfill and foundation, shape (walls, 1).
+
+    Returns
+    -------
+    Rotation
+        Of shape (walls, 1).
+    """
+    height = ground.height
+    ahead, behind, opening = (
+        axis.reshape(1, -1) for axis in np.meshgrid(_AHEAD, _BEHIND, _OPENINGS, indexing="ij")
+    )
+    start = np.log(np.stack((ahead + _NEAR, behind + _NEAR, opening), axis=-1))
+
+    def at(unknowns: Float) -> Rotation:
+        size = np.exp(unknowns)
+        return rotation(
+            ground,
+            tangents,
+            cohesions,
+            height * np.maximum(size[..., 0] - _NEAR, 0.0),
+            height * np.maximum(size[..., 1] - _NEAR, 0.0),
+            size[..., 2],
+        )
+
+    missing = at(start).missing_cohesion
+    by_opening = missing.reshape(height.shape[0], -1, _OPENINGS.size)
+    best = np.argmax(by_opening, axis=1) * _OPENINGS.size + np.arange(_OPENINGS.size)
+    value = np.take_along_axis(missing, best, axis=1)
+    order = np.argsort(-value, axis=1)[:, :_LANES]
+    lanes = start[0, np.take_along_axis(best, order, axis=1)]
+    step = np.full(lanes.shape[:2], 0.4)
+    for _ in range(_POLISHES):
+        trial = _held(lanes[:, :, None, :] + step[:, :, None, None] * _STENCIL)
+        flat = at(trial.reshape(trial.shape[0], -1, 3)).missing_cohesion
+        found = flat.reshape(trial.shape[:3])
+        k = np.argmax(found, axis=2)[:, :, None]
+        top = np.take_along_axis(found, k, axis=2)[:, :, 0]
+        jump = _to_the_top(found)
+        leap = _held(lanes + step[:, :, None] * jump)
+        leaps = at(leap).missing_cohesion >= top
+        place = np.take_along_axis(trial, k[..., None], axis=2)[:, :, 0]
+        still = np.where(leaps, np.max(np.abs(jump), axis=-1) < 1.0, k[:, :, 0] == _CENTRE)
+        lanes = np.where(leaps[..., None], leap, place)
+        step = np.where(still, 0.3 * step, 1.5 * step)
+        if np.all(step < _FINE):
+            break
+    last = at(lanes)
+    lane = np.argmax(last.missing_cohesion, axis=1)[:, None]
+    return at(np.take_along_axis(lanes, lane[..., None], axis=1))
+
+
+def _to_the_top(found: Float) -> Float:
+    """Step [stencil spacings] to the top of the quadratic through stencils (..., 27)."""
+    finite = np.all(np.isfinite(found), axis=-1)
+    cube = np.where(finite[..., None], found, 0.0).reshape(*found.shape[:-1], 3, 3, 3)
+    gradient = np.empty((*finite.shape, 3))
+    curvature = np.empty((*finite.shape, 3, 3))
+    for i in range(3):
+        line = np.moveaxis(cube, i - 3, -1)[..., 1, 1, :]
+        gradient[..., i] = (line[..., 2] - line[..., 0]) / 2.0
+        curvature[..., i, i] = line[..., 2] - 2.0 * line[..., 1] + line[..., 0]
+        for j in range(i):
+            plane = np.moveaxis(cube, (i - 3, j - 3), (-1, -2))[..., 1, :, :]
+            mixed = plane[..., 2, 2] - plane[..., 2, 0] - plane[..., 0, 2] + plane[..., 0, 0]
+            curvature[..., i, j] = curvature[..., j, i] = mixed / 4.0
+    bend, axes = np.linalg.eigh(curvature)
+    steepness = np.einsum("...ij,...i->...j", axes, gradient)
+    domed = bend < -1e-9 * np.max(np.abs(bend), axis=-1, keepdims=True)
+    length = np.where(domed, -steepness / np.where(domed, bend, 1.0), 2.0 * np.sign(steepness))
+    step = np.einsum("...ij,...j->...i", axes, np.clip(length, -3.0, 3.0))
+    return np.where(finite[..., None], step, 0.0)
+
+
+def _held(unknowns: Float) -> Float:
+    low = np.log([_NEAR, _NEAR, 1e-3])
+    high = np.log([REACH, REACH, _WIDEST])
+    return np.clip(unknowns, low, high)

@@ -1,0 +1,325 @@
+"""Overall stability of a retaining wall: a rotation of the ground that takes the wall along.
+
+Approximate, and for a first look: one family of surfaces, log-spirals that pass below the
+wall, leave the ground at its toe or in front of it and come up behind its heel
+(:mod:`stability.retaining_wall.overall_mechanism`). A slope of the backfill alone would say nothing: without
+cohesion a steep face has no stability of its own, and it is the wall that holds it.
+
+Strength reduction: c′ and tan φ′ of both soils are divided by the same F, and F is the
+smallest for which some rotation is in balance. As an upper bound it lies above the exact
+factor of the model.
+
+Assumptions, beside those of the check: the level of the underside parts the two soils, with
+backfill behind the heel and above it without end and foundation soil below and in front;
+the ground in front is level at its embedment and stays; the wall is rigid and does not
+break. Water stands level behind, falls straight below the base, and stands in front at its
+given level, else at that behind but not above the ground. The surcharge lies behind the top
+of the wall and counts where it drives.
+
+Limits: no layers, no firm ground, no water flowing upward in front, no surface through the
+wall. Sliding along the base is a check of its own, and may govern.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.optimize import elementwise
+
+from slipmargin.stability import fields
+from slipmargin.stability.check import target_notices
+from slipmargin.stability.design.customary_targets import CUSTOMARY_TARGETS, below_customary
+from slipmargin.stability.fields import given
+from slipmargin.stability.retaining_wall.check import RetainingWall
+from slipmargin.stability.retaining_wall.overall_mechanism import Rotation, WallInGround
+from slipmargin.stability.retaining_wall.overall_search import REACH, worst_rotation
+from slipmargin.stability.retaining_wall.section import WallSection
+from slipmargin.strength import Notice, Numeric, distinct
+
+__all__ = ["MOST_WALLS", "OverallStability", "overall_stability", "wall_in_ground"]
+
+Float = NDArray[np.float64]
+
+MOST_WALLS = 64
+"""Most walls of one call: each is a search of up to a second or two."""
+
+_LOWEST, _HIGHEST = 0.05, 30.0
+_AT_ONCE = 16
+_WORST = 1e3
+
+
+_SEARCH = "Found by a search: the rotation with the lowest factor."
+_INTEGRAL = "Integrated along the spiral."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverallStability:
+    """Factor of safety of the critical rotation, what it is, and its notices.
+
+    Positions are from the toe, at the level of the underside.
+    """
+
+    factor_of_safety: Numeric = given(
+        "", "F", "Factor of safety of overall stability.", origin=_SEARCH
+    )
+    pole_x: Numeric = given("m", "x_P", "Pole of the spirals.", origin=_SEARCH)
+    pole_y: Numeric = given("m", "y_P", "Pole of the spirals.", origin=_SEARCH)
+    exit_x: Numeric = given("m", "x_A", "Lower end of the slip surface.", origin=_SEARCH)
+    exit_y: Numeric = given("m", "y_A", "Lower end of the slip surface.", origin=_SEARCH)
+    heel_x: Numeric = given(
+        "m", "x_b", "Slip surface at the level of the underside, behind.", origin=_SEARCH
+    )
+    entry_x: Numeric = given("m", "x_E", "Upper end of the slip surface.", origin=_SEARCH)
+    entry_y: Numeric = given("m", "y_E", "Upper end of the slip surface.", origin=_SEARCH)
+    opening_angle: Numeric = given(
+        "deg", "Δ_2", "Angle at the pole in the foundation soil.", origin=_SEARCH
+    )
+    opening_angle_behind: Numeric = given(
+        "deg", "Δ_1", "Angle at the pole in the backfill.", origin=_SEARCH
+    )
+    driving_moment: Numeric = given(
+        "kN·m/m",
+        "M_d",
+        "Moment about the pole, less the friction of both soils.",
+        origin="Integrated over the mass and along the spirals.",
+    )
+    resisting_area: Numeric = given(
+        "m²", "A_2", "∫ r² dα in the foundation soil.", origin=_INTEGRAL
+    )
+    resisting_area_behind: Numeric = given(
+        "m²", "A_1", "∫ r² dα in the backfill.", origin=_INTEGRAL
+    )
+    residual: Numeric = given(
+        "kPa",
+        "Δc",
+        "What is left of the balance, as cohesion along the surface.",
+        origin="Left by the search.",
+    )
+    notices: tuple[Notice, ...] = ()
+
+
+def overall_stability(wall: RetainingWall) -> OverallStability | None:
+    """Factor of safety of the ground around a wall, by a search over rotations.
+
+    Parameters
+    ----------
+    wall
+        A retaining wall; scalars or arrays that broadcast, up to ``MOST_WALLS`` in all.
+
+    Returns
+    -------
+    OverallStability or None
+        Arrays of the broadcast shape; ``None`` for more walls than ``MOST_WALLS``. Factors
+        from 30 upward are given as 30, below 0.05 as 0.
+
+    Raises
+    ------
+    InputError
+        A field of the wall outside its declared limits.
+    """
+    fields.validate(wall)
+    section = wall.section()
+    shape = _shape(wall, section)
+    if int(np.prod(shape)) > MOST_WALLS:
+        return None
+    if np.any(np.asarray(wall.surcharge) > 0.0):
+        # a load may be absent, and one in front of the pole holds
+        there = np.broadcast_to(wall.surcharge, shape)
+        both = dataclasses.replace(wall, surcharge=np.stack([there, np.zeros(shape)]))
+        pair = _critical(both, section, (2, *shape))
+        halves = {name: value.reshape(2, *shape) for name, value in pair.items()}
+        bare = np.argmin(halves["factor_of_safety"], axis=0)
+        values = {name: np.where(bare, half[1], half[0])[()] for name, half in halves.items()}
+    else:
+        found = _critical(wall, section, shape)
+        values = {name: value.reshape(shape)[()] for name, value in found.items()}
+    return OverallStability(**values, notices=_notices(wall, section, values))
+
+
+def _shape(wall: RetainingWall, section: WallSection) -> tuple[int, ...]:
+    soils = (wall.backfill, wall.foundation)
+    parts: list[Any] = [section.wall.area, section.key.area, section.width, section.height]
+    parts += [wall.wall.unit_weight]
+    for soil in soils:
+        parts += [soil.strength.cohesion, soil.strength.friction_angle]
+        parts += [soil.unit_weight, soil.weight_below_water]
+    for name, declaration, _ in fields.of(wall):
+        if isinstance(declaration, fields.Amount):
+            parts.append(getattr(wall, name))
+    return np.broadcast_shapes(*(np.shape(part) for part in parts if part is not None))
+
+
+def wall_in_ground(
+    wall: RetainingWall, section: WallSection, shape: tuple[int, ...]
+) -> WallInGround:
+    """The walls of a check as their overall stability sees them, flattened from a shape."""
+
+    def column(value: Any) -> Any:
+        return np.broadcast_to(value, shape).reshape(-1, 1)
+
+    fill, ground, gamma_w = wall.backfill, wall.foundation, wall.water_unit_weight
+    height = np.asarray(section.height)
+    depth = np.asarray(wall.embedment, dtype=float)
+    behind: Any = -np.inf
+    before: Any = -np.inf
+    if wall.water_table_depth is not None:
+        behind = height - wall.water_table_depth
+        level = behind if wall.water_level_in_front is None else wall.water_level_in_front
+        # water standing on the ground in front would help by its weight: left out
+        before = np.minimum(level, depth)
+    heel = section.heel_soil(wall.backfill_slope_angle)
+    wet = section.heel_soil(wall.backfill_slope_angle, below=np.maximum(behind, 0.0))
+    extra = np.asarray(fill.weight_below_water) - fill.unit_weight
+    toe = section.in_front(depth)
+    replaced = np.where(np.asarray(behind) > 0.0, ground.weight_below_water, ground.unit_weight)
+    weights = (
+        (wall.wall.unit_weight * section.wall.area, section.wall),
+        ((np.asarray(wall.wall.unit_weight) - replaced) * section.key.area, section.key),
+        (fill.unit_weight * heel.area, heel),
+        (extra * wet.area, wet),
+    )
+    block = sum(weight for weight, _ in weights)
+    centre = sum(weight * (place.x + 1j * place.y) for weight, place in weights) / block
+    corners = [x + 1j * np.asarray(y) for x, y in (*section.front, *section.back)]
+    if wall.wall.key_depth is not None:
+        left = np.asarray(wall.wall.key_position, dtype=float)
+        right = left + np.asarray(wall.wall.key_width)
+        corners += [side - 1j * np.asarray(wall.wall.key_depth) for side in (left, right)]
+    return WallInGround(
+        width=column(section.width),
+        height=column(height),
+        embedment=column(depth),
+        top=column(section.back[-1][0]),
+        rise=column(np.tan(np.radians(wall.backfill_slope_angle))),
+        corners=np.stack([column(corner) for corner in corners], axis=-1),
+        block=column(block),
+        block_centre=column(centre),
+        toe_soil=column(ground.unit_weight * toe.area),
+        toe_centre=column(toe.x + 1j * toe.y),
+        unit_weights=(column(fill.unit_weight), column(ground.unit_weight)),
+        wet_unit_weights=(column(fill.weight_below_water), column(ground.weight_below_water)),
+        behind=column(behind),
+        before=column(before),
+        water_unit_weight=column(gamma_w),
+        surcharge=column(wall.surcharge),
+        seismic_coefficient=column(wall.horizontal_seismic_coefficient),
+    )
+
+
+def _critical(
+    wall: RetainingWall, section: WallSection, shape: tuple[int, ...]
+) -> dict[str, NDArray[np.float64]]:
+    """The factor of each wall by root of the worst rotation's missing cohesion, and that
+    rotation at the root.
+    """
+    ground = wall_in_ground(wall, section, shape)
+
+    def column(value: Any) -> Float:
+        return np.broadcast_to(np.asarray(value, dtype=float), shape).reshape(-1, 1)
+
+    strengths = (wall.backfill.strength, wall.foundation.strength)
+    tans = tuple(column(one.tan_friction_angle) for one in strengths)
+    cohesions = tuple(column(one.cohesion) for one in strengths)
+
+    def search(log_factor: Float, rows: NDArray[np.intp]) -> Rotation:
+        parts = []
+        for first in range(0, rows.size, _AT_ONCE):
+            chosen = rows[first : first + _AT_ONCE]
+            by = np.exp(log_factor[first : first + _AT_ONCE, None])
+            reduced = (tans[0][chosen] / by, tans[1][chosen] / by)
+            held = (cohesions[0][chosen] / by, cohesions[1][chosen] / by)
+            parts.append(worst_rotation(ground.take(chosen), reduced, held))
+        return _joined(parts)
+
+    def gap(log_factor: Float, rows: NDArray[np.intp]) -> Float:
+        missing = search(log_factor, rows).missing_cohesion[:, 0]
+        return np.maximum(missing, -_WORST)
+
+    count = ground.width.shape[0]
+    rows = np.arange(count)
+    low, high = np.full(count, np.log(_LOWEST)), np.full(count, np.log(_HIGHEST))
+    at_low, at_high = gap(low, rows), gap(high, rows)
+    root = elementwise.find_root(
+        gap, (low, high), args=(rows,), tolerances={"xrtol": 0.0, "xatol": 1e-7}
+    )
+    log_factor = np.where(at_high <= 0.0, high, np.where(at_low >= 0.0, low, root.x))
+    best = search(log_factor, rows)
+    factor = np.where(at_low >= 0.0, 0.0, np.exp(log_factor))
+    flat = {
+        "pole_x": best.pole.real,
+        "pole_y": best.pole.imag,
+        "exit_x": best.exit.real,
+        "exit_y": best.exit.imag,
+        "heel_x": best.heel.real,
+        "entry_x": best.entry.real,
+        "entry_y": best.entry.imag,
+        "opening_angle": np.degrees(best.opening),
+        "opening_angle_behind": np.degrees(best.opening_behind),
+        "driving_moment": best.driving,
+        "resisting_area": best.resisting[0],
+        "resisting_area_behind": best.resisting[1],
+        "residual": best.missing_cohesion,
+    }
+    return {"factor_of_safety": factor} | {name: value[:, 0] for name, value in flat.items()}
+
+
+def _joined(parts: list[Rotation]) -> Rotation:
+    def joined(name: str) -> Any:
+        values = [getattr(part, name) for part in parts]
+        if isinstance(values[0], tuple):
+            return tuple(np.concatenate(pair) for pair in zip(*values, strict=True))
+        return np.concatenate(values)
+
+    return Rotation(**{entry.name: joined(entry.name) for entry in dataclasses.fields(Rotation)})
+
+
+def _notices(
+    wall: RetainingWall, section: WallSection, values: dict[str, Any]
+) -> tuple[Notice, ...]:
+    name = "overall instability"
+    factors = {name: values["factor_of_safety"]}
+    lowest = float(np.min(factors[name]))
+    least = CUSTOMARY_TARGETS["slope"]
+    notices = [
+        *wall.backfill.strength.caveats,
+        *wall.foundation.strength.caveats,
+        *target_notices(factors, None),
+        Notice.caution(
+            "overall-stability-approximate",
+            "Overall stability is approximate: a rotation on log-spirals below the wall, "
+            "backfill above the level of its underside and foundation soil below, no layers. "
+            "Soft or layered ground, ground that falls away in front, or flow upward in front "
+            "call for an analysis of their own.",
+        ),
+    ]
+    if np.any(np.asarray(wall.embedment) > 0.0):
+        notices.append(
+            Notice.caution(
+                "ground-in-front-counted",
+                "The ground in front of the wall is counted on up to its level; overall "
+                "stability falls where it is dug away.",
+            )
+        )
+    if np.any(np.asarray(wall.backfill_slope_angle) > 0.0):
+        notices.append(
+            Notice.info(
+                "slope-above-not-covered",
+                "The slope of the backfill by itself is not looked at here: check it as a slope.",
+            )
+        )
+    reach = 0.9 * REACH * np.asarray(section.height)
+    if np.any(-values["exit_x"] > reach) or np.any(values["heel_x"] - section.width > reach):
+        notices.append(
+            Notice.stop(
+                "overall-stability-unbounded",
+                "No surface within reach is the worst: ever larger ones have a lower factor, and "
+                "the ground as a whole does not hold its slope or its shaking.",
+            )
+        )
+    if lowest < float(np.max(least.value)):
+        notices.append(below_customary(name, lowest, float(np.max(least.value)), least.source))
+    return distinct(notices)

@@ -1,0 +1,383 @@
+"""Draws the section of a retaining wall: outline, soil, water, forces, pressure on the base.
+
+The origin is the toe, at the underside of the base. The pressure under the base and the
+uplift hang below it, to one scale.
+"""
+
+from __future__ import annotations
+
+from itertools import pairwise
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from slipmargin.stability.check import CheckResult
+from slipmargin.stability.drawing.sheet import (
+    CONCRETE,
+    EARTH,
+    EARTH_FILL,
+    INK,
+    SLIP,
+    SOILS,
+    WATER,
+    WATER_FILL,
+    Point,
+    Sheet,
+    Window,
+)
+from slipmargin.stability.drawing.words import length, scalar, shown, soil_words
+from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.retaining_wall.check import RetainingWall
+from slipmargin.stability.retaining_wall.section import Chain, WallSection
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["draw_retaining_wall", "retaining_wall_words"]
+
+_GAP, _DIAGRAM, _NEXT = 0.24, 0.22, 0.1  # below the base: space, diagram, space [heights]
+_DRAWN = 1e-6  # forces smaller than this share of the vertical force are none
+
+
+def _chain(points: Chain) -> list[Point]:
+    return [(scalar("x", x), scalar("y", y)) for x, y in points]
+
+
+def draw_retaining_wall(
+    check: RetainingWall, result: CheckResult, axes: Axes | None = None
+) -> Figure:
+    """The wall with what stands on it and what presses on it."""
+    values, section = result.values, check.section()
+    width, height = scalar("width", section.width), scalar("height", section.height)
+    back, front = _chain(section.back), _chain(section.front)
+    tan = float(np.tan(np.radians(scalar("slope", check.backfill_slope_angle))))
+    key = scalar("key_depth", section.key_depth)
+    top = back[-1]
+    right = max(width, *(x for x, _ in back)) + height
+    ground = top[1] + (right - top[0]) * tan
+    hanging = _hanging(check, values)
+    below = -key - (_GAP + len(hanging) * (_DIAGRAM + _NEXT)) * height
+    known = [(-0.75 * height, below), (right, max(height, min(ground, 1.7 * height)))]
+    window = Window.around(known, left=0.02, right=0.02, bottom=0.06, top=0.12)
+    sheet = Sheet(window, axes)
+    surface = [top, (window.right, top[1] + (window.right - top[0]) * tan)]
+    _soil(sheet, check, section, surface)
+    outline = [front[0], *back, *reversed(front)]
+    sheet.area(outline, face=CONCRETE, edge=INK, name="wall", zorder=3.0)
+    if key > 0.0:
+        x = scalar("key_position", check.wall.key_position)
+        wide = scalar("key_width", check.wall.key_width)
+        corners = [(x, 0.0), (x, -key), (x + wide, -key), (x + wide, 0.0)]
+        sheet.area(corners, face=CONCRETE, edge=INK, name="key", zorder=2.9)
+    _plane(sheet, check, values, section)
+    _water(sheet, check, values, width)
+    q = scalar("surcharge", check.surcharge)
+    if q > 0.0:
+        end = window.right - sheet.size(6.0)
+        sheet.load(
+            [top, (end, top[1] + (end - top[0]) * tan)], f"surcharge $q$ = {shown(q, 'kPa')}"
+        )
+    _thrusts(sheet, check, values)
+    _weights(sheet, check, values)
+    _base(sheet, values, width)
+    for number, name in enumerate(hanging):
+        level = -key - (_GAP + number * (_DIAGRAM + _NEXT)) * height
+        _diagram(sheet, name, hanging, level, width, _DIAGRAM * height)
+    depth = scalar("embedment", check.embedment)
+    floor = below + 0.8 * _NEXT * height
+    sheet.dimension((width, floor), (0.0, floor), f"$B$ = {length(width)}", feet=False)
+    side = window.left + sheet.size(14.0)
+    if depth > 0.0:
+        near = side + sheet.size(30.0)
+        sheet.dimension((near, 0.0), (near, depth), f"$D$ = {length(depth)}", feet=False)
+    sheet.dimension((side, 0.0), (side, height), f"$H$ = {length(height)}", feet=False)
+    for level in (0.0, height):
+        edge = front[-1][0] if level else 0.0
+        sheet.line([(side - sheet.size(5.0), level), (edge - sheet.size(3.0), level)], "thin")
+    factors = "factors of safety:\n" + _factors(result, "\n")
+    corner = (window.left + sheet.size(2.0), window.top - sheet.size(2.0))
+    sheet.label(factors, corner, towards=-45.0, leader=False)
+    return sheet.finish(
+        across="distance from the toe [m]",
+        up="height above the base [m]",
+        note="Pressures under the base are to one scale. Arrows show place and direction, not "
+        "size.",
+    )
+
+
+def _soil(sheet: Sheet, check: RetainingWall, section: WallSection, surface: list[Point]) -> None:
+    window, width = sheet.window, scalar("width", section.width)
+    back, front = _chain(section.back), _chain(section.front)
+    depth = scalar("embedment", check.embedment)
+    fill = [*back, *surface[1:], (window.right, 0.0)]
+    sheet.area(fill, face=SOILS[0], name="backfill")
+    under = [
+        (window.left, 0.0), (window.right, 0.0), (window.right, window.bottom),
+        (window.left, window.bottom),
+    ]  # fmt: skip
+    sheet.area(under, face=SOILS[1], name="foundation")
+    sheet.line([(width, 0.0), (window.right, 0.0)], "thin", linestyle=(0, (2, 3)))
+    edge = _front_up_to(front, depth)
+    if depth > 0.0:
+        outside = [(window.left, 0.0), *edge, (window.left, depth)]
+        sheet.area(outside, face=SOILS[1], name="soil in front")
+    sheet.line([(window.left, depth), edge[-1]], "ground", name="ground in front")
+    sheet.line(surface, "ground", name="ground")
+    if check.theory == "rankine":
+        tan = (surface[1][1] - surface[0][1]) / (surface[1][0] - surface[0][0])
+        corner = (width, surface[0][1] + (width - surface[0][0]) * tan)
+        if corner[0] - surface[0][0] > 1e-9:
+            soil = [*back, corner]
+            sheet.area(soil, face=SOILS[2], hatch="..", edge="#b8b0a0", name="soil on the heel",
+                       zorder=1.5)  # fmt: skip
+    table = check.water_table_depth is not None
+    beside = [point for point in fill if point[0] >= width - 1e-9]
+    free = [(width, 0.0), (width, max(y for _, y in beside)), *surface[1:], (window.right, 0.0)]
+    sheet.inside(f"backfill: {soil_words(check.backfill, wet=table)}", free)
+    words = f"foundation: {soil_words(check.foundation, wet=table)}"
+    floor = sheet.window.bottom
+    spots = [(window.right, -sheet.size(4.0)), (window.right, floor), (width + 0.1 * width, floor),
+             (width + 0.1 * width, -sheet.size(4.0))]  # fmt: skip
+    sheet.inside(words, spots)
+
+
+def _front_up_to(front: list[Point], level: float) -> list[Point]:
+    """The front from the toe up to a level."""
+    found = [front[0]]
+    for (xa, ya), (xb, yb) in pairwise(front):
+        if yb >= level:
+            share = (level - ya) / (yb - ya) if yb > ya else 0.0
+            if yb > ya:
+                found.append((xa + share * (xb - xa), level))
+                return found
+        found.append((xb, yb))
+    return found
+
+
+def _plane(sheet: Sheet, check: RetainingWall, values: Any, section: WallSection) -> None:
+    """The plane on which the thrust is taken."""
+    rise = scalar("thrust_plane_height", values.thrust_plane_height)
+    batter = scalar("thrust_plane_batter", values.thrust_plane_batter)
+    foot = scalar("foot", section.width if check.theory == "rankine" else section.face_foot)
+    head = (foot - rise * float(np.tan(np.radians(batter))), rise)
+    sheet.line([(foot, 0.0), head], "radius", name="thrust plane", color=INK)
+    crack = scalar("tension_crack_depth", values.tension_crack_depth)
+    if crack > 0.0:
+        end = rise - min(crack, rise)
+        at = (foot - end * float(np.tan(np.radians(batter))), end)
+        sheet.line([head, at], "crack", name="tension crack")
+        words = f"tension crack {length(min(crack, rise))}"
+        sheet.label(words, (0.5 * (head[0] + at[0]), 0.5 * (head[1] + at[1])), towards=0.0)
+
+
+def _water(sheet: Sheet, check: RetainingWall, values: Any, width: float) -> None:
+    window = sheet.window
+    behind = scalar("water_height_behind", values.water_height_behind)
+    if behind > 0.0:
+        back = _chain(check.section().back)
+        start = (float(np.interp(behind, *np.array([(y, x) for x, y in back]).T)), behind)
+        mark = (0.72 * window.right + 0.28 * width, behind)
+        depth = scalar("water_table_depth", check.water_table_depth)
+        sheet.water_level(
+            [start, (window.right, behind)], mark, f"water table, $d_w$ = {length(depth)}"
+        )
+    before = scalar("water_height_in_front", values.water_height_in_front)
+    if before > 0.0:
+        front = _chain(check.section().front)
+        edge = _front_up_to(front, before)[-1]
+        soil = scalar("embedment", check.embedment)
+        if before > soil:
+            pool = [(window.left, soil), _front_up_to(front, soil)[-1],
+                    edge, (window.left, before)]  # fmt: skip
+            sheet.area(pool, face=WATER_FILL, zorder=0.9, name="water in front")
+        mark = (0.35 * window.left, before)
+        sheet.water_level(
+            [(window.left, before), edge], mark, f"water in front, $h_f$ = {length(before)}"
+        )
+
+
+def _thrusts(sheet: Sheet, check: RetainingWall, values: Any) -> None:
+    angle = 180.0 + scalar("thrust_angle", values.thrust_angle)
+
+    def v(name: str) -> float:
+        return scalar(name, getattr(values, name))
+
+    least = _DRAWN * abs(v("vertical_force"))
+    if v("thrust") > least:
+        lean = f", {angle - 180.0:.1f}° below horizontal" if angle > 180.0 else ""
+        words = f"thrust $P_a$ = {shown(v('thrust'), 'kN/m')}{lean}"
+        tip = (v("thrust_arm"), v("thrust_height"))
+        sheet.arrow(tip, angle, words, long=58.0, width=2.4, ink=EARTH, name="thrust")
+    if v("thrust_increment") > least:
+        words = f"from shaking $P_e$ = {shown(v('thrust_increment'), 'kN/m')}"
+        tip = (v("thrust_increment_arm"), v("thrust_increment_height"))
+        sheet.arrow(tip, angle, words, long=46.0, ink=EARTH, name="thrust of shaking")
+    if v("water_thrust") > least:
+        level = v("water_height_behind") / 3.0
+        batter = float(np.tan(np.radians(v("thrust_plane_batter"))))
+        foot = v("thrust_arm") + v("thrust_height") * batter
+        words = f"water thrust $P_w$ = {shown(v('water_thrust'), 'kN/m')}"
+        sheet.arrow(
+            (foot - level * batter, level), 180.0, words, long=44.0, ink=WATER, name="water thrust"
+        )
+    if v("water_thrust_in_front") > least:
+        words = f"water in front {shown(v('water_thrust_in_front'), 'kN/m')}"
+        tip = (0.0, v("water_height_in_front") / 3.0)
+        sheet.arrow(tip, 0.0, words, long=40.0, ink=WATER, name="water thrust in front")
+    if v("key_thrust") > least:
+        back = v("key_arm") + 0.5 * scalar("key_width", check.wall.key_width)
+        tip = (back, -0.5 * scalar("key_depth", check.wall.key_depth))
+        words = f"thrust on the key $P_k$ = {shown(v('key_thrust'), 'kN/m')}"
+        sheet.arrow(tip, 180.0, words, long=44.0, ink=EARTH, name="thrust on the key")
+    counted = scalar("passive_fraction", check.passive_fraction)
+    if counted > 0.0:
+        force = counted * v("passive_resistance")
+        words = f"passive resistance counted,\n{counted:.0%} of $P_p$: {shown(force, 'kN/m')}"
+        deep = scalar("embedment", check.embedment)
+        sheet.arrow((0.0, deep / 3.0), 0.0, words, long=44.0, ink=EARTH, name="passive resistance")
+
+
+def _weights(sheet: Sheet, check: RetainingWall, values: Any) -> None:
+    parts = [
+        ("wall_weight", "wall\n$W_w$", "wall_arm", "wall_centroid_height", "wall_inertia"),
+        (
+            "heel_soil_weight",
+            "soil on the heel\n$W_s$",
+            "heel_soil_arm",
+            "heel_soil_centroid_height",
+            "heel_soil_inertia",
+        ),
+    ]
+    for (weight_name, words, arm, level, inertia), towards in zip(
+        parts, (150.0, 90.0), strict=True
+    ):
+        weight = scalar(weight_name, getattr(values, weight_name))
+        if weight <= 0.0:
+            continue
+        at = (scalar(arm, getattr(values, arm)), scalar(level, getattr(values, level)))
+        sheet.arrow(at, -90.0, long=44.0, tail=True, name="weight", width=1.9)
+        sheet.label(f"{words} = {shown(weight, 'kN/m')}", at, towards=towards)
+        sheet.axes.plot(*at, marker="o", markersize=3.2, color=INK, zorder=8)
+        force = scalar(inertia, getattr(values, inertia))
+        if force > 0.0:
+            sheet.arrow(at, 180.0, f"shaking {shown(force, 'kN/m')}", long=34.0, tail=True,
+                        name="shaking")  # fmt: skip
+    key = scalar("key_weight", values.key_weight)
+    if key > 0.0:
+        at = (scalar("key_arm", values.key_arm), -0.4 * scalar("key_depth", check.wall.key_depth))
+        sheet.arrow(at, -90.0, f"key $W_k$ = {shown(key, 'kN/m')}", long=26.0, tail=True,
+                    name="weight")  # fmt: skip
+
+
+def _base(sheet: Sheet, values: Any, width: float) -> None:
+    """The middle third of the base, and the resultant where it meets the base."""
+    third = width / 3.0
+    sheet.line([(0.0, 0.0), (width, 0.0)], "ground", name="base", linewidth=1.2)
+    sheet.line([(third, 0.0), (2.0 * third, 0.0)], "ground", linewidth=4.2, name="middle third",
+               solid_capstyle="butt")  # fmt: skip
+    sheet.label("middle third", (2.0 * third, 0.0), towards=-20.0)
+    distance = scalar("resultant_distance", values.resultant_distance)
+    lean = scalar("load_inclination", values.load_inclination)
+    if not np.isfinite(distance):
+        return
+    vertical = scalar("vertical_force", values.vertical_force)
+    horizontal = scalar("horizontal_force", values.horizontal_force)
+    words = (
+        f"resultant on the base:\n$V$ = {shown(vertical, 'kN/m')},\n"
+        f"$T$ = {shown(horizontal, 'kN/m')},\n"
+        f"$e$ = {length(scalar('eccentricity', values.eccentricity))}"
+    )
+    if sheet.window.left < distance < sheet.window.right:
+        turn = 270.0 - lean
+        look: dict[str, Any] = {"long": 44.0, "width": 2.4, "ink": SLIP, "name": "resultant"}
+        sheet.arrow((distance, 0.0), turn, words, tail=True, **look)
+    if not 0.0 < distance < width:
+        sheet.label("the resultant leaves the base", (0.0, 0.0), towards=-135.0)
+
+
+def _hanging(check: RetainingWall, values: Any) -> dict[str, list[Point]]:
+    """Pressures under the base: distance from the toe [m] and pressure [kPa], by name."""
+    found: dict[str, list[Point]] = {}
+    width = scalar("base_width", values.base_width)
+    toe, heel = scalar("toe", values.toe_pressure), scalar("heel", values.heel_pressure)
+    if np.isfinite(toe) and np.isfinite(heel):
+        carried = 2.0 * scalar("vertical_force", values.vertical_force) / (toe + heel)
+        # of a triangle the base carries a part only
+        carried = min(carried, width) if min(toe, heel) == 0.0 else width
+        left = 0.0 if toe >= heel else width - carried
+        ends = [(left, toe), (left + carried, heel)]
+        found["pressure under the base"] = ends
+    if scalar("uplift", values.uplift) > 0.0:
+        gamma = scalar("water_unit_weight", check.water_unit_weight)
+        before = scalar("water_height_in_front", values.water_height_in_front)
+        behind = scalar("water_height_behind", values.water_height_behind)
+        found["uplift"] = [(0.0, gamma * before), (width, gamma * behind)]
+    return found
+
+
+def _diagram(
+    sheet: Sheet,
+    name: str,
+    hanging: dict[str, list[Point]],
+    level: float,
+    width: float,
+    deepest: float,
+) -> None:
+    most = max(pressure for ends in hanging.values() for _, pressure in ends)
+    ends = hanging[name]
+    low = [(x, level - pressure / most * deepest) for x, pressure in ends]
+    look = {"face": EARTH_FILL, "hatch": "|||", "edge": EARTH}
+    if name == "uplift":
+        look = {"face": WATER_FILL, "hatch": "---", "edge": WATER}
+    sheet.area([(ends[0][0], level), *low, (ends[1][0], level)], name=name, zorder=2.0, **look)
+    sheet.line([(0.0, level), (width, level)], "edge")
+    for (_, pressure), corner, towards in zip(ends, low, (180.0, 0.0), strict=True):
+        if pressure > 0.0:
+            sheet.label(shown(pressure, "kPa"), corner, towards=towards, leader=False)
+    words = "pressure under the base" if name != "uplift" else "uplift on the base"
+    sheet.label(words, (width, level), towards=0.0, leader=False)
+
+
+def _factors(result: CheckResult, between: str) -> str:
+    found = {name: scalar(name, factor) for name, factor in result.factors_of_safety.items()}
+    return between.join(
+        f"{name} {factor_text(factor)}" if np.isfinite(factor) else f"{name}: nothing drives it"
+        for name, factor in found.items()
+    )
+
+
+def retaining_wall_words(check: RetainingWall, result: CheckResult) -> str:
+    """The drawing in one sentence."""
+    values = result.values
+    shape = {"cantilever": "cantilever wall", "gravity": "gravity wall"}.get(
+        check.wall.shape, "wall"
+    )
+    parts = []
+    slope = scalar("backfill_slope_angle", check.backfill_slope_angle)
+    parts.append(f"backfill rising at {slope:.1f}°" if slope > 0.0 else "level backfill")
+    q = scalar("surcharge", check.surcharge)
+    if q > 0.0:
+        parts.append(f"a surcharge of {shown(q, 'kPa')}")
+    behind = scalar("water_height_behind", values.water_height_behind)
+    if behind > 0.0:
+        parts.append(f"water {length(behind)} above the base behind it")
+    parts.append(f"a thrust of {shown(scalar('thrust', values.thrust), 'kN/m')}")
+    distance = scalar("resultant_distance", values.resultant_distance)
+    width = scalar("base_width", values.base_width)
+    if np.isfinite(distance):
+        third = width / 3.0
+        place = "inside" if third <= distance <= 2.0 * third else "outside"
+        parts.append(
+            f"the resultant on the base {length(distance)} from the toe, {place} the middle third"
+        )
+    toe, heel = scalar("toe", values.toe_pressure), scalar("heel", values.heel_pressure)
+    if np.isfinite(toe):
+        parts.append(
+            f"pressures of {shown(toe, 'kPa')} at the toe and {shown(heel, 'kPa')} at the heel"
+        )
+    factors = _factors(result, ", ")
+    return (
+        f"Section of a {shape} {length(scalar('wall_height', values.wall_height))} high on a base "
+        f"{length(width)} wide, with {', '.join(parts)}; factors of safety: {factors}."
+    )

@@ -1,0 +1,477 @@
+"""What the check of a retaining wall gives: every step from the section to the factors."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from slipmargin.stability.fields import Follows, given
+from slipmargin.stability.retaining_wall.equations import wall_equations
+from slipmargin.strength import Numeric
+
+if TYPE_CHECKING:
+    from slipmargin.stability.retaining_wall.check import RetainingWall
+
+__all__ = ["RetainingWallValues"]
+
+_BEARING = "see the sources of the method"
+_SHAKING, _KEY, _WATER = ("k_h",), ("d_k",), ("h_w",)
+_OUTLINE = "From the outline by Green's theorem."
+_MEASURED = "Measured on the outline."
+_LEAST = "DIN 4085; EAB, EB 4 (from memory)"
+_STRIP = "A strip has no effect of shape."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RetainingWallValues:
+    """Intermediates of a retaining wall; arms are measured from the toe."""
+
+    base_width: Numeric = given("m", "B", "Width of the base.", origin=_MEASURED)
+    wall_height: Numeric = given(
+        "m", "H", "Height from the underside to the top.", origin=_MEASURED
+    )
+    top_to_heel: Numeric = given(
+        "m", "b_h", "Back edge of the top to the heel.", origin=_MEASURED, hangs_on=("b_h",)
+    )
+    water_height_behind: Numeric = given(
+        "m", "h_w", "Water behind, above the base.", "max(H - d_w, 0)", hangs_on=_WATER
+    )
+    water_height_in_front: Numeric = given(
+        "m", "h_t", "Water in front, above the base.", "h_f", hangs_on=("h_t",)
+    )
+    water_depth_below_base: Numeric = given(
+        "m", "z_b", "Water table below the base; dry: nan.", "max(d_w - H, 0)", hangs_on=("z_b",)
+    )
+    thrust_plane_height: Numeric = given(
+        "m", "H_p", "Height of the plane on which the thrust is taken.", "H + b_h * tan(β)"
+    )
+    thrust_plane_batter: Numeric = given(
+        "deg", "θ", "Angle of that plane from vertical.", hangs_on=("θ",)
+    )
+    thrust_plane_foot: Numeric = given(
+        "m", "x_0", "That plane at the level of the base, from the toe.", "B"
+    )
+    thrust_angle: Numeric = given(
+        "deg", "ω", "Angle of the thrust below horizontal.", "β", hangs_on=("ω",)
+    )
+
+    wall_area: Numeric = given(
+        "m²", "A_w", "Area of the wall's section, without a key.", origin=_OUTLINE
+    )
+    wall_weight: Numeric = given("kN/m", "W_w", "Weight of the wall.", "γ_c * A_w")
+    wall_arm: Numeric = given("m", "x_w", "Arm of that weight.", origin=_OUTLINE)
+    wall_centroid_height: Numeric = given("m", "y_w", "Its height above the base.", origin=_OUTLINE)
+    key_weight: Numeric = given(
+        "kN/m",
+        "W_k",
+        "Weight of the base key, buoyant in water.",
+        "γ_c * d_k * b_k",
+        hangs_on=_KEY,
+    )
+    key_arm: Numeric = given("m", "x_kw", "Arm of that weight.", "x_k + b_k / 2", hangs_on=_KEY)
+    heel_soil_area: Numeric = given(
+        "m²", "A_s", "Area of the soil on the heel.", origin=_OUTLINE, hangs_on=("A_s",)
+    )
+    heel_soil_area_below_water: Numeric = given(
+        "m²", "A_sw", "Of it below water.", origin=_OUTLINE, hangs_on=("A_sw",)
+    )
+    heel_soil_weight: Numeric = given(
+        "kN/m", "W_s", "Weight of the soil on the heel.", "γ_1 * A_s", hangs_on=("A_s",)
+    )
+    heel_soil_arm: Numeric = given(
+        "m", "x_s", "Arm of that weight.", origin=_OUTLINE, hangs_on=("A_s",)
+    )
+    heel_soil_centroid_height: Numeric = given(
+        "m", "y_s", "Its height above the base.", origin=_OUTLINE, hangs_on=("A_s",)
+    )
+    toe_soil_area: Numeric = given(
+        "m²", "A_t", "Area of the soil on the toe.", origin=_OUTLINE, hangs_on=("A_t",)
+    )
+    toe_soil_area_below_water: Numeric = given(
+        "m²", "A_tw", "Of it below water.", origin=_OUTLINE, hangs_on=("A_tw",)
+    )
+    toe_soil_weight: Numeric = given(
+        "kN/m",
+        "W_t",
+        "Weight of the soil on the toe: not counted in the forces.",
+        "γ_2 * A_t",
+        hangs_on=("A_t",),
+    )
+    toe_soil_arm: Numeric = given(
+        "m", "x_t", "Arm of that weight.", origin=_OUTLINE, hangs_on=("A_t",)
+    )
+
+    active_coefficient: Numeric = given("", "K_a", "Coefficient of active pressure.")
+    cohesion_coefficient: Numeric = given(
+        "", "K_c", "What each kPa of cohesion takes from the active pressure.", hangs_on=("c′_1",)
+    )
+    surcharge_stress: Numeric = given(
+        "kPa",
+        "σ_q",
+        "Vertical stress of the surcharge on the plane.",
+        "q * cos(β) * cos(θ) / cos(β - θ)",
+        hangs_on=("q",),
+    )
+    vertical_stress_at_water: Numeric = given(
+        "kPa",
+        "σ′_w",
+        "Effective vertical stress on the plane at the water level.",
+        "σ_q + γ_1 * (H_p - h_w)",
+        hangs_on=_WATER,
+    )
+    vertical_stress_at_foot: Numeric = given(
+        "kPa", "σ′_f", "Effective vertical stress at the foot of the plane.", "σ_q + γ_1 * H_p"
+    )
+    mean_vertical_stress: Numeric = given(
+        "kPa", "σ′_m", "Mean effective vertical stress on the plane.", "(σ_q + σ′_f) / 2"
+    )
+    thrust_from_surcharge: Numeric = given(
+        "kN/m",
+        "P_q",
+        "Part of the surcharge in the thrust.",
+        "K_a * σ_q * H_p",
+        hangs_on=("q",),
+    )
+    thrust_without_cohesion: Numeric = given(
+        "kN/m", "P_0", "Thrust if the backfill had no cohesion.", "K_a * σ′_m * H_p"
+    )
+    pressure_at_top: Numeric = given(
+        "kPa",
+        "p_0",
+        "Pressure of the soil at the top of the plane; tension is not carried.",
+        "K_a * σ_q",
+        hangs_on=("p_0",),
+    )
+    pressure_at_water: Numeric = given(
+        "kPa", "p_w", "Pressure likewise at the water level.", "K_a * σ′_w", hangs_on=_WATER
+    )
+    pressure_at_foot: Numeric = given(
+        "kPa", "p_f", "Pressure likewise at the foot of the plane.", "K_a * σ′_f"
+    )
+    tension_stress: Numeric = given(
+        "kPa",
+        "σ_t",
+        "Effective vertical stress at which the pressure is zero.",
+        "K_c * c′_1 / K_a",
+        hangs_on=("σ_t",),
+    )
+    tension_crack_depth: Numeric = given(
+        "m",
+        "z_c",
+        "Depth without active pressure: tension is not carried.",
+        "min((σ_t - σ_q) / γ_1, H_p)",
+        hangs_on=("z_c",),
+    )
+    theory_thrust: Numeric = given(
+        "kN/m", "P_th", "Thrust by the theory, where another stands beside it."
+    )
+    theory_thrust_height: Numeric = given(
+        "m", "y_th", "Its height above the base.", hangs_on=("P_th",)
+    )
+    trial_wedge_thrust: Numeric = given(
+        "kN/m",
+        "P_tw",
+        "Thrust of a trial wedge under a level water table, where ground or back are inclined "
+        "and there is water or cohesion.",
+        origin="Found by a search: the slip plane that governs.",
+    )
+    minimum_coefficient: Numeric = given(
+        "",
+        "K_m",
+        "Active coefficient of the minimum earth pressure of a fill with cohesion: φ′ = 40° "
+        "and c′ = 0.",
+        source=_LEAST,
+    )
+    minimum_thrust: Numeric = given(
+        "kN/m", "P_m", "Minimum earth pressure.", "K_m * σ′_m * H_p", _LEAST
+    )
+    minimum_thrust_height: Numeric = given("m", "y_m", "Its height above the base.")
+    thrust: Numeric = given("kN/m", "P_a", "Static thrust of the soil, surcharge included.")
+    thrust_height: Numeric = given("m", "y_a", "Its height above the base.", hangs_on=("P_a",))
+    thrust_horizontal: Numeric = given(
+        "kN/m", "P_h", "Its horizontal part.", "P_a * cos(ω)", hangs_on=("P_a",)
+    )
+    thrust_vertical: Numeric = given(
+        "kN/m", "P_v", "Its vertical part.", "P_a * sin(ω)", hangs_on=("P_v",)
+    )
+    thrust_arm: Numeric = given(
+        "m", "x_a", "Arm of its vertical part.", "x_0 - y_a * tan(θ)", hangs_on=("P_v",)
+    )
+    seismic_angle: Numeric = given(
+        "deg",
+        "ψ",
+        "Angle of the body force from vertical; below water shaking takes hold of the "
+        "saturated weight.",
+        "atan(k_h)",
+        hangs_on=_SHAKING,
+    )
+    seismic_coefficient: Numeric = given(
+        "", "K_ae", "Active coefficient with shaking.", hangs_on=_SHAKING
+    )
+    theory_thrust_with_shaking: Numeric = given(
+        "kN/m",
+        "P_the",
+        "Thrust by the theory with shaking, where another stands beside it.",
+        hangs_on=_SHAKING,
+    )
+    trial_wedge_thrust_with_shaking: Numeric = given(
+        "kN/m",
+        "P_twe",
+        "Thrust of a trial wedge with shaking.",
+        origin="Found by a search: the slip plane that governs.",
+        hangs_on=_SHAKING,
+    )
+    minimum_seismic_coefficient: Numeric = given(
+        "", "K_me", "Coefficient K_m with shaking.", hangs_on=_SHAKING
+    )
+    minimum_thrust_with_shaking: Numeric = given(
+        "kN/m",
+        "P_me",
+        "Minimum earth pressure with shaking.",
+        "K_me * σ′_m * H_p",
+        hangs_on=_SHAKING,
+    )
+    thrust_increment: Numeric = given(
+        "kN/m",
+        "P_e",
+        "What shaking adds to the thrust.",
+        "(K_ae - K_a) * σ′_m * H_p",
+        hangs_on=_SHAKING,
+    )
+    thrust_increment_height: Numeric = given(
+        "m",
+        "y_e",
+        "Its height above the base.",
+        "0.6 * H_p",
+        "Seed & Whitman (1970)",
+        hangs_on=_SHAKING,
+    )
+    thrust_increment_horizontal: Numeric = given(
+        "kN/m", "P_eh", "Its horizontal part.", "P_e * cos(ω)", hangs_on=_SHAKING
+    )
+    thrust_increment_vertical: Numeric = given(
+        "kN/m", "P_ev", "Its vertical part.", "P_e * sin(ω)", hangs_on=("P_ev",)
+    )
+    thrust_increment_arm: Numeric = given(
+        "m", "x_e", "Arm of its vertical part.", "x_0 - y_e * tan(θ)", hangs_on=("P_ev",)
+    )
+    wall_inertia: Numeric = given(
+        "kN/m", "F_w", "Shaking of the wall.", "k_h * W_w", hangs_on=_SHAKING
+    )
+    heel_soil_inertia: Numeric = given(
+        "kN/m", "F_hs", "Shaking of the soil on the heel.", "k_h * W_s", hangs_on=("F_hs",)
+    )
+    key_vertical_stress: Numeric = given(
+        "kPa",
+        "σ′_k",
+        "Effective vertical stress behind the key, at the middle of its depth.",
+        "σ′_f + γ_2 * d_k / 2",
+        hangs_on=_KEY,
+    )
+    key_seismic_angle: Numeric = given(
+        "deg",
+        "ψ_k",
+        "Angle of the body force there; below water shaking takes hold of the saturated weight.",
+        "atan(k_h)",
+        hangs_on=("ψ_k",),
+    )
+    key_active_coefficient: Numeric = given(
+        "", "K_ak", "Active coefficient of the foundation soil behind the key.", hangs_on=_KEY
+    )
+    key_head: Numeric = given(
+        "m",
+        "h_k",
+        "Head on the back of the key above that in front, on the line of the uplift.",
+        "max(h_w - h_t, 0) * (x_k + b_k) / B",
+        hangs_on=("h_k",),
+    )
+    key_thrust: Numeric = given(
+        "kN/m",
+        "P_k",
+        "Active pressure of soil and water on the back of the key.",
+        "d_k * (max(K_ak * σ′_k - 2 * c′_2 * tan(45 - φ′_2 / 2), 0) + γ_w * h_k)",
+        hangs_on=_KEY,
+    )
+
+    water_thrust: Numeric = given(
+        "kN/m", "P_w", "Horizontal thrust of the water behind.", "γ_w * h_w^2 / 2", hangs_on=_WATER
+    )
+    water_on_back: Numeric = given(
+        "kN/m",
+        "W_b",
+        "Water on a battered back.",
+        "γ_w * h_w^2 / 2 * tan(θ)",
+        hangs_on=("W_b",),
+    )
+    water_on_back_arm: Numeric = given(
+        "m", "x_b", "Arm of that weight.", "x_0 - h_w / 3 * tan(θ)", hangs_on=("W_b",)
+    )
+    uplift: Numeric = given(
+        "kN/m", "U", "Uplift on the base.", "γ_w * (h_w + h_t) / 2 * B", hangs_on=("U",)
+    )
+    uplift_arm: Numeric = given(
+        "m", "x_u", "Its arm.", "B * (2 * h_w + h_t) / (3 * (h_w + h_t))", hangs_on=("U",)
+    )
+    water_thrust_in_front: Numeric = given(
+        "kN/m", "P_wf", "Thrust of the water in front.", "γ_w * h_t^2 / 2", hangs_on=("h_t",)
+    )
+    water_on_toe_area: Numeric = given(
+        "m²", "A_f", "Area of the water on the toe.", origin=_OUTLINE, hangs_on=("A_f",)
+    )
+    water_on_toe: Numeric = given(
+        "kN/m", "W_f", "Weight of the water on the toe.", "γ_w * A_f", hangs_on=("A_f",)
+    )
+    water_on_toe_arm: Numeric = given(
+        "m", "x_f", "Arm of that weight.", origin=_OUTLINE, hangs_on=("A_f",)
+    )
+
+    vertical_force: Numeric = given(
+        "kN/m",
+        "V",
+        "Effective vertical force on the base.",
+        "W_w + W_k + W_s + P_v + P_ev + W_b + W_f - U",
+    )
+    horizontal_force: Numeric = given(
+        "kN/m",
+        "T",
+        "Horizontal force that drives the wall outward.",
+        "P_h + P_eh + P_w - P_wf + F_w + F_hs + P_k",
+    )
+    righting_moment: Numeric = given(
+        "kN·m/m",
+        "M_r",
+        "Righting moment about the toe.",
+        "W_w * x_w + W_k * x_kw + W_s * x_s + P_v * x_a + P_ev * x_e + W_b * x_b + W_f * x_f"
+        " + P_wf * h_t / 3",
+    )
+    overturning_moment: Numeric = given(
+        "kN·m/m",
+        "M_o",
+        "Overturning moment about the toe.",
+        "P_h * y_a + P_eh * y_e + P_w * h_w / 3 + F_w * y_w + F_hs * y_s + U * x_u",
+    )
+    resultant_distance: Numeric = given(
+        "m", "x_R", "Resultant on the base, from the toe.", "(M_r - M_o) / V"
+    )
+    eccentricity: Numeric = given(
+        "m", "e", "Resultant from the middle of the base, positive toward the toe.", "B / 2 - x_R"
+    )
+    effective_width: Numeric = given(
+        "m", "B′", "Width that carries, centred on the resultant.", "B - 2 * abs(e)"
+    )
+    toe_pressure: Numeric = given(
+        "kPa", "p_t", "Pressure at the toe; triangular when e > B/6.", "V / B * (1 + 6 * e / B)"
+    )
+    heel_pressure: Numeric = given(
+        "kPa", "p_h", "Pressure at the heel; 0 when it lifts.", "V / B * (1 - 6 * e / B)"
+    )
+    bearing_pressure: Numeric = given("kPa", "p_b", "Pressure on the effective width.", "V / B′")
+
+    sliding_friction_angle: Numeric = given(
+        "deg", "δ_s", "Angle of friction used on the base.", "2 / 3 * φ′_2"
+    )
+    base_resistance: Numeric = given(
+        "kN/m", "R_b", "Friction and adhesion on the base.", "V * tan(δ_s) + a_b * B"
+    )
+    passive_depth: Numeric = given(
+        "m", "D_p", "Depth of passive resistance, down to the foot of a key.", "D",
+        hangs_on=("D_p",),
+    )  # fmt: skip
+    passive_water_height: Numeric = given(
+        "m", "h_p", "Water in front above that depth.", hangs_on=("h_p",)
+    )
+    passive_seismic_angle: Numeric = given(
+        "deg",
+        "ψ_p",
+        "Angle of the body force in front; below water shaking takes hold of the saturated weight.",
+        "atan(k_h)",
+        hangs_on=("ψ_p",),
+    )
+    passive_coefficient: Numeric = given(
+        "", "K_p", "Passive coefficient in front.", hangs_on=("D_p",)
+    )
+    passive_resistance: Numeric = given(
+        "kN/m",
+        "P_p",
+        "Full passive resistance in front, down to the foot of a key.",
+        "K_p * γ_2 * D_p^2 / 2 + 2 * c′_2 * tan(45 + φ′_2 / 2) * D_p",
+        hangs_on=("D_p",),
+    )
+    sliding_resistance: Numeric = given(
+        "kN/m", "R_s", "Resistance to sliding that is counted.", "R_b + f_p * P_p"
+    )
+
+    load_inclination: Numeric = given(
+        "deg", "α", "Angle of the load on the base from vertical.", "atan(T / V)"
+    )
+    overburden: Numeric = given(
+        "kPa", "q_0", "Effective vertical stress in front, at the base.", "γ_2 * D",
+        hangs_on=("q_0",),
+    )  # fmt: skip
+    unit_weight_below_base: Numeric = given(
+        "kN/m³", "γ_b", "Effective unit weight below the base.", "γ_2"
+    )
+    bearing_factor_overburden: Numeric = given("", "N_q", "Bearing factor.", source=_BEARING)
+    bearing_factor_cohesion: Numeric = given("", "N_c", "Bearing factor.", source=_BEARING)
+    bearing_factor_weight: Numeric = given("", "N_γ", "Bearing factor.", source=_BEARING)
+    shape_factor_overburden: Numeric = given("", "s_q", "Shape factor.", origin=_STRIP)
+    shape_factor_cohesion: Numeric = given("", "s_c", "Shape factor.", origin=_STRIP)
+    shape_factor_weight: Numeric = given("", "s_γ", "Shape factor.", origin=_STRIP)
+    depth_factor_overburden: Numeric = given("", "d_q", "Depth factor.", source=_BEARING)
+    depth_factor_cohesion: Numeric = given("", "d_c", "Depth factor.", source=_BEARING)
+    depth_factor_weight: Numeric = given("", "d_γ", "Depth factor.", source=_BEARING)
+    inclination_factor_overburden: Numeric = given(
+        "", "i_q", "Inclination factor.", source=_BEARING
+    )
+    inclination_factor_cohesion: Numeric = given("", "i_c", "Inclination factor.", source=_BEARING)
+    inclination_factor_weight: Numeric = given("", "i_γ", "Inclination factor.", source=_BEARING)
+    bearing_capacity: Numeric = given(
+        "kPa",
+        "q_u",
+        "Ultimate bearing pressure on the effective width.",
+        "c′_2 * N_c * s_c * d_c * i_c + q_0 * N_q * s_q * d_q * i_q"
+        " + 0.5 * γ_b * B′ * N_γ * s_γ * d_γ * i_γ",
+    )
+    effective_width_with_toe_soil: Numeric = given(
+        "m",
+        "B′_t",
+        "Width that carries if the soil on the toe stays where it is.",
+        "B - 2 * abs(B / 2 - (M_r + W_t * x_t - M_o) / (V + W_t))",
+        hangs_on=("W_t",),
+    )
+    inclination_factor_overburden_with_toe_soil: Numeric = given(
+        "", "i_qt", "Inclination factor, likewise.", source=_BEARING, hangs_on=("W_t",)
+    )
+    inclination_factor_cohesion_with_toe_soil: Numeric = given(
+        "", "i_ct", "Inclination factor, likewise.", source=_BEARING, hangs_on=("W_t",)
+    )
+    inclination_factor_weight_with_toe_soil: Numeric = given(
+        "", "i_γt", "Inclination factor, likewise.", source=_BEARING, hangs_on=("W_t",)
+    )
+    bearing_capacity_with_toe_soil: Numeric = given(
+        "kPa",
+        "q_ut",
+        "Ultimate bearing pressure, likewise.",
+        "c′_2 * N_c * s_c * d_c * i_ct + q_0 * N_q * s_q * d_q * i_qt"
+        " + 0.5 * γ_b * B′_t * N_γ * s_γ * d_γ * i_γt",
+        hangs_on=("W_t",),
+    )
+    bearing_factor_with_toe_soil: Numeric = given(
+        "",
+        "F_bt",
+        "Factor against bearing if the soil on the toe stays where it is.",
+        "q_ut * B′_t / (V + W_t)",
+        hangs_on=("W_t",),
+    )
+    allowable_share: Numeric = given(
+        "", "F_q", "Allowable bearing over the pressure at the toe; none given: nan.", "q_a / p_t"
+    )
+    factor_sliding: Numeric = given("", "F_s", "Factor of safety against sliding.", "R_s / T")
+    factor_overturning: Numeric = given(
+        "", "F_o", "Factor of safety against overturning.", "M_r / M_o"
+    )
+    factor_bearing: Numeric = given("", "F_b", "Factor of safety in bearing.", "q_u / p_b")
+
+    def equations(self, check: RetainingWall) -> dict[str, Follows]:
+        """How the values follow where the case asks for more than their declarations say."""
+        return wall_equations(check, self)

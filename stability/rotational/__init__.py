@@ -1,0 +1,5 @@
+"""Rotational slide."""
+
+from slipmargin.stability.rotational.check import Rotational
+
+__all__ = ["Rotational"]

@@ -1,0 +1,400 @@
+"""Rotational slide: a rigid mass on a log-spiral through the toe, below it, or out of the face.
+
+What it is: a kinematic upper bound that also satisfies moment equilibrium, for one
+homogeneous soil. Strength reduction: c′ and tan φ′ are divided by the same F, and F is the
+smallest for which some spiral is in equilibrium. ``log_spiral`` holds the moment balance,
+``critical_spiral`` the search.
+
+How far off: an upper bound lies above the exact factor. For a vertical cut with φ′ = 0 it
+gives γH/c = 3.83 where the exact value is 3.7765 (Martin 2011), 1.4 % on the unsafe side;
+flatter slopes and higher friction angles lie closer. A circle or a plane is never lower.
+
+Assumptions: plane strain; one soil without layers, joints or a tension crack; the ground
+goes on level in front of the toe, and at the upper slope angle (level, for a ground line)
+behind. Pore pressure is r_u γ times the depth below ground, or hydrostatic below a water
+line. Shaking is k_h W outward at the centroid, and k_h on the surcharge. A curved envelope is
+taken at the mean effective normal stress of the critical surface (``tangents``).
+
+Limits: with φ′ = 0 and a face flatter than about 53° no surface is the worst, deeper ones
+always have a lower factor; it is then the limit, γH/c = 5.52, unless firm ground is given.
+Ground without end slides at depth once tan φ′/F falls below the tangent that
+``endless_slope`` gives; a factor is never above that. The surface nowhere overhangs, and an end
+on the face stays a hundredth of the height from its corners, so that the crushing of the very
+edge of a crest under a load is not seen.
+
+Why F / tan φ′ depends on c′ / tan φ′ alone. Per spiral the moment balance reads
+
+    c_m ∫ r² dα = M(φ_m) + tan φ_m ∫ u r² dα,    c_m = c′/F,    tan φ_m = tan φ′/F
+
+M is the moment of weight, shaking and surcharge. Spiral, M and the pore pressure term know
+the strength through φ_m only, since u and the loads are given from outside. So the slope is
+at its limit on one curve c_m = c_r(tan φ_m), the largest over all spirals, and reduction
+moves (c′, tan φ′) to it along a ray from the origin: the ratio c_m / tan φ_m = c′ / tan φ′
+picks the point, and F = tan φ′ / tan φ_m. Pore pressure and shaking change the curve, not
+the argument. One curve then serves any number of strengths (``strength_law``), and where
+nothing but self-weight, r_u and k_h acts, any γ and H as well, with c′ / γH.
+
+Sources: Rendulic (1935), Der Bauingenieur 16; Taylor (1937), J. Boston Soc. Civ. Eng. 24;
+Chen (1975), Limit Analysis and Soil Plasticity, ch. 9; Michalowski (1995), Géotechnique
+45(2).
+"""
+
+from __future__ import annotations
+
+import pickle
+from dataclasses import dataclass, replace
+from functools import lru_cache
+from typing import Any, ClassVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.stability import fields
+from slipmargin.stability.check import CheckResult, target_notices
+from slipmargin.stability.fields import amount
+from slipmargin.stability.ground_line import Float
+from slipmargin.stability.helping_load import surcharge_notices
+from slipmargin.stability.rare_values import rare_values
+from slipmargin.stability.rotational.critical_spiral import critical_spirals
+from slipmargin.stability.rotational.endless_slope import deep_tangent, skin_tangent
+from slipmargin.stability.rotational.ground import loaded_slope
+from slipmargin.stability.rotational.limits import RotationalLimits, rotational_limits
+from slipmargin.stability.rotational.log_spiral import LoadedSlope
+from slipmargin.stability.rotational.notices import rotational_notices
+from slipmargin.stability.rotational.spiral_strength_law import spiral_strength_law
+from slipmargin.stability.rotational.values import (
+    RotationalValues,
+    rotational_values,
+    spiral_values,
+)
+from slipmargin.stability.soil import Soil
+from slipmargin.stability.strength_law import StrengthLaw, mean_stress
+from slipmargin.stability.tangents import along_tangents
+from slipmargin.strength import InputError, Numeric
+
+__all__ = ["Rotational", "RotationalValues"]
+
+_BY_STRENGTH = 64  # more strengths than this are worth a curve
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Rotational:
+    """Inputs of a rotational slide; scalars or arrays that broadcast.
+
+    The ground is a plain slope (height, face and upper slope; toe at the origin, rising to
+    the right) or a ``ground_line``. ``evaluate`` raises ``InputError`` where a field lies
+    outside its declared limits or fields contradict each other.
+
+    Examples
+    --------
+    A vertical cut without friction falls at a height of 3.83 c / γ on a curved
+    surface (Taylor 1937):
+
+    >>> from slipmargin.stability import Rotational, Soil
+    >>> from slipmargin.strength import Strength
+    >>> clay = Soil(strength=Strength(cohesion=18.0, friction_angle=0.0), unit_weight=18.0)
+    >>> result = Rotational(soil=clay, height=3.83, face_angle=90.0).evaluate()
+    >>> round(float(result.lowest), 2)
+    1.0
+    """
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+
+    soil: Soil = fields.soil("Soil of the slope and below it.", along_curve=True)
+    height: Numeric | None = amount(
+        "length",
+        "H",
+        "Height of the slope, toe to crest.",
+        default=None,
+        above=0.0,
+        usual=fields.USUAL_HEIGHT,
+    )
+    face_angle: Numeric | None = amount(
+        "ground_angle", "β", "Angle of the face.", default=None, low=0.05, high=90.0
+    )
+    upper_slope_angle: Numeric = amount(
+        "ground_angle",
+        "ω",
+        "Angle of the ground behind the crest, without end.",
+        default=0.0,
+        low=0.0,
+        below=90.0,
+    )
+    ground_line: Any = fields.ground(
+        "Ground from left to right, rising to the right, instead of height and angles; it "
+        "goes on level at both ends."
+    )
+    pore_pressure_ratio: Numeric = amount(
+        "ratio",
+        "r_u",
+        "Pore pressure over γ times the depth below ground.",
+        default=0.0,
+        low=0.0,
+        below=1.0,
+    )
+    water_line: Any = fields.ground(
+        "Phreatic line from left to right, instead of a pore pressure ratio; it goes on level "
+        "at both ends."
+    )
+    surcharge: Numeric = amount(
+        "stress",
+        "q",
+        "Load on plan area behind the crest; of a ground line, behind the last steep piece.",
+        default=0.0,
+        low=0.0,
+    )
+    horizontal_seismic_coefficient: Numeric = amount(
+        "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
+    )
+    firm_ground_depth: Numeric | None = amount(
+        "length",
+        "D",
+        "Depth below the lowest ground of a firm layer no surface enters; none is none.",
+        default=None,
+        low=0.0,
+    )
+    water_unit_weight: Numeric = amount(
+        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
+    )
+    target: Numeric | None = amount(
+        "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
+    )
+
+    def evaluate(self) -> CheckResult:
+        """Factor of safety against sliding on the critical spiral.
+
+        With more than 64 strengths on one slope the factors come from ``strength_law``, the
+        values that describe the spiral are nan, and the notices about it are those of the
+        lowest and the highest factor.
+        """
+        result = self._evaluated()
+        helped = surcharge_notices(self, result.factors_of_safety)
+        return replace(result, notices=(*result.notices, *helped, *rare_values(self)))
+
+    def factors_alone(self) -> dict[str, Numeric]:
+        """Factors by limit state, without another search for those of the slope unloaded.
+
+        Raises
+        ------
+        InputError
+            As ``evaluate``.
+        """
+        return dict(self._evaluated().factors_of_safety)
+
+    def _evaluated(self) -> CheckResult:
+        fields.validate(self)
+        if (curve := self.soil.strength.curve) is not None:
+            return along_tangents(self, curve, Rotational._along_line)
+        return self._along_line()
+
+    def _along_line(self) -> CheckResult:
+        shape = self._shape()
+        slope = loaded_slope(self, shape)
+        size = int(np.prod(shape))
+        strength = self.soil.strength
+        c = np.broadcast_to(np.asarray(strength.cohesion, dtype=float), shape).reshape(-1)
+        tan = np.broadcast_to(np.asarray(strength.tan_friction_angle), shape).reshape(-1)
+        if size > _BY_STRENGTH and _similar(slope):
+            first, ratio = _first_of(slope)
+            friction = np.broadcast_to(strength.friction_angle, shape).reshape(-1)
+            law, scaled = self._law(first), c if ratio.size == 1 else c / ratio
+            factor, skin, deep = _capped(slope, c, tan, law.factor(scaled, friction))
+            own = mean_stress(law.factor, scaled, friction, law.scale)
+            stress = np.where(skin | deep, np.nan, ratio * own)
+            told = np.array([np.argmin(factor), np.argmax(factor)])
+            one = slope.take(told)
+            found = self._found(one, c[told], tan[told])
+            known = {"effective_normal_stress": stress}
+            values = rotational_values(slope, c, tan, factor, known, shape)
+            described = rotational_values(one, c[told], tan[told], found.factor, found.values, (2,))
+        else:
+            one, found = slope, self._found(slope, c, tan)
+            deep = found.deep
+            values = rotational_values(slope, c, tan, found.factor, found.values, shape)
+            described = values
+        factors = {"sliding": values.factor_of_safety}
+        notices = rotational_notices(
+            self,
+            one,
+            described,
+            residual=found.residual,
+            endless=deep,
+            unbounded=found.unbounded,
+            lifted=found.lifted,
+        )
+        return CheckResult(
+            factors_of_safety=factors,
+            values=values,
+            notices=(
+                *strength.caveats,
+                *target_notices(factors, self.target),
+                *notices,
+            ),
+        )
+
+    def _found(self, slope: LoadedSlope, c: Float, tan: Float) -> _Found:
+        spiral = critical_spirals(slope, c, tan, on_face=self._on_face)
+        factor, skin, deep = _capped(slope, c, tan, 1.0 / spiral.inverse)
+        single = ~skin & ~deep
+        unbounded = spiral.unbounded & single
+        described = spiral_values(slope, spiral, tan)
+        described["effective_normal_stress"] = np.where(tan > 0.0, -spiral.rate, np.nan)
+        return _Found(
+            factor=factor,
+            values={
+                name: np.where(single & ~unbounded, value, np.nan)
+                for name, value in described.items()
+            },
+            residual=np.where(single, spiral.residual, 0.0),
+            deep=deep,
+            unbounded=unbounded,
+            lifted=(spiral.rate > 0.0) & (tan > 0.0) & single,
+        )
+
+    def strength_law(self) -> StrengthLaw:
+        """The factor as a function of c′ and φ′ alone, for one slope with its loads.
+
+        Raises
+        ------
+        InputError
+            A field other than the strength is an array.
+        """
+        fields.validate(self)
+        slope = loaded_slope(self, self._shape())
+        if not _single(slope):
+            raise InputError("rotational", "arrays", "all but the strength must be scalar")
+        return self._law(slope)
+
+    def limits(self) -> RotationalLimits:
+        """Greatest height, steepest face and least cohesion for the target (1 by default).
+
+        A search of its own, of a tenth of a second; for scalars on a plain slope, nan
+        otherwise.
+        """
+        fields.validate(self)
+        curved = self.soil.strength.curve is not None  # a tangent may not design another slope
+        if self._shape() or self.ground_line is not None or curved:
+            return RotationalLimits(np.nan, np.nan, np.nan)
+
+        def slope(height: float, face_angle: float) -> LoadedSlope:
+            return loaded_slope(replace(self, height=height, face_angle=face_angle), ())
+
+        assert self.height is not None and self.face_angle is not None  # noqa: PT018
+        return rotational_limits(
+            slope,
+            height=float(self.height),
+            face_angle=float(self.face_angle),
+            flattest=float(self.upper_slope_angle),
+            cohesion=float(self.soil.strength.cohesion),
+            tan_friction_angle=float(self.soil.strength.tan_friction_angle),
+            target=1.0 if self.target is None else float(self.target),
+            on_face=self._on_face,
+        )
+
+    @property
+    def _on_face(self) -> bool:
+        """Whether ends on the face are worth a look. A plain slope under its own weight is
+        similar to its upper part, and the larger of the two is worse. Water and firm ground
+        do not shrink with it, and a surcharge weighs more on a small mass.
+        """
+        fixed = (self.ground_line, self.water_line, self.firm_ground_depth)
+        loaded = bool(np.any(np.asarray(self.surcharge) > 0.0))
+        return loaded or any(one is not None for one in fixed)
+
+    def _law(self, slope: LoadedSlope) -> StrengthLaw:
+        # the same slope is asked for its law by every question of its strength
+        return _law_of(pickle.dumps((slope, self._on_face)))
+
+    def _shape(self) -> tuple[int, ...]:
+        amounts = [
+            getattr(self, name)
+            for name, declaration, _ in fields.of(self)
+            if isinstance(declaration, fields.Amount)
+        ]
+        strength = self.soil.strength
+        amounts += [strength.cohesion, strength.friction_angle]
+        amounts += [self.soil.unit_weight, self.soil.saturated_unit_weight]
+        return np.broadcast_shapes(*(np.shape(value) for value in amounts if value is not None))
+
+
+@dataclass(frozen=True, slots=True)
+class _Found:
+    """Outcome of a direct search, flat: factors, values of the spirals, and what to say."""
+
+    factor: Float
+    values: dict[str, Float]
+    residual: Float
+    deep: NDArray[np.bool_]
+    unbounded: NDArray[np.bool_]
+    lifted: NDArray[np.bool_]
+
+
+@lru_cache(maxsize=32)
+def _law_of(pickled: bytes) -> StrengthLaw:
+    slope, on_face = pickle.loads(pickled)
+    low = float(np.max(deep_tangent(slope)))
+    high = float(np.max(skin_tangent(slope)))
+    if slope.water is not None or np.any(slope.surcharge > 0.0):
+        # what lies behind the face or on its edge can be worse than its skin
+        bare = critical_spirals(slope, np.zeros(1), np.ones(1), on_face=on_face)
+        high = max(high, float(bare.inverse[0]))
+    return spiral_strength_law(slope, low, high, on_face=on_face)
+
+
+def _similar(slope: LoadedSlope) -> bool:
+    """Whether one curve serves all: nothing but the strength differs, or γ and H too where
+    every load scales with them.
+    """
+    to_scale = not np.any(slope.surcharge > 0.0) and slope.water is None
+    to_scale &= slope.firm_level is None
+    return _single(_first_of(slope)[0] if to_scale and _one_shape(slope) else slope)
+
+
+def _one_shape(slope: LoadedSlope) -> bool:
+    ways = slope.ground.directions
+    return bool(np.all(ways == ways[:1]))
+
+
+def _single(slope: LoadedSlope) -> bool:
+    sizes = [
+        np.size(value)
+        for name in LoadedSlope.__slots__
+        if name not in ("ground", "crest", "water") and (value := getattr(slope, name)) is not None
+    ]
+    return bool(max(*sizes, slope.ground.vertices.shape[0]) == 1)
+
+
+def _first_of(slope: LoadedSlope) -> tuple[LoadedSlope, Float]:
+    """The first slope of a similar set, and γH of each over that of the first."""
+    stress = slope.unit_weight * slope.height
+    one = slice(0, 1)
+    first = replace(
+        slope,
+        ground=slope.ground.take(one),
+        height=slope.height[one],
+        unit_weight=slope.unit_weight[one],
+        saturated_unit_weight=slope.saturated_unit_weight[one],
+    )
+    return first, stress / stress[0]
+
+
+def _capped(
+    slope: LoadedSlope, c: Float, tan: Float, factor: Float
+) -> tuple[Float, NDArray[np.bool_], NDArray[np.bool_]]:
+    """Factor held below those of a skin without cohesion and of endless ground, and where
+    each of them governs.
+    """
+    bare = np.flatnonzero(c == 0.0)
+    skin, deep = np.zeros(factor.shape, dtype=bool), np.zeros(factor.shape, dtype=bool)
+    needed = np.broadcast_to(deep_tangent(slope), factor.shape)
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        if bare.size:
+            skin_tan = np.broadcast_to(skin_tangent(slope), factor.shape)[bare]
+            by_skin = np.where(tan[bare] > 0.0, tan[bare] / skin_tan, 0.0)
+            skin[bare] = by_skin <= factor[bare]
+            factor[bare] = np.minimum(by_skin, factor[bare])
+        if np.any(needed > 0.0):
+            by_depth = np.where(needed > 0.0, tan / needed, np.inf)
+            deep = by_depth < factor
+            factor = np.where(deep, by_depth, factor)
+    return factor, skin, deep

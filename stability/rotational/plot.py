@@ -1,0 +1,231 @@
+"""Draws the section of a rotational slide: ground, log-spiral, pole and radii, water, loads."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from slipmargin.stability.check import CheckResult
+from slipmargin.stability.drawing.sheet import QUIET, SOILS, Point, Sheet, Window
+from slipmargin.stability.drawing.slope_ground import SlopeGround
+from slipmargin.stability.drawing.words import factor_words, length, scalar, shown, soil_words
+from slipmargin.stability.rotational.check import Rotational
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["draw_rotational", "rotational_ground", "rotational_words", "spiral_points"]
+
+_STATIONS = 121
+_FAR = 2.6  # a pole farther off than this many sizes of the mass stays outside the drawing
+
+
+def spiral_points(values: Any) -> list[Point]:
+    """The slip surface from exit to entry [m]; empty where no single surface governs."""
+    names = ("pole_x", "pole_y", "exit_x", "exit_y", "entry_x", "entry_y", "opening_angle")
+    px, py, ax, ay, bx, by, opening = (scalar(name, getattr(values, name)) for name in names)
+    if not np.all(np.isfinite([px, py, ax, ay, bx, by, opening])):
+        return []
+    tan = np.tan(np.radians(scalar("reduced_friction_angle", values.reduced_friction_angle)))
+    turn = np.radians(opening) * np.linspace(0.0, 1.0, _STATIONS)
+    curve = complex(px, py) + complex(ax - px, ay - py) * np.exp((1j - tan) * turn)
+    inner = [(float(one.real), float(one.imag)) for one in curve[1:-1]]
+    return [(ax, ay), *inner, (bx, by)]
+
+
+def rotational_ground(check: Rotational) -> SlopeGround:
+    """The ground of the check; a surcharge lies behind its last steep piece."""
+    if check.ground_line is None:
+        return SlopeGround.plain(check.height, check.face_angle, check.upper_slope_angle)
+    line = np.asarray(check.ground_line, dtype=float)
+    run, rise = np.diff(line, axis=0).T
+    steep = np.degrees(np.arctan2(rise, run))
+    last = int(np.flatnonzero(steep >= 0.5 * steep.max())[-1]) + 1
+    return SlopeGround.surveyed(line, (float(line[last, 0]), float(line[last, 1])))
+
+
+def draw_rotational(check: Rotational, result: CheckResult, axes: Axes | None = None) -> Figure:
+    """The slope with the critical spiral, seen along the slope."""
+    values = result.values
+    ground = rotational_ground(check)
+    spiral = spiral_points(values)
+    pole = (scalar("pole_x", values.pole_x), scalar("pole_y", values.pole_y))
+    points = [*ground.points, *spiral]
+    size = float(np.max(np.ptp(np.asarray(points), axis=0)))
+    reach = np.max(np.abs(np.asarray(points) - np.asarray(pole))) if spiral else np.inf
+    near = bool(reach <= _FAR * size)
+    firm = None
+    if check.firm_ground_depth is not None:
+        lowest = min(y for _, y in ground.points)
+        firm = lowest - scalar("firm_ground_depth", check.firm_ground_depth)
+        points.append((points[0][0], max(firm, lowest - size)))
+    if near:
+        points.append(pole)
+    window = Window.around(points, left=0.3, right=0.3, bottom=0.17, top=0.1 if near else 0.25)
+    sheet = Sheet(window, axes)
+    soil = ground.draw(sheet)
+    if spiral:
+        mass = [*reversed(spiral), *ground.between(spiral[0], spiral[-1])]
+        sheet.area(mass, face=SOILS[1], hatch="///", edge="#a8a8a8", name="mass", zorder=1.5)
+        sheet.line(spiral, "slip", name="slip surface")
+        middle = spiral[len(spiral) // 2]
+        words = f"slip surface, {factor_words(result, 'sliding')}"
+        words += ",\ntoo small to see" if sheet.speck(spiral) else ""
+        sheet.label(words, middle, towards=-50.0)
+        _pole(sheet, pole, spiral, values, near=near)
+    else:
+        top = (0.5 * (window.left + window.right), window.top - sheet.size(8.0))
+        words = f"{factor_words(result, 'sliding')}: no single slip surface governs"
+        sheet.label(words, top, towards=-90.0, leader=False)
+    highest = max(ground.points, key=lambda point: point[1])
+    ground.measure(sheet, highest, check.face_angle, check.upper_slope_angle)
+    ground.load(sheet, check.surcharge)
+    if check.water_line is not None:
+        _water(sheet, check)
+    if firm is not None and firm > window.bottom:
+        _firm(sheet, firm)
+    if spiral:
+        _shaking(sheet, check, mass)
+    words = soil_words(check.soil, wet=check.water_line is not None)
+    r_u = scalar("pore_pressure_ratio", check.pore_pressure_ratio)
+    if r_u > 0.0:
+        words += f"\npore pressure ratio $r_u$ = {r_u:.2f}"
+    below = _below(sheet, soil, ground, spiral, firm)
+    sheet.inside(words, *([below, mass] if spiral else [below]))
+    return sheet.finish(
+        across="distance [m]",
+        up="height [m]",
+        note="Arrows show place and direction, not size.",
+    )
+
+
+def _below(
+    sheet: Sheet,
+    soil: list[Point],
+    ground: SlopeGround,
+    spiral: list[Point],
+    firm: float | None,
+) -> list[Point]:
+    """The soil that does not move."""
+    window = sheet.window
+    floor = window.bottom if firm is None else max(firm, window.bottom)
+    if not spiral:
+        return [*soil[:-2], (window.right, floor), (window.left, floor)]
+    left = ground.between(ground.at(window.left), spiral[0])
+    right = ground.between(spiral[-1], ground.at(window.right))
+    return [*left, *spiral, *right, (window.right, floor), (window.left, floor)]
+
+
+def _pole(sheet: Sheet, pole: Point, spiral: list[Point], values: Any, *, near: bool) -> None:
+    for foot, symbol, name in (
+        (spiral[0], "$r_A$", "exit_radius"),
+        (spiral[-1], "$r_B$", "entry_radius"),
+    ):
+        sheet.line([pole, foot], "radius", name=name, clip_on=True)
+        radius = scalar(name, getattr(values, name))
+        share = 0.42 if near else 0.0
+        at = (
+            foot[0] + share * (pole[0] - foot[0]),
+            foot[1] + share * (pole[1] - foot[1]),
+        )
+        if not near:
+            at = _leaving(sheet, foot, pole)
+        sheet.label(
+            f"{symbol} = {length(radius)}",
+            at,
+            towards=180.0 if symbol == "$r_A$" else 0.0,
+            ink=QUIET,
+        )
+    opening = scalar("opening_angle", values.opening_angle)
+    if near:
+        sheet.axes.plot(*pole, marker="o", markersize=5.0, color=QUIET, markerfacecolor="white",
+                        zorder=6)  # fmt: skip
+        above = (pole[0], pole[1] + sheet.size(5.0))
+        sheet.label(f"pole ({pole[0]:.2f}, {pole[1]:.2f})", above, towards=90.0)
+        ends = np.asarray([spiral[0], spiral[-1]]) - np.asarray(pole)
+        start, end = np.degrees(np.arctan2(ends[:, 1], ends[:, 0])).tolist()
+        # counter-clockwise from exit to entry
+        start -= 360.0 * (start > end)
+        sheet.angle(pole, start, end, f"$\\Delta$ = {opening:.1f}°", radius=30.0)
+    else:
+        top = (0.5 * (sheet.window.left + sheet.window.right), sheet.window.top - sheet.size(6.0))
+        words = f"pole outside the drawing, at ({pole[0]:.2f}, {pole[1]:.2f}) m"
+        words += f"; $\\Delta$ = {opening:.1f}°"
+        sheet.label(words, top, towards=-90.0, leader=False)
+
+
+def _leaving(sheet: Sheet, start: Point, end: Point) -> Point:
+    """Two thirds of the way to where a line leaves the window."""
+    window = sheet.window
+    share = 1.0
+    limits = ((window.left, window.right), (window.bottom, window.top))
+    for one, other, (low, high) in zip(start, end, limits, strict=True):
+        if other > high:
+            share = min(share, (high - one) / (other - one))
+        elif other < low:
+            share = min(share, (low - one) / (other - one))
+    share *= 2.0 / 3.0
+    return start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
+
+
+def _water(sheet: Sheet, check: Rotational) -> None:
+    window = sheet.window
+    x, y = np.asarray(check.water_line, dtype=float).T
+    inner = [(float(a), float(b)) for a, b in zip(x, y, strict=True) if
+             window.left < a < window.right]  # fmt: skip
+
+    def level(at: float) -> float:
+        return float(np.interp(at, x, y))
+
+    points = [(window.left, level(window.left)), *inner, (window.right, level(window.right))]
+    mark = window.right - 0.12 * window.width
+    sheet.water_level(points, (mark, level(mark)), "water line")
+
+
+def _firm(sheet: Sheet, level: float) -> None:
+    window = sheet.window
+    band = [(window.left, level), (window.right, level), (window.right, level - sheet.size(7.0)),
+            (window.left, level - sheet.size(7.0))]  # fmt: skip
+    sheet.area(band, face="#c9c9c9", hatch="xxx", edge="#6b6b6b", zorder=2.5)
+    sheet.line(band[:2], "edge", name="firm ground")
+    at = (window.left + 0.12 * window.width, level)
+    sheet.label("firm ground", at, towards=90.0)
+
+
+def _shaking(sheet: Sheet, check: Rotational, mass: list[Point]) -> None:
+    from shapely import Polygon
+
+    k_h = scalar("horizontal_seismic_coefficient", check.horizontal_seismic_coefficient)
+    if k_h > 0.0:
+        middle = Polygon(mass).centroid
+        at = (float(middle.x), float(middle.y))
+        words = f"shaking $k_h$ = {k_h:.2f}, outward"
+        sheet.arrow(at, 180.0, words, long=46.0, tail=True, name="shaking")
+
+
+def rotational_words(check: Rotational, result: CheckResult) -> str:
+    """The drawing in one sentence."""
+    values = result.values
+    ground = rotational_ground(check)
+    spiral = spiral_points(values)
+    rise = max(y for _, y in ground.points) - min(y for _, y in ground.points)
+    surface = "no single slip surface, since none governs"
+    if spiral:
+        (ax, ay), (bx, by) = spiral[0], spiral[-1]
+        surface = (
+            f"a log-spiral slip surface from ({ax:.2f}, {ay:.2f}) to ({bx:.2f}, {by:.2f}) m "
+            "about its pole"
+        )
+    shape = ""
+    if check.ground_line is None:
+        shape = f" with a face at {scalar('face_angle', check.face_angle):.1f}°"
+    water = ", a water line" if check.water_line is not None else ""
+    q = scalar("surcharge", check.surcharge)
+    load = f", a surcharge of {shown(q, 'kPa')} behind the crest" if q > 0.0 else ""
+    firm = ", firm ground below" if check.firm_ground_depth is not None else ""
+    return (
+        f"Section of a slope {length(rise)} high{shape}, with {surface}{water}{load}{firm}; "
+        f"{factor_words(result, 'sliding')}."
+    )

@@ -1,0 +1,78 @@
+"""Where the ends of a spiral are tried: stations on the ground, close together near its
+corners, where a small step changes most.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from itertools import pairwise
+
+import numpy as np
+
+from slipmargin.stability.ground_line import Float
+from slipmargin.stability.rotational.log_spiral import LoadedSlope
+
+__all__ = ["REACH", "Ends", "entries", "exits"]
+
+REACH = 300.0
+"""How far in front of the toe and behind the crest a spiral is looked for [heights]. With
+φ = 0 and a flat face no spiral is the worst; at this size the factor is within 1e-5 of its
+limit."""
+
+_FRONT = np.split(np.geomspace(0.03, REACH, 12), (3, 6))
+_BACK = np.geomspace(5e-4, REACH, 16)
+_WITHIN = 8
+
+
+@dataclass(frozen=True, slots=True)
+class Ends:
+    """Places tried for one end: a vertex and the distance from it [m], 0 for the vertex
+    itself; shape (slopes or 1, places). ``groups`` are the places on one piece of ground.
+    """
+
+    vertex: Float
+    distance: Float
+    groups: tuple[slice, ...]
+
+
+def exits(slope: LoadedSlope, on_face: bool) -> Ends:
+    """To the left of each vertex but the last, and at it."""
+    stations = slope.ground.stations
+    last = stations.shape[1] - 1
+    groups = [(0, slope.height[:, None] * part) for part in _FRONT]
+    for k in range(last):
+        groups.append((k, np.zeros((1, 1))))
+        if on_face:
+            groups.append((k + 1, np.diff(stations[:, k : k + 2]) * _clustered(last)))
+    return _ends(stations, groups)
+
+
+def entries(slope: LoadedSlope, on_face: bool) -> Ends:
+    """To the right of the last vertex, or of any."""
+    stations = slope.ground.stations
+    last = stations.shape[1] - 1
+    groups = [(last, slope.height[:, None] * _BACK)]
+    if on_face:
+        for k in range(last):
+            groups.append((k, np.diff(stations[:, k : k + 2]) * _clustered(last)))
+    return _ends(stations, groups)
+
+
+def _clustered(pieces: int) -> Float:
+    """Shares of a piece of ground, close together at its start."""
+    return np.geomspace(0.01, 0.95, max(3, _WITHIN // pieces))
+
+
+def _ends(stations: Float, groups: list[tuple[int, Float]]) -> Ends:
+    rows = max(stations.shape[0], *(distance.shape[0] for _, distance in groups))
+    sizes = [distance.shape[1] for _, distance in groups]
+    edges = np.cumsum([0, *sizes])
+
+    def joined(parts: list[Float]) -> Float:
+        return np.hstack([np.broadcast_to(p, (rows, n)) for p, n in zip(parts, sizes, strict=True)])
+
+    return Ends(
+        vertex=joined([stations[:, k : k + 1] for k, _ in groups]),
+        distance=joined([distance for _, distance in groups]),
+        groups=tuple(slice(a, b) for a, b in pairwise(edges)),
+    )

@@ -1,0 +1,228 @@
+"""What a rotational check gives besides its factor: the critical spiral and what it carries."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from slipmargin.stability.fields import Follows, given
+from slipmargin.stability.ground_line import Float
+from slipmargin.stability.rotational.critical_spiral import Critical
+from slipmargin.stability.rotational.log_spiral import (
+    LoadedSlope,
+    Spiral,
+    pore_pressure,
+    spiral_through,
+)
+from slipmargin.strength import Numeric
+
+if TYPE_CHECKING:
+    from slipmargin.stability.rotational.check import Rotational
+
+__all__ = ["RotationalValues", "rotational_values", "spiral_values"]
+
+_STATIONS, _AT_ONCE = 128, 4096
+_SEARCH = "Found by a search: the spiral with the lowest factor."
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RotationalValues:
+    """The critical spiral and what it carries.
+
+    Spiral and stresses are nan where no single spiral governs (no cohesion, endless ground, a
+    surface without a worst size), and in large runs over strengths alone. The spiral runs
+    from the exit radius, turning counter-clockwise by the opening angle, to the entry radius.
+    """
+
+    slope_height: Numeric = given(
+        "m", "H", "Height of the slope, lowest to highest ground.", origin="From the ground."
+    )
+    factor_of_safety: Numeric = given(
+        "",
+        "F",
+        "Factor of safety against sliding.",
+        origin="Found by a search: the lowest over all spirals that the strength reduced by it "
+        "just holds.",
+    )
+    effective_normal_stress: Numeric = given(
+        "kPa",
+        "σ′_n",
+        "Mean effective normal stress on the slip surface, weighted by the square of its "
+        "distance from the pole.",
+        origin="From the change of the cohesion that the surface needs with tan φ_m: by virtual "
+        "work it is that change.",
+    )
+    reduced_cohesion: Numeric = given("kPa", "c_m", "Cohesion at failure.", "c′ / F")
+    reduced_friction_angle: Numeric = given(
+        "deg", "φ_m", "Friction angle at failure.", "atan(tan(φ′) / F)"
+    )
+    stability_number: Numeric = given(
+        "",
+        "N",
+        "γH/c at failure for the reduced strength; no cohesion: nan.",
+        "γ * H / c_m",
+        "Taylor (1937), the inverse of his number",
+    )
+    pole_x: Numeric = given("m", "x_P", "Pole of the spiral.", origin=_SEARCH)
+    pole_y: Numeric = given("m", "y_P", "Pole of the spiral.", origin=_SEARCH)
+    exit_x: Numeric = given("m", "x_A", "Lower end of the slip surface.", origin=_SEARCH)
+    exit_y: Numeric = given("m", "y_A", "Lower end of the slip surface.", origin=_SEARCH)
+    entry_x: Numeric = given("m", "x_B", "Upper end of the slip surface.", origin=_SEARCH)
+    entry_y: Numeric = given("m", "y_B", "Upper end of the slip surface.", origin=_SEARCH)
+    exit_radius: Numeric = given("m", "r_A", "Pole to exit.", "sqrt((x_A - x_P)^2 + (y_A - y_P)^2)")
+    entry_radius: Numeric = given(
+        "m", "r_B", "Pole to entry.", "sqrt((x_B - x_P)^2 + (y_B - y_P)^2)"
+    )
+    opening_angle: Numeric = given(
+        "deg",
+        "Δ",
+        "Angle at the pole from exit to entry.",
+        "90 - asin(((x_A - x_P) * (x_B - x_P) + (y_A - y_P) * (y_B - y_P)) / (r_A * r_B))",
+    )
+    depth_below_toe: Numeric = given(
+        "m",
+        "d_t",
+        "Depth of the slip surface below the lowest ground; 0: it stays above.",
+        origin="From the lowest point of the spiral.",
+        hangs_on=("d_t",),
+    )
+    driving_moment: Numeric = given(
+        "kN·m/m",
+        "M_d",
+        "Moment of all loads about the pole, water included.",
+        origin="Integrated over the mass and along the spiral.",
+    )
+    resisting_area: Numeric = given(
+        "m²", "A_r", "∫ r² dα along the spiral.", "(r_A^2 - r_B^2) / (2 * tan(φ_m))"
+    )
+    resisting_moment: Numeric = given(
+        "kN·m/m", "M_r", "Moment of the reduced cohesion about the pole.", "c_m * A_r"
+    )
+    mean_effective_stress: Numeric = given(
+        "kPa",
+        "σ′_mean",
+        "Estimate: vertical weight above the slip surface less pore pressure, mean over its "
+        "length.",
+        origin="Integrated along the spiral.",
+    )
+    highest_effective_stress: Numeric = given(
+        "kPa",
+        "σ′_max",
+        "The same estimate where it is highest.",
+        origin="Found by a search along the spiral.",
+    )
+
+    def equations(self, check: Rotational) -> dict[str, Follows]:
+        """How the values follow without friction, where the spiral is a circle."""
+        found = {}
+        if check.height is not None:
+            found["slope_height"] = Follows(words="As given.")
+        if check.soil.strength.curve is not None:
+            found["reduced_cohesion"] = Follows(
+                "(1 - m_e) * A_e * p_a * (σ′_n / p_a)^m_e / F",
+                words="By the tangent to the curved envelope at σ′_n.",
+            )
+            found["reduced_friction_angle"] = Follows(
+                "atan(m_e * A_e * (σ′_n / p_a)^(m_e - 1) / F)"
+            )
+        if self.reduced_friction_angle == 0.0:
+            found["resisting_area"] = Follows("r_A^2 * Δ * π / 180")
+        return found
+
+
+def spiral_values(slope: LoadedSlope, critical: Critical, tan: Float) -> dict[str, Float]:
+    """The values of critical spirals, for unreduced tan φ′ of shape (slopes,)."""
+    parts = []
+    for first in range(0, tan.size, _AT_ONCE):
+        rows = slice(first, first + _AT_ONCE)
+        column = (rows, None)
+        spiral = spiral_through(
+            slope.take(rows),
+            critical.start[column],
+            critical.end[column],
+            critical.opening[column],
+            (tan * critical.inverse)[column],
+        )
+        found = _described(slope.take(rows), spiral) | {"driving_moment": critical.driving[column]}
+        shape = spiral.arm.shape
+        parts.append({name: np.broadcast_to(v, shape)[:, 0] for name, v in found.items()})
+    return {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
+
+
+def _described(slope: LoadedSlope, spiral: Spiral) -> dict[str, Float]:
+    """Values of shape (slopes, 1)."""
+    stress, length = _overburden(slope, spiral)
+    a, b, pole = spiral.exit.point, spiral.entry.point, spiral.pole
+    floor = np.min(slope.ground.vertices.imag, axis=1, keepdims=True)
+    return {
+        "pole_x": pole.real,
+        "pole_y": pole.imag,
+        "exit_x": a.real,
+        "exit_y": a.imag,
+        "entry_x": b.real,
+        "entry_y": b.imag,
+        "exit_radius": np.abs(a - pole),
+        "entry_radius": np.abs(b - pole),
+        "opening_angle": np.degrees(spiral.opening),
+        "depth_below_toe": np.maximum(floor - spiral.lowest, 0.0),
+        "resisting_area": spiral.square(spiral.opening),
+        "mean_effective_stress": np.average(stress, axis=1, weights=length, keepdims=True),
+        "highest_effective_stress": np.max(stress, axis=1, keepdims=True),
+    }
+
+
+def _overburden(slope: LoadedSlope, spiral: Spiral) -> tuple[Float, Float]:
+    """Vertical effective stress [kPa] at even angles along each spiral, and the length [m]
+    that each of them stands for, up to a factor.
+    """
+    column = (slice(None), None)
+    angle = spiral.opening * (np.arange(_STATIONS) + 0.5) / _STATIONS
+    point = spiral.point(angle)
+    depth = slope.ground.level(point.real) - point.imag
+    pressure = pore_pressure(slope, point)
+    stress = slope.unit_weight[column] * depth - pressure
+    if slope.water is not None:
+        heavier = (slope.saturated_unit_weight - slope.unit_weight) / slope.water_unit_weight
+        stress = stress + heavier[column] * pressure
+    loaded = point.real > slope.ground.vertices[:, slope.crest].real[column]
+    return stress + slope.surcharge[column] * loaded, np.abs(point - spiral.pole)
+
+
+def rotational_values(
+    slope: LoadedSlope,
+    c: Float,
+    tan: Float,
+    factor: Float,
+    found: dict[str, Float],
+    shape: tuple[int, ...],
+) -> RotationalValues:
+    """All values in the shape of the inputs, from flat factors and what is known of the
+    spirals; the rest is nan.
+    """
+    with np.errstate(divide="ignore", invalid="ignore"):
+        reduced = c / factor
+        turned = np.degrees(np.arctan(tan / factor))
+        number = slope.unit_weight * slope.height / reduced
+    if np.min(factor) <= 0.0:
+        stands = factor > 0.0
+        reduced, turned = (np.where(stands, value, np.nan) for value in (reduced, turned))
+    if np.min(c) <= 0.0:
+        number = np.where(c > 0.0, number, np.nan)
+    columns = dict.fromkeys(RotationalValues.__dataclass_fields__, np.array(np.nan)) | {
+        "slope_height": slope.height,
+        "factor_of_safety": factor,
+        "reduced_cohesion": reduced,
+        "reduced_friction_angle": turned,
+        "stability_number": number,
+    }
+    columns |= found
+    if "resisting_area" in found:
+        columns["resisting_moment"] = reduced * found["resisting_area"]
+    return RotationalValues(
+        **{
+            name: np.broadcast_to(value, factor.shape).reshape(shape)[()]
+            for name, value in columns.items()
+        }
+    )

@@ -1,0 +1,1 @@
+"""What uncertain inputs do to a factor of safety."""

@@ -1,0 +1,711 @@
+"""Probability that a factor of safety falls short, given the doubt in its inputs.
+
+Strengths that were fitted bring the joint distribution of their line; other fields may be
+given distributions of their own. Samples run through the checks as arrays, in chunks, so
+that memory does not grow with their number.
+
+What is not in it: variation of the ground from place to place, error of the model itself,
+bias in sampling and testing, and human error. A probability printed here is a measure of
+what the stated doubts do to the factor, not the chance that the ground fails.
+
+Sources: first-order second-moment and the reliability index (mean - 1) / standard deviation
+as in Duncan (2000), J. Geotech. Geoenviron. Eng. 126(4); indices of variance by Saltelli's
+scheme with Jansen's estimators, Saltelli et al. (2010), Comput. Phys. Commun. 181.
+"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
+from typing import Literal, Protocol
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import ndtr, ndtri
+
+from slipmargin.stability.check import Check, factors_alone
+from slipmargin.stability.law_family import MOST_FIELDS, LawFamily
+from slipmargin.stability.strength_law import StrengthLaw
+from slipmargin.strength import InputError
+from slipmargin.strength.envelope.joint import JointStrength
+from slipmargin.strength.envelope.joint_curve import JointCurve
+
+__all__ = [
+    "CorrelatedDoubt",
+    "CurveDoubt",
+    "Doubt",
+    "Evaluation",
+    "FactorDoubt",
+    "FieldDoubt",
+    "Indices",
+    "SecondMoment",
+    "StrengthDoubt",
+    "evaluation",
+    "lognormal_probability",
+    "normal_probability",
+    "reliability",
+    "second_moment",
+    "variance_indices",
+]
+
+Floats = NDArray[np.float64]
+Change = Callable[[Check, Mapping[str, Floats | float]], Check]
+
+_CHUNK = 1 << 16
+_BINS = 1 << 16
+_MOST = 1e4  # what is larger has no limit
+_LOG_RANGE = (math.log(1e-4), math.log(_MOST))
+
+
+class Doubt(Protocol):
+    """One independent source of doubt."""
+
+    @property
+    def name(self) -> str:
+        """As the reader knows it."""
+        ...
+
+    @property
+    def dimensions(self) -> int:
+        """Number of uniform variates one draw takes."""
+        ...
+
+    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
+        """Values by field for points of the unit cube, and which of them are possible."""
+        ...
+
+    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
+        """The check with those values in it."""
+        ...
+
+    def centre(self) -> Mapping[str, float]:
+        """Best estimates."""
+        ...
+
+    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
+        """One standard deviation either way along each principal direction."""
+        ...
+
+    @property
+    def moments(self) -> int:
+        """How many moments it has, two at most: without one no mean, without two no spread."""
+        ...
+
+
+@dataclass(frozen=True, slots=True)
+class StrengthDoubt:
+    """The joint doubt in a fitted strength; ``change`` puts cohesion and angle in a check."""
+
+    name: str
+    joint: JointStrength
+    change: Change
+    dimensions: int = 3
+
+    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
+        """Pairs, each of them a strength."""
+        c, phi = self.joint.pairs(uniforms)
+        return {"cohesion": c, "friction_angle": phi}, np.ones(len(c), dtype=bool)
+
+    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
+        """The check with those pairs."""
+        return self.change(check, values)
+
+    def centre(self) -> Mapping[str, float]:
+        """The fitted pair."""
+        return self._values(self.joint.centre)
+
+    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
+        """Along the columns of the factor of the covariance (of the scale without one)."""
+        return [(self._values(up), self._values(down)) for up, down in self.joint.around()]
+
+    @property
+    def moments(self) -> int:
+        """Those of the t distribution."""
+        return self.joint.moments
+
+    @staticmethod
+    def _values(pair: tuple[float, float]) -> Mapping[str, float]:
+        return {"cohesion": pair[0], "friction_angle": pair[1]}
+
+
+@dataclass(frozen=True, slots=True)
+class CurveDoubt:
+    """The joint doubt in a fitted curve; ``change`` puts coefficient and exponent in a check."""
+
+    name: str
+    joint: JointCurve
+    change: Change
+    dimensions: int = 3
+
+    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
+        """Coefficients and exponents, each pair a strength."""
+        coefficient, exponent = self.joint.draw(uniforms)
+        return {"coefficient": coefficient, "exponent": exponent}, np.ones(
+            len(exponent), dtype=bool
+        )
+
+    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
+        """The check with those curves."""
+        return self.change(check, values)
+
+    def centre(self) -> Mapping[str, float]:
+        """The fitted curve."""
+        return self._values(self.joint.centre)
+
+    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
+        """In height and in exponent, which are not correlated."""
+        return [(self._values(up), self._values(down)) for up, down in self.joint.around()]
+
+    @property
+    def moments(self) -> int:
+        """Those of the t distribution."""
+        return self.joint.moments
+
+    @staticmethod
+    def _values(pair: tuple[float, float]) -> Mapping[str, float]:
+        return {"coefficient": pair[0], "exponent": pair[1]}
+
+
+@dataclass(frozen=True, slots=True)
+class FieldDoubt:
+    """A distribution of one field: ``quantile`` takes probabilities to values."""
+
+    name: str
+    field: str
+    quantile: Callable[[Floats], Floats]
+    mean: float
+    std: float
+    change: Change
+    possible: Callable[[Floats], NDArray[np.bool_]]
+    dimensions: int = 1
+    moments: int = 2
+
+    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
+        """Values, and which of them the field allows."""
+        values = self.quantile(uniforms[:, 0])
+        return {self.field: values}, self.possible(values)
+
+    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
+        """The check with those values."""
+        return self.change(check, values)
+
+    def centre(self) -> Mapping[str, float]:
+        """The mean."""
+        return {self.field: self.mean}
+
+    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
+        """One standard deviation."""
+        ends = {self.field: self.mean + self.std}, {self.field: self.mean - self.std}
+        return [ends] if self.std else []
+
+
+@dataclass(frozen=True, slots=True)
+class CorrelatedDoubt:
+    """Fields whose ranks go together: a normal copula over their own distributions.
+
+    ``factor`` is the lower triangle of the correlation matrix, in the order of ``members``.
+    """
+
+    members: tuple[FieldDoubt, ...]
+    factor: Floats
+
+    @property
+    def name(self) -> str:
+        """All the fields."""
+        return " with ".join(member.name for member in self.members)
+
+    @property
+    def dimensions(self) -> int:
+        """One a field."""
+        return len(self.members)
+
+    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
+        """Values by field, and which of the draws are possible in all of them."""
+        together = ndtr(ndtri(uniforms) @ self.factor.T)
+        values: dict[str, Floats] = {}
+        kept = np.ones(len(uniforms), dtype=bool)
+        for place, member in enumerate(self.members):
+            drawn, possible = member.draw(together[:, place : place + 1])
+            values |= drawn
+            kept &= possible
+        return values, kept
+
+    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
+        """The check with those values."""
+        for member in self.members:
+            check = member.apply(check, values)
+        return check
+
+    def centre(self) -> Mapping[str, float]:
+        """The means."""
+        return {name: value for member in self.members for name, value in member.centre().items()}
+
+    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
+        """Columns of the factor, each field in its own standard deviations."""
+
+        def moved(column: Floats) -> Mapping[str, float]:
+            pairs = zip(self.members, column, strict=True)
+            return {m.field: float(m.mean + m.std * share) for m, share in pairs}
+
+        return [(moved(column), moved(-column)) for column in self.factor.T]
+
+    @property
+    def moments(self) -> int:
+        """Least of its members."""
+        return min(member.moments for member in self.members)
+
+
+@dataclass(frozen=True, slots=True)
+class SecondMoment:
+    """First-order mean, standard deviation and reliability index; nan where undefined."""
+
+    mean: float
+    std: float
+    reliability_index: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class FactorDoubt:
+    """What the samples say of one factor of safety.
+
+    ``mean`` is nan where a doubt has no mean, ``std`` where it has no standard deviation: what
+    a sample shows of them is chance, and grows with it.
+    ``sampling_error`` is the standard error of ``probability_below_one`` that the finite
+    number of samples leaves. Percentiles are read from a fine histogram of ln F, to four
+    digits. ``interpolation_error`` is the largest relative error found against direct
+    searches where factors were read from a grid of curves; ``None`` where they were not.
+    ``drawn_again`` is the share of the draws that are impossible, such as a water table above
+    the ground. ``unlimited`` is the share in which nothing drives the movement; where there is
+    any, neither a mean nor a standard deviation exists, and percentiles may be infinite.
+    """
+
+    mean: float
+    std: float
+    percentiles: Mapping[str, float]
+    probability_below_one: float
+    probability_below_target: float | None
+    sampling_error: float
+    second_moment: SecondMoment
+    interpolation_error: float | None = None
+    drawn_again: float = 0.0
+    unlimited: float = 0.0
+
+
+@dataclass(slots=True)
+class _Tally:
+    """Running moments, counts and histogram of one factor."""
+
+    target: float | None
+    count: int = 0
+    mean: float = 0.0
+    squares: float = 0.0
+    below_one: int = 0
+    below_target: int = 0
+    unlimited: int = 0
+    histogram: Floats | None = None
+
+    def add(self, factors: Floats) -> None:
+        finite = np.minimum(factors, _MOST)
+        self.unlimited += int(np.count_nonzero(factors > _MOST))
+        n = factors.size
+        mean = float(finite.mean())
+        squares = float(((finite - mean) ** 2).sum())
+        step = mean - self.mean
+        total = self.count + n
+        self.squares += squares + step * step * self.count * n / total
+        self.mean += step * n / total
+        self.count = total
+        self.below_one += int(np.count_nonzero(factors < 1.0))
+        if self.target is not None:
+            self.below_target += int(np.count_nonzero(factors < self.target))
+        low, high = _LOG_RANGE
+        with np.errstate(divide="ignore"):
+            place = (np.log(finite) - low) / (high - low) * _BINS
+        index = np.clip(place, 0, _BINS - 1).astype(np.intp)
+        counts = np.bincount(index, minlength=_BINS).astype(float)
+        self.histogram = counts if self.histogram is None else self.histogram + counts
+
+    def percentile(self, percent: float) -> float:
+        assert self.histogram is not None
+        cumulative = np.cumsum(self.histogram)
+        wanted = percent / 100.0 * self.count
+        if wanted > self.count - self.unlimited:
+            return math.inf
+        index = int(np.searchsorted(cumulative, wanted))
+        before = cumulative[index - 1] if index else 0.0
+        inside = (wanted - before) / max(self.histogram[index], 1.0)
+        low, high = _LOG_RANGE
+        return math.exp(low + (index + inside) / _BINS * (high - low))
+
+
+def normal_probability(
+    mean: float | Floats, std: float | Floats, level: float = 1.0
+) -> float | Floats:
+    """Probability that a normal factor lies below a level: Φ((level - mean) / std)."""
+    result: float | Floats = ndtr((level - np.asarray(mean)) / np.asarray(std))
+    return result
+
+
+def lognormal_probability(
+    mean: float | Floats, std: float | Floats, level: float = 1.0
+) -> float | Floats:
+    """Probability that a lognormal factor lies below a level.
+
+    With V = std / mean, ln F has the variance ln(1 + V²) and the mean ln(mean) less half of
+    it. Source: Duncan (2000), J. Geotech. Geoenviron. Eng. 126(4).
+
+    Examples
+    --------
+    A mean factor of 1.5 with a standard deviation of 0.3:
+
+    >>> from slipmargin.stability.uncertainty.reliability import lognormal_probability
+    >>> round(float(lognormal_probability(1.5, 0.3)), 3)
+    0.026
+    """
+    variance = np.log1p((np.asarray(std) / np.asarray(mean)) ** 2)
+    centre = np.log(mean) - variance / 2.0
+    result: float | Floats = ndtr((math.log(level) - centre) / np.sqrt(variance))
+    return result
+
+
+def _points(doubts: Sequence[Doubt], sampling: str, rng: np.random.Generator) -> Iterator[Floats]:
+    """Endless chunks of points in the unit cube of all doubts."""
+    dimensions = sum(doubt.dimensions for doubt in doubts)
+    tiny = np.finfo(float).tiny
+    if sampling == "sobol":
+        from scipy.stats import qmc  # noqa: PLC0415  (slow to load, rarely asked for)
+
+        engine = qmc.Sobol(dimensions, scramble=True, rng=rng)
+        while True:
+            yield np.clip(engine.random(_CHUNK), 1e-15, 1.0 - 1e-15)
+    while True:
+        yield np.maximum(rng.random((_CHUNK, dimensions)), tiny)
+
+
+def _draw(
+    doubts: Sequence[Doubt], points: Floats
+) -> tuple[list[Mapping[str, Floats]], NDArray[np.bool_]]:
+    kept = np.ones(len(points), dtype=bool)
+    drawn = []
+    start = 0
+    for doubt in doubts:
+        values, possible = doubt.draw(points[:, start : start + doubt.dimensions])
+        drawn.append(values)
+        kept &= possible
+        start += doubt.dimensions
+    return drawn, kept
+
+
+Evaluator = Callable[[Sequence[Mapping[str, Floats]]], Mapping[str, Floats]]
+
+_DIRECT = 2000  # samples up to which a search for each is cheaper than a grid of curves
+_PROBES = 24
+_WORST_ERROR = 0.02
+
+
+@dataclass(frozen=True, slots=True)
+class Evaluation:
+    """What turns drawn values into factors, and its measured relative error (none: exact)."""
+
+    factors: Evaluator
+    error: float | None = None
+
+
+def evaluation(check: Check, doubts: Sequence[Doubt], samples: int) -> Evaluation:
+    """The quickest way to the factors of so many samples.
+
+    A searched surface under a few doubts beside the strength goes through a grid of curves,
+    held against direct searches; everything else through the check itself.
+    """
+    rng = np.random.default_rng(samples)
+
+    def direct(drawn: Sequence[Mapping[str, Floats]]) -> Mapping[str, Floats]:
+        return _factors(check, doubts, drawn)
+
+    members = [member for doubt in doubts for member in _members(doubt)]
+    others = [m for m in members if isinstance(m, FieldDoubt) and not _of_strength(m)]
+    searched = getattr(check, "strength_law", None)
+    if searched is None or not 0 < len(others) <= MOST_FIELDS or samples <= _DIRECT:
+        return Evaluation(direct)
+    ends = np.array([0.5 / samples, 1.0 - 0.5 / samples])
+    ranges = []
+    for member in others:
+        low, high = (float(v) for v in member.quantile(ends))
+        trial = np.linspace(low, high, 2001)
+        trial = trial[member.possible(trial)]
+        ranges.append((float(trial[0]), float(trial[-1])))
+
+    def law_at(values: Sequence[float]) -> StrengthLaw | None:
+        moved = check
+        for member, value in zip(others, values, strict=True):
+            moved = member.apply(moved, {member.field: value})
+        law: StrengthLaw | None = moved.strength_law()  # type: ignore[attr-defined]
+        return law
+
+    family = LawFamily.build(law_at, ranges)
+    if family is None:
+        return Evaluation(direct)
+
+    def by_family(drawn: Sequence[Mapping[str, Floats]]) -> Mapping[str, Floats]:
+        moved = check
+        values: dict[str, Floats] = {}
+        for doubt, given in zip(doubts, drawn, strict=True):
+            values |= given
+            for member in _members(doubt):
+                if _of_strength(member):
+                    moved = member.apply(moved, given)
+        strength = moved.soil.strength  # type: ignore[attr-defined]
+        fields = [values[m.field] for m in others]
+        return {"sliding": np.asarray(family.factor_of(strength, fields))}
+
+    drawn, kept = _draw(doubts, rng.random((8 * _PROBES, sum(d.dimensions for d in doubts))))
+    some = np.flatnonzero(kept)[:_PROBES]
+    probes = [{k: v[some] for k, v in values.items()} for values in drawn]
+    exact, near = direct(probes)["sliding"], by_family(probes)["sliding"]
+    error = float(np.max(np.abs(near / exact - 1.0), initial=0.0, where=exact > 0.0))
+    return Evaluation(by_family, error) if error < _WORST_ERROR else Evaluation(direct)
+
+
+def _members(doubt: Doubt) -> tuple[StrengthDoubt | CurveDoubt | FieldDoubt, ...]:
+    if isinstance(doubt, CorrelatedDoubt):
+        return doubt.members
+    return (doubt,) if isinstance(doubt, (StrengthDoubt, CurveDoubt, FieldDoubt)) else ()
+
+
+def _of_strength(member: StrengthDoubt | CurveDoubt | FieldDoubt) -> bool:
+    if isinstance(member, (StrengthDoubt, CurveDoubt)):
+        return True
+    return member.field.endswith((".cohesion", ".friction_angle"))
+
+
+def _factors(
+    check: Check, doubts: Sequence[Doubt], drawn: Sequence[Mapping[str, Floats | float]]
+) -> Mapping[str, Floats]:
+    for doubt, values in zip(doubts, drawn, strict=True):
+        check = doubt.apply(check, values)
+    return {k: np.asarray(v, dtype=float) for k, v in factors_alone(check).items()}
+
+
+def reliability(
+    check: Check,
+    doubts: Sequence[Doubt],
+    *,
+    samples: int,
+    rng: np.random.Generator,
+    targets: Mapping[str, float] | None = None,
+    sampling: Literal["random", "sobol"] = "random",
+    progress: Callable[[int], None] | None = None,
+    by: Evaluation | None = None,
+) -> Mapping[str, FactorDoubt]:
+    """Sample the doubts and run them through a check.
+
+    Parameters
+    ----------
+    check
+        Any check with a factor of safety.
+    doubts
+        Independent of each other; impossible draws are drawn again.
+    samples
+        Number of possible samples.
+    rng
+        Source of randomness.
+    targets
+        Factor of safety asked for, by limit state.
+    sampling
+        ``random``, or ``sobol`` for scrambled Sobol points.
+    progress
+        Called with the number of samples done.
+    by
+        How factors are found, where ``evaluation`` was called before.
+
+    Raises
+    ------
+    InputError
+        No doubt at all, a silly number of samples, or doubts of which hardly any draw is
+        possible.
+
+    Examples
+    --------
+    A friction angle known to a standard deviation of 2 deg, on a dry slope of 25 deg:
+
+    >>> import numpy as np
+    >>> from scipy.stats import norm
+    >>> from slipmargin.stability.uncertainty.reliability import FieldDoubt, reliability
+    >>> from slipmargin.stability.uncertainty.sweep import with_soil_field
+    >>> from slipmargin.stability import InfiniteSlope, Soil
+    >>> from slipmargin.strength import Strength
+    >>> sand = Soil(strength=Strength(cohesion=0.0, friction_angle=30.0), unit_weight=18.0)
+    >>> slope = InfiniteSlope(soil=sand, slope_angle=25.0, depth=2.0)
+    >>> angle = norm(30.0, 2.0)
+    >>> def change(check, drawn):
+    ...     return with_soil_field(check, "soil", "friction_angle", drawn["friction_angle"])
+    >>> doubt = FieldDoubt(
+    ...     name="friction angle",
+    ...     field="friction_angle",
+    ...     quantile=angle.ppf,
+    ...     mean=30.0,
+    ...     std=2.0,
+    ...     change=change,
+    ...     possible=lambda values: (values > 0.0) & (values < 90.0),
+    ... )
+    >>> rng = np.random.default_rng(1)
+    >>> found = reliability(slope, [doubt], samples=1 << 14, rng=rng, sampling="sobol")["sliding"]
+    >>> round(found.probability_below_one, 3), round(float(angle.cdf(25.0)), 3)
+    (0.006, 0.006)
+    """
+    if not doubts:
+        raise InputError("uncertain", "none", "nothing in this check carries a doubt to sample")
+    if samples < 2:
+        raise InputError("samples", samples, "allowed: from 2 upward")
+    tallies: dict[str, _Tally] = {}
+    by = by or evaluation(check, doubts, samples)
+    done = tried = possible = 0
+    for points in _points(doubts, sampling, rng):
+        drawn, kept = _draw(doubts, points)
+        tried += len(points)
+        possible += int(kept.sum())
+        index = np.flatnonzero(kept)[: samples - done]
+        if tried >= 20 * _CHUNK and done < tried // 1000:
+            raise InputError(
+                "uncertain", ", ".join(d.name for d in doubts), "hardly any draw is possible"
+            )
+        if index.size:
+            chosen = [{k: v[index] for k, v in values.items()} for values in drawn]
+            for name, factors in by.factors(chosen).items():
+                tally = tallies.setdefault(name, _Tally((targets or {}).get(name)))
+                tally.add(np.broadcast_to(factors, index.shape))
+            done += index.size
+            if progress is not None:
+                progress(done)
+        if done >= samples:
+            break
+    linear = second_moment(check, doubts)
+    lost, moments = 1.0 - possible / tried, _moments(doubts)
+    return {
+        name: _summary(tally, linear[name], by.error, lost, moments)
+        for name, tally in tallies.items()
+    }
+
+
+def _moments(doubts: Sequence[Doubt]) -> int:
+    return min(doubt.moments for doubt in doubts)
+
+
+def _summary(
+    tally: _Tally, moment: SecondMoment, error: float | None, drawn_again: float, moments: int
+) -> FactorDoubt:
+    p = tally.below_one / tally.count
+    # with no or all failures seen, the error is that of the next one (rule of succession)
+    q = (tally.below_one + 1) / (tally.count + 2)
+    spread = p if 0.0 < p < 1.0 else q
+    limited = tally.unlimited == 0
+    return FactorDoubt(
+        mean=tally.mean if moments >= 1 and limited else math.nan,
+        std=math.sqrt(tally.squares / (tally.count - 1)) if moments >= 2 and limited else math.nan,
+        percentiles={f"{level:g}": tally.percentile(level) for level in (5, 25, 50, 75, 95)},
+        probability_below_one=p,
+        probability_below_target=(
+            None if tally.target is None else tally.below_target / tally.count
+        ),
+        sampling_error=math.sqrt(spread * (1.0 - spread) / tally.count),
+        second_moment=moment,
+        interpolation_error=error,
+        drawn_again=drawn_again,
+        unlimited=tally.unlimited / tally.count,
+    )
+
+
+def second_moment(check: Check, doubts: Sequence[Doubt]) -> Mapping[str, SecondMoment]:
+    """First-order second-moment: the factor at the means, and its spread by differences.
+
+    Central differences of one standard deviation along each principal direction. The mean is
+    nan where a doubt has none, the others where it has no standard deviation.
+    """
+    centres: list[Mapping[str, float]] = [doubt.centre() for doubt in doubts]
+    base = _factors(check, doubts, centres)
+    variance = dict.fromkeys(base, 0.0)
+    for place, doubt in enumerate(doubts):
+        for pair in doubt.around():
+            ends = [
+                _factors(check, doubts, [*centres[:place], values, *centres[place + 1 :]])
+                for values in pair
+            ]
+            for name in base:
+                half = (float(ends[0][name]) - float(ends[1][name])) / 2.0
+                variance[name] += half * half
+    result = {}
+    moments = _moments(doubts)
+    for name, factor in base.items():
+        known = moments >= 2 and math.isfinite(variance[name])
+        std = math.sqrt(variance[name]) if known else math.nan
+        index = (float(factor) - 1.0) / std if std > 0.0 else math.nan
+        result[name] = SecondMoment(float(factor) if moments else math.nan, std, index)
+    return result
+
+
+@dataclass(frozen=True, slots=True)
+class Indices:
+    """Share of the variance of a factor that each doubt explains, alone and in all."""
+
+    first_order: Mapping[str, float]
+    total: Mapping[str, float]
+
+
+def variance_indices(
+    check: Check,
+    doubts: Sequence[Doubt],
+    *,
+    samples: int,
+    rng: np.random.Generator,
+    by: Evaluation | None = None,
+) -> Mapping[str, Indices]:
+    """First-order and total indices of variance, each doubt as one group.
+
+    They are nan where a doubt has no variance, or the factor none.
+
+    Parameters
+    ----------
+    check, doubts
+        As in ``reliability``; c′ and φ′ of one fit form one doubt and are never parted.
+    samples
+        Size of each of the two base samples.
+    rng
+        Source of randomness.
+    by
+        As in ``reliability``.
+    """
+    groups = []
+    for doubt in doubts:
+        kept_values: dict[str, list[Floats]] = {}
+        have = 0
+        for points in _points([doubt], "random", rng):
+            values, possible = doubt.draw(points)
+            for field, column in values.items():
+                kept_values.setdefault(field, []).append(column[possible])
+            have += int(possible.sum())
+            if have >= 2 * samples:
+                break
+        groups.append({k: np.concatenate(v)[: 2 * samples] for k, v in kept_values.items()})
+    a = [{k: v[:samples] for k, v in group.items()} for group in groups]
+    b = [{k: v[samples:] for k, v in group.items()} for group in groups]
+    by = by or evaluation(check, doubts, 4 * samples)
+    at_a, at_b = by.factors(a), by.factors(b)
+    has_variance = _moments(doubts) >= 2
+    first: dict[str, dict[str, float]] = {name: {} for name in at_a}
+    total: dict[str, dict[str, float]] = {name: {} for name in at_a}
+    for place, doubt in enumerate(doubts):
+        mixed = [b[i] if i == place else a[i] for i in range(len(doubts))]
+        at_mixed = by.factors(mixed)
+        for name in at_a:
+            both = np.concatenate([at_a[name], at_b[name]])
+            limited = np.all(np.isfinite(both)) and np.all(np.isfinite(at_mixed[name]))
+            variance = float(np.var(both)) if limited and has_variance else math.nan
+            if variance > 0.0:
+                residual = float(np.mean((at_b[name] - at_mixed[name]) ** 2)) / 2.0
+                effect = float(np.mean((at_a[name] - at_mixed[name]) ** 2)) / 2.0
+                first[name][doubt.name] = 1.0 - residual / variance
+                total[name][doubt.name] = effect / variance
+            else:
+                first[name][doubt.name] = total[name][doubt.name] = math.nan
+    return {name: Indices(first[name], total[name]) for name in at_a}

@@ -1,0 +1,78 @@
+"""Draws how far each factor of safety spreads under the doubts that were sampled."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+from slipmargin.stability.factor_text import factor_text
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["FactorRange", "plot_ranges"]
+
+_FAR = 6.0
+
+
+@dataclass(frozen=True, slots=True)
+class FactorRange:
+    """Percentiles of one factor and its probability of lying below 1."""
+
+    label: str
+    percentiles: Mapping[str, float]
+    probability_below_one: float
+    target: float | None
+
+
+def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
+    """Draw one bar a factor: 5 to 95 % thin, 25 to 75 % thick, the median a tick."""
+    from matplotlib.figure import Figure
+
+    figure = Figure(figsize=(8.0, 1.4 + 0.55 * len(rows)), layout="constrained")
+    axes = figure.add_subplot()
+    furthest = max(min(row.percentiles["95"], _FAR) for row in rows)
+    right = min(max(1.15 * furthest, 2.0), _FAR)
+    axes.axvspan(0.0, 1.0, color="#d9d9d9", zorder=0)
+    for index, row in enumerate(rows):
+        place = len(rows) - 1 - index
+        p = {level: min(value, 2.0 * _FAR) for level, value in row.percentiles.items()}
+        axes.plot([p["5"], p["95"]], [place, place], color="#1b3a57", linewidth=2)
+        axes.plot(
+            [p["25"], p["75"]], [place, place], color="#1b3a57", linewidth=9, solid_capstyle="butt"
+        )
+        axes.plot(p["50"], place, marker="|", color="white", markersize=11, markeredgewidth=2)
+        if p["5"] > right:
+            axes.annotate(
+                f"{factor_text(row.percentiles['50'])} →",
+                (right, place),
+                xytext=(-4, 0),
+                textcoords="offset points",
+                ha="right",
+                va="center",
+                fontsize=8,
+            )
+        if row.target is not None:
+            axes.plot(row.target, place, marker="d", color="#b3541e", markersize=8)
+        axes.annotate(
+            f"P(F < 1) = {row.probability_below_one:.2g}"
+            if row.probability_below_one > 0.0
+            else "F < 1: in no sample",
+            (1.0, place),
+            xycoords=("axes fraction", "data"),
+            xytext=(4, 0),
+            textcoords="offset points",
+            va="center",
+            fontsize=8,
+        )
+    axes.set_yticks(
+        range(len(rows) - 1, -1, -1), [row.label[:60].replace("$", r"\$") for row in rows]
+    )
+    axes.set_ylim(-0.6, len(rows) - 0.4)
+    axes.set_xlim(0.0, right)
+    axes.set_xlabel(
+        "factor of safety\n5 to 95 % thin, 25 to 75 % thick, white the median, diamond the target"
+    )
+    axes.spines[["top", "right"]].set_visible(False)
+    return figure

@@ -1,0 +1,1 @@
+"""From the points to an envelope with its uncertainty."""

@@ -1,0 +1,174 @@
+"""What each reading of the same tests gives, and how a stated strength sits against them.
+
+Peak, end of test and residual are different points of the same tests; zero intercept,
+cautious and the power curve are different uses of one point. All are fitted under the rules
+of ``envelope_fit``. A reviewer sees in one table how much of the strength is a choice.
+How a stated strength sits against the tests is in ``stated_strength``.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+import math
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from slipmargin.strength.envelope.fit import EnvelopeFit, fit_envelope
+from slipmargin.strength.envelope.strength import Strength
+from slipmargin.strength.errors import InputError
+from slipmargin.strength.laboratory.readings import STATES, Readings, ShearTests
+from slipmargin.strength.laboratory.specimen import Specimen
+from slipmargin.strength.laboratory.stress_displacement import reduce_tests
+from slipmargin.strength.pair import Pair
+
+__all__ = ["Interpretation", "interpretations"]
+
+_STATE_WORDS = {"peak": "peak", "end_of_test": "end of test", "residual": "residual"}
+
+
+@dataclass(frozen=True, slots=True)
+class Interpretation:
+    """One reading of the tests: cohesion [kPa], friction angle [deg], and what it is.
+
+    ``curve`` is the strength along a curved envelope, of which the pair is a tangent.
+    """
+
+    name: str
+    cohesion: float
+    friction_angle: float
+    note: str
+    curve: Strength | None = None
+
+
+def interpretations(
+    readings: Readings,
+    specimen: Specimen | None = None,
+    *,
+    confidence: float = 0.95,
+    state: str = "peak",
+    intercept: str = "non_negative",
+    area_correction: bool = False,
+    stated: Mapping[str, Pair] | None = None,
+    operating_stress: float | None = None,
+) -> tuple[Interpretation, ...]:
+    """Every interpretation the readings allow; the others are left out.
+
+    Parameters
+    ----------
+    readings, specimen
+        As they come. Forces without a specimen give the angle alone, through the origin.
+    confidence
+        Of the cautious value.
+    state
+        Point of the tests for zero intercept, cautious and power curve; the first one the
+        readings hold where they do not hold it.
+    intercept
+        Rule for the intercept of all but ``zero intercept``.
+    area_correction
+        As in ``reduce_tests``.
+    stated
+        Pairs that others stated, by who stated them.
+    operating_stress
+        Effective normal stress [kPa] at which the power curve is taken; the middle of the
+        tested range where it is not given.
+
+    Raises
+    ------
+    InputError
+        Readings that give no line at all, or an operating stress not above zero.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from slipmargin.strength import Readings, interpretations
+    >>> unknown = np.full(4, np.nan)
+    >>> readings = Readings(
+    ...     test=("1", "2", "3", "4"),
+    ...     state=("peak",) * 4,
+    ...     normal=np.array([25.0, 50.0, 100.0, 150.0]),
+    ...     shear=np.array([20.3, 35.2, 65.8, 94.9]),
+    ...     low=unknown,
+    ...     high=unknown,
+    ...     unit="kPa",
+    ... )
+    >>> for one in interpretations(readings, operating_stress=20.0):
+    ...     print(f"{one.name}: {float(one.cohesion):.1f} kPa, {float(one.friction_angle):.1f} deg")
+    peak: 5.4 kPa, 30.9 deg
+    zero intercept: 0.0 kPa, 32.9 deg
+    cautious: 4.5 kPa, 30.8 deg
+    power curve: 1.8 kPa, 35.1 deg
+    """
+    if operating_stress is not None and not 0.0 < operating_stress < math.inf:
+        raise InputError("operating_stress", operating_stress, "allowed: above 0 kPa")
+    if state not in STATES:
+        raise InputError("state", state, "allowed: " + ", ".join(STATES))
+    # a record may yield any state; a table says which it holds
+    present = [word for word in STATES if readings.is_record or word in readings.state]
+    chosen = state if state in present or not present else present[0]
+    force_only = readings.unit == "N" and specimen is None
+    rule = "zero" if force_only else intercept
+    fits: dict[str, EnvelopeFit] = {}
+    for word in present or [chosen]:
+        try:
+            tests = reduce_tests(readings, specimen, state=word, area_correction=area_correction)
+            fits[word] = fit_envelope(tests, intercept=rule, confidence=confidence)
+        except InputError:
+            if word == chosen:
+                raise
+    rows = [
+        _row(_STATE_WORDS[word], fit.best_fit, _origin(fit))
+        for word, fit in fits.items()
+        if fit.best_fit.cohesion >= 0.0
+    ]
+    main = fits[chosen]
+    rows += _uses_of_one_point(main, confidence, operating_stress)
+    for who, pair in (stated or {}).items():
+        rows.append(_row(f"stated by {who}", pair, "not from these readings"))
+    return tuple(rows)
+
+
+def _uses_of_one_point(
+    fit: EnvelopeFit, confidence: float, operating_stress: float | None
+) -> list[Interpretation]:
+    tests = fit.tests
+    zero = fit_envelope(tests, intercept="zero", confidence=confidence)
+    words = _STATE_WORDS[tests.state]
+    rows = [_row("zero intercept", zero.best_fit, words + zero.origin_words)]
+    if fit.cautious is not None:
+        rows.append(
+            _row(
+                "cautious",
+                fit.cautious,
+                f"{words}, below the mean line at {confidence:.0%} confidence in the tested range",
+            )
+        )
+    pair = _power(tests, operating_stress)
+    if pair is not None:
+        rows.append(pair)
+    return rows
+
+
+def _power(tests: ShearTests, operating_stress: float | None) -> Interpretation | None:
+    try:
+        fit = fit_envelope(tests, envelope="power")
+    except InputError:
+        return None
+    if fit.curve is None or fit.curve.exponent > 1.0:
+        return None  # its tangent has no cohesion a check would take
+    low, high = fit.curve.tested_range
+    stress = (low + high) / 2.0 if operating_stress is None else operating_stress
+    beyond = "" if low <= stress <= high else ", outside the tested range"
+    row = _row(
+        "power curve",
+        fit.curve.tangent_at(stress),
+        f"{_STATE_WORDS[tests.state]}, tangent at {stress:.1f} kPa{beyond}; holds near there only",
+    )
+    return dataclasses.replace(row, curve=fit.strength())
+
+
+def _origin(fit: EnvelopeFit) -> str:
+    return f"best fit to {len(fit.tests.names)} test(s){fit.origin_words}"
+
+
+def _row(name: str, pair: Pair, note: str) -> Interpretation:
+    return Interpretation(name, float(pair.cohesion), float(pair.friction_angle), note)

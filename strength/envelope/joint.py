@@ -1,0 +1,282 @@
+"""The joint doubt in c′ and tan φ′ of one fit: samples, regions, moments.
+
+The pair (c′, tan φ′) of a least-squares line with ν degrees of freedom follows a bivariate t
+about the true line, with the scale matrix s² (XᵀX)⁻¹. Its two halves are strongly and
+negatively correlated: a line that starts higher is flatter. Error bars taken one at a time
+describe a rectangle most of whose corners the data exclude.
+
+A drawn line with c′ < 0 is treated as the fit treats one: it is put to c′ = 0 with the slope
+that least squares then gives, tan φ′ + c′ Σσ / Σσ² over the normal stresses of the tests.
+Likewise a line that falls with stress is put to the level line, c′ + tan φ′ Σσ / n, and where
+neither leaves a strength there is none. No draw is thrown away: to draw again until c′ >= 0
+leaves the steeper lines and so makes weak data look strong.
+
+Source: Draper & Smith, Applied Regression Analysis, on joint confidence regions; the
+sampling is the standard construction of a multivariate t from a normal and a χ².
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import chdtri, fdtri, ndtri, stdtr
+
+from slipmargin.strength.envelope.fit import EnvelopeFit
+from slipmargin.strength.errors import InputError
+
+__all__ = ["JointStrength"]
+
+Floats = NDArray[np.float64]
+
+_FLATTEST, _STEEPEST = 1e-5, 1e5
+"""Bounds of a drawn tan φ′: checks take angles above 0 and below 90 deg."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class JointStrength:
+    """The distribution of (c′, tan φ′) of one fit.
+
+    Parameters
+    ----------
+    cohesion, tan_friction_angle
+        The pair [kPa, -] of the line that the errors belong to, the centre; its cohesion may
+        lie below zero, where the fit reports a line through the origin.
+    factor
+        Lower triangle L with L Lᵀ the scale matrix; its first row is zero for a line
+        through the origin.
+    degrees_of_freedom
+        Of the t distribution.
+    tan_per_cohesion
+        Σσ / Σσ² over the tests [1/kPa]: what tan φ′ loses for each kPa that a line with c′
+        below zero is lifted.
+    mean_normal
+        Mean normal stress of the tests [kPa].
+    through_origin
+        Whether c′ = 0 was stated.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from slipmargin.strength import JointStrength, Readings, fit_envelope, reduce_readings
+    >>> unknown = np.full(4, np.nan)
+    >>> readings = Readings(
+    ...     test=("1", "2", "3", "4"),
+    ...     state=("peak",) * 4,
+    ...     normal=np.array([25.0, 50.0, 100.0, 150.0]),
+    ...     shear=np.array([20.3, 35.2, 65.8, 94.9]),
+    ...     low=unknown,
+    ...     high=unknown,
+    ...     unit="kPa",
+    ... )
+    >>> doubt = JointStrength.of(fit_envelope(reduce_readings(readings)))
+    >>> cohesion, friction_angle = doubt.pairs(np.random.default_rng(1).random((1000, 3)))
+    >>> bool(np.corrcoef(cohesion, friction_angle)[0, 1] < -0.5)  # the two are tied
+    True
+    """
+
+    cohesion: float
+    tan_friction_angle: float
+    factor: Floats
+    degrees_of_freedom: int
+    tan_per_cohesion: float
+    mean_normal: float
+    through_origin: bool = False
+
+    @classmethod
+    def of(cls, fit: EnvelopeFit) -> JointStrength:
+        """The distribution a fit leaves.
+
+        Raises
+        ------
+        InputError
+            Tests that show no scatter, or readings in forces with an intercept.
+        """
+        if fit.error_std is None:
+            raise InputError(
+                "tests",
+                f"{len(fit.tests.names)}",
+                "too few tests to know the doubt in their line",
+            )
+        line, normal = fit.error_line, fit.tests.normal
+        if fit.tests.unit == "N" and not line.through_origin:
+            raise InputError("specimen", "none", "a cohesion in kPa needs the specimen's width")
+        of_intercept, of_slope, joint = (float(v) for v in line.variance_factors)
+        s = fit.error_std
+        if line.through_origin:
+            factor = s * np.array([[0.0, 0.0], [0.0, math.sqrt(of_slope)]])
+        else:
+            factor = s * np.linalg.cholesky(np.array([[of_intercept, joint], [joint, of_slope]]))
+        return cls(
+            cohesion=float(line.intercept),
+            tan_friction_angle=float(line.slope),
+            factor=factor,
+            degrees_of_freedom=fit.degrees_of_freedom,
+            tan_per_cohesion=float(np.sum(normal) / np.sum(normal**2)),
+            mean_normal=float(np.mean(normal)),
+            through_origin=line.through_origin,
+        )
+
+    @property
+    def centre(self) -> tuple[float, float]:
+        """The pair that soil allows nearest to the centre, which is the fitted one."""
+        return self._pair(self.cohesion, self.tan_friction_angle)
+
+    @property
+    def moments(self) -> int:
+        """How many moments the distribution has, two at most: ν - 1 for a t.
+
+        With none it has no mean, with one no standard deviation.
+        """
+        return min(self.degrees_of_freedom - 1, 2)
+
+    @property
+    def share_lifted(self) -> float:
+        """Share of the draws whose c′ lies below zero and is put to zero."""
+        if self.through_origin:
+            return 0.0
+        spread = float(self.factor[0, 0])
+        if spread == 0.0:
+            return float(self.cohesion < 0.0)
+        return float(stdtr(self.degrees_of_freedom, -self.cohesion / spread))
+
+    @property
+    def covariance(self) -> Floats | None:
+        """Covariance of the pair, untruncated; ``None`` for ν <= 2, where it has none."""
+        nu = self.degrees_of_freedom
+        if nu <= 2:
+            return None
+        result: Floats = self.factor @ self.factor.T * (nu / (nu - 2))
+        return result
+
+    @property
+    def scale(self) -> Floats:
+        """Scale matrix: squared standard errors and their product with the correlation."""
+        result: Floats = self.factor @ self.factor.T
+        return result
+
+    def pairs(self, uniforms: Floats) -> tuple[Floats, Floats]:
+        """Pairs for points of the unit cube.
+
+        Parameters
+        ----------
+        uniforms
+            Shape (n, 3), each strictly between 0 and 1; evenly spread points give an
+            evenly spread sample.
+
+        Returns
+        -------
+        cohesion, friction_angle
+            [kPa] and [deg], shape (n,): every one a strength, see ``lifted``.
+        """
+        normal = ndtri(uniforms[:, :2])
+        chi2 = chdtri(self.degrees_of_freedom, uniforms[:, 2])
+        stretch = np.sqrt(self.degrees_of_freedom / chi2)
+        shift = (normal @ self.factor.T) * stretch[:, None]
+        return self.lifted(self.cohesion + shift[:, 0], self.tan_friction_angle + shift[:, 1])
+
+    def lifted(self, cohesion: Floats, tangent: Floats) -> tuple[Floats, Floats]:
+        """The pairs that soil allows, nearest to given lines by the least squares of the tests.
+
+        Parameters
+        ----------
+        cohesion, tangent
+            Lines [kPa, -] of any sign.
+
+        Returns
+        -------
+        cohesion, friction_angle
+            [kPa], not below zero, and [deg], above zero if only by a hair.
+        """
+        from_origin = np.where(cohesion < 0.0, tangent + cohesion * self.tan_per_cohesion, tangent)
+        level = np.where(tangent < 0.0, cohesion + tangent * self.mean_normal, cohesion)
+        within = np.clip(from_origin, _FLATTEST, _STEEPEST)
+        return np.maximum(level, 0.0), np.degrees(np.arctan(within))
+
+    def around(self) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+        """Pairs one standard deviation either way along each principal direction.
+
+        The standard deviation is that of the scale where there is no covariance.
+        """
+        nu = self.degrees_of_freedom
+        ratio = 1.0 if nu <= 2 else nu / (nu - 2)
+        c, b = self.cohesion, self.tan_friction_angle
+        steps = (self.factor * math.sqrt(ratio)).T.tolist()
+        return [
+            (self._pair(c + of_c, b + of_b), self._pair(c - of_c, b - of_b))
+            for of_c, of_b in steps
+            if of_c or of_b
+        ]
+
+    def _pair(self, cohesion: float, tangent: float) -> tuple[float, float]:
+        c, phi = self.lifted(np.asarray(cohesion), np.asarray(tangent))
+        return float(c), float(phi)
+
+    def region(
+        self, confidence: float, points: int = 180, *, single: bool = False
+    ) -> tuple[Floats, Floats]:
+        """Outline of the joint confidence region.
+
+        Parameters
+        ----------
+        confidence
+            Such as 0.95.
+        points
+            On the outline; a line through the origin has an interval of two.
+        single
+            Draw the smaller outline whose shadows on the axes are the intervals of c′ and
+            tan φ′ alone; the interval of any one factor is found along it.
+
+        Returns
+        -------
+        cohesion, friction_angle
+            [kPa] and [deg], cut at c′ >= 0 and φ′ >= 0. Where the tests leave nothing of it
+            there, the interval of two that lines through the origin have.
+        """
+        nu = self.degrees_of_freedom
+        judged = 1 if single or self.through_origin else 2
+        reach = math.sqrt(judged * float(fdtri(judged, nu, confidence)))
+        turn = np.linspace(0.0, 2.0 * np.pi, points)
+        circle = np.stack([np.cos(turn), np.sin(turn)])
+        centre = np.array([self.cohesion, self.tan_friction_angle])
+        outline = centre + (reach * self.factor @ circle).T
+        if not self.through_origin:
+            outline = _not_below_zero(_not_below_zero(outline, 0), 1)
+        if self.through_origin or not len(outline):
+            # factor[1, 1] is the standard error of a slope whose intercept is known
+            middle = self.tan_friction_angle + min(self.cohesion, 0.0) * self.tan_per_cohesion
+            ends = np.maximum(middle + reach * self.factor[1, 1] * np.array([-1.0, 1.0]), 0.0)
+            return np.zeros(2), np.degrees(np.arctan(ends))
+        return outline[:, 0], np.degrees(np.arctan(outline[:, 1]))
+
+    def distance(self, cohesion: float, friction_angle: float) -> float:
+        """Squared distance of a pair from the centre, as an F statistic.
+
+        Over 2 degrees of freedom (1 through the origin); infinite off the axis there.
+        """
+        shift = np.array(
+            [
+                cohesion - self.cohesion,
+                math.tan(math.radians(friction_angle)) - self.tan_friction_angle,
+            ]
+        )
+        if self.through_origin:
+            return math.inf if shift[0] else float((shift[1] / self.factor[1, 1]) ** 2)
+        whitened = np.linalg.solve(self.factor, shift)
+        return float(whitened @ whitened) / 2.0
+
+
+def _not_below_zero(outline: Floats, axis: int) -> Floats:
+    """The part of a closed convex outline, shape (n, 2), that is not below zero in one axis."""
+    outline = outline[:-1]  # its last point is its first
+    ends = np.roll(outline, -1, axis=0)
+    here, there = outline[:, axis], ends[:, axis]
+    inside, crosses = here >= 0.0, (here >= 0.0) != (there >= 0.0)
+    share = np.divide(here, here - there, out=np.zeros_like(here), where=crosses)
+    crossing = outline + share[:, None] * (ends - outline)
+    crossing[:, axis] = 0.0
+    both = np.stack([outline, crossing], axis=1).reshape(-1, 2)
+    kept = both[np.stack([inside, crosses], axis=1).ravel()]
+    return np.concatenate([kept, kept[:1]])

@@ -1,0 +1,153 @@
+"""The joint doubt in the coefficient and the exponent of one power curve.
+
+In place of the coefficient stands the height of the curve at the stress where, by the
+linearised problem, height and exponent are not correlated. The two follow a bivariate t with
+the standard errors of the fit; each pair is a curve again.
+
+A draw with an exponent above 1 bends upward, which no soil does: it is put to exponent 1 at
+the same height, which is what least squares gives where the exponent is held at 1, as the two
+are not correlated. A draw that falls with stress is put to the level line of its height, and
+one whose height is not above zero has no strength. No draw is thrown away.
+
+Source: the linearisation is that of ``power_curve``; the sampling is the standard
+construction of a multivariate t from a normal and a χ².
+"""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+from scipy.special import chdtri, fdtri, ndtri, stdtr
+
+from slipmargin.strength.envelope.power_curve import PowerCurve
+from slipmargin.strength.errors import InputError
+
+__all__ = ["JointCurve"]
+
+Floats = NDArray[np.float64]
+
+_LEAST = 1e-5
+"""Least coefficient and exponent of a draw: a curve takes both above 0."""
+
+
+@dataclass(frozen=True, slots=True)
+class JointCurve:
+    """The distribution of (A, n) of one fitted curve.
+
+    Parameters
+    ----------
+    curve
+        The fitted curve, with its variances; its exponent not above 1.
+
+    Raises
+    ------
+    InputError
+        A curve without variances, or one that bends upward.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from slipmargin.strength import PowerCurve
+    >>> from slipmargin.strength.envelope.joint_curve import JointCurve
+    >>> curve = PowerCurve(
+    ...     coefficient=0.8,
+    ...     exponent=0.85,
+    ...     tested_range=(20.0, 200.0),
+    ...     variances=(1e-4, 4e-4, 1e-4),
+    ...     degrees_of_freedom=3,
+    ... )
+    >>> coefficient, exponent = JointCurve(curve).draw(np.random.default_rng(1).random((1000, 3)))
+    >>> bool(exponent.max() <= 1.0)
+    True
+    """
+
+    curve: PowerCurve
+
+    def __post_init__(self) -> None:
+        if not (self.curve.degrees_of_freedom > 0 and np.all(np.isfinite(self.curve.variances))):
+            raise InputError("tests", "none to spare", "too few tests to know the doubt in a curve")
+        if not float(self.curve.exponent) <= 1.0:
+            raise InputError("exponent", f"{self.curve.exponent:.3f}", "the curve bends upward")
+
+    @property
+    def degrees_of_freedom(self) -> int:
+        """Of the t distribution."""
+        return self.curve.degrees_of_freedom
+
+    @property
+    def centre(self) -> tuple[float, float]:
+        """A and n of the fit."""
+        return float(self.curve.coefficient), float(self.curve.exponent)
+
+    @property
+    def log_ratio(self) -> float:
+        """Logarithm of the stress, over pa, at which height and exponent are uncorrelated."""
+        _, of_exponent, joint = self.curve.variances
+        if of_exponent == 0.0:
+            return 0.0
+        return -joint / (float(self.curve.coefficient) * of_exponent)
+
+    @property
+    def relative_error(self) -> float:
+        """Standard error of that height, as a share of it."""
+        stress = self.curve.reference_pressure * math.exp(self.log_ratio)
+        return float(self.curve.standard_error(stress) / self.curve.shear_strength(stress))
+
+    @property
+    def exponent_error(self) -> float:
+        """Standard error of the exponent."""
+        return math.sqrt(self.curve.variances[1])
+
+    @property
+    def moments(self) -> int:
+        """How many moments the distribution has, two at most, as of ``JointStrength``."""
+        return min(self.degrees_of_freedom - 1, 2)
+
+    @property
+    def share_bent_upward(self) -> float:
+        """Share of the draws whose exponent lies above 1 and is put to 1."""
+        if self.exponent_error == 0.0:
+            return 0.0
+        return float(stdtr(self.degrees_of_freedom, (self.centre[1] - 1.0) / self.exponent_error))
+
+    def draw(self, uniforms: Floats) -> tuple[Floats, Floats]:
+        """Coefficients and exponents for points of the unit cube of shape (n, 3)."""
+        normal = ndtri(uniforms[:, :2])
+        chi2 = chdtri(self.degrees_of_freedom, uniforms[:, 2])
+        return self._moved(normal * np.sqrt(self.degrees_of_freedom / chi2)[:, None])
+
+    def around(self) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+        """One standard deviation (scale, where there is none) either way in height and exponent."""
+        nu = self.degrees_of_freedom
+        stretch = math.sqrt(nu / (nu - 2)) if nu > 2 else 1.0
+        ends = stretch * np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
+        found = list(zip(*(one.tolist() for one in self._moved(ends)), strict=True))
+        return [(found[0], found[1]), (found[2], found[3])]
+
+    def region(
+        self, confidence: float, points: int = 180, *, single: bool = False
+    ) -> tuple[Floats, Floats]:
+        """Outline of the joint confidence region, as in ``JointStrength.region``.
+
+        Returns
+        -------
+        coefficient, exponent
+            Each pair put to a strength, as a draw is.
+        """
+        nu = self.degrees_of_freedom
+        squared = fdtri(1, nu, confidence) if single else 2.0 * fdtri(2, nu, confidence)
+        turn = np.linspace(0.0, 2.0 * np.pi, points)
+        return self._moved(
+            math.sqrt(float(squared)) * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+        )
+
+    def _moved(self, shift: Floats) -> tuple[Floats, Floats]:
+        """A and n at (n, 2) standard errors of height and exponent, each pair a strength."""
+        height = 1.0 + self.relative_error * shift[:, 0]
+        exponent = self.centre[1] + self.exponent_error * shift[:, 1]
+        held = np.clip(exponent, _LEAST, 1.0)
+        coefficient = self.centre[0] * height * np.exp((self.centre[1] - held) * self.log_ratio)
+        return np.maximum(coefficient, _LEAST), held

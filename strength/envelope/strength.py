@@ -1,0 +1,153 @@
+"""The strength a soil is given in a check: c′, φ′ and what is known of their origin.
+
+τ_f = c′ + σ′ tan φ′, the Mohr-Coulomb criterion in effective stress; or a power curve
+through the origin, for which c′ and φ′ are then the chord over its tested range.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable
+from dataclasses import dataclass
+
+import numpy as np
+
+from slipmargin.strength.envelope.power_curve import PowerCurve
+from slipmargin.strength.errors import InputError
+from slipmargin.strength.notice import Notice
+from slipmargin.strength.pair import Numeric, Pair
+
+__all__ = ["VALUES", "Numeric", "Strength", "chosen_strength"]
+
+VALUES = ("stated", "best_fit", "cautious")
+"""What a strength may be of its tests."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Strength:
+    """Effective strength of one soil.
+
+    Parameters
+    ----------
+    cohesion
+        Effective cohesion c′ [kPa], not negative.
+    friction_angle
+        Effective friction angle φ′ [deg], 0 to below 90.
+    tested_range
+        Lowest and highest effective normal stress of the tests behind it [kPa];
+        ``None`` where it is not known.
+    caveats
+        Notices of the tests and the fit that every user of the strength must see.
+    curve
+        A curved envelope, which ``shear_strength`` then follows; see ``from_curve``.
+    value
+        What it is of its tests, one of ``VALUES``.
+    cautious
+        Of a best fit, the cautious value of the same tests; ``None`` where they give none.
+
+    Raises
+    ------
+    InputError
+        A negative or non-finite cohesion, an angle outside 0 to 90 deg, or a pair that is
+        not the chord of the curve beside it.
+
+    Examples
+    --------
+    >>> from slipmargin.strength import Strength
+    >>> sand = Strength(cohesion=0.0, friction_angle=30.0)
+    >>> round(float(sand.shear_strength(100.0)), 1)
+    57.7
+    """
+
+    cohesion: Numeric
+    friction_angle: Numeric
+    tested_range: tuple[float, float] | None = None
+    caveats: tuple[Notice, ...] = ()
+    curve: PowerCurve | None = None
+    value: str = "stated"
+    cautious: Strength | None = None
+
+    def __post_init__(self) -> None:
+        cohesion = np.asarray(self.cohesion, dtype=float)
+        if not np.all(np.isfinite(cohesion) & (cohesion >= 0.0)):
+            raise InputError("cohesion", self.cohesion, "allowed: from 0 kPa upward")
+        angle = np.asarray(self.friction_angle, dtype=float)
+        if not np.all((angle >= 0.0) & (angle < 90.0)):
+            raise InputError(
+                "friction_angle",
+                self.friction_angle,
+                "allowed: from 0 to below 90 deg",
+            )
+        if self.curve is not None:
+            # a pair changed beside an unchanged curve would change nothing on a plane, silently
+            chord = self.curve.chord
+            for name, given, wanted in (
+                ("cohesion", cohesion, chord.cohesion),
+                ("friction_angle", angle, chord.friction_angle),
+            ):
+                if not np.all(given == wanted):
+                    raise InputError(
+                        name,
+                        getattr(self, name),
+                        "the strength is a power curve and its pair follows from it; "
+                        'use envelope = "line" to vary cohesion or friction angle',
+                    )
+
+    @classmethod
+    def from_curve(cls, curve: PowerCurve, caveats: tuple[Notice, ...] = ()) -> Strength:
+        """Strength along a curve.
+
+        Cohesion and friction angle are the chord of the curve over its tested range: not
+        above the curve there, and above it at lower stresses.
+        """
+        chord = curve.chord
+        return cls(
+            cohesion=chord.cohesion,
+            friction_angle=chord.friction_angle,
+            tested_range=curve.tested_range,
+            caveats=caveats,
+            curve=curve,
+        )
+
+    @property
+    def tan_friction_angle(self) -> Numeric:
+        """Tangent of φ′ [-]."""
+        return np.tan(np.radians(self.friction_angle))
+
+    def shear_strength(self, normal_stress: Numeric) -> Numeric:
+        """Shear strength [kPa] at an effective normal stress [kPa]."""
+        if self.curve is not None:
+            return self.curve.shear_strength(normal_stress)
+        return self.cohesion + normal_stress * self.tan_friction_angle
+
+    def tangent_at(self, normal_stress: Numeric) -> Pair:
+        """The pair that holds at an effective normal stress [kPa].
+
+        Raises
+        ------
+        InputError
+            A stress not above zero, where the strength is a curve.
+        """
+        if self.curve is not None:
+            return self.curve.tangent_at(normal_stress)
+        return Pair(self.cohesion, self.friction_angle)
+
+
+def chosen_strength(of_value: Callable[[str], Strength], value: str) -> Strength:
+    """The best fit or the cautious value of some tests, marked as what it is.
+
+    Parameters
+    ----------
+    of_value
+        Gives the strength of ``best_fit`` or ``cautious``; raises ``InputError`` where the
+        tests do not give it.
+    value
+        The one wanted.
+    """
+    found = dataclasses.replace(of_value(value), value=value)
+    if value != "best_fit":
+        return found
+    try:
+        return dataclasses.replace(found, cautious=chosen_strength(of_value, "cautious"))
+    except InputError:
+        return found

@@ -1,0 +1,219 @@
+"""From readings to a strength that may be used, with everything that was noticed on the way.
+
+One call for all who need it: reduction, fit, diagnosis, drainage, and strengths stated by
+others. Every choice between gauge and (c′, φ′) is an argument here.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Mapping
+from dataclasses import dataclass
+
+from numpy.typing import ArrayLike
+
+from slipmargin.strength.envelope.diagnostics import Diagnosis, diagnose
+from slipmargin.strength.envelope.fit import EnvelopeFit, fit_envelope
+from slipmargin.strength.envelope.interpretation import Interpretation, interpretations
+from slipmargin.strength.envelope.stated_strength import StatedAgainstFit, stated_against_fit
+from slipmargin.strength.envelope.strength import Strength
+from slipmargin.strength.envelope.table import fit_table
+from slipmargin.strength.laboratory.drainage import drainage_notices
+from slipmargin.strength.laboratory.readings import Readings
+from slipmargin.strength.laboratory.specimen import Specimen
+from slipmargin.strength.laboratory.stress_displacement import reduce_tests
+from slipmargin.strength.notice import Notice, distinct
+from slipmargin.strength.pair import Pair
+from slipmargin.strength.rare_values import rare_specimen
+from slipmargin.strength.short_table import ShortTable, shown
+
+__all__ = ["Choices", "Drainage", "LaboratoryStrength", "strength_from_readings"]
+
+
+_TRAVELLING = frozenset(
+    {
+        "tested-too-fast",
+        "no-peak-before-the-end",
+        "still-falling",
+        "still-rising",
+        "residual-still-falling",
+        "short-travel",
+        "end-of-test-above-critical-state",
+    }
+)
+"""Notices of the tests that follow their strength into every check."""
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Drainage:
+    """What is known of the speed of the tests; see ``drainage_notices``. Times in minutes."""
+
+    time_to_failure: float | None = None
+    rate: float | None = None
+    displacement_at_failure: float | None = None
+    t50: float | None = None
+    t90: float | None = None
+    dry: bool = False
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Choices:
+    """The choices between readings and a strength; see ``fit_envelope``, ``reduce_tests``."""
+
+    state: str = "peak"
+    intercept: str = "non_negative"
+    envelope: str = "line"
+    confidence: float = 0.95
+    area_correction: bool = False
+    cohesionless: bool = False
+    soil_class: str | None = None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LaboratoryStrength:
+    """A fit with its diagnosis and all notices.
+
+    ``caveats`` are the notices that travel with the strength beside those of the fit.
+    """
+
+    readings: Readings
+    specimen: Specimen | None
+    choices: Choices
+    fit: EnvelopeFit
+    diagnosis: Diagnosis | None
+    stated: tuple[StatedAgainstFit, ...]
+    caveats: tuple[Notice, ...]
+    notices: tuple[Notice, ...]
+
+    def __repr__(self) -> str:
+        return self._table().text()
+
+    def _repr_html_(self) -> str:
+        """The line, its doubt, strengths stated by others and all notices, for a notebook."""
+        return self._table().html()
+
+    def _table(self) -> ShortTable:
+        table = fit_table(self.fit, self.notices)
+        unit = self.fit.tests.unit
+        stated = [
+            (f"stated by {one.who}, {what}", shown(value, of), "-", "-", "-", of)
+            for one in self.stated
+            for what, value, of in (
+                ("c′", one.stated.cohesion, unit),
+                ("φ′", one.stated.friction_angle, "deg"),
+            )
+        ]
+        return dataclasses.replace(table, rows=[*table.rows, *stated])
+
+    def strength(self, value: str = "best_fit") -> Strength:
+        """The strength a check may use; see ``EnvelopeFit.strength``."""
+        found = self.fit.strength(value)
+        return dataclasses.replace(found, caveats=distinct([*found.caveats, *self.caveats]))
+
+    def interpretations(self, operating_stress: float | None = None) -> tuple[Interpretation, ...]:
+        """Every interpretation of the same readings; see ``interpretations``."""
+        return interpretations(
+            self.readings,
+            self.specimen,
+            confidence=self.choices.confidence,
+            state=self.choices.state,
+            intercept=self.choices.intercept,
+            area_correction=self.choices.area_correction,
+            stated={one.who: one.stated for one in self.stated},
+            operating_stress=operating_stress,
+        )
+
+
+def strength_from_readings(
+    readings: Readings,
+    specimen: Specimen | None = None,
+    *,
+    choices: Choices | None = None,
+    drainage: Drainage | None = None,
+    stated: Mapping[str, Pair] | None = None,
+) -> LaboratoryStrength:
+    """Reduce, fit and judge readings.
+
+    Parameters
+    ----------
+    readings, specimen
+        As they come.
+    choices
+        The documented defaults without it.
+    drainage
+        What is known of the speed of the tests.
+    stated
+        Pairs that others stated for the same soil, by who stated them.
+
+    Raises
+    ------
+    InputError
+        For the first thing that cannot be used.
+
+    Examples
+    --------
+    >>> import numpy as np
+    >>> from slipmargin.strength import Readings, strength_from_readings
+    >>> unknown = np.full(4, np.nan)
+    >>> readings = Readings(
+    ...     test=("1", "2", "3", "4"),
+    ...     state=("peak",) * 4,
+    ...     normal=np.array([25.0, 50.0, 100.0, 150.0]),
+    ...     shear=np.array([20.3, 35.2, 65.8, 94.9]),
+    ...     low=unknown,
+    ...     high=unknown,
+    ...     unit="kPa",
+    ... )
+    >>> found = strength_from_readings(readings)
+    >>> round(float(found.strength().friction_angle), 1)
+    30.9
+    >>> cautious = found.strength("cautious")
+    >>> bool(cautious.cohesion < found.strength().cohesion)
+    True
+    """
+    choices = choices or Choices()
+    drainage = drainage or Drainage()
+    tests = reduce_tests(
+        readings, specimen, state=choices.state, area_correction=choices.area_correction
+    )
+    fit = fit_envelope(
+        tests,
+        intercept=choices.intercept,
+        confidence=choices.confidence,
+        cohesionless=choices.cohesionless,
+        envelope=choices.envelope,
+    )
+    # a curvature or a leverage needs a line through at least three tests
+    diagnosis = diagnose(fit, choices.soil_class) if len(tests.names) > 2 else None
+    rate: ArrayLike | None = drainage.rate
+    displacement: ArrayLike | None = drainage.displacement_at_failure
+    if drainage.time_to_failure is None and rate is None and tests.rate is not None:
+        rate, displacement = tests.rate, tests.displacement
+    speed = drainage_notices(
+        time_to_failure=drainage.time_to_failure,
+        rate=rate,
+        displacement_at_failure=displacement,
+        t50=drainage.t50,
+        t90=drainage.t90,
+        soil_class=choices.soil_class,
+        dry=drainage.dry,
+    )
+    size = rare_specimen(specimen)
+    against = tuple(stated_against_fit(fit, pair, who) for who, pair in (stated or {}).items())
+    notices = [
+        *fit.notices,
+        *(diagnosis.notices if diagnosis else ()),
+        *speed,
+        *size,
+        *(notice for one in against for notice in one.notices),
+    ]
+    return LaboratoryStrength(
+        readings=readings,
+        specimen=specimen,
+        choices=choices,
+        fit=fit,
+        diagnosis=diagnosis,
+        stated=against,
+        caveats=(*(n for n in (*tests.notices, *speed) if n.code in _TRAVELLING), *size),
+        notices=distinct(notices),
+    )

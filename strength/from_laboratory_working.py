@@ -1,0 +1,155 @@
+"""The working from the gauge to the strength line: readings to stresses, then the fit.
+
+Every value is one that the reduction made. A point picked from a stress-displacement record
+is stated with the place it was picked at.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from slipmargin.strength.envelope.working import fit_steps
+from slipmargin.strength.from_laboratory import LaboratoryStrength
+from slipmargin.strength.laboratory.area_correction import area_factor
+from slipmargin.strength.laboratory.specimen import LoadScale, Specimen, load_scale
+from slipmargin.strength.working import Step, digits, put_numbers_in
+
+__all__ = ["laboratory_steps"]
+
+
+def laboratory_steps(laboratory: LaboratoryStrength) -> list[Step]:
+    """Steps from the readings of each test to c′ and φ′, with their uncertainty.
+
+    Parameters
+    ----------
+    laboratory
+        Readings with their fit.
+
+    Returns
+    -------
+    list of Step
+        Symbols: A the area of the plane [mm²], N and S normal and shear force as read [N],
+        numbered as the tests are in order of normal stress.
+    """
+    fit = fit_steps(laboratory.fit)
+    if laboratory.readings.is_record:
+        return [*_picked(laboratory), *fit]
+    return [*_reduced(laboratory), *fit]
+
+
+def _picked(laboratory: LaboratoryStrength) -> list[Step]:
+    tests = laboratory.fit.tests
+    where = tests.displacement
+    steps = []
+    for index, name in enumerate(tests.names, start=1):
+        moved = np.nan if where is None else where[index - 1]
+        at = f", at a displacement of {moved:.2f} mm" if np.isfinite(moved) else ""
+        what = f"test {name}, picked from its record{at}"
+        normal, shear = float(tests.normal[index - 1]), float(tests.shear[index - 1])
+        steps += [
+            Step(f"Normal stress of {what}.", f"σ′_{index}", normal, tests.unit),
+            Step(f"Shear stress of {what}.", f"τ_{index}", shear, tests.unit),
+        ]
+    return steps
+
+
+def _reduced(laboratory: LaboratoryStrength) -> list[Step]:
+    readings, specimen = laboratory.readings, laboratory.specimen
+    tests = laboratory.fit.tests
+    scale = load_scale(readings.unit, specimen)
+    forces = readings.unit == "N" and specimen is not None
+    corrected = laboratory.choices.area_correction and specimen is not None
+    steps: list[Step] = []
+    known: dict[str, float] = {}
+    if forces and specimen is not None:
+        known = {"w": specimen.width, "A": specimen.area}
+        steps.append(_area(specimen, known))
+        if scale.added_normal:
+            says = "Added to every normal force: the weight of cap, hanger and soil above."
+            steps.append(Step(says, "N_a", scale.added_normal, "N"))
+        if scale.subtracted_shear:
+            says = "Taken from every shear force: apparatus friction and reading at no load."
+            steps.append(Step(says, "S_a", scale.subtracted_shear, "N"))
+    for index, name in enumerate(tests.names, start=1):
+        members = [
+            i
+            for i, test in enumerate(readings.test)
+            if test == name and readings.state[i] == tests.state
+        ]
+        share = 1.0
+        if corrected and specimen is not None and readings.displacement is not None:
+            factors = np.unique(area_factor(specimen, readings.displacement[members]))
+            if factors.size > 1 or not forces:
+                steps += _stated(laboratory, index, name)
+                continue
+            share = float(factors[0])
+        known |= {"N_a": scale.added_normal, "S_a": scale.subtracted_shear, "a_c": share}
+        for normal in (True, False):
+            what = "Normal" if normal else "Shear"
+            value = float((tests.normal if normal else tests.shear)[index - 1])
+            read = (readings.normal if normal else readings.shear)[members]
+            force = f"{'N' if normal else 'S'}_{index}"
+            stress = f"{'σ′' if normal else 'τ'}_{index}" if tests.unit == "kPa" else force
+            kind = "stress" if readings.unit == "kPa" else "force"
+            known[force] = float(np.mean(read))
+            banded = not normal and np.all(np.isfinite(readings.low[members]))
+            middle = ", the middle of the band in which the gauge bounced" if banded else ""
+            if len(members) > 1:
+                terms = " + ".join(digits(float(one)) for one in read)
+                steps.append(
+                    Step(
+                        f"{what} {kind} of test {name}, the mean of its readings"
+                        f"{', each the middle of its band' if banded else ''}.",
+                        force if forces else stress,
+                        known[force],
+                        readings.unit,
+                        f"sum({force if forces else stress}) / n",
+                        f"({terms}) / {len(members)}",
+                    )
+                )
+            if forces:
+                equation = _stress(force, scale, normal=normal) + (" / a_c" if corrected else "")
+                says = f"{what} stress of test {name}"
+                says += ", on the area still in contact" if corrected else ""
+                says += "." if len(members) > 1 or not banded else f"; {force} is{middle[1:]}."
+                numbers = put_numbers_in(equation, known)
+                steps.append(Step(says, stress, value, tests.unit, equation, numbers))
+            elif len(members) == 1:
+                steps.append(
+                    Step(f"{what} {kind} of test {name}, as read.", stress, value, tests.unit)
+                )
+    return steps
+
+
+def _area(specimen: Specimen, known: dict[str, float]) -> Step:
+    square = specimen.shape == "square"
+    equation = "w^2" if square else "3.14159 * w^2 / 4"
+    what = "side" if square else "diameter"
+    return Step(
+        f"Area of the shear plane, of {what} w.",
+        "A",
+        specimen.area,
+        "mm²",
+        equation,
+        put_numbers_in(equation, known),
+    )
+
+
+def _stress(force: str, scale: LoadScale, *, normal: bool) -> str:
+    """The equation of a stress; 1 N/mm² is 1000 kPa."""
+    total = force
+    if normal and scale.added_normal:
+        total = f"({force} + N_a)"
+    if not normal and scale.subtracted_shear:
+        total = f"({force} - S_a)"
+    return f"1000 * {total} / A"
+
+
+def _stated(laboratory: LaboratoryStrength, index: int, name: str) -> list[Step]:
+    """A test whose readings stand at different displacements: each has an area of its own."""
+    tests = laboratory.fit.tests
+    says = f"stress of test {name}, the mean over readings at different displacements."
+    return [
+        Step(f"Normal {says}", f"σ′_{index}", float(tests.normal[index - 1]), tests.unit),
+        Step(f"Shear {says}", f"τ_{index}", float(tests.shear[index - 1]), tests.unit),
+    ]

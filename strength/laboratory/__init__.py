@@ -1,0 +1,1 @@
+"""From the gauge to one point a test."""

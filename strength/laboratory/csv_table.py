@@ -1,0 +1,203 @@
+"""Plain tables as text: comma-separated, UTF-8, one header line with units in brackets.
+
+Lines that begin with ``#`` are comments. Whatever cannot be read without guessing is
+refused with its row and column: decimal commas, semicolons, UTF-16, ragged rows, a file far
+larger than any shear test fills.
+"""
+
+from __future__ import annotations
+
+import csv
+import difflib
+import math
+import re
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from pathlib import Path
+
+from slipmargin.strength.errors import InputError
+from slipmargin.strength.notice import Notice
+from slipmargin.strength.quantities import (
+    DIMENSIONS,
+    LARGEST,
+    NUMBER,
+    STANDARD_GRAVITY,
+    unit_factor,
+)
+
+__all__ = [
+    "LARGEST_FILE",
+    "Column",
+    "cells_of",
+    "check_text_file",
+    "number",
+    "read_columns",
+    "read_rows",
+]
+
+LARGEST_FILE = 4 * 1024 * 1024
+"""A larger file [bytes] is refused: no shear test fills it."""
+
+MOST_ROWS = 100_000
+"""More rows are refused: a reading a second for a whole day."""
+
+_HEADER = re.compile(r"\s*([A-Za-z_ ]+?)\s*(?:\[([^\]]*)\])?\s*")
+_PLAIN = "separate columns by commas and write decimals with a point"
+
+
+@dataclass(frozen=True, slots=True)
+class Column:
+    """A known column: its name, its header as written, and the factor to the program's unit.
+
+    The factor is zero where the column holds words.
+    """
+
+    name: str
+    header: str
+    factor: float
+
+
+def check_text_file(path: Path) -> None:
+    """Refuse what cannot be a table of readings before any of it is read.
+
+    Raises
+    ------
+    InputError
+        No such file, a file too large, or UTF-16.
+    """
+    if not path.is_file():
+        raise InputError("file", path.name, "there is no file of that name to read")
+    size = path.stat().st_size
+    if size > LARGEST_FILE:
+        raise InputError(
+            "file", f"{size / 1e6:.0f} MB", f"allowed: up to {LARGEST_FILE // 2**20} MiB"
+        )
+    with path.open("rb") as start:
+        if start.read(2) in (b"\xff\xfe", b"\xfe\xff"):
+            raise InputError("file", "UTF-16 text", "save it as UTF-8 text")
+
+
+def read_rows(path: Path) -> Iterator[tuple[int, list[str]]]:
+    """Number and fields of each line that is neither empty nor a comment.
+
+    Raises
+    ------
+    InputError
+        No such file, a file too large, not UTF-8, or not comma-separated.
+    """
+    check_text_file(path)
+    rows = 0
+    try:
+        with path.open(encoding="utf-8-sig", newline="") as handle:
+            for line, text in enumerate(handle, start=1):
+                if "\0" in text:
+                    raise InputError(f"row {line}", "a NUL byte", "give a text file in UTF-8")
+                if not text.strip() or text.lstrip().startswith("#"):
+                    continue
+                rows += 1
+                if rows > MOST_ROWS:
+                    allowed = f"allowed: up to {MOST_ROWS}; take fewer readings of each test"
+                    raise InputError(f"row {line}", "one row too many", allowed)
+                yield line, next(csv.reader([text], strict=True))
+    except UnicodeDecodeError as error:
+        raise InputError(
+            "file", f"byte {error.object[error.start]:#04x}", "save it as UTF-8 text"
+        ) from None
+    except csv.Error as error:
+        raise InputError("file", str(error), "give plain comma-separated rows") from None
+
+
+def read_columns(header: list[str], known: Mapping[str, str]) -> tuple[list[Column], list[Notice]]:
+    """Columns of a header line.
+
+    Parameters
+    ----------
+    header
+        Fields of the line.
+    known
+        Names of columns and the kind of quantity in each, empty for words.
+
+    Raises
+    ------
+    InputError
+        A name that is not known or stands twice, a unit that is missing or of another kind.
+    """
+    if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
+        raise InputError("header", header[0], _PLAIN)
+    columns: list[Column] = []
+    notices: list[Notice] = []
+    for field in header:
+        text = field.strip()
+        match = _HEADER.fullmatch(field)
+        name = match[1].strip() if match else text
+        if name not in known:
+            near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+            hint = f"did you mean {near[0]}? " if near else ""
+            raise InputError("header", text, hint + "known: " + ", ".join(known))
+        if any(column.name == name for column in columns):
+            raise InputError("header", text, "give each column once")
+        factor, notice = _factor(name, text, match[2] if match else None, known[name])
+        columns.append(Column(name, text, factor))
+        if notice is not None:
+            notices.append(notice)
+    return columns, notices
+
+
+def _factor(name: str, text: str, unit: str | None, dimension: str) -> tuple[float, Notice | None]:
+    if not dimension:
+        if unit is not None:
+            raise InputError("header", text, f"{name} takes no unit")
+        return 0.0, None
+    if not unit:
+        wanted = f"{name} [{DIMENSIONS[dimension].canonical}]"
+        raise InputError("header", text, f"put its unit in brackets, such as {wanted}")
+    try:
+        factor, from_mass = unit_factor(unit, dimension)
+    except InputError as error:
+        raise InputError("header", text, error.allowed) from None
+    if not from_mass:
+        return factor, None
+    return factor, Notice.info(
+        "mass-read-as-weight",
+        f"Column {text} holds masses; each was taken as its weight at {STANDARD_GRAVITY} m/s².",
+    )
+
+
+def cells_of(line: int, row: list[str], columns: list[Column]) -> dict[str, str]:
+    """Cells of one row by the name of their column.
+
+    Raises
+    ------
+    InputError
+        A row that is longer or shorter than the header.
+    """
+    if len(row) != len(columns):
+        raise InputError(
+            f"row {line}",
+            ",".join(row),
+            f"it has {len(row)} fields where the header has {len(columns)}; {_PLAIN}",
+        )
+    return {column.name: cell.strip() for column, cell in zip(columns, row, strict=True)}
+
+
+def number(cell: str, column: Column, line: int, *, signed: bool = False) -> float:
+    """Number in a cell, in the program's unit; nan where the cell is empty.
+
+    Raises
+    ------
+    InputError
+        Not a finite number, or a negative one where no sign is meant.
+    """
+    if not cell:
+        return math.nan
+    place = f"row {line}, column {column.header}"
+    if not NUMBER.fullmatch(cell):
+        raise InputError(place, cell, "give a number with a decimal point")
+    value = float(cell) * column.factor
+    if not math.isfinite(value):
+        raise InputError(place, cell, "give a finite number")
+    if abs(value) > LARGEST:
+        raise InputError(place, cell, "it is too large for any reading")
+    if value < 0.0 and not signed:
+        raise InputError(place, cell, "allowed: from 0 upward")
+    return value

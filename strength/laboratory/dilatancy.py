@@ -1,0 +1,182 @@
+"""Dilatancy: what the specimen's rise at peak says of the strength at constant volume.
+
+With v the rise of the cap and h the displacement of the box, both at peak,
+
+    tan ψ = dv/dh                                   dilation angle, upward positive
+    tan φ_cv = τ/σ - tan ψ                          Taylor: energy correction
+    φ_cv = φ_peak - 0.8 ψ                           Bolton, φ_peak = atan(τ/σ)
+    I_R = I_D (Q - ln p′) - R                       relative dilatancy index, p′ in kPa
+    φ_peak - φ_cv = 5 I_R (plane strain), 3 I_R (triaxial), for 0 < I_R < 4
+
+Both take the soil as cohesionless, and read the direct shear test as if its plane were the
+plane of failure in plane strain. They check a strength; they do not replace a test that
+reached constant volume.
+
+Sources: Taylor (1948), Fundamentals of Soil Mechanics, ch. 14; Bolton (1986), Géotechnique
+36(1), 65-78 (both recalled from memory, not read).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from slipmargin.strength.errors import InputError
+from slipmargin.strength.notice import Notice
+
+__all__ = [
+    "CriticalState",
+    "bolton_critical_state_angle",
+    "bolton_dilatancy_angle",
+    "critical_state",
+    "critical_state_notices",
+    "dilation_angle",
+    "relative_dilatancy_index",
+    "taylor_critical_state_angle",
+]
+
+Floats = NDArray[np.float64]
+
+BOLTON_SHARE = 0.8
+"""Share of the dilation angle that adds to the friction angle, Bolton (1986)."""
+
+BOLTON_DEGREES = {"plane_strain": 5.0, "triaxial": 3.0}
+"""Degrees a unit of relative dilatancy index adds to the friction angle, Bolton (1986)."""
+
+DISAGREEMENT = 3.0
+"""Difference of angles [deg] from which the cross-check speaks up; this project's own."""
+
+MINERAL_ANGLES = "about 33° for quartz and 40° for feldspar"
+
+
+def dilation_angle(rise: ArrayLike) -> Floats:
+    """Dilation angle ψ [deg] from the rise of the cap per unit displacement, dv/dh [-]."""
+    return np.asarray(np.degrees(np.arctan(np.asarray(rise, dtype=float))))
+
+
+def taylor_critical_state_angle(stress_ratio: ArrayLike, dilation: ArrayLike) -> Floats:
+    """Constant-volume friction angle [deg] after Taylor.
+
+    Parameters
+    ----------
+    stress_ratio
+        Shear over normal stress at peak [-].
+    dilation
+        Dilation angle at peak [deg]; broadcasts with the ratio.
+    """
+    ratio = np.asarray(stress_ratio, dtype=float)
+    return np.asarray(np.degrees(np.arctan(ratio - np.tan(np.radians(dilation)))))
+
+
+def bolton_critical_state_angle(friction_angle: ArrayLike, dilation: ArrayLike) -> Floats:
+    """Constant-volume friction angle [deg] after Bolton.
+
+    Parameters
+    ----------
+    friction_angle
+        Peak friction angle, of the line from the origin [deg].
+    dilation
+        Dilation angle at peak [deg]; broadcasts with the friction angle.
+    """
+    peak = np.asarray(friction_angle, dtype=float)
+    return np.asarray(peak - BOLTON_SHARE * np.asarray(dilation, dtype=float))
+
+
+def relative_dilatancy_index(
+    relative_density: ArrayLike,
+    mean_stress: ArrayLike,
+    *,
+    crushing: float = 10.0,
+    offset: float = 1.0,
+) -> Floats:
+    """Relative dilatancy index I_R [-] after Bolton, meant for 0 to 4.
+
+    Parameters
+    ----------
+    relative_density
+        I_D, as a share [-].
+    mean_stress
+        Mean effective stress at failure p′ [kPa], above zero.
+    crushing, offset
+        Q and R [-]; 10 and 1 for quartz and feldspar sands.
+    """
+    density = np.asarray(relative_density, dtype=float)
+    pressure = np.asarray(mean_stress, dtype=float)
+    if not np.all(pressure > 0.0):
+        raise InputError("mean_stress", mean_stress, "allowed: above 0 kPa")
+    return np.asarray(density * (crushing - np.log(pressure)) - offset)
+
+
+def bolton_dilatancy_angle(
+    index: ArrayLike, strain: Literal["plane_strain", "triaxial"] = "plane_strain"
+) -> Floats:
+    """What dilatancy adds to φ_cv [deg] at a relative dilatancy index, after Bolton."""
+    if strain not in BOLTON_DEGREES:
+        raise InputError("strain", strain, "allowed: " + ", ".join(BOLTON_DEGREES))
+    return np.asarray(BOLTON_DEGREES[strain] * np.asarray(index, dtype=float))
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class CriticalState:
+    """Three readings of the constant-volume angle [deg], one element a test.
+
+    ``end_of_test`` is the angle of the line from the origin to the end of the test; it is
+    the constant-volume angle only where the test went that far.
+    """
+
+    dilation_angle: Floats
+    peak: Floats
+    taylor: Floats
+    bolton: Floats
+    end_of_test: Floats
+
+
+def critical_state(
+    *, peak_ratio: ArrayLike, dilation: ArrayLike, end_ratio: ArrayLike
+) -> CriticalState:
+    """Compare what dilation at peak and the end of the test say of the constant-volume angle.
+
+    Parameters
+    ----------
+    peak_ratio, end_ratio
+        Shear over normal stress at peak and at the end of the test [-], shape (tests,).
+    dilation
+        Dilation angle at peak [deg]; nan where it was not measured.
+    """
+    peak = np.degrees(np.arctan(np.asarray(peak_ratio, dtype=float)))
+    angles = np.asarray(dilation, dtype=float)
+    return CriticalState(
+        dilation_angle=angles,
+        peak=peak,
+        taylor=taylor_critical_state_angle(peak_ratio, angles),
+        bolton=bolton_critical_state_angle(peak, angles),
+        end_of_test=np.degrees(np.arctan(np.asarray(end_ratio, dtype=float))),
+    )
+
+
+def critical_state_notices(state: CriticalState) -> tuple[Notice, ...]:
+    """What the cross-check has to say; nothing where no dilation was measured."""
+    known = np.isfinite(state.dilation_angle)
+    if not np.any(known):
+        return ()
+    taylor = float(state.taylor[known].mean())
+    bolton = float(state.bolton[known].mean())
+    end = float(state.end_of_test[known].mean())
+    text = (
+        f"Dilation at peak (mean ψ {float(state.dilation_angle[known].mean()):.1f}°) puts the "
+        f"constant-volume angle at {taylor:.1f}° after Taylor and {bolton:.1f}° after Bolton, "
+        f"cohesion taken as nil; the end of the tests gives {end:.1f}°."
+    )
+    ground = "Bolton (1986), Géotechnique 36(1); Taylor (1948)"
+    low, high = min(taylor, bolton) - DISAGREEMENT, max(taylor, bolton) + DISAGREEMENT
+    if end > high:
+        what = " The tests had not come down to constant volume when they ended."
+        return (Notice.caution("end-of-test-above-critical-state", text + what, ground),)
+    if end < low:
+        what = " Look at the sign and the zero of the vertical displacement."
+        return (Notice.caution("dilation-disagrees", text + what, ground),)
+    mineral = f" For comparison: {MINERAL_ANGLES}."
+    return (Notice.info("critical-state-cross-check", text + mineral, ground),)

@@ -1,0 +1,83 @@
+"""Columns as they are handed over: of one length, with nothing impossible in them."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from slipmargin.strength.errors import InputError
+
+__all__ = ["UNITS", "known_unit", "number_column", "word_column"]
+
+UNITS = ("kPa", "N")
+"""Units of shear tests: of stresses, or of forces where no area is known."""
+
+
+def known_unit(unit: str) -> None:
+    """Refuse a unit that is not one of ``UNITS``.
+
+    Raises
+    ------
+    InputError
+        Another unit.
+    """
+    if unit not in UNITS:
+        raise InputError(
+            "unit", unit, f"allowed: {', '.join(UNITS)}; turn other units into one of them"
+        )
+
+
+def word_column(name: str, words: Sequence[str], count: int, known: Sequence[str] = ()) -> None:
+    """Refuse a column of another length, or a word that is not known.
+
+    Raises
+    ------
+    InputError
+        With the place of the first word that cannot be.
+    """
+    if len(words) != count:
+        raise InputError(name, f"{len(words)} values", f"give {count}, as in the first column")
+    for index, word in enumerate(words):
+        if known and word not in known:
+            raise InputError(f"{name}[{index}]", word, "allowed: " + ", ".join(known))
+
+
+def number_column(
+    name: str, values: ArrayLike, count: int, *, least: float = -np.inf, blank: bool = False
+) -> NDArray[np.float64]:
+    """A column of finite numbers.
+
+    Parameters
+    ----------
+    name
+        Of the column, for the message.
+    values
+        One number a row.
+    count
+        Rows.
+    least
+        Smallest value allowed.
+    blank
+        Whether nan may stand for what is not known.
+
+    Raises
+    ------
+    InputError
+        Another length, what is no number, nan, infinity, or a value below the smallest.
+    """
+    try:
+        column = np.asarray(values, dtype=float)
+    except (TypeError, ValueError):
+        raise InputError(name, values, "give numbers") from None
+    if column.shape != (count,):
+        given = f"{column.size} values" if column.ndim == 1 else f"shape {column.shape}"
+        raise InputError(name, given, f"give {count}, one for each row")
+    known = np.isfinite(column) | (np.isnan(column) if blank else False)
+    wrong = np.flatnonzero(~known | (column < least))
+    if wrong.size:
+        index = int(wrong[0])
+        allowed = "a finite number" if least == -np.inf else f"from {least:g} upward"
+        raise InputError(f"{name}[{index}]", f"{column[index]:g}", f"allowed: {allowed}")
+    return column

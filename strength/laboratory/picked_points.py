@@ -1,0 +1,331 @@
+"""Points picked from the stress-displacement record of one test.
+
+Peak. The largest single row is biased upward by gauge noise, which is unconservative. The
+curve is therefore smoothed by a local quadratic (Savitzky and Golay, see
+``local_quadratic``) over a window of a tenth of the travel, and the peak is the largest
+smoothed value. Two small biases remain and oppose each other. Picking the largest of
+several noisy values reads high, by up to 0.6 standard errors of the point. A parabola cuts
+a peak that is sharp against the window: on a record that falls by a third after its peak,
+by less than 0.1 % where the stress takes a tenth of the travel to rise, by 0.7 % where it
+takes a twentieth.
+
+A peak counts when the stress then falls by more than three standard errors and 0.5 % to the
+end of the traverse. Without one, the stress at a relative displacement of 10 % of the
+specimen's width is taken; a test that stopped sooner gives the mean of its last part.
+
+End of test. Mean over a stated last share of the first traverse, 10 % of its travel by
+default; rising or falling where the slope over that share is beyond its Student-t limit at
+95 % and moves the stress by more than 1 % of its mean.
+
+Residual. The same mean over the last forward traverse, of two or more.
+
+Points are picked on nominal stresses; an area correction is applied to what was picked.
+
+Sources: failure at the largest stress, or at 10 % relative displacement: ASTM D3080-11,
+terminology and sect. 9; traverses: BS 1377-7:1990 (both from memory). The thresholds are
+this project's own.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.strength.envelope.line import fit_line, student_t
+from slipmargin.strength.laboratory.area_correction import area_factor
+from slipmargin.strength.laboratory.dilatancy import dilation_angle
+from slipmargin.strength.laboratory.local_quadratic import FEWEST_ROWS, local_quadratic, noise_about
+from slipmargin.strength.laboratory.record import Record, Traverse, forward_traverses
+from slipmargin.strength.laboratory.specimen import Specimen
+
+__all__ = [
+    "LAST_SHARE",
+    "RELATIVE_DISPLACEMENT",
+    "WINDOW",
+    "EndPoint",
+    "PeakPoint",
+    "PickedTest",
+    "pick_points",
+]
+
+LAST_SHARE = 0.10
+"""Share of the travel [-] over which the end of a test is averaged, unless another is given."""
+
+WINDOW = 0.10
+"""Share of the travel [-] over which the curve is smoothed, unless another is given."""
+
+RELATIVE_DISPLACEMENT = 0.10
+"""Displacement over width [-] that stands for failure without a peak, ASTM D3080."""
+
+MOST_ROWS = 2000
+"""A longer traverse is first averaged in blocks of neighbouring rows."""
+
+FALL = (3.0, 0.005)
+"""Fall after a peak that makes it one: in standard errors, and as a share of it."""
+
+MATERIAL = 0.01
+"""Change over the end of a traverse, as a share of its mean, that is worth a word."""
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PeakPoint:
+    """The peak, or what stands for it.
+
+    Parameters
+    ----------
+    displacement, normal, shear
+        Where it was read [mm], and both stresses there [kPa], or forces [N].
+    standard_error
+        Of the shear value, from the gauge noise [same unit].
+    found_by
+        ``largest`` smoothed value, ``ten_percent`` relative displacement, or ``end`` of a
+        test that stopped sooner.
+    dilation_angle
+        At that place, from the slope of the smoothed rise [deg], upward positive; low by a
+        few percent where the peak is sharp, nan where not measured.
+    """
+
+    displacement: float
+    normal: float
+    shear: float
+    standard_error: float
+    found_by: Literal["largest", "ten_percent", "end"]
+    dilation_angle: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EndPoint:
+    """The mean over the last part of a traverse.
+
+    Parameters
+    ----------
+    start, displacement
+        Where the part begins, and where the traverse ends [mm].
+    normal, shear
+        Mean stresses [kPa], or forces [N].
+    standard_error
+        Of the mean shear value, from the scatter about its trend.
+    trend
+        ``steady``, ``rising`` or ``falling``.
+    change
+        Of the shear value over the part, relative to its mean [-].
+    """
+
+    start: float
+    displacement: float
+    normal: float
+    shear: float
+    standard_error: float
+    trend: Literal["steady", "rising", "falling"]
+    change: float
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PickedTest:
+    """One test, and how its points were picked.
+
+    Parameters
+    ----------
+    record
+        Nominal stresses [kPa], or forces [N], corrected for zero reading and friction.
+    traverses
+        The forward traverses.
+    smooth_displacement, smooth_shear
+        The smoothed curve of the first traverse [mm; kPa or N], nominal.
+    noise
+        Standard deviation of the shear gauge about it.
+    peak, end, residual
+        Points; ``residual`` is ``None`` with a single traverse.
+    residual_change
+        Of the last traverse's end against the one before it [-]; nan with a single one.
+    """
+
+    record: Record
+    traverses: tuple[Traverse, ...]
+    smooth_displacement: Floats
+    smooth_shear: Floats
+    noise: float
+    peak: PeakPoint
+    end: EndPoint
+    residual: EndPoint | None
+    residual_change: float
+
+    @property
+    def name(self) -> str:
+        """Identifier of the test."""
+        return self.record.name
+
+    def point(self, state: str) -> PeakPoint | EndPoint | None:
+        """The point of one of ``STATES``; ``None`` where the record has none."""
+        points: dict[str, PeakPoint | EndPoint | None] = {
+            "peak": self.peak,
+            "end_of_test": self.end,
+            "residual": self.residual,
+        }
+        return points[state]
+
+
+@dataclass(frozen=True, slots=True)
+class _Curve:
+    """Rows of one traverse in order of displacement, and their share of the area."""
+
+    moved: Floats
+    shear: Floats
+    normal: Floats
+    rise: Floats
+    share: Floats
+
+
+def pick_points(
+    record: Record,
+    specimen: Specimen | None = None,
+    *,
+    area_correction: bool = False,
+    last_share: float = LAST_SHARE,
+    window: float = WINDOW,
+) -> PickedTest:
+    """Pick peak, end of test and residual from the record of one test.
+
+    Parameters
+    ----------
+    record
+        With nominal stresses, or forces.
+    specimen
+        Its width tells where 10 % relative displacement lies.
+    area_correction
+        Divide both stresses of a point by the share of the area that still overlaps; needs
+        the specimen.
+    last_share, window
+        Shares of the travel [-] for the end of the test and for smoothing.
+
+    Raises
+    ------
+    InputError
+        A record that cannot be split into traverses, or moved further than its specimen is
+        wide.
+    """
+    parts = forward_traverses(record)
+    corrected = specimen if area_correction else None
+    first = _curve(record, parts[0], corrected)
+    end = _end(first, last_share)
+    ends = [end, *(_end(_curve(record, part, corrected), last_share) for part in parts[1:])]
+    half = 0.5 * window * float(np.ptp(first.moved))
+    smooth = local_quadratic(first.moved, first.shear, half)
+    noise = noise_about(smooth, first.shear)
+
+    top = int(np.argmax(smooth.value))
+    error = noise * float(np.sqrt(smooth.value_factor[top]))
+    nominal_end = float(first.shear[first.moved >= end.start].mean())
+    fall = float(smooth.value[top]) - nominal_end
+    enough = max(FALL[0] * float(np.hypot(error, end.standard_error)), FALL[1] * nominal_end)
+    furthest = float(first.moved[-1])
+    limit = np.inf if specimen is None else RELATIVE_DISPLACEMENT * specimen.width
+    found_by: Literal["largest", "ten_percent", "end"] = "end"
+    place = furthest
+    if first.moved[top] <= end.start and fall > enough:
+        found_by, place = "largest", float(first.moved[top])
+    elif first.moved[0] <= limit <= furthest:
+        found_by, place = "ten_percent", float(limit)
+    return PickedTest(
+        record=record,
+        traverses=parts,
+        smooth_displacement=smooth.at,
+        smooth_shear=smooth.value,
+        noise=noise,
+        peak=_peak(first, place, half, noise, found_by, end, corrected),
+        end=end,
+        residual=ends[-1] if len(ends) > 1 else None,
+        residual_change=ends[-1].shear / ends[-2].shear - 1.0 if len(ends) > 1 else float("nan"),
+    )
+
+
+def _curve(record: Record, part: Traverse, corrected: Specimen | None) -> _Curve:
+    rows = slice(part.start, part.stop)
+    moved = record.displacement[rows]
+    order = np.argsort(moved, kind="stable")
+    rise = record.vertical_displacement
+    table = np.stack(
+        [
+            moved[order],
+            record.shear[rows][order],
+            record.normal[rows][order],
+            np.full(moved.size, np.nan) if rise is None else rise[rows][order],
+        ]
+    )
+    block = -(-moved.size // MOST_ROWS)
+    if block > 1:
+        edges = np.arange(0, moved.size, block)
+        table = np.add.reduceat(table, edges, axis=1) / np.diff([*edges, moved.size])
+    share = np.ones(table.shape[1]) if corrected is None else area_factor(corrected, table[0])
+    return _Curve(table[0], table[1], table[2], table[3], share)
+
+
+def _end(curve: _Curve, last_share: float) -> EndPoint:
+    """Mean over the last share of the travel, and whether it still moves."""
+    furthest = float(curve.moved[-1])
+    start = furthest - last_share * float(np.ptp(curve.moved))
+    start = min(start, float(curve.moved[-3]))
+    part = curve.moved >= start
+    rows = int(part.sum())
+    shear = curve.shear[part]
+    line = fit_line(curve.moved[part], shear)
+    mean, scatter = float(shear.mean()), float(line.residual_variance)
+    if not np.isfinite(line.slope):
+        change, limit, scatter = 0.0, 0.0, float(shear.var(ddof=1))
+    else:
+        change = float(line.slope) * (furthest - start)
+        error = np.sqrt(scatter * float(line.variance_factors[1])) * (furthest - start)
+        limit = student_t(0.975, rows - 2) * float(error)
+    trend: Literal["steady", "rising", "falling"] = "steady"
+    if abs(change) > max(limit, MATERIAL * abs(mean)):
+        trend = "rising" if change > 0.0 else "falling"
+    return EndPoint(
+        start=start,
+        displacement=furthest,
+        normal=float((curve.normal[part] / curve.share[part]).mean()),
+        shear=float((shear / curve.share[part]).mean()),
+        standard_error=float(np.sqrt(scatter / rows)),
+        trend=trend,
+        change=change / mean if mean else float("nan"),
+    )
+
+
+def _peak(
+    curve: _Curve,
+    place: float,
+    half: float,
+    noise: float,
+    found_by: Literal["largest", "ten_percent", "end"],
+    end: EndPoint,
+    corrected: Specimen | None,
+) -> PeakPoint:
+    known = np.isfinite(curve.rise)
+    dilation = float("nan")
+    if known.sum() >= FEWEST_ROWS:
+        rise = local_quadratic(curve.moved[known], curve.rise[known], half, [place])
+        dilation = float(dilation_angle(rise.slope[0]))
+    if found_by == "end":
+        return PeakPoint(
+            displacement=place,
+            normal=end.normal,
+            shear=end.shear,
+            standard_error=end.standard_error,
+            found_by=found_by,
+            dilation_angle=dilation,
+        )
+    share = 1.0 if corrected is None else float(area_factor(corrected, place))
+    shear = local_quadratic(curve.moved, curve.shear, half, [place])
+    normal = local_quadratic(curve.moved, curve.normal, half, [place])
+    return PeakPoint(
+        displacement=place,
+        normal=float(normal.value[0]) / share,
+        shear=float(shear.value[0]) / share,
+        standard_error=noise * float(np.sqrt(shear.value_factor[0])) / share,
+        found_by=found_by,
+        dilation_angle=dilation,
+    )

@@ -1,0 +1,162 @@
+"""Draws stress-displacement records with the points that were picked from them.
+
+Tests differ by line style and colour, picked points by marker, so that the picture survives
+a photocopier and colour blindness.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, Any
+
+from slipmargin.strength.errors import InputError
+from slipmargin.strength.laboratory.picked_points import PickedTest
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["plot_records"]
+
+# colours that the colour-blind tell apart: Okabe and Ito (2008)
+_COLOURS = ("#000000", "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#806A00", "#56B4E9")
+_STYLES: tuple[Any, ...] = ("-", "--", "-.", (0, (1, 1.2)), (0, (6, 2, 1, 2, 1, 2)), (0, (8, 3)))
+_PEAK = {
+    "largest": ("o", "peak"),
+    "ten_percent": ("D", "at 10 % relative displacement"),
+    "end": ("v", "no peak: end of the record"),
+}
+
+
+def plot_records(details: Sequence[PickedTest], *, axes: Axes | None = None) -> Figure:
+    """Draw shear stress, and the rise of the cap where measured, against displacement.
+
+    Parameters
+    ----------
+    details
+        Tests with their picked points (``ShearTests.details``).
+    axes
+        Where to draw the shear stress, then without the rise; a new figure without it.
+
+    Returns
+    -------
+    matplotlib.figure.Figure
+
+    Raises
+    ------
+    InputError
+        No test.
+    """
+    if not details:
+        raise InputError("details", "none", "only stress-displacement records can be drawn")
+    rises = any(test.record.vertical_displacement is not None for test in details)
+    below: Axes | None = None
+    if axes is None:
+        from matplotlib.figure import Figure as NewFigure
+
+        drawn = NewFigure(figsize=(7.2, 6.6 if rises else 4.6), layout="constrained")
+        if rises:
+            axes, below = drawn.subplots(2, 1, sharex=True, height_ratios=(2.4, 1.0))
+        else:
+            axes = drawn.subplots()
+    figure = axes.get_figure(root=True)
+    assert figure is not None
+    for index, test in enumerate(details):
+        _draw_test(axes, test, index)
+        if below is not None and test.record.vertical_displacement is not None:
+            part = test.traverses[0]
+            rows = slice(part.start, part.stop)
+            below.plot(
+                test.record.displacement[rows],
+                test.record.vertical_displacement[rows],
+                color=_COLOURS[index % len(_COLOURS)],
+                linestyle=_STYLES[index % len(_STYLES)],
+                linewidth=1.3,
+            )
+    _finish(axes, below, details)
+    return figure
+
+
+def _draw_test(axes: Axes, test: PickedTest, index: int) -> None:
+    colour = _COLOURS[index % len(_COLOURS)]
+    style = _STYLES[index % len(_STYLES)]
+    record = test.record
+    for part in test.traverses:
+        rows = slice(part.start, part.stop)
+        axes.plot(
+            record.displacement[rows],
+            record.shear[rows],
+            linestyle="none",
+            marker=".",
+            markersize=2.5,
+            color=colour,
+            alpha=0.45,
+        )
+    label = f"test {test.name}, {test.peak.normal:.4g} {record.unit}"
+    axes.plot(
+        test.smooth_displacement,
+        test.smooth_shear,
+        color=colour,
+        linestyle=style,
+        linewidth=1.4,
+        label=label,
+    )
+    for word, end in (("", test.end), ("residual", test.residual)):
+        if end is not None:
+            axes.plot(
+                [end.start, end.displacement],
+                [end.shear, end.shear],
+                color=colour,
+                linewidth=3.2,
+                solid_capstyle="butt",
+                zorder=3,
+            )
+            if word:
+                axes.annotate(
+                    word,
+                    (end.displacement, end.shear),
+                    textcoords="offset points",
+                    xytext=(0, 5),
+                    horizontalalignment="right",
+                    fontsize=8,
+                )
+    axes.plot(
+        test.peak.displacement,
+        test.peak.shear,
+        linestyle="none",
+        marker=_PEAK[test.peak.found_by][0],
+        markersize=7,
+        markerfacecolor="white",
+        markeredgecolor=colour,
+        markeredgewidth=1.6,
+        zorder=4,
+    )
+
+
+def _finish(axes: Axes, below: Axes | None, details: Sequence[PickedTest]) -> None:
+    what = "stress" if details[0].record.unit == "kPa" else "force"
+    for found_by in dict.fromkeys(test.peak.found_by for test in details):
+        marker, words = _PEAK[found_by]
+        axes.plot(
+            [],
+            [],
+            linestyle="none",
+            marker=marker,
+            markerfacecolor="white",
+            markeredgecolor="#000000",
+            label=words,
+        )
+    axes.plot([], [], color="#000000", linewidth=3.2, label="mean over the last part")
+    axes.set_ylabel(f"Shear {what} [{details[0].record.unit}]")
+    axes.set_ylim(bottom=0.0)
+    axes.set_xlim(left=0.0)
+    axes.grid(visible=True, color="#DDDDDD", linewidth=0.6)
+    axes.legend(
+        fontsize=8, ncols=2, loc="upper center", bbox_to_anchor=(0.5, -0.02 if below else -0.12)
+    )
+    lowest = axes if below is None else below
+    lowest.set_xlabel("Displacement of the box [mm]")
+    if below is not None:
+        below.axhline(0.0, color="#888888", linewidth=0.7)
+        below.set_ylabel("Rise of the cap [mm]")
+        below.grid(visible=True, color="#DDDDDD", linewidth=0.6)

@@ -1,0 +1,330 @@
+"""From stress-displacement records to one point a test.
+
+How the points are picked, by which thresholds, and with what bias, stands in
+``picked_points``. Forces become nominal stresses on the initial area of the specimen; the
+area correction (``area_correction``) is off by default, as in ASTM D3080-11 and
+BS 1377-7:1990 (both from memory), and where it is on divides both stresses.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Sequence
+from dataclasses import replace
+
+import numpy as np
+
+from slipmargin.strength.errors import InputError
+from slipmargin.strength.laboratory.dilatancy import critical_state, critical_state_notices
+from slipmargin.strength.laboratory.picked_points import (
+    LAST_SHARE,
+    RELATIVE_DISPLACEMENT,
+    WINDOW,
+    EndPoint,
+    PeakPoint,
+    PickedTest,
+    pick_points,
+)
+from slipmargin.strength.laboratory.readings import (
+    STATES,
+    Readings,
+    ShearTests,
+    friction_notices,
+    reduce_readings,
+)
+from slipmargin.strength.laboratory.record import Record, records_of
+from slipmargin.strength.laboratory.specimen import Specimen, load_scale
+from slipmargin.strength.notice import Notice, distinct
+
+__all__ = [
+    "EndPoint",
+    "PeakPoint",
+    "PickedTest",
+    "Record",
+    "reduce_records",
+    "reduce_tests",
+]
+
+
+def reduce_tests(
+    readings: Readings,
+    specimen: Specimen | None = None,
+    *,
+    state: str = "peak",
+    area_correction: bool = False,
+    last_share: float = LAST_SHARE,
+    window: float = WINDOW,
+) -> ShearTests:
+    """One point a test, from a table of readings or from stress-displacement records.
+
+    Which of the two the readings are they know themselves; see ``reduce_readings`` and
+    ``reduce_records``.
+    """
+    if not readings.is_record:
+        return reduce_readings(readings, specimen, state=state, area_correction=area_correction)
+    tests = reduce_records(
+        records_of(readings),
+        specimen,
+        state=state,
+        area_correction=area_correction,
+        last_share=last_share,
+        window=window,
+    )
+    return replace(tests, notices=distinct([*readings.notices, *tests.notices]))
+
+
+def reduce_records(
+    records: Iterable[Record],
+    specimen: Specimen | None = None,
+    *,
+    state: str = "peak",
+    area_correction: bool = False,
+    last_share: float = LAST_SHARE,
+    window: float = WINDOW,
+) -> ShearTests:
+    """Pick one point from the record of each test.
+
+    Parameters
+    ----------
+    records
+        One a test, all in the same unit.
+    specimen
+        Its plane and corrections. Without one forces stay forces, and a test without a peak
+        cannot be read at 10 % relative displacement.
+    state
+        One of ``STATES``.
+    area_correction
+        Divide both stresses by the share of the area that still overlaps.
+    last_share
+        Share of the travel [-] over which the end of a test is averaged, above 0 to 0.5.
+    window
+        Share of the travel [-] over which the curve is smoothed, above 0 to 0.5.
+
+    Returns
+    -------
+    ShearTests
+        With ``details``, in the same order.
+
+    Raises
+    ------
+    InputError
+        No record, records in different units, a residual asked of a single traverse, a
+        picked shear stress that is not above zero, or any refusal of ``load_scale`` and
+        ``pick_points``.
+    """
+    every = tuple(records)
+    if state not in STATES:
+        raise InputError("state", state, "allowed: " + ", ".join(STATES))
+    for name, value in (("last_share", last_share), ("window", window)):
+        if not 0.0 < value <= 0.5:
+            raise InputError(name, value, "allowed: above 0 to 0.5 of the travel")
+    units = {record.unit for record in every}
+    if len(units) != 1:
+        raise InputError("records", sorted(units), "give one or more, all in kPa or all in N")
+    if area_correction and specimen is None:
+        raise InputError("area_correction", True, "it needs the specimen's shape and width")
+    scale = load_scale(units.pop(), specimen)
+    picked = [
+        pick_points(
+            replace(
+                record,
+                shear=scale.shear(record.shear),
+                normal=scale.normal(record.normal),
+                unit=scale.unit,
+            ),
+            specimen,
+            area_correction=area_correction,
+            last_share=last_share,
+            window=window,
+        )
+        for record in every
+    ]
+    points = []
+    for test in picked:
+        point = test.point(state)
+        if point is None:
+            raise InputError(
+                "state",
+                state,
+                f"test {test.name} has one traverse; a residual strength needs the box pushed "
+                "back and sheared again (for a single traverse ask for end_of_test)",
+            )
+        scale.refuse_negative(point.shear, f"test {test.name}")
+        if point.shear <= 0.0:
+            raise InputError(
+                f"test {test.name}, shear",
+                f"{point.shear:.4g} {scale.unit} at {point.displacement:.4g} mm",
+                "allowed: above 0; look at the sign of the gauge and at the order of the rows",
+            )
+        points.append((point, test))
+    points.sort(key=lambda pair: (pair[0].normal, pair[1].name))
+    details = tuple(test for _, test in points)
+    shear = np.array([point.shear for point, _ in points])
+    rates = np.array([test.record.rate for test in details])
+    nothing = np.full(len(points), np.nan)
+    return ShearTests(
+        names=tuple(test.name for test in details),
+        normal=np.array([point.normal for point, _ in points]),
+        shear=shear,
+        low=nothing,
+        high=nothing.copy(),
+        band_std=float("nan"),
+        readings=tuple(test.record.displacement.size for test in details),
+        state=state,
+        unit=scale.unit,
+        notices=distinct(
+            [
+                *scale.notices,
+                *friction_notices(scale, shear),
+                *_area_notices(area_correction, scale.unit),
+                *_state_notices(details, state, specimen),
+                *_dilatancy_notices(details),
+            ]
+        ),
+        displacement=np.array([point.displacement for point, _ in points]),
+        rate=rates if np.any(np.isfinite(rates)) else None,
+        details=details,
+    )
+
+
+def _area_notices(area_correction: bool, unit: str) -> list[Notice]:
+    if not area_correction:
+        return []
+    return [
+        Notice.info(
+            "area-corrected",
+            f"Both stresses [{unit}] were divided by the share of the area that still overlaps "
+            "at the point; the standards ASTM D3080 and BS 1377-7 take the nominal area, which "
+            "gives a lower cohesion.",
+        )
+    ]
+
+
+def _named(
+    details: Sequence[PickedTest], chosen: Callable[[PickedTest], bool]
+) -> tuple[str, list[PickedTest]]:
+    """The tests for which something holds, as words and as a list."""
+    tests = [test for test in details if chosen(test)]
+    names = ", ".join(test.name for test in tests)
+    return ("test " if len(tests) == 1 else "tests ") + names, tests
+
+
+def _state_notices(
+    details: Sequence[PickedTest], state: str, specimen: Specimen | None
+) -> list[Notice]:
+    if state == "peak":
+        return _peak_notices(details, specimen)
+    if state == "end_of_test":
+        return _end_notices(details, specimen)
+    return _residual_notices(details)
+
+
+def _peak_notices(details: Sequence[PickedTest], specimen: Specimen | None) -> list[Notice]:
+    notices = []
+    names, tests = _named(details, lambda test: test.peak.found_by == "ten_percent")
+    if tests:
+        notices.append(
+            Notice.info(
+                "no-peak",
+                f"No peak stands out in {names}: the stress at "
+                f"{RELATIVE_DISPLACEMENT:.0%} relative displacement was taken.",
+                "ASTM D3080, definition of failure (from memory)",
+            )
+        )
+    names, tests = _named(details, lambda test: test.peak.found_by == "end")
+    if tests:
+        why = "its width is not given" if specimen is None else "the test stopped sooner"
+        notices.append(
+            Notice.caution(
+                "no-peak-before-the-end",
+                f"No peak stands out in {names}, and the stress at "
+                f"{RELATIVE_DISPLACEMENT:.0%} relative displacement cannot be read: {why}. The "
+                "mean of the last part was taken; the strength may be higher, and what follows "
+                "a peak was not seen.",
+                "ASTM D3080, definition of failure (from memory)",
+            )
+        )
+    return notices
+
+
+def _end_notices(details: Sequence[PickedTest], specimen: Specimen | None) -> list[Notice]:
+    notices = []
+    names, tests = _named(details, lambda test: test.end.trend == "falling")
+    if tests:
+        fall = max(-test.end.change for test in tests)
+        notices.append(
+            Notice.caution(
+                "still-falling",
+                f"The stress was still falling at the end of {names} (by up to {fall:.1%} over "
+                "the last part): the strength at large displacement is lower than the end of "
+                "the test.",
+            )
+        )
+    names, tests = _named(details, lambda test: test.end.trend == "rising")
+    if tests:
+        rise = max(test.end.change for test in tests)
+        notices.append(
+            Notice.caution(
+                "still-rising",
+                f"The stress was still rising at the end of {names} (by up to {rise:.1%} over "
+                "the last part): the test ended before its strength was reached, and says "
+                "nothing of what follows.",
+            )
+        )
+    if specimen is not None:
+        needed = RELATIVE_DISPLACEMENT * specimen.width
+        names, tests = _named(details, lambda test: test.end.displacement < 0.99 * needed)
+        if tests:
+            notices.append(
+                Notice.caution(
+                    "short-travel",
+                    f"The box moved less than {RELATIVE_DISPLACEMENT:.0%} of its width "
+                    f"({needed:.3g} mm) in {names}: the end of the test is not its strength at "
+                    "large displacement.",
+                    "ASTM D3080-11, sect. 9 (from memory)",
+                )
+            )
+    return notices
+
+
+def _residual_notices(details: Sequence[PickedTest]) -> list[Notice]:
+    fewest = min(len(test.traverses) for test in details)
+    notices = [
+        Notice.info(
+            "residual-from-traverses",
+            f"The residual strength is the end of the last of {fewest} or more forward traverses.",
+        )
+    ]
+    names, tests = _named(
+        details,
+        lambda test: (
+            test.residual is not None
+            and (test.residual.trend == "falling" or test.residual_change < -0.02)
+        ),
+    )
+    if tests:
+        notices.append(
+            Notice.caution(
+                "residual-still-falling",
+                f"The last traverse of {names} ended below the one before it, or was still "
+                "falling: the residual strength is lower than what was read.",
+            )
+        )
+    return notices
+
+
+def _dilatancy_notices(details: Sequence[PickedTest]) -> tuple[Notice, ...]:
+    """The cross-check, on tests that have a peak and a measured rise."""
+    usable = [
+        test
+        for test in details
+        if test.peak.found_by == "largest" and np.isfinite(test.peak.dilation_angle)
+    ]
+    if not usable:
+        return ()
+    return critical_state_notices(
+        critical_state(
+            peak_ratio=[test.peak.shear / test.peak.normal for test in usable],
+            dilation=[test.peak.dilation_angle for test in usable],
+            end_ratio=[test.end.shear / test.end.normal for test in usable],
+        )
+    )
