@@ -20,6 +20,7 @@ from typing import Any
 import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
+ROOMS = ("strength", "stability", "cli")
 BLOCK = re.compile(
     r"^`(?P<file>[\w./]+)`(?:, below `(?P<below>[^\n]+)`)?:\n\n```\w+\n(?P<text>.*?)^```$",
     re.MULTILINE | re.DOTALL,
@@ -34,7 +35,10 @@ class Followed:
     files: tuple[str, ...]
 
     def run(self, *words: str) -> subprocess.CompletedProcess[str]:
-        environment = os.environ | {"PYTHONPATH": str(self.tree), "PYTHONDONTWRITEBYTECODE": "1"}
+        environment = os.environ | {
+            "PYTHONPATH": str(self.tree / "installed"),
+            "PYTHONDONTWRITEBYTECODE": "1",
+        }
         return subprocess.run(
             [sys.executable, *words],
             cwd=self.tree,
@@ -46,7 +50,7 @@ class Followed:
         )
 
     def slipmargin(self, *words: str) -> str:
-        ran = self.run("-c", "from slipmargin.cli.main import run; run()", *words)
+        ran = self.run("-m", "slipmargin", *words)
         assert ran.returncode == 0, ran.stderr
         return ran.stdout
 
@@ -65,7 +69,7 @@ def blocks() -> list[re.Match[str]]:
 @pytest.fixture(scope="module")
 def followed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Followed]:
     tree = tmp_path_factory.mktemp("walk") / "project"
-    for room in ("strength", "stability", "cli", "tests", "scenarios"):
+    for room in (*ROOMS, "tests", "scenarios"):
         shutil.copytree(ROOT / room, tree / room, ignore=shutil.ignore_patterns("__pycache__"))
     shutil.copy(ROOT / "pyproject.toml", tree)
     files = []
@@ -73,12 +77,17 @@ def followed(tmp_path_factory: pytest.TempPathFactory) -> Iterator[Followed]:
         path = tree / block["file"]
         if block["below"] is None:
             assert not path.exists(), f"{block['file']} is there already"
+            path.parent.mkdir(exist_ok=True)
             path.write_text(block["text"], encoding="utf-8")
         else:
             lines = path.read_text(encoding="utf-8").splitlines(keepends=True)
             (place,) = (n for n, line in enumerate(lines, 1) if line.strip() == block["below"])
             path.write_text("".join([*lines[:place], block["text"], *lines[place:]]), "utf-8")
         files.append(block["file"])
+    name = tree / "installed" / "slipmargin"
+    name.mkdir(parents=True)
+    for part in (*(tree / "cli" / "program").glob("*.py"), *map(tree.joinpath, ROOMS)):
+        (name / part.name).symlink_to(part)
     yield Followed(tree, tuple(files))
     shutil.rmtree(tree)
 

@@ -105,21 +105,28 @@ def test_the_wheel_holds_every_file_of_the_rooms_and_nothing_else(installed: Ins
     with zipfile.ZipFile(installed.wheel) as archive:
         held = {name for name in archive.namelist() if ".dist-info/" not in name}
         (entry,) = (name for name in archive.namelist() if name.endswith("entry_points.txt"))
-        assert "slipmargin = cli.main:run" in archive.read(entry).decode("utf-8")
+        assert "slipmargin = slipmargin.cli.main:run" in archive.read(entry).decode("utf-8")
     files = {
         path.relative_to(ROOT).as_posix()
         for room in ROOMS
         for path in (ROOT / room).rglob("*")
         if path.is_file() and "__pycache__" not in path.parts
     }
-    assert held == files
+    assert held == {f"slipmargin/{name}".replace("cli/program/", "") for name in files}
+
+
+def test_it_takes_one_name_and_runs_beside_a_users_own_modules(installed: Installed) -> None:
+    for name in ("cli", "strength", "stability"):
+        (installed.folder / f"{name}.py").write_text("raise SystemExit(9)\n", encoding="utf-8")
+    said = installed.run("python", "-m", "slipmargin", "methods", "infinite_slope")
+    assert "Infinite slope" in said
 
 
 def test_what_is_imported_is_the_wheel_and_not_the_checkout(installed: Installed) -> None:
     program = (
-        "import sys, cli.main, cli.evaluate, stability.rotational, strength.laboratory\n"
-        f"rooms = {ROOMS!r}\n"
-        "print('\\n'.join(m.__file__ for n, m in sys.modules.items() if n.split('.')[0] in rooms))"
+        "import sys, slipmargin.cli.main, slipmargin.stability.rotational, slipmargin.strength\n"
+        "held = [m for n, m in sys.modules.items() if n.startswith('slipmargin')]\n"
+        "print('\\n'.join(m.__file__ for m in held))"
     )
     places = [Path(line) for line in installed.run("python", "-c", program).splitlines()]
     assert len(places) > 20

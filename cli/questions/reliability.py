@@ -18,7 +18,6 @@ from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario
 from slipmargin.cli.scenario.schema import ReliabilityModel
 from slipmargin.cli.words import BESIDE, CAUTION
 from slipmargin.stability import Check
-from slipmargin.stability.reliability_notices import reliability_notices
 from slipmargin.stability.uncertainty.reliability import (
     CorrelatedDoubt,
     Doubt,
@@ -29,6 +28,7 @@ from slipmargin.stability.uncertainty.reliability import (
     reliability,
     variance_indices,
 )
+from slipmargin.stability.uncertainty.reliability_notices import reliability_notices
 from slipmargin.strength import InputError, Notice
 
 __all__ = [

@@ -1,7 +1,7 @@
 """Equations of the bearing factors of a wall's base, by method and by case.
 
-What they say in text is computed in :mod:`stability.retaining_wall.bearing_factors`; the base is a strip, for
-which m = 2.
+What they say in text is computed in :mod:`stability.retaining_wall.bearing_factors`; the base
+is a strip, for which m = 2.
 """
 
 from __future__ import annotations

@@ -9,7 +9,8 @@ plane is higher than the wall by its distance from the back edge of the top time
 ``coulomb``: the back face (its tallest straight part, extended to the level of the base) at
 the wall friction angle; soil on a heel behind that line is not counted. The thrust is
 that of the earth pressure check, or of a trial wedge where that presses harder, and never less
-than the minimum earth pressure where the fill has cohesion: see :mod:`stability.retaining_wall.thrust`.
+than the minimum earth pressure where the fill has cohesion: see
+:mod:`stability.retaining_wall.thrust`.
 
 Surcharge adds to the thrust and presses on nothing. Soil on the toe presses on nothing and
 counts only as overburden in bearing. Water behind acts in full on the plane and as uplift

@@ -2,8 +2,9 @@
 
 Approximate, and for a first look: one family of surfaces, log-spirals that pass below the
 wall, leave the ground at its toe or in front of it and come up behind its heel
-(:mod:`stability.retaining_wall.overall_mechanism`). A slope of the backfill alone would say nothing: without
-cohesion a steep face has no stability of its own, and it is the wall that holds it.
+(:mod:`stability.retaining_wall.overall_mechanism`). A slope of the backfill alone would say
+nothing: without cohesion a steep face has no stability of its own, and it is the wall that
+holds it.
 
 Strength reduction: c′ and tan φ′ of both soils are divided by the same F, and F is the
 smallest for which some rotation is in balance. As an upper bound it lies above the exact

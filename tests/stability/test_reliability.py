@@ -14,7 +14,6 @@ from scipy import stats
 from scipy.stats import norm
 
 from slipmargin.stability import InfiniteSlope, PlanarWedge, Rotational, Soil
-from slipmargin.stability.reliability_notices import reliability_notices
 from slipmargin.stability.uncertainty.reliability import (
     FactorDoubt,
     FieldDoubt,
@@ -24,6 +23,7 @@ from slipmargin.stability.uncertainty.reliability import (
     second_moment,
     variance_indices,
 )
+from slipmargin.stability.uncertainty.reliability_notices import reliability_notices
 from slipmargin.stability.uncertainty.sweep import with_soil_field
 from slipmargin.strength import InputError, ShearTests, Strength, fit_envelope, fit_line
 from slipmargin.strength.envelope.joint import JointStrength
