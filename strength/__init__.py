@@ -1,16 +1,11 @@
 """From shear readings to an effective strength with its uncertainty."""
 
-from slipmargin.strength.envelope.diagnostics import Diagnosis, diagnose
-from slipmargin.strength.envelope.fit import (
-    ENVELOPES,
-    INTERCEPTS,
-    EnvelopeFit,
-    Interval,
-    fit_envelope,
-)
+from slipmargin.strength.envelope.diagnosis import Diagnosis
+from slipmargin.strength.envelope.diagnostics import diagnose
+from slipmargin.strength.envelope.fit import ENVELOPES, INTERCEPTS, fit_envelope
+from slipmargin.strength.envelope.fitted import EnvelopeFit, Interval
 from slipmargin.strength.envelope.interpretation import Interpretation, interpretations
 from slipmargin.strength.envelope.joint import JointStrength
-from slipmargin.strength.envelope.line import Line, fit_line
 from slipmargin.strength.envelope.power_curve import PowerCurve
 from slipmargin.strength.envelope.stated_strength import stated_against_fit
 from slipmargin.strength.envelope.strength import Strength
@@ -22,10 +17,12 @@ from slipmargin.strength.from_laboratory import (
     strength_from_readings,
 )
 from slipmargin.strength.laboratory.drainage import drainage_notices
-from slipmargin.strength.laboratory.readings import STATES, Readings, ShearTests, reduce_readings
+from slipmargin.strength.laboratory.readings import STATES, Readings
 from slipmargin.strength.laboratory.readings_csv import read_readings
+from slipmargin.strength.laboratory.shear_tests import ShearTests, reduce_readings
 from slipmargin.strength.laboratory.specimen import Specimen
 from slipmargin.strength.laboratory.stress_displacement import reduce_records, reduce_tests
+from slipmargin.strength.line import Line, fit_line
 from slipmargin.strength.notice import Notice, Severity, distinct
 from slipmargin.strength.pair import Numeric, Pair
 

@@ -12,12 +12,13 @@ from dataclasses import dataclass
 
 from numpy.typing import ArrayLike
 
-from slipmargin.strength.envelope.diagnostics import Diagnosis, diagnose
-from slipmargin.strength.envelope.fit import EnvelopeFit, fit_envelope
+from slipmargin.strength.envelope.diagnosis import Diagnosis
+from slipmargin.strength.envelope.diagnostics import diagnose
+from slipmargin.strength.envelope.fit import fit_envelope
+from slipmargin.strength.envelope.fitted import EnvelopeFit, fit_table
 from slipmargin.strength.envelope.interpretation import Interpretation, interpretations
 from slipmargin.strength.envelope.stated_strength import StatedAgainstFit, stated_against_fit
 from slipmargin.strength.envelope.strength import Strength
-from slipmargin.strength.envelope.table import fit_table
 from slipmargin.strength.laboratory.drainage import drainage_notices
 from slipmargin.strength.laboratory.readings import Readings
 from slipmargin.strength.laboratory.specimen import Specimen

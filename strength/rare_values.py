@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from slipmargin.strength.notice import Notice
 
 if TYPE_CHECKING:
-    from slipmargin.strength.envelope.fit import EnvelopeFit
+    from slipmargin.strength.envelope.fitted import EnvelopeFit
     from slipmargin.strength.laboratory.specimen import Specimen
 
 __all__ = [

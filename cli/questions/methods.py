@@ -16,7 +16,7 @@ __all__ = ["METHODS", "method_text"]
 
 _FIT = (
     "slipmargin.strength.envelope.fit",
-    "slipmargin.strength.envelope.line",
+    "slipmargin.strength.line",
     "slipmargin.strength.envelope.cautious",
     "slipmargin.strength.envelope.power_curve",
 )

@@ -12,8 +12,8 @@ from slipmargin.cli.verification.shear_tests import tests_from_forces
 from slipmargin.strength import Readings, Specimen, fit_envelope, fit_line, reduce_readings
 from slipmargin.strength.envelope.cautious import cautious_line
 from slipmargin.strength.envelope.diagnostics import theil_sen
-from slipmargin.strength.envelope.line import student_t
 from slipmargin.strength.envelope.power_curve import fit_power_curve
+from slipmargin.strength.line import student_t
 from slipmargin.strength.quantities import unit_factor
 
 __all__ = ["METHODS"]

@@ -21,7 +21,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from slipmargin.strength.envelope.line import Line, student_t
+from slipmargin.strength.line import Line, student_t
 
 __all__ = ["cautious_line"]
 

@@ -21,9 +21,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from slipmargin.strength.envelope.line import fit_line
 from slipmargin.strength.envelope.power_curve import fit_power_curve
 from slipmargin.strength.errors import InputError
+from slipmargin.strength.line import fit_line
 
 __all__ = ["EnvelopeComparison", "compare_envelopes"]
 

@@ -8,13 +8,13 @@ from typing import TYPE_CHECKING
 import numpy as np
 from scipy.special import chdtri
 
-from slipmargin.strength.envelope.line import student_t
 from slipmargin.strength.laboratory.soil_class import COHESION_SOURCE, FRICTION_SOURCE, SoilClass
+from slipmargin.strength.line import student_t
 from slipmargin.strength.notice import Notice, distinct
 
 if TYPE_CHECKING:
-    from slipmargin.strength.envelope.diagnostics import Diagnosis, Influence
-    from slipmargin.strength.envelope.fit import EnvelopeFit
+    from slipmargin.strength.envelope.diagnosis import Diagnosis, Influence
+    from slipmargin.strength.envelope.fitted import EnvelopeFit
 
 __all__ = ["ANGLE_SHIFT", "STRESS_SPREAD", "diagnostic_notices"]
 

@@ -18,86 +18,22 @@ project's own are conventions, not findings.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 from scipy.special import stdtr
 
-from slipmargin.strength.envelope.comparison import EnvelopeComparison, compare_envelopes
+from slipmargin.strength.envelope.comparison import compare_envelopes
+from slipmargin.strength.envelope.diagnosis import Curvature, Diagnosis, Influence
 from slipmargin.strength.envelope.diagnostic_notices import diagnostic_notices
-from slipmargin.strength.envelope.fit import EnvelopeFit
-from slipmargin.strength.envelope.line import Line, fit_line
+from slipmargin.strength.envelope.fitted import EnvelopeFit
 from slipmargin.strength.laboratory.soil_class import soil_class as published_class
-from slipmargin.strength.notice import Notice
+from slipmargin.strength.line import Line, fit_line
 from slipmargin.strength.pair import Pair
 
 __all__ = ["Curvature", "Diagnosis", "Influence", "diagnose", "theil_sen"]
 
 Floats = NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Influence:
-    """One test and its hold on the line.
-
-    Parameters
-    ----------
-    name, normal, shear
-        The test and its point [unit of the tests].
-    residual
-        Its shear stress less that of the line.
-    leverage
-        Its share in the line's height at its own stress, 0 to 1.
-    deleted_residual
-        Residual in standard deviations of the other tests' scatter; ``None`` without a
-        degree of freedom to spare.
-    without
-        The pair fitted to the other tests under the same rule for the intercept; ``None``
-        where they give none.
-    """
-
-    name: str
-    normal: float
-    shear: float
-    residual: float
-    leverage: float
-    deleted_residual: float | None
-    without: Pair | None
-
-
-@dataclass(frozen=True, slots=True)
-class Curvature:
-    """A quadratic term added to the line: its size [1/unit of the tests], t and p-value."""
-
-    quadratic: float
-    t: float
-    probability: float
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Diagnosis:
-    """What the tests say about the line that was fitted to them.
-
-    Parameters
-    ----------
-    influences
-        One row a test, in order of normal stress.
-    curvature
-        ``None`` without a degree of freedom to spare.
-    robust
-        Theil-Sen pair; ``None`` where its slope is not above zero.
-    comparison
-        The line beside a power curve.
-    notices
-        What follows from it.
-    """
-
-    influences: tuple[Influence, ...]
-    curvature: Curvature | None
-    robust: Pair | None
-    comparison: EnvelopeComparison
-    notices: tuple[Notice, ...]
 
 
 def diagnose(fit: EnvelopeFit, soil_class: str | None = None) -> Diagnosis:

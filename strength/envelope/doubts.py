@@ -3,31 +3,15 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
 
 import numpy as np
 
-from slipmargin.strength.envelope.line import fit_line, student_t
+from slipmargin.strength.envelope.fitted import EnvelopeFit
+from slipmargin.strength.line import fit_line, student_t
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.rare_values import rare_fit
 
-if TYPE_CHECKING:
-    from slipmargin.strength.envelope.fit import EnvelopeFit
-
-__all__ = ["TRAVELLING", "fit_doubts"]
-
-TRAVELLING = frozenset(
-    {
-        "two-tests",
-        "one-test",
-        "few-tests",
-        "tested-range-unknown",
-        "curved-envelope-used",
-        "power-exponent-above-one",
-        "rare-value",
-    }
-)
-"""Notices of the fit that follow its strength into every check."""
+__all__ = ["fit_doubts"]
 
 
 def fit_doubts(fit: EnvelopeFit, cohesionless: bool) -> list[Notice]:

@@ -13,10 +13,12 @@ import math
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-from slipmargin.strength.envelope.fit import EnvelopeFit, fit_envelope
+from slipmargin.strength.envelope.fit import fit_envelope
+from slipmargin.strength.envelope.fitted import EnvelopeFit
 from slipmargin.strength.envelope.strength import Strength
 from slipmargin.strength.errors import InputError
-from slipmargin.strength.laboratory.readings import STATES, Readings, ShearTests
+from slipmargin.strength.laboratory.readings import STATES, Readings
+from slipmargin.strength.laboratory.shear_tests import ShearTests
 from slipmargin.strength.laboratory.specimen import Specimen
 from slipmargin.strength.laboratory.stress_displacement import reduce_tests
 from slipmargin.strength.pair import Pair

@@ -24,7 +24,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtri, fdtri, ndtri, stdtr
 
-from slipmargin.strength.envelope.fit import EnvelopeFit
+from slipmargin.strength.envelope.fitted import EnvelopeFit
 from slipmargin.strength.errors import InputError
 
 __all__ = ["JointStrength"]

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.strength.envelope.fit import EnvelopeFit
+from slipmargin.strength.envelope.fitted import EnvelopeFit
 from slipmargin.strength.envelope.interpretation import Interpretation
 from slipmargin.strength.pair import Pair
 

@@ -29,8 +29,8 @@ import numpy as np
 import scipy  # its submodules load on first use, which keeps start-up light
 from numpy.typing import ArrayLike, NDArray
 
-from slipmargin.strength.envelope.line import student_t
 from slipmargin.strength.errors import InputError
+from slipmargin.strength.line import student_t
 from slipmargin.strength.pair import Numeric, Pair
 
 __all__ = ["ATMOSPHERIC_PRESSURE", "PowerCurve", "fit_power_curve"]

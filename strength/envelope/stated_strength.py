@@ -17,9 +17,9 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import fdtrc, stdtr
 
-from slipmargin.strength.envelope.fit import EnvelopeFit
-from slipmargin.strength.envelope.line import Line, fit_line
+from slipmargin.strength.envelope.fitted import EnvelopeFit
 from slipmargin.strength.errors import InputError
+from slipmargin.strength.line import Line, fit_line
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.pair import Pair
 

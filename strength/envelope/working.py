@@ -14,8 +14,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from slipmargin.strength.envelope.fit import EnvelopeFit
-from slipmargin.strength.envelope.line import Line, student_t
+from slipmargin.strength.envelope.fitted import EnvelopeFit
+from slipmargin.strength.line import Line, student_t
 from slipmargin.strength.working import Step, digits, put_numbers_in
 
 __all__ = ["fit_steps"]

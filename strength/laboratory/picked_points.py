@@ -34,12 +34,12 @@ from typing import Literal
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.strength.envelope.line import fit_line, student_t
 from slipmargin.strength.laboratory.area_correction import area_factor
 from slipmargin.strength.laboratory.dilatancy import dilation_angle
 from slipmargin.strength.laboratory.local_quadratic import FEWEST_ROWS, local_quadratic, noise_about
 from slipmargin.strength.laboratory.record import Record, Traverse, forward_traverses
 from slipmargin.strength.laboratory.specimen import Specimen
+from slipmargin.strength.line import fit_line, student_t
 
 __all__ = [
     "LAST_SHARE",

@@ -24,14 +24,9 @@ from slipmargin.strength.laboratory.picked_points import (
     PickedTest,
     pick_points,
 )
-from slipmargin.strength.laboratory.readings import (
-    STATES,
-    Readings,
-    ShearTests,
-    friction_notices,
-    reduce_readings,
-)
+from slipmargin.strength.laboratory.readings import STATES, Readings
 from slipmargin.strength.laboratory.record import Record, records_of
+from slipmargin.strength.laboratory.shear_tests import ShearTests, friction_notices, reduce_readings
 from slipmargin.strength.laboratory.specimen import Specimen, load_scale
 from slipmargin.strength.notice import Notice, distinct
 

@@ -30,10 +30,11 @@ import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from slipmargin.strength.envelope.cautious import cautious_line
-from slipmargin.strength.envelope.fit import INTERCEPTS, Interval
-from slipmargin.strength.envelope.line import Line, fit_line, student_t
+from slipmargin.strength.envelope.fit import INTERCEPTS
+from slipmargin.strength.envelope.fitted import Interval
 from slipmargin.strength.envelope.strength import Strength, chosen_strength
 from slipmargin.strength.errors import InputError
+from slipmargin.strength.line import Line, fit_line, student_t
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.pair import Pair
 

@@ -72,9 +72,9 @@ def test_an_unknown_kind_is_a_usage_error(slipmargin: Any) -> None:
 
 # A kernel that is off by a little: the field or the place of its answer, and by which share.
 ALTERED = [
-    ("strength", "slipmargin.strength.envelope.line", "fit_line", "slope", 1.001),
-    ("strength", "slipmargin.strength.envelope.line", "fit_line", "residual_variance", 1.002),
-    ("strength", "slipmargin.strength.envelope.line", "student_t", None, 1.002),
+    ("strength", "slipmargin.strength.line", "fit_line", "slope", 1.001),
+    ("strength", "slipmargin.strength.line", "fit_line", "residual_variance", 1.002),
+    ("strength", "slipmargin.strength.line", "student_t", None, 1.002),
     ("strength", "slipmargin.strength.envelope.cautious", "cautious_line", 1, 0.99),
     (
         "strength",
@@ -422,5 +422,5 @@ def test_a_kernel_that_raises_fails_its_rows_and_leaves_the_others(
 
 def test_the_command_alone_loads_the_check_values() -> None:
     """Other commands start without them."""
-    code = "import sys, cli.main; sys.exit('cli.verification' in sys.modules)"
+    code = "import sys, slipmargin.cli.main; sys.exit('slipmargin.cli.verification' in sys.modules)"
     assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0

@@ -601,7 +601,7 @@ def test_a_case_of_several_and_an_unknown_check_are_refused_in_words() -> None:
 
 def test_loading_the_drawings_loads_no_plotting_library() -> None:
     code = (
-        "import sys, stability.section_plot\n"
+        "import sys, slipmargin.stability.drawing.section\n"
         "sys.exit(', '.join(sorted({'matplotlib'} & set(sys.modules))) or 0)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)

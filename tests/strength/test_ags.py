@@ -177,7 +177,7 @@ def test_a_huge_file_is_refused_before_it_is_read(tmp_path: Path) -> None:
 def test_the_library_waits_until_a_file_is_read() -> None:
     import subprocess
 
-    code = "import sys, strength, strength.ags; print('python_ags4' in sys.modules)"
+    code = "import sys, slipmargin.strength.laboratory.ags; print('python_ags4' in sys.modules)"
     run = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
     assert run.stdout.strip() == "False"
 

@@ -14,7 +14,8 @@ from statsmodels.stats.outliers_influence import OLSInfluence
 
 from slipmargin.cli.verification.rows import published_rows
 from slipmargin.strength import InputError, ShearTests, fit_envelope
-from slipmargin.strength.envelope.diagnostics import Diagnosis, diagnose, theil_sen
+from slipmargin.strength.envelope.diagnosis import Diagnosis
+from slipmargin.strength.envelope.diagnostics import diagnose, theil_sen
 from slipmargin.strength.laboratory.soil_class import soil_class
 
 Build = Callable[..., ShearTests]

@@ -25,8 +25,8 @@ from slipmargin.strength import (
     read_readings,
     reduce_readings,
 )
-from slipmargin.strength.envelope.line import student_t
-from slipmargin.strength.laboratory.readings import repeat_std
+from slipmargin.strength.laboratory.shear_tests import repeat_std
+from slipmargin.strength.line import student_t
 
 Build = Callable[..., ShearTests]
 

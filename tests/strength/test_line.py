@@ -16,7 +16,7 @@ from scipy.special import fdtri
 
 from slipmargin.strength import fit_line
 from slipmargin.strength.envelope.cautious import cautious_line
-from slipmargin.strength.envelope.line import student_t
+from slipmargin.strength.line import student_t
 
 
 @pytest.mark.parametrize("intercept", [True, False])

@@ -119,7 +119,8 @@ def test_the_same_fit_gives_the_same_picture_byte_for_byte(shear_tests: Build) -
 
 def test_starting_up_loads_neither_plots_nor_heavy_statistics() -> None:
     code = (
-        "import sys, strength, strength.plot, strength.diagnostics, strength.interpretation\n"
+        "import sys\n"
+        "from slipmargin.strength.envelope import diagnostics, interpretation, plot\n"
         "heavy = {'matplotlib', 'scipy.stats', 'scipy.optimize', 'pandas'} & set(sys.modules)\n"
         "sys.exit(', '.join(sorted(heavy)) or 0)"
     )

@@ -17,8 +17,8 @@ from scipy.optimize import curve_fit
 
 from slipmargin.strength import InputError, ShearTests, Strength, fit_envelope
 from slipmargin.strength.envelope.comparison import compare_envelopes
-from slipmargin.strength.envelope.line import student_t
 from slipmargin.strength.envelope.power_curve import PowerCurve, fit_power_curve
+from slipmargin.strength.line import student_t
 
 Build = Callable[..., ShearTests]
 

@@ -1,0 +1,297 @@
+"""A fitted envelope: the line or curve, what is known of it, and the strength it gives."""
+
+from __future__ import annotations
+
+import math
+from dataclasses import dataclass
+from typing import TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.strength.envelope.power_curve import PowerCurve
+from slipmargin.strength.envelope.strength import Strength, chosen_strength
+from slipmargin.strength.errors import InputError
+from slipmargin.strength.laboratory.shear_tests import ShearTests
+from slipmargin.strength.line import Line, student_t
+from slipmargin.strength.notice import Notice
+from slipmargin.strength.pair import Numeric, Pair
+from slipmargin.strength.short_table import ShortTable, shown
+
+__all__ = ["CurveParameter", "EnvelopeFit", "Interval", "fit_table"]
+
+Floats = NDArray[np.float64]
+_Form = TypeVar("_Form", Pair, PowerCurve)
+
+TRAVELLING = frozenset(
+    {
+        "two-tests",
+        "one-test",
+        "few-tests",
+        "tested-range-unknown",
+        "curved-envelope-used",
+        "power-exponent-above-one",
+        "rare-value",
+    }
+)
+"""Notices of the fit that follow its strength into every check."""
+
+
+@dataclass(frozen=True, slots=True)
+class Interval:
+    """Two-sided limits at one confidence; cohesion is ``None`` where it was not fitted."""
+
+    confidence: float
+    cohesion: tuple[float, float] | None
+    friction_angle: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class CurveParameter:
+    """One parameter of a power curve [-]; ``None`` for what the tests cannot tell."""
+
+    name: str
+    best_fit: float
+    standard_error: float | None
+    limits: tuple[float, float] | None
+    cautious: float | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EnvelopeFit:
+    """An envelope and what is known of its doubt.
+
+    All figures are of the straight line, except ``curve`` and ``cautious_curve``.
+
+    Parameters
+    ----------
+    tests
+        The points it was fitted to.
+    intercept
+        How the intercept was treated; ``through_origin`` tells what came of it.
+    line, error_line
+        The line reported, and the line that errors, limits and cautious value belong to:
+        another one only where a free intercept below zero was put to zero.
+    best_fit, cautious
+        Pairs; ``cautious`` is ``None`` where the tests cannot give one.
+    standard_error_cohesion, standard_error_tan, correlation
+        Of ``error_line``; ``None`` where the tests cannot tell.
+    interval
+        Two-sided Student-t limits, or ``None``.
+    residual_std
+        Of the points about ``error_line`` [unit of the tests], ``None`` without scatter.
+    error_std
+        Standard deviation the errors rest on: the largest of that of the residuals, of the
+        reading bands, and of the means of repeated readings.
+    envelope, curve, cautious_curve
+        ``line`` or ``power``, and the power curves; ``None`` for a line, and the cautious
+        one where the tests cannot give it.
+    """
+
+    tests: ShearTests
+    intercept: str
+    confidence: float
+    through_origin: bool
+    line: Line
+    error_line: Line
+    best_fit: Pair
+    cautious: Pair | None
+    standard_error_cohesion: float | None
+    standard_error_tan: float | None
+    correlation: float | None
+    interval: Interval | None
+    residual_std: float | None
+    error_std: float | None
+    r_squared: float
+    notices: tuple[Notice, ...]
+    envelope: str = "line"
+    curve: PowerCurve | None = None
+    cautious_curve: PowerCurve | None = None
+
+    @property
+    def cohesion_assumed(self) -> bool:
+        """Whether c′ = 0 was stated beforehand and not found."""
+        return self.intercept == "zero"
+
+    @property
+    def origin_words(self) -> str:
+        """How the line came to start at the origin, to follow other words; empty if not."""
+        if self.cohesion_assumed:
+            return ", c′ = 0 assumed"
+        return ", line through the origin" if self.through_origin else ""
+
+    @property
+    def degrees_of_freedom(self) -> int:
+        """Tests less the number of parameters of ``error_line``."""
+        return self.error_line.degrees_of_freedom
+
+    @property
+    def normal_range(self) -> tuple[float, float]:
+        """Lowest and highest normal stress tested [unit of the tests]."""
+        return float(self.tests.normal.min()), float(self.tests.normal.max())
+
+    @property
+    def curve_parameters(self) -> tuple[CurveParameter, ...]:
+        """What is known of A and n of a power curve; nothing of a line."""
+        curve, cautious = self.curve, self.cautious_curve
+        if curve is None:
+            return ()
+        errors, limits = curve.standard_errors, curve.parameter_limits(self.confidence)
+        return tuple(
+            CurveParameter(
+                name,
+                float(getattr(curve, field)),
+                None if errors is None else errors[i],
+                None if limits is None else limits[i],
+                None if cautious is None else float(getattr(cautious, field)),
+            )
+            for i, (name, field) in enumerate(
+                (("coefficient A", "coefficient"), ("exponent n", "exponent"))
+            )
+        )
+
+    def residual(self, test: int) -> float:
+        """How far a test lies above the envelope, line or curve [unit of the tests]."""
+        if self.curve is None:
+            return float(self.line.residuals[test])
+        at = float(self.tests.normal[test])
+        return float(self.tests.shear[test] - self.curve.shear_strength(at))
+
+    def mean_limits(self, normal_stress: Numeric) -> tuple[Numeric, Numeric] | None:
+        """Two-sided limits of the mean line at a normal stress [unit of the tests].
+
+        They are those of ``error_line``; ``None`` where the tests cannot tell.
+        """
+        if self.error_std is None:
+            return None
+        t = student_t((1.0 + self.confidence) / 2.0, self.degrees_of_freedom)
+        margin = t * self.error_line.standard_error(normal_stress, self.error_std**2)
+        height = self.error_line.value(normal_stress)
+        return height - margin, height + margin
+
+    def strength(self, value: str = "best_fit") -> Strength:
+        """The strength a check may use, along the line or the curve as it was asked for.
+
+        Parameters
+        ----------
+        value
+            ``best_fit`` or ``cautious``.
+
+        Raises
+        ------
+        InputError
+            A cautious value the tests cannot give, a negative cohesion, or an intercept
+            that is only known as a force.
+        """
+        return chosen_strength(self._strength, value)
+
+    def _strength(self, value: str) -> Strength:
+        caveats = tuple(n for n in self.notices if n.code in TRAVELLING)
+        if self.curve is not None:
+            return Strength.from_curve(
+                self._chosen(value, self.curve, self.cautious_curve), caveats
+            )
+        pair = self._chosen(value, self.best_fit, self.cautious)
+        if self.tests.unit == "N" and pair.cohesion != 0.0:
+            raise InputError(
+                "specimen",
+                "none",
+                "the readings are forces, and a cohesion in kPa needs the specimen's width or "
+                'diameter (or set intercept = "zero")',
+            )
+        if pair.cohesion < 0.0:
+            raise InputError(
+                "intercept",
+                "free",
+                f"it gives a negative cohesion, {pair.cohesion:.2f} kPa, which no check accepts; "
+                "use non_negative or zero",
+            )
+        return Strength(
+            cohesion=pair.cohesion,
+            friction_angle=pair.friction_angle,
+            tested_range=self.normal_range if self.tests.unit == "kPa" else None,
+            caveats=caveats,
+        )
+
+    def __repr__(self) -> str:
+        return fit_table(self, self.notices).text()
+
+    def _repr_html_(self) -> str:
+        """The line, its doubt and the notices, for a notebook."""
+        return fit_table(self, self.notices).html()
+
+    def _chosen(self, value: str, best_fit: _Form, cautious: _Form | None) -> _Form:
+        if value == "best_fit":
+            return best_fit
+        if value != "cautious":
+            raise InputError("value", value, "allowed: best_fit, cautious")
+        if cautious is None:
+            raise InputError(
+                "value",
+                "cautious",
+                f"{len(self.tests.names)} tests do not give a usable lower limit; use best_fit "
+                "or add tests",
+            )
+        return cautious
+
+
+def fit_table(fit: EnvelopeFit, notices: tuple[Notice, ...]) -> ShortTable:
+    """The line and its doubt, with the notices that go with it."""
+    unit, best, cautious = fit.tests.unit, fit.best_fit, fit.cautious
+    count = len(fit.tests.names)
+    of_cohesion = of_angle = "-"
+    if fit.interval is not None:
+        of_angle = _limits(fit.interval.friction_angle, "deg")
+        if fit.interval.cohesion is not None:
+            of_cohesion = _limits(fit.interval.cohesion, unit)
+    if fit.cohesion_assumed:
+        of_cohesion = "assumed"
+    return ShortTable(
+        title=f"Strength {'curve and ' if fit.curve else ''}line from {count} "
+        + f"test{'' if count == 1 else 's'}, "
+        + fit.tests.state.replace("_", " ")
+        + fit.origin_words,
+        header=("", "best fit", "std. error", f"{fit.confidence:.0%} limits", "cautious", "unit"),
+        rows=[
+            *(
+                (
+                    one.name,
+                    shown(one.best_fit),
+                    shown(one.standard_error),
+                    "-" if one.limits is None else _limits(one.limits, ""),
+                    shown(one.cautious),
+                    "",
+                )
+                for one in fit.curve_parameters
+            ),
+            (
+                "cohesion c′" if unit == "kPa" else "intercept",
+                shown(best.cohesion, unit),
+                shown(fit.standard_error_cohesion, unit),
+                of_cohesion,
+                shown(None if cautious is None else cautious.cohesion, unit),
+                unit,
+            ),
+            (
+                "friction angle φ′",
+                shown(best.friction_angle, "deg"),
+                "-",
+                of_angle,
+                shown(None if cautious is None else cautious.friction_angle, "deg"),
+                "deg",
+            ),
+            (
+                "tan φ′",
+                shown(math.tan(math.radians(float(best.friction_angle)))),
+                shown(fit.standard_error_tan),
+                "-",
+                "-",
+                "",
+            ),
+        ],
+        notices=notices,
+    )
+
+
+def _limits(limits: tuple[float, float], unit: str) -> str:
+    return f"{shown(limits[0], unit)} to {shown(limits[1], unit)}"

@@ -1,0 +1,318 @@
+"""Readings reduced to one point a test.
+
+Repeated readings of a test are averaged. A gauge that bounced gives a band; the reading is
+the value given, or the middle of its band. Forces become nominal stresses on the initial
+area of the specimen, or, where asked for, stresses on the area that still overlaps.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from typing import Literal
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from slipmargin.strength.errors import InputError
+from slipmargin.strength.laboratory.area_correction import area_factor
+from slipmargin.strength.laboratory.number_column import known_unit, number_column, word_column
+from slipmargin.strength.laboratory.picked_points import PickedTest
+from slipmargin.strength.laboratory.readings import RECORD_ROWS, STATES, Readings
+from slipmargin.strength.laboratory.specimen import LoadScale, Specimen, load_scale
+from slipmargin.strength.notice import Notice
+
+__all__ = ["ShearTests", "friction_notices", "reduce_readings", "repeat_std"]
+
+Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class ShearTests:
+    """One point a test, ready to be fitted.
+
+    Parameters
+    ----------
+    names
+        Identifiers, in order of normal stress.
+    normal, shear
+        Effective normal and shear stress [kPa], or force [N] where no area is known.
+    low, high
+        Mean band of the readings of each test; nan without one.
+    band_std
+        Root-mean-square standard deviation of the reading bands, each taken as uniform
+        (half-width / √3); nan without a band.
+    repeat_std
+        Root-mean-square standard deviation of the points that the spread of repeated
+        readings gives (see the function of that name); nan without repeats.
+    readings
+        Number of readings of each test.
+    state, unit
+        Which point of the tests, and ``kPa`` or ``N``.
+    displacement, rate
+        Displacement at the point [mm] and rate of displacement [mm/min]; nan where not
+        known, ``None`` where none is.
+    repeated_normal, repeated_shear
+        Every reading of the tests that were read more than once, in the unit of the points;
+        ``None`` where none was.
+    details
+        How each point was picked from its stress-displacement record; empty without one.
+
+    Raises
+    ------
+    InputError
+        A unit or state that is not known, columns of unequal length, a stress that is not
+        finite, a normal stress below zero.
+    """
+
+    names: tuple[str, ...]
+    normal: Floats
+    shear: Floats
+    low: Floats
+    high: Floats
+    band_std: float
+    readings: tuple[int, ...]
+    state: str = "peak"
+    unit: Literal["kPa", "N"] = "kPa"
+    notices: tuple[Notice, ...] = ()
+    displacement: Floats | None = None
+    rate: Floats | None = None
+    details: tuple[PickedTest, ...] = ()
+    repeat_std: float = float("nan")
+    repeated_normal: Floats | None = None
+    repeated_shear: Floats | None = None
+
+    def __post_init__(self) -> None:
+        known_unit(self.unit)
+        count = len(self.names)
+        word_column("state", (self.state,), 1, STATES)
+        columns = {
+            "normal": number_column("normal", self.normal, count, least=0.0),
+            "shear": number_column("shear", self.shear, count),
+            "low": number_column("low", self.low, count, blank=True),
+            "high": number_column("high", self.high, count, blank=True),
+        }
+        number_column("readings", self.readings, count, least=1.0)
+        number_column(
+            "band_std, repeat_std", [self.band_std, self.repeat_std], 2, least=0.0, blank=True
+        )
+        for name in ("displacement", "rate"):
+            if (values := getattr(self, name)) is not None:
+                columns[name] = number_column(name, values, count, blank=True)
+        for name, column in columns.items():
+            object.__setattr__(self, name, column)
+
+    @property
+    def least_std(self) -> float:
+        """Standard deviation the points have at least, from bands and repeats; nan without."""
+        return float(np.fmax(self.band_std, self.repeat_std))
+
+
+def repeat_std(groups: Sequence[ArrayLike]) -> float:
+    """Standard deviation of the points of tests that their repeated readings give.
+
+    The variance of one reading is pooled over the tests, s² = Σ Σ (τ - mean)² / Σ (m - 1) with
+    m readings a test. A mean of m has the variance s² / m; the root of the mean over all tests
+    is what stands beside the scatter about a line with equal weights. A test read once has the
+    spread of one reading.
+
+    Parameters
+    ----------
+    groups
+        Readings of each test.
+
+    Returns
+    -------
+    float
+        In the unit of the readings; nan where no test was read twice.
+
+    Source: the pooled variance of any text on the analysis of variance.
+
+    Examples
+    --------
+    Two tests, each read twice, 20 kPa apart:
+
+    >>> from slipmargin.strength.laboratory.readings import repeat_std
+    >>> round(repeat_std([[30.0, 50.0], [80.0, 100.0]]), 9)
+    10.0
+    """
+    tests = [np.asarray(one, dtype=float) for one in groups]
+    spare = sum(one.size - 1 for one in tests)
+    if not spare:
+        return float("nan")
+    pooled = sum(float(np.sum((one - one.mean()) ** 2)) for one in tests) / spare
+    return float(np.sqrt(pooled * np.mean([1.0 / one.size for one in tests])))
+
+
+def reduce_readings(
+    readings: Readings,
+    specimen: Specimen | None = None,
+    *,
+    state: str = "peak",
+    area_correction: bool = False,
+) -> ShearTests:
+    """Average the readings of each test and bring forces to stresses.
+
+    Parameters
+    ----------
+    readings
+        A table of readings; stress-displacement records go through ``reduce_tests``.
+    specimen
+        Its plane and corrections. Without one forces stay forces.
+    state
+        One of ``STATES``.
+    area_correction
+        Divide both stresses by the share of the area that still overlaps. Off by default,
+        as in ASTM D3080 and BS 1377-7.
+
+    Raises
+    ------
+    InputError
+        A state of which the table has no reading; forces added to or subtracted from
+        readings that are already stresses; a correction that leaves a negative reading; a
+        correction of the area without specimen or displacement; rows that look like the
+        start of a stress-displacement record.
+
+    Examples
+    --------
+    Two readings of test B, in newtons on a plane of 60 mm by 60 mm:
+
+    >>> import numpy as np
+    >>> from slipmargin.strength import Readings, Specimen, reduce_readings
+    >>> unknown = np.full(3, np.nan)
+    >>> readings = Readings(
+    ...     test=("A", "B", "B"),
+    ...     state=("peak",) * 3,
+    ...     normal=np.array([90.0, 180.0, 180.0]),
+    ...     shear=np.array([72.0, 126.0, 130.0]),
+    ...     low=unknown,
+    ...     high=unknown,
+    ...     unit="N",
+    ... )
+    >>> tests = reduce_readings(readings, Specimen(shape="square", width=60.0))
+    >>> tests.normal.round(1).tolist()
+    [25.0, 50.0]
+    >>> tests.shear.round(1).tolist()
+    [20.0, 35.6]
+    """
+    if state not in STATES:
+        raise InputError("state", state, "allowed: " + ", ".join(STATES))
+    if readings.is_record:
+        raise InputError(
+            "readings",
+            "a stress-displacement record",
+            "its points are picked from the curve, not averaged: use reduce_tests",
+        )
+    chosen = [index for index, word in enumerate(readings.state) if word == state]
+    if not chosen:
+        present = ", ".join(sorted(set(readings.state)))
+        raise InputError("state", state, f"the readings hold: {present}")
+    scale = load_scale(readings.unit, specimen)
+    moved = _optional(readings.displacement, len(readings.test))
+    share = np.ones(len(readings.test))
+    if area_correction:
+        if specimen is None:
+            raise InputError("area_correction", True, "it needs the specimen's shape and width")
+        share[chosen] = area_factor(specimen, moved[chosen])
+    normal = scale.normal(readings.normal) / share
+    shear = scale.shear(readings.shear) / share
+    band = scale.shear(np.stack([readings.low, readings.high])) / share
+    rate = _optional(readings.rate, len(readings.test))
+
+    groups: dict[str, list[int]] = {}
+    for index in chosen:
+        groups.setdefault(readings.test[index], []).append(index)
+    notices = [*readings.notices, *scale.notices]
+    rows = []
+    for name, members in groups.items():
+        scale.refuse_negative([*shear[members], *band[0, members]], f"test {name}")
+        _refuse_part_of_a_record(name, moved[members])
+        if np.ptp(normal[members]) > 0.02 * normal[members].mean():
+            notices.append(_loads_differ(name, normal[members], scale.unit))
+        banded = band[:, members][:, np.isfinite(band[0, members])]
+        middle = banded.mean(axis=1) if banded.size else np.full(2, np.nan)
+        rows.append(
+            (
+                float(normal[members].mean()),
+                name,
+                float(shear[members].mean()),
+                middle,
+                len(members),
+                _mean_of_known(moved[members]),
+                _mean_of_known(rate[members]),
+            )
+        )
+    rows.sort(key=lambda row: (row[0], row[1]))
+    shears = np.array([row[2] for row in rows])
+    notices += friction_notices(scale, shears)
+
+    repeated = [index for members in groups.values() if len(members) > 1 for index in members]
+    half = (band[1, chosen] - band[0, chosen]) / 2.0
+    half = half[np.isfinite(half)]
+    return ShearTests(
+        names=tuple(row[1] for row in rows),
+        normal=np.array([row[0] for row in rows]),
+        shear=shears,
+        low=np.array([row[3][0] for row in rows]),
+        high=np.array([row[3][1] for row in rows]),
+        band_std=float(np.sqrt(np.mean(half**2 / 3.0))) if half.size else float("nan"),
+        readings=tuple(row[4] for row in rows),
+        state=state,
+        unit=scale.unit,
+        notices=tuple(notices),
+        displacement=_known([row[5] for row in rows]),
+        rate=_known([row[6] for row in rows]),
+        repeat_std=repeat_std([shear[members] for members in groups.values()]),
+        repeated_normal=normal[repeated] if repeated else None,
+        repeated_shear=shear[repeated] if repeated else None,
+    )
+
+
+def friction_notices(scale: LoadScale, shear: Floats) -> list[Notice]:
+    """Warn where what was subtracted is not small beside what is left."""
+    subtracted = scale.subtracted_shear * scale.per_unit
+    if subtracted <= 0.2 * float(shear.min()):
+        return []
+    return [
+        Notice.caution(
+            "apparatus-friction-large",
+            f"{subtracted:.2f} {scale.unit} were subtracted from shear readings of which the "
+            f"lowest leaves {float(shear.min()):.2f} {scale.unit}: the strength at low stress "
+            "is known no better than the friction of the apparatus.",
+        )
+    ]
+
+
+def _optional(values: Floats | None, count: int) -> Floats:
+    return np.full(count, np.nan) if values is None else values
+
+
+def _mean_of_known(values: Floats) -> float:
+    known = values[np.isfinite(values)]
+    return float(known.mean()) if known.size else float("nan")
+
+
+def _known(values: list[float]) -> Floats | None:
+    array = np.array(values)
+    return array if np.any(np.isfinite(array)) else None
+
+
+def _refuse_part_of_a_record(name: str, moved: Floats) -> None:
+    """A few rows along one curve are neither a record nor repeats of one reading."""
+    known = moved[np.isfinite(moved)]
+    if known.size > 1 and known.max() > 2.0 * known.min():
+        raise InputError(
+            f"test {name}",
+            f"{known.size} rows from {known.min():g} to {known.max():g} mm",
+            f"give {RECORD_ROWS} rows or more for a stress-displacement record, or give the "
+            "readings at one point of the test only",
+        )
+
+
+def _loads_differ(name: str, normal: Floats, unit: str) -> Notice:
+    return Notice.caution(
+        "repeats-differ-in-normal-load",
+        f"Test {name}: its repeated readings lie between {normal.min():.4g} and "
+        f"{normal.max():.4g} {unit} of normal load and were averaged into one point. Give each "
+        "load a test of its own if they are not repeats.",
+    )
