@@ -18,6 +18,7 @@ from slipmargin.strength.short_table import ShortTable, shown
 __all__ = [
     "Check",
     "CheckResult",
+    "example_of",
     "factors_alone",
     "lowest_alone",
     "lowest_of",
@@ -98,6 +99,21 @@ class _Brief(Protocol):
     def factors_alone(self) -> Mapping[str, Numeric]:
         """Factors by limit state."""
         ...
+
+
+@runtime_checkable
+class _Exemplary(Protocol):
+    """A check that gives an example of itself."""
+
+    @classmethod
+    def example(cls) -> Check:
+        """Inputs in which every term acts."""
+        ...
+
+
+def example_of(check: type[Check]) -> Check | None:
+    """Inputs of a check in which every term acts, so that its working shows all of it."""
+    return check.example() if issubclass(check, _Exemplary) else None
 
 
 def factors_alone(check: Check) -> Mapping[str, Numeric]:

@@ -142,9 +142,11 @@ def _followed(check: Any, values: Any) -> dict[str, fields.Follows]:
     follows = {}
     for name, declaration, _ in fields.of(again):
         number = getattr(again, name)
-        case = reason(number)
+        equation, case = written(number)[0], reason(number)
         words = f"Since {case}." if case else declaration.origin
-        follows[name] = fields.Follows(written(number)[0], declaration.source, words)
+        if equation == declaration.symbol:
+            equation, words = "", "As given."
+        follows[name] = fields.Follows(equation, declaration.source, words)
     return follows
 
 

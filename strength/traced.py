@@ -29,7 +29,7 @@ __all__ = ["Traced", "named", "reason", "traced_copy", "value_of", "written", "w
 P = ParamSpec("P")
 R = TypeVar("R")
 
-_SUM, _PRODUCT, _POWER, _CLOSED = 1, 2, 3, 4
+_SUM, _NEGATIVE, _PRODUCT, _POWER, _CLOSED = 1, 2, 3, 4, 5
 _TRIGONOMETRIC = frozenset({"sin", "cos", "tan"})
 _INVERSE = {"arctan": "atan", "arcsin": "asin"}
 _IN_RADIANS = frozenset({"radians", "arctan", "arctan2", "arcsin"})
@@ -331,7 +331,7 @@ def _bare(number: Any) -> float | None:
 
 
 def _negative(one: Any, way: _Way) -> _Piece:
-    return _Piece(f"-{way(one).held(_PRODUCT)}", _SUM)
+    return _Piece(f"-{way(one).held(_PRODUCT)}", _NEGATIVE)
 
 
 def _sum(left: Any, right: Any, way: _Way, way_right: _Way) -> _Piece:
@@ -353,19 +353,26 @@ def _difference(left: Any, right: Any, way: _Way, way_right: _Way) -> _Piece:
 
 
 def _product(left: Any, right: Any, way: _Way, way_right: _Way) -> _Piece:
-    if _bare(left) == 1.0:
-        return way_right(right)
-    if _bare(right) == 1.0:
-        return way(left)
     if _bare(left) == 0.5:
         return _Piece(f"{way_right(right).held(_PRODUCT)} / 2", _PRODUCT)
-    return _Piece(f"{way(left).held(_PRODUCT)} * {way_right(right).held(_PRODUCT)}", _PRODUCT)
+    first, second = way(left), way_right(right)
+    if first.text == "1":
+        return second
+    if second.text == "1":
+        return first
+    return _Piece(f"{first.held(_NEGATIVE)} * {second.held(_PRODUCT)}", _sign_of(first))
 
 
 def _quotient(left: Any, right: Any, way: _Way, way_right: _Way) -> _Piece:
-    if _bare(right) == 1.0:
-        return way(left)
-    return _Piece(f"{way(left).held(_PRODUCT)} / {way_right(right).held(_PRODUCT + 1)}", _PRODUCT)
+    first, second = way(left), way_right(right)
+    if second.text == "1":
+        return first
+    return _Piece(f"{first.held(_NEGATIVE)} / {second.held(_PRODUCT + 1)}", _sign_of(first))
+
+
+def _sign_of(first: _Piece) -> int:
+    """How tightly a product binds that this begins: a minus in front of it stays in front."""
+    return _NEGATIVE if first.binds == _NEGATIVE else _PRODUCT
 
 
 def _limited(name: str, choose: Any, left: Any, right: Any, way: _Way, way_right: _Way) -> _Piece:

@@ -9,7 +9,9 @@ from collections.abc import Iterator
 from typing import Any
 
 from slipmargin.cli.words import CAUTION
-from slipmargin.stability import KINDS, fields
+from slipmargin.stability import KINDS, Check, fields
+from slipmargin.stability.check import example_of
+from slipmargin.stability.working import result_steps
 from slipmargin.strength import InputError
 
 __all__ = ["METHODS", "method_text"]
@@ -42,9 +44,11 @@ def method_text(kind: str) -> str:
     given = list(_given_lines(check))
     if given:
         parts.append("It takes:\n" + "\n".join(given))
-    found = list(_found_lines(check))
+    example = example_of(check)
+    found = list(_found_lines(check, example))
     if found:
-        parts.append("It gives:\n" + "\n".join(found))
+        case = " (equations of a case in which every term acts)" if example else ""
+        parts.append(f"It gives{case}:\n" + "\n".join(found))
     return "\n\n".join([*parts, CAUTION])
 
 
@@ -74,11 +78,14 @@ def _given_lines(record: Any, prefix: str = "") -> Iterator[str]:
                 pass
 
 
-def _found_lines(check: type) -> Iterator[str]:
+def _found_lines(check: type, example: Check | None) -> Iterator[str]:
+    steps = [] if example is None else result_steps(example, example.evaluate())
+    worked = {step.symbol: step.equation for step in steps}
     for values in _value_records(check):
         for _, declaration, _ in fields.of(values):
             unit = f" [{declaration.unit}]" if declaration.unit else ""
-            equation = f" = {declaration.equation}" if declaration.equation else ""
+            equation = worked.get(declaration.symbol) or declaration.equation
+            equation = equation and f" = {equation}"
             source = f"  ({declaration.source})" if declaration.source else ""
             yield f"  {declaration.symbol}{equation}{unit}  {declaration.says}{source}"
 

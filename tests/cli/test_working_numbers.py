@@ -8,6 +8,7 @@ from __future__ import annotations
 
 import ast
 import dataclasses
+import inspect
 import math
 import operator
 from collections.abc import Callable, Iterator
@@ -19,6 +20,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
+from slipmargin.cli.questions.methods import method_text
 from slipmargin.stability import (
     KINDS,
     EarthPressure,
@@ -29,12 +31,14 @@ from slipmargin.stability import (
     Soil,
     fields,
 )
-from slipmargin.stability.check import CheckResult
+from slipmargin.stability.check import CheckResult, example_of
 from slipmargin.stability.design.partial_factors import RECOMMENDED, SYMBOLS
 from slipmargin.stability.design.slope import design_slope
 from slipmargin.stability.design.wall import design_wall
 from slipmargin.stability.earth_pressure.profile import Layer
 from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
+from slipmargin.stability.infinite_slope import check as infinite_slope_check
+from slipmargin.stability.infinite_slope import column
 from slipmargin.stability.retaining_wall.overall_stability import overall_stability
 from slipmargin.stability.retaining_wall.section import Wall
 from slipmargin.stability.working import given_steps, left_out, result_steps
@@ -488,6 +492,36 @@ def test_what_nothing_causes_is_left_out_and_stands_as_zero_in_the_sums() -> Non
     assert steps["V"].substituted == "34.74 + 0 + 52.8 + 0 + 0 + 0 + 0 - 0"
     whole = CASES["planar wedge, everything"]
     assert left_out(whole, whole.evaluate()) == ""
+
+
+def test_a_sign_changed_in_a_kernel_changes_the_printed_working(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    check = InfiniteSlope.example()
+    right = "W * cos(β)^2 - k_h * W * sin(β) * cos(β)"
+    assert equations(check)["σ"] == right
+    source = inspect.getsource(column)
+    wrong = source.replace("cos**2 - k_h * shaken", "cos**2 + k_h * shaken")
+    assert wrong != source
+    changed: dict[str, Any] = {"__name__": column.__name__}
+    exec(compile(wrong, "<changed>", "exec"), changed)
+    monkeypatch.setattr(infinite_slope_check, "infinite_slope", changed["infinite_slope"])
+    assert equations(check)["σ"] == right.replace("-", "+")
+
+
+def equations(check: Any) -> dict[str, str]:
+    return {step.symbol: step.equation for step in result_steps(check, check.evaluate())}
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_methods_show_the_equations_of_the_example_as_they_are_worked(kind: str) -> None:
+    example = example_of(KINDS[kind])
+    if example is None:
+        pytest.skip("its equations are declared")
+    said = method_text(kind)
+    for symbol, equation in equations(example).items():
+        if equation:
+            assert f"  {symbol} = {equation}" in said
 
 
 def test_the_rotation_around_a_wall_has_no_bare_number() -> None:

@@ -38,10 +38,7 @@ def soil(name: str, c: float, phi: float, **more: Any) -> Soil:
 BANK, FILL = soil("bank", 6.0, 31.0), soil("fill", 0.0, 34.0)
 
 EXAMPLES: dict[str, Any] = {
-    "infinite_slope": InfiniteSlope(
-        soil=BANK, slope_angle=24.0, depth=2.0, water_table_depth=1.0, seepage_angle=20.0,
-        surcharge=3.0, root_cohesion=1.0, horizontal_seismic_coefficient=0.05, target=1.3,
-    ),
+    "infinite_slope": InfiniteSlope.example(),
     "planar_wedge": PlanarWedge(
         soil=BANK, height=7.0, face_angle=60.0, upper_slope_angle=5.0, plane_angle=38.0,
         tension_crack_distance=1.5, tension_crack_water_depth=0.5, surcharge=5.0,

@@ -57,6 +57,7 @@ def test_what_is_zero_or_does_nothing_drops_out() -> None:
     a, nothing = number(3.0, "a"), number(0.0, "q")
     assert text(a * 2.0 + nothing * a) == "a * 2"
     assert text(nothing - a) == "-a"
+    assert text(a / (1.0 + nothing * a)) == "a"
     assert text(np.maximum(a * 2.0, 0.0)) == "a * 2"
     assert text(np.maximum(-a, 0.0)) == "max(-a, 0)"
     assert text(np.clip(a / 4.0, 0.0, 1.0)) == "a / 4"
@@ -72,6 +73,12 @@ def test_parentheses_stand_where_the_order_asks_for_them() -> None:
         (a + b) ** 2,
         -(a + b),
         a - -b,
+        a - -b * c,
+        a * (-b / c),
+        a / -b,
+        (-a) ** c,
+        -(a + b) / c,
+        c - -(a + b) / c,
         (a * b) ** c,
         a ** (b - c),
         -a * b + c,
@@ -84,6 +91,13 @@ def test_parentheses_stand_where_the_order_asks_for_them() -> None:
             {"sqrt": np.sqrt, "min": min, "max": max, "abs": abs},
         )
         assert worked == pytest.approx(float(found)), equation
+
+
+def test_a_minus_stands_in_front_of_a_product_without_parentheses() -> None:
+    a, b, c = number(5.0, "a"), number(3.0, "b"), number(2.0, "c")
+    assert text(-a / (b * c)) == "-a / (b * c)"
+    assert text(a + -b * c) == "a - b * c"
+    assert text(a * -b) == "a * (-b)"
 
 
 def test_a_form_of_its_own_says_how_it_is_written() -> None:
