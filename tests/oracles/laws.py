@@ -69,7 +69,7 @@ def check(law: Law, cases: int, seed: int) -> Checked:
     # without limit before, a growth that lowers may end it, and one that raises may not
     wrong = np.where(np.isinf(before) & ~np.isinf(after) & (law.way > 0), np.inf, wrong)
     broken = wrong > law.slack
-    return Checked(n, int(broken.sum()), float(np.max(wrong, initial=0.0)))
+    return Checked(int(both.sum()), int(broken.sum()), float(np.max(wrong, initial=0.0)))
 
 
 def _soil(of: Inputs) -> Soil:
@@ -281,18 +281,18 @@ LAWS: dict[str, Law] = {
     "critical plane falls with pore pressure": Law(
         _wet_searched, _PLANE, "pore_pressure_ratio", 0.1, -1, 4, SEARCH
     ),
-    "rotation rises with cohesion": Law(_rotation, _TURN, "c", 8.0, 1, 50, SEARCH),
-    "rotation rises with the friction angle": Law(_rotation, _TURN, "phi", 6.0, 1, 50, SEARCH),
-    "rotation falls with height": Law(_rotation, _TURN, "height", 4.0, -1, 50, SEARCH),
-    "rotation falls with the face": Law(_rotation, _TURN, "face_angle", 6.0, -1, 50, SEARCH),
+    "rotation rises with cohesion": Law(_rotation, _TURN, "c", 8.0, 1, 100, SEARCH),
+    "rotation rises with the friction angle": Law(_rotation, _TURN, "phi", 6.0, 1, 100, SEARCH),
+    "rotation falls with height": Law(_rotation, _TURN, "height", 4.0, -1, 100, SEARCH),
+    "rotation falls with the face": Law(_rotation, _TURN, "face_angle", 6.0, -1, 100, SEARCH),
     "rotation falls with shaking": Law(
-        _rotation, _TURN, "horizontal_seismic_coefficient", 0.1, -1, 50, SEARCH
+        _rotation, _TURN, "horizontal_seismic_coefficient", 0.1, -1, 100, SEARCH
     ),
     "rotation falls with pore pressure": Law(
-        _rotation, _TURN, "pore_pressure_ratio", 0.1, -1, 50, SEARCH
+        _rotation, _TURN, "pore_pressure_ratio", 0.1, -1, 100, SEARCH
     ),
     "rotation falls as firm ground lies deeper": Law(
-        _rotation, _TURN, "firm_ground_depth", 3.0, -1, 50, SEARCH
+        _rotation, _TURN, "firm_ground_depth", 3.0, -1, 100, SEARCH
     ),
     "active thrust falls with cohesion": Law(_pressed, _ACTIVE, "c", 4.0, -1),
     "active thrust falls with the friction angle": Law(_pressed, _ACTIVE, "phi", 5.0, -1),

@@ -15,7 +15,8 @@ import numpy as np
 from scipy.optimize import minimize
 
 Floats = Any
-PIECES = 160
+COARSE, FINE = 60, 600
+NONE = -1e6  # kPa; where no spiral can pass
 
 
 @dataclass(frozen=True)
@@ -33,15 +34,17 @@ class Hill:
         return np.interp(x, self.ground[:, 0], self.ground[:, 1])
 
 
-def needed_cohesion(hill: Hill, tan: float, left: Floats, right: Floats, turn: Floats) -> Floats:
-    """Cohesion [kPa] of spirals from exit x to entry x, turning by an angle [rad]; -inf where
+def needed_cohesion(
+    hill: Hill, tan: float, left: Floats, right: Floats, turn: Floats, pieces: int = FINE
+) -> Floats:
+    """Cohesion [kPa] of spirals from exit x to entry x, turning by an angle [rad]; none where
     the surface leaves the ground or overhangs.
     """
     a = left + 1j * hill.level(left)
     b = right + 1j * hill.level(right)
     ratio = np.exp(turn * (1j - tan))
     pole = (b - ratio * a) / (1.0 - ratio)
-    share = np.linspace(0.0, 1.0, PIECES + 1)
+    share = np.linspace(0.0, 1.0, pieces + 1)
     path = pole[:, None] + (a - pole)[:, None] * np.exp(share[None, :] * turn[:, None] * (1j - tan))
     depth = hill.level(path.real) - path.imag
     length = np.abs(b - a)
@@ -63,7 +66,7 @@ def needed_cohesion(hill: Hill, tan: float, left: Floats, right: Floats, turn: F
     held = np.sum((np.conj(arm) * step).imag * 1.0, axis=1)  # ∫ r² dα
     with np.errstate(divide="ignore", invalid="ignore"):
         needed = drive / held
-    return np.where(sound & (held > 0.0), needed, -np.inf)
+    return np.where(sound & (held > 0.0), needed, NONE)
 
 
 def hardest(
@@ -72,17 +75,17 @@ def hardest(
     """Highest cohesion that any spiral needs at a reduced tan φ."""
     crest = hill.load_from
 
-    def of(x: Floats) -> Floats:
+    def of(x: Floats, pieces: int = FINE) -> Floats:
         x = np.atleast_2d(x)
         left = np.minimum(x[:, 0], 0.97 * crest)
         right = crest + np.exp(np.clip(x[:, 1], -5.0, 2.0)) * height
-        return needed_cohesion(hill, tan, left, right, np.exp(np.clip(x[:, 2], -4.0, 1.1)))
+        return needed_cohesion(hill, tan, left, right, np.exp(np.clip(x[:, 2], -4.0, 1.1)), pieces)
 
     low = np.array([-1.5 * height, np.log(0.02), np.log(0.05)])
     high = np.array([0.5 * crest, np.log(4.0), np.log(2.8)])
     drawn = low + (high - low) * rng.random((tries, 3))
     drawn[: tries // 3, 0] = 0.0  # through the toe
-    found = np.concatenate([of(part) for part in np.array_split(drawn, 10)])
+    found = np.concatenate([of(part, COARSE) for part in np.array_split(drawn, 10)])
     best = -np.inf
     for start in drawn[np.argsort(found)[-4:]]:
         result = minimize(
