@@ -38,13 +38,21 @@ class Row:
         One of ``BASES``.
     example
         Rows that share it rest on the same example or data, and count as one.
-    method
-        Name of the function that runs it.
-    inputs, expected
-        In the units of the source; ``expected`` by quantity, a number or a table of them in
-        which nan is not tabulated.
+    call
+        What is asked: a kind of check, or a name of ``run.REACHED``; dots lead on to a part
+        of what that gives.
+    inputs
+        Fields and parameters by name, in the program's own units.
+    each
+        Inputs of which one entry after the other is put in, where a list is no array.
+    expected
+        What is published, a number or a table in which nan is not tabulated, by its place in
+        the result; by the last name of ``call`` where that is the result itself.
+    scale, tangent_of
+        One of the published unit in that of the program, by place, 1 where not given; places
+        where an angle stands of which the tangent is published.
     rtol, atol, rtol_key, atol_key
-        Tolerance, relative to the published value and absolute; by quantity.
+        Tolerance, relative to the published value and absolute; by place.
     units, note
         Of the numbers; what else there is to know.
     """
@@ -53,24 +61,29 @@ class Row:
     id: str
     source: str
     from_memory: bool
-    method: str
+    call: str
     inputs: Mapping[str, Any]
     expected: Mapping[str, Any]
     topic: str = ""
     basis: Basis = "printed"
     example: str = ""
     from_memory_what: str = ""
+    each: tuple[str, ...] = ()
+    scale: Mapping[str, Any] = field(default_factory=dict)
+    tangent_of: tuple[str, ...] = ()
     rtol: float = 0.0
     atol: float = 0.0
-    rtol_key: Mapping[str, float] = field(default_factory=dict)
-    atol_key: Mapping[str, float] = field(default_factory=dict)
+    rtol_key: Mapping[str, Any] = field(default_factory=dict)
+    atol_key: Mapping[str, Any] = field(default_factory=dict)
     units: str = ""
     note: str = ""
 
     def __post_init__(self) -> None:
         if self.basis not in BASES:
             raise ValueError(f"{self.id}: the basis {self.basis!r} is none of {BASES}")
-        unknown = {*self.rtol_key, *self.atol_key} - set(self.expected)
+        unknown = {*self.rtol_key, *self.atol_key, *self.scale, *self.tangent_of} - set(
+            self.expected
+        )
         if unknown:
             raise ValueError(f"{self.id}: a tolerance of nothing that is expected: {unknown}")
 
@@ -79,25 +92,19 @@ class Row:
         """Whether its numbers stand in a publication."""
         return self.basis not in ("identity", "common practice")
 
-    def tolerance(self, quantity: str) -> tuple[float, float]:
-        """Relative and absolute tolerance of a quantity."""
-        return (
-            self.rtol_key.get(quantity, self.rtol),
-            self.atol_key.get(quantity, self.atol),
-        )
-
 
 def rows_of(kind: str, cases: Iterable[Mapping[str, Any]]) -> tuple[Row, ...]:
     """Rows from the tables of a file.
 
-    ``same_as`` takes over every key of an earlier row that is not given anew, and with them
-    its example: the same numbers, run another way.
+    ``same_as`` takes over every key of an earlier row that is not given anew, its inputs one
+    by one, and with them its example: the same numbers, run another way.
     """
     known: dict[str, dict[str, Any]] = {}
     for case in cases:
         own = dict(case)
         base = known[own.pop("same_as")] if "same_as" in own else {}
         whole = {"topic": kind, "example": own["id"]} | base | own
+        whole["inputs"] = base.get("inputs", {}) | own.get("inputs", {})
         if own["id"] in known:
             raise ValueError(f"{kind}: two rows are named {own['id']}")
         known[own["id"]] = whole

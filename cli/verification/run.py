@@ -1,38 +1,111 @@
 """Runs check values through the program and compares.
 
-Every number is compared by itself: a table of ninety cells is ninety checks. A number
-reproduces where it differs by no more than the rounding of the published one. A method that
-fails, or gives nothing or not a number, does not reproduce.
+A row names what is called, and a published number by its place in the result; nothing is
+computed here. Every number is compared by itself: a table of ninety cells is ninety checks. A
+number reproduces where it differs by no more than the rounding of the published one. A call
+that fails, or gives nothing or not a number, does not reproduce.
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Mapping
+import inspect
+import tempfile
+from collections.abc import Iterable, Iterator, Mapping
+from dataclasses import is_dataclass
 from importlib import import_module
-from typing import Any
+from pathlib import Path
+from typing import Any, get_args, get_type_hints
 
 import numpy as np
+from numpy.typing import NDArray
 
 from slipmargin.cli.as_json import SCHEMA, number
 from slipmargin.cli.verification.rows import Row, published_rows
 from slipmargin.cli.words import CAUTION
-from slipmargin.stability import KINDS
-from slipmargin.strength import InputError
+from slipmargin.stability import KINDS, Check
+from slipmargin.stability.uncertainty import sweep as sweeps
+from slipmargin.strength import (
+    EnvelopeFit,
+    InputError,
+    ShearTests,
+    Specimen,
+    fit_envelope,
+    read_readings,
+    reduce_readings,
+)
 
-__all__ = ["ENOUGH", "METHODS", "compare", "run_row", "verify_document"]
+__all__ = ["ENOUGH", "REACHED", "TOPICS", "break_even", "compare", "fit", "run_row",
+           "shear_tests", "verify_document"]  # fmt: skip
 
-Method = Callable[[Mapping[str, Any]], Mapping[str, Any]]
-
-_TOPICS = ("bearing_capacity", "reliability", "partial_factors")
-
-METHODS: dict[str, Mapping[str, Method]] = {
-    kind: import_module(f"slipmargin.cli.verification.{kind}").METHODS
-    for kind in ("strength", "shear_tests", *KINDS, *_TOPICS)
-}
-"""What runs the rows of a kind, by kind and name; a kind has a module of its name here."""
+TOPICS = ("strength", "shear_tests", *KINDS, "bearing_capacity", "reliability", "partial_factors")
+"""Kinds of check and fit that have rows, in the order in which they are run."""
 
 ENOUGH = 5
 """Independent published values from which a topic counts as well covered."""
+
+_NAMES = {
+    "strength.line": "fit_line student_t",
+    "strength.envelope.power_curve": "fit_power_curve",
+    "strength.envelope.diagnostics": "theil_sen",
+    "strength.quantities": "parse",
+    "strength.laboratory.area_correction": "area_factor",
+    "strength.laboratory.drainage": "TIME_FACTOR_50 TIME_FACTOR_90 degree_of_drainage",
+    "strength.laboratory.triaxial": "failure_plane_stresses fit_triaxial",
+    "stability.earth_pressure.coefficients": "annex_c_passive bell_cohesion coulomb_active "
+    "rankine_active rankine_passive seismic_angle",
+    "stability.earth_pressure.surcharge": "load_pressure",
+    "stability.retaining_wall.bearing_factors": "bearing_factors inclination_factors shape_factors",
+    "stability.retaining_wall.bearing_capacity": "bearing_capacity superposed_capacity",
+    "stability.retaining_wall.equilibrium": "add_up base_reaction",
+    "stability.design.partial_factors": "ACTIONS EQUILIBRIUM RECOMMENDED SLOPE_RESISTANCES "
+    "STRENGTHS WALL_RESISTANCES design_friction_angle factor_set",
+    "stability.design.basis": "CUSTOMARY_TARGETS design_check",
+    "stability.uncertainty.reliability": "lognormal_probability normal_probability",
+    "cli.verification.run": "break_even fit shear_tests",
+}
+
+REACHED = {name: module for module, names in _NAMES.items() for name in names.split()}
+"""What a row may call besides a kind of check, all of it reached by some command, and where it
+stands."""
+
+
+def shear_tests(readings: Mapping[str, Any], specimen: Specimen | None = None) -> ShearTests:
+    """Points of a readings file with these columns, a row a test."""
+    rows = zip(*readings.values(), strict=True)
+    lines = [["test", *readings], *([k, *row] for k, row in enumerate(rows))]
+    with tempfile.TemporaryDirectory() as folder:
+        path = Path(folder) / "readings.csv"
+        path.write_text("\n".join(",".join(map(str, line)) for line in lines), encoding="utf-8")
+        return reduce_readings(read_readings(path), specimen)
+
+
+def fit(
+    readings: Mapping[str, Any],
+    specimen: Specimen | None = None,
+    intercept: str = "non_negative",
+    confidence: float = 0.95,
+    cohesionless: bool = False,
+) -> EnvelopeFit:
+    """Envelope of a readings file with these columns."""
+    return fit_envelope(
+        shear_tests(readings, specimen),
+        intercept=intercept,
+        confidence=confidence,
+        cohesionless=cohesionless,
+    )
+
+
+def break_even(check: Check, field: str, values: NDArray[np.float64], level: float) -> float | None:
+    """Value of a field, or of one of a soil, at which a sweep over it meets a level."""
+    soil, _, name = field.rpartition(".")
+
+    def with_value(value: Any) -> Check:
+        if soil:
+            return sweeps.with_soil_field(check, soil, name, value)
+        return sweeps.with_field(check, (name,), value)
+
+    swept = sweeps.sweep(with_value, values)
+    return sweeps.break_even(with_value, values, swept.lowest, level)
 
 
 def verify_document(kind: str | None = None) -> dict[str, Any]:
@@ -43,48 +116,113 @@ def verify_document(kind: str | None = None) -> dict[str, Any]:
     InputError
         A kind that has no check values.
     """
-    if kind is not None and kind not in METHODS:
-        raise InputError("KIND", kind, "known: " + ", ".join(METHODS))
-    kinds = METHODS if kind is None else (kind,)
-    rows = [row for one in kinds for row in published_rows(one)]
+    if kind is not None and kind not in TOPICS:
+        raise InputError("KIND", kind, "known: " + ", ".join(TOPICS))
+    rows = [row for one in (TOPICS if kind is None else (kind,)) for row in published_rows(one)]
     checks = [check for row in rows for check in run_row(row)]
     return {"schema": SCHEMA, "caution": CAUTION, "checks": checks, "counts": _counts(rows, checks)}
 
 
 def run_row(row: Row) -> list[dict[str, Any]]:
     """Compare every number of a row; none is passed over."""
-    found: Mapping[str, Any] = {}
+    found: list[Any] = []
     failure = ""
     try:
-        found = METHODS[row.kind][row.method](row.inputs)
+        found = [_called(row.call, inputs) for inputs in _one_by_one(row)]
     except Exception as error:  # whatever breaks, the other rows are still to be run
         failure = f"{type(error).__name__}: {error}"
-    return [check for name in row.expected for check in compare(row, name, found, failure)]
+    return [check for place in row.expected for check in compare(row, place, found, failure)]
 
 
-def compare(
-    row: Row, quantity: str, found: Mapping[str, Any], failure: str = ""
-) -> list[dict[str, Any]]:
-    """Published against computed, one entry a number."""
-    published = np.asarray(row.expected[quantity], dtype=float)
+def _one_by_one(row: Row) -> Iterator[Mapping[str, Any]]:
+    if not row.each:
+        yield row.inputs
+        return
+    for entries in zip(*(row.inputs[name] for name in row.each), strict=True):
+        yield {**row.inputs, **dict(zip(row.each, entries, strict=True))}
+
+
+def _called(call: str, inputs: Mapping[str, Any]) -> Any:
+    """What a call gives: of a kind its evaluation, or another method that is named."""
+    name, *way = call.split(".")
+    if name in KINDS:
+        found, way = KINDS[name], way or ["evaluate"]
+    else:
+        found = getattr(import_module(f"slipmargin.{REACHED[name]}"), name)
+    if callable(found):
+        own = inspect.signature(found).parameters
+        rest = {key: given for key, given in inputs.items() if key not in own} if way else {}
+        found = _with(found, {key: given for key, given in inputs.items() if key not in rest})
+        for part in way:
+            found = getattr(found, part)
+        if way:
+            found = _with(found, rest)
+    return found
+
+
+def _with(function: Any, inputs: Mapping[str, Any]) -> Any:
+    hints = get_type_hints(function.__init__ if inspect.isclass(function) else function)
+    return function(**{name: _made(given, hints.get(name)) for name, given in inputs.items()})
+
+
+def _made(given: Any, hint: Any) -> Any:
+    """What a row gives, as the kind of thing that is asked for: a table is a record of the
+    program, a check of its ``kind`` or the result of a ``call``; a list is an array.
+    """
+    if isinstance(given, Mapping):
+        rest = {key: value for key, value in given.items() if key not in ("call", "kind")}
+        if "call" in given:
+            return _called(given["call"], rest)
+        makers = [KINDS[given["kind"]]] if "kind" in given else list(_records(hint))
+        fitting = [one for one in makers if set(rest) <= set(inspect.signature(one).parameters)]
+        return _with(fitting[0], rest) if fitting else given
+    if isinstance(given, list) and not any(isinstance(one, str) for one in given):
+        if any(isinstance(one, Mapping) for one in given):
+            return tuple(_made(one, hint) for one in given)
+        return np.array(given, dtype=float)
+    return given
+
+
+def _records(hint: Any) -> Iterator[Any]:
+    """Records that a type names, within others too."""
+    if is_dataclass(hint):
+        yield hint
+    for part in get_args(hint):
+        yield from _records(part)
+
+
+def _at(found: Any, place: str, call: str) -> Any:
+    for part in () if place == call.rpartition(".")[2] else place.split("."):
+        found = found[part] if isinstance(found, Mapping) else getattr(found, part)
+    return found
+
+
+def compare(row: Row, place: str, found: list[Any], failure: str = "") -> list[dict[str, Any]]:
+    """Published against computed, one entry a number; ``found`` are the results of the row."""
+    published = np.asarray(row.expected[place], dtype=float)
     computed = np.full(published.shape, np.nan)
     try:
-        computed = np.broadcast_to(np.asarray(found[quantity], dtype=float), published.shape)
-    except KeyError:
-        failure = failure or f"{row.method} gives no {quantity}"
+        if not failure:
+            values = [np.asarray(_at(one, place, row.call), dtype=float) for one in found]
+            whole = np.stack(values) if row.each else values[0]
+            if place in row.tangent_of:
+                whole = np.tan(np.radians(whole))
+            whole = whole / np.asarray(row.scale.get(place, 1.0))
+            computed = np.broadcast_to(whole, published.shape)
+    except (AttributeError, KeyError):
+        failure = f"{row.call} gives no {place}"
     except (TypeError, ValueError) as error:
-        failure = f"{quantity}: {error}"
-    relative, absolute = row.tolerance(quantity)
+        failure = f"{place}: {error}"
     tabulated = np.isfinite(published)
     if not tabulated.any():
-        raise ValueError(f"{row.id}: nothing is tabulated for {quantity}")
+        raise ValueError(f"{row.id}: nothing is tabulated for {place}")
+    relative = np.asarray(row.rtol_key.get(place, row.rtol)) * np.abs(published)
+    allowed = np.broadcast_to(row.atol_key.get(place, row.atol) + relative, published.shape)
     checks = []
     for index in zip(*np.nonzero(np.atleast_1d(tabulated)), strict=True):
-        place = index if published.ndim else ()
-        printed, got = float(published[place]), float(computed[place])
-        tolerance = absolute + relative * abs(printed)
+        cell = index if published.ndim else ()
+        printed, got, tolerance = (float(one[cell]) for one in (published, computed, allowed))
         difference = got - printed
-        cell = f"[{','.join(str(i) for i in place)}]" if published.ndim else ""
         check = {
             "id": row.id,
             "topic": row.topic,
@@ -92,7 +230,7 @@ def compare(
             "source": row.source,
             "from_memory": row.from_memory,
             "basis": row.basis,
-            "quantity": quantity + cell,
+            "quantity": place + (f"[{','.join(str(i) for i in cell)}]" if cell else ""),
             "published": printed,
             "computed": number(got),
             "difference": number(difference),

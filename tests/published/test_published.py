@@ -3,16 +3,17 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import Any
 
 import pytest
 
 from slipmargin.cli.verification.rows import Row, published_rows, rows_of
-from slipmargin.cli.verification.run import METHODS, compare, run_row, verify_document
+from slipmargin.cli.verification.run import REACHED, TOPICS, compare, run_row, verify_document
 from slipmargin.stability import KINDS
 from slipmargin.strength import InputError
 
-ROWS = [row for kind in METHODS for row in published_rows(kind)]
+ROWS = [row for kind in TOPICS for row in published_rows(kind)]
 
 
 @pytest.mark.parametrize("row", ROWS, ids=lambda row: f"{row.kind}-{row.id}")
@@ -28,9 +29,18 @@ def test_every_kind_of_check_has_at_least_five_independent_published_values() ->
         assert len(examples) >= 5, kind
 
 
-def test_every_method_is_run_by_some_row() -> None:
-    used = {(row.kind, row.method) for row in ROWS}
-    assert used == {(kind, method) for kind in METHODS for method in METHODS[kind]}
+def calls(given: Any) -> Iterator[str]:
+    """Names of the calls and kinds among inputs, however deep."""
+    if isinstance(given, dict):
+        yield from (given[key] for key in ("call", "kind") if key in given)
+        given = list(given.values())
+    for one in given if isinstance(given, list) else []:
+        yield from calls(one)
+
+
+def test_all_that_a_row_may_call_is_called_by_some_row() -> None:
+    used = {row.call.split(".")[0] for row in ROWS} | {c for row in ROWS for c in calls(row.inputs)}
+    assert used == {*REACHED, *KINDS}
 
 
 def test_every_row_names_its_source() -> None:
@@ -46,6 +56,8 @@ def test_every_row_has_a_name_of_its_own() -> None:
 
 # The runner
 
+PF = "normal_probability"
+
 
 def row(**changed: Any) -> Row:
     given = {
@@ -55,9 +67,9 @@ def row(**changed: Any) -> Row:
         "example": "made-up",
         "source": "made up for this test",
         "from_memory": False,
-        "method": "pf_normal",
-        "inputs": {"F": 2.0, "sigma": 1.0},
-        "expected": {"pf": 0.1587},
+        "call": "normal_probability",
+        "inputs": {"mean": 2.0, "std": 1.0},
+        "expected": {PF: 0.1587},
         "atol": 0.00005,
     }
     return Row(**(given | changed))
@@ -65,7 +77,7 @@ def row(**changed: Any) -> Row:
 
 def test_a_value_within_its_rounding_reproduces_and_one_beyond_it_does_not() -> None:
     assert [c["reproduces"] for c in run_row(row())] == [True]
-    assert [c["reproduces"] for c in run_row(row(expected={"pf": 0.1588}))] == [False]
+    assert [c["reproduces"] for c in run_row(row(expected={PF: 0.1588}))] == [False]
     # the probability is 0.158655: 0.0003 of it lets 0.1587 pass, 0.0002 does not
     assert run_row(row(atol=0.0, rtol=0.0003))[0]["reproduces"]
     assert not run_row(row(atol=0.0, rtol=0.0002))[0]["reproduces"]
@@ -74,42 +86,100 @@ def test_a_value_within_its_rounding_reproduces_and_one_beyond_it_does_not() -> 
 def test_a_tolerance_of_one_quantity_stands_in_for_that_of_the_row() -> None:
     exact = row(rtol=0.0, atol=0.0)
     assert not run_row(exact)[0]["reproduces"]
-    assert run_row(row(rtol=0.0, atol=0.0, atol_key={"pf": 0.00005}))[0]["reproduces"]
-    assert not run_row(row(atol=1.0, atol_key={"pf": 1e-9}))[0]["reproduces"]
+    assert run_row(row(rtol=0.0, atol=0.0, atol_key={PF: 0.00005}))[0]["reproduces"]
+    assert not run_row(row(atol=1.0, atol_key={PF: 1e-9}))[0]["reproduces"]
     with pytest.raises(ValueError, match="nothing that is expected"):
         row(rtol_key={"pg": 0.1})
 
 
-@pytest.mark.parametrize("found", [{}, {"pf": math.nan}, {"pf": None}, {"pf": [0.1587, 0.1587]}])
-def test_what_is_missing_or_no_number_or_misshapen_does_not_reproduce(found: Any) -> None:
-    checks = compare(row(), "pf", found)
+@pytest.mark.parametrize("found", [math.nan, None, [0.1587, 0.1587], "0.1587 or so"])
+def test_what_is_no_number_or_misshapen_does_not_reproduce(found: Any) -> None:
+    checks = compare(row(), PF, [found])
     assert [check["reproduces"] for check in checks] == [False]
     assert checks[0]["computed"] is None
     assert checks[0]["difference"] is None
 
 
-def test_a_method_that_breaks_does_not_reproduce_and_says_why() -> None:
-    checks = run_row(row(inputs={"F": 2.0}))
+@pytest.mark.parametrize("found", [{}, {"value": 1.0}, None, 0.1587])
+def test_a_result_without_the_place_asked_for_does_not_reproduce(found: Any) -> None:
+    (check,) = compare(row(expected={"values.thrust": 0.1587}), "values.thrust", [found])
+    assert not check["reproduces"]
+    assert check["failure"] == "normal_probability gives no values.thrust"
+
+
+def test_a_call_that_breaks_does_not_reproduce_and_says_why() -> None:
+    checks = run_row(row(inputs={"mean": 2.0}))
     assert [check["reproduces"] for check in checks] == [False]
-    assert "sigma" in checks[0]["failure"]
-    unknown = run_row(row(method="pf_gamma"))
+    assert "std" in checks[0]["failure"]
+    unknown = run_row(row(call="gamma_probability", expected={"gamma_probability": 0.1587}))
     assert [check["reproduces"] for check in unknown] == [False]
 
 
+def test_a_table_is_a_record_a_list_is_an_array_and_a_call_may_stand_in_another() -> None:
+    sand = {"strength": {"cohesion": 0.0, "friction_angle": [30.0, 45.0]}, "unit_weight": 20.0}
+    dry = {"soil": sand, "slope_angle": 30.0, "depth": 2.0}
+    factor = {"factors_of_safety.sliding": [1.0, 3.0**0.5]}
+    assert all(
+        check["reproduces"]
+        for check in run_row(row(call="infinite_slope", inputs=dry, expected=factor, atol=1e-12))
+    )
+    turned = {
+        "friction_angle": 30.0,
+        "seismic_angle": {"call": "seismic_angle", "k_h": 0.0, "k_v": 0.0},
+    }
+    third = {"coulomb_active": 1.0 / 3.0}
+    (check,) = run_row(row(call="coulomb_active", inputs=turned, expected=third, atol=1e-12))
+    assert check["reproduces"]
+    wrong = dry | {"soil": sand | {"colour": 1.0}}
+    (check, _) = run_row(row(call="infinite_slope", inputs=wrong, expected=factor))
+    assert not check["reproduces"]
+
+
+def test_entries_are_put_in_one_after_the_other_where_the_row_says_so() -> None:
+    units = {"text": ["1 ft", "1 kip"], "dimension": ["length", "force"]}
+    given = {"call": "parse", "inputs": units, "each": ("text", "dimension"), "atol": 0.0005}
+    assert [
+        c["reproduces"] for c in run_row(row(expected={"value": [0.305, 4448.222]}, **given))
+    ] == [
+        True,
+        True,
+    ]
+    scaled = row(expected={"value": [1.0, 1.0]}, scale={"value": [0.3048, 4448.222]}, **given)
+    assert all(check["reproduces"] for check in run_row(scaled))
+    assert not any(c["reproduces"] for c in run_row(row(expected={"value": [1.0, 1.0]}, **given)))
+
+
+def test_the_tangent_may_be_published_of_an_angle() -> None:
+    line = {"normal_stress": [1.0, 2.0, 3.0], "shear_stress": [3.0, 4.0, 5.0]}
+    given = {
+        "call": "theil_sen",
+        "inputs": line,
+        "expected": {"friction_angle": 1.0},
+        "atol": 1e-12,
+    }
+    assert run_row(row(tangent_of=("friction_angle",), **given))[0]["reproduces"]
+    assert not run_row(row(**given))[0]["reproduces"]
+
+
 def test_cells_that_are_not_tabulated_are_left_out_and_all_others_compared() -> None:
-    table = row(expected={"pf": [[0.1587, math.nan], [0.1587, 0.2]]})
+    table = row(expected={PF: [[0.1587, math.nan], [0.1587, 0.2]]})
     checks = run_row(table)
-    assert [check["quantity"] for check in checks] == ["pf[0,0]", "pf[1,0]", "pf[1,1]"]
+    assert [check["quantity"] for check in checks] == [
+        f"{PF}{cell}" for cell in ("[0,0]", "[1,0]", "[1,1]")
+    ]
     assert [check["reproduces"] for check in checks] == [True, True, False]
     with pytest.raises(ValueError, match="nothing is tabulated"):
-        run_row(row(expected={"pf": math.nan}))
+        run_row(row(expected={PF: math.nan}))
 
 
 def test_a_row_may_take_over_another_and_counts_as_the_same_example() -> None:
-    first = {"id": "a", "source": "made up", "from_memory": True, "method": "m", "inputs": {},
-             "expected": {"x": 1.0}}  # fmt: skip
-    one, other = rows_of("line", [first, {"id": "b", "same_as": "a", "method": "n"}])
-    assert (other.method, other.expected, other.from_memory) == ("n", one.expected, True)
+    first = {"id": "a", "source": "made up", "from_memory": True, "call": "m",
+             "inputs": {"u": 1.0, "v": 2.0}, "expected": {"x": 1.0}}  # fmt: skip
+    one, other = rows_of(
+        "line", [first, {"id": "b", "same_as": "a", "call": "n", "inputs": {"v": 3.0}}]
+    )
+    assert (other.call, other.expected, other.from_memory) == ("n", one.expected, True)
+    assert other.inputs == {"u": 1.0, "v": 3.0}
     assert one.example == other.example == "a"
     with pytest.raises(ValueError, match="two rows"):
         rows_of("line", [first, first])

@@ -87,6 +87,19 @@ def test_one_call_over_arrays_equals_the_printed_formulas_one_by_one(method: str
     assert_allclose(found.capacity, [plain(method, *map(float, row)) for row in columns], rtol=1e-9)
 
 
+def test_hansens_factors_are_as_listed() -> None:
+    """Hansen (1970), as listed; left out: N_c at 34 deg, printed as 42.4 and computed as 42.16."""
+    phi = [10.0, 16.0, 20.0, 26.0, 30.0, 32.0, 34.0, 36.0, 38.0, 40.0, 42.0, 44.0]
+    n_c = [8.3, 11.63, 14.8, 22.25, 30.1, 35.5, np.nan, 50.6, 61.4, 75.3, 93.7, 118.4]
+    n_q = [2.5, 4.34, 6.4, 11.85, 18.4, 23.2, 29.4, 37.7, 48.9, 64.2, 85.4, 115.3]
+    n_gamma = [0.39, 1.43, 2.95, 7.94, 15.07, 20.79, 28.77, 40.05, 56.17, 79.54, 113.95, 165.48]
+    found = bearing_factors("hansen", np.array(phi))
+    listed = np.isfinite(n_c)
+    assert_allclose(found.cohesion[listed], np.array(n_c)[listed], rtol=0.001, atol=0.055)
+    assert_allclose(found.overburden, n_q, rtol=0.001, atol=0.055)
+    assert_allclose(found.weight, n_gamma, rtol=0.001, atol=0.0065)
+
+
 @pytest.mark.parametrize("method", [*METHODS, "hansen"])
 def test_no_friction_is_the_limit_of_little_friction(method: str) -> None:
     none, little = bearing_factors(method, 0.0), bearing_factors(method, 1e-7)

@@ -51,6 +51,35 @@ def test_the_sloping_case_keeps_the_figure_of_the_closed_form() -> None:
     assert float(ka) == pytest.approx(0.3125, abs=5e-5)
 
 
+def layered(depths: Any, weights: Any, phi: float, **fields: Any) -> EarthPressure:
+    layers = tuple(
+        Layer(soil=soil(0.0, phi, weight, weight), thickness=depth)
+        for depth, weight in zip(depths, weights, strict=True)
+    )
+    return EarthPressure(layers=layers, height=sum(depths), water_table_depth=depths[0], **fields)
+
+
+def test_earth_and_water_together_are_the_printed_thrust() -> None:
+    # Craig, Soil Mechanics, Example 6.1(b), from memory: 93.3 kN/m, with K_a rounded to 0.27
+    v = values(layered((2.0, 3.0), (17.0, 20.0), 35.0, water_unit_weight=9.8))
+    assert_allclose(v.thrust + v.water_thrust, 93.3, rtol=0.005)
+    # Das, Principles of Geotechnical Engineering, Ex 13.1, in feet and pounds: 8380.3 at 4.8 ft
+    at_rest = {"theory": "at_rest", "overconsolidation_ratio": 2.0, "water_unit_weight": 62.4}
+    v = values(layered((10.0, 5.0), (100.0, 122.4), 30.0, **at_rest))
+    total = v.thrust + v.water_thrust
+    assert_allclose(total, 8380.3, rtol=0.001)
+    moment = v.thrust * v.thrust_height + v.water_thrust * v.water_thrust_height
+    assert_allclose(moment / total, 4.8, rtol=0.011)
+
+
+def test_the_crack_leaves_the_printed_triangle_below_it() -> None:
+    # Das, Ex 13.6: 2339.8 lb/ft below the crack with his K'a = 0.30
+    given = {"backfill_slope_angle": 10.0, "height": 15.0}
+    crack = values(wall(soil=soil(250.0, 20.0, 118.0), **given)).tension_crack_depth
+    at_base = 118.0 * 15.0 * 0.30 * np.cos(np.radians(10.0))
+    assert_allclose(0.5 * at_base * (15.0 - crack), 2339.8, rtol=0.001)
+
+
 # --- pressure and thrust ------------------------------------------------------------------
 
 LAYERS = (

@@ -35,6 +35,14 @@ def test_an_array_of_friction_angles_gives_an_array_of_factors_in_one_call() -> 
     assert_allclose(factors, singles, rtol=1e-14)
 
 
+def test_clay_below_a_softer_layer_slides_at_the_printed_depth() -> None:
+    # GATE Civil 2013: 5 m of 40 kPa and 16 kN/m³ on 60 kPa and 20 kN/m³, at 25 deg: 8.832 m
+    upper = slope(40.0, 0.0, 16.0, slope_angle=25.0, depth=5.0).evaluate().values
+    assert upper.critical_depth > 5.0
+    lower = slope(60.0, 0.0, 20.0, slope_angle=25.0, surcharge=5.0 * 16.0).evaluate().values
+    assert_allclose(5.0 + lower.critical_depth, 8.832, rtol=0.0005)
+
+
 def twin(check: InfiniteSlope) -> float:
     """The same slope by a force triangle on one column, in plain floats."""
     b = math.radians(check.slope_angle)

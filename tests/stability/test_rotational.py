@@ -12,9 +12,10 @@ import pytest
 from numpy.testing import assert_allclose
 from scipy.optimize import brentq
 
-from slipmargin.cli.verification.rows import published_rows
 from slipmargin.stability.planar_wedge.check import PlanarWedge
 from slipmargin.stability.rotational.check import Rotational
+from slipmargin.stability.rotational.ground import loaded_slope
+from slipmargin.stability.rotational.log_spiral import cohesion_required, spiral_through
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import InputError, PowerCurve, Strength
 
@@ -50,6 +51,53 @@ def test_no_vertical_cut_falls_below_the_exact_stability_number() -> None:
     assert number(0.0, 90.0) > 3.7765
 
 
+def toe_number(beta: float) -> float:
+    """γH/c at failure of circles through the toe alone, without friction: a grid that closes in
+    on the lowest.
+    """
+    ground = loaded_slope(slope(1.0, 0.0, 1.0, height=1.0, face_angle=beta), ())
+    crest = 1.0 / math.sin(math.radians(beta))
+    middle, reach = np.zeros(2), np.array([3.0, 2.0])  # logs of distance behind it and opening
+    required = 0.0
+    for _ in range(14):
+        behind, opening = (
+            np.linspace(m - r, m + r, 25) for m, r in zip(middle, reach, strict=True)
+        )
+        log_end, log_opening = (axis.reshape(1, -1) for axis in np.meshgrid(behind, opening))
+        circle = spiral_through(
+            ground, np.zeros((1, 1)), crest + np.exp(log_end), np.exp(log_opening), np.zeros((1, 1))
+        )
+        cohesion = np.asarray(cohesion_required(ground, circle, 16)[0])[0]
+        best = int(np.argmax(np.where(np.isfinite(cohesion), cohesion, -np.inf)))
+        middle = np.array([log_end[0, best], log_opening[0, best]])
+        required, reach = float(cohesion[best]), reach / 3.0
+    return 1.0 / required
+
+
+@pytest.mark.parametrize(
+    ("beta", "published"),
+    [(90.0, 0.261), (75.0, 0.219), (60.0, 0.191), (45.0, 0.17), (30.0, 0.156), (15.0, 0.145)],
+)
+def test_toe_circles_have_taylors_numbers(beta: float, published: float) -> None:
+    # Taylor (1937), c/γH by the friction circle, from memory, printed to three decimals
+    assert_allclose(1.0 / toe_number(beta), published, rtol=0.01, atol=0.001)
+    assert number(0.0, beta) <= toe_number(beta) * (1.0 + 1e-6)
+
+
+def test_toe_circles_take_over_from_deep_ones_at_taylors_angle() -> None:
+    # Taylor, from memory: about 53 deg
+    deep = number(0.0, 30.0)
+    found = brentq(lambda beta: toe_number(beta) - deep, 60.0, 47.0, xtol=1e-3)
+    assert_allclose(found, 53.0, rtol=0.015)
+
+
+def test_a_cut_in_clay_stands_as_high_as_its_toe_circle_says() -> None:
+    # Das, cut of 56 deg in clay of 24 kPa and 15.7 kN/m³, from memory: 8.25 m, 4.13 m for F = 2
+    found = toe_number(56.0)
+    assert_allclose([found * 24.0 / 15.7, 1.0 / found], [8.25, 0.185], rtol=0.006)
+    assert_allclose(found * 24.0 / 2.0 / 15.7, 4.13, rtol=0.005)
+
+
 def culmann_number(phi: float, beta: float) -> float:
     """γH/c of a plane through the toe: Culmann (1875), a closed form."""
     p, b = math.radians(phi), math.radians(beta)
@@ -67,13 +115,32 @@ def culmann_factor(c: float, phi: float, beta: float, gamma: float, height: floa
     return float(brentq(lacking, lowest, 1e4))
 
 
-def planes_over_spirals() -> list[tuple[float, ...]]:
-    row = next(r for r in published_rows("rotational") if r.id == "planar_over_spiral")
-    columns = (*row.inputs.values(), *row.expected.values())
-    return list(zip(*columns, strict=True))
+PLANES_OVER_SPIRALS = [
+    (30.0, 0.0, 2.7043, 2.7043),
+    (45.0, 0.0, 1.7494, 1.7494),
+    (60.0, 0.0, 1.3203, 1.3203),
+    (75.0, 0.0, 1.142, 1.142),
+    (90.0, 0.0, 1.044, 1.044),
+    (30.0, 10.0, 2.4194, 1.6957),
+    (45.0, 10.0, 1.6544, 1.4259),
+    (60.0, 10.0, 1.3158, 1.2349),
+    (75.0, 10.0, 1.1364, 1.1099),
+    (90.0, 10.0, 1.0402, 1.0342),
+    (30.0, 20.0, 3.0015, 1.3644),
+    (45.0, 20.0, 1.7553, 1.3064),
+    (60.0, 20.0, 1.3391, 1.1882),
+    (75.0, 20.0, 1.1388, 1.0919),
+    (90.0, 20.0, 1.0377, 1.0281),
+    (45.0, 30.0, 2.0227, 1.224),
+    (60.0, 30.0, 1.3964, 1.1607),
+    (75.0, 30.0, 1.1493, 1.082),
+    (90.0, 30.0, 1.0361, 1.024),
+]
+"""Face and friction angle [deg], then height and factor by Culmann's plane over those of the log
+spiral: computed, not published."""
 
 
-@pytest.mark.parametrize(("beta", "phi", "height_ratio", "planar_factor"), planes_over_spirals())
+@pytest.mark.parametrize(("beta", "phi", "height_ratio", "planar_factor"), PLANES_OVER_SPIRALS)
 def test_planes_overstate_the_height_by_the_tabled_ratio(
     beta: float, phi: float, height_ratio: float, planar_factor: float
 ) -> None:

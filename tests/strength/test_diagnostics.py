@@ -10,6 +10,7 @@ import pytest
 import scipy.stats
 import statsmodels.api as sm
 from numpy.testing import assert_allclose
+from numpy.typing import NDArray
 from statsmodels.stats.outliers_influence import OLSInfluence
 
 from slipmargin.cli.verification.rows import published_rows
@@ -19,10 +20,17 @@ from slipmargin.strength.envelope.diagnostics import diagnose, theil_sen
 from slipmargin.strength.laboratory.soil_class import soil_class
 
 Build = Callable[..., ShearTests]
-FITTED = {row.id: row for row in published_rows("strength")}
 
 NORMAL = [50.0, 100.0, 150.0, 250.0, 400.0]
 SHEAR = [42.0, 66.0, 104.0, 158.0, 255.0]
+
+
+def anscombe(number: int) -> NDArray[np.float64]:
+    """Both columns of a set, in order of x."""
+    (row,) = (row for row in published_rows("strength") if row.id == f"anscombe_{number}")
+    x, y = np.array(list(row.inputs["readings"].values()), dtype=float)
+    order = np.argsort(x)
+    return np.array([x[order], y[order]])
 
 
 def codes(diagnosis: Diagnosis) -> set[str]:
@@ -99,10 +107,7 @@ def test_a_test_that_alone_gives_the_slope_has_full_leverage_and_no_line_without
     shear_tests: Build,
 ) -> None:
     """Anscombe (1973), set 4: one point carries the slope."""
-    inputs = FITTED["anscombe_4"].inputs
-    x = np.array(inputs["x"], dtype=float)
-    order = np.argsort(x)
-    tests = shear_tests(x[order], np.array(inputs["y"])[order])
+    tests = shear_tests(*anscombe(4))
     diagnosis = diagnose(fit_envelope(tests))
     last = diagnosis.influences[-1]
     assert_allclose(last.leverage, 1.0, rtol=1e-12)
@@ -113,14 +118,12 @@ def test_a_test_that_alone_gives_the_slope_has_full_leverage_and_no_line_without
 
 def test_points_on_a_line_but_one_show_the_one(shear_tests: Build) -> None:
     """Anscombe (1973), set 3: the tenth point, at x = 13, is off an exact line."""
-    inputs = FITTED["anscombe_3"].inputs
-    x, y = np.array(inputs["x"], dtype=float), np.array(inputs["y"])
-    order = np.argsort(x)
-    tests = shear_tests(x[order], y[order])
+    x, y = anscombe(3)
+    tests = shear_tests(x, y)
     diagnosis = diagnose(fit_envelope(tests))
     off = [n for n in diagnosis.notices if n.code == "test-off-line"]
     assert len(off) == 1
-    assert f"Test T{int(np.flatnonzero(x[order] == 13.0)[0]) + 1} " in off[0].text
+    assert f"Test T{int(np.flatnonzero(x == 13.0)[0]) + 1} " in off[0].text
     assert "test-decides-strength" in codes(diagnosis)
     assert "robust-line-differs" in codes(diagnosis)
     assert diagnosis.robust is not None
@@ -129,10 +132,7 @@ def test_points_on_a_line_but_one_show_the_one(shear_tests: Build) -> None:
 
 def test_curvature_is_seen_by_its_sign(shear_tests: Build) -> None:
     """Anscombe (1973), set 2, is a parabola that bends down."""
-    inputs = FITTED["anscombe_2"].inputs
-    x, y = np.array(inputs["x"], dtype=float), np.array(inputs["y"])
-    order = np.argsort(x)
-    assert "envelope-curved" in codes(diagnose(fit_envelope(shear_tests(x[order], y[order]))))
+    assert "envelope-curved" in codes(diagnose(fit_envelope(shear_tests(*anscombe(2)))))
     upward = [12.0, 30.0, 66.0, 150.0, 330.0]
     found = diagnose(fit_envelope(shear_tests(NORMAL, upward), intercept="free"))
     assert "envelope-bends-upward" in codes(found)

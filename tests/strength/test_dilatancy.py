@@ -40,6 +40,15 @@ def test_arrays_broadcast_as_a_loop_would() -> None:
     assert_allclose(dilation_angle([[0.0], [1.0]]), [[0.0], [45.0]])
 
 
+def test_boltons_rule_gives_its_figures() -> None:
+    # Bolton (1986), Géotechnique 36(1): I_R = I_D (10 - ln p) - 1, 5 I_R and 3 I_R, from memory;
+    # the figures are an illustration, not published
+    index = relative_dilatancy_index(0.8, 100.0)
+    assert_allclose(index, 3.315864, rtol=1e-6)
+    assert_allclose(bolton_dilatancy_angle(index), 16.57932, rtol=1e-6)
+    assert_allclose(bolton_dilatancy_angle(index, "triaxial"), 9.947592, rtol=1e-6)
+
+
 def test_denser_soil_dilates_more_and_pressure_puts_it_down() -> None:
     assert relative_dilatancy_index(0.9, 100.0) > relative_dilatancy_index(0.4, 100.0)
     assert relative_dilatancy_index(0.9, 100.0) > relative_dilatancy_index(0.9, 1000.0)

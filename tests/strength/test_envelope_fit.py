@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import csv
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable
 from pathlib import Path
 from typing import Any
 
@@ -13,8 +13,6 @@ import pytest
 import statsmodels.api as sm
 from numpy.testing import assert_allclose
 
-from slipmargin.cli.verification.rows import Row, published_rows
-from slipmargin.cli.verification.run import compare
 from slipmargin.strength import (
     EnvelopeFit,
     InputError,
@@ -39,39 +37,6 @@ def readings_file(folder: Path, header: list[str], *columns: list[float]) -> Pat
         for number, row in enumerate(zip(*columns, strict=True)):
             writer.writerow([number + 1, *row])
     return path
-
-
-COLUMNS = {"N": "force_N", "lbf": "force_lb"}
-
-
-def through(folder: Path, i: Mapping[str, Any], unit: str, box: Specimen | None) -> ShearTests:
-    """From a readings file to points."""
-    kind = "stress" if box is None else "force"
-    header = [f"normal_{kind} [{unit}]", f"shear_{kind} [{unit}]"]
-    columns = (
-        (i["sigma"], i["tau"])
-        if box is None
-        else (i[f"normal_{COLUMNS[unit]}"], i[f"shear_{COLUMNS[unit]}"])
-    )
-    return reduce_readings(read_readings(readings_file(folder, header, *columns)), box)
-
-
-def by_file(row: Row, folder: Path) -> EnvelopeFit:
-    i = row.inputs
-    if "sigma" in i:
-        return fit_envelope(through(folder, i, i["unit"], None), intercept="zero")
-    box = Specimen(shape="circle", width=i["diameter_mm"], height=i["height_mm"])
-    return fit_envelope(through(folder, i, "N", box), intercept="zero")
-
-
-@pytest.mark.parametrize(
-    "row",
-    [row for row in published_rows("strength") if row.method in ("mc_stress", "mc_force")],
-    ids=lambda row: str(row.id),
-)
-def test_published_shear_tests_reproduce_from_a_readings_file(row: Row, tmp_path: Path) -> None:
-    found = {"phi_deg": by_file(row, tmp_path).best_fit.friction_angle}
-    assert all(check["reproduces"] for check in compare(row, "phi_deg", found))
 
 
 NORMAL = [50.0, 100.0, 200.0, 300.0]

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
 import numpy as np
@@ -9,6 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
+from scipy.optimize import brentq
 
 from slipmargin.cli.verification.rows import Row, published_rows
 from slipmargin.strength import InputError
@@ -46,19 +48,39 @@ def test_points_on_a_mohr_coulomb_line_give_it_back(
 
 @pytest.mark.parametrize(
     "row",
-    [row for row in published_rows("shear_tests") if row.method == "triax_st"],
+    [row for row in published_rows("shear_tests") if row.inputs.get("intercept") == "free"],
     ids=lambda row: str(row.id),
 )
 def test_both_forms_give_a_published_series_the_same_angle(row: Row) -> None:
-    i = row.inputs
-    minor = np.array(i["sigma3"], dtype=float)
-    major = np.array(i["sigma1"]) if "sigma1" in i else minor + i["deviator"]
+    s, t = np.array(row.inputs["mean_stress"]), np.array(row.inputs["deviator"])
     angles = []
     for form in FORMS:
-        pairs = stress_path_pair(major, minor, pore_pressure=np.array(i.get("u", 0.0)), form=form)
+        pairs = stress_path_pair(s + t, s - t, form=form)
         angles.append(fit_triaxial(*pairs, form=form, intercept="free").best_fit.friction_angle)
     # two regressions through the same points, on other axes
     assert angles[0] == pytest.approx(angles[1], abs=0.2)
+
+
+def test_a_deviator_stress_is_found_back_from_its_friction_angle() -> None:
+    """Das 7th ed., Example 12.4 p.387: 20.0 psi at a cell pressure of 10 psi and 30 deg; Smith,
+    Elements of Soil Mechanics, exercise: at 200 kPa and 29 deg a shear stress of 190 kPa, printed
+    to the nearest 10 kPa, on a plane at 30.5 deg to the direction of the
+    major principal stress.
+    """
+
+    def shear(minor: float, angle: float) -> float:
+        def too_strong(t: float) -> float:
+            fit = fit_triaxial([minor + t], [t], intercept="zero")
+            return float(fit.best_fit.friction_angle) - angle
+
+        return float(brentq(too_strong, 1e-3 * minor, 1e2 * minor, xtol=1e-12))
+
+    assert 2.0 * shear(10.0, 30.0) == pytest.approx(20.0, abs=0.050005)
+    t = shear(200.0, 29.0)
+    assert t == pytest.approx(190.0, abs=5.0)
+    normal, along = failure_plane_stresses(200.0 + 2.0 * t, 200.0, 29.0)
+    to_major = math.degrees(math.atan2(normal - 200.0, along))
+    assert to_major == pytest.approx(30.5, abs=0.05)
 
 
 @given(COHESIONS, ANGLES)
