@@ -65,8 +65,8 @@ _NAMES = {
 }
 
 REACHED = {name: module for module, names in _NAMES.items() for name in names.split()}
-"""What a row may call besides a kind of check, all of it reached by some command, and where it
-stands."""
+"""What a row may call besides a kind of check, and where it stands. Some command reaches all of it
+but the triaxial tests, which only Python does."""
 
 
 def shear_tests(readings: Mapping[str, Any], specimen: Specimen | None = None) -> ShearTests:
