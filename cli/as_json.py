@@ -12,7 +12,7 @@ import numpy as np
 from slipmargin.cli.questions.check import CheckOutcome, Outcome
 from slipmargin.cli.scenario.read import CheckEntry, SoilEntry
 from slipmargin.cli.visible_text import json_escaped
-from slipmargin.cli.words import CAUTION
+from slipmargin.cli.words import CAUTION, STATE_OF
 from slipmargin.stability import fields
 from slipmargin.strength import EnvelopeFit, Notice, Numeric, Pair
 from slipmargin.strength.envelope.power_curve import PowerCurve
@@ -95,7 +95,7 @@ def _check(outcome: CheckOutcome) -> dict[str, Any]:
         "kind": entry.kind,
         "soil": soils.pop("soil", None),
         **soils,
-        "factors_of_safety": {k: number(v) for k, v in result.factors_of_safety.items()},
+        "factors_of_safety": by_state({name: factor for name, factor, _ in outcome.judged}),
         **targets_asked(entry),
         "meets_target": outcome.meets_target,
         "values": {
@@ -128,6 +128,11 @@ def _check(outcome: CheckOutcome) -> dict[str, Any]:
             "governs": outcome.beside.governs,
         }
     return document
+
+
+def by_state(factors: Mapping[str, Any]) -> dict[str, Any]:
+    """Factors by limit state, those that stand beside a check among them."""
+    return {STATE_OF.get(name, name): number(factor) for name, factor in factors.items()}
 
 
 def targets_asked(entry: CheckEntry) -> dict[str, Any]:

@@ -10,7 +10,7 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import SCHEMA, notices, number, targets_asked
+from slipmargin.cli.as_json import SCHEMA, by_state, notices, number, targets_asked
 from slipmargin.cli.files import table_csv
 from slipmargin.cli.questions.as_used import as_used
 from slipmargin.cli.questions.owed import owed
@@ -101,8 +101,8 @@ def interpret(scenario: Scenario) -> list[CheckInterpretations]:
             strength = scenario.soils[name].soil.strength
             if strength.curve is not None:
                 own = [_pair_of_curve(reading, strength, used) for reading in own]
-            for reading, by_state in [*((one, first) for one in own), *taken]:
-                rows.append(Row(name, reading, *parted({k: float(v) for k, v in by_state.items()})))
+            for reading, factors in [*((one, first) for one in own), *taken]:
+                rows.append(Row(name, reading, *parted({k: float(v) for k, v in factors.items()})))
         said = owed(scenario, entry, used, beside, by_sets=True)
         found.append(CheckInterpretations(entry, tuple(rows), said))
     return found
@@ -218,10 +218,7 @@ def interpretations_document(found: Sequence[CheckInterpretations]) -> dict[str,
                         "soil": row.soil,
                         "cohesion_kpa": number(row.reading.cohesion),
                         "friction_angle_deg": number(row.reading.friction_angle),
-                        "factors_of_safety": {
-                            k: number(v) for k, v in row.factors.items() if k != BESIDE
-                        },
-                        "rotation_beside": number(row.factors.get(BESIDE)),
+                        "factors_of_safety": by_state(row.factors),
                         **level_fields(row.levels),
                         "note": row.reading.note,
                     }

@@ -16,7 +16,7 @@ from slipmargin.cli.questions.owed import owed
 from slipmargin.cli.scenario.doubts import doubts_of
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario
 from slipmargin.cli.scenario.schema import ReliabilityModel
-from slipmargin.cli.words import BESIDE, CAUTION
+from slipmargin.cli.words import BESIDE, CAUTION, STATE_OF
 from slipmargin.stability import Check
 from slipmargin.stability.uncertainty.reliability import (
     CorrelatedDoubt,
@@ -202,13 +202,9 @@ def reliability_document(
                 **targets_asked(one.entry),
                 "doubts": list(one.doubts),
                 "factors": {
-                    name: _factor(doubt, one.indices.get(name))
+                    STATE_OF.get(name, name): _factor(doubt, one.indices.get(name))
                     for name, doubt in one.factors.items()
-                    if name != BESIDE
                 },
-                "rotation_beside": _factor(one.factors[BESIDE], one.indices.get(BESIDE))
-                if BESIDE in one.factors
-                else None,
                 "notices": notices(one.notices),
             }
             for one in found

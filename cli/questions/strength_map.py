@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import SCHEMA, notices, number, targets_asked
+from slipmargin.cli.as_json import SCHEMA, by_state, notices, number, targets_asked
 from slipmargin.cli.files import table_csv
 from slipmargin.cli.questions.as_used import as_used
 from slipmargin.cli.questions.owed import owed
@@ -238,10 +238,7 @@ def strength_map_document(found: StrengthMap) -> dict[str, Any]:
                 "label": label,
                 "notices": notices(found.notices[label]),
                 **targets_asked(found.entries[label]),
-                "factors_of_safety": {
-                    state: number(grid) for state, grid in factors.items() if state != BESIDE
-                },
-                "rotation_beside": number(factors.get(BESIDE)),
+                "factors_of_safety": by_state(factors),
                 **level_fields(found.levels[label]),
             }
             for label, factors in found.factors.items()

@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import notices, number, targets_asked
+from slipmargin.cli.as_json import by_state, notices, number, targets_asked
 from slipmargin.cli.questions.as_used import as_used
 from slipmargin.cli.questions.owed import owed
 from slipmargin.cli.questions.utilisations import (
@@ -242,15 +242,12 @@ def sweep_document(one: SweepOutcome) -> dict[str, Any]:
         "checks": [
             {
                 "label": check.entry.label,
-                "factors_of_safety": {
-                    name: number(factors) for name, factors in check.sweep.factors_of_safety.items()
-                },
+                "factors_of_safety": by_state(check.factors),
                 **targets_asked(check.entry),
                 "break_even": check.break_even,
                 "break_even_by_limit_state": check.by_limit_state,
                 "break_even_standard_errors": check.standard_errors,
                 "elasticity": number(check.elasticity),
-                "rotation_beside": number(check.beside),
                 "rotation_break_even": check.beside_break_even or None,
                 **level_fields(check.levels),
                 **({"break_even_utilisation": check.used_up} if check.levels else {}),

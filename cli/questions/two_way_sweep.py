@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import notices, number, targets_asked
+from slipmargin.cli.as_json import by_state, notices, number, targets_asked
 from slipmargin.cli.questions.as_used import as_used
 from slipmargin.cli.questions.owed import owed
 from slipmargin.cli.questions.sweep import swept_values
@@ -100,10 +100,7 @@ def two_way_document(outcome: TwoWayOutcome) -> dict[str, Any]:
             {
                 "label": entry.label,
                 **targets_asked(entry),
-                "factors_of_safety": {
-                    state: number(grid) for state, grid in grids.items() if state != BESIDE
-                },
-                "rotation_beside": number(grids.get(BESIDE)),
+                "factors_of_safety": by_state(grids),
                 **level_fields(outcome.levels[entry.label]),
                 "notices": notices(outcome.notices[entry.label]),
             }

@@ -78,7 +78,7 @@ FACTORS = {
     "planar_wedge": ["sliding"],
     "rotational": ["sliding"],
     "earth_pressure": [],
-    "retaining_wall": ["sliding", "overturning", "bearing"],
+    "retaining_wall": ["sliding", "overturning", "bearing", "overall"],
 }
 
 # The scenario of the contract page, whole: every key on it must be accepted.

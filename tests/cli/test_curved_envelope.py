@@ -95,7 +95,7 @@ def test_the_samples_of_a_curve_lie_about_the_factor_of_the_check(slipmargin, si
         found = doubt["factors"]["sliding"]
         assert found["percentiles"]["50"] == pytest.approx(factor, rel=0.005)
         assert found["second_moment"]["mean"] == pytest.approx(factor, rel=1e-6)
-    beside = sampled[1]["rotation_beside"]["percentiles"]["50"]
+    beside = sampled[1]["factors"]["rotation"]["percentiles"]["50"]
     assert beside == pytest.approx(checked[1]["beside"]["factors_of_safety"]["sliding"], rel=0.01)
 
 
