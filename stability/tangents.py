@@ -30,11 +30,12 @@ from numpy.typing import NDArray
 from slipmargin.stability.check import CheckResult
 from slipmargin.strength import InputError, Notice, Numeric, Pair, PowerCurve
 
-__all__ = ["along_tangents", "least_tangent"]
+__all__ = ["LEAST_STRESS", "along_tangents", "least_tangent"]
 
 _MOST_TANGENTS = 80
 _CLOSE = 3e-5  # of a stress; the factor is off by the square of it
-_LEAST_STRESS = 1e-3  # kPa; a tangent at nothing stands upright
+LEAST_STRESS = 1e-3
+"""Stress below which no tangent is taken, since at nothing it stands upright [kPa]."""
 
 
 def along_tangents(
@@ -94,7 +95,7 @@ def least_tangent(curve: PowerCurve, of_line: Callable[[Pair], tuple[Numeric, Nu
     for step in range(_MOST_TANGENTS):
         factor, own = of_line(pair)
         # a skin has no stress of its own, and keeps the tangent that it has
-        known = np.where(np.isfinite(own), np.maximum(own, _LEAST_STRESS), np.exp(at[-1]))
+        known = np.where(np.isfinite(own), np.maximum(own, LEAST_STRESS), np.exp(at[-1]))
         found = np.log(known)
         with np.errstate(invalid="ignore"):  # nothing drives: no limit less no limit
             still = (np.abs(factor - last) <= 1e-10 * np.abs(factor)) | (factor == last)
@@ -105,7 +106,7 @@ def least_tangent(curve: PowerCurve, of_line: Callable[[Pair], tuple[Numeric, Nu
         at = np.stack([*np.broadcast_arrays(at[1], at[2], found)])
         if step % 3 == 2:
             at[-1] = _further(at)
-        touched = np.where(np.isfinite(at[-1]), np.exp(at[-1]), _LEAST_STRESS)
+        touched = np.where(np.isfinite(at[-1]), np.exp(at[-1]), LEAST_STRESS)
         pair = curve.tangent_at(touched.reshape(np.shape(own))[()])
     return factor
 

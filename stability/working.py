@@ -18,7 +18,7 @@ from slipmargin.strength.working import Step, put_numbers_in, symbols_in
 __all__ = ["given_steps", "left_out", "result_steps", "traced"]
 
 _NOTHING = 1e-9
-_LEFT_OUT = "Left out, since nothing causes them here; in the lines above they stand as 0: {}."
+_LEFT_OUT = "Left out, since nothing causes them here; above they count as 0: {}."
 
 
 def _scalar(value: Any) -> float | None:
@@ -104,7 +104,7 @@ def traced(check: Any, number: str = "") -> Any:
         if held is None:
             continue
         match declaration:
-            case fields.Amount(symbol=symbol):
+            case fields.Amount(symbol=symbol) if not isinstance(held, str):
                 symbols[name] = symbol + number
             case fields.SoilField(suffix=suffix):
                 parts[name] = _traced_soil(held, suffix + number)

@@ -383,7 +383,14 @@ def _limited(name: str, choose: Any, left: Any, right: Any, way: _Way, way_right
             return way(left)
         if _bare(left) is not None and choose(first, second) == second:
             return way_right(right)
-    return _Piece(f"{name}({way(left).text}, {way_right(right).text})")
+    pieces = (way(left), way_right(right))
+    return _Piece(f"{name}({', '.join(_among(name, piece) for piece in pieces)})")
+
+
+def _among(name: str, piece: _Piece) -> str:
+    """One of several in ``name(...)``, or those of its own where it is such a choice itself."""
+    inner = piece.binds == _CLOSED and piece.text.startswith(f"{name}(")
+    return piece.text[len(name) + 1 : -1] if inner else piece.text
 
 
 def _without(text: str, opening: str, name: str) -> str:

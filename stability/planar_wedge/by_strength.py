@@ -14,8 +14,8 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.planar_wedge.forces import BlockForces, block_forces
-from slipmargin.stability.planar_wedge.search import Case, Surface, critical_surface
+from slipmargin.stability.planar_wedge.case import Case
+from slipmargin.stability.planar_wedge.search import Surface, critical_surface
 from slipmargin.stability.strength_law import StrengthLaw
 
 __all__ = ["SurfacesByStrength", "strength_law"]
@@ -36,17 +36,6 @@ def _at_nodes(case: Case, t: Array, scale: float) -> tuple[Case, Surface]:
     # what a crack's depth owes to the strength is no function of t: any depth is tried here
     nodes = replace(case, cohesion=t, tan_friction_angle=(1.0 - t) / scale, open_crack=np.inf)
     return nodes, critical_surface(nodes, t.size)
-
-
-def _forces_on(case: Case, surface: Surface) -> BlockForces:
-    return block_forces(
-        case.slope,
-        case.loads,
-        case.cohesion,
-        case.tan_friction_angle,
-        np.tan(np.radians(surface.plane_angle)),
-        surface.crack_x,
-    )
 
 
 def strength_law(case: Case) -> StrengthLaw | None:
@@ -83,7 +72,8 @@ def _law(case: Case, nodes: int) -> StrengthLaw:
     _, surface = _at_nodes(case, t, scale)
     # at t = 0 the slope is the limit of 2 √t a, the plane closing up to the face
     t_near = np.concatenate([[1e-12], t[1:]])
-    forces = _forces_on(*_at_nodes(case, t_near, scale))
+    near, found = _at_nodes(case, t_near, scale)
+    forces = near.forces(found.plane_angle, found.crack_x)
     with np.errstate(divide="ignore", invalid="ignore"):
         slope = (forces.base_length - forces.normal_force / scale) / forces.driving_force
     return StrengthLaw(scale, surface.factor, 2.0 * np.sqrt(t_near) * slope)
@@ -117,7 +107,8 @@ class SurfacesByStrength:
         curve = cls(scale, nodes.plane_angle, crack_x, np.zeros(last, dtype=bool))
         between = _between_nodes(_NODES)
         tried, searched = _at_nodes(case, (between / last) ** 2, scale)
-        read = _forces_on(tried, curve._read(tried, between)).factor_of_safety
+        on = curve._read(tried, between)
+        read = tried.forces(on.plane_angle, on.crack_x).factor_of_safety
         with np.errstate(invalid="ignore"):
             worse = np.abs(read - searched.factor) > _AGREEMENT * np.abs(searched.factor)
         return replace(curve, jumps=np.any(worse.reshape(last, 3), axis=1))

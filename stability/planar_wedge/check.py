@@ -26,31 +26,29 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any, ClassVar, Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, target_notices
-from slipmargin.stability.fields import amount
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.planar_wedge import design as planar_design
 from slipmargin.stability.planar_wedge.by_strength import SurfacesByStrength, strength_law
+from slipmargin.stability.planar_wedge.case import Case, case_of, slope_of
 from slipmargin.stability.planar_wedge.design import PlanarLimits
-from slipmargin.stability.planar_wedge.forces import BlockForces, Loads, block_forces
-from slipmargin.stability.planar_wedge.geometry import Slope, StraightSlope
-from slipmargin.stability.planar_wedge.ground import GroundLine
+from slipmargin.stability.planar_wedge.forces import BlockForces, Loads, factor_of
+from slipmargin.stability.planar_wedge.geometry import Block, StraightSlope, runs_out
+from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
 from slipmargin.stability.planar_wedge.limits import refuse_impossible
 from slipmargin.stability.planar_wedge.notices import planar_notices
-from slipmargin.stability.planar_wedge.search import Case, Surface, critical_surface, pieces
-from slipmargin.stability.planar_wedge.tension_crack import open_crack_depth
+from slipmargin.stability.planar_wedge.search import Surface, critical_surface, pieces
 from slipmargin.stability.planar_wedge.values import PlanarWedgeValues
 from slipmargin.stability.rare_values import rare_values
 from slipmargin.stability.soil import Soil
 from slipmargin.stability.strength_law import StrengthLaw
-from slipmargin.stability.tangents import along_tangents
-from slipmargin.strength import InputError, Numeric, PowerCurve
+from slipmargin.stability.tangents import LEAST_STRESS, along_tangents
+from slipmargin.strength import InputError, Numeric, PowerCurve, Strength
 
 __all__ = ["PlanarWedge", "PlanarWedgeValues", "force_polygon"]
 
@@ -60,7 +58,7 @@ _DESIGN = 256  # most slopes for which a search of searches is worth its time
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PlanarWedge:
+class PlanarWedge(PlanarWedgeInputs):
     """Inputs of a planar wedge; scalars or arrays that broadcast.
 
     The ground is a straight slope (height, face and upper slope) or a ``ground_line``.
@@ -79,81 +77,6 @@ class PlanarWedge:
     >>> round(float(result.lowest), 2), round(float(result.values.plane_angle), 1)
     (1.0, 45.0)
     """
-
-    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
-
-    soil: Soil = fields.soil("Soil of the slope.", along_curve=True)
-    height: Numeric | None = amount(
-        "length",
-        "H",
-        "Height of the face, toe to crest.",
-        default=None,
-        above=0.0,
-        usual=fields.USUAL_HEIGHT,
-    )
-    face_angle: Numeric | None = amount(
-        "ground_angle", "ψ_f", "Angle of the face.", default=None, above=0.0, high=90.0
-    )
-    upper_slope_angle: Numeric = amount(
-        "ground_angle",
-        "ψ_s",
-        "Angle of the ground behind the crest.",
-        default=0.0,
-        low=0.0,
-        below=90.0,
-    )
-    ground_line: Any = fields.ground(
-        "Ground from the toe upward, instead of height and angles; its crest is the point "
-        "highest above the straight line from the toe to the last point."
-    )
-    plane_angle: Numeric | None = amount(
-        "angle",
-        "ψ_p",
-        "Angle of the slip plane; none is searched for.",
-        default=None,
-        low=0.0,
-        below=90.0,
-    )
-    tension_crack_distance: Numeric | None = amount(
-        "length", "b", "Tension crack behind the crest; none is no crack.", default=None, low=0.0
-    )
-    search_tension_crack: bool = fields.flag(
-        "Search for the worst place of a tension crack behind the crest.", default=False
-    )
-    tension_crack_water_depth: Numeric | Literal["full"] = amount(
-        "length",
-        "z_w",
-        'Depth of water standing in the crack; "full" is brim-full.',
-        default=0.0,
-        low=0.0,
-        words=("full",),
-    )
-    pore_pressure_ratio: Numeric = amount(
-        "ratio",
-        "r_u",
-        "Pore pressure over γ times the depth below ground.",
-        default=0.0,
-        low=0.0,
-        high=1.0,
-    )
-    surcharge: Numeric = amount(
-        "stress", "q", "Load on plan area behind the crest.", default=0.0, low=0.0
-    )
-    horizontal_seismic_coefficient: Numeric = amount(
-        "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
-    )
-    support_force: Numeric = amount(
-        "force_per_length", "T", "Force of anchors or nails on the block.", default=0.0, low=0.0
-    )
-    support_angle: Numeric = amount(
-        "angle", "α", "Support force below horizontal.", default=0.0, low=-90.0, high=90.0
-    )
-    water_unit_weight: Numeric = amount(
-        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
-    )
-    target: Numeric | None = amount(
-        "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
-    )
 
     @property
     def states_beside(self) -> tuple[str, ...]:
@@ -271,63 +194,55 @@ class PlanarWedge:
                 return float(array.reshape(()))
             return np.broadcast_to(array, shape).reshape(-1)
 
-        def flat_or_none(value: Numeric | None) -> Numeric | None:
-            return None if value is None else flat(value)
+        return case_of(self, slope_of(self, flat), flat)
 
-        if self.ground_line is not None:
-            if self.height is not None or self.face_angle is not None:
-                raise InputError(
-                    "ground_line", self.ground_line, "give it instead of height and face_angle"
-                )
-            if np.any(np.asarray(self.upper_slope_angle) != 0.0):
-                raise InputError(
-                    "upper_slope_angle", self.upper_slope_angle, "leave it out beside a ground_line"
-                )
-            slope: Slope = GroundLine.of(self.ground_line)
+    def follow(self, found: PlanarWedgeValues) -> PlanarWedgeValues:
+        """The values again, with what a search found, or the ground gave, taken from ``found``."""
+        slope = slope_of(self, _as_it_is)
+        case = case_of(self, slope, _as_it_is)
+        angle = found.plane_angle if self.plane_angle is None else +self.plane_angle
+        distance = found.tension_crack_distance if self.search_tension_crack else None
+        if self.tension_crack_distance is not None:
+            distance = +self.tension_crack_distance
+        crest = slope.crest_x if self.ground_line is None else found.crest_distance
+        if self.ground_line is not None or (distance is None and runs_out(slope, angle)):
+            block = Block(crest, found.plane_run, found.block_area, found.tension_crack_depth)
         else:
-            for name in ("height", "face_angle"):
-                if getattr(self, name) is None:
-                    raise InputError(name, None, "give height and face_angle, or a ground_line")
-            slope = StraightSlope(
-                height=flat(self.height),  # type: ignore[arg-type]
-                face_angle=flat(self.face_angle),  # type: ignore[arg-type]
-                upper_slope_angle=flat(self.upper_slope_angle),
-            )
-        loads = Loads(
-            unit_weight=flat(self.soil.unit_weight),
-            water_unit_weight=flat(self.water_unit_weight),
-            surcharge=flat(self.surcharge),
-            seismic_coefficient=flat(self.horizontal_seismic_coefficient),
-            support_force=flat(self.support_force),
-            support_angle=flat(self.support_angle),
-            crack_water_depth=flat(self._water_depth),
-            pore_pressure_ratio=flat(self.pore_pressure_ratio),
-        )
-        return Case(
-            slope=slope,
-            loads=loads,
-            cohesion=flat(self.soil.strength.cohesion),
-            tan_friction_angle=flat(self.soil.strength.tan_friction_angle),
-            plane_angle=flat_or_none(self.plane_angle),
-            crack_distance=flat_or_none(self.tension_crack_distance),
-            search_crack=self.search_tension_crack,
-            open_crack=flat(self._open_crack()),
-        )
+            crack_x = None if distance is None else slope.crest_x + distance
+            block = slope.block(np.tan(np.radians(angle)), crack_x)
+        values = dataclasses.replace(found, **_values_on(case, angle, distance, block))
+        curve = self.soil.strength.curve
+        if self.ground_line is not None or curve is not None:
+            values = dataclasses.replace(values, deepest_crack=found.deepest_crack)
+        if curve is None:
+            return values
+        stress = values.effective_normal_stress
+        along = values.base_length * curve.shear_strength(stress)
+        held = np.where(stress > LEAST_STRESS, along, found.shear_strength_force)
+        factor = factor_of(held, values.driving_force)
+        return dataclasses.replace(values, shear_strength_force=held, factor_of_safety=factor)
 
-    @property
-    def _water_depth(self) -> Numeric:
-        """Depth of water in the crack [m]; ``inf`` where it is brim-full at any depth."""
-        depth = self.tension_crack_water_depth
-        return np.inf if isinstance(depth, str) else depth
-
-    def _open_crack(self) -> Numeric:
-        """Depth to which the strength, of a curve its tangent, holds a crack open [m]."""
-        return open_crack_depth(
-            self.soil.strength.cohesion,
-            self.soil.strength.tan_friction_angle,
-            unit_weight=self.soil.unit_weight,
-            water_unit_weight=self.water_unit_weight,
-            water_depth=self._water_depth,
+    @classmethod
+    def example(cls) -> PlanarWedge:
+        """A wedge on which every term acts."""
+        return cls(
+            soil=Soil(
+                name="bank",
+                strength=Strength(cohesion=6.0, friction_angle=31.0),
+                unit_weight=18.0,
+                saturated_unit_weight=20.0,
+            ),
+            height=7.0,
+            face_angle=60.0,
+            upper_slope_angle=5.0,
+            plane_angle=38.0,
+            tension_crack_distance=1.5,
+            tension_crack_water_depth=0.5,
+            surcharge=5.0,
+            horizontal_seismic_coefficient=0.05,
+            support_force=20.0,
+            support_angle=10.0,
+            target=1.3,
         )
 
     def limits(self) -> PlanarLimits:
@@ -425,24 +340,26 @@ def _searched(case: Case, size: int) -> tuple[dict[str, NDArray[np.float64]], bo
 
 def _on_surface(case: Case, surface: Surface) -> dict[str, Numeric]:
     angle = surface.plane_angle if case.plane_angle is None else case.plane_angle
-    forces = block_forces(
-        case.slope,
-        case.loads,
-        case.cohesion,
-        case.tan_friction_angle,
-        np.tan(np.radians(angle)),
-        surface.crack_x,
-    )
-    if surface.crack_x is None:
-        distance: Numeric = np.nan
-    elif case.search_crack:
+    distance = case.crack_distance
+    if case.search_crack:
         distance = surface.crack_x - case.slope.crest_x
-    else:
-        distance = case.crack_distance  # type: ignore[assignment]
+    block = case.slope.block(np.tan(np.radians(angle)), surface.crack_x)
+    return _values_on(case, angle, distance, block)
+
+
+def _values_on(
+    case: Case, angle: Numeric, distance: Numeric | None, block: Block
+) -> dict[str, Numeric]:
+    """Values of a block on a plane [deg], its crack at a distance behind the crest [m]."""
+    forces = case.forces_on(block, angle)
     found: dict[str, Numeric] = {
         "plane_angle": angle,
-        "crest_distance": case.slope.crest_x,
+        "crest_distance": block.crest_x,
         "deepest_crack": case.deepest_crack if case.search_crack else np.nan,
-        "tension_crack_distance": distance,
+        "tension_crack_distance": np.nan if distance is None else distance,
     }
     return found | {name: getattr(forces, name) for name in BlockForces.__dataclass_fields__}
+
+
+def _as_it_is(value: Numeric) -> Numeric:
+    return value

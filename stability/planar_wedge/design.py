@@ -16,8 +16,9 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import elementwise
 
+from slipmargin.stability.planar_wedge.case import Case
 from slipmargin.stability.planar_wedge.geometry import StraightSlope
-from slipmargin.stability.planar_wedge.search import Case, critical_surface
+from slipmargin.stability.planar_wedge.search import critical_surface
 from slipmargin.strength import Numeric
 
 __all__ = ["PlanarLimits", "maximum_height", "required_support_force", "steepest_face_angle"]

@@ -16,10 +16,10 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.planar_wedge.geometry import Slope, taken
+from slipmargin.stability.planar_wedge.geometry import Block, taken
 from slipmargin.strength import Numeric
 
-__all__ = ["BlockForces", "Loads", "block_forces"]
+__all__ = ["BlockForces", "Loads", "block_forces", "factor_of"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -78,41 +78,37 @@ class BlockForces:
 
 
 def block_forces(
-    slope: Slope,
+    block: Block,
     loads: Loads,
     cohesion: Numeric,
     tan_friction_angle: Numeric,
-    gradient: Numeric,
-    crack_x: Numeric | None,
+    plane_angle: Numeric,
 ) -> BlockForces:
-    """Forces and factor of safety of the block on a plane of the given gradient.
+    """Forces and factor of safety of a block on its plane.
 
     Parameters
     ----------
-    gradient
-        tan ψ [-].
-    crack_x
-        Distance of the tension crack from the toe [m]; a crack behind the place where the
-        plane daylights does nothing.
+    cohesion, tan_friction_angle
+        c′ [kPa] and tan φ′ [-].
+    plane_angle
+        ψ [deg].
     """
-    block = slope.block(gradient, crack_x)
-    cos = 1.0 / np.sqrt(1.0 + np.square(gradient))
-    sin = gradient * cos
+    psi, alpha = np.radians(plane_angle), np.radians(loads.support_angle)
+    sin, cos = np.sin(psi), np.cos(psi)
     length = block.run / cos
+    loaded = np.maximum(block.run - block.crest_x, 0.0)
     soil = loads.unit_weight * block.area
-    weight = soil + loads.surcharge * block.loaded_length
+    weight = soil + loads.surcharge * loaded
     seismic = loads.seismic_coefficient * weight
     water = np.minimum(loads.crack_water_depth, block.crack_depth)
-    thrust = 0.5 * loads.water_unit_weight * water**2
-    uplift = 0.5 * loads.water_unit_weight * water * length
+    thrust = loads.water_unit_weight * water**2 / 2.0
+    uplift = loads.water_unit_weight * water * length / 2.0
     uplift = uplift + loads.pore_pressure_ratio * soil / cos
-    alpha = np.radians(loads.support_angle)
-    pressing = loads.support_force * (np.sin(alpha) * cos + np.cos(alpha) * sin)
-    holding = loads.support_force * (np.cos(alpha) * cos - np.sin(alpha) * sin)
-    outward = seismic + thrust
-    normal = weight * cos - outward * sin + pressing - uplift
-    drive = weight * sin + outward * cos - holding
+    support, outward = loads.support_force, seismic + thrust
+    normal = weight * cos - outward * sin + support * np.sin(alpha + psi) - uplift
+    drive = weight * sin + outward * cos - support * np.cos(alpha + psi)
     strength = cohesion * length + normal * tan_friction_angle
+    held = np.maximum(strength, 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         return BlockForces(
             tension_crack_depth=block.crack_depth,
@@ -120,7 +116,7 @@ def block_forces(
             plane_run=block.run,
             base_length=length,
             block_area=block.area,
-            loaded_length=block.loaded_length,
+            loaded_length=loaded,
             weight=weight,
             seismic_force=seismic,
             crack_thrust=thrust,
@@ -128,12 +124,11 @@ def block_forces(
             normal_force=normal,
             driving_force=drive,
             effective_normal_stress=normal / length,
-            shear_strength_force=np.maximum(strength, 0.0),
-            factor_of_safety=_factor(strength, drive),
+            shear_strength_force=held,
+            factor_of_safety=np.where(strength < 0.0, 0.0, factor_of(held, drive)),
         )
 
 
-def _factor(strength: Numeric, drive: Numeric) -> NDArray[np.float64]:
-    """Strength over drive; 0 where no strength is left, ``inf`` where nothing drives."""
-    driven = np.where(np.asarray(drive) > 0.0, np.maximum(strength, 0.0) / drive, np.inf)
-    return np.where(np.asarray(strength) < 0.0, 0.0, driven)
+def factor_of(held: Numeric, drive: Numeric) -> NDArray[np.float64]:
+    """Strength over drive; ``inf`` where nothing drives."""
+    return np.where(drive > 0.0, held / drive, np.inf)

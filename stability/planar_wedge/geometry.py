@@ -17,6 +17,7 @@ from dataclasses import dataclass
 from typing import Any, Protocol, TypeVar
 
 import numpy as np
+from numpy.typing import NDArray
 
 from slipmargin.strength import Numeric
 
@@ -29,12 +30,14 @@ __all__ = [
     "UpperPiece",
     "between",
     "cracked_pencil",
+    "runs_out",
     "taken",
 ]
 
 CLOSED = 1e-9
 """Share of a pencil left out where the block vanishes at the face."""
 
+_ALONG = 1e-3  # a plane no steeper than that runs along the upper slope [deg]
 _RUN_OUT = 1e-6  # share left out where the plane runs for ever along the upper slope
 
 Record = TypeVar("Record")
@@ -45,7 +48,9 @@ def taken(record: Record, part: Any) -> Record:
     arrays = {
         entry.name: value[part]
         for entry in dataclasses.fields(record)  # type: ignore[arg-type]
-        if isinstance(value := getattr(record, entry.name), np.ndarray) and value.ndim
+        if entry.init
+        and isinstance(value := getattr(record, entry.name), np.ndarray)
+        and value.ndim
     }
     return dataclasses.replace(record, **arrays) if arrays else record  # type: ignore[type-var]
 
@@ -56,19 +61,17 @@ class Block:
 
     Parameters
     ----------
-    run
-        Horizontal length of the plane [m].
+    crest_x, run
+        Horizontal distance from toe to crest, and length of the plane [m].
     area
         Area of the block [m²].
-    loaded_length
-        Plan length of upper slope on the block [m].
     crack_depth
         Depth of the tension crack down to the plane [m]; 0 where none cuts it.
     """
 
+    crest_x: Numeric
     run: Numeric
     area: Numeric
-    loaded_length: Numeric
     crack_depth: Numeric
 
 
@@ -149,6 +152,11 @@ class Slope(Protocol):
         """The ground behind the crest."""
 
 
+def runs_out(slope: Slope, plane_angle: Numeric) -> NDArray[np.bool_]:
+    """Whether a plane [deg] runs along the upper slope without end."""
+    return np.less(plane_angle, slope.least_plane + _ALONG)
+
+
 def between(start: Any, end: Any) -> tuple[Any, Any]:
     """The linear form that goes from ``start`` at v = 0 to ``end`` at v = 1."""
     return start, end - start
@@ -174,24 +182,25 @@ def cracked_pencil(
 
 @dataclass(frozen=True, slots=True)
 class StraightSlope:
-    """Straight face and straight upper slope: height [m], angles [deg]; arrays broadcast."""
+    """Straight face and straight upper slope: height [m], angles [deg]; arrays broadcast.
+
+    ``crest_x`` is the horizontal distance from toe to crest [m].
+    """
 
     height: Numeric
     face_angle: Numeric
     upper_slope_angle: Numeric
+    crest_x: Numeric = dataclasses.field(init=False)
+
+    def __post_init__(self) -> None:
+        face = np.radians(self.face_angle)
+        run = self.height * np.cos(face) / np.sin(face)
+        object.__setattr__(self, "crest_x", np.where(self.face_angle == 90.0, 0.0, run))
 
     @property
     def rise(self) -> Numeric:
         """Height of the slope [m]."""
         return self.height
-
-    @property
-    def crest_x(self) -> Numeric:
-        """Horizontal distance from toe to crest [m]."""
-        face = np.radians(self.face_angle)
-        vertical = np.asarray(self.face_angle) == 90.0
-        run: Numeric = np.where(vertical, 0.0, self.height * np.cos(face) / np.sin(face))
-        return run
 
     @property
     def least_plane(self) -> Numeric:
@@ -215,29 +224,31 @@ class StraightSlope:
         """Height of the ground behind the crest [m]."""
         return self.height + (x - self.crest_x) * self._gradient
 
-    def _area_in_front(self, x: Numeric) -> Numeric:
+    def _twice_in_front(self, x: Numeric) -> Numeric:
+        """Twice the area between ground and toe level in front of x [m²]."""
         crest = self.crest_x
-        return 0.5 * (crest * self.height + (x - crest) * (self.height + self.ground_y(x)))
+        behind = x - crest
+        return crest * self.height + behind * (2.0 * self.height + behind * self._gradient)
 
     def daylight_x(self, gradient: Numeric) -> Numeric:
         """Where a plane first daylights [m]; ``inf`` where it does not."""
         upper = self._gradient
         with np.errstate(divide="ignore", invalid="ignore"):
             x = (self.height - self.crest_x * upper) / (gradient - upper)
-        return np.where(np.asarray(gradient) > upper, x, np.inf)
+        return np.where(gradient > upper, x, np.inf)
 
     def block(self, gradient: Numeric, crack_x: Numeric | None) -> Block:
         """What a plane cuts off, ended by a crack at x where one stands in its way."""
         crest, daylight = self.crest_x, self.daylight_x(gradient)
         with np.errstate(invalid="ignore"):
-            area = 0.5 * daylight * (self.height - crest * gradient)
+            area = daylight * (self.height - crest * gradient) / 2.0
         if crack_x is None:
-            return Block(daylight, area, daylight - crest, 0.0)
+            return Block(crest, daylight, area, 0.0)
         cracked = crack_x < daylight
         run = np.where(cracked, crack_x, daylight)
-        cut = self._area_in_front(crack_x) - 0.5 * gradient * np.square(crack_x)
+        cut = (self._twice_in_front(crack_x) - np.square(crack_x) * gradient) / 2.0
         depth = np.where(cracked, self.ground_y(crack_x) - crack_x * gradient, 0.0)
-        return Block(run, np.where(cracked, cut, area), run - crest, depth)
+        return Block(crest, run, np.where(cracked, cut, area), depth)
 
     def pencils(self, crack_x: Numeric | None) -> tuple[Pencil, ...]:
         """All trial planes: those that daylight and those that end in the crack."""
@@ -266,7 +277,7 @@ class StraightSlope:
         top = self.ground_y(crack_x)
         with np.errstate(divide="ignore", invalid="ignore"):
             steepest = np.where(np.asarray(crack_x) > 0.0, top / crack_x, 0.0)
-        cracked = cracked_pencil(self, crack_x, top, self._area_in_front(crack_x), steepest)
+        cracked = cracked_pencil(self, crack_x, top, 0.5 * self._twice_in_front(crack_x), steepest)
         return daylighting, cracked
 
     def upper_pieces(self) -> tuple[UpperPiece, ...]:

@@ -153,7 +153,7 @@ class GroundLine:
         x0, y0 = self._x[k - 1], self._y[k - 1]
         area = self._areas[k - 1] + 0.5 * (inside - x0) * (y0 + self.ground_y(inside))
         area = area - 0.5 * gradient * np.square(inside)
-        return Block(run, area, np.maximum(run - self.crest_x, 0.0), depth)
+        return Block(self.crest_x, run, area, depth)
 
     def pencils(self, crack_x: Numeric | None) -> tuple[Pencil, ...]:
         """All trial planes: one family for each piece of ground seen from the toe."""

@@ -2,18 +2,16 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from slipmargin.stability.planar_wedge.case import Case
 from slipmargin.stability.planar_wedge.geometry import StraightSlope
 from slipmargin.stability.planar_wedge.ground import GroundLine
-from slipmargin.stability.planar_wedge.search import Case
+from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
 from slipmargin.strength import InputError, Numeric
-
-if TYPE_CHECKING:
-    from slipmargin.stability.planar_wedge.check import PlanarWedge
 
 __all__ = ["ROUNDING_OF_DEPTH", "refuse_impossible"]
 
@@ -24,7 +22,7 @@ than that is brim-full [m]."""
 _SLACK = 1.0 + 1e-12  # rounding of a limit that is met exactly
 
 
-def refuse_impossible(wedge: PlanarWedge, case: Case) -> None:
+def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
     """Hold plane, crack and water against the ground.
 
     Raises
@@ -36,6 +34,10 @@ def refuse_impossible(wedge: PlanarWedge, case: Case) -> None:
     slope, plane, crack_x = case.slope, case.plane_angle, case.crack_x
     water = np.asarray(case.loads.crack_water_depth)
     cracked = crack_x is not None or case.search_crack
+    if isinstance(slope, GroundLine) and np.any(np.asarray(wedge.upper_slope_angle) != 0.0):
+        raise InputError(
+            "upper_slope_angle", wedge.upper_slope_angle, "leave it out beside a ground_line"
+        )
     if isinstance(slope, StraightSlope):
         _refuse(
             slope.upper_slope_angle >= np.asarray(slope.face_angle),

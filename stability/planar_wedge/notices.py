@@ -2,29 +2,26 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 
+from slipmargin.stability.planar_wedge.case import Case
+from slipmargin.stability.planar_wedge.geometry import runs_out
 from slipmargin.stability.planar_wedge.ground import GroundLine
+from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
 from slipmargin.stability.planar_wedge.limits import ROUNDING_OF_DEPTH
+from slipmargin.stability.planar_wedge.values import PlanarWedgeValues
 from slipmargin.strength import Notice
-
-if TYPE_CHECKING:
-    from slipmargin.stability.planar_wedge.check import PlanarWedge, PlanarWedgeValues
-    from slipmargin.stability.planar_wedge.search import Case
 
 __all__ = ["planar_notices"]
 
 _STEEP = 75.0  # Taylor (1948), ch. 16: a plane is close to the critical surface near 90 deg only
 _CLOSED_UP = 1e-5  # deg
-_RUN_OUT = 1e-3  # deg
 _ROUNDING = 1.0 + 1e-12
 _AT_THE_END = 1e-4  # of the run
 
 
 def planar_notices(
-    wedge: PlanarWedge, case: Case, values: PlanarWedgeValues, *, converged: bool
+    wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues, *, converged: bool
 ) -> tuple[Notice, ...]:
     """All notices of a planar wedge but those of its strength and its target.
 
@@ -44,7 +41,7 @@ def planar_notices(
 
 
 def _mechanism_notices(
-    wedge: PlanarWedge, case: Case, values: PlanarWedgeValues, *, converged: bool
+    wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues, *, converged: bool
 ) -> list[Notice]:
     notices = []
     if not converged:
@@ -85,8 +82,7 @@ def _mechanism_notices(
                 "Taylor (1948), Fundamentals of Soil Mechanics, ch. 16",
             )
         )
-    runs_out = np.asarray(values.plane_angle) < np.asarray(slope.least_plane) + _RUN_OUT
-    if np.any(runs_out & np.isfinite(values.factor_of_safety)):
+    if np.any(runs_out(slope, values.plane_angle) & np.isfinite(values.factor_of_safety)):
         notices.append(
             Notice.caution(
                 "plane-runs-along-upper-slope",
@@ -108,7 +104,9 @@ def _mechanism_notices(
     return notices
 
 
-def _strength_notices(wedge: PlanarWedge, case: Case, values: PlanarWedgeValues) -> list[Notice]:
+def _strength_notices(
+    wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues
+) -> list[Notice]:
     strength = wedge.soil.strength
     notices = list(
         wedge.soil.stress_range_notices(values.effective_normal_stress, "on the slip plane")
@@ -163,7 +161,7 @@ def _strength_notices(wedge: PlanarWedge, case: Case, values: PlanarWedgeValues)
     return notices
 
 
-def _force_notices(wedge: PlanarWedge, values: PlanarWedgeValues) -> list[Notice]:
+def _force_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> list[Notice]:
     notices = []
     if np.any(np.asarray(values.normal_force) < 0.0):
         notices.append(
@@ -200,7 +198,7 @@ def _force_notices(wedge: PlanarWedge, values: PlanarWedgeValues) -> list[Notice
     return notices
 
 
-def _crack_notices(wedge: PlanarWedge, case: Case, values: PlanarWedgeValues) -> list[Notice]:
+def _crack_notices(wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues) -> list[Notice]:
     given, depth = wedge.tension_crack_distance, np.asarray(values.tension_crack_depth)
     if given is None and not wedge.search_tension_crack:
         if np.any(np.asarray(wedge.soil.strength.cohesion) > 0.0):

@@ -18,18 +18,17 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.planar_wedge.forces import Loads, block_forces
+from slipmargin.stability.planar_wedge.case import Case
+from slipmargin.stability.planar_wedge.forces import Loads
 from slipmargin.stability.planar_wedge.fractional_search import (
     lowest_ratio,
     plus,
     polynomial_value,
     times,
 )
-from slipmargin.stability.planar_wedge.geometry import CLOSED, Pencil, Slope, taken
-from slipmargin.stability.planar_wedge.tension_crack import DEEPEST_SHARE
-from slipmargin.strength import Numeric
+from slipmargin.stability.planar_wedge.geometry import CLOSED, Pencil
 
-__all__ = ["Case", "Surface", "critical_surface", "pieces"]
+__all__ = ["Surface", "critical_surface", "pieces"]
 
 Array = NDArray[np.float64]
 
@@ -38,50 +37,6 @@ _NEAR_END = 1e-4
 _SCAN = 40
 _ZOOM = 17
 _ZOOMS = 5
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Case:
-    """Slopes to be searched: every quantity a scalar or an array of shape (n,).
-
-    ``plane_angle`` [deg] and ``crack_distance`` [m], behind the crest, are fixed where
-    given. ``search_crack`` asks for the worst crack, none deeper than ``open_crack`` [m], which
-    the strength holds open, and half the height.
-    """
-
-    slope: Slope
-    loads: Loads
-    cohesion: Numeric
-    tan_friction_angle: Numeric
-    plane_angle: Numeric | None = None
-    crack_distance: Numeric | None = None
-    search_crack: bool = False
-    open_crack: Numeric = np.inf
-
-    @property
-    def deepest_crack(self) -> Numeric:
-        """Depth that no searched crack exceeds [m]."""
-        deepest: Numeric = np.minimum(self.open_crack, DEEPEST_SHARE * np.asarray(self.slope.rise))
-        return deepest
-
-    @property
-    def crack_x(self) -> Numeric | None:
-        """Distance of the given crack from the toe [m]."""
-        return None if self.crack_distance is None else self.slope.crest_x + self.crack_distance
-
-    def taken(self, part: Any) -> Case:
-        """``part`` of every array."""
-        case = taken(self, part)
-        return Case(
-            slope=self.slope.taken(part),
-            loads=self.loads.taken(part),
-            cohesion=case.cohesion,
-            tan_friction_angle=case.tan_friction_angle,
-            plane_angle=case.plane_angle,
-            crack_distance=case.crack_distance,
-            search_crack=self.search_crack,
-            open_crack=case.open_crack,
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -128,15 +83,7 @@ def _critical_surface(case: Case, size: int) -> Surface:
     if case.plane_angle is None:
         return _worst_plane(case, size)
     angle = np.broadcast_to(np.asarray(case.plane_angle, dtype=float), (size,))
-    forces = block_forces(
-        case.slope,
-        case.loads,
-        case.cohesion,
-        case.tan_friction_angle,
-        np.tan(np.radians(angle)),
-        case.crack_x,
-    )
-    factor = np.broadcast_to(forces.factor_of_safety, (size,))
+    factor = np.broadcast_to(case.forces(angle, case.crack_x).factor_of_safety, (size,))
     return Surface(angle, case.crack_x, factor, np.ones(size, dtype=bool))
 
 

@@ -56,11 +56,12 @@ def open_crack_depth(
     >>> round(float(open_crack_depth(20.0, 0.4663, unit_weight=19.0)), 2)
     3.3
     """
-    tan_phi = np.asarray(tan_friction_angle, dtype=float)
-    opening = tan_phi + np.sqrt(1.0 + tan_phi**2)  # tan(45° + φ′/2)
-    dry = 2.0 * np.asarray(cohesion) / unit_weight * opening
-    held = np.asarray(water_unit_weight) / unit_weight * opening**2
+    opening = np.tan(np.pi / 4.0 + np.arctan(tan_friction_angle) / 2.0)
+    dry = 2.0 * cohesion / unit_weight * opening
+    held = water_unit_weight / unit_weight * opening**2
     with np.errstate(divide="ignore", invalid="ignore"):
         brim_full = np.where(held < 1.0, dry / (1.0 - held), np.inf)
-        depth: Numeric = np.minimum(dry + held * np.asarray(water_depth), brim_full)
+        standing = np.minimum(dry + held * water_depth, brim_full)
+        filled = np.where(np.isinf(water_depth), brim_full, standing)
+        depth: Numeric = np.where(water_depth > 0.0, filled, dry)
     return depth

@@ -3,18 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
-from slipmargin.stability.fields import Follows, given
-from slipmargin.stability.planar_wedge.equations import planar_equations
+from slipmargin.stability.fields import given
 from slipmargin.strength import Numeric
-
-if TYPE_CHECKING:
-    from slipmargin.stability.planar_wedge.check import PlanarWedge
 
 __all__ = ["PlanarWedgeValues"]
 
-_ON_GROUND = "Measured on the ground line."
+_ON_GROUND = "Measured on the ground."
+_NO_STRESS = "By the tangent to the curved envelope at no stress."
 _DESIGN_SEARCH = "Found by a search: slopes like this one are checked until it is met."
 
 
@@ -32,7 +28,6 @@ class PlanarWedgeValues:
         "m",
         "x_c",
         "Toe to crest, horizontally.",
-        "H * cos(ψ_f) / sin(ψ_f)",
         origin=_ON_GROUND,
         hangs_on=("x_c",),
     )
@@ -41,8 +36,8 @@ class PlanarWedgeValues:
         "z_m",
         "Depth that a searched crack does not exceed: what the strength holds open, and half the "
         "height; none searched: nan.",
-        "min(2 * c′ / γ * tan(45 + φ′ / 2), H / 2)",
-        "Terzaghi (1943), Theoretical Soil Mechanics (from memory)",
+        source="Terzaghi (1943), Theoretical Soil Mechanics (from memory)",
+        origin="From the strength, of a curve its tangent, and the height of the crest.",
         hangs_on=("z_m",),
     )
     tension_crack_distance: Numeric = given(
@@ -55,64 +50,51 @@ class PlanarWedgeValues:
         "m",
         "x_p",
         "Horizontal length of the plane.",
-        "(H - x_c * tan(ψ_s)) / (tan(ψ) - tan(ψ_s))",
         origin=_ON_GROUND,
     )
     tension_crack_depth: Numeric = given(
         "m",
         "z",
         "Depth of the crack to the plane; none: 0.",
-        "H + b_c * tan(ψ_s) - x_p * tan(ψ)",
         origin=_ON_GROUND,
         hangs_on=("z",),
     )
     crack_water_depth: Numeric = given(
-        "m", "z_c", "Depth of water the crack holds.", "min(z_w, z)", hangs_on=("z_c",)
+        "m", "z_c", "Depth of water the crack holds.", hangs_on=("z_c",)
     )
-    base_length: Numeric = given("m", "L", "Length of the plane.", "x_p / cos(ψ)")
-    block_area: Numeric = given(
-        "m²", "A", "Area of the block.", "x_p * (H - x_c * tan(ψ)) / 2", origin=_ON_GROUND
-    )
+    base_length: Numeric = given("m", "L", "Length of the plane.")
+    block_area: Numeric = given("m²", "A", "Area of the block.", origin=_ON_GROUND)
     loaded_length: Numeric = given(
-        "m", "b_q", "Plan length of upper slope on the block.", "x_p - x_c", hangs_on=("b_q",)
+        "m", "b_q", "Plan length of upper slope on the block.", hangs_on=("b_q",)
     )
-    weight: Numeric = given(
-        "kN/m", "W", "Weight of the block, surcharge included.", "γ * A + q * b_q"
-    )
-    seismic_force: Numeric = given(
-        "kN/m", "K_h", "Force of shaking, outward.", "k_h * W", hangs_on=("k_h",)
-    )
-    crack_thrust: Numeric = given(
-        "kN/m", "V", "Thrust of water in the crack.", "γ_w * z_c^2 / 2", hangs_on=("z_c",)
-    )
+    weight: Numeric = given("kN/m", "W", "Weight of the block, surcharge included.")
+    seismic_force: Numeric = given("kN/m", "K_h", "Force of shaking, outward.", hangs_on=("k_h",))
+    crack_thrust: Numeric = given("kN/m", "V", "Thrust of water in the crack.", hangs_on=("z_c",))
     uplift: Numeric = given(
         "kN/m",
         "U",
         "Uplift of water on the plane.",
-        "γ_w * z_c * L / 2 + r_u * γ * A / cos(ψ)",
         hangs_on=("z_c", "r_u"),
     )
     normal_force: Numeric = given(
         "kN/m",
         "N′",
         "Effective normal force on the plane.",
-        "W * cos(ψ) - (K_h + V) * sin(ψ) + T * sin(α + ψ) - U",
-        "Hoek & Bray (1974), plane failure",
+        source="Hoek & Bray (1974), plane failure",
     )
     driving_force: Numeric = given(
         "kN/m",
         "S",
         "Force down the plane.",
-        "W * sin(ψ) + (K_h + V) * cos(ψ) - T * cos(α + ψ)",
-        "Hoek & Bray (1974), plane failure",
+        source="Hoek & Bray (1974), plane failure",
     )
     effective_normal_stress: Numeric = given(
-        "kPa", "σ′", "Mean effective normal stress on the plane.", "N′ / L"
+        "kPa", "σ′", "Mean effective normal stress on the plane."
     )
     shear_strength_force: Numeric = given(
-        "kN/m", "R", "Strength along the plane.", "c′ * L + N′ * tan(φ′)"
+        "kN/m", "R", "Strength along the plane.", origin=_NO_STRESS
     )
-    factor_of_safety: Numeric = given("", "F", "Factor of safety against sliding.", "R / S")
+    factor_of_safety: Numeric = given("", "F", "Factor of safety against sliding.")
     maximum_height: Numeric = given(
         "m",
         "H_max",
@@ -133,7 +115,3 @@ class PlanarWedgeValues:
         "Support force in all that meets the target, on the given plane; none or no target: nan.",
         origin=_DESIGN_SEARCH,
     )
-
-    def equations(self, check: PlanarWedge) -> dict[str, Follows]:
-        """How the values follow with a given plane, a crack, a ground line, a curve."""
-        return planar_equations(check, self)

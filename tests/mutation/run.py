@@ -64,7 +64,7 @@ KERNELS = {
         "tests/strength/test_area_correction.py tests/strength/test_stress_displacement.py",
     ),
     "strength/envelope/joint.py": ("tests/strength/test_joint.py",),
-    "stability/infinite_slope/check.py": (
+    "stability/infinite_slope/column.py": (
         "tests/stability/test_infinite_slope.py tests/properties/test_infinite_slope_laws.py",
         _PUBLISHED + "'rounding and infinite_slope-'",
     ),

@@ -39,11 +39,7 @@ BANK, FILL = soil("bank", 6.0, 31.0), soil("fill", 0.0, 34.0)
 
 EXAMPLES: dict[str, Any] = {
     "infinite_slope": InfiniteSlope.example(),
-    "planar_wedge": PlanarWedge(
-        soil=BANK, height=7.0, face_angle=60.0, upper_slope_angle=5.0, plane_angle=38.0,
-        tension_crack_distance=1.5, tension_crack_water_depth=0.5, surcharge=5.0,
-        horizontal_seismic_coefficient=0.05, support_force=20.0, support_angle=10.0, target=1.3,
-    ),
+    "planar_wedge": PlanarWedge.example(),
     "rotational": Rotational(
         soil=BANK, height=7.0, face_angle=45.0, upper_slope_angle=5.0, pore_pressure_ratio=0.1,
         surcharge=5.0, horizontal_seismic_coefficient=0.05, target=1.3,

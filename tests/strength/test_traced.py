@@ -63,6 +63,13 @@ def test_what_is_zero_or_does_nothing_drops_out() -> None:
     assert text(np.clip(a / 4.0, 0.0, 1.0)) == "a / 4"
 
 
+def test_the_least_of_several_is_written_once() -> None:
+    a, b, c = number(5.0, "a"), number(3.0, "b"), number(2.0, "c")
+    assert text(np.minimum(np.minimum(a, b), c)) == "min(a, b, c)"
+    assert text(np.minimum(np.minimum(a, b) * a, c)) == "min(min(a, b) * a, c)"
+    assert text(np.minimum(np.maximum(a, b), c)) == "min(max(a, b), c)"
+
+
 def test_parentheses_stand_where_the_order_asks_for_them() -> None:
     a, b, c = number(5.0, "a"), number(3.0, "b"), number(2.0, "c")
     for found in (

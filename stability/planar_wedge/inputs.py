@@ -1,0 +1,96 @@
+"""What a planar wedge takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, ClassVar, Literal
+
+from slipmargin.stability import fields
+from slipmargin.stability.fields import amount
+from slipmargin.stability.soil import Soil
+from slipmargin.strength import Numeric
+
+__all__ = ["PlanarWedgeInputs"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanarWedgeInputs:
+    """Inputs of a planar wedge; scalars or arrays that broadcast.
+
+    The ground is a straight slope (height, face and upper slope) or a ``ground_line``.
+    """
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+
+    soil: Soil = fields.soil("Soil of the slope.", along_curve=True)
+    height: Numeric | None = amount(
+        "length",
+        "H",
+        "Height of the face, toe to crest.",
+        default=None,
+        above=0.0,
+        usual=fields.USUAL_HEIGHT,
+    )
+    face_angle: Numeric | None = amount(
+        "ground_angle", "ψ_f", "Angle of the face.", default=None, above=0.0, high=90.0
+    )
+    upper_slope_angle: Numeric = amount(
+        "ground_angle",
+        "ψ_s",
+        "Angle of the ground behind the crest.",
+        default=0.0,
+        low=0.0,
+        below=90.0,
+    )
+    ground_line: Any = fields.ground(
+        "Ground from the toe upward, instead of height and angles; its crest is the point "
+        "highest above the straight line from the toe to the last point."
+    )
+    plane_angle: Numeric | None = amount(
+        "angle",
+        "ψ_p",
+        "Angle of the slip plane; none is searched for.",
+        default=None,
+        low=0.0,
+        below=90.0,
+    )
+    tension_crack_distance: Numeric | None = amount(
+        "length", "b", "Tension crack behind the crest; none is no crack.", default=None, low=0.0
+    )
+    search_tension_crack: bool = fields.flag(
+        "Search for the worst place of a tension crack behind the crest.", default=False
+    )
+    tension_crack_water_depth: Numeric | Literal["full"] = amount(
+        "length",
+        "z_w",
+        'Depth of water standing in the crack; "full" is brim-full.',
+        default=0.0,
+        low=0.0,
+        words=("full",),
+    )
+    pore_pressure_ratio: Numeric = amount(
+        "ratio",
+        "r_u",
+        "Pore pressure over γ times the depth below ground.",
+        default=0.0,
+        low=0.0,
+        high=1.0,
+    )
+    surcharge: Numeric = amount(
+        "stress", "q", "Load on plan area behind the crest.", default=0.0, low=0.0
+    )
+    horizontal_seismic_coefficient: Numeric = amount(
+        "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
+    )
+    support_force: Numeric = amount(
+        "force_per_length", "T", "Force of anchors or nails on the block.", default=0.0, low=0.0
+    )
+    support_angle: Numeric = amount(
+        "angle", "α", "Support force below horizontal.", default=0.0, low=-90.0, high=90.0
+    )
+    water_unit_weight: Numeric = amount(
+        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
+    )
+    target: Numeric | None = amount(
+        "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
+    )
