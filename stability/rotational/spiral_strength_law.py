@@ -112,7 +112,6 @@ def _joined(one: tuple[Float, ...], other: tuple[Float, ...]) -> tuple[Float, ..
     columns = [np.concatenate(pair)[order] for pair in zip(one, other, strict=True)]
     root = columns[1]
     falling = np.concatenate(([True], root[1:] < np.minimum.accumulate(root)[:-1] - 1e-9))
+    falling &= root > root[-1] + 1e-9
     falling[-1] = True
-    if root.size > 1 and root[-2] <= root[-1] + 1e-9:
-        falling[-2] = False
     return tuple(column[falling] for column in columns)

@@ -214,6 +214,14 @@ def test_the_strength_law_equals_the_direct_search(fields: dict[str, Any]) -> No
     assert_allclose(slope(**fields).strength_law().factor(c, phi), direct, rtol=1e-5)
 
 
+def test_a_load_that_dwarfs_the_slope_has_a_strength_law_as_well() -> None:
+    c, phi = np.linspace(0.5, 60.0, 20), 31.0
+    loaded = {"surcharge": 500.0, "height": 1.0, "face_angle": 45.0, "pore_pressure_ratio": 0.1}
+    direct = factor(slope(c, phi, **loaded))
+    # where the worst surface leaps to another, the curve rounds the corner by a ten-thousandth
+    assert_allclose(factor(slope(np.tile(c, 4), phi, **loaded))[:20], direct, rtol=2e-4)
+
+
 def test_one_curve_serves_unit_weight_and_height_as_well() -> None:
     rng = np.random.default_rng(12)
     size = 80
