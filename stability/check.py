@@ -18,7 +18,7 @@ from slipmargin.strength.short_table import ShortTable, shown
 __all__ = [
     "Check",
     "CheckResult",
-    "example_of",
+    "examples_of",
     "factors_alone",
     "lowest_alone",
     "lowest_of",
@@ -111,9 +111,24 @@ class _Exemplary(Protocol):
         ...
 
 
-def example_of(check: type[Check]) -> Check | None:
-    """Inputs of a check in which every term acts, so that its working shows all of it."""
-    return check.example() if issubclass(check, _Exemplary) else None
+@runtime_checkable
+class _Branching(_Exemplary, Protocol):
+    """A check whose equations differ from case to case."""
+
+    @classmethod
+    def further_examples(cls) -> tuple[Check, ...]:
+        """Inputs in which other equations hold."""
+        ...
+
+
+def examples_of(check: type[Check]) -> tuple[Check, ...]:
+    """Inputs of a check whose working together shows its equations, the one in which every
+    term acts first; none where it gives none.
+    """
+    if not issubclass(check, _Exemplary):
+        return ()
+    further = check.further_examples() if issubclass(check, _Branching) else ()
+    return check.example(), *further
 
 
 def factors_alone(check: Check) -> Mapping[str, Numeric]:

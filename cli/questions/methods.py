@@ -10,9 +10,10 @@ from typing import Any
 
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import KINDS, Check, fields
-from slipmargin.stability.check import example_of
+from slipmargin.stability.check import examples_of
 from slipmargin.stability.working import result_steps
 from slipmargin.strength import InputError
+from slipmargin.strength.working import symbols_in
 
 __all__ = ["METHODS", "method_text"]
 
@@ -44,10 +45,10 @@ def method_text(kind: str) -> str:
     given = list(_given_lines(check))
     if given:
         parts.append("It takes:\n" + "\n".join(given))
-    example = example_of(check)
-    found = list(_found_lines(check, example))
+    examples = examples_of(check)
+    found = list(_found_lines(check, examples))
     if found:
-        case = " (equations of a case in which every term acts)" if example else ""
+        case = ' (where every term acts; "or" in other cases)' if examples else ""
         parts.append(f"It gives{case}:\n" + "\n".join(found))
     return "\n\n".join([*parts, CAUTION])
 
@@ -78,16 +79,35 @@ def _given_lines(record: Any, prefix: str = "") -> Iterator[str]:
                 pass
 
 
-def _found_lines(check: type, example: Check | None) -> Iterator[str]:
-    steps = [] if example is None else result_steps(example, example.evaluate())
-    worked = {step.symbol: step.equation for step in steps}
+def _found_lines(check: type, examples: tuple[Check, ...]) -> Iterator[str]:
+    worked = [_equations(one) for one in examples]
     for values in _value_records(check):
         for _, declaration, _ in fields.of(values):
             unit = f" [{declaration.unit}]" if declaration.unit else ""
-            equation = worked.get(declaration.symbol) or declaration.equation
-            equation = equation and f" = {equation}"
             source = f"  ({declaration.source})" if declaration.source else ""
+            first, *others = _that_tell([one.get(declaration.symbol, "") for one in worked]) or [
+                declaration.equation
+            ]
+            equation = first and f" = {first}"
             yield f"  {declaration.symbol}{equation}{unit}  {declaration.says}{source}"
+            yield from (f"      or {other}" for other in others)
+
+
+def _equations(example: Check) -> dict[str, str]:
+    """Symbol to equation, as the example is worked."""
+    return {step.symbol: step.equation for step in result_steps(example, example.evaluate())}
+
+
+def _that_tell(equations: list[str]) -> list[str]:
+    """Those that hold a quantity which those before do not."""
+    known: set[str] = set()
+    told = []
+    for equation in equations:
+        symbols = set(symbols_in(equation))
+        if symbols - known:
+            told.append(equation)
+        known |= symbols
+    return told
 
 
 def _value_records(check: type) -> list[type]:

@@ -124,3 +124,9 @@ class InfiniteSlope(InfiniteSlopeInputs):
             horizontal_seismic_coefficient=0.05,
             target=1.3,
         )
+
+    @classmethod
+    def further_examples(cls) -> tuple[InfiniteSlope, ...]:
+        """A slope with seepage along it, and one below still water."""
+        along = dataclasses.replace(cls.example(), seepage_angle=None)
+        return along, dataclasses.replace(along, water_table_depth=None, submerged=True)

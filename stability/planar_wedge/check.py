@@ -245,6 +245,17 @@ class PlanarWedge(PlanarWedgeInputs):
             target=1.3,
         )
 
+    @classmethod
+    def further_examples(cls) -> tuple[PlanarWedge, ...]:
+        """A plane that daylights, with pore pressure; a crack that is searched for."""
+        wedge = dataclasses.replace(
+            cls.example(), tension_crack_distance=None, tension_crack_water_depth=0.0
+        )
+        return (
+            dataclasses.replace(wedge, pore_pressure_ratio=0.1),
+            dataclasses.replace(wedge, search_tension_crack=True, tension_crack_water_depth=0.5),
+        )
+
     def limits(self) -> PlanarLimits:
         """Greatest height, steepest face and least support for the target (1 by default).
 

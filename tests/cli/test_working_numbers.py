@@ -31,7 +31,7 @@ from slipmargin.stability import (
     Soil,
     fields,
 )
-from slipmargin.stability.check import CheckResult, example_of
+from slipmargin.stability.check import CheckResult, examples_of
 from slipmargin.stability.design.partial_factors import RECOMMENDED, SYMBOLS
 from slipmargin.stability.design.slope import design_slope
 from slipmargin.stability.design.wall import design_wall
@@ -515,13 +515,21 @@ def equations(check: Any) -> dict[str, str]:
 
 @pytest.mark.parametrize("kind", KINDS)
 def test_the_methods_show_the_equations_of_the_example_as_they_are_worked(kind: str) -> None:
-    example = example_of(KINDS[kind])
-    if example is None:
+    examples = examples_of(KINDS[kind])
+    if not examples:
         pytest.skip("its equations are declared")
     said = method_text(kind)
-    for symbol, equation in equations(example).items():
+    for symbol, equation in equations(examples[0]).items():
         if equation:
             assert f"  {symbol} = {equation}" in said
+
+
+def test_the_methods_show_what_holds_in_other_cases() -> None:
+    said = method_text("planar_wedge")
+    assert "or (H - x_c * tan(ψ_s)) / (tan(ψ) - tan(ψ_s))" in said
+    assert "or r_u * γ * A / cos(ψ)" in said
+    assert "z_m = min(2 * c′ / γ * tan(45 + φ′ / 2)" in said
+    assert "or (γ_sat - γ_w) * d + q" in method_text("infinite_slope")
 
 
 def test_the_rotation_around_a_wall_has_no_bare_number() -> None:
