@@ -112,7 +112,7 @@ class _Exemplary(Protocol):
 
 
 @runtime_checkable
-class _Branching(_Exemplary, Protocol):
+class _Branching(Protocol):
     """A check whose equations differ from case to case."""
 
     @classmethod
