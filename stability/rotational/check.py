@@ -18,9 +18,9 @@ taken at the mean effective normal stress of the critical surface (``tangents``)
 Limits: with φ′ = 0 and a face flatter than about 53° no surface is the worst, deeper ones
 always have a lower factor; it is then the limit, γH/c = 5.52, unless firm ground is given.
 Ground without end slides at depth once tan φ′/F falls below the tangent that
-``endless_slope`` gives; a factor is never above that. The surface nowhere overhangs, and an end
-on the face stays a hundredth of the height from its corners, so that the crushing of the very
-edge of a crest under a load is not seen.
+``endless_slope`` gives; a factor is never above that. The surface nowhere overhangs. A load counts on masses that come out at least
+a tenth of the height below the edge it starts from; smaller pieces are told apart as the edge
+of the crest (``crest_edge``).
 
 Why F / tan φ′ depends on c′ / tan φ′ alone. Per spiral the moment balance reads
 
@@ -55,6 +55,7 @@ from slipmargin.stability.fields import amount
 from slipmargin.stability.ground_line import Float
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.rare_values import rare_values
+from slipmargin.stability.rotational.crest_edge import edge_factor
 from slipmargin.stability.rotational.critical_spiral import critical_spirals
 from slipmargin.stability.rotational.endless_slope import deep_tangent, skin_tangent
 from slipmargin.stability.rotational.ground import loaded_slope
@@ -202,11 +203,11 @@ class Rotational:
             own = mean_stress(law.factor, scaled, friction, law.scale)
             stress = np.where(skin | deep, np.nan, ratio * own)
             told = np.array([np.argmin(factor), np.argmax(factor)])
-            one = slope.take(told)
-            found = self._found(one, c[told], tan[told])
             known = {"effective_normal_stress": stress}
             values = rotational_values(slope, c, tan, factor, known, shape)
-            described = rotational_values(one, c[told], tan[told], found.factor, found.values, (2,))
+            one, c, tan = slope.take(told), c[told], tan[told]
+            found = self._found(one, c, tan)
+            described = rotational_values(one, c, tan, found.factor, found.values, (2,))
         else:
             one, found = slope, self._found(slope, c, tan)
             deep = found.deep
@@ -221,6 +222,7 @@ class Rotational:
             endless=deep,
             unbounded=found.unbounded,
             lifted=found.lifted,
+            edge=_edge(one, c, tan, found.factor),
         )
         return CheckResult(
             factors_of_safety=factors,
@@ -293,13 +295,12 @@ class Rotational:
 
     @property
     def _on_face(self) -> bool:
-        """Whether ends on the face are worth a look. A plain slope under its own weight is
-        similar to its upper part, and the larger of the two is worse. Water and firm ground
-        do not shrink with it, and a surcharge weighs more on a small mass.
+        """Whether ends on the face are worth a look where no load stands above. A plain slope
+        under its own weight is similar to its upper part, and the larger of the two is worse.
+        Water and firm ground do not shrink with it.
         """
         fixed = (self.ground_line, self.water_line, self.firm_ground_depth)
-        loaded = bool(np.any(np.asarray(self.surcharge) > 0.0))
-        return loaded or any(one is not None for one in fixed)
+        return any(one is not None for one in fixed)
 
     def _law(self, slope: LoadedSlope) -> StrengthLaw:
         # the same slope is asked for its law by every question of its strength
@@ -376,6 +377,18 @@ def _first_of(slope: LoadedSlope) -> tuple[LoadedSlope, Float]:
         saturated_unit_weight=slope.saturated_unit_weight[one],
     )
     return first, stress / stress[0]
+
+
+def _edge(slope: LoadedSlope, c: Float, tan: Float, factor: Float) -> float | None:
+    """Factor of the edge of the crest on the loaded slope with the lowest factor, where the
+    edge has a lower one.
+    """
+    loaded = np.where(slope.surcharge > 0.0, factor, np.inf)
+    row = int(np.argmin(loaded))
+    if not np.isfinite(loaded[row]) or loaded[row] <= 0.0:
+        return None
+    one = slope.take(np.array([row]))
+    return edge_factor(one, float(c[row]), float(tan[row]), float(loaded[row]))
 
 
 def _capped(

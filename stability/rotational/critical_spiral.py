@@ -4,7 +4,7 @@ Three unknowns: the stations of exit and entry and the opening angle. A coarse g
 neighbourhood, kept apart by the piece of ground on which each end lies, since a toe
 mechanism and a deep one, or a bench alone and the whole cut, are separate maxima. The best
 few neighbourhoods are then polished together: a stencil of 27 spirals around each, a step
-to the top of the quadratic through it, and a smaller stencil.
+to the top of the quadratic through it, and a smaller stencil; half way the leaders stay.
 
 The strength enters through y = 1 / F. A slope that requires the cohesion c_r(tan φ) stands
 with the factor F when
@@ -14,9 +14,6 @@ with the factor F when
 and the smallest such F over all spirals is wanted. For one spiral that is a root in y, found
 by Newton's method; since c_r is stationary at the critical spiral, spiral and root can be
 improved in turn and settle together.
-
-Ends on the face stay a hundredth of the height away from its corners: under a load at the
-very edge of a crest ever smaller masses are ever worse, and mean nothing.
 """
 
 from __future__ import annotations
@@ -33,24 +30,25 @@ from slipmargin.stability.rotational.log_spiral import (
     LoadedSlope,
     Spiral,
     cohesion_required,
+    mean_depth,
     spiral_through,
 )
-from slipmargin.stability.rotational.spiral_ends import REACH, entries, exits
+from slipmargin.stability.rotational.spiral_ends import REACH, Ends, entries, exits
 
 __all__ = ["Critical", "critical_spirals", "hardest_spirals"]
 
-_NARROWEST, _CLOSEST, _SMALLEST = 1e-3, 1e-5, 1e-2
+_NARROWEST, _CLOSEST = 1e-3, 1e-5
 _OPENINGS = np.geomspace(0.02, 2.6, 12)
-_LANES = 8
+_LANES, _LEADERS = 8, 3
 _POLISHES, _REPEATS = 12, 4
 _STEP = 0.45
 _NEAR, _NEAR_ON_FACE = 0.1, 2e-3
-_ENDS_HELD = np.array([0.0, 1.0, 1.0])
 _STENCIL = np.stack(np.meshgrid(*[[-1.0, 0.0, 1.0]] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
 _CENTRE = 13
 _COARSE_WATER, _FINE_WATER, _LAST_WATER = 8, 128, 1024
 _LEAST_Y, _STEEPEST = 1e-9, 1e3
 _LEAST_COHESION = 1e-7
+_LEVEL, _LITTLE = 1e-6, 0.02
 _SPIRALS_AT_ONCE = 60_000
 
 
@@ -123,10 +121,27 @@ class _Lanes:
 
     exit_vertex: Float
     entry_vertex: Float
-    free: NDArray[np.bool_]
+    exit_free: NDArray[np.bool_]
+    entry_free: NDArray[np.bool_]
     near: Float
     height: Float
     unknowns: Float
+
+    def take(self, lanes: NDArray[np.intp]) -> _Lanes:
+        """Some of the lanes of each slope, (slopes, lanes)."""
+
+        def some(values: NDArray[Any]) -> NDArray[Any]:
+            return np.take_along_axis(values, lanes, axis=1)
+
+        return _Lanes(
+            exit_vertex=some(self.exit_vertex),
+            entry_vertex=some(self.entry_vertex),
+            exit_free=some(self.exit_free),
+            entry_free=some(self.entry_free),
+            near=some(self.near),
+            height=self.height,
+            unknowns=np.take_along_axis(self.unknowns, lanes[..., None], axis=1),
+        )
 
     def spiral(self, x: Float) -> tuple[Float, Float, Float]:
         """Exit and entry stations [m] and opening [rad] at unknowns (slopes, lanes, ..., 3)."""
@@ -137,8 +152,8 @@ class _Lanes:
         near = across(self.near)
         out = np.exp(x[..., 0]) - near
         return (
-            across(self.exit_vertex) - np.where(across(self.free), out, 0.0),
-            across(self.entry_vertex) + np.exp(x[..., 1]),
+            across(self.exit_vertex) - np.where(across(self.exit_free), out, 0.0),
+            across(self.entry_vertex) + np.where(across(self.entry_free), np.exp(x[..., 1]), 0.0),
             np.exp(x[..., 2]),
         )
 
@@ -150,7 +165,7 @@ class _Lanes:
 
         height = across(self.height)
         far = np.log(REACH * height)
-        nearest = np.log(across(self.near) + _SMALLEST * height)
+        nearest = np.log(across(self.near))
         return np.stack(
             (
                 np.clip(x[..., 0], nearest, far),
@@ -161,6 +176,35 @@ class _Lanes:
         )
 
 
+@dataclass(frozen=True, slots=True)
+class _Pairs:
+    """Pairs of places that a spiral is tried between: numbers of the places, stations [m] of
+    shape (slopes or 1, pairs), where the ground rises from exit to entry, and which pairs
+    belong to which two groups. Ground that does not rise holds itself.
+    """
+
+    exit: NDArray[np.intp]
+    entry: NDArray[np.intp]
+    stations: tuple[Float, Float]
+    rising: NDArray[np.bool_]
+    groups: dict[tuple[int, int], slice]
+
+
+def _pairs(slope: LoadedSlope, out: Ends, back: Ends) -> _Pairs:
+    start, end = out.vertex - out.distance, back.vertex + back.distance
+    low, high = (slope.ground.at(station).point.imag for station in (start, end))
+    rising = high[:, None, :] - low[:, :, None] > _LEVEL * np.max(slope.height)
+    found, groups, count = [], {}, 0
+    for e, f in np.ndindex(len(out.groups), len(back.groups)):
+        pair = np.argwhere(np.any(rising[:, out.groups[e], back.groups[f]], axis=0))
+        if pair.size:
+            found.append(pair + np.array([out.groups[e].start, back.groups[f].start]))
+            groups[e, f] = slice(count, count + len(pair))
+            count += len(pair)
+    i, j = np.concatenate(found).T
+    return _Pairs(i, j, (start[:, i], end[:, j]), rising[:, i, j], groups)
+
+
 class _Search:
     """One chunk of slopes on its way from a grid to the critical spirals."""
 
@@ -169,6 +213,7 @@ class _Search:
     ) -> None:
         self.slope, self.c, self.tan, self.reduce = slope, c, tan, reduce
         self.exits, self.entries = exits(slope, on_face), entries(slope, on_face)
+        self.pairs = _pairs(slope, self.exits, self.entries)
         self.height = slope.height
 
     def run(self) -> Critical:
@@ -186,12 +231,12 @@ class _Search:
         return best
 
     def _first_guess(self) -> Float:
-        """The y from c_r ≈ 0.2 γH (1 - tan φ / tan φ_f)², φ_f the angle of the face."""
+        """The y from c_r ≈ 0.2 (γH + q) (1 - tan φ / tan φ_f)², φ_f the angle of the face."""
         if not self.reduce:
             return np.ones(self.c.size)
         way = self.slope.ground.directions
         steepest = np.max(np.abs(np.angle(way)), axis=1)
-        stress = 0.2 * self.slope.unit_weight * self.slope.height
+        stress = 0.2 * (self.slope.unit_weight * self.slope.height + self.slope.surcharge)
         limit = np.tan(np.minimum(steepest, 1.55))
         a = stress * (self.tan / limit) ** 2
         b = 2.0 * stress * self.tan / limit + self.c
@@ -219,43 +264,65 @@ class _Search:
         cohesion, driving = cohesion_required(self.slope, spiral, water)
         return cohesion, driving, spiral
 
+    def _merit(
+        self,
+        start: Float,
+        end: Float,
+        opening: Float,
+        y: Float,
+        water: int,
+        *,
+        upright: bool = True,
+    ) -> Float:
+        """What the search raises [kPa]: the cohesion that spirals require. Where they require
+        less than none, a mass of no depth would be the best of them, and so the cohesion is
+        taken for as much depth as the slope has height.
+        """
+        cohesion, _, spiral = self._needs(start, end, opening, y, water, upright=upright)
+        spare = cohesion < 0.0
+        if not np.any(spare):
+            return cohesion
+        height = self.height.reshape((-1,) + (1,) * (cohesion.ndim - 1))
+        with np.errstate(divide="ignore", invalid="ignore"):
+            scaled = cohesion * height / np.minimum(mean_depth(spiral), height)
+        return np.where(spare & (scaled < 0.0), scaled, np.where(spare, -np.inf, cohesion))
+
     def _coarse(self, y: Float, rounds: int) -> tuple[_Lanes, Float]:
         """Best spiral of every pair of groups, the best pairs first, and a better y."""
-        out, back = self.exits, self.entries
-        start = (out.vertex - out.distance)[:, :, None, None]
-        end = (back.vertex + back.distance)[:, None, :, None]
-        opening = _OPENINGS[None, None, None, :]
+        start, end = (station[..., None] for station in self.pairs.stations)
         for _ in range(rounds):
-            needs, _, _ = self._needs(
-                start, end, opening, y[:, None, None, None], _COARSE_WATER, upright=False
+            merit = self._merit(
+                start, end, _OPENINGS[None, None, :], y[:, None, None], _COARSE_WATER, upright=False
             )
-            lanes = self._leading(needs)
+            lanes = self._leading(np.where(self.pairs.rising[..., None], merit, -np.inf))
             if self.reduce:
                 start_, end_, opening_ = (part[:, :1] for part in lanes.spiral(lanes.unknowns))
                 y = self._root(start_, end_, opening_, y[:, None], _COARSE_WATER, 3)[:, 0]
         return lanes, y
 
-    def _leading(self, needs: Float) -> _Lanes:
-        n, _, _, width = needs.shape
-        rows = np.arange(n)
-        values, picks = [], []
-        for e in self.exits.groups:
-            for f in self.entries.groups:
-                block = needs[:, e, f, :].reshape(n, -1)
-                k = np.argmax(block, axis=1)
-                values.append(block[rows, k])
-                i, rest = np.divmod(k, (f.stop - f.start) * width)
-                j, m = np.divmod(rest, width)
-                picks.append((i + e.start, j + f.start, m))
-        value = np.stack(values, axis=1)
-        keep = np.argsort(-value, axis=1)[:, :_LANES]
+    def _leading(self, merit: Float) -> _Lanes:
+        n, _, width = merit.shape
+        rows, pairs = np.arange(n), self.pairs
+        shape = (n, len(self.exits.groups), len(self.entries.groups))
+        value, pick = np.full(shape, -np.inf), np.zeros(shape, dtype=np.intp)
+        for (e, f), part in pairs.groups.items():
+            block = merit[:, part].reshape(n, -1)
+            k = np.argmax(block, axis=1)
+            value[:, e, f], pick[:, e, f] = block[rows, k], k + part.start * width
+        # a free entry moves from piece to piece: of the groups side by side the best is enough
+        held = int(self.entries.distance[0, 0] == 0.0)
+        free = value[..., held:]
+        none = np.full((*shape[:2], 1), -np.inf)
+        before = np.concatenate((none, free[..., :-1]), axis=2)
+        after = np.concatenate((free[..., 1:], none), axis=2)
+        value[..., held:] = np.where(free >= np.maximum(before, after), free, -np.inf)
+        ranked = value.reshape(n, -1)
+        keep = np.argsort(-ranked, axis=1)[:, :_LANES]
         # the grid is some tenths off; what lies further down is not worth a lane
-        close = value >= np.max(value, axis=1, keepdims=True) - self._slack(value)
+        close = ranked >= np.max(ranked, axis=1, keepdims=True) - self._slack(ranked)
         keep = keep[:, : int(np.max(np.sum(close, axis=1)))]
-        i, j, m = (
-            np.take_along_axis(np.stack([p[axis] for p in picks], axis=1), keep, axis=1)
-            for axis in range(3)
-        )
+        pair, m = np.divmod(np.take_along_axis(pick.reshape(n, -1), keep, axis=1), width)
+        i, j = pairs.exit[pair], pairs.entry[pair]
 
         def of(table: Float, index: NDArray[np.intp]) -> Float:
             return np.broadcast_to(table, (n, table.shape[1]))[rows[:, None], index]
@@ -265,21 +332,24 @@ class _Search:
         # in front of the toe the distance may well go down to nothing; on a face it is a size
         in_front = of(self.exits.vertex, i) <= self.slope.ground.stations[:, :1]
         near = np.where(in_front, _NEAR, _NEAR_ON_FACE) * height
-        logs = np.stack((np.log(out + near), np.log(back), np.log(_OPENINGS[m])), axis=-1)
+        far = np.where(back > 0.0, back, height)
+        logs = np.stack((np.log(out + near), np.log(far), np.log(_OPENINGS[m])), axis=-1)
         return _Lanes(
             exit_vertex=of(self.exits.vertex, i),
             entry_vertex=of(self.entries.vertex, j),
-            free=out > 0.0,
+            exit_free=out > 0.0,
+            entry_free=back > 0.0,
             near=near,
             height=height,
             unknowns=logs,
         )
 
-    def _slack(self, cohesion: Float) -> Float:
-        """How far below the best cohesion [kPa] of a slope another may be and still win."""
+    def _slack(self, merit: Float) -> Float:
+        """How far below the best merit [kPa] of a slope another may be and still win."""
         stress = (self.slope.unit_weight * self.height)[:, None]
-        best: Float = np.max(cohesion, axis=1, keepdims=True)
-        return 0.4 * np.abs(np.where(np.isfinite(best), best, 0.0)) + 0.01 * stress
+        best: Float = np.max(merit, axis=1, keepdims=True)
+        share = np.where(best < _LITTLE * stress, 0.2, 0.01)
+        return 0.4 * np.abs(np.where(np.isfinite(best), best, 0.0)) + share * stress
 
     def _root(
         self, start: Float, end: Float, opening: Float, y: Float, water: int, steps: int
@@ -302,7 +372,9 @@ class _Search:
     def _polish(self, lanes: _Lanes, y: Float, *, follow: bool) -> Critical:
         """Critical spirals from the lanes, y following each lane or held until the end."""
         x = lanes.unknowns
-        step = np.broadcast_to(np.where(lanes.free[..., None], _STEP, _STEP * _ENDS_HELD), x.shape)
+        always = np.ones_like(lanes.exit_free)
+        moving = np.stack((lanes.exit_free, lanes.entry_free, always), axis=-1)
+        step = np.where(moving, _STEP, 0.0)
         y = np.repeat(y[:, None], x.shape[1], axis=1)
         first = step
         for round_ in range(_POLISHES):
@@ -323,7 +395,14 @@ class _Search:
             still = np.where(leaps, near, flat)
             step = step * np.where(still, 0.3, 1.8)[..., None]
             if round_ == _POLISHES // 2:
-                # a stencil that shrank on a ridge gets another start
+                # a stencil that shrank on a ridge gets another start, if it still may win
+                order = np.argsort(-self._standing(lanes, x, y, follow=follow), axis=1)
+                order = order[:, :_LEADERS]
+                lanes = lanes.take(order)
+                y = np.take_along_axis(y, order, axis=1)
+                x, step, first = (
+                    np.take_along_axis(of, order[..., None], axis=1) for of in (x, step, first)
+                )
                 step = np.maximum(step, first / 4.0)
         return self._settle(lanes, x, y, follow=follow)
 
@@ -334,18 +413,19 @@ class _Search:
         return np.concatenate((x[..., :2], np.log(spiral.opening)[..., None]), axis=-1)
 
     def _value(self, lanes: _Lanes, x: Float, y: Float) -> Float:
-        return self._needs(*lanes.spiral(x), y, _FINE_WATER)[0]
+        return self._merit(*lanes.spiral(x), y, _FINE_WATER)
+
+    def _standing(self, lanes: _Lanes, x: Float, y: Float, *, follow: bool) -> Float:
+        """What tells the best lane: y where it follows the lanes, else their merit."""
+        merit = self._value(lanes, x, y)
+        return np.where(np.isfinite(merit), y, -np.inf) if follow else merit
 
     def _settle(self, lanes: _Lanes, x: Float, y: Float, *, follow: bool) -> Critical:
         """The best lane of each slope, its root found to the last digits and put back."""
         water = _FINE_WATER if self.slope.water is None else _LAST_WATER
         if follow:
             y = self._root(*lanes.spiral(x), y, _FINE_WATER, 2)
-            usable = np.isfinite(self._value(lanes, x, y))
-            order = np.where(usable, y, -np.inf)
-        else:
-            order = self._value(lanes, x, y)
-        lane = np.argmax(order, axis=1)[:, None]
+        lane = np.argmax(self._standing(lanes, x, y, follow=follow), axis=1)[:, None]
         y = np.take_along_axis(y, lane, axis=1)
         start, end, opening = (np.take_along_axis(part, lane, axis=1) for part in lanes.spiral(x))
         if self.reduce:

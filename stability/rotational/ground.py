@@ -8,6 +8,7 @@ import numpy as np
 from shapely import LineString
 
 from slipmargin.stability.ground_line import Complex, Float, Ground
+from slipmargin.stability.rotational.crest_edge import with_load_foot
 from slipmargin.stability.rotational.log_spiral import LoadedSlope, WaterLine
 from slipmargin.strength import InputError, Numeric
 
@@ -38,6 +39,11 @@ def loaded_slope(check: Rotational, shape: tuple[int, ...]) -> LoadedSlope:
         height, ground = _plain(check, flat)
     else:
         height, ground = _surveyed(check)
+    crest = load_foot = _crest(ground)
+    before = ground.vertices.shape[1]
+    if np.any(np.asarray(check.surcharge) > 0.0):
+        ground, load_foot = with_load_foot(ground, crest)
+        crest += ground.vertices.shape[1] - before
     water = _water(check, ground)
     firm = None
     if check.firm_ground_depth is not None:
@@ -53,7 +59,8 @@ def loaded_slope(check: Rotational, shape: tuple[int, ...]) -> LoadedSlope:
         seismic_coefficient=flat(check.horizontal_seismic_coefficient),
         surcharge=flat(check.surcharge),
         water_unit_weight=flat(check.water_unit_weight),
-        crest=_crest(ground),
+        crest=crest,
+        load_foot=load_foot,
         water=water,
         firm_level=firm,
     )

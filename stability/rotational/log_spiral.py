@@ -42,6 +42,7 @@ __all__ = [
     "Spiral",
     "WaterLine",
     "cohesion_required",
+    "mean_depth",
     "pore_pressure",
     "spiral_through",
 ]
@@ -76,7 +77,8 @@ class LoadedSlope:
     """A slope without its strength: ground, weights, water, loads.
 
     Arrays have shape (slopes,) or (1,). ``crest`` is the vertex beyond which the surcharge
-    lies; ``firm_level`` is the height below which no spiral reaches; ``height`` the scale of the
+    lies; a mass that comes out between the vertex ``load_foot`` and the crest is without it.
+    ``firm_level`` is the height below which no spiral reaches; ``height`` the scale of the
     search.
     """
 
@@ -89,6 +91,7 @@ class LoadedSlope:
     surcharge: Float
     water_unit_weight: Float
     crest: int
+    load_foot: int
     water: WaterLine | None = None
     firm_level: Float | None = None
 
@@ -97,7 +100,7 @@ class LoadedSlope:
         changed: dict[str, Any] = {"ground": self.ground.take(rows)}
         for entry in fields(self):
             value = getattr(self, entry.name)
-            per_slope = entry.name not in ("ground", "crest", "water")
+            per_slope = entry.name not in ("ground", "crest", "load_foot", "water")
             if per_slope and value is not None and value.size > 1:
                 changed[entry.name] = value[rows]
         return replace(self, **changed)
@@ -286,6 +289,16 @@ def cohesion_required(slope: LoadedSlope, spiral: Spiral, water_points: int) -> 
     return np.where(inside, ratio, -np.inf), driving
 
 
+def mean_depth(spiral: Spiral) -> Float:
+    """Area of the mass over the length of its chord [m]."""
+    start, end = spiral.exit, spiral.entry
+    near, far = spiral.arm, spiral.arm + end.point - start.point
+    under = (spiral.square(spiral.opening) - cross(near, far)) / 2.0
+    over = start.area - end.area - cross(end.point, start.point) / 2.0
+    depth: Float = (under + over) / np.abs(end.point - start.point)
+    return depth
+
+
 def pore_pressure(slope: LoadedSlope, point: Complex) -> Float:
     """Pore pressure [kPa] at points x + i y [m]; the first axis runs over the slopes."""
     if slope.water is not None:
@@ -314,15 +327,20 @@ def _first_moments(spiral: Spiral) -> Complex:
 
 
 def _surcharge_moment(slope: LoadedSlope, spiral: Spiral) -> Float:
-    """Moment of the load between the crest, or the exit if that lies beyond, and the entry."""
+    """Moment of the load between the crest, or the exit if that lies beyond, and the entry;
+    of none on a mass that comes out above the foot of the load.
+    """
     ndim = spiral.arm.ndim
     ground, k = slope.ground, slope.crest
+    station = spiral.exit.station
+    counts = station <= ground.column(ground.stations, slope.load_foot, ndim)
+    counts |= station >= ground.column(ground.stations, k, ndim)
     corner = ground.column(ground.vertices, k, ndim)
     beyond = spiral.exit.point.real > corner.real
     left = np.where(beyond, spiral.exit.point, corner)
     left_area = np.where(beyond, spiral.exit.area, ground.column(ground.areas, k, ndim))
     right = spiral.entry.point
-    loaded = right.real > left.real
+    loaded = (right.real > left.real) & counts
     pole = spiral.pole
     arm = ((right.real - pole.real) ** 2 - (left.real - pole.real) ** 2) / 2.0
     under = (right.real * right.imag - left.real * left.imag) / 2.0
@@ -361,21 +379,36 @@ def _angle_below(spiral: Spiral, x: Float) -> Float:
     start, end = spiral.exit.point.real, spiral.entry.point.real
     opening = spiral.opening
     share = np.clip((x - start) / np.where(end > start, end - start, 1.0), 0.0, 1.0)
-    crossed = (share > 0.0) & (share < 1.0)
-    angle = share * opening
+    shape = np.broadcast_shapes(share.shape, spiral.arm.shape)
+    angle = np.array(np.broadcast_to(share * opening, shape))
+    crossed = np.broadcast_to((share > 0.0) & (share < 1.0), shape)
     if not np.any(crossed):
         return angle
-    aim = x - spiral.pole.real
-    low, high = np.zeros_like(angle), np.broadcast_to(opening, angle.shape)
+
+    def of(values: Table) -> Table:
+        chosen: Table = np.broadcast_to(values, crossed.shape)[crossed]
+        return chosen
+
+    angle[crossed] = _turn_to(
+        of(x - spiral.pole.real), of(spiral.arm), of(spiral.rate), of(angle), of(opening)
+    )
+    return angle
+
+
+def _turn_to(aim: Float, arm: Complex, rate: Complex, angle: Float, high: Float) -> Float:
+    """Angles from A at which spirals stand ``aim`` [m] to the right of their poles."""
+    low = np.zeros_like(angle)
     for _ in range(_CROSSING_STEPS):
-        here = spiral.arm * np.exp(spiral.rate * angle)
-        over, speed = here.real - aim, (spiral.rate * here).real
+        here = arm * np.exp(rate * angle)
+        over, speed = here.real - aim, (rate * here).real
         low, high = np.where(over < 0.0, angle, low), np.where(over > 0.0, angle, high)
-        moving = speed > _UPRIGHT * np.abs(spiral.arm)
+        moving = speed > _UPRIGHT * np.abs(arm)
         newton = angle - np.where(moving, over, 0.0) / np.where(moving, speed, 1.0)
         inside = moving & (newton >= low) & (newton <= high)
-        angle = np.where(inside, newton, (low + high) / 2.0)
-    return np.where(crossed, angle, share * opening)
+        before, angle = angle, np.where(inside, newton, (low + high) / 2.0)
+        if np.all(np.abs(angle - before) < 1e-13):
+            break
+    return angle
 
 
 def _water_moments(
@@ -425,7 +458,7 @@ def _above_ground(ground: Ground, spiral: Spiral) -> NDArray[np.bool_]:
         low &= (spiral.exit.station < station) & (station < spiral.entry.station)
         if not np.any(low):
             continue
-        seen = np.where(low, (corner - spiral.pole) / spiral.arm, 1.0)
+        seen = np.where(low, corner - spiral.pole, 1.0) / np.where(low, spiral.arm, 1.0)
         angle = np.angle(seen)
         beyond = np.log(np.abs(seen)) > -spiral.tan_friction_angle * angle
         outside |= low & ((angle < 0.0) | (angle > spiral.opening) | beyond)

@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.ground_line import Float
+from slipmargin.stability.rotational.crest_edge import LEAST_SHARE
 from slipmargin.stability.rotational.log_spiral import LoadedSlope
 from slipmargin.strength import Notice
 
@@ -75,12 +76,14 @@ def rotational_notices(
     endless: Flags,
     unbounded: Flags,
     lifted: Flags,
+    edge: float | None,
 ) -> tuple[Notice, ...]:
     """The notices owed beside target and strength caveats.
 
     ``residual`` is what each root left of its equation; ``endless`` says where ground without
     end governs, ``unbounded`` where no surface is the worst; ``lifted`` where more
-    friction lowers the factor.
+    friction lowers the factor; ``edge`` is the factor of the edge of the crest where that is
+    lower.
     """
     return (
         *_trust(residual, endless),
@@ -88,6 +91,7 @@ def rotational_notices(
         *_water(check, slope, values, lifted),
         *_ground(check, slope, values),
         *_depth(slope, values, unbounded),
+        *_edge(slope, edge),
     )
 
 
@@ -216,6 +220,23 @@ def _depth(slope: LoadedSlope, values: RotationalValues, unbounded: Flags) -> li
             f"The worst surface passes {float(np.max(depth)):.3g} m below the toe. Firm ground "
             "above that depth would raise the factor (firm_ground_depth); softer ground would "
             "lower it.",
+        )
+    ]
+
+
+def _edge(slope: LoadedSlope, factor: float | None) -> list[Notice]:
+    if factor is None:
+        return []
+    level = slope.ground.vertices.imag
+    least = float(np.max(level[:, slope.crest] - level[:, slope.load_foot]))
+    return [
+        Notice.caution(
+            "edge-of-crest",
+            "The edge of the crest is weaker than the slope: where the load stands on it, small "
+            f"pieces break off with a factor of {factor:.2f}, the smallest first. The factor of "
+            f"the slope counts the load on masses that come out at least {least:.3g} m below the "
+            f"edge, {LEAST_SHARE:.0%} of its height. Keep the load back from the edge, or hold "
+            "the edge.",
         )
     ]
 

@@ -21,7 +21,7 @@ limit."""
 
 _FRONT = np.split(np.geomspace(0.03, REACH, 12), (3, 6))
 _BACK = np.geomspace(5e-4, REACH, 16)
-_WITHIN = 8
+_EXIT, _ENTRY, _SHARE, _LAST, _RATIO = 1e-2, 1e-3, 0.2, 0.95, 3.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -36,31 +36,41 @@ class Ends:
 
 
 def exits(slope: LoadedSlope, on_face: bool) -> Ends:
-    """To the left of each vertex but the last, and at it."""
+    """To the left of each vertex but the last, and at it; without ``on_face`` to the left of
+    those that a load reaches down to, and of the first.
+    """
     stations = slope.ground.stations
     last = stations.shape[1] - 1
+    loaded = slope.load_foot if np.any(slope.surcharge > 0.0) else 0
     groups = [(0, slope.height[:, None] * part) for part in _FRONT]
     for k in range(last):
         groups.append((k, np.zeros((1, 1))))
-        if on_face:
-            groups.append((k + 1, np.diff(stations[:, k : k + 2]) * _clustered(last)))
+        if on_face or k < loaded:
+            groups.append((k + 1, _clustered(slope, k, _EXIT)))
     return _ends(stations, groups)
 
 
 def entries(slope: LoadedSlope, on_face: bool) -> Ends:
-    """To the right of the last vertex, or of any."""
-    stations = slope.ground.stations
-    last = stations.shape[1] - 1
-    groups = [(last, slope.height[:, None] * _BACK)]
+    """Where a load begins, if there is one; then to the right of the last vertex, or of any,
+    in the order of the ground.
+    """
+    last = slope.ground.stations.shape[1] - 1
+    groups = [(slope.crest, np.zeros((1, 1)))] if np.any(slope.surcharge > 0.0) else []
     if on_face:
-        for k in range(last):
-            groups.append((k, np.diff(stations[:, k : k + 2]) * _clustered(last)))
-    return _ends(stations, groups)
+        groups += [(k, _clustered(slope, k, _ENTRY)) for k in range(last)]
+    groups.append((last, slope.height[:, None] * _BACK))
+    return _ends(slope.ground.stations, groups)
 
 
-def _clustered(pieces: int) -> Float:
-    """Shares of a piece of ground, close together at its start."""
-    return np.geomspace(0.01, 0.95, max(3, _WITHIN // pieces))
+def _clustered(slope: LoadedSlope, piece: int, first_height: float) -> Float:
+    """Distances from one end of a piece of ground [m], close together there: from a share of
+    the height of the slope up to nearly the length of the piece.
+    """
+    length = np.diff(slope.ground.stations[:, piece : piece + 2])
+    first = np.minimum(first_height * slope.height[:, None] / length, _SHARE)
+    span = _LAST / first
+    count = int(np.ceil(np.log(np.max(span)) / np.log(_RATIO))) + 1
+    return length * first * span ** np.linspace(0.0, 1.0, count)
 
 
 def _ends(stations: Float, groups: list[tuple[int, Float]]) -> Ends:

@@ -27,7 +27,7 @@ __all__ = ["spiral_strength_law"]
 _NODES = 2049
 _FIRST = 25
 _CLOSE = np.concatenate(([0.0], np.geomspace(1e-5, 0.03, 8)))  # the curve starts off steeply
-_ROUNDS, _ACCURACY = 5, 2e-6
+_ROUNDS, _ACCURACY = 7, 2e-6
 _WATER_ROUNDS, _WATER_ACCURACY = 3, 1e-5  # sums over a phreatic line are less smooth, and slow
 
 

@@ -44,6 +44,7 @@ def loaded(
         surcharge=loads.get("surcharge", 0.0) * one,
         water_unit_weight=WATER * one,
         crest=loads.get("crest", len(points) - 1),
+        load_foot=loads.get("load_foot", loads.get("crest", len(points) - 1)),
         water=loads.get("water"),
         firm_level=loads.get("firm"),
     )
