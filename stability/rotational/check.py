@@ -18,7 +18,8 @@ taken at the mean effective normal stress of the critical surface (``tangents``)
 Limits: with φ′ = 0 and a face flatter than about 53° no surface is the worst, deeper ones
 always have a lower factor; it is then the limit, γH/c = 5.52, unless firm ground is given.
 Ground without end slides at depth once tan φ′/F falls below the tangent that
-``endless_slope`` gives; a factor is never above that. The surface nowhere overhangs. A load counts on masses that come out at least
+``endless_slope`` gives; a factor is never above that. Without any friction that is no factor at
+all, and refused. The surface nowhere overhangs. A load counts on masses that come out at least
 a tenth of the height below the edge it starts from; smaller pieces are told apart as the edge
 of the crest (``crest_edge``).
 
@@ -195,6 +196,7 @@ class Rotational:
         strength = self.soil.strength
         c = np.broadcast_to(np.asarray(strength.cohesion, dtype=float), shape).reshape(-1)
         tan = np.broadcast_to(np.asarray(strength.tan_friction_angle), shape).reshape(-1)
+        _held_by_friction(slope, tan)
         if size > _BY_STRENGTH and _similar(slope):
             first, ratio = _first_of(slope)
             friction = np.broadcast_to(strength.friction_angle, shape).reshape(-1)
@@ -377,6 +379,26 @@ def _first_of(slope: LoadedSlope) -> tuple[LoadedSlope, Float]:
         saturated_unit_weight=slope.saturated_unit_weight[one],
     )
     return first, stress / stress[0]
+
+
+def _held_by_friction(slope: LoadedSlope, tan: Float) -> None:
+    """Refuse a soil without friction on ground without end that nothing else would hold."""
+    deep = deep_tangent(slope)
+    if np.any(tan > 0.0) or not np.any(deep > 0.0):
+        return
+    if np.any(slope.ground.directions[:, -1].imag > 0.0):
+        raise InputError(
+            "upper_slope_angle",
+            None,
+            "with φ′ = 0 ground that rises without end slides at any cohesion, so that no factor "
+            "can be given; draw the ground to where it ends, as a ground_line",
+        )
+    raise InputError(
+        "firm_ground_depth",
+        None,
+        "with φ′ = 0 and shaking, ground without end slides at any cohesion, so that no factor "
+        "can be given; say how deep below the lowest ground a firm layer lies",
+    )
 
 
 def _edge(slope: LoadedSlope, c: Float, tan: Float, factor: Float) -> float | None:

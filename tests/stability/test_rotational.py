@@ -313,6 +313,25 @@ def test_ground_without_end_bounds_the_factor() -> None:
 
 
 @pytest.mark.parametrize(
+    ("fields", "place"),
+    [
+        ({"horizontal_seismic_coefficient": 0.1}, "firm_ground_depth"),
+        ({"horizontal_seismic_coefficient": 0.02, "ground_line": BENCHES}, "firm_ground_depth"),
+        ({"upper_slope_angle": 10.0}, "upper_slope_angle"),
+        ({"upper_slope_angle": 10.0, "firm_ground_depth": 2.0}, "upper_slope_angle"),
+    ],
+)
+def test_without_friction_ground_without_end_has_no_factor(
+    fields: dict[str, Any], place: str
+) -> None:
+    with pytest.raises(InputError, match="at any cohesion") as caught:
+        slope(np.array([20.0, 60.0]), 0.0, **fields).evaluate()
+    assert caught.value.place == place
+    # one strength of many may be without friction, as in a sweep that ends there
+    assert factor(slope(30.0, np.array([0.0, 20.0]), **fields))[0] == 0.0
+
+
+@pytest.mark.parametrize(
     "fields",
     [
         {"surcharge": 5.0},
