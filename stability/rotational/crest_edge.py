@@ -15,8 +15,8 @@ from dataclasses import replace
 
 import numpy as np
 
-from slipmargin.stability.rotational.critical_spiral import critical_spirals, hardest_spirals
 from slipmargin.stability.ground_line import Ground
+from slipmargin.stability.rotational.critical_spiral import critical_spirals, hardest_spirals
 from slipmargin.stability.rotational.log_spiral import LoadedSlope
 
 __all__ = ["LEAST_SHARE", "edge_factor", "with_load_foot"]
