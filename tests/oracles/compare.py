@@ -55,7 +55,7 @@ def apart(program: float, oracle: float) -> float:
     return abs(program - oracle) / max(abs(oracle), 1e-9)
 
 
-def soil(c: float, phi: float, gamma: float = 19.0, saturated: float | None = None) -> Soil:
+def soil(c: Any, phi: Any, gamma: float = 19.0, saturated: float | None = None) -> Soil:
     return Soil(
         strength=Strength(cohesion=c, friction_angle=phi),
         unit_weight=gamma,
@@ -243,6 +243,28 @@ def rotation(rng: Rng) -> Differences:
     return {"cohesion needed": abs(needed - c / found) / (c / found + 0.1 * gamma * height * tan)}
 
 
+def rotation_forms(rng: Rng) -> Differences:
+    """One ground given by height and angle, and by points: the program against itself."""
+    height, face, place = rng.uniform(2, 15), rng.uniform(18, 90), rng.uniform(0.1, 0.95)
+    run = height / np.tan(np.radians(face))
+    before, behind = rng.uniform(1, 8, 2) * height
+    line = [[0.0, 0.0], [place * run, place * height], [run, height]]
+    if rng.random() < 0.5:
+        line = [[-before, 0.0], [0.0, 0.0], [run, height], [run + behind, height]]
+    bank = soil(np.exp(rng.uniform(-6.0, 4.0, 8)) * np.arange(8), rng.uniform(3.0, 44.0, 8))
+    loads = {
+        "surcharge": maybe(rng, 1.0, 80.0, 0.7),
+        "horizontal_seismic_coefficient": maybe(rng, 0.02, 0.25),
+        "pore_pressure_ratio": maybe(rng, 0.02, 0.4, 0.3),
+    }
+    by_angle, by_points = (
+        Rotational(soil=bank, **shape, **loads).evaluate().factors_of_safety["sliding"]
+        for shape in ({"height": height, "face_angle": face}, {"ground_line": line})
+    )
+    pairs = zip(np.atleast_1d(by_angle), np.atleast_1d(by_points), strict=True)
+    return {"factor": max(apart(float(one), float(other)) for one, other in pairs)}
+
+
 def thrust(rng: Rng) -> Differences:
     """Coulomb, Mononobe-Okabe and trial wedges by force polygons, active and passive."""
     active = bool(rng.random() < 0.6)
@@ -401,6 +423,7 @@ KINDS: dict[str, tuple[Callable[[Rng], Differences], float]] = {
     "planar wedge, searched plane": (searched_plane, 1e-6),
     "infinite slope": (infinite, 1e-12),
     "rotation": (rotation, 5e-4),
+    "rotation, both forms of one ground": (rotation_forms, 1e-4),
     "earth pressure, trial wedges": (thrust, 1e-6),
     "earth pressure, Rankine": (rankine, 1e-5),
     "retaining wall": (wall, 1e-4),

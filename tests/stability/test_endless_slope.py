@@ -37,6 +37,7 @@ def needed_by_infinite_slope(angle: float, k_h: float, pressure_ratio: float) ->
             seepage_angle=0.0,
             water_unit_weight=max(pressure_ratio, 1e-12) * GAMMA,
             horizontal_seismic_coefficient=k_h,
+            target=1.0,
         )
         .evaluate()
         .values
