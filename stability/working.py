@@ -139,15 +139,31 @@ def _followed(check: Any, values: Any) -> dict[str, fields.Follows]:
     again = traced(check).follow(traced_copy(values, {}, found))
     for name, declaration, _ in fields.of(again):
         named(declaration.symbol, getattr(again, name))
-    follows = {}
-    for name, declaration, _ in fields.of(again):
-        number = getattr(again, name)
-        equation, case = written(number)[0], reason(number)
-        words = f"Since {case}." if case else declaration.origin
-        if equation == declaration.symbol:
-            equation, words = "", "As given."
-        follows[name] = fields.Follows(equation, declaration.source, words)
-    return follows
+    return {
+        name: follows
+        for name, declaration, _ in fields.of(again)
+        if (follows := _follows(declaration, getattr(again, name))) is not None
+    }
+
+
+def _follows(declaration: fields.Given, number: Any) -> fields.Follows | None:
+    """How a value follows; ``None`` of one that is not traced back: its declaration stands."""
+    source, words = declaration.source, declaration.origin
+    if not isinstance(number, Traced):
+        return fields.Follows(source=source, words=words)
+    equation, case = written(number)[0], reason(number)
+    if number.symbol != declaration.symbol:
+        # it is one that has a name already
+        equation = number.symbol
+    if not equation and not case:
+        return None
+    if case:
+        words = f"Since {case}."
+    if equation == declaration.symbol:
+        equation, words = "", "As given."
+    elif not symbols_in(equation):
+        equation = ""
+    return fields.Follows(equation, number.source or source, words)
 
 
 def result_steps(check: Check, result: CheckResult) -> list[Step]:
@@ -177,7 +193,7 @@ def _worked(check: Check, result: CheckResult) -> tuple[list[Step], list[str]]:
     of_case = getattr(result.values, "equations", None)
     follows: dict[str, fields.Follows] = {} if of_case is None else of_case(check)
     if hasattr(check, "follow"):
-        follows = _followed(check, result.values)
+        follows |= _followed(check, result.values)
     known = {step.symbol: step.value for step in given_steps(check)} | {"π": math.pi}
     steps: list[Step] = []
     nothing: list[str] = []

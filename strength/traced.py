@@ -24,7 +24,16 @@ from numpy.lib.mixins import NDArrayOperatorsMixin
 
 from slipmargin.strength.working import digits
 
-__all__ = ["Traced", "named", "reason", "traced_copy", "value_of", "written", "written_as"]
+__all__ = [
+    "Traced",
+    "named",
+    "reason",
+    "sourced",
+    "traced_copy",
+    "value_of",
+    "written",
+    "written_as",
+]
 
 P = ParamSpec("P")
 R = TypeVar("R")
@@ -62,9 +71,11 @@ class Traced(NDArrayOperatorsMixin):
         How it is written once it has a name.
     case
         For a bare number out of ``np.where``: the condition that gave it.
+
+    ``source`` is where its equation stands in print: see :func:`sourced`.
     """
 
-    __slots__ = ("case", "operands", "operation", "symbol", "value")
+    __slots__ = ("case", "operands", "operation", "source", "symbol", "value")
     __hash__ = object.__hash__
 
     def __init__(
@@ -80,6 +91,7 @@ class Traced(NDArrayOperatorsMixin):
         self.operands = operands
         self.symbol = symbol
         self.case = case
+        self.source = ""
 
     def __array_ufunc__(self, ufunc: Any, method: str, *inputs: Any, **options: Any) -> Any:
         if method != "__call__" or options.keys() - {"dtype"}:
@@ -153,6 +165,13 @@ def named(symbol: str, number: Any) -> Any:
             number.operands = (Traced(inner.value, inner.operation, inner.operands),)
             inner.operation = "radians"
             inner.operands = (Traced(number.value, symbol=symbol),)
+    return number
+
+
+def sourced(number: Any, source: str) -> Any:
+    """The number with the place where its equation stands in print; bare ones pass."""
+    if isinstance(number, Traced) and number.operation:
+        number.source = source
     return number
 
 
@@ -251,7 +270,7 @@ class _Writer:
     def behind(self, number: Traced) -> _Piece:  # noqa: PLR0911 - one a form
         """What gave a number."""
         operation, operands = number.operation, number.operands
-        if "{" in operation:
+        if not operation.isidentifier():
             return self._pattern(operation, operands)
         if operation in _TRIGONOMETRIC:
             return _Piece(f"{operation}({self.angle(operands[0]).text})")
@@ -280,7 +299,7 @@ class _Writer:
         text = pattern.format(*(self.text(one).held(_CLOSED) for one in operands))
         for name in _TRIGONOMETRIC:
             text = _without(text, f"{name}(atan(tan(", name)
-        return _Piece(text, _SUM)
+        return _Piece(text, _binding(text))
 
     def angle(self, number: Any) -> _Piece:  # noqa: PLR0911 - one a form
         """An angle that is held in radians, written in degrees."""
@@ -391,6 +410,17 @@ def _among(name: str, piece: _Piece) -> str:
     """One of several in ``name(...)``, or those of its own where it is such a choice itself."""
     inner = piece.binds == _CLOSED and piece.text.startswith(f"{name}(")
     return piece.text[len(name) + 1 : -1] if inner else piece.text
+
+
+def _binding(text: str) -> int:
+    """How tightly a text binds, by the operations outside its parentheses."""
+    depth, found = 0, _CLOSED
+    for at, sign in enumerate(text):
+        depth += {"(": 1, ")": -1}.get(sign, 0)
+        if depth == 0 and sign in "+-*/^":
+            binds = _POWER if sign == "^" else _PRODUCT if sign in "*/" else _SUM
+            found = min(found, _SUM if at == 0 else binds)
+    return found
 
 
 def _without(text: str, opening: str, name: str) -> str:

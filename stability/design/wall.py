@@ -24,14 +24,16 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from slipmargin.stability import fields
 from slipmargin.stability.design.partial_factors import SYMBOLS, FactorSet
 from slipmargin.stability.design.result import DesignLimitState, utilisation, utilisation_step
 from slipmargin.stability.design.wall_loads import WATER, FactoredLoads, LoadCase
-from slipmargin.stability.retaining_wall.balance import bearing_on_base
-from slipmargin.stability.retaining_wall.bearing_equations import BaseLoad, inclination_equations
+from slipmargin.stability.retaining_wall.balance import bearing_values, footing_below
 from slipmargin.stability.retaining_wall.check import RetainingWall
 from slipmargin.stability.retaining_wall.equilibrium import base_reaction
+from slipmargin.stability.working import given_steps, traced
 from slipmargin.strength import Numeric
+from slipmargin.strength.traced import Traced, named, reason, traced_copy, written
 from slipmargin.strength.working import Step, put_numbers_in
 
 __all__ = ["WallDesign", "design_wall"]
@@ -159,16 +161,20 @@ def _overturning(loads: FactoredLoads) -> DesignLimitState:
 def _bearing(loads: FactoredLoads) -> tuple[DesignLimitState, Floats]:
     width = np.asarray(loads.bare.base_width)
     cases, share = [], np.full((), np.nan)
+    footing = footing_below(loads.check, loads.bare)
     for pressing in (True, False):
         for case in loads.cases(pressing=pressing):
             sums = loads.sums(case)
             reaction = base_reaction(sums.vertical, sums.righting, sums.overturning, width)
-            _, _, factor, _, _ = bearing_on_base(
-                loads.check, loads.section, sums.vertical, sums.horizontal, reaction
+            width_used = reaction.effective_width
+            found = footing.bearing(
+                effective_width=width_used,
+                vertical_force=sums.vertical,
+                horizontal_force=sums.horizontal,
             )
             down = np.maximum(sums.vertical, 0.0)
             # nothing presses: the wall floats, which is no pass
-            carried = np.where(sums.vertical > 0.0, factor * down / loads.factors.bearing, 0.0)
+            carried = found.capacity * width_used / loads.factors.bearing
             cases.append((case, np.where(down > 0.0, down, np.nan), carried))
             share = np.fmax(share, np.abs(reaction.eccentricity) / width)
     state = _governing(
@@ -195,53 +201,41 @@ def _bearing_steps(loads: FactoredLoads, case: LoadCase) -> list[Step]:
     carried = float(reaction.effective_width)
     if not carried > 0.0:
         return steps
-    soil = loads.check.foundation.strength
-    base = BaseLoad(
-        vertical=down.value,
-        horizontal=max(out.value, 0.0),
-        held=float(soil.cohesion) * carried,
-        load="E_d",
-        push="H_d",
-        width="B′_d",
-        mark="d",
-    )
-    capacity, _, factor, _, _ = bearing_on_base(
-        loads.check, loads.section, down.value, out.value, reaction
-    )
-    known = loads.known | {
-        "φ′_2": float(soil.friction_angle),
-        "c′_2": float(soil.cohesion),
-        "π": math.pi,
-        SYMBOLS["bearing"]: loads.factors.bearing,
-    }
-    known |= {step.symbol: step.value for step in steps}
+    known = loads.known | {step.symbol: step.value for step in (*given_steps(loads.check), *steps)}
+    known |= {"π": math.pi, SYMBOLS["bearing"]: loads.factors.bearing}
 
     def add(says: str, symbol: str, value: Numeric, unit: str, equation: str) -> None:
-        known[symbol] = float(np.asarray(value))
+        known[symbol] = float(value)
         shown = put_numbers_in(equation, known) if equation else ""
         steps.append(Step(says, symbol, known[symbol], unit, equation, shown))
 
     distance = "(M_rd - M_od) / E_d"
     add("Resultant from the toe.", "x_Rd", reaction.resultant_distance, "m", distance)
     add("Effective width.", "B′_d", carried, "m", "B - 2 * abs(B / 2 - x_Rd)")
-    tilts = capacity.inclination
-    follows = inclination_equations(loads.check.bearing_method, float(soil.friction_angle), base)
-    for name, value, one in zip(
-        ("i_qd", "i_cd", "i_γd"),
-        (tilts.overburden, tilts.cohesion, tilts.weight),
-        follows,
-        strict=True,
-    ):
-        add(f"Inclination factor. {one.words}".strip(), name, value, "", one.equation)
-    add(
-        "Ultimate bearing pressure on the effective width.",
-        "q_ud",
-        capacity.capacity,
-        "kPa",
-        "c′_2 * N_c * s_c * d_c * i_cd + q_0 * N_q * s_q * d_q * i_qd"
-        " + 0.5 * γ_b * B′_d * N_γ * s_γ * d_γ * i_γd",
+    # once more on traced numbers, for how it follows
+    symbols = {name: one.symbol for name, one, _ in fields.of(loads.bare)}
+    bare = traced_copy(loads.bare, symbols, {})
+    footing = footing_below(traced(loads.check), bare)
+    capacity = footing.bearing(
+        effective_width=Traced(carried, symbol="B′_d"),
+        vertical_force=Traced(down.value, symbol="E_d"),
+        horizontal_force=Traced(out.value, symbol="H_d"),
     )
-    resistance = float(factor) * down.value / loads.factors.bearing
+    tilts, rows = capacity.inclination, []
+    for symbol, number, unit, says in (
+        ("i_qd", tilts.overburden, "", "Inclination factor."),
+        ("i_cd", tilts.cohesion, "", "Inclination factor."),
+        ("i_γd", tilts.weight, "", "Inclination factor."),
+        ("q_ud", capacity.capacity, "kPa", "Ultimate bearing pressure on the effective width."),
+    ):
+        rows.append((named(symbol, number), symbol, unit, says))
+    for name, number in bearing_values(footing, capacity, capacity).items():
+        named(symbols[name], number)
+    for number, symbol, unit, says in rows:
+        why = reason(number)
+        equation = written(number)[0] if number.symbol == symbol else number.symbol
+        add(f"{says} Since {why}." if why else says, symbol, number, unit, equation)
+    resistance = float(capacity.capacity) * carried / loads.factors.bearing
     add("Design bearing resistance.", "R_d", resistance, "kN/m", "q_ud * B′_d / γ_Rv")
     return steps
 

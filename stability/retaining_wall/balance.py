@@ -6,6 +6,7 @@ of the base, and the three factors. The rules are stated in :mod:`stability.reta
 
 from __future__ import annotations
 
+import dataclasses
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -13,11 +14,10 @@ from numpy.typing import NDArray
 
 from slipmargin.stability.retaining_wall.bearing_capacity import (
     BearingCapacity,
-    bearing_capacity,
+    Footing,
     unit_weight_below_base,
 )
 from slipmargin.stability.retaining_wall.equilibrium import (
-    BaseReaction,
     Force,
     add_up,
     base_reaction,
@@ -35,7 +35,7 @@ from slipmargin.strength import Numeric
 if TYPE_CHECKING:
     from slipmargin.stability.retaining_wall.check import RetainingWall
 
-__all__ = ["bearing_on_base", "retaining_wall"]
+__all__ = ["bearing_values", "follow_bearing", "footing_below", "footing_of", "retaining_wall"]
 
 _BASE_FRICTION_SHARE = 2.0 / 3.0  # of φ′ below the base, where no angle is given: Das, ch. 8
 
@@ -132,14 +132,15 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
         opposite=(uplift, water_before),
     )
     reaction = base_reaction(sums.vertical, sums.righting, sums.overturning, width)
-    bearing, pressure, bearing_factor, overburden, gamma_b = bearing_on_base(
-        wall, section, sums.vertical, sums.horizontal, reaction
-    )
     with_toe = base_reaction(
         sums.vertical + toe_soil, sums.righting + toe_soil * toe_x, sums.overturning, width
     )
-    bearing_with_toe, _, factor_with_toe, _, _ = bearing_on_base(
-        wall, section, sums.vertical + toe_soil, sums.horizontal, with_toe
+    footing = footing_of(wall, width=width, water_in_front=before, water_below=below_base)
+    bearing, pressure, bearing_factor = _pressed(
+        footing, sums.vertical, sums.horizontal, reaction.effective_width
+    )
+    bearing_with_toe, _, factor_with_toe = _pressed(
+        footing, sums.vertical + toe_soil, sums.horizontal, with_toe.effective_width
     )
 
     phi_f = foundation.strength.friction_angle
@@ -255,26 +256,8 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
         passive_resistance=front.resistance,
         sliding_resistance=resistance,
         load_inclination=np.degrees(np.arctan2(sums.horizontal, sums.vertical)),
-        overburden=overburden,
-        unit_weight_below_base=gamma_b,
-        bearing_factor_overburden=bearing.factors.overburden,
-        bearing_factor_cohesion=bearing.factors.cohesion,
-        bearing_factor_weight=bearing.factors.weight,
-        shape_factor_overburden=bearing.shape.overburden,
-        shape_factor_cohesion=bearing.shape.cohesion,
-        shape_factor_weight=bearing.shape.weight,
-        depth_factor_overburden=bearing.depth.overburden,
-        depth_factor_cohesion=bearing.depth.cohesion,
-        depth_factor_weight=bearing.depth.weight,
-        inclination_factor_overburden=bearing.inclination.overburden,
-        inclination_factor_cohesion=bearing.inclination.cohesion,
-        inclination_factor_weight=bearing.inclination.weight,
-        bearing_capacity=bearing.capacity,
+        **bearing_values(footing, bearing, bearing_with_toe),
         effective_width_with_toe_soil=with_toe.effective_width,
-        inclination_factor_overburden_with_toe_soil=bearing_with_toe.inclination.overburden,
-        inclination_factor_cohesion_with_toe_soil=bearing_with_toe.inclination.cohesion,
-        inclination_factor_weight_with_toe_soil=bearing_with_toe.inclination.weight,
-        bearing_capacity_with_toe_soil=bearing_with_toe.capacity,
         bearing_factor_with_toe_soil=factor_with_toe,
         allowable_share=(np.nan if allowable is None else _over(allowable, reaction.toe_pressure)),
         factor_sliding=_over(resistance, sums.horizontal),
@@ -311,55 +294,104 @@ def _over(resistance: Numeric, drive: Numeric) -> NDArray[np.float64]:
     return np.where(drives, quotient, np.where(np.isnan(drive), np.nan, np.inf))
 
 
-def bearing_on_base(
-    wall: RetainingWall,
-    section: WallSection,
-    vertical: Numeric,
-    horizontal: Numeric,
-    reaction: BaseReaction,
-) -> tuple[BearingCapacity, NDArray[np.float64], NDArray[np.float64], Numeric, Numeric]:
-    """Bearing of the ground under a wall for a load on its base.
+def footing_of(
+    wall: RetainingWall, *, width: Numeric, water_in_front: Numeric, water_below: Numeric
+) -> Footing:
+    """The base of a wall as a footing.
 
     Parameters
     ----------
-    wall, section
-        The check, for its soil, embedment, water and method, and its section.
-    vertical, horizontal
-        Load on the base [kN/m].
-    reaction
-        What that load calls for under the base.
-
-    Returns
-    -------
-    capacity
-        With its factors.
-    pressure
-        On the effective width [kPa]; nan where the resultant leaves the base.
-    factor
-        Capacity over pressure [-]; 0 where the resultant leaves the base.
-    overburden, unit_weight
-        Effective stress in front at the base [kPa], and weight below it [kN/m³].
+    wall
+        The check, for its soil, embedment and method.
+    width
+        Of the base [m].
+    water_in_front, water_below
+        Water in front above the base, and depth of the water table below it [m].
     """
-    _, water_before, water_below_base = _water_levels(wall, section)
     soil = wall.foundation
-    buoyant = np.asarray(soil.weight_below_water) - wall.water_unit_weight
-    wet = np.minimum(water_before, wall.embedment)
-    overburden = soil.unit_weight * (np.asarray(wall.embedment) - wet) + buoyant * wet
-    unit_weight = unit_weight_below_base(soil.unit_weight, buoyant, water_below_base, section.width)
-    capacity = bearing_capacity(
+    buoyant = soil.weight_below_water - wall.water_unit_weight
+    wet = np.minimum(water_in_front, wall.embedment)
+    unit_weight = soil.unit_weight
+    if wall.water_table_depth is not None:
+        unit_weight = unit_weight_below_base(soil.unit_weight, buoyant, water_below, width)
+    return Footing.of(
         wall.bearing_method,
         friction_angle=soil.strength.friction_angle,
         cohesion=soil.strength.cohesion,
-        overburden=overburden,
+        overburden=soil.unit_weight * (wall.embedment - wet) + buoyant * wet,
         unit_weight=unit_weight,
-        width=section.width,
-        effective_width=reaction.effective_width,
+        width=width,
         depth=wall.embedment if wall.bearing_depth_factors else None,
-        vertical_force=np.maximum(vertical, 0.0),
-        horizontal_force=np.maximum(horizontal, 0.0),
     )
-    carries = reaction.effective_width > 0.0
-    divisor = np.where(carries, reaction.effective_width, 1.0)
-    pressure = np.where(carries, vertical / divisor, np.nan)
-    factor = np.where(carries, capacity.capacity / np.where(carries, pressure, 1.0), 0.0)
-    return capacity, pressure, factor, overburden, unit_weight
+
+
+def footing_below(wall: RetainingWall, values: RetainingWallValues) -> Footing:
+    """The same of a wall whose values are known."""
+    return footing_of(
+        wall,
+        width=values.base_width,
+        water_in_front=values.water_height_in_front,
+        water_below=values.water_depth_below_base,
+    )
+
+
+def _pressed(
+    footing: Footing, vertical: Numeric, horizontal: Numeric, effective_width: Numeric
+) -> tuple[BearingCapacity, Numeric, Numeric]:
+    """Capacity; pressure on the effective width [kPa], nan where the resultant leaves the base;
+    factor against bearing failure [-], 0 there.
+    """
+    found = footing.bearing(
+        effective_width=effective_width, vertical_force=vertical, horizontal_force=horizontal
+    )
+    carries = effective_width > 0.0
+    pressure = np.where(carries, vertical / np.where(carries, effective_width, 1.0), np.nan)
+    return (
+        found,
+        pressure,
+        np.where(carries, found.capacity / np.where(carries, pressure, 1.0), 0.0),
+    )
+
+
+def follow_bearing(wall: RetainingWall, found: RetainingWallValues) -> RetainingWallValues:
+    """The bearing of the base again from what goes before."""
+    footing = footing_below(wall, found)
+    alone, pressure, factor = _pressed(
+        footing, found.vertical_force, found.horizontal_force, found.effective_width
+    )
+    loaded, _, with_toe = _pressed(
+        footing,
+        found.vertical_force + found.toe_soil_weight,
+        found.horizontal_force,
+        found.effective_width_with_toe_soil,
+    )
+    return dataclasses.replace(
+        found,
+        bearing_pressure=pressure,
+        factor_bearing=factor,
+        **bearing_values(footing, alone, loaded),
+        bearing_factor_with_toe_soil=with_toe,
+    )
+
+
+def bearing_values(
+    footing: Footing, alone: BearingCapacity, with_toe: BearingCapacity
+) -> dict[str, Numeric]:
+    """What stands of the bearing in the values of a wall, by their names."""
+    terms = {
+        "bearing_factor_{}": alone.factors,
+        "shape_factor_{}": alone.shape,
+        "depth_factor_{}": alone.depth,
+        "inclination_factor_{}": alone.inclination,
+        "inclination_factor_{}_with_toe_soil": with_toe.inclination,
+    }
+    return {
+        "overburden": footing.overburden,
+        "unit_weight_below_base": footing.unit_weight,
+        "bearing_capacity": alone.capacity,
+        "bearing_capacity_with_toe_soil": with_toe.capacity,
+    } | {
+        name.format(term): getattr(three, term)
+        for name, three in terms.items()
+        for term in ("overburden", "cohesion", "weight")
+    }

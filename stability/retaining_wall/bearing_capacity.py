@@ -22,9 +22,9 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slipmargin.stability.retaining_wall.bearing_factors import (
+    Friction,
     Terms,
     bearing_factors,
     depth_factors,
@@ -35,10 +35,13 @@ from slipmargin.strength import Numeric
 
 __all__ = [
     "BearingCapacity",
+    "Footing",
     "bearing_capacity",
     "superposed_capacity",
     "unit_weight_below_base",
 ]
+
+_NONE = Terms(1.0, 1.0, 1.0)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -53,7 +56,7 @@ class BearingCapacity:
         N, s, d and i of the three terms.
     """
 
-    capacity: NDArray[np.float64]
+    capacity: Numeric
     factors: Terms
     shape: Terms
     depth: Terms
@@ -65,7 +68,7 @@ def unit_weight_below_base(
     buoyant_unit_weight: Numeric,
     water_depth: Numeric,
     width: Numeric,
-) -> NDArray[np.float64]:
+) -> Numeric:
     """Unit weight for the third term when water lies below the base [kN/m³].
 
     γ′ + (z / B) (γ - γ′): buoyant with water at the base, moist with water at least a width
@@ -82,8 +85,9 @@ def unit_weight_below_base(
     width
         Width of the base [m].
     """
-    share = np.clip(np.asarray(water_depth) / np.asarray(width, dtype=float), 0.0, 1.0)
-    return np.asarray(buoyant_unit_weight + share * (unit_weight - np.asarray(buoyant_unit_weight)))
+    share = np.clip(water_depth / width, 0.0, 1.0)
+    between = buoyant_unit_weight + share * (unit_weight - buoyant_unit_weight)
+    return np.where(water_depth >= width, unit_weight, between)
 
 
 def superposed_capacity(
@@ -94,7 +98,7 @@ def superposed_capacity(
     width: Numeric,
     factors: Terms,
     modifiers: tuple[Terms, ...] = (),
-) -> NDArray[np.float64]:
+) -> Numeric:
     """The three terms added up [kPa]: Terzaghi's (1943) superposition.
 
     Parameters
@@ -113,15 +117,104 @@ def superposed_capacity(
         Shape, depth, inclination and any other factors [-].
     """
     by_term = [
-        np.asarray(cohesion) * factors.cohesion,
-        np.asarray(overburden) * factors.overburden,
-        0.5 * np.asarray(unit_weight) * width * factors.weight,
+        cohesion * factors.cohesion,
+        overburden * factors.overburden,
+        unit_weight * width * factors.weight,
     ]
     for one in modifiers:
         by_term[0] = by_term[0] * one.cohesion
         by_term[1] = by_term[1] * one.overburden
         by_term[2] = by_term[2] * one.weight
-    return np.asarray(by_term[0] + by_term[1] + by_term[2])
+    return by_term[0] + by_term[1] + by_term[2] / 2.0
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Footing:
+    """A base and the ground below and beside it, whatever its load.
+
+    Parameters
+    ----------
+    method
+        ``vesic``, ``meyerhof`` or ``annex_d``.
+    friction, cohesion
+        Strength of the foundation soil; cohesion in [kPa].
+    overburden, unit_weight
+        Effective vertical stress beside the base [kPa], effective unit weight below it [kN/m³].
+    factors, depth
+        N factors and depth factors.
+    """
+
+    method: str
+    friction: Friction
+    cohesion: Numeric
+    overburden: Numeric
+    unit_weight: Numeric
+    factors: Terms
+    depth: Terms
+
+    @classmethod
+    def of(
+        cls,
+        method: str,
+        *,
+        friction_angle: Numeric,
+        cohesion: Numeric,
+        overburden: Numeric,
+        unit_weight: Numeric,
+        width: Numeric,
+        depth: Numeric | None = None,
+    ) -> Footing:
+        """A footing by its sizes and its soil; for these see :func:`bearing_capacity`."""
+        friction = Friction.of(friction_angle)
+        return cls(
+            method=method,
+            friction=friction,
+            cohesion=cohesion,
+            overburden=overburden,
+            unit_weight=unit_weight,
+            factors=bearing_factors(method, friction),
+            depth=_NONE
+            if depth is None or method == "annex_d"
+            else depth_factors(method, friction, depth / width),
+        )
+
+    def bearing(
+        self,
+        *,
+        effective_width: Numeric,
+        vertical_force: Numeric,
+        horizontal_force: Numeric = 0.0,
+        effective_length: Numeric | None = None,
+    ) -> BearingCapacity:
+        """Its capacity under a load; for this see :func:`bearing_capacity`."""
+        area, ratio, shape = effective_width, 0.0, _NONE
+        if effective_length is not None:
+            area, ratio = effective_width * effective_length, effective_width / effective_length
+            shape = shape_factors(self.method, self.friction, ratio)
+        inclination = inclination_factors(
+            self.method,
+            self.friction,
+            cohesion=self.cohesion,
+            vertical_force=vertical_force,
+            horizontal_force=horizontal_force,
+            area=area,
+            width_over_length=ratio,
+        )
+        capacity = superposed_capacity(
+            cohesion=self.cohesion,
+            overburden=self.overburden,
+            unit_weight=self.unit_weight,
+            width=effective_width,
+            factors=self.factors,
+            modifiers=(shape, self.depth, inclination),
+        )
+        return BearingCapacity(
+            capacity=np.where(effective_width > 0.0, capacity, 0.0),
+            factors=self.factors,
+            shape=shape,
+            depth=self.depth,
+            inclination=inclination,
+        )
 
 
 def bearing_capacity(
@@ -136,7 +229,7 @@ def bearing_capacity(
     depth: Numeric | None = None,
     vertical_force: Numeric,
     horizontal_force: Numeric = 0.0,
-    effective_length: Numeric = np.inf,
+    effective_length: Numeric | None = None,
 ) -> BearingCapacity:
     """Gross ultimate bearing pressure on the effective area, with its factors.
 
@@ -156,9 +249,10 @@ def bearing_capacity(
         Founding depth whose soil lends its strength, by the depth factors [m]; ``None`` leaves
         them out: 1.
     vertical_force, horizontal_force
-        Load on the base, H along the width [kN], [kN/m] for a strip.
+        Load on the base, H along the width [kN], [kN/m] for a strip; outward and downward
+        positive.
     effective_length
-        L′ [m]; ``inf`` is a strip.
+        L′ [m]; ``None`` is a strip.
 
     Returns
     -------
@@ -170,38 +264,18 @@ def bearing_capacity(
     InputError
         An unknown method.
     """
-    carrying = np.maximum(np.asarray(effective_width, dtype=float), 0.0)
-    length = np.asarray(effective_length, dtype=float)
-    ratio = carrying / length
-    factors = bearing_factors(method, friction_angle)
-    shape = shape_factors(method, friction_angle, ratio)
-    none = np.ones(np.shape(friction_angle))
-    depths = (
-        Terms(none, none, none)
-        if depth is None
-        else depth_factors(method, friction_angle, np.asarray(depth) / width)
-    )
-    inclination = inclination_factors(
+    footing = Footing.of(
         method,
-        friction_angle,
-        cohesion=cohesion,
-        vertical_force=vertical_force,
-        horizontal_force=horizontal_force,
-        area=carrying * np.where(np.isfinite(length), length, 1.0),
-        width_over_length=ratio,
-    )
-    capacity = superposed_capacity(
+        friction_angle=friction_angle,
         cohesion=cohesion,
         overburden=overburden,
         unit_weight=unit_weight,
-        width=carrying,
-        factors=factors,
-        modifiers=(shape, depths, inclination),
+        width=width,
+        depth=depth,
     )
-    return BearingCapacity(
-        capacity=np.where(carrying > 0.0, capacity, 0.0),
-        factors=factors,
-        shape=shape,
-        depth=depths,
-        inclination=inclination,
+    return footing.bearing(
+        effective_width=effective_width,
+        vertical_force=vertical_force,
+        horizontal_force=horizontal_force,
+        effective_length=effective_length,
     )

@@ -25,12 +25,13 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slipmargin.strength import InputError, Numeric
+from slipmargin.strength.traced import sourced, written_as
 
 __all__ = [
     "METHODS",
+    "Friction",
     "Terms",
     "bearing_factors",
     "depth_factors",
@@ -42,6 +43,8 @@ METHODS = ("vesic", "meyerhof", "annex_d")
 """The methods that have every factor."""
 
 _FULL_FRICTION = 10.0  # [deg], Meyerhof's d_q, d_γ, s_q, s_γ hold from here on
+_BELOW_THE_POLE = math.radians(60.0)  # tan(1.4 φ) has its pole at 64 deg; less than the truth
+_LARGEST_EXPONENT = 300.0  # reached at φ = 89.4 deg: less than the truth, but a number
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,45 +56,105 @@ class Terms:
     weight: Numeric
 
 
-_BELOW_THE_POLE = math.radians(60.0)  # tan(1.4 φ) has its pole at 64 deg; less than the truth
-_LARGEST_EXPONENT = 300.0  # reached at φ = 89.4 deg: less than the truth, but a number
+_SOURCES = {
+    "vesic": "Vesić (1973), (1975)",
+    "meyerhof": "Meyerhof (1963)",
+    "annex_d": "EN 1997-1:2004, Annex D",
+    "hansen": "Hansen (1970)",
+}
+
+
+def _by(method: str, *terms: Numeric) -> Terms:
+    return Terms(*(sourced(one, _SOURCES[method]) for one in terms))
+
+
+@written_as("ln(tan(45 + {0} / 2)^2)")
+def _log_passive(friction_angle: Numeric) -> Numeric:
+    sin = np.sin(np.radians(friction_angle))
+    return np.log1p(sin) - np.log1p(-sin)
+
+
+@written_as("tan(45 + {0} / 2)")
+def _root_passive(friction_angle: Numeric) -> Numeric:
+    return np.exp(0.5 * _log_passive(friction_angle))
+
+
+def _exponent(friction_angle: Numeric) -> Numeric:
+    """The logarithm of N_q."""
+    return np.pi * np.tan(np.radians(friction_angle)) + _log_passive(friction_angle)
+
+
+@written_as("exp(π * tan({0})) * tan(45 + {0} / 2)^2")
+def _n_q(friction_angle: Numeric) -> Numeric:
+    return np.expm1(np.minimum(_exponent(friction_angle), _LARGEST_EXPONENT)) + 1.0
+
+
+@written_as("{0} - 1")
+def _n_q_less_one(_n_q: Numeric, friction_angle: Numeric) -> Numeric:
+    return np.expm1(np.minimum(_exponent(friction_angle), _LARGEST_EXPONENT))
+
+
+@written_as("π + 2")
+def _n_c_without_friction(friction_angle: Numeric) -> Numeric:
+    return np.full(np.shape(friction_angle), np.pi + 2.0)[()]
+
+
+@written_as("{0} / ({1} + {2} * {3} / tan({4}))")
+def _share(
+    along: Numeric, down: Numeric, area: Numeric, cohesion: Numeric, friction_angle: Numeric
+) -> Numeric:
+    """What a load takes of what holds along the base; 1 where nothing holds."""
+    tan = np.tan(np.radians(friction_angle))
+    return _ratio(along * tan, down * tan + area * cohesion, at_zero=1.0)
+
+
+@written_as("1 - {0}")
+def _lost(_i_q: Numeric, share: Numeric, m: Numeric) -> Numeric:
+    with np.errstate(divide="ignore"):
+        return -np.expm1(m * np.log1p(-share))
+
+
+@written_as("{0} - 1")
+def _gained(_d_q: Numeric, gain: Numeric) -> Numeric:
+    return gain
+
+
+def _ratio(top: Numeric, bottom: Numeric, *, at_zero: Numeric) -> Numeric:
+    """Quotient, with its limit where the divisor is 0."""
+    zero = bottom == 0.0
+    return np.where(zero, at_zero, top / np.where(zero, 1.0, bottom))
 
 
 @dataclass(frozen=True, slots=True)
-class _Friction:
-    """Functions of φ that the factors share, finite at φ = 0."""
+class Friction:
+    """φ [deg], its functions that the factors share, and what all methods have: N_q and N_c."""
 
-    phi: NDArray[np.float64]
-    tan: NDArray[np.float64]
-    sin: NDArray[np.float64]
-    passive: NDArray[np.float64]
-    n_q_less_one: NDArray[np.float64]
+    angle: Numeric
+    tan: Numeric
+    sin: Numeric
+    n_q: Numeric
+    n_q_less_one: Numeric
+    n_c: Numeric
 
     @classmethod
-    def of(cls, friction_angle: Numeric) -> _Friction:
-        phi = np.radians(np.asarray(friction_angle, dtype=float))
-        tan, sin = np.tan(phi), np.sin(phi)
-        log_passive = np.log1p(sin) - np.log1p(-sin)
-        exponent = np.minimum(np.pi * tan + log_passive, _LARGEST_EXPONENT)
-        return cls(phi, tan, sin, np.exp(log_passive), np.expm1(exponent))
-
-    @property
-    def n_c(self) -> NDArray[np.float64]:
-        return _ratio(self.n_q_less_one, self.tan, at_zero=np.pi + 2.0)
-
-
-def _ratio(top: Numeric, bottom: Numeric, *, at_zero: float) -> NDArray[np.float64]:
-    """Quotient, with its limit where the divisor is 0."""
-    bottom = np.asarray(bottom, dtype=float)
-    zero = bottom == 0.0
-    return np.where(zero, at_zero, top / np.where(zero, 1.0, bottom))
+    def of(cls, friction_angle: Numeric | Friction) -> Friction:
+        """That of an angle [deg]; one that is made stays."""
+        if isinstance(friction_angle, Friction):
+            return friction_angle
+        phi = np.radians(friction_angle)
+        held = np.exp(_LARGEST_EXPONENT)
+        n_q = np.where(_exponent(friction_angle) > _LARGEST_EXPONENT, held, _n_q(friction_angle))
+        less_one = _n_q_less_one(n_q, friction_angle)
+        at_zero = _n_c_without_friction(friction_angle)
+        n_c = _ratio(less_one, tan := np.tan(phi), at_zero=at_zero)
+        return cls(friction_angle, tan, np.sin(phi), n_q, less_one, n_c)
 
 
 def _unknown(method: str, known: tuple[str, ...]) -> InputError:
     return InputError("method", method, "allowed: " + ", ".join(known))
 
 
-def bearing_factors(method: str, friction_angle: Numeric) -> Terms:
+def bearing_factors(method: str, friction_angle: Numeric | Friction) -> Terms:
     """Bearing capacity factors N_c, N_q, N_γ [-].
 
     Parameters
@@ -99,30 +162,33 @@ def bearing_factors(method: str, friction_angle: Numeric) -> Terms:
     method
         ``vesic``, ``meyerhof``, ``annex_d`` or ``hansen``.
     friction_angle
-        φ′ [deg], any shape.
+        φ′ [deg], any shape; or what has been made of it.
 
     Raises
     ------
     InputError
         An unknown method.
     """
-    f = _Friction.of(friction_angle)
-    less_one = f.n_q_less_one
+    f = Friction.of(friction_angle)
     match method:
         case "vesic":
-            n_gamma = 2.0 * (less_one + 2.0) * f.tan
+            n_gamma = 2.0 * (f.n_q + 1.0) * f.tan
         case "meyerhof":
-            n_gamma = less_one * np.tan(1.4 * np.minimum(f.phi, _BELOW_THE_POLE))
+            n_gamma = f.n_q_less_one * np.tan(
+                1.4 * np.minimum(np.radians(f.angle), _BELOW_THE_POLE)
+            )
         case "annex_d":
-            n_gamma = 2.0 * less_one * f.tan
+            n_gamma = 2.0 * f.n_q_less_one * f.tan
         case "hansen":
-            n_gamma = 1.5 * less_one * f.tan
+            n_gamma = 1.5 * f.n_q_less_one * f.tan
         case _:
             raise _unknown(method, (*METHODS, "hansen"))
-    return Terms(f.n_c, less_one + 1.0, n_gamma)
+    return Terms(f.n_c, f.n_q, sourced(n_gamma, _SOURCES[method]))
 
 
-def shape_factors(method: str, friction_angle: Numeric, width_over_length: Numeric = 0.0) -> Terms:
+def shape_factors(
+    method: str, friction_angle: Numeric | Friction, width_over_length: Numeric = 0.0
+) -> Terms:
     """Shape factors s_c, s_q, s_γ [-]; 1 for a strip.
 
     Parameters
@@ -130,7 +196,7 @@ def shape_factors(method: str, friction_angle: Numeric, width_over_length: Numer
     method
         ``vesic``, ``meyerhof`` or ``annex_d``.
     friction_angle
-        φ′ [deg].
+        φ′ [deg], or what has been made of it.
     width_over_length
         B′ / L′ [-], 0 for a strip, up to 1.
 
@@ -139,35 +205,37 @@ def shape_factors(method: str, friction_angle: Numeric, width_over_length: Numer
     InputError
         An unknown method.
     """
-    f = _Friction.of(friction_angle)
-    ratio = np.asarray(width_over_length, dtype=float)
+    f, ratio = Friction.of(friction_angle), width_over_length
     match method:
         case "vesic":
-            return Terms(
-                1.0 + ratio * (f.n_q_less_one + 1.0) / f.n_c,
+            return _by(
+                method,
+                1.0 + ratio * f.n_q / f.n_c,
                 1.0 + ratio * f.tan,
                 1.0 - 0.4 * ratio + 0.0 * f.tan,
             )
         case "meyerhof":
-            weight = 1.0 + 0.1 * f.passive * ratio * _meyerhof_share(friction_angle)
-            return Terms(1.0 + 0.2 * f.passive * ratio, weight, weight)
+            passive = _root_passive(f.angle) ** 2
+            weight = 1.0 + 0.1 * passive * ratio * _meyerhof_share(f.angle)
+            return _by(method, 1.0 + 0.2 * passive * ratio, weight, weight)
         case "annex_d":
             s_q = 1.0 + ratio * f.sin
-            n_q = f.n_q_less_one + 1.0
             # (s_q N_q - 1) / (N_q - 1), written so that it stays finite; 1 + 0.2 B/L at φ = 0
             per_less_one = _ratio(f.sin, f.n_q_less_one, at_zero=0.2)
-            n_q = np.where(f.n_q_less_one == 0.0, 1.0, n_q)
-            return Terms(1.0 + ratio * n_q * per_less_one, s_q, 1.0 - 0.3 * ratio + 0.0 * f.tan)
+            s_c = 1.0 + ratio * f.n_q * per_less_one
+            return _by(method, s_c, s_q, 1.0 - 0.3 * ratio + 0.0 * f.tan)
         case _:
             raise _unknown(method, METHODS)
 
 
-def _meyerhof_share(friction_angle: Numeric) -> NDArray[np.float64]:
+def _meyerhof_share(friction_angle: Numeric) -> Numeric:
     """Meyerhof gives d_q = 1 at φ = 0 and a formula above 10 deg; straight line between."""
-    return np.clip(np.asarray(friction_angle, dtype=float) / _FULL_FRICTION, 0.0, 1.0)
+    return np.where(friction_angle < _FULL_FRICTION, friction_angle / _FULL_FRICTION, 1.0)
 
 
-def depth_factors(method: str, friction_angle: Numeric, depth_over_width: Numeric) -> Terms:
+def depth_factors(
+    method: str, friction_angle: Numeric | Friction, depth_over_width: Numeric
+) -> Terms:
     """Depth factors d_c, d_q, d_γ [-].
 
     They count on the strength of the soil above the base.
@@ -177,7 +245,7 @@ def depth_factors(method: str, friction_angle: Numeric, depth_over_width: Numeri
     method
         ``vesic``, ``meyerhof``, ``annex_d`` (which has none: 1) or ``hansen``.
     friction_angle
-        φ′ [deg].
+        φ′ [deg], or what has been made of it.
     depth_over_width
         Founding depth over width of the base [-].
 
@@ -186,31 +254,29 @@ def depth_factors(method: str, friction_angle: Numeric, depth_over_width: Numeri
     InputError
         An unknown method.
     """
-    f = _Friction.of(friction_angle)
-    ratio = np.asarray(depth_over_width, dtype=float)
-    one = np.ones(np.broadcast_shapes(ratio.shape, f.phi.shape))
+    f, ratio = Friction.of(friction_angle), depth_over_width
+    one = np.ones(np.broadcast_shapes(np.shape(ratio), np.shape(f.angle)))[()]
     if method == "annex_d":
         return Terms(one, one, one)
     if method == "meyerhof":
-        root = np.sqrt(f.passive)
-        weight = one + 0.1 * root * ratio * _meyerhof_share(friction_angle)
-        return Terms(one + 0.2 * root * ratio, weight, weight)
+        root = _root_passive(f.angle)
+        weight = one + 0.1 * root * ratio * _meyerhof_share(f.angle)
+        return _by(method, one + 0.2 * root * ratio, weight, weight)
     k = np.where(ratio <= 1.0, ratio, np.arctan(ratio))
     gain = 2.0 * f.tan * (1.0 - f.sin) ** 2 * k
+    d_q = one + gain
     if method == "hansen":
-        return Terms(one + 0.4 * k, one + gain, one)
+        return _by(method, one + 0.4 * k, d_q, one)
     if method == "vesic":
         # d_c = d_q - (1 - d_q) / (N_c tan φ), and 1 + 0.4 k at φ = 0
-        d_c = np.where(
-            f.tan == 0.0, one + 0.4 * k, one + gain + _ratio(gain, f.n_q_less_one, at_zero=0.0)
-        )
-        return Terms(d_c, one + gain, one)
+        with_friction = d_q + _ratio(_gained(d_q, gain), f.n_q_less_one, at_zero=0.0)
+        return _by(method, np.where(f.angle == 0.0, one + 0.4 * k, with_friction), d_q, one)
     raise _unknown(method, (*METHODS, "hansen"))
 
 
 def inclination_factors(
     method: str,
-    friction_angle: Numeric,
+    friction_angle: Numeric | Friction,
     *,
     cohesion: Numeric,
     vertical_force: Numeric,
@@ -231,11 +297,12 @@ def inclination_factors(
     method
         ``vesic``, ``meyerhof`` or ``annex_d``.
     friction_angle
-        φ′ [deg].
+        φ′ [deg], or what has been made of it.
     cohesion
         c′ [kPa].
     vertical_force, horizontal_force
-        Load on the base [kN], or [kN/m] beside an area per metre; not negative.
+        Load on the base [kN], or [kN/m] beside an area per metre. Without a push every factor
+        is 1; where something pushes and nothing presses, 0.
     area
         Effective area of the base A′ [m²], or B′ [m²/m] for a strip.
     width_over_length
@@ -248,33 +315,37 @@ def inclination_factors(
     InputError
         An unknown method.
     """
-    f = _Friction.of(friction_angle)
-    down, along = np.asarray(vertical_force, dtype=float), np.asarray(horizontal_force)
+    f, down, along = Friction.of(friction_angle), vertical_force, horizontal_force
+    none = f.angle == 0.0
+
+    def loaded(factor: Numeric) -> Numeric:
+        return np.where(along <= 0.0, 1.0, np.where(down <= 0.0, 0.0, factor))
+
     if method == "meyerhof":
-        alpha = np.arctan2(along, down)
-        steep = np.maximum(1.0 - alpha / (0.5 * np.pi), 0.0) ** 2
-        slip = np.maximum(1.0 - _ratio(alpha, f.phi, at_zero=1.0), 0.0) ** 2
-        level = (along == 0.0) & (f.phi == 0.0)
-        return Terms(steep, steep, np.where(level, 1.0, slip))
+        alpha = np.degrees(np.arctan2(along, down))
+        steep = loaded(np.maximum(1.0 - alpha / 90.0, 0.0) ** 2)
+        slip = np.maximum(1.0 - _ratio(alpha, f.angle, at_zero=1.0), 0.0) ** 2
+        return _by(method, steep, steep, loaded(np.where(none, 0.0, slip)))
     if method not in METHODS:
         raise _unknown(method, METHODS)
-    ratio = np.asarray(width_over_length, dtype=float)
-    m = (2.0 + ratio) / (1.0 + ratio) if exponent is None else np.asarray(exponent, dtype=float)
-    held = np.asarray(area) * cohesion
-    # H / (V + A c cot φ); nothing holds where φ and c are both 0
-    share = _ratio(along * f.tan, down * f.tan + held, at_zero=1.0)
-    share = np.where((along > 0.0) & (down <= 0.0), 1.0, np.clip(share, 0.0, 1.0))
-    share = np.where(along == 0.0, 0.0, share)
-    sliding = share >= 1.0
-    log = np.log1p(-np.where(sliding, 0.0, share))
-    i_q = np.where(sliding, 0.0, np.exp(m * log))
-    i_gamma = np.where(sliding, 0.0, np.exp((m + 1.0) * log))
-    lost = np.where(sliding, 1.0, -np.expm1(m * log))
-    i_c = i_q - _ratio(lost, f.n_q_less_one, at_zero=0.0)
-    taken = np.where(along == 0.0, 0.0, _ratio(along, held, at_zero=np.inf))
+    m = exponent
+    if m is None:
+        m = (2.0 + width_over_length) / (1.0 + width_over_length)
+    held = area * cohesion
+    share = np.clip(_share(along, down, area, cohesion, f.angle), 0.0, 1.0)
+
+    def held_by(factor: Numeric, without_friction: Numeric = 1.0) -> Numeric:
+        found = np.where(none, without_friction, factor)
+        return loaded(np.where(none & (held <= 0.0), 0.0, found))
+
+    i_q = held_by((1.0 - share) ** m)
+    taken = _ratio(along, held, at_zero=np.inf)
     if method == "annex_d":
         at_zero = 0.5 * (1.0 + np.sqrt(np.maximum(1.0 - taken, 0.0)))
     else:
-        at_zero = 1.0 - m * np.minimum(taken, 1.0) / (np.pi + 2.0)
+        at_zero = 1.0 - m * np.minimum(taken, 1.0) / f.n_c
     at_zero = np.where(taken > 1.0, 0.0, at_zero)
-    return Terms(np.maximum(np.where(f.tan == 0.0, at_zero, i_c), 0.0), i_q, i_gamma)
+    # falls below 0 before the base slides
+    i_c = np.maximum(i_q - _ratio(_lost(i_q, share, m), f.n_q_less_one, at_zero=0.0), 0.0)
+    i_gamma = held_by((1.0 - share) ** (m + 1.0))
+    return _by(method, held_by(i_c, at_zero), i_q, i_gamma)

@@ -48,7 +48,7 @@ from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult
 from slipmargin.stability.fields import amount
 from slipmargin.stability.helping_load import LeastUnderLoad, least_under_load
-from slipmargin.stability.retaining_wall.balance import retaining_wall
+from slipmargin.stability.retaining_wall.balance import follow_bearing, retaining_wall
 from slipmargin.stability.retaining_wall.bearing_factors import METHODS
 from slipmargin.stability.retaining_wall.notices import bearing_rises, wall_notices
 from slipmargin.stability.retaining_wall.section import Wall, WallSection, wall_section
@@ -185,6 +185,10 @@ class RetainingWall:
         notices = wall_notices(self, section, values, least, stands)
         notices += bearing_rises(least, self._still(), factors)
         return CheckResult(factors_of_safety=factors, values=values, notices=notices)
+
+    def follow(self, found: RetainingWallValues) -> RetainingWallValues:
+        """The values again, with what a search found taken from ``found``."""
+        return follow_bearing(self, found)
 
     def factors(self) -> dict[str, NDArray[np.float64]]:
         """Factors by limit state for fields known to be good: what a search calls.

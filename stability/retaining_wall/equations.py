@@ -15,11 +15,6 @@ from slipmargin.stability.earth_pressure.pressure_equations import (
     rankine,
 )
 from slipmargin.stability.fields import Follows
-from slipmargin.stability.retaining_wall.bearing_equations import (
-    BaseLoad,
-    bearing_equations,
-    inclination_equations,
-)
 from slipmargin.stability.retaining_wall.section_equations import section_equations
 
 if TYPE_CHECKING:
@@ -48,7 +43,7 @@ def wall_equations(check: RetainingWall, values: RetainingWallValues) -> dict[st
         | _key(check, values)
         | _base(check, values)
         | _passive(check, values)
-        | _bearing(check, values)
+        | _bearing(values)
         | _factors(values)
     )
 
@@ -253,43 +248,12 @@ def _passive(check: RetainingWall, values: RetainingWallValues) -> dict[str, Fol
     return found
 
 
-def _bearing(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
-    phi = float(check.foundation.strength.friction_angle)
-    cohesion = float(check.foundation.strength.cohesion)
-    depth_over_width = None
-    if check.bearing_depth_factors:
-        depth_over_width = float(check.embedment / values.base_width)
-    vertical, horizontal = float(values.vertical_force), float(values.horizontal_force)
-    found = bearing_equations(check.bearing_method, phi, depth_over_width)
-    below = values.water_depth_below_base
-    if below == 0.0:
-        found["unit_weight_below_base"] = Follows("γ_sat_2 - γ_w")
-    elif not math.isnan(below):
-        found["unit_weight_below_base"] = Follows(
-            f"{_BUOYANT} + min(z_b / B, 1) * (γ_2 - {_BUOYANT})"
-        )
-    if values.water_height_in_front > 0.0:
-        wet = "min(h_t, D)"
-        found["overburden"] = Follows(f"γ_2 * (D - {wet}) + {_BUOYANT} * {wet}")
-    alone = BaseLoad(
-        vertical=vertical, horizontal=horizontal, held=cohesion * float(values.effective_width)
-    )
-    loaded = BaseLoad(
-        vertical=vertical + float(values.toe_soil_weight),
-        horizontal=horizontal,
-        held=cohesion * float(values.effective_width_with_toe_soil),
-        load="(V + W_t)",
-        width="B′_t",
-        mark="t",
-    )
-    for base, end in ((alone, ""), (loaded, "_with_toe_soil")):
-        factors = inclination_equations(check.bearing_method, phi, base)
-        for name, one in zip(("overburden", "cohesion", "weight"), factors, strict=True):
-            found[f"inclination_factor_{name}{end}"] = one
+def _bearing(values: RetainingWallValues) -> dict[str, Follows]:
+    found: dict[str, Follows] = {}
     if not values.effective_width > 0.0:
-        found |= dict.fromkeys(("bearing_capacity", "factor_bearing"), _LEAVES)
+        found["factor_bearing"] = _LEAVES
     if not values.effective_width_with_toe_soil > 0.0:
-        names = ("effective_width", "bearing_capacity", "bearing_factor")
+        names = ("effective_width", "bearing_factor")
         found |= {f"{name}_with_toe_soil": _LEAVES for name in names}
     return found
 

@@ -14,7 +14,8 @@ if TYPE_CHECKING:
 
 __all__ = ["RetainingWallValues"]
 
-_BEARING = "see the sources of the method"
+_PRANDTL = "Prandtl (1921), Reissner (1924)"
+_NO_DEPTH = "1: the method has none, they are left out, or the base lies on the ground."
 _SHAKING, _KEY, _WATER = ("k_h",), ("d_k",), ("h_w",)
 _OUTLINE = "From the outline by Green's theorem."
 _MEASURED = "Measured on the outline."
@@ -405,32 +406,26 @@ class RetainingWallValues:
         "deg", "α", "Angle of the load on the base from vertical.", "atan(T / V)"
     )
     overburden: Numeric = given(
-        "kPa", "q_0", "Effective vertical stress in front, at the base.", "γ_2 * D",
+        "kPa", "q_0", "Effective vertical stress in front, at the base.",
         hangs_on=("q_0",),
     )  # fmt: skip
-    unit_weight_below_base: Numeric = given(
-        "kN/m³", "γ_b", "Effective unit weight below the base.", "γ_2"
-    )
-    bearing_factor_overburden: Numeric = given("", "N_q", "Bearing factor.", source=_BEARING)
-    bearing_factor_cohesion: Numeric = given("", "N_c", "Bearing factor.", source=_BEARING)
-    bearing_factor_weight: Numeric = given("", "N_γ", "Bearing factor.", source=_BEARING)
+    unit_weight_below_base: Numeric = given("kN/m³", "γ_b", "Effective unit weight below the base.")
+    bearing_factor_overburden: Numeric = given("", "N_q", "Bearing factor.", source=_PRANDTL)
+    bearing_factor_cohesion: Numeric = given("", "N_c", "Bearing factor.", source=_PRANDTL)
+    bearing_factor_weight: Numeric = given("", "N_γ", "Bearing factor.")
     shape_factor_overburden: Numeric = given("", "s_q", "Shape factor.", origin=_STRIP)
     shape_factor_cohesion: Numeric = given("", "s_c", "Shape factor.", origin=_STRIP)
     shape_factor_weight: Numeric = given("", "s_γ", "Shape factor.", origin=_STRIP)
-    depth_factor_overburden: Numeric = given("", "d_q", "Depth factor.", source=_BEARING)
-    depth_factor_cohesion: Numeric = given("", "d_c", "Depth factor.", source=_BEARING)
-    depth_factor_weight: Numeric = given("", "d_γ", "Depth factor.", source=_BEARING)
-    inclination_factor_overburden: Numeric = given(
-        "", "i_q", "Inclination factor.", source=_BEARING
-    )
-    inclination_factor_cohesion: Numeric = given("", "i_c", "Inclination factor.", source=_BEARING)
-    inclination_factor_weight: Numeric = given("", "i_γ", "Inclination factor.", source=_BEARING)
+    depth_factor_overburden: Numeric = given("", "d_q", "Depth factor.", origin=_NO_DEPTH)
+    depth_factor_cohesion: Numeric = given("", "d_c", "Depth factor.", origin=_NO_DEPTH)
+    depth_factor_weight: Numeric = given("", "d_γ", "Depth factor.", origin=_NO_DEPTH)
+    inclination_factor_overburden: Numeric = given("", "i_q", "Inclination factor.")
+    inclination_factor_cohesion: Numeric = given("", "i_c", "Inclination factor.")
+    inclination_factor_weight: Numeric = given("", "i_γ", "Inclination factor.")
     bearing_capacity: Numeric = given(
         "kPa",
         "q_u",
         "Ultimate bearing pressure on the effective width.",
-        "c′_2 * N_c * s_c * d_c * i_c + q_0 * N_q * s_q * d_q * i_q"
-        " + 0.5 * γ_b * B′ * N_γ * s_γ * d_γ * i_γ",
     )
     effective_width_with_toe_soil: Numeric = given(
         "m",
@@ -440,20 +435,18 @@ class RetainingWallValues:
         hangs_on=("W_t",),
     )
     inclination_factor_overburden_with_toe_soil: Numeric = given(
-        "", "i_qt", "Inclination factor, likewise.", source=_BEARING, hangs_on=("W_t",)
+        "", "i_qt", "Inclination factor, likewise.", hangs_on=("W_t",)
     )
     inclination_factor_cohesion_with_toe_soil: Numeric = given(
-        "", "i_ct", "Inclination factor, likewise.", source=_BEARING, hangs_on=("W_t",)
+        "", "i_ct", "Inclination factor, likewise.", hangs_on=("W_t",)
     )
     inclination_factor_weight_with_toe_soil: Numeric = given(
-        "", "i_γt", "Inclination factor, likewise.", source=_BEARING, hangs_on=("W_t",)
+        "", "i_γt", "Inclination factor, likewise.", hangs_on=("W_t",)
     )
     bearing_capacity_with_toe_soil: Numeric = given(
         "kPa",
         "q_ut",
         "Ultimate bearing pressure, likewise.",
-        "c′_2 * N_c * s_c * d_c * i_ct + q_0 * N_q * s_q * d_q * i_qt"
-        " + 0.5 * γ_b * B′_t * N_γ * s_γ * d_γ * i_γt",
         hangs_on=("W_t",),
     )
     bearing_factor_with_toe_soil: Numeric = given(
