@@ -20,6 +20,7 @@ import dataclasses
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -216,11 +217,12 @@ def _bearing_steps(loads: FactoredLoads, case: LoadCase) -> list[Step]:
     symbols = {name: one.symbol for name, one, _ in fields.of(loads.bare)}
     bare = traced_copy(loads.bare, symbols, {})
     footing = footing_below(traced(loads.check), bare)
-    capacity = footing.bearing(
-        effective_width=Traced(carried, symbol="B′_d"),
-        vertical_force=Traced(down.value, symbol="E_d"),
-        horizontal_force=Traced(out.value, symbol="H_d"),
-    )
+    load: dict[str, Any] = {
+        "effective_width": Traced(carried, symbol="B′_d"),
+        "vertical_force": Traced(down.value, symbol="E_d"),
+        "horizontal_force": Traced(out.value, symbol="H_d"),
+    }
+    capacity = footing.bearing(**load)
     tilts, rows = capacity.inclination, []
     for symbol, number, unit, says in (
         ("i_qd", tilts.overburden, "", "Inclination factor."),

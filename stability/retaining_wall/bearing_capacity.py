@@ -187,7 +187,8 @@ class Footing:
         effective_length: Numeric | None = None,
     ) -> BearingCapacity:
         """Its capacity under a load; for this see :func:`bearing_capacity`."""
-        area, ratio, shape = effective_width, 0.0, _NONE
+        area, shape = effective_width, _NONE
+        ratio: Numeric = 0.0
         if effective_length is not None:
             area, ratio = effective_width * effective_length, effective_width / effective_length
             shape = shape_factors(self.method, self.friction, ratio)

@@ -54,7 +54,7 @@ from slipmargin.stability.retaining_wall.notices import bearing_rises, wall_noti
 from slipmargin.stability.retaining_wall.section import Wall, WallSection, wall_section
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.stability.soil import Soil
-from slipmargin.strength import InputError, Numeric
+from slipmargin.strength import InputError, Numeric, Strength
 
 __all__ = ["RetainingWall", "retaining_wall"]
 
@@ -161,6 +161,45 @@ class RetainingWall:
         "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
     )
 
+    @classmethod
+    def example(cls) -> RetainingWall:
+        """A wall on which every force acts."""
+        fill = Soil(
+            name="fill",
+            strength=Strength(cohesion=3.0, friction_angle=32.0),
+            unit_weight=18.0,
+            saturated_unit_weight=20.0,
+        )
+        wall = Wall(
+            unit_weight=24.0,
+            shape="cantilever",
+            stem_height=3.5,
+            stem_top_thickness=0.3,
+            stem_bottom_thickness=0.4,
+            toe_width=0.7,
+            heel_width=2.4,
+            base_thickness=0.5,
+            key_depth=0.4,
+            key_width=0.4,
+            key_position=1.5,
+        )
+        return cls(
+            backfill=fill,
+            foundation=dataclasses.replace(fill, name="ground"),
+            wall=wall,
+            backfill_slope_angle=8.0,
+            surcharge=10.0,
+            water_table_depth=2.0,
+            water_level_in_front=0.8,
+            embedment=1.0,
+            passive_fraction=0.5,
+            base_adhesion=2.0,
+            bearing_depth_factors=True,
+            allowable_bearing=300.0,
+            horizontal_seismic_coefficient=0.05,
+            target=1.5,
+        )
+
     @property
     def states_beside(self) -> tuple[str, ...]:
         """What is judged beside a wall: the ground around it."""
@@ -188,7 +227,9 @@ class RetainingWall:
 
     def follow(self, found: RetainingWallValues) -> RetainingWallValues:
         """The values again, with what a search found taken from ``found``."""
-        return follow_bearing(self, found)
+        # the rotation that is set beside it comes from a search
+        beside = not isinstance(found, RetainingWallValues)
+        return found if beside else follow_bearing(self, found)
 
     def factors(self) -> dict[str, NDArray[np.float64]]:
         """Factors by limit state for fields known to be good: what a search calls.

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from slipmargin.strength.traced import WRITTEN, Traced, named, reason, written, written_as
+from slipmargin.strength.traced import WRITTEN, Traced, named, reason, sourced, written, written_as
 from slipmargin.strength.working import put_numbers_in
 
 
@@ -122,3 +122,25 @@ def test_a_kernel_that_leaves_its_numbers_is_stopped() -> None:
         np.asarray(number(1.0, "a"))
     with pytest.raises(TypeError, match="not written out"):
         np.cumsum(number(1.0, "a"))
+
+
+def test_a_form_of_its_own_is_put_in_parentheses_only_where_it_must_be() -> None:
+    @written_as("{0} / ({1} + {0})")
+    def share(one: float, other: float) -> float:
+        return one / (other + one)
+
+    @written_as("π + 2")
+    def limit(_angle: float) -> float:
+        return float(np.pi + 2.0)
+
+    for _ in range(2):
+        WRITTEN.pop()
+    found = share(number(3.0, "T"), number(5.0, "V"))
+    assert text((1.0 - found) ** 2) == "(1 - T / (V + T))^2"
+    assert text(found / limit(number(0.0, "φ"))) == "T / (V + T) / (π + 2)"
+
+
+def test_an_equation_knows_its_source() -> None:
+    found = sourced(number(3.0, "a") * 2.0, "Somebody (1948)")
+    assert found.source == "Somebody (1948)"
+    assert sourced(6.0, "Somebody (1948)") == 6.0
