@@ -79,7 +79,7 @@ class _Load:
 
 _LOADS = (
     _Load("wall", "wall_inertia", "wall_weight", "wall_arm", "wall_centroid_height"),
-    _Load("wall", vertical="key_weight", x="key_arm"),
+    _Load("wall", "key_inertia", "key_weight", "key_arm"),
     _Load(
         "ground",
         "heel_soil_inertia",
@@ -95,7 +95,8 @@ _LOADS = (
         "thrust_increment_arm",
         "thrust_increment_height",
     ),
-    # the thrust on a key has no arm: it acts below the toe and is left out of the moments
+    # the thrust on a key and its shaking have no arm: both act below the toe and are left out
+    # of the moments
     _Load("ground", "key_thrust"),
     _Load("water", vertical="heel_water_weight", x="heel_water_arm"),
     _Load(

@@ -121,8 +121,10 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
     on_key = key_thrust(
         wall, section, thrust.stress_at_foot, heads=(behind, before), water_depth=below_base
     )
+    key_inertia = k_h * wall.wall.unit_weight * section.key.area
+    # both act below the toe and are left out of the moments
     key = Force(
-        horizontal=on_key.thrust,
+        horizontal=on_key.thrust + key_inertia,
         vertical=_key_weight(wall, section, below_base),
         x=section.key.x,
     )
@@ -222,12 +224,13 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
         thrust_increment_horizontal=shaken.horizontal,
         thrust_increment_vertical=shaken.vertical,
         wall_inertia=on_wall.horizontal,
+        key_inertia=key_inertia,
         heel_soil_inertia=on_soil.horizontal,
         key_vertical_stress=on_key.stress,
         key_seismic_angle=on_key.seismic_angle,
         key_active_coefficient=on_key.coefficient,
         key_head=on_key.head,
-        key_thrust=key.horizontal,
+        key_thrust=on_key.thrust,
         water_thrust=push,
         water_on_back=water.vertical,
         water_on_back_arm=water.x,

@@ -15,7 +15,7 @@ than the minimum earth pressure where the fill has cohesion: see
 Surcharge adds to the thrust and presses on nothing. Soil on the toe presses on nothing and
 counts only as overburden in bearing. Water behind acts in full on the plane and as uplift
 that falls straight to the level in front: to zero at the toe where none is given. Shaking:
-Mononobe-Okabe, and k_h times the weight of the wall and of the soil counted with it.
+Mononobe-Okabe, and k_h times the weight of the wall, its key and the soil counted with it.
 
     sliding      (V tan δ_b + a B + f P_p) / T
     overturning  righting moments / overturning moments, about the toe
@@ -23,8 +23,8 @@ Mononobe-Okabe, and k_h times the weight of the wall and of the soil counted wit
 
 A base key adds its weight, reaches deeper into the passive side and takes active pressure on
 its own back, with the head that stands there on the line of the uplift, so that it helps only
-by the share of passive resistance that is counted; those pressures act below the toe and are
-left out of the moments.
+by the share of passive resistance that is counted; those pressures and the shaking of the key
+act below the toe and are left out of the moments.
 
 Limits: level underside, level ground in front, one soil behind and one below. Structural
 strength, settlement, deep layers and drainage are not covered; overall stability is set beside

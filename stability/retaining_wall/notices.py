@@ -244,8 +244,8 @@ def _loads(
             Notice.info(
                 "pseudo-static",
                 "Shaking is a constant force here: Mononobe-Okabe thrust with its increment at "
-                "0.6 of the height, and the inertia of the wall and the soil counted with it. "
-                "Loss of strength, vertical shaking and displacement are not covered.",
+                "0.6 of the height, and the inertia of the wall, its key and the soil counted with "
+                "it. Loss of strength, vertical shaking and displacement are not covered.",
                 "Seed & Whitman (1970)",
             )
         )

@@ -268,6 +268,10 @@ def _weights(sheet: Sheet, check: RetainingWall, values: Any) -> None:
         at = (scalar("key_arm", values.key_arm), -0.4 * scalar("key_depth", check.wall.key_depth))
         sheet.arrow(at, -90.0, f"key $W_k$ = {shown(key, 'kN/m')}", long=26.0, tail=True,
                     name="weight")  # fmt: skip
+        force = scalar("key_inertia", values.key_inertia)
+        if force > 0.0:
+            sheet.arrow(at, 180.0, f"shaking {shown(force, 'kN/m')}", long=26.0, tail=True,
+                        name="shaking")  # fmt: skip
 
 
 def _base(sheet: Sheet, values: Any, width: float) -> None:

@@ -259,6 +259,13 @@ class RetainingWallValues:
     wall_inertia: Numeric = given(
         "kN/m", "F_w", "Shaking of the wall.", "k_h * W_w", hangs_on=_SHAKING
     )
+    key_inertia: Numeric = given(
+        "kN/m",
+        "F_k",
+        "Shaking of the base key: of its whole weight, in water too.",
+        "k_h * γ_c * d_k * b_k",
+        hangs_on=("F_k",),
+    )
     heel_soil_inertia: Numeric = given(
         "kN/m", "F_hs", "Shaking of the soil on the heel.", "k_h * W_s", hangs_on=("F_hs",)
     )
@@ -336,7 +343,7 @@ class RetainingWallValues:
         "kN/m",
         "T",
         "Horizontal force that drives the wall outward.",
-        "P_h + P_eh + P_w - P_wf + F_w + F_hs + P_k",
+        "P_h + P_eh + P_w - P_wf + F_w + F_k + F_hs + P_k",
     )
     righting_moment: Numeric = given(
         "kN·m/m",

@@ -368,3 +368,21 @@ def test_arrays_equal_scalars(name: str) -> None:
             ).evaluate()
             for state, factor in one.factors_of_safety.items():
                 assert_allclose(many.factors_of_safety[state][row, column], factor, rtol=1e-13)
+
+
+def test_a_key_shakes_with_its_whole_weight_and_turns_nothing() -> None:
+    key = {"key_depth": 0.8, "key_width": 0.5, "key_position": 2.0}
+    still = check(wall=cantilever(**key), water_table_depth=2.5, horizontal_seismic_coefficient=0.0)
+    shaken = dataclasses.replace(still, horizontal_seismic_coefficient=0.2)
+    v = shaken.evaluate().values
+    assert v.key_weight == pytest.approx((24.0 - 9.81) * 0.8 * 0.5)
+    assert v.key_inertia == pytest.approx(0.2 * 24.0 * 0.8 * 0.5)
+    assert still.evaluate().values.key_inertia == 0.0
+    parts = v.thrust_horizontal + v.thrust_increment_horizontal + v.water_thrust + v.key_thrust
+    parts += v.wall_inertia + v.heel_soil_inertia + v.key_inertia
+    assert v.horizontal_force == pytest.approx(parts - v.water_thrust_in_front)
+    turned = v.thrust_horizontal * v.thrust_height + v.water_thrust * v.water_height_behind / 3.0
+    turned += v.thrust_increment_horizontal * v.thrust_increment_height + v.uplift * v.uplift_arm
+    turned += v.wall_inertia * v.wall_centroid_height
+    turned += v.heel_soil_inertia * v.heel_soil_centroid_height
+    assert v.overturning_moment == pytest.approx(turned)
