@@ -200,6 +200,12 @@ class RetainingWall:
             target=1.5,
         )
 
+    @classmethod
+    def further_examples(cls) -> tuple[RetainingWall, ...]:
+        """The same wall by the other methods of bearing capacity."""
+        first = cls.example()
+        return tuple(dataclasses.replace(first, bearing_method=one) for one in METHODS[1:])
+
     @property
     def states_beside(self) -> tuple[str, ...]:
         """What is judged beside a wall: the ground around it."""
