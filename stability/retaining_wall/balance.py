@@ -314,9 +314,9 @@ def footing_of(
     soil = wall.foundation
     buoyant = soil.weight_below_water - wall.water_unit_weight
     wet = np.minimum(water_in_front, wall.embedment)
-    unit_weight = soil.unit_weight
+    unit_weight = +soil.unit_weight  # a number of its own, with its own symbol
     if wall.water_table_depth is not None:
-        unit_weight = unit_weight_below_base(soil.unit_weight, buoyant, water_below, width)
+        unit_weight = unit_weight_below_base(unit_weight, buoyant, water_below, width)
     return Footing.of(
         wall.bearing_method,
         friction_angle=soil.strength.friction_angle,
