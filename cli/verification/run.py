@@ -161,7 +161,7 @@ def _called(call: str, inputs: Mapping[str, Any]) -> Any:
 
 
 def _with(function: Any, inputs: Mapping[str, Any]) -> Any:
-    hints = get_type_hints(function.__init__ if inspect.isclass(function) else function)
+    hints = get_type_hints(function)  # of a class its fields, those of what it builds on included
     return function(**{name: _made(given, hints.get(name)) for name, given in inputs.items()})
 
 
