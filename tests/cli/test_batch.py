@@ -318,13 +318,13 @@ def test_a_worker_that_dies_takes_only_its_own_scenario_with_it(tmp_path: Path) 
     program = f"""
 import os
 from pathlib import Path
-import slipmargin.cli.scenario.read
-load = cli.scenario.load
+from slipmargin.cli.scenario import read
+load = read.load
 def fatal(path, **options):
     if path.name == "section-001.toml":
         os._exit(9)
     return load(path, **options)
-cli.scenario.load = fatal
+read.load = fatal
 if __name__ == "__main__":
     from slipmargin.cli.batch.run import run_batch
     for line in run_batch([Path(p) for p in {[str(p) for p in paths]!r}], jobs=2):

@@ -599,7 +599,9 @@ run()
 """
 
 
-@pytest.mark.parametrize("moment", ["typer", "cli.scenario", "numpy", "pydantic", "rich.table"])
+@pytest.mark.parametrize(
+    "moment", ["typer", "slipmargin.cli.scenario", "numpy", "pydantic", "rich.table"]
+)
 def test_an_interruption_while_the_program_loads_leaves_one_line(site: Path, moment: str) -> None:
     ran = subprocess.run(
         [sys.executable, "-c", HOOK, moment, "check", str(site)],
@@ -652,12 +654,12 @@ def test_a_signal_that_was_ignored_stays_ignored(site: Path) -> None:
     program = """
 import os, signal, sys
 signal.signal(signal.SIGTERM, signal.SIG_IGN)
-import slipmargin.cli.questions.check
-evaluate = cli.evaluate.evaluate
+from slipmargin.cli.questions import check
+evaluate = check.evaluate
 def hit(scenario):
     os.kill(os.getpid(), signal.SIGTERM)
     return evaluate(scenario)
-cli.evaluate.evaluate = hit
+check.evaluate = hit
 from slipmargin.cli.main import run
 run()
 """
