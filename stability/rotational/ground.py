@@ -2,25 +2,23 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from shapely import LineString
 
 from slipmargin.stability.ground_line import Complex, Float, Ground
 from slipmargin.stability.rotational.crest_edge import with_load_foot
+from slipmargin.stability.rotational.inputs import RotationalInputs
 from slipmargin.stability.rotational.log_spiral import LoadedSlope, WaterLine
 from slipmargin.strength import InputError, Numeric
-
-if TYPE_CHECKING:
-    from slipmargin.stability.rotational.check import Rotational
 
 __all__ = ["loaded_slope"]
 
 _OVER = 1e-9
 
 
-def loaded_slope(check: Rotational, shape: tuple[int, ...]) -> LoadedSlope:
+def loaded_slope(check: RotationalInputs, shape: tuple[int, ...]) -> LoadedSlope:
     """The slope of a check, arrays flattened from ``shape``.
 
     Raises
@@ -66,7 +64,7 @@ def loaded_slope(check: Rotational, shape: tuple[int, ...]) -> LoadedSlope:
     )
 
 
-def _plain(check: Rotational, flat: Any) -> tuple[Float, Ground]:
+def _plain(check: RotationalInputs, flat: Any) -> tuple[Float, Ground]:
     for name in ("height", "face_angle"):
         if getattr(check, name) is None:
             raise InputError(name, None, "give height and face_angle, or a ground_line")
@@ -104,7 +102,7 @@ def _points(place: str, given: Any, fewest: int) -> Complex:
     return np.asarray(line[:, 0] + 1j * line[:, 1])
 
 
-def _surveyed(check: Rotational) -> tuple[Float, Ground]:
+def _surveyed(check: RotationalInputs) -> tuple[Float, Ground]:
     place, given = "ground_line", check.ground_line
     if check.height is not None or check.face_angle is not None:
         raise InputError(place, given, "give it instead of height and face_angle")
@@ -134,7 +132,7 @@ def _crest(ground: Ground) -> int:
     return int(np.flatnonzero(way >= 0.5 * np.max(way))[-1]) + 1
 
 
-def _water(check: Rotational, ground: Ground) -> WaterLine | None:
+def _water(check: RotationalInputs, ground: Ground) -> WaterLine | None:
     if check.water_line is None:
         return None
     place, given = "water_line", check.water_line

@@ -2,19 +2,15 @@
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.ground_line import Float
 from slipmargin.stability.rotational.crest_edge import LEAST_SHARE
+from slipmargin.stability.rotational.inputs import RotationalInputs
 from slipmargin.stability.rotational.log_spiral import LoadedSlope
+from slipmargin.stability.rotational.values import RotationalValues
 from slipmargin.strength import Notice
-
-if TYPE_CHECKING:
-    from slipmargin.stability.rotational.check import Rotational
-    from slipmargin.stability.rotational.values import RotationalValues
 
 Flags = NDArray[np.bool_]
 
@@ -68,7 +64,7 @@ _UNBOUNDED = Notice.caution(
 
 
 def rotational_notices(
-    check: Rotational,
+    check: RotationalInputs,
     slope: LoadedSlope,
     values: RotationalValues,
     *,
@@ -110,7 +106,7 @@ def _trust(residual: Float, endless: Flags) -> list[Notice]:
     return notices
 
 
-def _strength(check: Rotational, values: RotationalValues) -> list[Notice]:
+def _strength(check: RotationalInputs, values: RotationalValues) -> list[Notice]:
     strength = check.soil.strength
     notices = []
     if np.any(np.asarray(strength.cohesion) > 0.0):
@@ -129,7 +125,7 @@ def _strength(check: Rotational, values: RotationalValues) -> list[Notice]:
 
 
 def _water(
-    check: Rotational, slope: LoadedSlope, values: RotationalValues, lifted: Flags
+    check: RotationalInputs, slope: LoadedSlope, values: RotationalValues, lifted: Flags
 ) -> list[Notice]:
     notices: list[Notice] = []
     ratio = np.asarray(check.pore_pressure_ratio)
@@ -176,7 +172,7 @@ def _water(
     return notices
 
 
-def _ground(check: Rotational, slope: LoadedSlope, values: RotationalValues) -> list[Notice]:
+def _ground(check: RotationalInputs, slope: LoadedSlope, values: RotationalValues) -> list[Notice]:
     notices = []
     if np.any(np.asarray(check.horizontal_seismic_coefficient) > 0.0):
         notices.append(

@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 
 from slipmargin.stability.fields import Follows, given
 from slipmargin.stability.ground_line import Float
 from slipmargin.stability.rotational.critical_spiral import Critical
+from slipmargin.stability.rotational.inputs import RotationalInputs
 from slipmargin.stability.rotational.log_spiral import (
     LoadedSlope,
     Spiral,
@@ -17,9 +17,6 @@ from slipmargin.stability.rotational.log_spiral import (
     spiral_through,
 )
 from slipmargin.strength import Numeric
-
-if TYPE_CHECKING:
-    from slipmargin.stability.rotational.check import Rotational
 
 __all__ = ["RotationalValues", "rotational_values", "spiral_values"]
 
@@ -114,7 +111,7 @@ class RotationalValues:
         origin="Found by a search along the spiral.",
     )
 
-    def equations(self, check: Rotational) -> dict[str, Follows]:
+    def equations(self, check: RotationalInputs) -> dict[str, Follows]:
         """How the values follow without friction, where the spiral is a circle."""
         found = {}
         if check.height is not None:

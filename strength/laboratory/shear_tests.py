@@ -132,7 +132,7 @@ def repeat_std(groups: Sequence[ArrayLike]) -> float:
     --------
     Two tests, each read twice, 20 kPa apart:
 
-    >>> from slipmargin.strength.laboratory.readings import repeat_std
+    >>> from slipmargin.strength.laboratory.shear_tests import repeat_std
     >>> round(repeat_std([[30.0, 50.0], [80.0, 100.0]]), 9)
     10.0
     """

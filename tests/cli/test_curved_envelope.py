@@ -162,7 +162,7 @@ def test_a_part_that_fails_leaves_the_rest_of_the_sheet_and_a_stop(
     def fails(*_: object) -> None:
         raise ValueError("operands could not be broadcast together")
 
-    monkeypatch.setattr("cli.report.sensitivities.find_influence", fails)
+    monkeypatch.setattr("slipmargin.cli.sheet.sensitivities.find_influence", fails)
     out = site.with_suffix(".md")
     assert slipmargin("report", site, "-o", out).code == 0
     text = " ".join(out.read_text().split())

@@ -79,13 +79,26 @@ def curve(coefficient: Any = 0.75, exponent: Any = 0.85) -> Strength:
     )
 
 
+def refuses_a_curve(example: Any) -> bool:
+    try:
+        on(example, lambda _: curve()).evaluate()
+    except InputError as error:
+        return "curve" in str(error)
+    return False
+
+
 CURVED = " on a curve"
-CASES = EXAMPLES | {
-    kind + CURVED: on(example, lambda _: curve()) for kind, example in EXAMPLES.items()
-}
+REFUSING = [kind for kind, example in EXAMPLES.items() if refuses_a_curve(example)]
+FOLLOWING = [kind for kind in EXAMPLES if kind not in REFUSING]
+CASES = EXAMPLES | {kind + CURVED: on(EXAMPLES[kind], lambda _: curve()) for kind in FOLLOWING}
 # each tangent is a search of its own, which a load on the crest makes several times longer
 CASES["rotational" + CURVED] = dataclasses.replace(CASES["rotational" + CURVED], surcharge=0.0)
 """Every kind on straight envelopes and on curved ones."""
+
+
+def test_the_checks_that_ship_follow_a_curve() -> None:
+    shipped = {"infinite_slope", "planar_wedge", "rotational", "earth_pressure", "retaining_wall"}
+    assert not shipped & set(REFUSING)
 
 
 def amounts(record: Any, path: tuple[str, ...] = ()) -> list[tuple[tuple[str, ...], fields.Amount]]:
@@ -195,14 +208,14 @@ def test_an_array_of_strengths_goes_with_an_array_in_any_field(
         assert_allclose(np.broadcast_to(got, 2), expected, rtol=2e-6, err_msg=name)
 
 
-@pytest.mark.parametrize("kind", EXAMPLES)
+@pytest.mark.parametrize("kind", FOLLOWING)
 def test_an_array_of_curves_gives_what_its_scalars_give(kind: str) -> None:
     values = np.array([0.70, 0.80])
     with_value = lambda v: on(CASES[kind + CURVED], lambda _: curve(v, 1.6 - v))  # noqa: E731
     assert_arrays_equal_scalars(with_value, values, skipped(kind))
 
 
-@pytest.mark.parametrize("kind", EXAMPLES)
+@pytest.mark.parametrize("kind", FOLLOWING)
 def test_a_curve_of_exponent_one_is_the_line_through_the_origin(kind: str) -> None:
     straight = on(EXAMPLES[kind], lambda _: curve(0.75, 1.0))
     angle = float(np.degrees(np.arctan(0.75)))
@@ -213,7 +226,7 @@ def test_a_curve_of_exponent_one_is_the_line_through_the_origin(kind: str) -> No
 
 
 @pytest.mark.parametrize("field", ["cohesion", "friction_angle"])
-@pytest.mark.parametrize("kind", EXAMPLES)
+@pytest.mark.parametrize("kind", FOLLOWING)
 def test_no_pair_of_a_curve_can_be_varied(kind: str, field: str) -> None:
     with pytest.raises(InputError, match="no straight line stands in"):
         with_soil_field(CASES[kind + CURVED], "bank", field, 20.0)

@@ -1,0 +1,84 @@
+"""What a rotational slide takes."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any, ClassVar
+
+from slipmargin.stability import fields
+from slipmargin.stability.fields import amount
+from slipmargin.stability.soil import Soil
+from slipmargin.strength import Numeric
+
+__all__ = ["RotationalInputs"]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RotationalInputs:
+    """Inputs of a rotational slide; scalars or arrays that broadcast.
+
+    The ground is a plain slope (height, face and upper slope; toe at the origin, rising to
+    the right) or a ``ground_line``.
+    """
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+
+    soil: Soil = fields.soil("Soil of the slope and below it.", along_curve=True)
+    height: Numeric | None = amount(
+        "length",
+        "H",
+        "Height of the slope, toe to crest.",
+        default=None,
+        above=0.0,
+        usual=fields.USUAL_HEIGHT,
+    )
+    face_angle: Numeric | None = amount(
+        "ground_angle", "β", "Angle of the face.", default=None, low=0.05, high=90.0
+    )
+    upper_slope_angle: Numeric = amount(
+        "ground_angle",
+        "ω",
+        "Angle of the ground behind the crest, without end.",
+        default=0.0,
+        low=0.0,
+        below=90.0,
+    )
+    ground_line: Any = fields.ground(
+        "Ground from left to right, rising to the right, instead of height and angles; it "
+        "goes on level at both ends."
+    )
+    pore_pressure_ratio: Numeric = amount(
+        "ratio",
+        "r_u",
+        "Pore pressure over γ times the depth below ground.",
+        default=0.0,
+        low=0.0,
+        below=1.0,
+    )
+    water_line: Any = fields.ground(
+        "Phreatic line from left to right, instead of a pore pressure ratio; it goes on level "
+        "at both ends."
+    )
+    surcharge: Numeric = amount(
+        "stress",
+        "q",
+        "Load on plan area behind the crest; of a ground line, behind the last steep piece.",
+        default=0.0,
+        low=0.0,
+    )
+    horizontal_seismic_coefficient: Numeric = amount(
+        "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
+    )
+    firm_ground_depth: Numeric | None = amount(
+        "length",
+        "D",
+        "Depth below the lowest ground of a firm layer no surface enters; none is none.",
+        default=None,
+        low=0.0,
+    )
+    water_unit_weight: Numeric = amount(
+        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
+    )
+    target: Numeric | None = amount(
+        "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
+    )
