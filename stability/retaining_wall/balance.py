@@ -7,7 +7,6 @@ of the base, and the three factors. The rules are stated in :mod:`stability.reta
 from __future__ import annotations
 
 import dataclasses
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -22,6 +21,7 @@ from slipmargin.stability.retaining_wall.equilibrium import (
     add_up,
     base_reaction,
 )
+from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.section import Region, WallSection
 from slipmargin.stability.retaining_wall.thrust import (
     ThrustPlane,
@@ -31,9 +31,6 @@ from slipmargin.stability.retaining_wall.thrust import (
 )
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.strength import Numeric
-
-if TYPE_CHECKING:
-    from slipmargin.stability.retaining_wall.check import RetainingWall
 
 __all__ = ["bearing_values", "follow_bearing", "footing_below", "footing_of", "retaining_wall"]
 
@@ -53,7 +50,9 @@ def _weight(
     return weight, np.where(some, x, 0.0), np.where(some, y, 0.0)
 
 
-def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> RetainingWallValues:
+def retaining_wall(
+    wall: RetainingWallInputs, section: WallSection | None = None
+) -> RetainingWallValues:
     """The pure computation: every field a scalar or an array that broadcasts.
 
     Where the theory has no answer the values that hang on it are nan.
@@ -270,7 +269,7 @@ def retaining_wall(wall: RetainingWall, section: WallSection | None = None) -> R
 
 
 def _key_weight(
-    wall: RetainingWall, section: WallSection, water_depth: Numeric
+    wall: RetainingWallInputs, section: WallSection, water_depth: Numeric
 ) -> NDArray[np.float64]:
     """Weight of the key less its buoyancy [kN/m]; water_depth is below the base."""
     depth = np.asarray(section.key_depth)
@@ -279,7 +278,7 @@ def _key_weight(
 
 
 def _water_levels(
-    wall: RetainingWall, section: WallSection
+    wall: RetainingWallInputs, section: WallSection
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
     """Water behind and in front, above the base, and depth of the table below it [m]."""
     table = np.inf if wall.water_table_depth is None else np.asarray(wall.water_table_depth)
@@ -298,7 +297,7 @@ def _over(resistance: Numeric, drive: Numeric) -> NDArray[np.float64]:
 
 
 def footing_of(
-    wall: RetainingWall, *, width: Numeric, water_in_front: Numeric, water_below: Numeric
+    wall: RetainingWallInputs, *, width: Numeric, water_in_front: Numeric, water_below: Numeric
 ) -> Footing:
     """The base of a wall as a footing.
 
@@ -328,7 +327,7 @@ def footing_of(
     )
 
 
-def footing_below(wall: RetainingWall, values: RetainingWallValues) -> Footing:
+def footing_below(wall: RetainingWallInputs, values: RetainingWallValues) -> Footing:
     """The same of a wall whose values are known."""
     return footing_of(
         wall,
@@ -356,7 +355,7 @@ def _pressed(
     )
 
 
-def follow_bearing(wall: RetainingWall, found: RetainingWallValues) -> RetainingWallValues:
+def follow_bearing(wall: RetainingWallInputs, found: RetainingWallValues) -> RetainingWallValues:
     """The bearing of the base again from what goes before."""
     footing = footing_below(wall, found)
     alone, pressure, factor = _pressed(

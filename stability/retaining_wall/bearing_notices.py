@@ -2,49 +2,37 @@
 
 from __future__ import annotations
 
-import dataclasses
-from typing import TYPE_CHECKING
+from collections.abc import Mapping
 
 import numpy as np
 
-from slipmargin.stability.retaining_wall.bearing_factors import METHODS
 from slipmargin.strength import Notice, Numeric
-
-if TYPE_CHECKING:
-    from slipmargin.stability.retaining_wall.check import RetainingWall
 
 __all__ = ["bearing_notices"]
 
 _APART = 1.2  # highest over lowest, from which the choice of method is said to matter
 
 
-def bearing_notices(wall: RetainingWall, factor: Numeric) -> list[Notice]:
+def bearing_notices(used: str, by_method: Mapping[str, Numeric]) -> list[Notice]:
     """The factor by every method in one notice, where they differ by more than a fifth.
 
     Parameters
     ----------
-    wall
-        The check.
-    factor
-        Its factor against bearing, by its own method.
+    used
+        The method of the check.
+    by_method
+        Factor against bearing by each method.
     """
-    by_method = {
-        name: np.asarray(factor)
-        if name == wall.bearing_method
-        else dataclasses.replace(wall, bearing_method=name).factors()["bearing"]
-        for name in METHODS
-    }
     every = np.stack(np.broadcast_arrays(*by_method.values()))
     low, high = np.min(every, axis=0), np.max(every, axis=0)
     apart = np.where(low > 0.0, high / np.where(low > 0.0, low, 1.0), 1.0)
     widest = np.unravel_index(int(np.argmax(apart)), apart.shape)
     if not apart[widest] > _APART:
         return []
-    found = dict(zip(METHODS, (float(one[widest]) for one in every), strict=True))
-    lowest = min(METHODS, key=found.__getitem__)
+    found = dict(zip(by_method, (float(one[widest]) for one in every), strict=True))
+    lowest = min(found, key=found.__getitem__)
     listed = ", ".join(f"{name} {value:.2f}" for name, value in found.items())
     where = ", where they differ most" if apart.ndim else ""
-    used = wall.bearing_method
     text = (
         f"The methods of bearing capacity differ by more than a fifth{where}: {listed}. The "
         f"lowest is {lowest}; this check uses {used}."

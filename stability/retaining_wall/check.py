@@ -39,19 +39,18 @@ from __future__ import annotations
 
 import dataclasses
 from dataclasses import dataclass
-from typing import ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult
-from slipmargin.stability.fields import amount
 from slipmargin.stability.helping_load import LeastUnderLoad, least_under_load
 from slipmargin.stability.retaining_wall.balance import follow_bearing, retaining_wall
 from slipmargin.stability.retaining_wall.bearing_factors import METHODS
+from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.notices import bearing_rises, wall_notices
-from slipmargin.stability.retaining_wall.section import Wall, WallSection, wall_section
+from slipmargin.stability.retaining_wall.section import Wall, WallSection
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import InputError, Numeric, Strength
@@ -60,7 +59,7 @@ __all__ = ["RetainingWall", "retaining_wall"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RetainingWall:
+class RetainingWall(RetainingWallInputs):
     """Inputs of a retaining wall; scalars or arrays that broadcast (points of an outline not).
 
     ``evaluate`` raises ``InputError`` where a field lies outside its declared limits or does
@@ -87,79 +86,6 @@ class RetainingWall:
     >>> {state: round(float(factor), 1) for state, factor in factors.items()}
     {'sliding': 1.4, 'overturning': 5.1, 'bearing': 5.8}
     """
-
-    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding", "overturning", "bearing")
-
-    backfill: Soil = fields.soil("Soil behind the wall.", suffix="_1")
-    foundation: Soil = fields.soil("Soil below and in front of the wall.", suffix="_2")
-    wall: Wall = fields.part(Wall, "The wall's section.")
-    backfill_slope_angle: Numeric = amount(
-        "ground_angle", "β", "Rise of the backfill from the wall.", default=0.0, low=0.0, below=90.0
-    )
-    surcharge: Numeric = amount(
-        "stress", "q", "Load on the backfill, on plan area.", default=0.0, low=0.0
-    )
-    theory: str = fields.choice(
-        ("rankine", "coulomb"), "Theory of the active pressure.", default="rankine"
-    )
-    wall_friction_angle: Numeric | None = amount(
-        "angle",
-        "δ",
-        "Coulomb: angle of friction on the back; none is a smooth back.",
-        default=None,
-        low=0.0,
-        below=90.0,
-    )
-    water_table_depth: Numeric | None = amount(
-        "length",
-        "d_w",
-        "Depth of the water behind, below the top of the wall; none is dry.",
-        default=None,
-        low=0.0,
-    )
-    water_level_in_front: Numeric | None = amount(
-        "length",
-        "h_f",
-        "Level of the water in front, above the underside of the base; none: at the underside.",
-        default=None,
-        low=0.0,
-    )
-    embedment: Numeric = amount(
-        "length", "D", "Depth of the underside below the ground in front.", default=0.0, low=0.0
-    )
-    passive_fraction: Numeric = amount(
-        "ratio",
-        "f_p",
-        "Share of the passive resistance in front that is counted.",
-        default=0.0,
-        low=0.0,
-        high=1.0,
-    )
-    base_friction_angle: Numeric | None = amount(
-        "angle",
-        "δ_b",
-        "Angle of friction on the base; 2/3 of the foundation's by default.",
-        default=None,
-        low=0.0,
-        below=90.0,
-    )
-    base_adhesion: Numeric = amount("stress", "a_b", "Adhesion on the base.", default=0.0, low=0.0)
-    bearing_method: str = fields.choice(METHODS, "Method of the bearing capacity.", default="vesic")
-    bearing_depth_factors: bool = fields.flag(
-        "Count in bearing on the strength of the soil beside the base.", default=False
-    )
-    allowable_bearing: Numeric | None = amount(
-        "stress", "q_a", "Bearing pressure allowed by others.", default=None, above=0.0
-    )
-    horizontal_seismic_coefficient: Numeric = amount(
-        "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
-    )
-    water_unit_weight: Numeric = amount(
-        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
-    )
-    target: Numeric | None = amount(
-        "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
-    )
 
     @classmethod
     def example(cls) -> RetainingWall:
@@ -211,13 +137,6 @@ class RetainingWall:
         """What is judged beside a wall: the ground around it."""
         return ("overall",)
 
-    def section(self) -> WallSection:
-        """The section of the wall."""
-        try:
-            return wall_section(self.wall)
-        except InputError as error:
-            raise error.within("wall") from None
-
     def evaluate(self) -> CheckResult:
         """Factors of safety against sliding, overturning and bearing failure."""
         fields.validate(self)
@@ -227,7 +146,11 @@ class RetainingWall:
         stands = self._answered(values)
         least = self._least(section, values)
         factors = {state: one.lowest for state, one in least.items()}
-        notices = wall_notices(self, section, values, least, stands)
+        by_method = {
+            name: factors["bearing"] if name == self.bearing_method else self._bearing_by(name)
+            for name in METHODS
+        }
+        notices = wall_notices(self, section, values, least, stands, by_method)
         notices += bearing_rises(least, self._still(), factors)
         return CheckResult(factors_of_safety=factors, values=values, notices=notices)
 
@@ -266,6 +189,9 @@ class RetainingWall:
             # pushed from the middle of its base toward the toe a wall bears less and less
             between=bool(np.any(np.asarray(bare.eccentricity) < 0.0)),
         )
+
+    def _bearing_by(self, method: str) -> NDArray[np.float64]:
+        return dataclasses.replace(self, bearing_method=method).factors()["bearing"]
 
     def _still(self) -> dict[str, NDArray[np.float64]] | None:
         """Factors without shaking, where there is any."""

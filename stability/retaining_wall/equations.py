@@ -5,7 +5,7 @@ declare: theory, shape, water, tension, shaking, a base that lifts.
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 from slipmargin.stability.earth_pressure.pressure_equations import (
     PressurePieces,
@@ -15,11 +15,8 @@ from slipmargin.stability.earth_pressure.pressure_equations import (
     rankine,
 )
 from slipmargin.stability.fields import Follows
+from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.section_equations import section_equations
-
-if TYPE_CHECKING:
-    from slipmargin.stability.retaining_wall.check import RetainingWall
-    from slipmargin.stability.retaining_wall.values import RetainingWallValues
 
 __all__ = ["wall_equations"]
 
@@ -32,7 +29,7 @@ _ROUND_OFF = 1e-9
 _BUOYANT = "(γ_sat_2 - γ_w)"
 
 
-def wall_equations(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
+def wall_equations(check: RetainingWallInputs, values: Any) -> dict[str, Follows]:
     """How values follow in the case at hand, by field name; scalars only."""
     return (
         section_equations(check, values)
@@ -48,7 +45,7 @@ def wall_equations(check: RetainingWall, values: RetainingWallValues) -> dict[st
     )
 
 
-def _plane(check: RetainingWall) -> dict[str, Follows]:
+def _plane(check: RetainingWallInputs) -> dict[str, Follows]:
     if check.theory == "rankine":
         return {}
     found = {"thrust_plane_height": Follows("H"), "thrust_angle": Follows("θ")}
@@ -66,7 +63,7 @@ def _plane(check: RetainingWall) -> dict[str, Follows]:
     return found | {"thrust_plane_batter": batter, "thrust_plane_foot": foot}
 
 
-def _coefficients(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
+def _coefficients(check: RetainingWallInputs, values: Any) -> dict[str, Follows]:
     found: dict[str, Follows] = {}
     for phi, end in (("φ′_1", ("active", "seismic")), (_LEAST, ("minimum", "minimum_seismic"))):
         k_a, k_ae = (coulomb_active(phi, "ω - θ", "ω", shaken=shaken) for shaken in (False, True))
@@ -86,7 +83,7 @@ def _coefficients(check: RetainingWall, values: RetainingWallValues) -> dict[str
     return found
 
 
-def _thrust(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
+def _thrust(check: RetainingWallInputs, values: Any) -> dict[str, Follows]:
     wet = bool(values.water_height_behind > 0.0)
     cohesive, curved = bool(check.backfill.strength.cohesion > 0.0), _curved(check)
     beside = [
@@ -142,13 +139,13 @@ def _thrust(check: RetainingWall, values: RetainingWallValues) -> dict[str, Foll
     return found
 
 
-def _curved(check: RetainingWall) -> bool:
+def _curved(check: RetainingWallInputs) -> bool:
     """Whether the pressure follows Rankine's conjugate stresses."""
     sloping = check.theory == "rankine" and check.backfill_slope_angle > 0.0
     return bool(sloping and check.backfill.strength.cohesion > 0.0)
 
 
-def _shaking(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
+def _shaking(check: RetainingWallInputs, values: Any) -> dict[str, Follows]:
     found: dict[str, Follows] = {}
     beside = {
         "P_the": values.theory_thrust_with_shaking,
@@ -179,7 +176,7 @@ def _shaking(check: RetainingWall, values: RetainingWallValues) -> dict[str, Fol
     return found
 
 
-def _key(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
+def _key(check: RetainingWallInputs, values: Any) -> dict[str, Follows]:
     wet = "max(d_k - z_b, 0)"
     found = {"key_active_coefficient": Follows("(1 - sin(φ′_2)) / (1 + sin(φ′_2))")}
     if check.horizontal_seismic_coefficient > 0.0:
@@ -205,7 +202,7 @@ def _level_shaken(leaning: str, sign: str) -> Follows:
     )
 
 
-def _base(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
+def _base(check: RetainingWallInputs, values: Any) -> dict[str, Follows]:
     found: dict[str, Follows] = {}
     if check.base_friction_angle is not None:
         found["sliding_friction_angle"] = Follows("δ_b")
@@ -227,7 +224,7 @@ def _base(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follow
     return found
 
 
-def _passive(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
+def _passive(check: RetainingWallInputs, values: Any) -> dict[str, Follows]:
     k_p = Follows("(1 + sin(φ′_2)) / (1 - sin(φ′_2))", "Rankine (1857)")
     if check.horizontal_seismic_coefficient > 0.0:
         k_p = _level_shaken("ψ_p", "-")
@@ -248,7 +245,7 @@ def _passive(check: RetainingWall, values: RetainingWallValues) -> dict[str, Fol
     return found
 
 
-def _bearing(values: RetainingWallValues) -> dict[str, Follows]:
+def _bearing(values: Any) -> dict[str, Follows]:
     found: dict[str, Follows] = {}
     if not values.effective_width > 0.0:
         found["factor_bearing"] = _LEAVES
@@ -258,7 +255,7 @@ def _bearing(values: RetainingWallValues) -> dict[str, Follows]:
     return found
 
 
-def _factors(values: RetainingWallValues) -> dict[str, Follows]:
+def _factors(values: Any) -> dict[str, Follows]:
     found = {}
     if values.toe_pressure == 0.0:
         found["allowable_share"] = Follows(words="Nothing presses at the toe.")

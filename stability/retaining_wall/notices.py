@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Mapping
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -23,12 +22,10 @@ from slipmargin.stability.helping_load import LeastUnderLoad, helping_load_notic
 from slipmargin.stability.rare_values import rare_values
 from slipmargin.stability.retaining_wall.balance import retaining_wall
 from slipmargin.stability.retaining_wall.bearing_notices import bearing_notices
+from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.section import WallSection
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.strength import Notice, Numeric, distinct
-
-if TYPE_CHECKING:
-    from slipmargin.stability.retaining_wall.check import RetainingWall
 
 __all__ = ["wall_notices"]
 
@@ -41,11 +38,12 @@ def _some(condition: object) -> bool:
 
 
 def wall_notices(
-    wall: RetainingWall,
+    wall: RetainingWallInputs,
     section: WallSection,
     values: RetainingWallValues,
     least: Mapping[str, LeastUnderLoad],
     stands: NDArray[np.bool_],
+    by_method: Mapping[str, Numeric],
 ) -> tuple[Notice, ...]:
     """The notices of a retaining wall.
 
@@ -57,6 +55,8 @@ def wall_notices(
         Factors over what part of the surcharge is there.
     stands
         Where the theory has an answer.
+    by_method
+        Factor against bearing by each method.
     """
     lowest = {name: one.lowest for name, one in least.items()}
     return distinct(
@@ -74,7 +74,7 @@ def wall_notices(
             *_loads(wall, values, least),
             *_water(wall, values),
             *_base(wall, values),
-            *bearing_notices(wall, lowest["bearing"]),
+            *bearing_notices(wall.bearing_method, by_method),
             *_strengths(wall, values),
             _not_covered(),
         )
@@ -103,7 +103,7 @@ def _customary(lowest: Mapping[str, Numeric]) -> list[Notice]:
     ]
 
 
-def _reaction(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+def _reaction(wall: RetainingWallInputs, values: RetainingWallValues) -> list[Notice]:
     width = np.asarray(values.base_width)
     pressing = np.asarray(values.vertical_force) > 0.0
     if _some(np.asarray(values.vertical_force) <= 0.0):
@@ -164,7 +164,7 @@ def _reaction(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
     return notices
 
 
-def _theory(wall: RetainingWall, section: WallSection) -> list[Notice]:
+def _theory(wall: RetainingWallInputs, section: WallSection) -> list[Notice]:
     phi, beta = wall.backfill.strength.friction_angle, wall.backfill_slope_angle
     if wall.theory == "rankine":
         reach = section.height * np.tan(
@@ -226,7 +226,7 @@ def _theory(wall: RetainingWall, section: WallSection) -> list[Notice]:
 
 
 def _loads(
-    wall: RetainingWall,
+    wall: RetainingWallInputs,
     values: RetainingWallValues,
     least: Mapping[str, LeastUnderLoad],
 ) -> list[Notice]:
@@ -314,7 +314,7 @@ def bearing_rises(
     )
 
 
-def _lowering_key(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+def _lowering_key(wall: RetainingWallInputs, values: RetainingWallValues) -> list[Notice]:
     none = dataclasses.replace(wall.wall, key_depth=None, key_width=None, key_position=None)
     bare = retaining_wall(dataclasses.replace(wall, wall=none)).factor_sliding
     found, bare = np.broadcast_arrays(values.factor_sliding, bare)
@@ -334,7 +334,7 @@ def _lowering_key(wall: RetainingWall, values: RetainingWallValues) -> list[Noti
     ]
 
 
-def _water(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+def _water(wall: RetainingWallInputs, values: RetainingWallValues) -> list[Notice]:
     behind = np.asarray(values.water_height_behind)
     before = np.asarray(values.water_height_in_front)
     notices = []
@@ -360,7 +360,7 @@ def _water(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
     return notices
 
 
-def _base(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+def _base(wall: RetainingWallInputs, values: RetainingWallValues) -> list[Notice]:
     strength = wall.foundation.strength
     notices = []
     if wall.base_friction_angle is None:
@@ -402,7 +402,7 @@ def _base(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
     return notices
 
 
-def _strengths(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+def _strengths(wall: RetainingWallInputs, values: RetainingWallValues) -> list[Notice]:
     backfill, foundation = wall.backfill, wall.foundation
     notices = _governing_thrust(wall, values)
     if _some(np.asarray(backfill.strength.cohesion) > 0.0):
@@ -427,7 +427,7 @@ def _strengths(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]
     return notices
 
 
-def _governing_thrust(wall: RetainingWall, values: RetainingWallValues) -> list[Notice]:
+def _governing_thrust(wall: RetainingWallInputs, values: RetainingWallValues) -> list[Notice]:
     """Which thrust is taken where it is not that of the theory."""
     theory, wedge, least = (
         np.asarray(one, dtype=float)

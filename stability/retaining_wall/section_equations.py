@@ -7,13 +7,10 @@ of points keeps the words of its declarations.
 from __future__ import annotations
 
 from collections.abc import Callable
-from typing import TYPE_CHECKING
+from typing import Any
 
 from slipmargin.stability.fields import Follows
-
-if TYPE_CHECKING:
-    from slipmargin.stability.retaining_wall.check import RetainingWall
-    from slipmargin.stability.retaining_wall.values import RetainingWallValues
+from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 
 __all__ = ["section_equations"]
 
@@ -21,7 +18,7 @@ _HEEL_WET = "(γ_sat_1 - γ_1) * A_sw"
 _TOE_WET = "(γ_sat_2 - γ_w - γ_2)"
 
 
-def section_equations(check: RetainingWall, values: RetainingWallValues) -> dict[str, Follows]:
+def section_equations(check: RetainingWallInputs, values: Any) -> dict[str, Follows]:
     """Section, soil on heel and toe, and water on the toe."""
     heel_wet = bool(values.heel_soil_area_below_water > 0.0)
     toe_wet = bool(values.toe_soil_area_below_water > 0.0)

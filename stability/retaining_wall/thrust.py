@@ -19,7 +19,6 @@ water, as it does behind. Hydrodynamic pressure is left out.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -40,11 +39,9 @@ from slipmargin.stability.earth_pressure.thrust import (
     profile_thrust,
 )
 from slipmargin.stability.earth_pressure.wall_profile import WallProfile
+from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
+from slipmargin.stability.retaining_wall.section import WallSection
 from slipmargin.strength import Numeric
-
-if TYPE_CHECKING:
-    from slipmargin.stability.retaining_wall.check import RetainingWall
-    from slipmargin.stability.retaining_wall.section import WallSection
 
 __all__ = [
     "KeyThrust",
@@ -83,7 +80,7 @@ class ThrustPlane:
     foot: Numeric
 
     @classmethod
-    def of(cls, wall: RetainingWall, section: WallSection) -> ThrustPlane:
+    def of(cls, wall: RetainingWallInputs, section: WallSection) -> ThrustPlane:
         """Where the theory of a wall takes the thrust."""
         if wall.theory == "rankine":
             beta = wall.backfill_slope_angle
@@ -159,7 +156,7 @@ class WallThrust:
         return np.isfinite(self.wedge) | np.isfinite(least)
 
 
-def wall_thrust(wall: RetainingWall, plane: ThrustPlane, water_height: Numeric) -> WallThrust:
+def wall_thrust(wall: RetainingWallInputs, plane: ThrustPlane, water_height: Numeric) -> WallThrust:
     """Thrust of the backfill.
 
     Parameters
@@ -237,7 +234,7 @@ class PassiveResistance:
 
 
 def passive_resistance(
-    wall: RetainingWall, depth: Numeric, water_height: Numeric
+    wall: RetainingWallInputs, depth: Numeric, water_height: Numeric
 ) -> PassiveResistance:
     """Passive resistance of the foundation soil in front: K_p ∫ σ′_v dz + 2 c′ √K_p D, K_p of
     the static case in the second term; the first term is 0 where shaking exceeds the friction.
@@ -288,7 +285,7 @@ class KeyThrust:
 
 
 def key_thrust(
-    wall: RetainingWall,
+    wall: RetainingWallInputs,
     section: WallSection,
     foot_stress: Numeric,
     *,

@@ -3,14 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
 
 from slipmargin.stability.fields import Follows, given
 from slipmargin.stability.retaining_wall.equations import wall_equations
+from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.strength import Numeric
-
-if TYPE_CHECKING:
-    from slipmargin.stability.retaining_wall.check import RetainingWall
 
 __all__ = ["RetainingWallValues"]
 
@@ -472,6 +469,6 @@ class RetainingWallValues:
     )
     factor_bearing: Numeric = given("", "F_b", "Factor of safety in bearing.", "q_u / p_b")
 
-    def equations(self, check: RetainingWall) -> dict[str, Follows]:
+    def equations(self, check: RetainingWallInputs) -> dict[str, Follows]:
         """How the values follow where the case asks for more than their declarations say."""
         return wall_equations(check, self)
