@@ -7,6 +7,8 @@ of the base, and the three factors. The rules are stated in :mod:`stability.reta
 from __future__ import annotations
 
 import dataclasses
+from types import SimpleNamespace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -32,9 +34,7 @@ from slipmargin.stability.retaining_wall.thrust import (
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.strength import Numeric
 
-__all__ = ["bearing_values", "follow_bearing", "footing_below", "footing_of", "retaining_wall"]
-
-_BASE_FRICTION_SHARE = 2.0 / 3.0  # of φ′ below the base, where no angle is given: Das, ch. 8
+__all__ = ["bearing_values", "follow_balance", "footing_below", "retaining_wall"]
 
 
 def _weight(
@@ -109,10 +109,10 @@ def retaining_wall(
         y=behind / 3.0,
     )
     uplift = Force(
-        vertical=-0.5 * gamma_w * heads * width,
+        vertical=0.5 * gamma_w * heads * width,
         x=width * (heads + behind) / (3.0 * np.where(heads > 0.0, heads, 1.0)),
     )
-    water_before = Force(horizontal=-0.5 * gamma_w * before**2, y=before / 3.0)
+    water_before = Force(horizontal=0.5 * gamma_w * before**2, y=before / 3.0)
     on_wall = Force(
         horizontal=k_h * concrete, vertical=concrete, x=section.wall.x, y=section.wall.y
     )
@@ -121,47 +121,13 @@ def retaining_wall(
         wall, section, thrust.stress_at_foot, heads=(behind, before), water_depth=below_base
     )
     key_inertia = k_h * wall.wall.unit_weight * section.key.area
-    # both act below the toe and are left out of the moments
-    key = Force(
-        horizontal=on_key.thrust + key_inertia,
-        vertical=_key_weight(wall, section, below_base),
-        x=section.key.x,
-    )
     on_toe = Force(vertical=gamma_w * toe_water.area, x=toe_water.x)
-    sums = add_up(
-        usual=(on_wall, on_soil, key, static, shaken, water, on_toe),
-        opposite=(uplift, water_before),
-    )
-    reaction = base_reaction(sums.vertical, sums.righting, sums.overturning, width)
-    with_toe = base_reaction(
-        sums.vertical + toe_soil, sums.righting + toe_soil * toe_x, sums.overturning, width
-    )
-    footing = footing_of(wall, width=width, water_in_front=before, water_below=below_base)
-    bearing, pressure, bearing_factor = _pressed(
-        footing, sums.vertical, sums.horizontal, reaction.effective_width
-    )
-    bearing_with_toe, _, factor_with_toe = _pressed(
-        footing, sums.vertical + toe_soil, sums.horizontal, with_toe.effective_width
-    )
-
-    phi_f = foundation.strength.friction_angle
-    friction = (
-        _BASE_FRICTION_SHARE * np.asarray(phi_f)
-        if wall.base_friction_angle is None
-        else np.asarray(wall.base_friction_angle)
-    )
-    base = np.maximum(sums.vertical, 0.0) * np.tan(np.radians(friction)) + (
-        wall.base_adhesion * np.asarray(width)
-    )
     deep = np.asarray(wall.embedment) + section.key_depth
     deep_in_water = np.zeros(())
     if not dry:
         deep_in_water = np.clip(before + section.key_depth - below_base, 0.0, deep)
     front = passive_resistance(wall, deep, deep_in_water)
-    resistance = base + wall.passive_fraction * front.resistance
-    allowable = wall.allowable_bearing
-
-    return RetainingWallValues(
+    acting = SimpleNamespace(
         base_width=width,
         wall_height=section.height,
         top_to_heel=section.top_to_heel if wall.theory == "rankine" else np.nan,
@@ -176,8 +142,8 @@ def retaining_wall(
         wall_weight=concrete,
         wall_arm=section.wall.x,
         wall_centroid_height=section.wall.y,
-        key_weight=key.vertical,
-        key_arm=key.x,
+        key_weight=_key_weight(wall, section, below_base),
+        key_arm=section.key.x,
         heel_soil_area=whole.area,
         heel_soil_area_below_water=wet.area,
         heel_soil_weight=soil,
@@ -233,39 +199,124 @@ def retaining_wall(
         water_thrust=push,
         water_on_back=water.vertical,
         water_on_back_arm=water.x,
-        uplift=-np.asarray(uplift.vertical),
+        uplift=uplift.vertical,
         uplift_arm=uplift.x,
-        water_thrust_in_front=-np.asarray(water_before.horizontal),
+        water_thrust_in_front=water_before.horizontal,
         water_on_toe_area=toe_water.area,
         water_on_toe=on_toe.vertical,
         water_on_toe_arm=on_toe.x,
-        vertical_force=sums.vertical,
-        horizontal_force=sums.horizontal,
-        righting_moment=sums.righting,
-        overturning_moment=sums.overturning,
-        resultant_distance=reaction.resultant_distance,
-        eccentricity=reaction.eccentricity,
-        effective_width=reaction.effective_width,
-        toe_pressure=reaction.toe_pressure,
-        heel_pressure=reaction.heel_pressure,
-        bearing_pressure=pressure,
-        sliding_friction_angle=friction,
-        base_resistance=base,
         passive_depth=deep,
         passive_water_height=deep_in_water,
         passive_seismic_angle=front.seismic_angle,
         passive_coefficient=front.coefficient,
         passive_resistance=front.resistance,
-        sliding_resistance=resistance,
-        load_inclination=np.degrees(np.arctan2(sums.horizontal, sums.vertical)),
-        **bearing_values(footing, bearing, bearing_with_toe),
-        effective_width_with_toe_soil=with_toe.effective_width,
-        bearing_factor_with_toe_soil=factor_with_toe,
-        allowable_share=(np.nan if allowable is None else _over(allowable, reaction.toe_pressure)),
-        factor_sliding=_over(resistance, sums.horizontal),
-        factor_overturning=_over(sums.righting, sums.overturning),
-        factor_bearing=bearing_factor,
     )
+    return RetainingWallValues(**vars(acting), **on_base(wall, acting))
+
+
+def on_base(wall: RetainingWallInputs, acting: Any) -> dict[str, Numeric]:
+    """From the forces to the factors: sums, reaction of the base, sliding and bearing.
+
+    Parameters
+    ----------
+    wall
+        The check.
+    acting
+        A record with the values of a wall that come before these.
+    """
+    v, width = acting, acting.base_width
+    usual = (
+        Force(
+            horizontal=v.wall_inertia,
+            vertical=v.wall_weight,
+            x=v.wall_arm,
+            y=v.wall_centroid_height,
+        ),
+        Force(
+            horizontal=v.heel_soil_inertia,
+            vertical=v.heel_soil_weight,
+            x=v.heel_soil_arm,
+            y=v.heel_soil_centroid_height,
+        ),
+        Force(horizontal=v.key_inertia, vertical=v.key_weight, x=v.key_arm),
+        # on a key both act below the toe and are left out of the moments
+        Force(horizontal=v.key_thrust),
+        Force(
+            horizontal=v.thrust_horizontal,
+            vertical=v.thrust_vertical,
+            x=v.thrust_arm,
+            y=v.thrust_height,
+        ),
+        Force(
+            horizontal=v.thrust_increment_horizontal,
+            vertical=v.thrust_increment_vertical,
+            x=v.thrust_increment_arm,
+            y=v.thrust_increment_height,
+        ),
+        Force(
+            horizontal=v.water_thrust,
+            vertical=v.water_on_back,
+            x=v.water_on_back_arm,
+            y=v.water_height_behind / 3.0,
+        ),
+        Force(vertical=v.water_on_toe, x=v.water_on_toe_arm),
+    )
+    opposite = (
+        Force(vertical=v.uplift, x=v.uplift_arm),
+        Force(horizontal=v.water_thrust_in_front, y=v.water_height_in_front / 3.0),
+    )
+    sums = add_up(usual, opposite)
+    down, out, righting, turning = sums.vertical, sums.horizontal, sums.righting, sums.overturning
+    reaction = base_reaction(down, righting, turning, width)
+    footing = footing_below(wall, v)
+    bearing, pressure, bearing_factor = _pressed(footing, down, out, reaction.effective_width)
+    down_with_toe = down + v.toe_soil_weight
+    right_with_toe = righting + v.toe_soil_weight * v.toe_soil_arm
+    with_toe = base_reaction(down_with_toe, right_with_toe, turning, width)
+    bearing_with_toe, _, factor_with_toe = _pressed(
+        footing, down_with_toe, out, with_toe.effective_width
+    )
+
+    # where no angle is given, 2/3 of that below the base: Das, ch. 8
+    friction = 2.0 * wall.foundation.strength.friction_angle / 3.0
+    if wall.base_friction_angle is not None:
+        friction = +wall.base_friction_angle
+    base = np.maximum(down, 0.0) * np.tan(np.radians(friction)) + wall.base_adhesion * width
+    resistance = base + wall.passive_fraction * v.passive_resistance
+    allowable = wall.allowable_bearing
+    return {
+        "vertical_force": down,
+        "horizontal_force": out,
+        "righting_moment": righting,
+        "overturning_moment": turning,
+        "resultant_distance": reaction.resultant_distance,
+        "eccentricity": reaction.eccentricity,
+        "effective_width": reaction.effective_width,
+        "toe_pressure": reaction.toe_pressure,
+        "heel_pressure": reaction.heel_pressure,
+        "bearing_pressure": pressure,
+        "sliding_friction_angle": friction,
+        "base_resistance": base,
+        "sliding_resistance": resistance,
+        "load_inclination": np.degrees(np.arctan2(out, down)),
+        **bearing_values(footing, bearing, bearing_with_toe),
+        "effective_width_with_toe_soil": with_toe.effective_width,
+        "bearing_factor_with_toe_soil": factor_with_toe,
+        "allowable_share": (
+            np.nan if allowable is None else _over(allowable, reaction.toe_pressure)
+        ),
+        "factor_sliding": _over(resistance, out),
+        "factor_overturning": _over(righting, turning),
+        "factor_bearing": bearing_factor,
+    }
+
+
+def follow_balance(wall: RetainingWallInputs, found: RetainingWallValues) -> RetainingWallValues:
+    """The values again from the forces on; of a wall that floats, which way it leans as found."""
+    values = on_base(wall, found)
+    if not values["vertical_force"] > 0.0:
+        values["load_inclination"] = found.load_inclination
+    return dataclasses.replace(found, **values)
 
 
 def _key_weight(
@@ -288,34 +339,32 @@ def _water_levels(
     return behind, before, below_base
 
 
-def _over(resistance: Numeric, drive: Numeric) -> NDArray[np.float64]:
+def _over(resistance: Numeric, drive: Numeric) -> Numeric:
     """Their quotient; inf where nothing drives."""
-    drives = np.asarray(drive) > 0.0
+    still = drive <= 0.0
     with np.errstate(over="ignore"):
-        quotient = resistance / np.where(drives, drive, 1.0)
-    return np.where(drives, quotient, np.where(np.isnan(drive), np.nan, np.inf))
+        return np.where(still, np.inf, resistance / np.where(still, 1.0, drive))
 
 
-def footing_of(
-    wall: RetainingWallInputs, *, width: Numeric, water_in_front: Numeric, water_below: Numeric
-) -> Footing:
+def footing_below(wall: RetainingWallInputs, values: Any) -> Footing:
     """The base of a wall as a footing.
 
     Parameters
     ----------
     wall
         The check, for its soil, embedment and method.
-    width
-        Of the base [m].
-    water_in_front, water_below
-        Water in front above the base, and depth of the water table below it [m].
+    values
+        A record with the width of its base, the water in front above it, and the depth of the
+        water table below it [m].
     """
-    soil = wall.foundation
+    soil, width = wall.foundation, values.base_width
     buoyant = soil.weight_below_water - wall.water_unit_weight
-    wet = np.minimum(water_in_front, wall.embedment)
+    wet = np.minimum(values.water_height_in_front, wall.embedment)
     unit_weight = +soil.unit_weight  # a number of its own, with its own symbol
     if wall.water_table_depth is not None:
-        unit_weight = unit_weight_below_base(unit_weight, buoyant, water_below, width)
+        unit_weight = unit_weight_below_base(
+            unit_weight, buoyant, values.water_depth_below_base, width
+        )
     return Footing.of(
         wall.bearing_method,
         friction_angle=soil.strength.friction_angle,
@@ -324,16 +373,6 @@ def footing_of(
         unit_weight=unit_weight,
         width=width,
         depth=wall.embedment if wall.bearing_depth_factors else None,
-    )
-
-
-def footing_below(wall: RetainingWallInputs, values: RetainingWallValues) -> Footing:
-    """The same of a wall whose values are known."""
-    return footing_of(
-        wall,
-        width=values.base_width,
-        water_in_front=values.water_height_in_front,
-        water_below=values.water_depth_below_base,
     )
 
 
@@ -352,27 +391,6 @@ def _pressed(
         found,
         pressure,
         np.where(carries, found.capacity / np.where(carries, pressure, 1.0), 0.0),
-    )
-
-
-def follow_bearing(wall: RetainingWallInputs, found: RetainingWallValues) -> RetainingWallValues:
-    """The bearing of the base again from what goes before."""
-    footing = footing_below(wall, found)
-    alone, pressure, factor = _pressed(
-        footing, found.vertical_force, found.horizontal_force, found.effective_width
-    )
-    loaded, _, with_toe = _pressed(
-        footing,
-        found.vertical_force + found.toe_soil_weight,
-        found.horizontal_force,
-        found.effective_width_with_toe_soil,
-    )
-    return dataclasses.replace(
-        found,
-        bearing_pressure=pressure,
-        factor_bearing=factor,
-        **bearing_values(footing, alone, loaded),
-        bearing_factor_with_toe_soil=with_toe,
     )
 
 

@@ -1,5 +1,5 @@
 """Equations of a retaining wall for the case at hand, where it departs from what the values
-declare: theory, shape, water, tension, shaking, a base that lifts.
+declare: theory, shape, water, tension, shaking.
 """
 
 from __future__ import annotations
@@ -20,8 +20,6 @@ from slipmargin.stability.retaining_wall.section_equations import section_equati
 
 __all__ = ["wall_equations"]
 
-_LEAVES = Follows(words="0: the resultant leaves the base.")
-_UNLOADED = Follows(words="Nothing presses on the base.")
 _CURVED = Follows(words="Integrated down the plane, since the pressure is curved.")
 _NO_WEDGE = Follows(words="0: a face steeper back than the plane of slip holds no wedge.")
 _LEAST = "40"
@@ -38,10 +36,7 @@ def wall_equations(check: RetainingWallInputs, values: Any) -> dict[str, Follows
         | _thrust(check, values)
         | _shaking(check, values)
         | _key(check, values)
-        | _base(check, values)
         | _passive(check, values)
-        | _bearing(values)
-        | _factors(values)
     )
 
 
@@ -202,28 +197,6 @@ def _level_shaken(leaning: str, sign: str) -> Follows:
     )
 
 
-def _base(check: RetainingWallInputs, values: Any) -> dict[str, Follows]:
-    found: dict[str, Follows] = {}
-    if check.base_friction_angle is not None:
-        found["sliding_friction_angle"] = Follows("δ_b")
-    if not values.vertical_force > 0.0:
-        return found | {
-            "base_resistance": Follows("max(V, 0) * tan(δ_s) + a_b * B"),
-            "effective_width": _UNLOADED,
-            "load_inclination": _UNLOADED,
-        }
-    if not values.effective_width > 0.0:
-        found["effective_width"] = _LEAVES
-    sixth, eccentricity = values.base_width / 6.0, values.eccentricity
-    if eccentricity > sixth:
-        found["toe_pressure"] = Follows("2 * V / (3 * (B / 2 - e))")
-        found["heel_pressure"] = Follows("V / B * max(1 - 6 * e / B, 0)")
-    elif eccentricity < -sixth:
-        found["toe_pressure"] = Follows("V / B * max(1 + 6 * e / B, 0)")
-        found["heel_pressure"] = Follows("2 * V / (3 * (B / 2 + e))")
-    return found
-
-
 def _passive(check: RetainingWallInputs, values: Any) -> dict[str, Follows]:
     k_p = Follows("(1 + sin(φ′_2)) / (1 - sin(φ′_2))", "Rankine (1857)")
     if check.horizontal_seismic_coefficient > 0.0:
@@ -242,25 +215,4 @@ def _passive(check: RetainingWallInputs, values: Any) -> dict[str, Follows]:
         found["passive_resistance"] = Follows(
             f"K_p * {weight} + 2 * c′_2 * tan(45 + φ′_2 / 2) * D_p"
         )
-    return found
-
-
-def _bearing(values: Any) -> dict[str, Follows]:
-    found: dict[str, Follows] = {}
-    if not values.effective_width > 0.0:
-        found["factor_bearing"] = _LEAVES
-    if not values.effective_width_with_toe_soil > 0.0:
-        names = ("effective_width", "bearing_factor")
-        found |= {f"{name}_with_toe_soil": _LEAVES for name in names}
-    return found
-
-
-def _factors(values: Any) -> dict[str, Follows]:
-    found = {}
-    if values.toe_pressure == 0.0:
-        found["allowable_share"] = Follows(words="Nothing presses at the toe.")
-    if not values.horizontal_force > 0.0:
-        found["factor_sliding"] = Follows(words="Nothing drives the wall outward.")
-    if not values.overturning_moment > 0.0:
-        found["factor_overturning"] = Follows(words="Nothing turns the wall over.")
     return found

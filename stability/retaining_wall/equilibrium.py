@@ -1,7 +1,7 @@
 """Forces on a wall, their sum, and the reaction they call for under its base.
 
 Axes as in the section: x from the toe towards the fill, y up from the underside. A force
-counts positive outward (towards the toe) and downward. Moments are about the toe.
+usually pushes outward (towards the toe) and downward. Moments are about the toe.
 
     x_R = (M_r - M_o) / V,    e = B/2 - x_R,    B′ = B - 2 |e|
     p = V/B (1 ± 6 e / B) within the middle third, else a triangle 3 (B/2 - |e|) long
@@ -13,7 +13,6 @@ from collections.abc import Iterable
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slipmargin.strength import Numeric
 
@@ -24,7 +23,7 @@ __all__ = ["BaseReaction", "Force", "Sums", "add_up", "base_reaction"]
 class Force:
     """A force on a metre of wall [kN/m] and where it acts [m].
 
-    A horizontal part that pushes inward and a vertical part that lifts are negative.
+    Both parts are sizes; which way a force acts is said where it is added up.
     """
 
     horizontal: Numeric = 0.0
@@ -34,8 +33,8 @@ class Force:
 
     @property
     def moments(self) -> tuple[Numeric, Numeric]:
-        """Moments about the toe: of the vertical part inward, of the horizontal part outward."""
-        return np.asarray(self.vertical) * self.x, np.asarray(self.horizontal) * self.y
+        """Moments about the toe, of the vertical and of the horizontal part."""
+        return self.vertical * self.x, self.horizontal * self.y
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -45,10 +44,10 @@ class Sums:
     Neither moment is a difference: uplift is overturning, water in front is righting.
     """
 
-    vertical: NDArray[np.float64]
-    horizontal: NDArray[np.float64]
-    righting: NDArray[np.float64]
-    overturning: NDArray[np.float64]
+    vertical: Numeric
+    horizontal: Numeric
+    righting: Numeric
+    overturning: Numeric
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -67,11 +66,11 @@ class BaseReaction:
         At the edges [kPa].
     """
 
-    resultant_distance: NDArray[np.float64]
-    eccentricity: NDArray[np.float64]
-    effective_width: NDArray[np.float64]
-    toe_pressure: NDArray[np.float64]
-    heel_pressure: NDArray[np.float64]
+    resultant_distance: Numeric
+    eccentricity: Numeric
+    effective_width: Numeric
+    toe_pressure: Numeric
+    heel_pressure: Numeric
 
 
 def add_up(usual: Iterable[Force], opposite: Iterable[Force]) -> Sums:
@@ -83,16 +82,19 @@ def add_up(usual: Iterable[Force], opposite: Iterable[Force]) -> Sums:
         Forces that push outward and press down: weights, thrusts, inertia. Their vertical
         parts are righting, their horizontal parts overturning.
     opposite
-        Forces that push inward or lift, with negative parts: water in front, uplift. Their
-        horizontal parts are righting, their vertical parts overturning.
+        Forces that push inward or lift: water in front, uplift. Their horizontal parts are
+        righting, their vertical parts overturning.
     """
-    vertical = horizontal = righting = overturning = np.zeros(())
+    vertical: Numeric = 0.0
+    horizontal: Numeric = 0.0
+    righting: Numeric = 0.0
+    overturning: Numeric = 0.0
     for force in usual:
         vertical, horizontal = vertical + force.vertical, horizontal + force.horizontal
         righting, overturning = righting + force.moments[0], overturning + force.moments[1]
     for force in opposite:
-        vertical, horizontal = vertical + force.vertical, horizontal + force.horizontal
-        righting, overturning = righting - force.moments[1], overturning - force.moments[0]
+        vertical, horizontal = vertical - force.vertical, horizontal - force.horizontal
+        righting, overturning = righting + force.moments[1], overturning + force.moments[0]
     return Sums(
         vertical=vertical, horizontal=horizontal, righting=righting, overturning=overturning
     )
@@ -112,23 +114,22 @@ def base_reaction(
     width
         B [m].
     """
-    down = np.asarray(vertical, dtype=float)
-    half = 0.5 * np.asarray(width, dtype=float)
-    presses = down > 0.0
-    divisor = np.where(presses, down, 1.0)
-    distance = np.where(presses, (righting - np.asarray(overturning)) / divisor, np.nan)
+    half, presses = width / 2.0, vertical > 0.0
+    distance = np.where(
+        presses, (righting - overturning) / np.where(presses, vertical, 1.0), np.nan
+    )
     eccentricity = half - distance
-    outward = np.abs(eccentricity)
-    carries = presses & (outward < half)
-    within = np.where(carries, outward, 0.0)
-    mean, tilt = down / (2.0 * half), 3.0 * within / half
-    near = np.where(tilt <= 1.0, mean * (1.0 + tilt), 2.0 * down / (3.0 * (half - within)))
-    far = mean * np.maximum(1.0 - tilt, 0.0)
-    toward_toe = eccentricity >= 0.0
+    carries = presses & (np.abs(eccentricity) < half)
+    within = np.where(carries, eccentricity, 0.0)
+    mean, tilt = vertical / width, 6.0 * within / width
+    toe = np.maximum(mean * (1.0 + tilt), 0.0)
+    heel = np.maximum(mean * (1.0 - tilt), 0.0)
+    toe = np.where(tilt > 1.0, 2.0 * vertical / (3.0 * (half - within)), toe)
+    heel = np.where(tilt < -1.0, 2.0 * vertical / (3.0 * (half + within)), heel)
     return BaseReaction(
         resultant_distance=distance,
         eccentricity=eccentricity,
-        effective_width=np.where(carries, 2.0 * (half - within), 0.0),
-        toe_pressure=np.where(carries, np.where(toward_toe, near, far), np.nan),
-        heel_pressure=np.where(carries, np.where(toward_toe, far, near), np.nan),
+        effective_width=np.where(carries, width - 2.0 * np.abs(within), 0.0),
+        toe_pressure=np.where(carries, toe, np.nan),
+        heel_pressure=np.where(carries, heel, np.nan),
     )

@@ -77,8 +77,8 @@ def test_each_moment_stands_on_its_own_side() -> None:
     """Weight and thrust, uplift and water in front: none is netted against another."""
     weight = Force(vertical=100.0, x=1.5)
     thrust = Force(horizontal=40.0, vertical=10.0, x=3.0, y=2.0)
-    water = Force(horizontal=-6.0, y=0.5)
-    uplift = Force(vertical=-20.0, x=1.4)
+    water = Force(horizontal=6.0, y=0.5)
+    uplift = Force(vertical=20.0, x=1.4)
     sums = add_up((weight, thrust), (water, uplift))
     assert_allclose(sums.vertical, 90.0)
     assert_allclose(sums.horizontal, 34.0)
