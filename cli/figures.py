@@ -176,7 +176,9 @@ def _layer(label: str, entry: CheckEntry, factors: Mapping[str, Any]) -> MapLaye
     from slipmargin.stability.uncertainty.strength_map_plot import MapLayer
 
     lowest = np.min(list(factors.values()), axis=0)
-    return MapLayer(label, lowest, entry.margin(factors), entry.asked(factors))
+    asked = entry.asked(factors)
+    # a list of targets would crowd the map out of its own picture
+    return MapLayer(label, lowest, entry.margin(factors), "all targets" if "," in asked else asked)
 
 
 def plot_influence(found: Sequence[CheckInfluence]) -> Figure:

@@ -46,7 +46,7 @@ class ShortTable:
     header, rows
         Cells as text; the first column names the row.
     notices
-        Shown gravest first; those that are good to know are counted in plain text.
+        Shown most severe first; those that are good to know are counted in plain text.
     """
 
     title: str

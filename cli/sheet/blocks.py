@@ -107,7 +107,7 @@ class WrittenNotice:
 
 @dataclass(frozen=True, slots=True)
 class NoticeList:
-    """Notices of one weight, or of one check, gravest first."""
+    """Notices of one weight, or of one check, most severe first."""
 
     notices: tuple[WrittenNotice, ...]
 

@@ -38,7 +38,7 @@ if TYPE_CHECKING:
 
 __all__ = ["all_notices", "checks_section", "summary_table", "verdict", "written"]
 
-_GRAVEST = (Severity.STOP, Severity.CAUTION, Severity.INFO)
+_BY_SEVERITY = (Severity.STOP, Severity.CAUTION, Severity.INFO)
 
 
 def verdict(factor: float, target: float | None) -> Verdict:
@@ -53,13 +53,13 @@ def verdict(factor: float, target: float | None) -> Verdict:
 
 
 def written(items: Iterable[tuple[str, Notice]]) -> tuple[WrittenNotice, ...]:
-    """Notices without repeats, gravest first, each with the places it was raised at."""
+    """Notices without repeats, most severe first, each with the places it was raised at."""
     merged: dict[Notice, list[str]] = {}
     for where, notice in items:
         places = merged.setdefault(notice, [])
         if where and where not in places:
             places.append(where)
-    order = sorted(merged, key=lambda notice: _GRAVEST.index(notice.severity))
+    order = sorted(merged, key=lambda notice: _BY_SEVERITY.index(notice.severity))
     return tuple(WrittenNotice(notice, tuple(merged[notice])) for notice in order)
 
 

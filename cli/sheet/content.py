@@ -85,7 +85,7 @@ def sheet_of(outcome: Outcome, now: datetime, *, sampled: bool = False) -> Sheet
         date=date,
         sections=(
             Section("Job", (*_job(outcome), strengths_table(scenario))),
-            Section("Summary", (summary_table(outcome), *_designs(outcome), *_gravest(every))),
+            Section("Summary", (summary_table(outcome), *_designs(outcome), *_most_severe(every))),
             *parts,
             _notices(every),
             _not_checked(outcome),
@@ -132,7 +132,7 @@ def _designs(outcome: Outcome) -> list[Block]:
     return [] if table is None else [table]
 
 
-def _gravest(every: Sequence[WrittenNotice]) -> list[Block]:
+def _most_severe(every: Sequence[WrittenNotice]) -> list[Block]:
     """Notices of weight stop, which no summary may be read without."""
     grave = tuple(one for one in every if one.notice.severity == Severity.STOP)
     return [NoticeList(grave)] if grave else []

@@ -214,7 +214,7 @@ def _print_designs(out: Console, outcome: Outcome) -> None:
 def print_notices(
     out: Console, items: Sequence[tuple[str, Notice]], *, every_notice: bool = True
 ) -> None:
-    """Notices, gravest first.
+    """Notices, most severe first.
 
     Without ``every_notice`` the lighter ones are only counted, and of cautions of one kind
     the first is printed, with the number of its like; what says stop is always printed.

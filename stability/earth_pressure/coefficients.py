@@ -178,7 +178,7 @@ def coulomb_active(
         root = _root(under / (toward_wall * np.cos(beta - theta)))
         top = np.cos(phi - theta - psi)
         value = top**2 / (np.cos(psi) * np.cos(theta) ** 2 * toward_wall * (1.0 + root) ** 2)
-    # a face steeper back than the plane of slip holds no wedge
+    # a face steeper back than the slip plane holds no wedge
     value = np.where(top < 0.0, 0.0, value)
     return np.where(valid & np.isfinite(root), value, np.nan)
 
@@ -195,8 +195,8 @@ def coulomb_passive(
 
     K = cos²(φ + θ - ψ) / (cos ψ cos²θ cos(δ - θ + ψ) (1 - √R)²),
     R = sin(φ + δ) sin(φ + β - ψ) / (cos(δ - θ + ψ) cos(β - θ));
-    nan where φ + β < ψ, or where R reaches 1 and a plane of slip gives no least resistance.
-    A plane of slip overstates the resistance once δ exceeds about φ / 3: see
+    nan where φ + β < ψ, or where R reaches 1 and a slip plane gives no least resistance.
+    A slip plane overstates the resistance once δ exceeds about φ / 3: see
     :func:`annex_c_passive`.
 
     Parameters
@@ -253,7 +253,7 @@ def coulomb_cohesion_active(
     """Cohesion coefficient K_c [-] of Coulomb's wedge: cohesion takes c H K_c off the thrust.
 
     The least that cohesion c on the plane and adhesion a on the wall can take off, over all
-    planes of slip. The plane that governs weight is another one, so K ½ γ H² - K_c c H lies
+    slip planes. The plane that governs weight is another one, so K ½ γ H² - K_c c H lies
     on the safe side of the wedge with both. In closed form, with η = φ + θ + δ - β,
     k = cos φ cos(β - θ), n = (a / c) cos δ and s = √(k (k + n cos η)):
 

@@ -23,7 +23,7 @@ if TYPE_CHECKING:
 __all__ = ["earth_pressure_equations"]
 
 _AT_REST = "Jaky (1944); Mayne & Kulhawy (1982); slope as in EN 1997-1:2004, 9.5.2"
-_SEARCH = Follows(words="Found by a search: the plane of slip that governs.")
+_SEARCH = Follows(words="Found by a search: the slip plane that governs.")
 _SUMMED = Follows(words="Summed over the layers.")
 _CURVED = Follows(words="Integrated down the wall, since the pressure is curved.")
 _PARTS = Follows(words="Integrated from the thrusts on upper parts of the wall.")
@@ -115,7 +115,7 @@ def _coulomb(
     else:
         k, static = (coulomb_active(phi, "δ", "δ + θ", shaken=one) for one in (shaken, False))
         k_c = coulomb_cohesion(phi, f"{phi} + θ + δ - β", adhesion, "δ")
-    holds = Follows(words="0: a face steeper back than the plane of slip holds no wedge.")
+    holds = Follows(words="0: a face steeper back than the slip plane holds no wedge.")
     return {
         "coefficient": k if values.coefficient != 0.0 else holds,
         "static_coefficient": static if shaken else Follows("K"),

@@ -268,7 +268,7 @@ def _load_notices(profile: WallProfile) -> list[Notice]:
         notices.append(
             Notice.info(
                 "layers-by-their-own-coefficient",
-                "Each layer presses by its own coefficient, as if its plane of slip went on to "
+                "Each layer presses by its own coefficient, as if its slip plane went on to "
                 "the ground in one soil.",
             )
         )

@@ -1,4 +1,4 @@
-"""Trial wedge: the plane of slip that gives the most active or the least passive thrust.
+"""Trial wedge: the slip plane that gives the most active or the least passive thrust.
 
 A wedge between the back of the wall, the ground and a plane through the heel slides as one
 block. The ground is any line of points, the back face may be battered, the soil has

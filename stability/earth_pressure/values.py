@@ -17,7 +17,7 @@ __all__ = ["EarthPressureValues"]
 _WATER, _SHAKING = ("H_w",), ("k_h", "k_v")
 _ANNEX_C = "EN 1997-1:2004, Annex C.2"
 _SUMMED = "Summed over the layers."
-_SEARCH = "Found by a search: the plane of slip that governs."
+_SEARCH = "Found by a search: the slip plane that governs."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -247,7 +247,7 @@ class EarthPressureValues:
         origin="Found as the thrust itself.",
     )
     plane_angle: Numeric = given(
-        "deg", "ρ", "Angle of the governing plane of slip; trial wedge only.", origin=_SEARCH
+        "deg", "ρ", "Angle of the governing slip plane; trial wedge only.", origin=_SEARCH
     )
     exit_distance: Numeric = given(
         "m",

@@ -21,7 +21,7 @@ from slipmargin.stability.retaining_wall.section_equations import section_equati
 __all__ = ["wall_equations"]
 
 _CURVED = Follows(words="Integrated down the plane, since the pressure is curved.")
-_NO_WEDGE = Follows(words="0: a face steeper back than the plane of slip holds no wedge.")
+_NO_WEDGE = Follows(words="0: a face steeper back than the slip plane holds no wedge.")
 _LEAST = "40"
 _ROUND_OFF = 1e-9
 _BUOYANT = "(γ_sat_2 - γ_w)"

@@ -174,7 +174,7 @@ def _theory(wall: RetainingWallInputs, section: WallSection) -> list[Notice]:
             return [
                 Notice.info(
                     "heel-short-for-rankine",
-                    "The wall cuts the inner plane of slip that rises from the heel, so the "
+                    "The wall cuts the inner slip plane that rises from the heel, so the "
                     "state Rankine assumes on the vertical plane is not complete. The thrust "
                     "then dips as steeply as the friction on a rough back lets it; taking it "
                     "parallel to the backfill is customary and pushes harder.",
@@ -205,7 +205,7 @@ def _theory(wall: RetainingWallInputs, section: WallSection) -> list[Notice]:
         notices.append(
             Notice.caution(
                 "back-flatter-than-slip-plane",
-                "The back is flatter than the inner plane of slip, so the soil slips on itself "
+                "The back is flatter than the inner slip plane, so the soil slips on itself "
                 "and not on the back. Use rankine, with the soil over the back as part of the "
                 "wall.",
             )
@@ -420,7 +420,7 @@ def _strengths(wall: RetainingWallInputs, values: RetainingWallValues) -> list[N
             )
     phi = np.radians(np.asarray(backfill.strength.friction_angle))
     notices += backfill.stress_range_notices(
-        values.mean_vertical_stress * (1.0 - np.sin(phi)), "on the plane of slip (mean)"
+        values.mean_vertical_stress * (1.0 - np.sin(phi)), "on the slip plane (mean)"
     )
     pressing = np.maximum(values.vertical_force, 0.0) / np.asarray(values.base_width)
     notices += foundation.stress_range_notices(pressing, "on the base (mean)")

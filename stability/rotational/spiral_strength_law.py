@@ -8,7 +8,7 @@ c′ / tan φ′ = c_r / tan φ_m has the factor tan φ′ / tan φ_m. With the 
 
 and, since the hardest spiral is stationary, dG/d√t follows from dc_r/d tan φ_m at that
 spiral. Between points the curve is a cubic with these slopes; points are added until the
-cubic foretells them.
+cubic predicts them.
 """
 
 from __future__ import annotations

@@ -1,11 +1,11 @@
-"""Line or curve? How well each foretells a test it has not seen.
+"""Line or curve? How well each predicts a test it has not seen.
 
 Each test is left out in turn, the envelope is fitted to the others, and its error at the
 test left out is taken; the root mean square of these errors is the criterion. A straight
 line with intercept and a power curve have two parameters each, so criteria that charge for
 parameters (AIC and its small-sample form) do no more than compare residuals here, and the
 small-sample form does not exist below five tests. Leaving one out needs no such theory and
-judges what matters: the lowest and the highest test are foretold by extrapolation.
+judges what matters: the lowest and the highest test are predicted by extrapolation.
 
 With fewer than four tests the fits that remain have no degree of freedom; nothing is said.
 

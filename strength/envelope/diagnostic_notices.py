@@ -170,7 +170,7 @@ def _shape(fit: EnvelopeFit, diagnosis: Diagnosis) -> list[Notice]:
         notices.append(
             Notice.info(
                 "power-curve-foretells-better" if better else "line-foretells-better",
-                f"Left out in turn, a test is foretold within {comparison.line:.1f} "
+                f"Left out in turn, a test is predicted within {comparison.line:.1f} "
                 f"{fit.tests.unit} by the line and {comparison.power:.1f} by a power curve "
                 "through the origin (root mean square).",
                 "Allen (1974): prediction sum of squares",

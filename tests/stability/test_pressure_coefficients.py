@@ -166,7 +166,7 @@ def test_where_a_theory_has_no_answer_there_is_none() -> None:
     assert np.isnan(annex_c_passive(30.0, wall_friction_angle=30.1))
     assert np.isfinite(annex_c_passive(30.0, wall_friction_angle=30.0))
     assert np.isnan(annex_c_passive(30.0, wall_friction_angle=0.0, backfill_slope_angle=30.1))
-    # beyond a face that leans further back than the plane of slip there is no wedge
+    # beyond a face that leans further back than the slip plane there is no wedge
     assert_allclose(coulomb_active(35.0, wall_friction_angle=5.0, wall_batter=-60.0), 0.0)
 
 
