@@ -129,15 +129,16 @@ def _traced_soil(soil: Any, end: str) -> Any:
     return traced_copy(soil, weights, {"strength": strength})
 
 
-def _followed(check: Any, values: Any) -> dict[str, fields.Follows]:
-    """How each value follows, from the kernel itself."""
+def _followed(check: Any, values: Any, out: set[str]) -> dict[str, fields.Follows]:
+    """How each value follows, from the kernel itself; ``out`` names what is left out."""
     found = {
         name: Traced(held, symbol=declaration.symbol)
         for name, declaration, _ in fields.of(values)
         if (held := _scalar(getattr(values, name))) is not None
     }
     again = traced(check).follow(traced_copy(values, {}, found))
-    for name, declaration, _ in fields.of(again):
+    # one number under two names goes by that which is printed
+    for name, declaration, _ in sorted(fields.of(again), key=lambda one: one[0] in out):
         named(declaration.symbol, getattr(again, name))
     return {
         name: follows
@@ -151,6 +152,8 @@ def _follows(declaration: fields.Given, number: Any) -> fields.Follows | None:
     source, words = declaration.source, declaration.origin
     if not isinstance(number, Traced):
         return fields.Follows(source=source, words=words)
+    if isinstance(number.case, str) and number.symbol == declaration.symbol:
+        return fields.Follows(source=source, words=number.case)
     equation, case = written(number)[0], reason(number)
     if number.symbol != declaration.symbol:
         # it is one that has a name already
@@ -190,28 +193,32 @@ def _worked(check: Check, result: CheckResult) -> tuple[list[Step], list[str]]:
     held = {name: _scalar(getattr(result.values, name)) for name, _, _ in declared}
     if None in held.values():
         return [], []
-    of_case = getattr(result.values, "equations", None)
-    follows: dict[str, fields.Follows] = {} if of_case is None else of_case(check)
-    if hasattr(check, "follow"):
-        follows |= _followed(check, result.values)
     known = {step.symbol: step.value for step in given_steps(check)} | {"π": math.pi}
-    steps: list[Step] = []
-    nothing: list[str] = []
+    at: dict[str, dict[str, float]] = {}
+    left: dict[str, str] = {}
     for name, declaration, _ in declared:
-        value = held[name]
+        value, symbol = held[name], declaration.symbol
         if value is None or math.isnan(value):
             continue
-        symbol = declaration.symbol
         known_here = known | {symbol: value}
         hangs_on = declaration.hangs_on
         if hangs_on and all(abs(known_here.get(one, 0.0)) < _NOTHING for one in hangs_on):
             # where an input has the same symbol, it is the input that stands in the lines
             known.setdefault(symbol, 0.0)
-            nothing.append(symbol)
-            continue
-        steps.append(_step(declaration, value, follows.get(name), known))
-        known[symbol] = value
-    return steps, nothing
+            left[name] = symbol
+        else:
+            at[name] = dict(known)
+            known[symbol] = value
+    of_case = getattr(result.values, "equations", None)
+    follows: dict[str, fields.Follows] = {} if of_case is None else of_case(check)
+    if hasattr(check, "follow"):
+        follows |= _followed(check, result.values, set(left))
+    steps = [
+        _step(declaration, float(getattr(result.values, name)), follows.get(name), at[name])
+        for name, declaration, _ in declared
+        if name in at
+    ]
+    return steps, list(left.values())
 
 
 def _step(

@@ -31,6 +31,7 @@ __all__ = [
     "sourced",
     "traced_copy",
     "value_of",
+    "worded",
     "written",
     "written_as",
 ]
@@ -70,7 +71,8 @@ class Traced(NDArrayOperatorsMixin):
     symbol
         How it is written once it has a name.
     case
-        For a bare number out of ``np.where``: the condition that gave it.
+        For a bare number out of ``np.where``: the condition that gave it; for one that no
+        equation gives, words: see :func:`worded`.
 
     ``source`` is where its equation stands in print: see :func:`sourced`.
     """
@@ -168,10 +170,17 @@ def named(symbol: str, number: Any) -> Any:
     return number
 
 
-def sourced(number: Any, source: str) -> Any:
+def sourced(number: R, source: str) -> R:
     """The number with the place where its equation stands in print; bare ones pass."""
     if isinstance(number, Traced) and number.operation:
         number.source = source
+    return number
+
+
+def worded(number: Any, words: str) -> Any:
+    """A number that was given, with words that say where it comes from; bare ones pass."""
+    if isinstance(number, Traced):
+        number.case = words
     return number
 
 
@@ -273,7 +282,9 @@ class _Writer:
         if not operation.isidentifier():
             return self._pattern(operation, operands)
         if operation in _TRIGONOMETRIC:
-            return _Piece(f"{operation}({self.angle(operands[0]).text})")
+            turned = self.angle(operands[0])
+            even = operation == "cos" and turned.binds == _NEGATIVE
+            return _Piece(f"{operation}({turned.text[1:] if even else turned.text})")
         if operation in _IN_RADIANS:
             return _Piece(f"π / 180 * {self.angle(number).held(_PRODUCT + 1)}", _PRODUCT)
         if operation == "degrees":
@@ -313,7 +324,11 @@ class _Writer:
             return self.angle(first.operands[0])
         if operation == "arctan2":
             top, bottom = operands
-            return _Piece(f"atan({_quotient(top, bottom, self.text, self.text).text})")
+            found = f"atan({_quotient(top, bottom, self.text, self.text).text})"
+            if float(value_of(bottom)) >= 0.0:
+                return _Piece(found)
+            half_turn = "-" if float(value_of(top)) < 0.0 else "+"
+            return _Piece(f"{found} {half_turn} 180", _SUM)
         if operation in _INVERSE:
             return _Piece(f"{_INVERSE[operation]}({self.text(first).text})")
         if operation in ("multiply", "divide"):
@@ -350,11 +365,14 @@ def _bare(number: Any) -> float | None:
 
 
 def _negative(one: Any, way: _Way) -> _Piece:
-    return _Piece(f"-{way(one).held(_PRODUCT)}", _NEGATIVE)
+    positive = way(one)
+    if positive.binds == _NEGATIVE:
+        return _Piece(positive.text[1:], _PRODUCT)
+    return _Piece(f"-{positive.held(_PRODUCT)}", _NEGATIVE)
 
 
 def _sum(left: Any, right: Any, way: _Way, way_right: _Way) -> _Piece:
-    if float(value_of(right)) == 0.0 and float(value_of(left)) != 0.0:
+    if float(value_of(right)) == 0.0 and (float(value_of(left)) != 0.0 or _bare(left) is None):
         return way(left)
     if float(value_of(left)) == 0.0:
         return way_right(right)
@@ -368,7 +386,10 @@ def _difference(left: Any, right: Any, way: _Way, way_right: _Way) -> _Piece:
         return way(left)
     if float(value_of(left)) == 0.0:
         return _negative(right, way_right)
-    return _Piece(f"{way(left).text} - {way_right(right).held(_PRODUCT)}", _SUM)
+    after = way_right(right)
+    if after.binds == _NEGATIVE:
+        return _Piece(f"{way(left).text} + {after.text[1:]}", _SUM)
+    return _Piece(f"{way(left).text} - {after.held(_PRODUCT)}", _SUM)
 
 
 def _product(left: Any, right: Any, way: _Way, way_right: _Way) -> _Piece:

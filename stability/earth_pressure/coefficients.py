@@ -30,15 +30,16 @@ form of Kramer (1996), Geotechnical Earthquake Engineering, ch. 11 (from memory)
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+
 import numpy as np
-from numpy.typing import NDArray
 
 from slipmargin.strength import Numeric
+from slipmargin.strength.traced import sourced
 
 __all__ = [
+    "CurvedSlip",
     "annex_c_passive",
-    "annex_c_slip_line",
-    "annex_c_surface_load",
     "annex_c_turn",
     "at_rest",
     "bell_cohesion",
@@ -46,19 +47,22 @@ __all__ = [
     "coulomb_cohesion_active",
     "coulomb_cohesion_passive",
     "coulomb_passive",
+    "curved_slip",
     "inner_plane_angle",
     "rankine_active",
     "rankine_passive",
     "seismic_angle",
 ]
 
+_STILL = 0.0  # no shaking
+_RANKINE, _COULOMB = "Rankine (1857)", "Coulomb (1776)"
+_SHAKEN = "Okabe (1926), Mononobe & Matsuo (1929)"
+_AT_REST = "Jaky (1944); Mayne & Kulhawy (1982); slope as in EN 1997-1:2004, 9.5.2"
 _ROUND_OFF = 1e-12
 _LEAST_ROOM = 1e-9  # of √R below 1, where the passive coefficient grows without end
 
 
-def rankine_active(
-    friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0.0
-) -> NDArray[np.float64]:
+def rankine_active(friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0.0) -> Numeric:
     """Rankine's active coefficient [-] on a vertical plane; the thrust is parallel to the ground.
 
     K = cos β (cos β - √(cos²β - cos²φ)) / (cos β + √(cos²β - cos²φ)); nan where |β| > φ.
@@ -71,12 +75,10 @@ def rankine_active(
         β [deg].
     """
     cos, root = _conjugate(friction_angle, backfill_slope_angle)
-    return np.asarray(cos * (cos - root) / (cos + root))
+    return sourced(cos * (cos - root) / (cos + root), _RANKINE)
 
 
-def rankine_passive(
-    friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0.0
-) -> NDArray[np.float64]:
+def rankine_passive(friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0.0) -> Numeric:
     """Rankine's passive coefficient [-] on a vertical plane; the thrust is parallel to the ground.
 
     K = cos β (cos β + √(cos²β - cos²φ)) / (cos β - √(cos²β - cos²φ)); nan where |β| > φ.
@@ -89,12 +91,10 @@ def rankine_passive(
         β [deg].
     """
     cos, root = _conjugate(friction_angle, backfill_slope_angle)
-    return np.asarray(cos * (cos + root) / (cos - root))
+    return sourced(cos * (cos + root) / (cos - root), _RANKINE)
 
 
-def inner_plane_angle(
-    friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0.0
-) -> NDArray[np.float64]:
+def inner_plane_angle(friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0.0) -> Numeric:
     """Angle from vertical of Rankine's inner slip plane, up from the heel [deg].
 
     η = 45 + β/2 - φ/2 - ½ asin(sin β / sin φ), as in Das, Principles of Foundation
@@ -107,27 +107,23 @@ def inner_plane_angle(
     backfill_slope_angle
         β [deg].
     """
-    sin_phi = np.sin(np.radians(np.asarray(friction_angle, dtype=float)))
-    sin_beta = np.sin(np.radians(backfill_slope_angle))
+    sin_phi, sin_beta = np.sin(np.radians(friction_angle)), np.sin(np.radians(backfill_slope_angle))
     ratio = np.where(sin_phi > 0.0, sin_beta / np.where(sin_phi > 0.0, sin_phi, 1.0), 0.0)
-    turned = np.degrees(np.arcsin(np.clip(ratio, -1.0, 1.0)))
-    return np.asarray(45.0 + 0.5 * (np.asarray(backfill_slope_angle) - friction_angle - turned))
+    turned: Numeric = np.degrees(np.arcsin(np.clip(ratio, -1.0, 1.0)))
+    return 45.0 + 0.5 * (backfill_slope_angle - friction_angle - turned)
 
 
-def _conjugate(friction_angle: Numeric, slope: Numeric) -> tuple[NDArray[np.float64], ...]:
+def _conjugate(friction_angle: Numeric, slope: Numeric) -> tuple[Numeric, Numeric]:
     cos = np.cos(np.radians(slope))
-    square = cos**2 - np.cos(np.radians(friction_angle)) ** 2
-    return np.asarray(cos), _root(square)
+    return cos, _root(cos**2 - np.cos(np.radians(friction_angle)) ** 2)
 
 
-def _root(square: Numeric) -> NDArray[np.float64]:
+def _root(square: Numeric) -> Numeric:
     """Square root: zero within round-off below zero, nan beyond it."""
-    square = np.asarray(square, dtype=float)
-    real = np.sqrt(np.maximum(square, 0.0))
-    return np.where(square < -_ROUND_OFF, np.nan, real)
+    return np.where(square < -_ROUND_OFF, np.nan, np.sqrt(np.maximum(square, 0.0)))
 
 
-def seismic_angle(k_h: Numeric, k_v: Numeric) -> NDArray[np.float64]:
+def seismic_angle(k_h: Numeric, k_v: Numeric) -> Numeric:
     """Angle of the body force from vertical, ψ = atan(k_h / (1 - k_v)) [deg].
 
     Parameters
@@ -137,7 +133,7 @@ def seismic_angle(k_h: Numeric, k_v: Numeric) -> NDArray[np.float64]:
     k_v
         Vertical seismic coefficient [-], positive upward (reduces weight), below 1.
     """
-    return np.asarray(np.degrees(np.arctan2(k_h, 1.0 - np.asarray(k_v, dtype=float))))
+    return np.degrees(np.arctan2(k_h, 1.0 - k_v))
 
 
 def coulomb_active(
@@ -146,8 +142,8 @@ def coulomb_active(
     wall_friction_angle: Numeric = 0.0,
     wall_batter: Numeric = 0.0,
     backfill_slope_angle: Numeric = 0.0,
-    seismic_angle: Numeric = 0.0,
-) -> NDArray[np.float64]:
+    seismic_angle: Numeric = _STILL,
+) -> Numeric:
     """Active coefficient [-] of Coulomb, with shaking of Mononobe-Okabe.
 
     K = cos²(φ - θ - ψ) / (cos ψ cos²θ cos(δ + θ + ψ) (1 + √R)²),
@@ -180,7 +176,8 @@ def coulomb_active(
         value = top**2 / (np.cos(psi) * np.cos(theta) ** 2 * toward_wall * (1.0 + root) ** 2)
     # a face steeper back than the slip plane holds no wedge
     value = np.where(top < 0.0, 0.0, value)
-    return np.where(valid & np.isfinite(root), value, np.nan)
+    found = np.where(valid & np.isfinite(root), value, np.nan)
+    return sourced(found, _COULOMB if seismic_angle is _STILL else _SHAKEN)
 
 
 def coulomb_passive(
@@ -189,8 +186,8 @@ def coulomb_passive(
     wall_friction_angle: Numeric = 0.0,
     wall_batter: Numeric = 0.0,
     backfill_slope_angle: Numeric = 0.0,
-    seismic_angle: Numeric = 0.0,
-) -> NDArray[np.float64]:
+    seismic_angle: Numeric = _STILL,
+) -> Numeric:
     """Passive coefficient [-] of Coulomb, with shaking of Mononobe-Okabe.
 
     K = cos²(φ + θ - ψ) / (cos ψ cos²θ cos(δ - θ + ψ) (1 - √R)²),
@@ -222,10 +219,11 @@ def coulomb_passive(
         root = _root(under / (against_wall * np.cos(beta - theta)))
         top = np.cos(phi + theta - psi)
         value = top**2 / (np.cos(psi) * np.cos(theta) ** 2 * against_wall * (1.0 - root) ** 2)
-    return np.where(valid & (root < 1.0 - _LEAST_ROOM) & (top > 0.0), value, np.nan)
+    found = np.where(valid & (root < 1.0 - _LEAST_ROOM) & (top > 0.0), value, np.nan)
+    return sourced(found, _COULOMB if seismic_angle is _STILL else _SHAKEN)
 
 
-def bell_cohesion(coefficient: Numeric, adhesion_ratio: Numeric = 0.0) -> NDArray[np.float64]:
+def bell_cohesion(coefficient: Numeric, adhesion_ratio: Numeric = 0.0) -> Numeric:
     """Cohesion coefficient [-] of level ground and a vertical wall: K_c = 2 √(K (1 + a / c)).
 
     Exact for a smooth wall, Bell (1915), Min. Proc. Inst. Civ. Eng. 199 (from memory). With
@@ -239,7 +237,7 @@ def bell_cohesion(coefficient: Numeric, adhesion_ratio: Numeric = 0.0) -> NDArra
     adhesion_ratio
         a / c, wall adhesion over cohesion [-].
     """
-    return np.asarray(2.0 * np.sqrt(np.asarray(coefficient) * (1.0 + np.asarray(adhesion_ratio))))
+    return sourced(2.0 * np.sqrt(coefficient * (1.0 + adhesion_ratio)), "Bell (1915)")
 
 
 def coulomb_cohesion_active(
@@ -249,7 +247,7 @@ def coulomb_cohesion_active(
     wall_batter: Numeric = 0.0,
     backfill_slope_angle: Numeric = 0.0,
     adhesion_ratio: Numeric = 0.0,
-) -> NDArray[np.float64]:
+) -> Numeric:
     """Cohesion coefficient K_c [-] of Coulomb's wedge: cohesion takes c H K_c off the thrust.
 
     The least that cohesion c on the plane and adhesion a on the wall can take off, over all
@@ -276,7 +274,13 @@ def coulomb_cohesion_active(
     phi, delta, theta, beta = _radians(
         friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle
     )
-    return _wedge_cohesion(phi, delta, theta, beta, np.asarray(adhesion_ratio, dtype=float))
+    return _wedge_cohesion(
+        phi + theta + delta - beta,
+        np.cos(phi) * np.cos(beta - theta),
+        adhesion_ratio * np.cos(delta),
+        adhesion_ratio * np.sin(delta),
+        theta,
+    )
 
 
 def coulomb_cohesion_passive(
@@ -286,7 +290,7 @@ def coulomb_cohesion_passive(
     wall_batter: Numeric = 0.0,
     backfill_slope_angle: Numeric = 0.0,
     adhesion_ratio: Numeric = 0.0,
-) -> NDArray[np.float64]:
+) -> Numeric:
     """Cohesion coefficient K_c [-] of Coulomb's wedge: cohesion adds c H K_c to the resistance.
 
     The least over all planes, hence on the safe side; :func:`coulomb_cohesion_active` with
@@ -308,29 +312,28 @@ def coulomb_cohesion_passive(
     phi, delta, theta, beta = _radians(
         friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle
     )
-    return _wedge_cohesion(-phi, -delta, theta, beta, np.asarray(adhesion_ratio, dtype=float))
+    return _wedge_cohesion(
+        theta - phi - delta - beta,
+        np.cos(phi) * np.cos(beta - theta),
+        adhesion_ratio * np.cos(delta),
+        -(adhesion_ratio * np.sin(delta)),
+        theta,
+    )
 
 
 def _wedge_cohesion(
-    phi: NDArray[np.float64],
-    delta: NDArray[np.float64],
-    theta: NDArray[np.float64],
-    beta: NDArray[np.float64],
-    ratio: NDArray[np.float64],
-) -> NDArray[np.float64]:
-    eta = phi + theta + delta - beta
-    on_plane = np.cos(phi) * np.cos(beta - theta)
-    on_wall = ratio * np.cos(delta)
+    eta: Numeric, on_plane: Numeric, on_wall: Numeric, along_wall: Numeric, theta: Numeric
+) -> Numeric:
     least = np.sqrt(on_plane * np.maximum(on_plane + on_wall * np.cos(eta), 0.0))
     with np.errstate(divide="ignore", invalid="ignore"):
         value = (2.0 * on_plane + on_wall * np.cos(eta)) / (1.0 + np.sin(eta))
         value = value - on_plane * on_wall**2 / (least + on_plane) ** 2
-        value = (value + ratio * np.sin(delta)) / np.cos(theta)
+        value = (value + along_wall) / np.cos(theta)
     return np.where((np.abs(eta) < 0.5 * np.pi) | (eta > 0.0), value, np.nan)
 
 
-def _radians(*angles: Numeric) -> tuple[NDArray[np.float64], ...]:
-    return tuple(np.radians(np.asarray(angle, dtype=float)) for angle in angles)
+def _radians(*angles: Numeric) -> tuple[Numeric, ...]:
+    return tuple(np.radians(angle) for angle in angles)
 
 
 def at_rest(
@@ -338,7 +341,7 @@ def at_rest(
     *,
     overconsolidation_ratio: Numeric = 1.0,
     backfill_slope_angle: Numeric = 0.0,
-) -> NDArray[np.float64]:
+) -> Numeric:
     """Coefficient at rest [-]: K = (1 - sin φ′) OCR^(sin φ′) (1 + sin β), β not below 0.
 
     Jaky's normally consolidated value, the exponent of Mayne & Kulhawy (1982) for unloaded
@@ -355,26 +358,50 @@ def at_rest(
         β [deg].
     """
     sin = np.sin(np.radians(friction_angle))
-    unloaded = np.asarray(overconsolidation_ratio, dtype=float) ** sin
     rising = np.maximum(np.sin(np.radians(backfill_slope_angle)), 0.0)
-    return np.asarray((1.0 - sin) * unloaded * (1.0 + rising))
+    return sourced((1.0 - sin) * overconsolidation_ratio**sin * (1.0 + rising), _AT_REST)
 
 
-def annex_c_surface_load(
+@dataclass(frozen=True, slots=True)
+class CurvedSlip:
+    """The slip line of Annex C.2 and what it gives on the passive side.
+
+    Parameters
+    ----------
+    at_ground, at_wall
+        Angles m_t and m_w of the slip line at ground and wall [deg].
+    turn
+        Its turn v from ground to wall [deg]; the procedure is meant for 0 or more.
+    surface_load
+        K_n, normal pressure on the wall for a unit pressure normal to the ground [-].
+    coefficient
+        K of the inclined resultant of the soil's own weight [-].
+    """
+
+    at_ground: Numeric
+    at_wall: Numeric
+    turn: Numeric
+    surface_load: Numeric
+    coefficient: Numeric
+
+
+def curved_slip(
     friction_angle: Numeric,
     *,
     wall_friction_angle: Numeric,
     wall_batter: Numeric = 0.0,
     backfill_slope_angle: Numeric = 0.0,
-) -> NDArray[np.float64]:
-    """Normal pressure on the wall for a unit pressure normal to the ground, K_n [-], passive.
+) -> CurvedSlip:
+    """Passive pressure on a curved slip surface by EN 1997-1 Annex C.2, for soil without
+    cohesion or for level ground:
 
-    EN 1997-1 Annex C.2, curved slip line of total turn v, for soil without cohesion or for
-    level ground:
+    m_t = (90° + asin(sin β / sin φ) - φ - β) / 2,
+    m_w = (90° - asin(sin δ / sin φ) - φ - δ) / 2,  v = m_t + β - m_w - θ,
+    K_n = (1 + sin φ sin(2 m_w + φ)) / (1 - sin φ sin(2 m_t + φ)) exp(2 v tan φ).
 
-    cos(2 m_t + φ + β) = -sin β / sin φ,  cos(2 m_w + φ + δ) = sin δ / sin φ,
-    v = m_t + β - m_w - θ,
-    K_n = (1 + sin φ sin(2 m_w + φ)) / (1 - sin φ sin(2 m_t + φ)) exp(2 v tan φ);
+    The annex gives the pressure normal to the wall, K_γ = K_n cos β cos(β - θ), at a depth
+    along the wall. Its resultant at δ from the normal over the vertical height H is
+    K = K_γ / (cos²θ cos δ), the number that compares with :func:`coulomb_passive`. All are
     nan where δ or |β| exceeds φ, or φ is zero.
 
     Parameters
@@ -388,15 +415,32 @@ def annex_c_surface_load(
     backfill_slope_angle
         β [deg].
     """
-    phi, at_ground, at_wall, turn = _slip_line(
+    phi, delta, theta, beta = _radians(
         friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle
     )
+    sin = np.sin(phi)
     with np.errstate(divide="ignore", invalid="ignore"):
-        return np.asarray(
-            (1.0 + np.sin(phi) * np.sin(2.0 * at_wall + phi))
-            / (1.0 - np.sin(phi) * np.sin(2.0 * at_ground + phi))
+        at_ground = 0.5 * (np.pi / 2.0 + _arcsin(np.sin(beta) / sin) - phi - beta)
+        at_wall = 0.5 * (np.pi / 2.0 - _arcsin(np.sin(delta) / sin) - phi - delta)
+        turn = at_ground + beta - at_wall - theta
+        normal = (
+            (1.0 + sin * np.sin(2.0 * at_wall + phi))
+            / (1.0 - sin * np.sin(2.0 * at_ground + phi))
             * np.exp(2.0 * turn * np.tan(phi))
         )
+    weight = normal * np.cos(beta) * np.cos(beta - theta)
+    return CurvedSlip(
+        np.degrees(at_ground),
+        np.degrees(at_wall),
+        np.degrees(turn),
+        normal,
+        weight / (np.cos(theta) ** 2 * np.cos(delta)),
+    )
+
+
+def _arcsin(sine: Numeric) -> Numeric:
+    """Arc sine [rad]: exact at ±1 within round-off, nan beyond."""
+    return np.where(np.abs(sine) <= 1.0 + _ROUND_OFF, np.arcsin(np.clip(sine, -1.0, 1.0)), np.nan)
 
 
 def annex_c_turn(
@@ -405,7 +449,7 @@ def annex_c_turn(
     wall_friction_angle: Numeric,
     wall_batter: Numeric = 0.0,
     backfill_slope_angle: Numeric = 0.0,
-) -> NDArray[np.float64]:
+) -> Numeric:
     """Turn v of the slip line of Annex C.2 [deg]; the procedure is meant for v of 0 or more.
 
     Parameters
@@ -419,52 +463,12 @@ def annex_c_turn(
     backfill_slope_angle
         β [deg].
     """
-    *_, turn = _slip_line(friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle)
-    return np.asarray(np.degrees(turn))
-
-
-def annex_c_slip_line(
-    friction_angle: Numeric,
-    *,
-    wall_friction_angle: Numeric,
-    wall_batter: Numeric = 0.0,
-    backfill_slope_angle: Numeric = 0.0,
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Angles m_t and m_w of the slip line of Annex C.2 at ground and wall, and its turn v
-    [deg]; the procedure is meant for v of 0 or more.
-
-    Parameters
-    ----------
-    friction_angle
-        φ′ [deg], above 0.
-    wall_friction_angle
-        δ [deg].
-    wall_batter
-        θ [deg].
-    backfill_slope_angle
-        β [deg].
-    """
-    _, *line = _slip_line(friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle)
-    at_ground, at_wall, turn = (np.asarray(np.degrees(angle)) for angle in line)
-    return at_ground, at_wall, turn
-
-
-def _slip_line(
-    friction_angle: Numeric, wall_friction_angle: Numeric, batter: Numeric, slope: Numeric
-) -> tuple[NDArray[np.float64], ...]:
-    """Friction angle, m_t, m_w and turn v of Annex C.2 [rad]."""
-    phi, delta, theta, beta = _radians(friction_angle, wall_friction_angle, batter, slope)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        at_ground = 0.5 * (_arccos(-np.sin(beta) / np.sin(phi)) - phi - beta)
-        at_wall = 0.5 * (_arccos(np.sin(delta) / np.sin(phi)) - phi - delta)
-    return phi, at_ground, at_wall, at_ground + beta - at_wall - theta
-
-
-def _arccos(cosine: Numeric) -> NDArray[np.float64]:
-    """Arc cosine [rad]: exact at ±1 within round-off, nan beyond."""
-    cosine = np.asarray(cosine, dtype=float)
-    inside = np.arccos(np.clip(cosine, -1.0, 1.0))
-    return np.where(np.abs(cosine) <= 1.0 + _ROUND_OFF, inside, np.nan)
+    return curved_slip(
+        friction_angle,
+        wall_friction_angle=wall_friction_angle,
+        wall_batter=wall_batter,
+        backfill_slope_angle=backfill_slope_angle,
+    ).turn
 
 
 def annex_c_passive(
@@ -473,12 +477,9 @@ def annex_c_passive(
     wall_friction_angle: Numeric,
     wall_batter: Numeric = 0.0,
     backfill_slope_angle: Numeric = 0.0,
-) -> NDArray[np.float64]:
-    """Passive coefficient [-] of the inclined resultant by EN 1997-1 Annex C.2.
-
-    The annex gives the pressure normal to the wall, K_γ = K_n cos β cos(β - θ), at a depth
-    along the wall. Its resultant at δ from the normal over the vertical height H is
-    K = K_γ / (cos²θ cos δ), the number that compares with :func:`coulomb_passive`.
+) -> Numeric:
+    """Passive coefficient [-] of the inclined resultant by EN 1997-1 Annex C.2: see
+    :func:`curved_slip`.
 
     Parameters
     ----------
@@ -491,12 +492,9 @@ def annex_c_passive(
     backfill_slope_angle
         β [deg].
     """
-    normal = annex_c_surface_load(
+    return curved_slip(
         friction_angle,
         wall_friction_angle=wall_friction_angle,
         wall_batter=wall_batter,
         backfill_slope_angle=backfill_slope_angle,
-    )
-    delta, theta, beta = _radians(wall_friction_angle, wall_batter, backfill_slope_angle)
-    weight = normal * np.cos(beta) * np.cos(beta - theta)
-    return np.asarray(weight / (np.cos(theta) ** 2 * np.cos(delta)))
+    ).coefficient

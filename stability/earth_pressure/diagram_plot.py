@@ -59,7 +59,7 @@ def pressure_diagrams(check: EarthPressure, values: Any) -> list[PressureDiagram
         loads: tuple[StripLoad | LineLoad, ...] = (*check.strip_loads, *check.line_loads)
         if loads:
             depth = np.linspace(0.0, height, _DEPTHS)
-            parts = [load_pressure(one, depth) for one in loads]
+            parts = [np.asarray(load_pressure(one, depth)) for one in loads]
             look = {"face": "white", "hatch": "...", "edge": INK}
             title = "strip and\nline loads"
             total = np.asarray(np.sum(parts, axis=0), dtype=float)
@@ -74,22 +74,14 @@ def pressure_diagrams(check: EarthPressure, values: Any) -> list[PressureDiagram
 def _earth(check: EarthPressure, height: float) -> tuple[Floats, Floats]:
     """Effective pressure of the soil, both sides of every boundary."""
     profile = WallProfile.of(check)
-    edges = np.unique(
-        np.clip(
-            np.concatenate((profile.ground.top.reshape(-1), profile.ground.bottom.reshape(-1))),
-            0.0,
-            height,
-        )
-    )
+    ends = [0.0, *(piece.bottom for piece in profile.ground.pieces)]
+    edges = np.unique(np.clip(np.array(ends, dtype=float), 0.0, height))
     small = 1e-9 * height
     depths = np.unique(
         np.concatenate((np.linspace(0.0, height, _DEPTHS), edges, edges[:-1] + small))
     )
-    law, ground, load = profile.law(), profile.ground, profile.surcharge_stress
-    pressure = [
-        float(np.asarray(pressure_at(law, ground, load, depth, cut=profile.cracks)).reshape(()))
-        for depth in depths
-    ]
+    laws, ground = profile.laws(), profile.ground
+    pressure = [float(pressure_at(laws, ground, depth, cut=profile.cracks)) for depth in depths]
     return depths, np.array(pressure)
 
 

@@ -46,14 +46,12 @@ def earth_pressure_notices(profile: WallProfile, values: EarthPressureValues) ->
 
 
 def _soil_notices(profile: WallProfile) -> list[Notice]:
-    ground, extra = profile.ground, profile.surcharge_stress
     notices: list[Notice] = []
-    for index, layer in enumerate(profile.layers):
+    for layer, (above, below) in zip(profile.layers, profile.ground.layers, strict=True):
         soil = layer.soil
-        dry, wet = 2 * index, 2 * index + 1
         notices += soil.strength.caveats
-        notices += soil.saturation_notices(_some(ground.bottom[wet] > ground.top[wet]))
-        stress = np.stack([ground.upper[dry] + extra, ground.lower[wet] + extra])
+        notices += soil.saturation_notices(_some(below.thickness > 0.0))
+        stress = np.stack(np.broadcast_arrays(above.upper, below.lower))
         notices += soil.stress_range_notices(stress, "(vertical) down the wall")
         notices += soil.chord_notices("earth pressure")
     return notices
@@ -69,11 +67,14 @@ def _movement_notices(profile: WallProfile) -> list[Notice]:
         )
     ]
     if check.theory == "at_rest":
-        if check.side != "passive" and _some(profile.cohesion > 0.0):
+        if check.side != "passive" and profile.cohesive:
             notices.append(
                 Notice.info("cohesion-not-counted", "At rest, cohesion takes nothing off.")
             )
-        if _some(profile.coefficient("at_rest") > _level_passive(profile.friction_angle)):
+        if any(
+            _some(one.still > _level_passive(layer.soil.strength.friction_angle))
+            for layer, one in zip(profile.layers, profile.coefficients, strict=True)
+        ):
             notices.append(
                 Notice.caution(
                     "at-rest-above-passive",
@@ -109,12 +110,16 @@ def _level_passive(friction_angle: Numeric) -> Numeric:
 
 
 def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> list[Notice]:
-    check, phi = profile.check, profile.friction_angle
-    delta = np.asarray(check.wall_friction_angle)
+    check, delta = profile.check, profile.check.wall_friction_angle
+    angles = [layer.soil.strength.friction_angle for layer in profile.layers]
+
+    def above(share: float) -> bool:
+        return any(_some(delta > phi * share + _SLACK) for phi in angles)
+
     notices = []
     passive = check.side == "passive"
     by_plane = check.theory in ("coulomb", "trial_wedge")
-    if passive and by_plane and _some(delta > phi * _PASSIVE_FRICTION_SHARE + _SLACK):
+    if passive and by_plane and above(_PASSIVE_FRICTION_SHARE):
         with np.errstate(divide="ignore", invalid="ignore"):
             ratio = np.asarray(values.static_coefficient) / np.asarray(values.annex_c_coefficient)
         beside = ""
@@ -132,7 +137,7 @@ def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> list[Not
                 "EN 1997-1:2004, Annex C; common practice for the limit of a third",
             )
         )
-    if _some(delta > phi * _USUAL_FRICTION_SHARE + _SLACK):
+    if above(_USUAL_FRICTION_SHARE):
         notices.append(
             Notice.caution(
                 "wall-friction-high",
@@ -141,8 +146,9 @@ def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> list[Not
                 "EN 1997-1:2004, 9.5.1",
             )
         )
-    inner = coefficients.inner_plane_angle(phi, backfill_slope_angle=check.backfill_slope_angle)
-    if not passive and by_plane and _some(np.asarray(check.wall_batter) > inner + _SLACK):
+    slope = check.backfill_slope_angle
+    inner = [coefficients.inner_plane_angle(phi, backfill_slope_angle=slope) for phi in angles]
+    if not passive and by_plane and any(_some(check.wall_batter > one + _SLACK) for one in inner):
         notices.append(
             Notice.caution(
                 "second-slip-plane",
@@ -152,13 +158,8 @@ def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> list[Not
             )
         )
     if check.theory == "annex_c":
-        turn = coefficients.annex_c_turn(
-            phi,
-            wall_friction_angle=check.wall_friction_angle,
-            wall_batter=check.wall_batter,
-            backfill_slope_angle=check.backfill_slope_angle,
-        )
-        if _some(turn < -_SLACK):
+        turns = [one.curved_slip.turn for one in profile.coefficients if one.curved_slip]
+        if any(_some(turn < -_SLACK) for turn in turns):
             notices.append(
                 Notice.caution(
                     "annex-c-outside-range",
@@ -198,7 +199,7 @@ def cohesion_notices(carried: Numeric, whole: Numeric) -> list[Notice]:
 
 def _cohesion_notices(profile: WallProfile, values: EarthPressureValues) -> list[Notice]:
     check = profile.check
-    if check.theory == "at_rest" or not _some(profile.cohesion > 0.0):
+    if check.theory == "at_rest" or not profile.cohesive:
         return []
     if check.side == "passive":
         return [
@@ -331,7 +332,7 @@ def _comparison_notices(profile: WallProfile, values: EarthPressureValues) -> li
             )
         ]
     several = len(profile.layers) > 1 and check.theory != "at_rest" and check.side == "active"
-    if several and profile.inclined and (profile.wet or _some(profile.cohesion > 0.0)):
+    if several and profile.inclined and (profile.wet or profile.cohesive):
         return [
             Notice.caution(
                 "inclined-layers-not-compared",

@@ -19,9 +19,11 @@ Geoenviron. Eng. 123(2), its root written as a product; minus is active, plus pa
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import functools
+import operator
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,17 +32,20 @@ from slipmargin.stability import fields
 from slipmargin.stability.fields import amount
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Numeric
+from slipmargin.strength.traced import sourced
 
 __all__ = [
     "ConjugateLaw",
     "Layer",
     "LinearLaw",
     "Overburden",
+    "Piece",
     "PressureLaw",
+    "Thrust",
     "layer_overburden",
     "pressure_at",
-    "tension_depth",
-    "thrust_and_moment",
+    "thrust_of",
+    "total",
 ]
 
 _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(48)
@@ -48,6 +53,11 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(48)
 _LEAST_OFFSET = 1e-7
 
 Array = NDArray[np.float64]
+
+
+def total(numbers: Iterable[Any]) -> Any:
+    """Sum; of one number that number itself."""
+    return functools.reduce(operator.add, numbers)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -59,36 +69,65 @@ class Layer:
 
 
 @dataclass(frozen=True, slots=True)
-class Overburden:
-    """Vertical stress of the soil's weight at the wall, linear over each piece.
+class Piece:
+    """A part of a layer above or below the water table.
 
     Parameters
     ----------
-    top, bottom
-        Depths of each piece [m]; pieces on the leading axis, two to a layer.
+    top, thickness, bottom
+        Depths of its ends, and the way between [m].
+    weight
+        Effective unit weight [kN/m³].
     upper, lower
-        Effective vertical stress at those depths [kPa], loads on the ground left out.
-    total_upper, total_lower
-        The same, total.
+        Effective vertical stress at its ends [kPa].
     """
 
-    top: Array
-    bottom: Array
-    upper: Array
-    lower: Array
-    total_upper: Array
-    total_lower: Array
+    top: Numeric
+    thickness: Numeric
+    bottom: Numeric
+    weight: Numeric
+    upper: Numeric
+    lower: Numeric
+
+
+@dataclass(frozen=True, slots=True)
+class Overburden:
+    """Effective vertical stress at the wall, linear over each piece, from the top down.
+
+    Parameters
+    ----------
+    layers
+        The pieces of each layer, above the water table and below it.
+    sums
+        Effective vertical stress of each layer summed over its thickness [kN/m].
+    effective_sum
+        The same over the height.
+    water_height
+        Water table above the base [m], 0 where it lies below.
+    water_unit_weight
+        [kN/m³].
+    """
+
+    layers: tuple[tuple[Piece, Piece], ...]
+    sums: tuple[Numeric, ...]
+    effective_sum: Numeric
+    water_height: Numeric
+    water_unit_weight: Numeric
 
     @property
-    def effective_sum(self) -> Array:
-        """Effective vertical stress summed over the height [kN/m]."""
-        return np.asarray(np.sum(0.5 * (self.upper + self.lower) * (self.bottom - self.top), 0))
+    def pieces(self) -> tuple[Piece, ...]:
+        """All pieces, two to a layer."""
+        return tuple(piece for layer in self.layers for piece in layer)
 
     @property
-    def total_sum(self) -> Array:
-        """Total vertical stress summed over the height [kN/m]."""
-        thickness = self.bottom - self.top
-        return np.asarray(np.sum(0.5 * (self.total_upper + self.total_lower) * thickness, 0))
+    def at_base(self) -> Numeric:
+        """Effective vertical stress at the base [kPa]."""
+        return self.layers[-1][1].lower
+
+    @property
+    def water_sum(self) -> Numeric:
+        """Pressure of still water summed over the height [kN/m]."""
+        return self.water_unit_weight * self.water_height**2 / 2.0
 
 
 def layer_overburden(
@@ -96,86 +135,98 @@ def layer_overburden(
     *,
     water_table_depth: Numeric | None = None,
     water_unit_weight: Numeric = 9.81,
-    shape: tuple[int, ...] | None = None,
+    load: Numeric = 0.0,
 ) -> Overburden:
-    """Vertical stress at the wall under layers, from the top down.
+    """Vertical stress at the wall under layers.
 
     Parameters
     ----------
     layers
-        From the top; their weights and thicknesses broadcast to ``shape``.
+        From the top.
     water_table_depth
         Below the top of the wall [m]; ``None`` is dry.
     water_unit_weight
         [kN/m³].
-    shape
-        Shape of every piece of the result; by default that to which all inputs broadcast.
+    load
+        Effective vertical stress at the top [kPa].
     """
-    table = np.inf if water_table_depth is None else np.asarray(water_table_depth, dtype=float)
-    edges, above, total_above = [np.zeros(())], [np.zeros(())], [np.zeros(())]
-    for layer in layers:
-        base = edges[-1] + layer.thickness
-        wet = np.clip(table, edges[-1], base)
-        soil = layer.soil
-        pieces = (
-            (wet - edges[-1], soil.unit_weight, 0.0),
-            (base - wet, soil.weight_below_water, water_unit_weight),
-        )
-        for thickness, weight, water in pieces:
-            above.append(above[-1] + thickness * (np.asarray(weight) - water))
-            total_above.append(total_above[-1] + thickness * weight)
-        edges += [wet, base]
-    columns = (edges, above, total_above)
-    if shape is None:
-        shape = np.broadcast_shapes(*(one.shape for each in columns for one in each))
-    depth, effective, total = (
-        np.stack([np.broadcast_to(one, shape) for one in each]) for each in columns
-    )
-    return Overburden(depth[:-1], depth[1:], effective[:-1], effective[1:], total[:-1], total[1:])
+    height = total(layer.thickness for layer in layers)
+    water: Numeric = 0.0
+    if water_table_depth is not None:
+        water = np.where(water_table_depth < height, height - water_table_depth, 0.0)
+    found, sums = [], []
+    top: Numeric = 0.0
+    stress = load
+    for index, layer in enumerate(layers):
+        soil, thickness = layer.soil, layer.thickness
+        under: Numeric = 0.0
+        if index + 1 < len(layers):
+            under = total(one.thickness for one in layers[index + 1 :])
+        reach = np.where(water - under < thickness, water - under, thickness)
+        below = np.where(water > under, reach, 0.0)
+        above = np.where(below > 0.0, thickness - below, thickness)
+        base, pair = top + thickness, []
+        for part, weight, bottom in (
+            (above, soil.unit_weight, top + above),
+            (below, soil.weight_below_water - water_unit_weight, base),
+        ):
+            # a piece of no height leaves the stress as it is
+            lower = np.where(part > 0.0, stress + weight * part, stress)
+            pair.append(Piece(top, part, bottom, weight, stress, lower))
+            top, stress = bottom, lower
+        found.append((pair[0], pair[1]))
+        sums.append(total((one.upper + one.lower) / 2.0 * one.thickness for one in pair))
+    return Overburden(tuple(found), tuple(sums), total(sums), water, water_unit_weight)
 
 
 class PressureLaw(Protocol):
-    """Pressure from vertical stress; parameters carry the pieces on their leading axis."""
+    """Pressure from vertical stress."""
 
-    def pressure(self, stress: Array) -> Array:
+    def pressure(self, stress: Numeric) -> Numeric:
         """Pressure [kPa] at an effective vertical stress [kPa]."""
         ...
 
     @property
-    def zero_stress(self) -> Array:
+    def zero_stress(self) -> Numeric:
         """Effective vertical stress at which the pressure is zero [kPa]."""
         ...
 
-    def integral(self, top: Array, bottom: Array, upper: Array, lower: Array) -> tuple[Array, ...]:
-        """Force [kN/m] and moment about zero depth [kN·m/m] of each piece."""
+    def integral(self, thickness: Numeric, ends: _Ends) -> tuple[Numeric, Numeric]:
+        """Force [kN/m] of a piece and moment about its lower end [kN·m/m]."""
         ...
+
+
+@dataclass(frozen=True, slots=True)
+class _Ends:
+    """Stress and pressure at the ends of a piece [kPa]."""
+
+    upper_stress: Numeric
+    lower_stress: Numeric
+    upper: Numeric
+    lower: Numeric
 
 
 @dataclass(frozen=True, slots=True)
 class LinearLaw:
     """p = coefficient σ′_v - tension, tension in kPa (negative where cohesion adds)."""
 
-    coefficient: Array
-    tension: Array
+    coefficient: Numeric
+    tension: Numeric
 
-    def pressure(self, stress: Array) -> Array:
+    def pressure(self, stress: Numeric) -> Numeric:
         """Pressure [kPa] at an effective vertical stress [kPa]."""
         return self.coefficient * stress - self.tension
 
     @property
-    def zero_stress(self) -> Array:
+    def zero_stress(self) -> Numeric:
         """Effective vertical stress at which the pressure is zero [kPa]."""
         with np.errstate(divide="ignore", invalid="ignore"):
-            ratio = self.tension / self.coefficient
-        return np.where(self.tension == 0.0, 0.0, ratio)
+            return np.where(self.tension == 0.0, 0.0, self.tension / self.coefficient)
 
-    def integral(self, top: Array, bottom: Array, upper: Array, lower: Array) -> tuple[Array, ...]:
-        """Force [kN/m] and moment about zero depth [kN·m/m] of each piece."""
-        at_top, at_bottom = self.pressure(upper), self.pressure(lower)
-        thickness = bottom - top
-        force = 0.5 * (at_top + at_bottom) * thickness
-        moment = top * force + thickness**2 * (at_top + 2.0 * at_bottom) / 6.0
-        return force, moment
+    def integral(self, thickness: Numeric, ends: _Ends) -> tuple[Numeric, Numeric]:
+        """Force [kN/m] of a piece and moment about its lower end [kN·m/m]."""
+        force = (ends.upper + ends.lower) / 2.0 * thickness
+        return force, thickness**2 * (2.0 * ends.upper + ends.lower) / 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -185,12 +236,12 @@ class ConjugateLaw:
     ``sign`` is -1 for the active side and +1 for the passive.
     """
 
-    cohesion: Array
-    friction_angle: Array
-    slope: Array
+    cohesion: Numeric
+    friction_angle: Numeric
+    slope: Numeric
     sign: float
 
-    def pressure(self, stress: Array) -> Array:
+    def pressure(self, stress: Numeric) -> Numeric:
         """Pressure [kPa], parallel to the slope, at an effective vertical stress [kPa]."""
         phi, beta = np.radians(self.friction_angle), np.radians(self.slope)
         cos, held = np.cos(beta), self.cohesion * np.cos(phi)
@@ -200,18 +251,20 @@ class ConjugateLaw:
         # a slope at φ leaves round-off below zero
         root = np.sqrt(np.maximum(product, 0.0))
         even = cos**2 * stress + held * np.sin(phi)
-        return np.asarray(cos * (2.0 * (even + self.sign * root) / np.cos(phi) ** 2 - stress))
+        both = even + root if self.sign > 0.0 else even - root
+        found = cos * (2.0 * both / np.cos(phi) ** 2 - stress)
+        return sourced(found, "Mazindrani & Ganjali (1997)")  # type: ignore[no-any-return]
 
     @property
-    def zero_stress(self) -> Array:
+    def zero_stress(self) -> Numeric:
         """Effective vertical stress at which the pressure is zero [kPa]."""
         if self.sign > 0.0:
-            return np.asarray(-np.abs(self.cohesion))
-        half = np.radians(45.0 + 0.5 * np.asarray(self.friction_angle))
-        return np.asarray(2.0 * self.cohesion * np.tan(half))
+            return -self.cohesion
+        return 2.0 * self.cohesion * np.tan(np.radians(45.0 + self.friction_angle / 2.0))
 
-    def integral(self, top: Array, bottom: Array, upper: Array, lower: Array) -> tuple[Array, ...]:
-        """Force [kN/m] and moment about zero depth [kN·m/m] of each piece."""
+    def integral(self, thickness: Numeric, ends: _Ends) -> tuple[Numeric, Numeric]:
+        """Force [kN/m] of a piece and moment about its lower end [kN·m/m]."""
+        upper, lower = ends.upper_stress, ends.lower_stress
         # the root's branch points lie at or below minus this stress; nearer than a tiny
         # share of the load they leave no trace
         offset = self.cohesion * np.cos(np.radians(self.friction_angle))
@@ -219,97 +272,127 @@ class ConjugateLaw:
         offset = np.where(offset > 0.0, offset, 1.0)
         low, high = np.log(upper + offset), np.log(lower + offset)
         rise = lower - upper
-        per_stress = np.where(rise > 0.0, (bottom - top) / np.where(rise > 0.0, rise, 1.0), 0.0)
-        force, moment = np.zeros_like(rise), np.zeros_like(rise)
+        per_stress = np.where(rise > 0.0, thickness / np.where(rise > 0.0, rise, 1.0), 0.0)
+        force: Numeric = 0.0
+        moment: Numeric = 0.0
         for node, weight in zip(_NODES, _WEIGHTS, strict=True):
             shifted = np.exp(0.5 * (low + high) + 0.5 * (high - low) * node)
             stress = shifted - offset
             share = weight * 0.5 * (high - low) * shifted * per_stress * self.pressure(stress)
             force = force + share
-            moment = moment + share * (top + (stress - upper) * per_stress)
+            moment = moment + share * (lower - stress) * per_stress
         return force, moment
 
 
-def _cut_depth(law: PressureLaw, ground: Overburden, extra: Array) -> Array:
-    """Depth in each piece above which the pressure is negative [m]."""
-    rise = ground.lower - ground.upper
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        share = (law.zero_stress - extra - ground.upper) / rise
-    share = np.where(rise > 0.0, np.clip(share, 0.0, 1.0), 0.0)
-    return np.asarray(ground.top + share * (ground.bottom - ground.top))
-
-
-def tension_depth(law: PressureLaw, ground: Overburden, extra: Array) -> Array:
-    """Depth of the zone below the ground surface where the pressure is negative [m].
+@dataclass(frozen=True, slots=True)
+class Thrust:
+    """What a pressure adds up to.
 
     Parameters
     ----------
-    law
-        Pressure law of the pieces.
-    ground
-        Vertical stress of the soil's weight.
-    extra
-        Vertical stress of loads on the ground [kPa].
+    force, moment
+        Thrust [kN/m], and its moment about the base [kN·m/m].
+    tension_depth
+        Depth of the zone below the ground where the pressure is negative [m].
+    zero_stress
+        Of each layer the effective vertical stress at which its pressure is zero [kPa].
+    pressures
+        Of each layer at its top, at the water table, or without one at the base, and at its
+        base [kPa].
     """
-    below = _cut_depth(law, ground, extra)
-    depth, open_above = np.zeros(below.shape[1:]), np.ones(below.shape[1:], dtype=bool)
-    for cut, bottom in zip(below, ground.bottom, strict=True):
-        depth = np.where(open_above, cut, depth)
-        open_above &= cut >= bottom
-    return depth
+
+    force: Numeric
+    moment: Numeric
+    tension_depth: Numeric
+    zero_stress: tuple[Numeric, ...]
+    pressures: tuple[tuple[Numeric, Numeric, Numeric], ...]
 
 
-def thrust_and_moment(
-    law: PressureLaw, ground: Overburden, extra: Array, *, cut: bool
-) -> tuple[Array, Array]:
-    """Thrust [kN/m] and its moment about the top of the wall [kN·m/m].
+def thrust_of(laws: Sequence[PressureLaw], ground: Overburden, *, cut: bool) -> Thrust:
+    """Thrust and moment of a pressure, and where it is negative.
 
     Parameters
     ----------
-    law
-        Pressure law of the pieces.
+    laws
+        Of each layer.
     ground
-        Vertical stress of the soil's weight.
-    extra
-        Vertical stress of loads on the ground [kPa].
+        Vertical stress.
     cut
         Leave negative pressure out.
     """
-    top, upper = ground.top, ground.upper + extra
-    if cut:
-        start = _cut_depth(law, ground, extra)
-        thickness = ground.bottom - ground.top
-        share = np.where(
-            thickness > 0.0, (start - top) / np.where(thickness > 0.0, thickness, 1.0), 0.0
-        )
-        top, upper = start, upper + share * (ground.lower - ground.upper)
-    force, moment = law.integral(top, ground.bottom, upper, ground.lower + extra)
-    return np.asarray(force.sum(0)), np.asarray(moment.sum(0))
+    pressures, parts, zeros = [], [], []
+    depth: Numeric | None = None
+    for law, layer in zip(laws, ground.layers, strict=True):
+        at = [law.pressure(layer[0].upper)]
+        zeros.append(law.zero_stress)
+        for piece in layer:
+            upper = at[-1]
+            lower = np.where(piece.thickness > 0.0, law.pressure(piece.lower), upper)
+            at.append(lower)
+            tense = _tension(zeros[-1], piece)
+            start = piece.top + tense
+            if depth is None:
+                depth = start
+            else:
+                through = (depth >= piece.top) & (piece.thickness > 0.0)
+                depth = np.where(through, start, depth)
+            parts.append((law, piece, tense, start, upper, lower))
+        pressures.append((at[0], at[1], at[2]))
+    forces, moments = [], []
+    height: Numeric = 0.0
+    for law, piece, tense, start, upper, lower in reversed(parts):
+        ends, left = _Ends(piece.upper, piece.lower, upper, lower), piece.thickness
+        if cut:
+            cracked = tense > 0.0
+            ends = _Ends(
+                np.where(cracked, piece.upper + piece.weight * tense, piece.upper),
+                piece.lower,
+                np.where(cracked, 0.0, upper),
+                lower,
+            )
+            held = np.where(tense < piece.thickness, piece.bottom - start, 0.0)
+            left = np.where(cracked, held, piece.thickness)
+        force, moment = law.integral(left, ends)
+        forces.append(force)
+        moments.append(force * height + moment)
+        height = height + piece.thickness
+    return Thrust(
+        total(reversed(forces)),
+        total(reversed(moments)),
+        0.0 if depth is None else depth,
+        tuple(zeros),
+        tuple(pressures),
+    )
+
+
+def _tension(zero_stress: Numeric, piece: Piece) -> Numeric:
+    """Height of the part of a piece, from its top, in which the pressure is negative [m]."""
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        depth = (zero_stress - piece.upper) / piece.weight
+    rises = (piece.weight > 0.0) & (piece.thickness > 0.0)
+    return np.where(rises, np.clip(depth, 0.0, piece.thickness), 0.0)
 
 
 def pressure_at(
-    law: PressureLaw, ground: Overburden, extra: Array, depth: float, *, cut: bool
+    laws: Sequence[PressureLaw], ground: Overburden, depth: float, *, cut: bool
 ) -> Array:
     """Pressure at one depth [kPa]; at a boundary that of the piece above.
 
     Parameters
     ----------
-    law
-        Pressure law of the pieces.
+    laws
+        Of each layer.
     ground
-        Vertical stress of the soil's weight.
-    extra
-        Vertical stress of loads on the ground [kPa].
+        Vertical stress.
     depth
         Below the top of the wall [m].
     cut
         Negative pressure reads as zero.
     """
-    thickness = ground.bottom - ground.top
-    inside = (thickness > 0.0) & (depth >= ground.top) & (depth <= ground.bottom)
-    piece = np.argmax(inside, axis=0)[None]
-    share = (depth - ground.top) / np.where(thickness > 0.0, thickness, 1.0)
-    stress = ground.upper + share * (ground.lower - ground.upper) + extra
-    stress = np.where(inside, stress, 0.0)
-    pressure = np.take_along_axis(np.broadcast_to(law.pressure(stress), inside.shape), piece, 0)[0]
-    return np.asarray(np.maximum(pressure, 0.0) if cut else pressure)
+    found: Numeric = np.nan
+    for law, layer in zip(laws, ground.layers, strict=True):
+        for piece in layer:
+            inside = (piece.thickness > 0.0) & (depth >= piece.top) & (depth <= piece.bottom)
+            stress = np.where(inside, piece.upper + piece.weight * (depth - piece.top), 0.0)
+            found = np.where(inside & np.isnan(found), law.pressure(stress), found)
+    return np.asarray(np.maximum(found, 0.0) if cut else found)

@@ -5,16 +5,13 @@ in which a theory has no answer.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 
+from slipmargin.stability.earth_pressure.inputs import EarthPressureInputs
 from slipmargin.stability.earth_pressure.values import EarthPressureValues
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import InputError, Numeric
-
-if TYPE_CHECKING:
-    from slipmargin.stability.earth_pressure.check import EarthPressure
 
 __all__ = ["refuse_misuse", "refuse_no_answer"]
 
@@ -28,7 +25,7 @@ def _some(condition: object) -> bool:
     return bool(np.any(np.asarray(condition)))
 
 
-def refuse_misuse(check: EarthPressure) -> None:
+def refuse_misuse(check: EarthPressureInputs) -> None:
     """Raise ``InputError`` where fields do not go together or the theory does not reach."""
     _refuse_soil(check)
     soils = [layer.soil for layer in check.layers] if check.soil is None else [check.soil]
@@ -41,7 +38,7 @@ def refuse_misuse(check: EarthPressure) -> None:
         _refuse_annex_c(check, soils)
 
 
-def _refuse_soil(check: EarthPressure) -> None:
+def _refuse_soil(check: EarthPressureInputs) -> None:
     if check.soil is None and not check.layers:
         raise InputError("soil", None, "name the soil behind the wall, or give its layers")
     if check.soil is not None and check.layers:
@@ -62,7 +59,7 @@ def _refuse_soil(check: EarthPressure) -> None:
         )
 
 
-def _refuse_theory(check: EarthPressure) -> None:
+def _refuse_theory(check: EarthPressureInputs) -> None:
     theory, passive = check.theory, check.side == "passive"
     if theory == "at_rest" and passive:
         raise InputError("side", check.side, "leave it out at rest: the wall does not move")
@@ -87,7 +84,7 @@ def _refuse_theory(check: EarthPressure) -> None:
         )
 
 
-def _refuse_loads(check: EarthPressure) -> None:
+def _refuse_loads(check: EarthPressureInputs) -> None:
     for name in ("strip_loads", "line_loads"):
         if getattr(check, name) and check.side == "passive" and check.theory != "trial_wedge":
             raise InputError(
@@ -97,7 +94,7 @@ def _refuse_loads(check: EarthPressure) -> None:
             )
 
 
-def _refuse_ground(check: EarthPressure, soils: Sequence[Soil]) -> None:
+def _refuse_ground(check: EarthPressureInputs, soils: Sequence[Soil]) -> None:
     slope: Numeric = check.backfill_slope_angle
     place = "backfill_slope_angle"
     if check.ground_line is not None:
@@ -114,7 +111,7 @@ def _refuse_ground(check: EarthPressure, soils: Sequence[Soil]) -> None:
             )
 
 
-def _end_slope(check: EarthPressure) -> float:
+def _end_slope(check: EarthPressureInputs) -> float:
     line = check.ground_line
     if check.theory != "trial_wedge":
         raise InputError("ground_line", check.theory, "only theory trial_wedge takes a ground line")
@@ -137,7 +134,7 @@ def _end_slope(check: EarthPressure) -> float:
     return float(np.degrees(np.arctan2(rise, run)))
 
 
-def _refuse_wall(check: EarthPressure, soils: Sequence[Soil]) -> None:
+def _refuse_wall(check: EarthPressureInputs, soils: Sequence[Soil]) -> None:
     for soil in soils:
         if _some(np.asarray(check.wall_friction_angle) > soil.strength.friction_angle):
             raise InputError(
@@ -153,7 +150,7 @@ def _refuse_wall(check: EarthPressure, soils: Sequence[Soil]) -> None:
             )
 
 
-def _refuse_water(check: EarthPressure, soils: Sequence[Soil]) -> None:
+def _refuse_water(check: EarthPressureInputs, soils: Sequence[Soil]) -> None:
     if check.water_table_depth is not None and _some(
         np.asarray(check.water_table_depth) < check.height
     ):
@@ -174,7 +171,7 @@ def _refuse_water(check: EarthPressure, soils: Sequence[Soil]) -> None:
         )
 
 
-def _refuse_annex_c(check: EarthPressure, soils: Sequence[Soil]) -> None:
+def _refuse_annex_c(check: EarthPressureInputs, soils: Sequence[Soil]) -> None:
     sloping = np.asarray(check.backfill_slope_angle) != 0.0
     for soil in soils:
         if _some(np.asarray(soil.strength.friction_angle) == 0.0):
@@ -189,7 +186,7 @@ def _refuse_annex_c(check: EarthPressure, soils: Sequence[Soil]) -> None:
             )
 
 
-def refuse_no_answer(check: EarthPressure, values: EarthPressureValues) -> None:
+def refuse_no_answer(check: EarthPressureInputs, values: EarthPressureValues) -> None:
     """Raise ``InputError`` where the theory has found no thrust."""
     soils = [layer.soil for layer in check.layers] if check.soil is None else [check.soil]
     slope = check.backfill_slope_angle
@@ -217,7 +214,7 @@ def refuse_no_answer(check: EarthPressure, values: EarthPressureValues) -> None:
         )
 
 
-def _refuse_ground_below_water(check: EarthPressure, values: EarthPressureValues) -> None:
+def _refuse_ground_below_water(check: EarthPressureInputs, values: EarthPressureValues) -> None:
     points = np.asarray(((0.0, 0.0),) if check.ground_line is None else check.ground_line)
     tail = check.backfill_slope_angle if check.ground_line is None else _end_slope(check)
     distance = np.asarray(values.exit_distance)

@@ -21,7 +21,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slipmargin.stability.fields import amount
 from slipmargin.strength import Numeric
@@ -50,50 +49,46 @@ class LineLoad:
     )
 
 
-def load_pressure(load: StripLoad | LineLoad, depth: Numeric) -> NDArray[np.float64]:
+def load_pressure(load: StripLoad | LineLoad, depth: Numeric) -> Numeric:
     """Horizontal pressure of a load on the wall [kPa] at a depth below its top [m]."""
-    z = np.asarray(depth, dtype=float)
     if isinstance(load, LineLoad):
-        x = np.asarray(load.distance, dtype=float)
-        return np.asarray(4.0 / np.pi * load.force * x**2 * z / (x**2 + z**2) ** 2)
-    near, far = _edges(load)
-    return np.asarray(2.0 / np.pi * load.pressure * (_edge(far, z) - _edge(near, z)))
+        x = load.distance
+        return 4.0 * load.force * x**2 * depth / (np.pi * (x**2 + depth**2) ** 2)
+    near, far = load.distance, load.distance + load.width
+    return 2.0 * load.pressure / np.pi * (_edge(far, depth) - _edge(near, depth))
 
 
-def _edges(load: StripLoad) -> tuple[NDArray[np.float64], NDArray[np.float64]]:
-    near = np.asarray(load.distance, dtype=float)
-    return near, near + load.width
-
-
-def _edge(x: NDArray[np.float64], z: NDArray[np.float64]) -> NDArray[np.float64]:
+def _edge(x: Numeric, z: Numeric) -> Numeric:
     square = x**2 + z**2
-    with np.errstate(invalid="ignore", divide="ignore"):
-        lever = np.where(square > 0.0, x * z / square, 0.0)
-    return np.asarray(np.arctan2(x, z) - lever)
+    return np.arctan2(x, z) - np.where(square > 0.0, x * z / np.where(square > 0.0, square, 1.0), 0)
 
 
-def load_thrust(load: StripLoad | LineLoad, height: Numeric) -> NDArray[np.float64]:
+def load_thrust(load: StripLoad | LineLoad, height: Numeric) -> Numeric:
     """Resultant of a load's pressure over the height of the wall [kN/m].
 
-    Line: (2 Q / π) H² / (x² + H²). Strip: (2 q / π) H (atan(x₂ / H) - atan(x₁ / H)).
+    Line: (2 Q / π) H² / (x² + H²). Strip: (q / 90°) H (atan(x₂ / H) - atan(x₁ / H)).
     """
-    h = np.asarray(height, dtype=float)
     if isinstance(load, LineLoad):
-        x = np.asarray(load.distance, dtype=float)
-        return np.asarray(2.0 / np.pi * load.force * h**2 / (x**2 + h**2))
-    near, far = _edges(load)
-    return np.asarray(2.0 / np.pi * load.pressure * h * (np.arctan2(far, h) - np.arctan2(near, h)))
+        return 2.0 * load.force * height**2 / (np.pi * (load.distance**2 + height**2))
+    near, far = load.distance, load.distance + load.width
+    turn = np.degrees(np.arctan2(far, height)) - np.degrees(np.arctan2(near, height))
+    return load.pressure * height / 90.0 * turn
 
 
-def load_moment(load: StripLoad | LineLoad, height: Numeric) -> NDArray[np.float64]:
+def load_moment(load: StripLoad | LineLoad, height: Numeric) -> Numeric:
     """Moment of a load's pressure about the top of the wall [kN·m/m].
 
     With θ = atan(x / H). Line: (2 Q / π) x (π/2 - θ - x H / (x² + H²)).
-    Strip: (q / π) (H² θ - x H + x² (π/2 - θ)), between its two edges.
+    Strip: (q / π) (H² θ + x² (π/2 - θ) - x H), between its two edges.
     """
-    h = np.asarray(height, dtype=float)
     if isinstance(load, LineLoad):
-        x = np.asarray(load.distance, dtype=float)
-        return np.asarray(2.0 / np.pi * load.force * x * (np.arctan2(h, x) - x * h / (x**2 + h**2)))
-    near, far = (h**2 * np.arctan2(x, h) - x * h + x**2 * np.arctan2(h, x) for x in _edges(load))
-    return np.asarray(load.pressure / np.pi * (far - near))
+        x = load.distance
+        within = np.arctan2(height, x) - x * height / (x**2 + height**2)
+        return 2.0 * load.force * x / np.pi * within
+    near, far = load.distance, load.distance + load.width
+    return load.pressure / np.pi * (_edge_moment(far, height) - _edge_moment(near, height))
+
+
+def _edge_moment(x: Numeric, height: Numeric) -> Numeric:
+    within = height**2 * np.arctan2(x, height) + x**2 * np.arctan2(height, x) - x * height
+    return np.where(x > 0.0, within, 0.0)

@@ -16,13 +16,15 @@ since the moment about the base is the integral of P(z) down the wall.
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.earth_pressure.profile import LinearLaw, tension_depth, thrust_and_moment
+from slipmargin.stability.earth_pressure.inputs import EarthPressureInputs
+from slipmargin.stability.earth_pressure.profile import LinearLaw, thrust_of, total
 from slipmargin.stability.earth_pressure.surcharge import (
     LineLoad,
     StripLoad,
@@ -30,13 +32,11 @@ from slipmargin.stability.earth_pressure.surcharge import (
     load_thrust,
 )
 from slipmargin.stability.earth_pressure.trial_wedge import Side, WedgeResult, trial_wedge
-from slipmargin.stability.earth_pressure.values import EarthPressureValues
-from slipmargin.stability.earth_pressure.wall_profile import WallProfile, by_piece, uniform
+from slipmargin.stability.earth_pressure.values import SEARCHED, EarthPressureValues
+from slipmargin.stability.earth_pressure.wall_profile import WallProfile, uniform
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Numeric, Strength
-
-if TYPE_CHECKING:
-    from slipmargin.stability.earth_pressure.check import EarthPressure
+from slipmargin.strength.traced import worded
 
 __all__ = [
     "INCREMENT_HEIGHT",
@@ -44,6 +44,7 @@ __all__ = [
     "EarthThrust",
     "compared_thrust",
     "earth_thrust",
+    "followed_thrust",
     "minimum_thrust",
     "profile_thrust",
 ]
@@ -62,71 +63,70 @@ class EarthThrust:
     one soil by a coefficient the pressure at top, water table and base [kPa].
     """
 
-    weight: Array
-    surcharge: Array
-    static: Array
-    total: Array
-    static_height: Array
-    tension_depth: Array
-    tension_stress: Array
-    coefficient: Array
-    static_coefficient: Array
-    cohesion_coefficient: Array
-    adhesion: Array
+    weight: Numeric
+    surcharge: Numeric
+    static: Numeric
+    increment: Numeric
+    static_height: Numeric
+    tension_depth: Numeric
+    tension_stress: Numeric
+    coefficient: Numeric
+    static_coefficient: Numeric
+    cohesion_coefficient: Numeric
+    adhesion: Numeric
     pressures: tuple[Numeric, Numeric, Numeric] = (np.nan, np.nan, np.nan)
     wedge: WedgeResult | None = None
+
+    @property
+    def total(self) -> Numeric:
+        """Thrust with shaking [kN/m]."""
+        return self.static + self.increment
 
 
 def profile_thrust(profile: WallProfile) -> EarthThrust:
     """Thrust from pressure against depth."""
-    check, ground = profile.check, profile.ground
-    extra, none = profile.surcharge_stress, np.zeros(profile.shape)
-    own = profile.weight_law()
-    weight, _ = thrust_and_moment(own, ground, none, cut=False)
-    loaded, _ = thrust_and_moment(own, ground, extra, cut=False)
-    law = profile.law()
-    static, moment = thrust_and_moment(law, ground, extra, cut=profile.cracks)
-    psi, k_v = profile.seismic_angle, check.vertical_seismic_coefficient
-    total = static
+    check, ground, cut = profile.check, profile.ground, profile.cracks
+    load = profile.surcharge_stress
+    layers = tuple(zip(profile.layers, ground.sums, profile.coefficients, strict=True))
+    laws = profile.laws()
+    still = thrust_of(laws, ground, cut=cut)
+    increment: Numeric = 0.0
     if profile.shaken:
-        still, shaken = (
-            thrust_and_moment(one, ground, extra, cut=profile.cracks)[0]
-            for one in (profile.straight_law(), profile.straight_law(psi, k_v))
-        )
-        total = static + (shaken - still)
+        straight = still
+        if profile.curved:
+            straight = thrust_of(profile.straight_laws(shaken=False), ground, cut=cut)
+        shaken = thrust_of(profile.straight_laws(shaken=True), ground, cut=cut)
+        increment = shaken.force - straight.force
     with np.errstate(divide="ignore", invalid="ignore"):
-        height = check.height - moment / static
-    tension = tension_depth(law, ground, extra) if check.side == "active" else none
-    pressures: tuple[Numeric, Numeric, Numeric] = (np.nan, np.nan, np.nan)
-    if len(profile.layers) == 1:
-        lower = law.pressure(ground.lower + extra)
-        pressures = law.pressure(ground.upper + extra)[0], lower[0], lower[1]
-    adhesion: Array = np.asarray(check.wall_adhesion, dtype=float)
+        height = still.moment / still.force
+    adhesion = check.wall_adhesion
     if check.theory == "annex_c":
-        ratio = np.tan(np.radians(check.wall_friction_angle)) / np.tan(
-            np.radians(profile.friction_angle)
-        )
-        adhesion = uniform(profile.cohesion * ratio)
-    turned = psi if profile.shaken else 0.0
+        tan_delta = np.tan(np.radians(check.wall_friction_angle))
+        adhesion = uniform(
+            [one.soil.strength.cohesion * tan_delta / one.soil.strength.tan_friction_angle
+             for one in profile.layers]
+        )  # fmt: skip
     return EarthThrust(
-        weight=weight,
-        surcharge=loaded - weight,
-        static=static,
-        total=total,
+        weight=total(
+            one.still * (stress_sum - load * layer.thickness) for layer, stress_sum, one in layers
+        ),
+        surcharge=total(one.still * load * layer.thickness for layer, _, one in layers),
+        static=still.force,
+        increment=increment,
         static_height=height,
-        tension_depth=tension,
-        tension_stress=_at_zero_pressure(profile, law.zero_stress),
-        coefficient=uniform(profile.coefficient(check.theory, turned)),
-        static_coefficient=uniform(profile.coefficient(check.theory)),
-        cohesion_coefficient=uniform(profile.cohesion_coefficient()),
+        tension_depth=still.tension_depth if check.side == "active" else 0.0,
+        tension_stress=_at_zero_pressure(profile, still.zero_stress),
+        coefficient=uniform([one.weight for one in profile.coefficients]),
+        static_coefficient=uniform([one.still for one in profile.coefficients]),
+        cohesion_coefficient=uniform([one.cohesion for one in profile.coefficients]),
         adhesion=adhesion * check.height / np.cos(np.radians(check.wall_batter)),
-        pressures=pressures,
+        pressures=still.pressures[0] if len(layers) == 1 else (np.nan, np.nan, np.nan),
     )
 
 
-def _at_zero_pressure(profile: WallProfile, stress: Array) -> Array:
-    """The effective vertical stress of no pressure, of all pieces alike; active side only."""
-    return uniform(stress) if profile.check.side == "active" else np.full(profile.shape, np.nan)
+def _at_zero_pressure(profile: WallProfile, by_layer: Sequence[Numeric]) -> Numeric:
+    """The effective vertical stress of no pressure, of all layers alike; active side only."""
+    return uniform(by_layer) if profile.check.side == "active" else np.nan
 
 
 def wedge_thrust(profile: WallProfile) -> EarthThrust:
@@ -136,32 +136,44 @@ def wedge_thrust(profile: WallProfile) -> EarthThrust:
     shaking = _shaking(check)
     result = wall.thrust(**wall.water, **wall.loads, **wall.held)
     static = wall.kept(result.thrust)
-    moment = _moment_about_base(profile, wall)
+    moment = _moment_about_base(wall, np.shape(static))
     if profile.shaken:
         result = wall.thrust(**wall.water, **wall.loads, **wall.held, **shaking)
     weight = wall.thrust(**wall.water).thrust
     dry = 0.5 * np.asarray(soil.unit_weight) * np.asarray(check.height) ** 2
     lift = 1.0 - np.asarray(check.vertical_seismic_coefficient)
     leaning = {**shaking, "k_h": lift * np.tan(np.radians(profile.seismic_angle))}
-    none = np.full(profile.shape, np.nan)
     straight = check.ground_line is None
     with np.errstate(divide="ignore", invalid="ignore"):
         height = moment / static
-    face = (check.height - wall.crack) / np.cos(np.radians(check.wall_batter))
     return EarthThrust(
         weight=weight,
         surcharge=wall.thrust(**wall.water, **wall.loads).thrust - weight,
         static=static,
-        total=wall.kept(result.thrust),
+        increment=wall.kept(result.thrust) - static,
         static_height=height,
-        tension_depth=wall.tension if check.side == "active" else np.zeros(profile.shape),
-        tension_stress=_at_zero_pressure(profile, wall.tension_stress),
-        coefficient=wall.thrust(**leaning).thrust / (dry * lift) if straight else none,
-        static_coefficient=wall.thrust().thrust / dry if straight else none,
-        cohesion_coefficient=none,
-        adhesion=check.wall_adhesion * face,
+        coefficient=wall.thrust(**leaning).thrust / (dry * lift) if straight else np.nan,
+        static_coefficient=wall.thrust().thrust / dry if straight else np.nan,
         wedge=result,
+        **_wedge_crack(profile),
     )
+
+
+def _wedge_crack(profile: WallProfile) -> dict[str, Any]:
+    """What a trial wedge needs no search for: Rankine's tension zone, adhesion below it."""
+    check, strength = profile.check, profile.layers[0].soil.strength
+    half = np.tan(np.radians(45.0 + strength.friction_angle / 2.0))
+    stress = 2.0 * strength.cohesion * half
+    law = LinearLaw(1.0, stress)
+    tension = thrust_of((law,), profile.ground, cut=False).tension_depth
+    crack = tension if profile.cracks else 0.0
+    face = (check.height - crack) / np.cos(np.radians(check.wall_batter))
+    return {
+        "tension_depth": tension if check.side == "active" else 0.0,
+        "tension_stress": _at_zero_pressure(profile, [stress]),
+        "adhesion": check.wall_adhesion * face,
+        "cohesion_coefficient": np.nan,
+    }
 
 
 @dataclass(frozen=True, slots=True)
@@ -175,21 +187,12 @@ class _WedgeWall:
     water: dict[str, Any]
     loads: dict[str, Any]
     held: dict[str, Any]
-    tension_stress: Array
-    tension: Array
-    crack: Array
+    crack: Numeric
 
     @classmethod
     def of(cls, profile: WallProfile, wall_friction_angle: Numeric) -> _WedgeWall:
         check, soil = profile.check, profile.layers[0].soil
-        half = np.tan(np.radians(45.0 + 0.5 * profile.friction_angle))
-        stress = by_piece(2.0 * profile.cohesion * half)
-        tension = tension_depth(
-            LinearLaw(np.ones_like(profile.ground.upper), stress),
-            profile.ground,
-            profile.surcharge_stress,
-        )
-        crack = tension if profile.cracks else np.zeros(profile.shape)
+        crack = _wedge_crack(profile)["tension_depth"] if profile.cracks else 0.0
         by_wedge = check.theory == "trial_wedge"
         table = check.water_table_depth
         return cls(
@@ -219,8 +222,6 @@ class _WedgeWall:
                 "wall_adhesion": check.wall_adhesion,
                 "crack_depth": crack,
             },
-            tension_stress=stress,
-            tension=tension,
             crack=crack,
         )
 
@@ -234,24 +235,25 @@ class _WedgeWall:
         return np.maximum(force, 0.0) if self.cuts else force
 
 
-def _shaking(check: EarthPressure) -> dict[str, Any]:
+def _shaking(check: EarthPressureInputs) -> dict[str, Any]:
     return {
         "k_h": check.horizontal_seismic_coefficient,
         "k_v": check.vertical_seismic_coefficient,
     }
 
 
-def _moment_about_base(profile: WallProfile, wall: _WedgeWall) -> Array:
+def _moment_about_base(wall: _WedgeWall, shape: tuple[int, ...]) -> Array:
     """Moment of the static thrust: the thrusts on upper parts of the wall, summed down it."""
     height = np.asarray(wall.height)
     top = np.clip(wall.water["water_table_depth"], wall.crack, height)
-    moment = np.zeros(profile.shape)
-    for low, high in ((wall.crack, top), (top, height)):
+    moment = np.zeros(())
+    for ends in ((wall.crack, top), (top, height)):
+        low, high = (np.broadcast_to(end, shape) for end in ends)
         depth = 0.5 * (low + high) + 0.5 * np.multiply.outer(_HEIGHT_NODES, high - low)
         depth = np.maximum(depth, _LEAST_DEPTH)
         part = wall.kept(wall.thrust(depth, **wall.water, **wall.loads, **wall.held).thrust)
         part = np.where(high > low, part, 0.0)
-        moment += 0.5 * (high - low) * np.tensordot(_HEIGHT_WEIGHTS, part, axes=1)
+        moment = moment + 0.5 * (high - low) * np.tensordot(_HEIGHT_WEIGHTS, part, axes=1)
     return moment
 
 
@@ -263,8 +265,7 @@ def minimum_thrust(profile: WallProfile) -> EarthThrust | None:
     without cohesion. Source: DIN 4085, minimum earth pressure, and EAB, EB 4 (from memory).
     """
     check = profile.check
-    cohesive = np.any(profile.cohesion > 0.0)
-    if check.side != "active" or check.theory == "at_rest" or not cohesive:
+    if check.side != "active" or check.theory == "at_rest" or not profile.cohesive:
         return None
 
     def loose(soil: Soil) -> Soil:
@@ -278,10 +279,11 @@ def minimum_thrust(profile: WallProfile) -> EarthThrust | None:
     found = wedge_thrust(bare) if check.theory == "trial_wedge" else profile_thrust(bare)
     held = np.any(profile.cohesion > 0.0, axis=0)
     still, shaken = compared_thrust(bare)
+    static = np.where(held, np.fmax(found.static, still), np.nan)
     return replace(
         found,
-        static=np.where(held, np.fmax(found.static, still), np.nan),
-        total=np.where(held, np.fmax(found.total, shaken), np.nan),
+        static=static,
+        increment=np.where(held, np.fmax(found.total, shaken), np.nan) - static,
         static_height=np.where(held, found.static_height, np.nan),
         coefficient=np.where(held, found.coefficient, np.nan),
         static_coefficient=np.where(held, found.static_coefficient, np.nan),
@@ -296,7 +298,7 @@ def compared_thrust(profile: WallProfile) -> tuple[Array, Array]:
     and its crack at the wall; behind a slope or a batter a wedge can press harder.
     """
     check = profile.check
-    none = np.full(profile.shape, np.nan)
+    none = np.asarray(np.nan)
     plain = check.side == "active" and check.theory in ("rankine", "coulomb")
     table = np.inf if check.water_table_depth is None else check.water_table_depth
     inclined = (np.asarray(check.backfill_slope_angle) != 0.0) | (
@@ -318,7 +320,7 @@ def compared_thrust(profile: WallProfile) -> tuple[Array, Array]:
     return still, np.where(parts, shaken, np.nan)
 
 
-def _tail(check: EarthPressure) -> Numeric:
+def _tail(check: EarthPressureInputs) -> Numeric:
     """Slope of the ground beyond the last given point [deg]."""
     if check.ground_line is None:
         return check.backfill_slope_angle
@@ -326,112 +328,173 @@ def _tail(check: EarthPressure) -> Numeric:
     return float(np.degrees(np.arctan2(y2 - y1, x2 - x1)))
 
 
-def _water(profile: WallProfile, tension: Array) -> tuple[Array, Array, Array, Array]:
-    """Height of the water table above the base and of water in the crack [m], thrust of both,
-    normal to the back [kN/m], and its height above the base [m].
+def _water(profile: WallProfile, tension: Numeric) -> tuple[Numeric, Numeric, Numeric]:
+    """Height of water in the crack [m], thrust of it and of the water table, normal to the back
+    [kN/m], and its height above the base [m].
     """
-    check, height = profile.check, np.asarray(profile.check.height)
-    table = np.inf if check.water_table_depth is None else np.asarray(check.water_table_depth)
-    wet = np.maximum(height - table, 0.0)
-    in_crack = np.minimum(check.tension_crack_water_depth, tension)
-    # where the table stands higher than the water in the crack, it rules there
-    shared = np.clip(tension - table, 0.0, in_crack)
-    per_square = 0.5 * np.asarray(check.water_unit_weight) / np.cos(np.radians(check.wall_batter))
-    force = per_square * (wet**2 + in_crack**2 - shared**2)
-    foot = height - tension
-    lever = wet**3 / 3.0 + in_crack**2 * (foot + in_crack / 3.0)
-    lever = lever - shared**2 * (foot + shared / 3.0)
+    check, wet = profile.check, profile.ground.water_height
+    held, table = check.tension_crack_water_depth, check.water_table_depth
+    in_crack = np.where(tension > 0.0, np.minimum(held, tension), 0.0)
+    shared: Numeric = 0.0
+    if table is not None:
+        # where the table stands higher than the water in the crack, it rules there
+        shared = np.where(tension > table, np.minimum(tension - table, in_crack), 0.0)
+    squares = wet**2 + in_crack**2 - shared**2
+    force = check.water_unit_weight * squares / (2.0 * np.cos(np.radians(check.wall_batter)))
+    foot = check.height - tension
+    cubes = wet**3 / 3.0 + in_crack**2 * (foot + in_crack / 3.0)
+    cubes = cubes - shared**2 * (foot + shared / 3.0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        return wet, in_crack, force, per_square * lever / force
+        of_two = cubes / squares
+    # one triangle presses at its third
+    lever = np.where(wet > 0.0, np.where(in_crack > 0.0, of_two, wet / 3.0), foot + in_crack / 3.0)
+    return in_crack, force, np.where(squares > 0.0, lever, np.nan)
 
 
 def earth_thrust(profile: WallProfile) -> EarthPressureValues:
     """Every value of an earth pressure check."""
+    by_wedge = profile.check.theory == "trial_wedge"
+    earth = wedge_thrust(profile) if by_wedge else profile_thrust(profile)
+    least = minimum_thrust(profile)
+    return _values(
+        profile,
+        earth,
+        trial_wedge_thrust=compared_thrust(profile)[1],
+        minimum_thrust=np.nan if least is None else least.total,
+        plane_angle=np.nan if earth.wedge is None else earth.wedge.plane_angle,
+        exit_distance=np.nan if earth.wedge is None else earth.wedge.exit_distance,
+    )
+
+
+_SUMMED = "Summed over the layers."
+_CURVED = "Integrated down the wall, since the pressure is curved."
+_PARTS = "Integrated from the thrusts on upper parts of the wall."
+_AT_WALL = "From the ground at the wall."
+
+
+def followed_thrust(profile: WallProfile, found: EarthPressureValues) -> EarthPressureValues:
+    """The values again; what is searched, integrated or summed over layers is ``found``."""
+    check = profile.check
+    layered = len(profile.layers) > 1
+
+    def taken(words: str, **names: str) -> dict[str, Any]:
+        return {name: worded(getattr(found, of), words) for name, of in names.items()}
+
+    if check.theory == "trial_wedge":
+        crack = _wedge_crack(profile)
+        if check.ground_line is not None:
+            crack |= taken(_AT_WALL, tension_depth="tension_crack_depth")
+        earth = EarthThrust(
+            **crack,
+            **taken(
+                SEARCHED,
+                weight="weight_thrust",
+                surcharge="surcharge_thrust",
+                static="static_thrust",
+                increment="seismic_thrust",
+                coefficient="coefficient",
+                static_coefficient="static_coefficient",
+            ),
+            **taken(_PARTS, static_height="static_thrust_height"),
+        )
+    else:
+        earth = profile_thrust(profile)
+        if layered or profile.curved:
+            words = _SUMMED if layered else _CURVED
+            part = taken(words, static="static_thrust", static_height="static_thrust_height")
+            earth = replace(earth, **part)
+        if layered:
+            earth = replace(
+                earth,
+                **taken(_SUMMED, weight="weight_thrust", surcharge="surcharge_thrust"),
+                **taken("As the static thrust, with K (1 - k_v) in place of K_s, and less that.",
+                        increment="seismic_thrust"),
+                **taken("Followed down the layers.", tension_depth="tension_crack_depth"),
+            )  # fmt: skip
+    names = ("trial_wedge_thrust", "minimum_thrust", "plane_angle", "exit_distance")
+    values = _values(profile, earth, **{name: getattr(found, name) for name in names})
+    stresses = ("effective_stress_at_water", "effective_stress_at_base", "effective_stress_sum")
+    if check.ground_line is not None:
+        part = taken(_AT_WALL, **{name: name for name in stresses})
+        return replace(values, **part)
+    return values
+
+
+def _values(profile: WallProfile, earth: EarthThrust, **compared: Numeric) -> EarthPressureValues:
+    """Every value, from a route to the thrust and what stands beside it."""
     check = profile.check
     by_wedge = check.theory == "trial_wedge"
-    earth = wedge_thrust(profile) if by_wedge else profile_thrust(profile)
-    height = np.asarray(check.height, dtype=float)
-
-    slope, batter = np.asarray(check.backfill_slope_angle), np.asarray(check.wall_batter)
+    height, ground = check.height, profile.ground
+    slope, batter = check.backfill_slope_angle, check.wall_batter
     if check.theory in ("at_rest", "rankine"):
-        angle = profile.sign * slope
+        angle = +slope if check.side == "active" else -slope
     else:
-        angle = check.wall_friction_angle + profile.sign * batter
-    increment = earth.total - earth.static
+        delta = check.wall_friction_angle
+        angle = delta + batter if check.side == "active" else delta - batter
+    loads: tuple[StripLoad | LineLoad, ...] = (*check.strip_loads, *check.line_loads)
+    loads = () if by_wedge else loads
+    load: Numeric = 0.0
+    load_lever: Numeric = 0.0
+    if loads:
+        load = total(load_thrust(one, height) for one in loads)
+        load_lever = load * height - total(load_moment(one, height) for one in loads)
+    turn = np.radians(angle)
+    thrust = earth.total
+    horizontal, vertical = thrust * np.cos(turn) + load, thrust * np.sin(turn)
+    resultant = np.where(load > 0.0, np.degrees(np.arctan2(vertical, horizontal)), +angle)
+    along = np.radians(resultant)
+    own = np.where(earth.static == 0.0, 0.0, earth.static * earth.static_height)
     raised = INCREMENT_HEIGHT * height if check.side == "active" else earth.static_height
-    elastic: tuple[StripLoad | LineLoad, ...] = (*check.strip_loads, *check.line_loads)
-    elastic = () if by_wedge else elastic
-    load = sum((load_thrust(one, height) for one in elastic), np.zeros(()))
-    load_lever = sum(
-        (load_thrust(one, height) * height - load_moment(one, height) for one in elastic),
-        np.zeros(()),
-    )
-    cos, sin = np.cos(np.radians(angle)), np.sin(np.radians(angle))
-    horizontal, vertical = earth.total * cos + load, earth.total * sin
-    resultant = np.where(load > 0.0, np.degrees(np.arctan2(vertical, horizontal)), angle)
-    turn = np.radians(resultant)
-    own = earth.static * np.where(earth.static == 0.0, 0.0, earth.static_height)
-    lever = (own + np.where(increment == 0.0, 0.0, increment * raised)) * cos + load_lever
-    wet, in_crack, water, water_height = _water(profile, earth.tension_depth)
-    wedge, ground, stress = earth.wedge, profile.ground, profile.surcharge_stress
-    least = minimum_thrust(profile)
-    one_soil = len(profile.layers) == 1
+    shaking = np.where(earth.increment == 0.0, 0.0, earth.increment * raised)
+    in_crack, water, water_height = _water(profile, earth.tension_depth)
+    alone = (load == 0.0) & (earth.increment == 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
-        thrust_height = lever / horizontal
+        lever = ((own + shaking) * np.cos(turn) + load_lever) / horizontal
     irregular = check.ground_line is not None
-    values: dict[str, Any] = {
-        "surcharge_stress": np.nan if irregular else stress,
-        "water_height": wet,
-        "effective_stress_at_water": ground.lower[0] + stress if one_soil else np.nan,
-        "effective_stress_at_base": ground.lower[-1] + stress,
-        "effective_stress_sum": ground.effective_sum + stress * height,
-        "seismic_angle": profile.seismic_angle,
-        **_curved_slip(profile),
-        "coefficient": earth.coefficient,
-        "static_coefficient": earth.static_coefficient,
-        "cohesion_coefficient": earth.cohesion_coefficient,
-        "pressure_at_top": earth.pressures[0],
-        "pressure_at_water": earth.pressures[1],
-        "pressure_at_base": earth.pressures[2],
-        "tension_stress": earth.tension_stress,
-        "tension_crack_depth": earth.tension_depth,
-        "weight_thrust": earth.weight,
-        "surcharge_thrust": earth.surcharge,
-        "static_thrust": earth.static,
-        "cohesion_thrust": earth.static - earth.weight - earth.surcharge,
-        "seismic_thrust": increment,
-        "earth_thrust": earth.total,
-        "earth_thrust_angle": angle,
-        "load_thrust": load,
-        "load_moment": load_lever,
-        "horizontal_thrust": horizontal,
-        "vertical_thrust": vertical,
-        "thrust_angle": resultant,
-        "thrust": horizontal * np.cos(turn) + vertical * np.sin(turn),
-        "static_thrust_height": earth.static_height,
-        "thrust_height": thrust_height,
-        "adhesion_force": earth.adhesion,
-        "crack_water_height": in_crack,
-        "water_thrust": water,
-        "water_thrust_height": water_height,
-        "trial_wedge_thrust": compared_thrust(profile)[1],
-        "minimum_thrust": np.nan if least is None else least.total,
-        "plane_angle": np.nan if wedge is None else wedge.plane_angle,
-        "exit_distance": np.nan if wedge is None else wedge.exit_distance,
-    }
-    return EarthPressureValues(**values)
+    one_soil = len(profile.layers) == 1
+    slips = [one.curved_slip for one in profile.coefficients]
 
+    def of_slip(name: str) -> Numeric:
+        return np.nan if None in slips else uniform([getattr(one, name) for one in slips])
 
-def _curved_slip(profile: WallProfile) -> dict[str, Array]:
-    """Annex C's slip line and coefficient, on the passive side."""
-    names = (
-        "slip_line_angle_at_ground",
-        "slip_line_angle_at_wall",
-        "slip_line_turn",
-        "surface_load_coefficient",
-        "annex_c_coefficient",
+    return EarthPressureValues(
+        surcharge_stress=np.nan if irregular else profile.surcharge_stress,
+        water_height=ground.water_height,
+        effective_stress_at_water=ground.pieces[0].lower if one_soil else np.nan,
+        effective_stress_at_base=ground.at_base,
+        effective_stress_sum=ground.effective_sum,
+        seismic_angle=profile.seismic_angle,
+        slip_line_angle_at_ground=of_slip("at_ground"),
+        slip_line_angle_at_wall=of_slip("at_wall"),
+        slip_line_turn=of_slip("turn"),
+        surface_load_coefficient=of_slip("surface_load"),
+        annex_c_coefficient=of_slip("coefficient"),
+        coefficient=earth.coefficient,
+        static_coefficient=earth.static_coefficient,
+        cohesion_coefficient=earth.cohesion_coefficient,
+        pressure_at_top=earth.pressures[0],
+        pressure_at_water=earth.pressures[1],
+        pressure_at_base=earth.pressures[2],
+        tension_stress=earth.tension_stress,
+        tension_crack_depth=earth.tension_depth,
+        weight_thrust=earth.weight,
+        surcharge_thrust=earth.surcharge,
+        static_thrust=earth.static,
+        cohesion_thrust=earth.static - earth.weight - earth.surcharge,
+        seismic_thrust=earth.increment,
+        earth_thrust=thrust,
+        earth_thrust_angle=angle,
+        load_thrust=load,
+        load_moment=load_lever,
+        horizontal_thrust=horizontal,
+        vertical_thrust=vertical,
+        thrust_angle=resultant,
+        thrust=horizontal * np.cos(along) + vertical * np.sin(along),
+        static_thrust_height=earth.static_height,
+        thrust_height=np.where(alone, earth.static_height, lever),
+        adhesion_force=earth.adhesion,
+        crack_water_height=in_crack,
+        water_thrust=water,
+        water_thrust_height=water_height,
+        **compared,
     )
-    if profile.check.side != "passive":
-        return dict.fromkeys(names, np.full(profile.shape, np.nan))
-    parts = (*profile.slip_line(), profile.coefficient("annex_c"))
-    return {name: uniform(part) for name, part in zip(names, parts, strict=True)}

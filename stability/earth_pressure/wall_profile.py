@@ -1,4 +1,4 @@
-"""The wall of an earth pressure check as arrays of one shape, and the pressure law it follows.
+"""The wall of an earth pressure check: what its layers carry, and the pressure law of each.
 
 The body force below water is that of the saturated weight over the buoyant, averaged over
 the wedge: tan ψ = k_h Σσ_v / ((1 - k_v) Σσ′_v) down the wall, which is exact for the wedge
@@ -8,14 +8,16 @@ restrained water, from memory).
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability import fields
 from slipmargin.stability.earth_pressure import coefficients
+from slipmargin.stability.earth_pressure.coefficients import CurvedSlip
+from slipmargin.stability.earth_pressure.inputs import EarthPressureInputs
 from slipmargin.stability.earth_pressure.profile import (
     ConjugateLaw,
     Layer,
@@ -25,41 +27,49 @@ from slipmargin.stability.earth_pressure.profile import (
     layer_overburden,
 )
 from slipmargin.strength import Numeric
+from slipmargin.strength.traced import value_of
 
-if TYPE_CHECKING:
-    from slipmargin.stability.earth_pressure.check import EarthPressure
-
-__all__ = ["WallProfile", "by_piece", "uniform"]
+__all__ = ["LayerCoefficients", "WallProfile", "some", "uniform"]
 
 Array = NDArray[np.float64]
 
 _SAME = 1e-12
 
 
-def _shape(record: Any) -> tuple[int, ...]:
-    """Shape to which every quantity of a record, its soils and its parts broadcasts."""
-    shapes: list[tuple[int, ...]] = []
-    for name, declaration, _ in fields.of(record):
-        held = getattr(record, name)
-        if held is None:
-            continue
-        match declaration:
-            case fields.Amount():
-                shapes.append(np.shape(held))
-            case fields.SoilField():
-                strength = held.strength
-                shapes += [np.shape(strength.cohesion), np.shape(strength.friction_angle)]
-                shapes += [np.shape(held.unit_weight), np.shape(held.weight_below_water)]
-            case fields.Part(many=many):
-                shapes += [_shape(one) for one in (held if many else (held,))]
-            case _:
-                pass
-    return np.broadcast_shapes(*shapes)
+def some(condition: Any) -> bool:
+    """Whether a condition holds in any case."""
+    return bool(np.any(value_of(condition)))
+
+
+@dataclass(frozen=True, slots=True)
+class LayerCoefficients:
+    """Coefficients of a layer [-].
+
+    Parameters
+    ----------
+    weight
+        Of the soil's own weight, with shaking if there is any.
+    still
+        The same without shaking.
+    cohesion
+        What one unit of cohesion takes off or adds; nan where the pressure is not linear in it.
+    straight
+        The same where in place of Rankine's curved pressure that of Coulomb's wedge on the
+        same plane is taken.
+    curved_slip
+        Annex C, on the passive side.
+    """
+
+    weight: Numeric
+    still: Numeric
+    cohesion: Numeric
+    straight: Numeric
+    curved_slip: CurvedSlip | None
 
 
 @dataclass(frozen=True, slots=True)
 class WallProfile:
-    """A check's wall as arrays of one shape, and what its layers carry.
+    """A check's wall and what its layers carry.
 
     Parameters
     ----------
@@ -67,84 +77,75 @@ class WallProfile:
         The check it was made from.
     layers
         Its layers, or its one soil over the height.
-    shape
-        Shape of the result.
     ground
-        Vertical stress of the soil's weight, two pieces to a layer.
-    cohesion, friction_angle
-        Of each layer, layers on the leading axis [kPa], [deg].
+        Vertical stress, surcharge included.
     surcharge_stress
         Vertical stress at the wall from the surcharge [kPa].
     seismic_angle
         ψ, water included [deg].
+    coefficients
+        Of each layer.
     """
 
-    check: EarthPressure
+    check: EarthPressureInputs
     layers: tuple[Layer, ...]
-    shape: tuple[int, ...]
     ground: Overburden
-    cohesion: Array
-    friction_angle: Array
-    surcharge_stress: Array
-    seismic_angle: Array
+    surcharge_stress: Numeric
+    seismic_angle: Numeric
+    coefficients: tuple[LayerCoefficients, ...]
 
     @classmethod
-    def of(cls, check: EarthPressure) -> WallProfile:
+    def of(cls, check: EarthPressureInputs) -> WallProfile:
         """The profile of a check whose soil and layers have been held against each other."""
         layers = tuple(check.layers)
         if check.soil is not None:
             layers = (Layer(soil=check.soil, thickness=check.height),)
-        shape = _shape(check)
+        beta, theta = np.radians(check.backfill_slope_angle), np.radians(check.wall_batter)
+        surcharge = check.surcharge * np.cos(beta) * np.cos(theta) / np.cos(beta - theta)
         ground = layer_overburden(
             layers,
             water_table_depth=check.water_table_depth,
             water_unit_weight=check.water_unit_weight,
-            shape=shape,
+            load=surcharge,
         )
-        strengths = [layer.soil.strength for layer in layers]
-        beta, theta = np.radians(check.backfill_slope_angle), np.radians(check.wall_batter)
-        surcharge = np.asarray(
-            check.surcharge * np.cos(beta) * np.cos(theta) / np.cos(beta - theta)
-        )
-        load = surcharge * np.asarray(check.height)
-        pressing = ground.effective_sum + load
+        pressing = ground.effective_sum
         # a plane of no height carries nothing
-        share = np.where(pressing > 0.0, ground.total_sum + load, 1.0) / np.where(
-            pressing > 0.0, pressing, 1.0
+        carried = np.where(pressing > 0.0, pressing, 1.0)
+        share = 1.0 + np.where(pressing > 0.0, ground.water_sum / carried, 0.0)
+        psi = coefficients.seismic_angle(
+            check.horizontal_seismic_coefficient * share, check.vertical_seismic_coefficient
         )
-        return cls(
-            check,
-            layers,
-            shape,
-            ground,
-            np.stack([np.broadcast_to(one.cohesion, shape) for one in strengths]),
-            np.stack([np.broadcast_to(one.friction_angle, shape) for one in strengths]),
-            np.broadcast_to(surcharge, shape),
-            coefficients.seismic_angle(
-                check.horizontal_seismic_coefficient * share, check.vertical_seismic_coefficient
-            ),
+        shaken, curved = _shaken(check), _curved(check, layers)
+        found = tuple(
+            _coefficients(check, layer, psi if shaken else None, curved=curved) for layer in layers
         )
+        return cls(check, layers, ground, surcharge, psi, found)
+
+    @property
+    def cohesion(self) -> Array:
+        """Of each layer, layers on the leading axis [kPa]."""
+        by_layer = [layer.soil.strength.cohesion for layer in self.layers]
+        return np.stack(np.broadcast_arrays(*by_layer))
+
+    @property
+    def cohesive(self) -> bool:
+        """Whether any soil has cohesion in any case."""
+        return any(some(layer.soil.strength.cohesion > 0.0) for layer in self.layers)
 
     @property
     def shaken(self) -> bool:
         """Whether any case has a seismic coefficient."""
-        given = (
-            self.check.horizontal_seismic_coefficient,
-            self.check.vertical_seismic_coefficient,
-        )
-        return any(bool(np.any(np.asarray(one) != 0.0)) for one in given)
+        return _shaken(self.check)
 
     @property
     def wet(self) -> bool:
         """Whether water stands behind the wall in any case."""
-        table = self.check.water_table_depth
-        return table is not None and bool(np.any(np.asarray(table) < self.check.height))
+        return some(self.ground.water_height > 0.0)
 
     @property
     def inclined(self) -> bool:
         """Whether the ground slopes or the back face leans in any case."""
-        given = (self.check.backfill_slope_angle, self.check.wall_batter)
-        return any(bool(np.any(np.asarray(one) != 0.0)) for one in given)
+        return some(self.check.backfill_slope_angle != 0.0) or some(self.check.wall_batter != 0.0)
 
     @property
     def sign(self) -> float:
@@ -159,116 +160,95 @@ class WallProfile:
     @property
     def curved(self) -> bool:
         """Whether the pressure follows Rankine's conjugate stresses."""
-        sloping = bool(np.any(np.asarray(self.check.backfill_slope_angle)))
-        return self.check.theory == "rankine" and sloping and bool(np.any(self.cohesion > 0.0))
+        return _curved(self.check, self.layers)
 
-    def _wedge_angles(self) -> dict[str, Numeric]:
-        """Angles of Coulomb's wedge. Rankine's plane is a smooth cut through the fill, on which
-        the thrust is parallel to the ground.
-        """
-        check = self.check
-        rankine = check.theory == "rankine"
-        return {
-            "wall_friction_angle": check.backfill_slope_angle
-            if rankine
-            else check.wall_friction_angle,
-            "wall_batter": check.wall_batter,
-            "backfill_slope_angle": check.backfill_slope_angle,
-        }
-
-    def coefficient(self, theory: str, psi: Array | float = 0.0) -> Array:
-        """Coefficient of the soil's own weight of each layer [-]; with shaking Rankine's is that
-        of Mononobe-Okabe on his plane.
-        """
-        check, phi = self.check, self.friction_angle
-        slope = check.backfill_slope_angle
-        passive = check.side == "passive"
-        if theory == "at_rest":
-            return coefficients.at_rest(
-                phi,
-                overconsolidation_ratio=check.overconsolidation_ratio,
-                backfill_slope_angle=slope,
-            )
-        if theory == "rankine" and not np.any(psi):
-            rankine = coefficients.rankine_passive if passive else coefficients.rankine_active
-            return rankine(phi, backfill_slope_angle=slope)
-        if theory == "annex_c":
-            return coefficients.annex_c_passive(
-                phi,
-                wall_friction_angle=check.wall_friction_angle,
-                wall_batter=check.wall_batter,
-                backfill_slope_angle=slope,
-            )
-        coulomb = coefficients.coulomb_passive if passive else coefficients.coulomb_active
-        return coulomb(phi, **self._wedge_angles(), seismic_angle=psi)
-
-    def cohesion_coefficient(self) -> Array:
-        """Cohesion coefficient of each layer [-]; nan where the pressure is not linear in c."""
-        check, phi = self.check, self.friction_angle
-        wall = self._wedge_angles()
-        if check.theory == "at_rest":
-            return np.zeros_like(phi)
-        if check.theory == "rankine":
-            level = np.asarray(check.backfill_slope_angle) == 0.0
-            return np.where(level, coefficients.bell_cohesion(self.coefficient("rankine")), np.nan)
-        if check.theory == "annex_c":
-            delta, theta = np.radians(check.wall_friction_angle), np.radians(check.wall_batter)
-            normal = coefficients.annex_c_surface_load(phi, **wall) - 1.0
-            return np.asarray(normal / (np.tan(np.radians(phi)) * np.cos(theta) * np.cos(delta)))
-        with np.errstate(divide="ignore", invalid="ignore"):
-            ratio = np.where(self.cohesion > 0.0, check.wall_adhesion / self.cohesion, 0.0)
-        if check.side == "passive":
-            return coefficients.coulomb_cohesion_passive(phi, **wall, adhesion_ratio=ratio)
-        return coefficients.coulomb_cohesion_active(phi, **wall, adhesion_ratio=ratio)
-
-    def slip_line(self) -> tuple[Array, Array, Array, Array]:
-        """Annex C's slip line of each layer: angles at ground and wall, turn [deg], and what
-        a load on the ground presses on the wall [-].
-        """
-        check = self.check
-        wall = {
-            "wall_friction_angle": check.wall_friction_angle,
-            "wall_batter": check.wall_batter,
-            "backfill_slope_angle": check.backfill_slope_angle,
-        }
-        line = coefficients.annex_c_slip_line(self.friction_angle, **wall)
-        return *line, coefficients.annex_c_surface_load(self.friction_angle, **wall)
-
-    def law(self) -> PressureLaw:
-        """Pressure law of the pieces, without shaking."""
+    def laws(self) -> tuple[PressureLaw, ...]:
+        """Pressure law of each layer, without shaking."""
         if not self.curved:
-            return self.straight_law()
-        slope = np.broadcast_to(self.check.backfill_slope_angle, self.shape)
-        return ConjugateLaw(
-            by_piece(self.cohesion), by_piece(self.friction_angle), slope, -self.sign
+            return self.straight_laws(shaken=False)
+        slope = self.check.backfill_slope_angle
+        strengths = [layer.soil.strength for layer in self.layers]
+        return tuple(
+            ConjugateLaw(one.cohesion, one.friction_angle, slope, -self.sign) for one in strengths
         )
 
-    def straight_law(self, psi: Array | float = 0.0, k_v: Numeric = 0.0) -> LinearLaw:
-        """Pressure law of the pieces where it is linear in cohesion; in place of Rankine's
-        curved one that of Coulomb's wedge on the same plane.
-        """
-        held = self.cohesion_coefficient()
-        if self.curved:
-            held = coefficients.coulomb_cohesion_active(self.friction_angle, **self._wedge_angles())
-        tension = np.where(self.cohesion > 0.0, self.sign * self.cohesion * held, 0.0)
-        return LinearLaw(self.weight_law(psi, k_v).coefficient, self._pieces(tension))
-
-    def weight_law(self, psi: Array | float = 0.0, k_v: Numeric = 0.0) -> LinearLaw:
-        """The same without cohesion."""
-        value = self.coefficient(self.check.theory, psi) * (1.0 - np.asarray(k_v))
-        return LinearLaw(self._pieces(value), np.zeros((2 * len(self.layers), *self.shape)))
-
-    def _pieces(self, by_layer: Array) -> Array:
-        return by_piece(np.broadcast_to(by_layer, (len(self.layers), *self.shape)))
+    def straight_laws(self, *, shaken: bool) -> tuple[PressureLaw, ...]:
+        """Pressure law of each layer where it is linear in cohesion."""
+        lift = 1.0 - self.check.vertical_seismic_coefficient
+        found = []
+        for layer, one in zip(self.layers, self.coefficients, strict=True):
+            cohesion = layer.soil.strength.cohesion
+            held = one.straight * cohesion
+            tension = np.where(cohesion > 0.0, held if self.sign > 0.0 else -held, 0.0)
+            found.append(LinearLaw(one.weight * lift if shaken else one.still, tension))
+        return tuple(found)
 
 
-def by_piece(by_layer: Array) -> Array:
-    """Values by layer, each repeated for the pieces above and below the water."""
-    return np.repeat(by_layer, 2, axis=0)
+def _shaken(check: EarthPressureInputs) -> bool:
+    return some(check.horizontal_seismic_coefficient != 0.0) or some(
+        check.vertical_seismic_coefficient != 0.0
+    )
 
 
-def uniform(by_layer: Array) -> Array:
+def _curved(check: EarthPressureInputs, layers: tuple[Layer, ...]) -> bool:
+    sloping = some(check.backfill_slope_angle != 0.0)
+    cohesive = any(some(layer.soil.strength.cohesion > 0.0) for layer in layers)
+    return check.theory == "rankine" and sloping and cohesive
+
+
+def _coefficients(
+    check: EarthPressureInputs, layer: Layer, psi: Numeric | None, *, curved: bool
+) -> LayerCoefficients:
+    """Coefficients of a layer, ``psi`` being ``None`` without shaking."""
+    phi, cohesion = layer.soil.strength.friction_angle, layer.soil.strength.cohesion
+    slope, theory = check.backfill_slope_angle, check.theory
+    passive = check.side == "passive"
+    angles = {"wall_batter": check.wall_batter, "backfill_slope_angle": slope}
+    slip = None
+    if passive:
+        slip = coefficients.curved_slip(
+            phi, wall_friction_angle=check.wall_friction_angle, **angles
+        )
+    if theory == "at_rest":
+        ratio = check.overconsolidation_ratio
+        own = coefficients.at_rest(phi, overconsolidation_ratio=ratio, backfill_slope_angle=slope)
+        return LayerCoefficients(own, +own, 0.0, 0.0, slip)
+    if theory == "annex_c" and slip is not None:
+        delta, theta = np.radians(check.wall_friction_angle), np.radians(check.wall_batter)
+        across = np.tan(np.radians(phi)) * np.cos(theta) * np.cos(delta)
+        held = (slip.surface_load - 1.0) / across
+        own = +slip.coefficient
+        return LayerCoefficients(own, +own, held, held, slip)
+    coulomb = coefficients.coulomb_passive if passive else coefficients.coulomb_active
+    straight: Numeric
+    if theory == "rankine":
+        # his plane is a smooth cut through the fill, on which the thrust is parallel to the ground
+        wall = {"wall_friction_angle": slope, **angles}
+        rankine = coefficients.rankine_passive if passive else coefficients.rankine_active
+        still = rankine(phi, backfill_slope_angle=slope)
+        held = np.where(slope == 0.0, coefficients.bell_cohesion(still), np.nan)
+        straight = held
+        if curved:
+            straight = coefficients.coulomb_cohesion_active(phi, **wall)
+    else:
+        wall = {"wall_friction_angle": check.wall_friction_angle, **angles}
+        wedge = coefficients.coulomb_cohesion_active
+        if passive:
+            wedge = coefficients.coulomb_cohesion_passive
+        carried = np.where(cohesion > 0.0, cohesion, 1.0)
+        ratio = np.where(cohesion > 0.0, check.wall_adhesion / carried, 0.0)
+        still = coulomb(phi, **wall)
+        held = straight = wedge(phi, **wall, adhesion_ratio=ratio)
+    if psi is None:
+        # a value of its own, by its own symbol
+        return LayerCoefficients(still, +still, held, straight, slip)
+    shaken = coulomb(phi, **wall, seismic_angle=psi)
+    return LayerCoefficients(shaken, still, held, straight, slip)
+
+
+def uniform(by_layer: Sequence[Numeric]) -> Numeric:
     """The value that all layers share; nan where they differ."""
     first = by_layer[0]
-    same = np.all(np.abs(by_layer - first) <= _SAME * np.abs(first), axis=0)
-    return np.where(same, first, np.nan)
+    for one in by_layer[1:]:
+        first = np.where(np.abs(one - by_layer[0]) <= _SAME * np.abs(by_layer[0]), first, np.nan)
+    return first

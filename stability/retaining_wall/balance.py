@@ -156,7 +156,7 @@ def retaining_wall(
         active_coefficient=theory.static_coefficient,
         cohesion_coefficient=theory.cohesion_coefficient,
         surcharge_stress=thrust.profile.surcharge_stress,
-        vertical_stress_at_water=thrust.profile.ground.lower[0] + thrust.profile.surcharge_stress,
+        vertical_stress_at_water=thrust.profile.ground.pieces[0].lower,
         vertical_stress_at_foot=thrust.stress_at_foot,
         mean_vertical_stress=thrust.mean_stress,
         thrust_from_surcharge=theory.surcharge,

@@ -141,13 +141,12 @@ class WallThrust:
     @property
     def stress_at_foot(self) -> Array:
         """Effective vertical stress at the foot of the plane [kPa]."""
-        return np.asarray(self.profile.ground.lower[-1] + self.profile.surcharge_stress)
+        return np.asarray(self.profile.ground.at_base)
 
     @property
     def mean_stress(self) -> Array:
         """Mean effective vertical stress on the plane [kPa]."""
-        own = self.profile.ground.effective_sum / self.profile.check.height
-        return np.asarray(own + self.profile.surcharge_stress)
+        return np.asarray(self.profile.ground.effective_sum / self.profile.check.height)
 
     @property
     def beside(self) -> NDArray[np.bool_]:
@@ -190,8 +189,9 @@ def wall_thrust(wall: RetainingWallInputs, plane: ThrustPlane, water_height: Num
     level = np.where(theory.static > 0.0, theory.static_height, 0.0)
     # the curved law gives a number below a slope that does not stand, its coefficient none
     own = np.where(np.isnan(theory.static_coefficient), np.nan, theory.static)
-    still, shaken = [own, wedge], [theory.total, shaken_wedge]
-    moments = [own * level, wedge * level]
+    still: list[Numeric] = [own, wedge]
+    shaken: list[Numeric] = [theory.total, shaken_wedge]
+    moments: list[Numeric] = [own * level, wedge * level]
     if minimum is not None:
         still.append(minimum.static)
         shaken.append(minimum.total)
@@ -212,9 +212,9 @@ def wall_thrust(wall: RetainingWallInputs, plane: ThrustPlane, water_height: Num
     )
 
 
-def _largest(routes: list[Array]) -> Array:
+def _largest(routes: list[Numeric]) -> Array:
     """The largest; nan where the first, the theory, has no answer."""
-    found = routes[0]
+    found = np.asarray(routes[0])
     for one in routes[1:]:
         found = np.where(one > found, one, found)
     return found
@@ -318,7 +318,7 @@ def key_thrust(
     deep = depth > 0.0
     span = np.where(deep, depth, 1.0)
     stress = np.asarray(foot_stress + own.effective_sum / span)
-    total = foot_stress + gamma_w * behind + own.total_sum / span
+    total = foot_stress + gamma_w * behind + (own.effective_sum + own.water_sum) / span
     psi = seismic_angle(wall.horizontal_seismic_coefficient * total / stress, 0.0)
     k_a = coulomb_active(strength.friction_angle, seismic_angle=psi)
     k_a = np.where(np.isnan(k_a), 1.0, k_a)

@@ -213,7 +213,7 @@ ALTERED = [
         None,
         1.05,
     ),
-    ("earth_pressure", "slipmargin.stability.earth_pressure.profile", "tension_depth", None, 1.05),
+    ("earth_pressure", "slipmargin.stability.earth_pressure.profile", "_tension", None, 1.05),
     (
         "earth_pressure",
         "slipmargin.stability.earth_pressure.thrust",

@@ -5,7 +5,16 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from slipmargin.strength.traced import WRITTEN, Traced, named, reason, sourced, written, written_as
+from slipmargin.strength.traced import (
+    WRITTEN,
+    Traced,
+    named,
+    reason,
+    sourced,
+    worded,
+    written,
+    written_as,
+)
 from slipmargin.strength.working import put_numbers_in
 
 
@@ -57,6 +66,8 @@ def test_what_is_zero_or_does_nothing_drops_out() -> None:
     a, nothing = number(3.0, "a"), number(0.0, "q")
     assert text(a * 2.0 + nothing * a) == "a * 2"
     assert text(nothing - a) == "-a"
+    assert text(np.cos(np.radians(nothing) + 0.0)) == "cos(q)"
+    assert text(nothing + number(0.0, "p")) == "q"
     assert text(a / (1.0 + nothing * a)) == "a"
     assert text(np.maximum(a * 2.0, 0.0)) == "a * 2"
     assert text(np.maximum(-a, 0.0)) == "max(-a, 0)"
@@ -105,6 +116,21 @@ def test_a_minus_stands_in_front_of_a_product_without_parentheses() -> None:
     assert text(-a / (b * c)) == "-a / (b * c)"
     assert text(a + -b * c) == "a - b * c"
     assert text(a * -b) == "a * (-b)"
+    assert text(a - -b * c) == "a + b * c"
+    assert text(-(-b * c)) == "b * c"
+    assert text(np.cos(-np.radians(a))) == "cos(a)"
+
+
+def test_an_angle_past_the_vertical_is_that_of_its_line_and_half_a_turn() -> None:
+    up, down, back = number(2.0, "u"), number(-2.0, "d"), number(-3.0, "b")
+    assert text(np.degrees(np.arctan2(up, back))) == "atan(u / b) + 180"
+    assert text(np.degrees(np.arctan2(down, back))) == "atan(d / b) - 180"
+
+
+def test_what_a_search_found_says_so() -> None:
+    found = worded(number(60.0, "ρ"), "Found by a search.")
+    assert (text(found), reason(found), found.case) == ("", "", "Found by a search.")
+    assert worded(60.0, "Found by a search.") == 60.0
 
 
 def test_a_form_of_its_own_says_how_it_is_written() -> None:
