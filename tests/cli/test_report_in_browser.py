@@ -204,7 +204,7 @@ def test_a_verdict_of_the_sliders_is_never_kinder_than_the_program(
                     moved = with_soil_strength(check, "bank", *where)
                     factor = float(np.asarray(moved.evaluate().factors_of_safety[row["state"]]))
                     target = next(
-                        o.targets[row["state"]]
+                        o.entry.target(row["state"])
                         for o in site.checks
                         if row["label"].startswith(o.entry.label)
                     )
