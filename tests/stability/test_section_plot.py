@@ -28,6 +28,7 @@ from slipmargin.stability import (
 )
 from slipmargin.stability.drawing.labels import written
 from slipmargin.stability.drawing.section import plot_section, section_words
+from slipmargin.stability.drawing.sheet import Sheet, Window
 from slipmargin.stability.earth_pressure.profile import Layer
 from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
 from slipmargin.stability.factor_text import factor_text
@@ -139,7 +140,7 @@ PLANAR = {
         ground_line=[[100, 50], [101, 56], [108, 57], [130, 57]]
     ),
     "vertical": planar(face_angle=90.0, height=6.0),
-    "no cohesion, a speck beside": planar(
+    "no cohesion": planar(
         soil=soil(0.0, 25.0), face_angle=44.0, surcharge=30.0
     ),
     "nothing drives": planar(plane_angle=10.0, support_force=1e4, height=4.0),
@@ -392,12 +393,11 @@ def test_the_rotation_beside_a_plane_is_dashed_in_its_own_place_and_named_in_the
     ]
 
 
-def test_a_surface_too_small_to_see_says_so() -> None:
-    figure, _, beside = drawn(PLANAR["no cohesion, a speck beside"])
-    legend = figure.axes[0].get_legend()
-    assert beside is not None
-    assert legend is not None
-    assert "too small to see" in legend.get_texts()[1].get_text()
+def test_a_surface_too_small_to_see_is_known_by_its_size_on_the_sheet() -> None:
+    sheet = Sheet(Window.around([(0.0, 0.0), (100.0, 40.0)]))
+    small, large = ([(0.0, 0.0), (size, 0.4 * size)] for size in (0.1, 50.0))
+    assert sheet.speck(small)
+    assert not sheet.speck(large)
 
 
 def test_the_slip_plane_of_an_infinite_slope_lies_at_its_depth_and_angle() -> None:
