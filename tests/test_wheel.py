@@ -105,7 +105,7 @@ def test_the_wheel_holds_every_file_of_the_rooms_and_nothing_else(installed: Ins
     with zipfile.ZipFile(installed.wheel) as archive:
         held = {name for name in archive.namelist() if ".dist-info/" not in name}
         (entry,) = (name for name in archive.namelist() if name.endswith("entry_points.txt"))
-        assert "slipmargin = slipmargin.cli.main:run" in archive.read(entry).decode("utf-8")
+        assert "slipmargin = slipmargin.__main__:run" in archive.read(entry).decode("utf-8")
     files = {
         path.relative_to(ROOT).as_posix()
         for room in ROOMS
