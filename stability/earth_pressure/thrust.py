@@ -441,7 +441,8 @@ def _values(profile: WallProfile, earth: EarthThrust, **compared: Numeric) -> Ea
     turn = np.radians(angle)
     thrust = earth.total
     horizontal, vertical = thrust * np.cos(turn) + load, thrust * np.sin(turn)
-    resultant = np.where(load > 0.0, np.degrees(np.arctan2(vertical, horizontal)), +angle)
+    # no negative zero, which would turn the angle to the other side
+    resultant = np.where(load > 0.0, np.degrees(np.arctan2(vertical + 0.0, horizontal)), +angle)
     along = np.radians(resultant)
     own = np.where(earth.static == 0.0, 0.0, earth.static * earth.static_height)
     raised = INCREMENT_HEIGHT * height if check.side == "active" else earth.static_height
