@@ -8,11 +8,11 @@ from typing import Any
 
 import numpy as np
 
+from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE, open_crack_depth
 from slipmargin.stability.planar_wedge.forces import BlockForces, Loads, block_forces
 from slipmargin.stability.planar_wedge.geometry import Block, Slope, StraightSlope, taken
 from slipmargin.stability.planar_wedge.ground import GroundLine
 from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
-from slipmargin.stability.planar_wedge.tension_crack import DEEPEST_SHARE, open_crack_depth
 from slipmargin.strength import InputError, Numeric
 
 __all__ = ["Case", "case_of", "slope_of"]

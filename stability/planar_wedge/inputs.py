@@ -3,24 +3,25 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, ClassVar, Literal
+from typing import Any, ClassVar
 
 from slipmargin.stability import fields
 from slipmargin.stability.fields import amount
+from slipmargin.stability.ground.shaking import ShakingInputs
+from slipmargin.stability.ground.support import SupportInputs
+from slipmargin.stability.ground.tension_crack import CrackInputs
+from slipmargin.stability.ground.water_line import WaterWeightInputs
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Numeric
 
 __all__ = ["PlanarWedgeInputs"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanarWedgeInputs:
-    """Inputs of a planar wedge; scalars or arrays that broadcast.
+@dataclass(frozen=True, kw_only=True)
+class PlanarGroundInputs:
+    """The slope, and where the plane and a given crack stand."""
 
-    The ground is a straight slope (height, face and upper slope) or a ``ground_line``.
-    """
-
-    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+    __slots__ = ()
 
     soil: Soil = fields.soil("Soil of the slope.", along_curve=True)
     height: Numeric | None = amount(
@@ -57,17 +58,14 @@ class PlanarWedgeInputs:
     tension_crack_distance: Numeric | None = amount(
         "length", "b", "Tension crack behind the crest; none is no crack.", default=None, low=0.0
     )
-    search_tension_crack: bool = fields.flag(
-        "Search for the worst place of a tension crack behind the crest.", default=False
-    )
-    tension_crack_water_depth: Numeric | Literal["full"] = amount(
-        "length",
-        "z_w",
-        'Depth of water standing in the crack; "full" is brim-full.',
-        default=0.0,
-        low=0.0,
-        words=("full",),
-    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlanarLoadInputs:
+    """Pore pressure and load."""
+
+    __slots__ = ()
+
     pore_pressure_ratio: Numeric = amount(
         "ratio",
         "r_u",
@@ -79,18 +77,25 @@ class PlanarWedgeInputs:
     surcharge: Numeric = amount(
         "stress", "q", "Load on plan area behind the crest.", default=0.0, low=0.0
     )
-    horizontal_seismic_coefficient: Numeric = amount(
-        "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
-    )
-    support_force: Numeric = amount(
-        "force_per_length", "T", "Force of anchors or nails on the block.", default=0.0, low=0.0
-    )
-    support_angle: Numeric = amount(
-        "angle", "α", "Support force below horizontal.", default=0.0, low=-90.0, high=90.0
-    )
-    water_unit_weight: Numeric = amount(
-        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
-    )
+
+
+# fields stand in the order of the records from the last to the first
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanarWedgeInputs(
+    WaterWeightInputs,
+    SupportInputs,
+    ShakingInputs,
+    PlanarLoadInputs,
+    CrackInputs,
+    PlanarGroundInputs,
+):
+    """Inputs of a planar wedge; scalars or arrays that broadcast.
+
+    The ground is a straight slope (height, face and upper slope) or a ``ground_line``.
+    """
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+
     target: Numeric | None = amount(
         "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
     )

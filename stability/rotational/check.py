@@ -51,7 +51,7 @@ from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, target_notices
-from slipmargin.stability.ground_line import Float
+from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.rare_values import rare_values
 from slipmargin.stability.rotational.crest_edge import edge_factor

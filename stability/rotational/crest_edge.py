@@ -15,7 +15,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from slipmargin.stability.ground_line import Ground
+from slipmargin.stability.ground.ground_line import Ground
 from slipmargin.stability.rotational.critical_spiral import critical_spirals, hardest_spirals
 from slipmargin.stability.rotational.log_spiral import LoadedSlope
 

@@ -14,7 +14,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from slipmargin.stability.ground_line import Complex, Float
+from slipmargin.stability.ground.ground_line import Complex, Float
 from slipmargin.stability.rotational.log_spiral import LoadedSlope
 
 __all__ = ["deep_tangent", "endless_tangent", "skin_tangent"]

@@ -7,10 +7,12 @@ from typing import Any
 import numpy as np
 from shapely import LineString
 
-from slipmargin.stability.ground_line import Complex, Float, Ground
+from slipmargin.stability.ground.ground_line import Complex, Float, Ground
+from slipmargin.stability.ground.points import read_points
+from slipmargin.stability.ground.water_line import WaterLine
 from slipmargin.stability.rotational.crest_edge import with_load_foot
 from slipmargin.stability.rotational.inputs import RotationalInputs
-from slipmargin.stability.rotational.log_spiral import LoadedSlope, WaterLine
+from slipmargin.stability.rotational.log_spiral import LoadedSlope
 from slipmargin.strength import InputError, Numeric
 
 __all__ = ["loaded_slope"]
@@ -88,17 +90,7 @@ def _plain(check: RotationalInputs, flat: Any) -> tuple[Float, Ground]:
 
 
 def _points(place: str, given: Any, fewest: int) -> Complex:
-    try:
-        line = np.asarray(given, dtype=float)
-    except (TypeError, ValueError):
-        raise InputError(place, given, "give points as [[x, y], ...] in metres") from None
-    if (
-        line.ndim != 2
-        or line.shape[0] < fewest
-        or line.shape[1] != 2
-        or not np.isfinite(line).all()
-    ):
-        raise InputError(place, given, f"give at least {fewest} points [x, y] in metres")
+    line = read_points(place, given, fewest)
     return np.asarray(line[:, 0] + 1j * line[:, 1])
 
 
@@ -138,15 +130,12 @@ def _water(check: RotationalInputs, ground: Ground) -> WaterLine | None:
     place, given = "water_line", check.water_line
     if np.any(np.asarray(check.pore_pressure_ratio) > 0.0):
         raise InputError(place, given, "give a water_line or a pore_pressure_ratio, not both")
-    line = _points(place, given, 1)
-    if np.any(np.diff(line.real) <= 0.0):
-        raise InputError(place, given, "points run from left to right, each further than the last")
+    water = WaterLine.of(given)
     # both lines are straight between points, so that it is enough to look there
     slack = _OVER * np.max(np.abs(ground.vertices)) + _OVER
-    water = WaterLine(line.real, line.imag)
     at_corner = water.level(ground.vertices.real) - ground.vertices.imag
-    row = np.broadcast_to(line.real, (ground.vertices.shape[0], line.size))
-    at_point = line.imag - ground.level(row)
+    row = np.broadcast_to(water.x, (ground.vertices.shape[0], water.x.size))
+    at_point = water.y - ground.level(row)
     if np.any(at_corner > slack) or np.any(at_point > slack):
         raise InputError(
             place,

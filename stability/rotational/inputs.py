@@ -7,21 +7,19 @@ from typing import Any, ClassVar
 
 from slipmargin.stability import fields
 from slipmargin.stability.fields import amount
+from slipmargin.stability.ground.shaking import ShakingInputs
+from slipmargin.stability.ground.water_line import WaterWeightInputs
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Numeric
 
 __all__ = ["RotationalInputs"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RotationalInputs:
-    """Inputs of a rotational slide; scalars or arrays that broadcast.
+@dataclass(frozen=True, kw_only=True)
+class RotationalGroundInputs:
+    """The slope, its water and its load."""
 
-    The ground is a plain slope (height, face and upper slope; toe at the origin, rising to
-    the right) or a ``ground_line``.
-    """
-
-    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+    __slots__ = ()
 
     soil: Soil = fields.soil("Soil of the slope and below it.", along_curve=True)
     height: Numeric | None = amount(
@@ -66,9 +64,6 @@ class RotationalInputs:
         default=0.0,
         low=0.0,
     )
-    horizontal_seismic_coefficient: Numeric = amount(
-        "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
-    )
     firm_ground_depth: Numeric | None = amount(
         "length",
         "D",
@@ -76,9 +71,19 @@ class RotationalInputs:
         default=None,
         low=0.0,
     )
-    water_unit_weight: Numeric = amount(
-        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
-    )
+
+
+# fields stand in the order of the records from the last to the first
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RotationalInputs(WaterWeightInputs, ShakingInputs, RotationalGroundInputs):
+    """Inputs of a rotational slide; scalars or arrays that broadcast.
+
+    The ground is a plain slope (height, face and upper slope; toe at the origin, rising to
+    the right) or a ``ground_line``.
+    """
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+
     target: Numeric | None = amount(
         "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
     )

@@ -35,12 +35,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.ground_line import Complex, Float, Ground, Place, Table, cross
+from slipmargin.stability.ground.ground_line import Complex, Float, Ground, Place, Table, cross
+from slipmargin.stability.ground.water_line import WaterLine
 
 __all__ = [
     "LoadedSlope",
     "Spiral",
-    "WaterLine",
     "cohesion_required",
     "mean_depth",
     "pore_pressure",
@@ -58,18 +58,6 @@ _BISECTIONS = 40
 _NEWTON_STEPS = 12
 _SHORTEST = 1e-3
 _PANEL = 16
-
-
-@dataclass(frozen=True, slots=True)
-class WaterLine:
-    """A phreatic line through points [m], level beyond its ends."""
-
-    x: Float
-    y: Float
-
-    def level(self, x: Float) -> Float:
-        """Height of the line [m] over x [m]."""
-        return np.interp(x, self.x, self.y)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

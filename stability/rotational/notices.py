@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.ground_line import Float
+from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.crest_edge import LEAST_SHARE
 from slipmargin.stability.rotational.inputs import RotationalInputs
 from slipmargin.stability.rotational.log_spiral import LoadedSlope

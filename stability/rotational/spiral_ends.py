@@ -9,7 +9,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from slipmargin.stability.ground_line import Float
+from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.log_spiral import LoadedSlope
 
 __all__ = ["REACH", "Ends", "entries", "exits"]

@@ -17,7 +17,7 @@ from itertools import pairwise
 
 import numpy as np
 
-from slipmargin.stability.ground_line import Float
+from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.critical_spiral import hardest_spirals
 from slipmargin.stability.rotational.log_spiral import LoadedSlope
 from slipmargin.stability.strength_law import StrengthLaw

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from slipmargin.stability.fields import Follows, given
-from slipmargin.stability.ground_line import Float
+from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.critical_spiral import Critical
 from slipmargin.stability.rotational.inputs import RotationalInputs
 from slipmargin.stability.rotational.log_spiral import (

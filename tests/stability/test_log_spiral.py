@@ -14,11 +14,11 @@ from scipy.integrate import quad
 from scipy.optimize import differential_evolution
 from shapely import LineString, Polygon
 
-from slipmargin.stability.ground_line import Ground
+from slipmargin.stability.ground.ground_line import Ground
+from slipmargin.stability.ground.water_line import WaterLine
 from slipmargin.stability.rotational.critical_spiral import critical_spirals, hardest_spirals
 from slipmargin.stability.rotational.log_spiral import (
     LoadedSlope,
-    WaterLine,
     cohesion_required,
     spiral_through,
 )

@@ -1,4 +1,4 @@
-"""How deep a tension crack stays open by itself.
+"""A tension crack behind the crest: the fields that give it, and how deep it stays open by itself.
 
 A crack stays open as far as the soil beside it stands without support: to the depth at which
 the active pressure of ground without a load, γ z K_a - 2 c′ √K_a, comes to nothing, or, with
@@ -16,14 +16,49 @@ half the height as the deepest that was seen (from memory).
 
 from __future__ import annotations
 
+from dataclasses import dataclass
+from typing import Literal
+
 import numpy as np
 
+from slipmargin.stability import fields
+from slipmargin.stability.fields import amount
 from slipmargin.strength import Numeric
 
-__all__ = ["DEEPEST_SHARE", "open_crack_depth"]
+__all__ = ["DEEPEST_SHARE", "CrackInputs", "DeepCrackInputs", "open_crack_depth"]
 
 DEEPEST_SHARE = 0.5
 """Deepest crack that is searched for, of the height of the slope."""
+
+
+@dataclass(frozen=True, kw_only=True)
+class CrackInputs:
+    """A crack that may be searched for, and the water in it."""
+
+    __slots__ = ()
+
+    search_tension_crack: bool = fields.flag(
+        "Search for the worst tension crack behind the crest.", default=False
+    )
+    tension_crack_water_depth: Numeric | Literal["full"] = amount(
+        "length",
+        "z_w",
+        'Depth of water standing in the crack; "full" is brim-full.',
+        default=0.0,
+        low=0.0,
+        words=("full",),
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class DeepCrackInputs(CrackInputs):
+    """A crack that is given by its depth."""
+
+    __slots__ = ()
+
+    tension_crack_depth: Numeric | None = amount(
+        "length", "z_t", "Depth of the tension crack; none is no crack.", default=None, above=0.0
+    )
 
 
 def open_crack_depth(
@@ -52,7 +87,7 @@ def open_crack_depth(
 
     Examples
     --------
-    >>> from slipmargin.stability.planar_wedge.tension_crack import open_crack_depth
+    >>> from slipmargin.stability.ground.tension_crack import open_crack_depth
     >>> round(float(open_crack_depth(20.0, 0.4663, unit_weight=19.0)), 2)
     3.3
     """

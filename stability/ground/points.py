@@ -1,0 +1,43 @@
+"""A line of points as it is given, read and held against what a line can be."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.strength import InputError
+
+__all__ = ["read_points"]
+
+
+def read_points(place: str, given: Any, fewest: int) -> NDArray[np.float64]:
+    """Points [m] of shape (n, 2).
+
+    Parameters
+    ----------
+    place
+        Name of the field, for the message.
+    given
+        What it holds.
+    fewest
+        Least number of points that make such a line.
+
+    Raises
+    ------
+    InputError
+        Not that many finite points (x, y).
+    """
+    try:
+        line = np.asarray(given, dtype=float)
+    except (TypeError, ValueError):
+        raise InputError(place, given, "give points as [[x, y], ...] in metres") from None
+    if (
+        line.ndim != 2
+        or line.shape[0] < fewest
+        or line.shape[1] != 2
+        or not np.isfinite(line).all()
+    ):
+        raise InputError(place, given, f"give at least {fewest} points [x, y] in metres")
+    return line

@@ -1,0 +1,67 @@
+"""A support force on a slope: anchors or nails, for a metre run."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from slipmargin.stability.fields import amount
+from slipmargin.strength import Numeric
+
+__all__ = ["PlacedSupportInputs", "SupportInputs", "support_components", "support_moment"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class SupportInputs:
+    """A support force by its size and angle; scalars or arrays that broadcast."""
+
+    __slots__ = ()
+
+    support_force: Numeric = amount(
+        "force_per_length", "T", "Force of anchors or nails on the block.", default=0.0, low=0.0
+    )
+    support_angle: Numeric = amount(
+        "angle", "α", "Support force below horizontal.", default=0.0, low=-90.0, high=90.0
+    )
+
+
+@dataclass(frozen=True, kw_only=True)
+class PlacedSupportInputs(SupportInputs):
+    """A support force with its place, for checks in which moments act."""
+
+    __slots__ = ()
+
+    support_height: Numeric | None = amount(
+        "length",
+        "h_T",
+        "Height above the toe at which the support force meets the face.",
+        default=None,
+        low=0.0,
+    )
+
+
+def support_components(force: Numeric, angle: Numeric) -> tuple[Numeric, Numeric]:
+    """Parts of a support force into the slope (x) and upward (y) [kN/m].
+
+    Parameters
+    ----------
+    force, angle
+        On the ground [kN/m]; below horizontal [deg].
+    """
+    alpha = np.radians(angle)
+    return force * np.cos(alpha), -force * np.sin(alpha)
+
+
+def support_moment(force: Numeric, angle: Numeric, x: Numeric, y: Numeric) -> Numeric:
+    """Moment of a support force about the origin, counter-clockwise [kN·m/m].
+
+    Parameters
+    ----------
+    force, angle
+        On the ground [kN/m]; below horizontal [deg].
+    x, y
+        A point on its line of action, seen from the origin [m].
+    """
+    along, up = support_components(force, angle)
+    return x * up - y * along

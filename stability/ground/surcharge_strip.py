@@ -1,0 +1,69 @@
+"""A uniform load behind the crest, from a setback over a width.
+
+The strip starts at a distance behind the crest and ends after its width, or never. On a block
+only the part of it counts that stands on the block.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+
+from slipmargin.stability.fields import amount
+from slipmargin.strength import Numeric
+
+__all__ = ["SurchargeStripInputs", "centre_between", "loaded_between", "strip_edges"]
+
+
+@dataclass(frozen=True, kw_only=True)
+class SurchargeStripInputs:
+    """A load and where it stands; scalars or arrays that broadcast."""
+
+    __slots__ = ()
+
+    surcharge: Numeric = amount(
+        "stress", "q", "Load on plan area behind the crest.", default=0.0, low=0.0
+    )
+    surcharge_setback: Numeric = amount(
+        "length", "a_q", "From the crest to the near edge of the load.", default=0.0, low=0.0
+    )
+    surcharge_width: Numeric | None = amount(
+        "length", "w_q", "Width of the load; none is without end.", default=None, above=0.0
+    )
+
+
+def strip_edges(
+    crest_x: Numeric, setback: Numeric, width: Numeric | None
+) -> tuple[Numeric, Numeric]:
+    """Near and far edge of a load [m]; the far one ``inf`` where the load has no end.
+
+    Parameters
+    ----------
+    crest_x, setback, width
+        Place of the crest; from there to the load; its width, ``None`` for no end [m].
+    """
+    near = crest_x + setback
+    return near, np.inf if width is None else near + width
+
+
+def loaded_between(near: Numeric, far: Numeric, start: Numeric, end: Numeric) -> Numeric:
+    """Plan length of a load that lies between two places [m]; zero where none does.
+
+    Parameters
+    ----------
+    near, far
+        Edges of the load [m]; ``far`` may be ``inf``.
+    start, end
+        The two places [m], ``start`` no further than ``end``.
+    """
+    loaded: Numeric = np.maximum(np.minimum(end, far) - np.maximum(start, near), 0.0)
+    return loaded
+
+
+def centre_between(near: Numeric, far: Numeric, start: Numeric, end: Numeric) -> Numeric:
+    """Middle of the part of a load that lies between two places [m].
+
+    Without meaning where none does: its length is zero then (:func:`loaded_between`).
+    """
+    return (np.minimum(end, far) + np.maximum(start, near)) / 2.0
