@@ -2,7 +2,17 @@
 
 from __future__ import annotations
 
-__all__ = ["InputError", "SlipmarginError", "shown_value"]
+from enum import Enum
+
+__all__ = ["MISSING", "InputError", "SlipmarginError", "shown_value"]
+
+
+class _Absent(Enum):
+    MISSING = "missing"
+
+
+MISSING = _Absent.MISSING
+"""Stands for the value of an ``InputError`` where nothing was given at all."""
 
 
 class SlipmarginError(Exception):
@@ -17,7 +27,7 @@ class InputError(SlipmarginError):
     place
         The field, column or row that holds the value, in the words of the input.
     value
-        What was found there.
+        What was found there; ``MISSING`` where nothing was.
     allowed
         What would be accepted, as a phrase a person can act on.
     """
@@ -30,6 +40,9 @@ class InputError(SlipmarginError):
 
     def __str__(self) -> str:
         place, shown = _cut(self.place, 200), _cut(shown_value(self.value), 80)
+        if self.value is MISSING:
+            wanted = f"; {_cut(self.allowed, 1000)}" if self.allowed else ""
+            return f"{place} is missing: add it{wanted}"
         return f"{place}: {shown!r} cannot be used; {_cut(self.allowed, 1000)}"
 
     def within(self, parent: str) -> InputError:

@@ -75,7 +75,7 @@ DIMENSIONS: dict[str, _Dimension] = {
     "area": _Dimension("mm^2", "an area", '"36 cm^2"'),
     "angle": _Dimension("deg", "an angle", '"30 deg", "0.52 rad"'),
     "ground_angle": _Dimension("deg", "an angle", '"27 deg", "1V:2H", "2H:1V", "50 %"'),
-    "stress": _Dimension("kPa", "a stress", '"100 kPa", "2000 psf"'),
+    "stress": _Dimension("kPa", "a stress", '"100 kPa", "2000 psf"', "kg/m^2"),
     "force": _Dimension("N", "a force", '"350 N", "350 gf", "80 lbf"', "g"),
     "force_per_length": _Dimension("kN/m", "a force per length", '"50 kN/m"', "kg/m"),
     "unit_weight": _Dimension("kN/m^3", "a unit weight", '"18.5 kN/m^3", "118 pcf"', "kg/m^3"),
@@ -112,7 +112,25 @@ def _registry() -> pint.UnitRegistry[float]:
 def _tidy(unit: str) -> str:
     text = unit.strip().replace("²", "^2").replace("³", "^3").replace("°", "deg")
     text = text.replace("·", "*")
-    return re.sub(r"\b(mm|cm|m|ft|in)([23])\b", r"\1^\2", text)
+    return re.sub(r"\b(mm|cm|m|ft|in)([23])\b", r"\1^\2", text, flags=re.IGNORECASE)
+
+
+_SPELLED = (
+    "Pa kPa MPa N kN kgf gf lbf kip tonf tf mm cm m in ft deg rad min h s "
+    "psf ksf tsf psi ksi pcf kcf bar kg g lb t div"
+)
+_SPELLINGS = {word.lower(): word for word in _SPELLED.split()}
+"""Units as they are spelt, by their letters in lower case."""
+
+
+def _respelt(text: str) -> str:
+    """Unit text with the case of its letters put right; a small m never becomes mega."""
+
+    def spelling(word: re.Match[str]) -> str:
+        known = _SPELLINGS.get(word.group().lower(), word.group())
+        return word.group() if known == "MPa" and word.group()[0] == "m" else known
+
+    return re.sub(r"[A-Za-z_]+", spelling, text)
 
 
 @lru_cache(maxsize=512)
@@ -143,7 +161,10 @@ def unit_factor(unit: str, dimension: str) -> tuple[float, bool]:
         raise InputError("", unit, wanted)
     registry = _registry()
     try:
-        given = registry.parse_units(text.replace("^", "**"))
+        try:
+            given = registry.parse_units(text.replace("^", "**"))
+        except pint.UndefinedUnitError:
+            given = registry.parse_units(_respelt(text).replace("^", "**"))
         if given.is_compatible_with(kind.canonical):
             return float(registry.Quantity(1.0, given).to(kind.canonical).magnitude), False
         if kind.mass_form and given.is_compatible_with(kind.mass_form):
@@ -246,7 +267,7 @@ def _wording_notice(
 ) -> Notice | None:
     where = f"{place}: " if place else ""
     if from_mass:
-        what = "mass density" if "/" in kind.mass_form and "^3" in kind.mass_form else "mass"
+        what = {"2": "mass on an area", "3": "mass density"}.get(kind.mass_form[-1], "mass")
         return Notice.info(
             "mass-read-as-weight",
             f"{where}{text.strip()} is a {what}; it was taken as its weight at "

@@ -30,6 +30,7 @@ from slipmargin.stability.design.customary_targets import margin
 from slipmargin.stability.planar_wedge.rotation_beside import rotation_factors, set_beside
 from slipmargin.stability.uncertainty.sweep import Sweep, break_even, sweep
 from slipmargin.strength import InputError, Notice, Numeric
+from slipmargin.strength.errors import MISSING
 
 __all__ = [
     "CheckSweep",
@@ -284,7 +285,7 @@ def other_field(
         return SweepEntry(vary, start, stop, steps)
     missing = [name for name, value in given.items() if value is None]
     if len(missing) < len(given):
-        raise InputError(missing[0], "missing", "give " + ", ".join(given) + " together")
+        raise InputError(missing[0], MISSING, "give " + ", ".join(given) + " together")
     return None
 
 
@@ -310,7 +311,7 @@ def asked_for(
     if vary is not None and start is not None and stop is not None:
         return [SweepEntry(vary, start, stop, steps, second)]
     if len(missing) < len(given):
-        raise InputError(missing[0], "missing", "give --vary, --from and --to together")
+        raise InputError(missing[0], MISSING, "give --vary, --from and --to together")
     if not scenario.sweeps:
         problem = InputError(
             "sweeps", "none", "add a [[sweeps]] table, or give --vary, --from and --to"

@@ -23,6 +23,7 @@ from slipmargin.stability.uncertainty.sweep import with_soil_strength, with_stre
 from slipmargin.strength import EnvelopeFit, InputError, Notice, PowerCurve, Strength
 from slipmargin.strength.envelope.joint import JointStrength
 from slipmargin.strength.envelope.joint_curve import JointCurve
+from slipmargin.strength.errors import MISSING
 
 __all__ = ["curve_putter", "doubts_of", "field_doubts"]
 
@@ -219,7 +220,7 @@ def _field_doubt(path: str, place: str, model: UncertainModel, varied: VariedFie
         given = getattr(model, name)
         if (given is None) != (name not in wanted):
             allowed = f"a {model.distribution} distribution takes {', '.join(wanted)}"
-            raise InputError(f"{place}.{name}", "missing" if given is None else given, allowed)
+            raise InputError(f"{place}.{name}", MISSING if given is None else given, allowed)
         if given is not None:
             values[name] = read_value(given, varied.dimension, f"{place}.{name}")
     _possible(place, model.distribution, values)

@@ -41,6 +41,7 @@ from slipmargin.strength import (
     distinct,
     read_readings,
 )
+from slipmargin.strength.errors import MISSING
 from slipmargin.strength.from_laboratory import (
     Choices,
     Drainage,
@@ -224,6 +225,7 @@ def load(path: Path, *, allow_outside: bool = False) -> Scenario:
     """
     content = read_scenario(path)
     try:
+        _refuse_a_table(path, content)
         return _build(path, content, allow_outside)
     except FileError:
         raise
@@ -250,6 +252,16 @@ def read_scenario(path: Path) -> bytes:
         problem = InputError("file", f"over {most} KiB", f"allowed: up to {most} KiB")
         raise FileError(path, problem)
     return content
+
+
+def _refuse_a_table(path: Path, content: bytes) -> None:
+    """Name the command for readings where they are given in place of a scenario."""
+    names = content.lstrip(b"\xef\xbb\xbf \t\r\n").split(b"\n", 1)[0].split(b",")
+    header = names[0].strip().strip(b'"').lower() in (b"test", b"group") and len(names) > 1
+    if header or path.suffix.lower() in (".csv", ".xlsx", ".ags"):
+        raise InputError(
+            "file", path.name, f"it is a table of readings; for those: slipmargin fit {path.name}"
+        )
 
 
 def reason(error: OSError) -> str:
@@ -314,6 +326,14 @@ def _build(path: Path, content: bytes, allow_outside: bool) -> Scenario:
         if entry.label in checks:
             raise InputError(f"checks[{index}].label", entry.label, "give each check its own label")
         checks[entry.label] = entry
+    if not checks:
+        notices.append(
+            Notice.caution(
+                "no-checks",
+                "The scenario holds no check, so there is no factor of safety: add one under "
+                f"[[checks]], with kind = one of {', '.join(KINDS)}.",
+            )
+        )
     sweeps = [_sweep(index, table, notices) for index, table in enumerate(top.sweeps)]
     return Scenario(
         path,
@@ -437,7 +457,7 @@ def _stated(model: StrengthModel, place: str) -> tuple[float, float] | None:
         raise InputError(place, "empty", "give cohesion and friction_angle, or readings")
     for key, value in pair.items():
         if value is None:
-            raise InputError(f"{place}.{key}", "missing", "this key is needed")
+            raise InputError(f"{place}.{key}", MISSING, "a stated strength is a pair")
     for key in _OF_A_FIT:
         if getattr(model, key) is not None:
             raise InputError(f"{place}.{key}", getattr(model, key), "it belongs beside readings")
@@ -452,7 +472,7 @@ def specimen_from(model: SpecimenModel) -> Specimen:
     if getattr(model, other) is not None:
         raise InputError(other, "given", f"a {model.shape} specimen has a {wanted}")
     if getattr(model, wanted) is None:
-        raise InputError(wanted, "missing", "this key is needed")
+        raise InputError(wanted, MISSING, f'such as {wanted} = "60 mm"')
     return Specimen(
         shape="square" if model.shape == "square" else "circle",
         width=getattr(model, wanted),
@@ -565,8 +585,8 @@ def _check(
     place = f"checks[{index}]"
     kind = table.get("kind")
     if not isinstance(kind, str) or kind not in KINDS:
-        hint = nearest(kind, list(KINDS)) if isinstance(kind, str) else ", ".join(KINDS)
-        raise InputError(f"{place}.kind", "missing" if kind is None else kind, hint)
+        hint = nearest(kind, list(KINDS)) if isinstance(kind, str) else "one of " + ", ".join(KINDS)
+        raise InputError(f"{place}.kind", MISSING if kind is None else kind, hint)
     label = table.get("label")
     if isinstance(label, str):
         place = f"checks[{index}] ({label[:40]})"

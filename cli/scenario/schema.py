@@ -28,7 +28,7 @@ from pydantic_core import PydanticCustomError, core_schema
 
 from slipmargin.stability import KINDS, fields
 from slipmargin.strength import ENVELOPES, INTERCEPTS, STATES, InputError, Notice
-from slipmargin.strength.errors import shown_value
+from slipmargin.strength.errors import MISSING, shown_value
 from slipmargin.strength.quantities import DIMENSIONS, parse
 
 __all__ = [
@@ -77,6 +77,12 @@ class _Reader:
     def json_schema(self) -> dict[str, Any]:
         """What an editor may offer."""
         raise NotImplementedError
+
+    def wanted(self) -> str:
+        """What is to be added where it is missing, in words."""
+        schema = self.json_schema()
+        said: str = schema.get("description") or "one of " + ", ".join(schema["enum"])
+        return said[0].lower() + said[1:].removesuffix(".")
 
     def __get_pydantic_core_schema__(
         self, source: Any, handler: GetCoreSchemaHandler
@@ -417,7 +423,14 @@ def _first(error: ValidationError, model: type[BaseModel], place: str) -> InputE
             f"unknown key; {nearest(str(problem['loc'][-1]), known)}",
         )
     if kind == "missing":
-        return InputError(where, "missing", "this key is needed")
+        field = _owner(model, problem["loc"][:-1]).model_fields.get(str(problem["loc"][-1]))
+        readers = [one for one in (field.metadata if field else ()) if isinstance(one, _Reader)]
+        return InputError(where, MISSING, readers[0].wanted() if readers else "")
+    if kind == "list_type" and isinstance(given, dict):
+        return InputError(where, f"[{where}]", f"write [[{where}]]: it may stand more than once")
+    if kind == "dict_type" and isinstance(given, list):
+        allowed = f"write [{where}], or [{where}.NAME], in single brackets"
+        return InputError(where, f"[[{where}]]", allowed)
     if kind == "refused":
         context = problem.get("ctx", {})
         shown = given if isinstance(given, str) else context.get("shown", given)

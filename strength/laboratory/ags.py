@@ -21,7 +21,7 @@ from pathlib import Path
 
 import numpy as np
 
-from slipmargin.strength.errors import InputError
+from slipmargin.strength.errors import MISSING, InputError
 from slipmargin.strength.laboratory.csv_table import Column, check_text_file, number
 from slipmargin.strength.laboratory.readings import Readings
 from slipmargin.strength.pair import Pair
@@ -180,7 +180,7 @@ def _group(tables: dict[str, dict[str, list[str]]], name: str) -> _Group:
     if not table or "HEADING" not in table:
         raise InputError(
             f"group {name}",
-            "missing",
+            MISSING,
             "shear box results need the groups SHBG and SHBT; the file holds: "
             + ", ".join(sorted(tables)),
         )

@@ -1,8 +1,9 @@
-"""Plain tables as text: comma-separated, UTF-8, one header line with units in brackets.
+"""Plain tables: comma-separated text in UTF-8 or a workbook, one header with units in brackets.
 
-Lines that begin with ``#`` are comments. Whatever cannot be read without guessing is
-refused with its row and column: decimal commas, semicolons, UTF-16, ragged rows, a file far
-larger than any shear test fills.
+Lines that begin with ``#`` are comments; blank rows, and blank columns after the last, are
+skipped. Capitals, blanks and round brackets in the header are read. Whatever cannot be read
+without guessing is refused with its row and column: decimal commas, semicolons, UTF-16, ragged
+rows, a file far larger than any shear test fills.
 """
 
 from __future__ import annotations
@@ -16,6 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 
 from slipmargin.strength.errors import InputError
+from slipmargin.strength.laboratory.workbook import is_archive, workbook_rows
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.quantities import (
     DIMENSIONS,
@@ -41,8 +43,25 @@ LARGEST_FILE = 4 * 1024 * 1024
 MOST_ROWS = 100_000
 """More rows are refused: a reading a second for a whole day."""
 
-_HEADER = re.compile(r"\s*([A-Za-z_ ]+?)\s*(?:\[([^\]]*)\])?\s*")
+_HEADER = re.compile(r"\s*([^\[\]()]+?)\s*(?:\[([^\]]*)\]|\(([^)]*)\))?\s*")
+_HINTS = {
+    "normal_stress": r"(σ|sigma|normal$|vertical_stress)",
+    "shear_stress": r"(τ|tau|shear$|strength$)",
+    "normal_force": r"([npw]$|normal_load|vertical_(load|force))",
+    "shear_force": r"([stfq]$|shear_load|horizontal_(load|force))",
+    "hanger_load": r"(hanger|weights?$|mass)",
+    "dial": r"(ring|proving_ring|gauge|dial|divisions?$|div$)",
+    "displacement": r"(δ|delta|horizontal|shear_displacement|travel|dx$)",
+    "vertical_displacement": r"(dv|dy|vertical)",
+    "test": r"(no\.?$|id$|name$|specimen|sample|#|test)",
+}
+"""What a column that is not known may be meant for: patterns of its name."""
+
+_FORMATS = {b"\xd0\xcf\x11\xe0": "a workbook in the old .xls format", b"%PDF": "a PDF document"}
+"""First bytes of files that are no table, and what they are."""
+
 _PLAIN = "separate columns by commas and write decimals with a point"
+_EXAMPLE = "such as test,normal_stress [kPa],shear_stress [kPa]"
 
 
 @dataclass(frozen=True, slots=True)
@@ -63,7 +82,7 @@ def check_text_file(path: Path) -> None:
     Raises
     ------
     InputError
-        No such file, a file too large, or UTF-16.
+        No such file, a file too large, UTF-16, or a document of another kind.
     """
     if not path.is_file():
         raise InputError("file", path.name, "there is no file of that name to read")
@@ -72,21 +91,46 @@ def check_text_file(path: Path) -> None:
         raise InputError(
             "file", f"{size / 1e6:.0f} MB", f"allowed: up to {LARGEST_FILE // 2**20} MiB"
         )
-    with path.open("rb") as start:
-        if start.read(2) in (b"\xff\xfe", b"\xfe\xff"):
-            raise InputError("file", "UTF-16 text", "save it as UTF-8 text")
+    start = _start(path)
+    if start[:2] in (b"\xff\xfe", b"\xfe\xff"):
+        raise InputError("file", "UTF-16 text", "save it as UTF-8 text")
+    if (what := _FORMATS.get(start)) is not None:
+        raise InputError("file", path.name, f"it is {what}: save the readings as CSV (UTF-8)")
+
+
+def _start(path: Path) -> bytes:
+    with path.open("rb") as stream:
+        return stream.read(4)
 
 
 def read_rows(path: Path) -> Iterator[tuple[int, list[str]]]:
-    """Number and fields of each line that is neither empty nor a comment.
+    """Number and fields of each row that is neither blank nor a comment, the header first.
+
+    Blank fields beyond the last name of the header are left out.
 
     Raises
     ------
     InputError
-        No such file, a file too large, not UTF-8, or not comma-separated.
+        No such file, a file too large, not UTF-8, not comma-separated, or a workbook that
+        cannot be read.
     """
     check_text_file(path)
-    rows = 0
+    archive = is_archive(_start(path))
+    width, rows = 0, 0
+    for line, row in workbook_rows(path, MOST_ROWS) if archive else _text_rows(path):
+        while len(row) > width and not row[-1].strip():
+            row.pop()
+        if not any(cell.strip() for cell in row) or row[0].lstrip().startswith("#"):
+            continue
+        width = width or len(row)
+        rows += 1
+        if rows > MOST_ROWS:
+            allowed = f"allowed: up to {MOST_ROWS}; take fewer readings of each test"
+            raise InputError(f"row {line}", "one row too many", allowed)
+        yield line, row
+
+
+def _text_rows(path: Path) -> Iterator[tuple[int, list[str]]]:
     try:
         with path.open(encoding="utf-8-sig", newline="") as handle:
             for line, text in enumerate(handle, start=1):
@@ -94,10 +138,6 @@ def read_rows(path: Path) -> Iterator[tuple[int, list[str]]]:
                     raise InputError(f"row {line}", "a NUL byte", "give a text file in UTF-8")
                 if not text.strip() or text.lstrip().startswith("#"):
                     continue
-                rows += 1
-                if rows > MOST_ROWS:
-                    allowed = f"allowed: up to {MOST_ROWS}; take fewer readings of each test"
-                    raise InputError(f"row {line}", "one row too many", allowed)
                 yield line, next(csv.reader([text], strict=True))
     except UnicodeDecodeError as error:
         raise InputError(
@@ -124,23 +164,48 @@ def read_columns(header: list[str], known: Mapping[str, str]) -> tuple[list[Colu
     """
     if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
         raise InputError("header", header[0], _PLAIN)
+    if len(header) > 1 and all(NUMBER.fullmatch(field.strip()) for field in header[1:]):
+        raise InputError("header", ",".join(header), f"begin with a row of names, {_EXAMPLE}")
     columns: list[Column] = []
     notices: list[Notice] = []
     for field in header:
         text = field.strip()
         match = _HEADER.fullmatch(field)
-        name = match[1].strip() if match else text
+        name = "_".join((match[1] if match else text).lower().replace("-", " ").split())
         if name not in known:
-            near = difflib.get_close_matches(name, known, n=1, cutoff=0.5)
-            hint = f"did you mean {near[0]}? " if near else ""
-            raise InputError("header", text, hint + "known: " + ", ".join(known))
+            unit = match[2] or match[3] or "" if match else ""
+            raise InputError("header", text, _remedy(name, unit, known))
         if any(column.name == name for column in columns):
             raise InputError("header", text, "give each column once")
-        factor, notice = _factor(name, text, match[2] if match else None, known[name])
+        factor, notice = _factor(name, text, match[2] or match[3] if match else None, known[name])
         columns.append(Column(name, text, factor))
         if notice is not None:
             notices.append(notice)
     return columns, notices
+
+
+def _remedy(name: str, unit: str, known: Mapping[str, str]) -> str:
+    """The column that a name is nearest to, by its letters or by what the trade calls it."""
+    if not name:
+        return "a column has no name: name it, or clear it"
+    near = difflib.get_close_matches(name, known, n=1, cutoff=0.75)
+    near += [column for column, like in _HINTS.items() if column in known and re.match(like, name)]
+    near += difflib.get_close_matches(name, known, n=1, cutoff=0.5)
+    every = "known: " + ", ".join(known)
+    if not near:
+        return every
+    meant = near[0]
+    if meant.endswith("_stress") and _of_dimension(unit, "force"):
+        meant = meant.replace("_stress", "_force")
+    return f"did you mean {meant}? {every}"
+
+
+def _of_dimension(unit: str, dimension: str) -> bool:
+    try:
+        unit_factor(unit, dimension)
+    except InputError:
+        return False
+    return True
 
 
 def _factor(name: str, text: str, unit: str | None, dimension: str) -> tuple[float, Notice | None]:
@@ -175,7 +240,8 @@ def cells_of(line: int, row: list[str], columns: list[Column]) -> dict[str, str]
         raise InputError(
             f"row {line}",
             ",".join(row),
-            f"it has {len(row)} fields where the header has {len(columns)}; {_PLAIN}",
+            f"it has {len(row)} field{'' if len(row) == 1 else 's'} where the header has "
+            f"{len(columns)}; {_PLAIN}",
         )
     return {column.name: cell.strip() for column, cell in zip(columns, row, strict=True)}
 
@@ -192,7 +258,9 @@ def number(cell: str, column: Column, line: int, *, signed: bool = False) -> flo
         return math.nan
     place = f"row {line}, column {column.header}"
     if not NUMBER.fullmatch(cell):
-        raise InputError(place, cell, "give a number with a decimal point")
+        unit = NUMBER.match(cell) and cell[-1].isalpha()
+        where = "; its unit belongs into the header" if unit else ""
+        raise InputError(place, cell, f"give a number with a decimal point{where}")
     value = float(cell) * column.factor
     if not math.isfinite(value):
         raise InputError(place, cell, "give a finite number")

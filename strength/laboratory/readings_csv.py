@@ -14,7 +14,7 @@ from pathlib import Path
 
 import numpy as np
 
-from slipmargin.strength.errors import InputError
+from slipmargin.strength.errors import MISSING, InputError
 from slipmargin.strength.laboratory.csv_table import (
     Column,
     cells_of,
@@ -163,7 +163,7 @@ def _copies_notice(copies: list[tuple[int, int]]) -> Notice:
 def _kind(names: set[str]) -> str:
     """Whether the table holds stresses or forces."""
     if "test" not in names:
-        raise InputError("header", "test", "a column test is needed: it names each test")
+        raise InputError("column test", MISSING, "it names each test")
     kinds = {COLUMNS[name] for name in names} & {"stress", "force"}
     if len(kinds) != 1:
         raise InputError(

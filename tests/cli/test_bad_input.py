@@ -88,10 +88,12 @@ SCENARIO_CASES = {
     "unknown top key": ("title =", 'titel = "x"\ntitle =', ["titel", "did you mean 'title'"]),
     "unknown soil key": ("cohesion =", "cohesoin =", ["cohesoin", "did you mean 'cohesion'"]),
     "unknown kind": ('"infinite_slope"', '"infinit_slope"', ["kind", "'infinite_slope'"]),
-    "missing kind": ('kind = "infinite_slope"\n', "", ["kind", "missing"]),
+    "missing kind": ('kind = "infinite_slope"\n', "", ["kind is missing: add it; one of inf"]),
     "unknown soil": ('soil = "bank"', 'soil = "bnak"', ["soil", "bnak", "did you mean 'bank'"]),
-    "missing field": ('depth = "1.8 m"\n', "", ["depth", "missing"]),
-    "missing title": ('title = "Bad input"\n', "", ["title", "missing"]),
+    "missing field": ('depth = "1.8 m"\n', "", ["depth is missing: add it", '"2.4 m"']),
+    "missing title": ('title = "Bad input"\n', "", ["title is missing: add it"]),
+    "checks in single brackets": ("[[checks]]", "[checks]", ["write [[checks]]"]),
+    "soils in double brackets": ("[soils.bank]", "[[soils]]", ["[[soils]]", "[soils.NAME]"]),
     "label of another kind": ('label = "Bank"', "label = 3", ["label", "string"]),
     "duplicate label": (
         "[[sweeps]]",
@@ -104,7 +106,7 @@ SCENARIO_CASES = {
         'cohesion = "4 kPa"\nreadings = "lab.csv"',
         ["not both"],
     ),
-    "half a strength": ('friction_angle = "31 deg"\n', "", ["friction_angle", "missing"]),
+    "half a strength": ('friction_angle = "31 deg"\n', "", ["friction_angle is missing: add it"]),
     "fit option beside stated": (
         'cohesion = "4 kPa"',
         'cohesion = "4 kPa"\nstate = "peak"',
@@ -244,6 +246,20 @@ def test_an_output_file_that_exists_is_left_alone(slipmargin, tmp_path: Path) ->
     assert target.read_text(encoding="utf-8") == "mine"
     assert slipmargin("sweep", path, "--csv", target, "--force").code == 0
     assert target.read_text(encoding="utf-8").splitlines()[1].startswith("vary,value,")
+
+
+def test_a_table_given_to_check_names_the_command_for_it(slipmargin, tmp_path: Path) -> None:
+    write(tmp_path)
+    (tmp_path / "lab.txt").write_text(READINGS, encoding="utf-8")
+    for name in ("lab.csv", "lab.txt"):
+        ran = slipmargin("check", tmp_path / name)
+        assert_refused(ran, name, "table of readings", f"slipmargin fit {name}")
+
+
+def test_a_scenario_without_checks_says_so(slipmargin, tmp_path: Path) -> None:
+    ran = slipmargin("check", write(tmp_path, SOUND.partition("[[checks]]")[0]))
+    assert ran.code == 0
+    assert "The scenario holds no check" in ran.out
 
 
 def test_start_does_not_overwrite(slipmargin, tmp_path: Path) -> None:

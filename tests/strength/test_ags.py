@@ -101,7 +101,7 @@ def test_a_sample_that_is_not_there_or_not_one_is_refused(sample: str | None, me
 
 @needs_library
 def test_a_missing_group_is_named() -> None:
-    with pytest.raises(InputError, match=r"group SHBT: 'missing'.*LOCA.*SHBG"):
+    with pytest.raises(InputError, match=r"group SHBT is missing: add it.*LOCA.*SHBG"):
         read_ags(DATA / "no_results.ags", "TL-017")
 
 
@@ -119,7 +119,7 @@ def changed(tmp_path: Path, *swaps: tuple[str, str]) -> Path:
 @pytest.mark.parametrize(
     ("swap", "message"),
     [
-        (('"GROUP","SHBG"', '"GROUP","SHBX"'), "group SHBG: 'missing'"),
+        (('"GROUP","SHBG"', '"GROUP","SHBX"'), "group SHBG is missing"),
         (('"34.9"', '"34,9"'), "test 1, SHBT_PEAK: '34,9'.*decimal point"),
         (('"34.9"', '"-34.9"'), "test 1, SHBT_PEAK.*from 0 upward"),
         (('"34.9"', '"nan"'), "test 1, SHBT_PEAK"),
