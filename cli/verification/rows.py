@@ -45,6 +45,8 @@ class Row:
         Fields and parameters by name, in the program's own units.
     each
         Inputs of which one entry after the other is put in, where a list is no array.
+    idle
+        Fields that are given but do not move what is expected.
     expected
         What is published, a number or a table in which nan is not tabulated, by its place in
         the result; by the last name of ``call`` where that is the result itself.
@@ -69,6 +71,7 @@ class Row:
     example: str = ""
     from_memory_what: str = ""
     each: tuple[str, ...] = ()
+    idle: tuple[str, ...] = ()
     scale: Mapping[str, Any] = field(default_factory=dict)
     tangent_of: tuple[str, ...] = ()
     rtol: float = 0.0

@@ -11,7 +11,7 @@ from __future__ import annotations
 import inspect
 import tempfile
 from collections.abc import Iterable, Iterator, Mapping
-from dataclasses import is_dataclass
+from dataclasses import asdict, is_dataclass
 from importlib import import_module
 from pathlib import Path
 from typing import Any, get_args, get_type_hints
@@ -20,6 +20,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.cli.as_json import SCHEMA, number
+from slipmargin.cli.verification.features import covered
 from slipmargin.cli.verification.rows import Row, published_rows
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import KINDS, Check
@@ -120,7 +121,28 @@ def verify_document(kind: str | None = None) -> dict[str, Any]:
         raise InputError("KIND", kind, "known: " + ", ".join(TOPICS))
     rows = [row for one in (TOPICS if kind is None else (kind,)) for row in published_rows(one)]
     checks = [check for row in rows for check in run_row(row)]
-    return {"schema": SCHEMA, "caution": CAUTION, "checks": checks, "counts": _counts(rows, checks)}
+    return {
+        "schema": SCHEMA,
+        "caution": CAUTION,
+        "checks": checks,
+        "counts": _counts(rows, checks),
+        "features": [asdict(one) for one in covered(rows) if _is_of(one.name, kind)],
+        "left_out": [
+            {name: check[name] for name in _OF_LEFT_OUT if name in check}
+            for row in published_rows("left_out")
+            if kind is None or row.topic == kind
+            for check in run_row(row)
+        ],
+    }
+
+
+_OF_LEFT_OUT = ("id", "source", "quantity", "published", "computed", "from_memory", "note")
+
+
+def _is_of(feature: str, kind: str | None) -> bool:
+    """Whether a feature belongs to a kind that is asked for by itself."""
+    owner = feature.partition(".")[0]
+    return kind is None or owner == ("fit" if kind in ("strength", "shear_tests") else kind)
 
 
 def run_row(row: Row) -> list[dict[str, Any]]:

@@ -38,6 +38,8 @@ def print_verification(out: Console, document: Mapping[str, Any]) -> None:
             above = row[0]["source"]
         out.print()
     _print_counts(out, document["counts"])
+    _print_features(out, document["features"])
+    _print_left_out(out, document["left_out"])
     failed = [check for check in document["checks"] if not check["reproduces"]]
     if failed:
         out.print()
@@ -139,6 +141,43 @@ def _print_counts(out: Console, counts: Mapping[str, Any]) -> None:
             "no source); none of them counts as published."
         )
     )
+
+
+def _print_features(out: Console, features: list[Mapping[str, Any]]) -> None:
+    """What each feature rests on, and those that rest on nothing published."""
+    if not features:
+        return
+    out.print()
+    out.print(
+        Text(
+            "Independent published results that touch each feature, and how many of them were "
+            "read (the others are from memory):",
+            style="bold",
+        )
+    )
+    for owner, of_owner in groupby(features, key=lambda one: str(one["name"]).partition(".")[0]):
+        own = [(one["name"].partition(".")[2], one) for one in of_owner]
+        held = [
+            f"{name} {one['independent']} ({one['read']})"
+            for name, one in own
+            if one["independent"]
+        ]
+        bare = [name for name, one in own if not one["independent"]]
+        out.print(Text(owner, style="bold"))
+        out.print(Padding(Text(", ".join(held) or "none"), (0, 0, 0, 2)))
+        if bare:
+            out.print(Padding(Text(f"NO PUBLISHED VALUE: {', '.join(bare)}"), (0, 0, 0, 2)))
+
+
+def _print_left_out(out: Console, left: list[Mapping[str, Any]]) -> None:
+    if not left:
+        return
+    out.print()
+    out.print(Text("Published, and left out because it does not reproduce:", style="bold"))
+    for one in left:
+        computed = "nothing" if one["computed"] is None else f"{one['computed']:.4g}"
+        text = f"{one['source']}, {one['quantity']}: published {one['published']:g}, computed "
+        out.print(Padding(Text(f"{text}{computed}. {one.get('note', '')}".rstrip()), (0, 0, 0, 2)))
 
 
 def _count_line(name: str, *numbers: str) -> str:
