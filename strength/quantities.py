@@ -11,13 +11,24 @@ import math
 import re
 from dataclasses import dataclass
 from functools import cache, lru_cache
-
-import pint
+from typing import TYPE_CHECKING
 
 from slipmargin.strength.errors import InputError
 from slipmargin.strength.notice import Notice
 
-__all__ = ["DIMENSIONS", "LARGEST", "NUMBER", "STANDARD_GRAVITY", "Parsed", "parse", "unit_factor"]
+if TYPE_CHECKING:
+    import pint
+
+__all__ = [
+    "COMMON",
+    "DIMENSIONS",
+    "LARGEST",
+    "NUMBER",
+    "STANDARD_GRAVITY",
+    "Parsed",
+    "parse",
+    "unit_factor",
+]
 
 STANDARD_GRAVITY = 9.80665
 """Standard acceleration of free fall [m/s²], by definition (CGPM 1901)."""
@@ -84,6 +95,38 @@ DIMENSIONS: dict[str, _Dimension] = {
 }
 """Kinds of quantity, with the unit each stands in inside the program."""
 
+COMMON: dict[str, dict[str, float]] = {
+    "length": {"m": 1.0, "mm": 0.001, "cm": 0.01, "in": 0.0254, "ft": 0.3048},
+    "displacement": {"mm": 1.0, "m": 1000.0, "cm": 10.0, "in": 25.4},
+    "area": {"cm^2": 100.0, "mm^2": 1.0, "m^2": 1000000.0, "in^2": 645.16},
+    "angle": {"deg": 1.0, "rad": 57.29577951308232},
+    "ground_angle": {"deg": 1.0, "rad": 57.29577951308232},
+    "stress": {
+        "kPa": 1.0,
+        "Pa": 0.001,
+        "MPa": 1000.0,
+        "kN/m^2": 1.0,
+        "psf": 0.04788025898033584,
+        "ksf": 47.88025898033584,
+        "tsf": 95.76051796067168,
+        "psi": 6.894757293168362,
+        "kgf/cm^2": 98.0665,
+    },
+    "force": {
+        "N": 1.0,
+        "kN": 1000.0,
+        "kgf": 9.80665,
+        "gf": 0.00980665,
+        "lbf": 4.4482216152605,
+        "kip": 4448.2216152605,
+    },
+    "force_per_length": {"kN/m": 1.0, "N/m": 0.001, "lbf/ft": 0.014593902937206362},
+    "unit_weight": {"kN/m^3": 1.0, "pcf": 0.1570874638462462, "lbf/ft^3": 0.1570874638462462},
+    "time": {"min": 1.0, "s": 0.016666666666666666, "h": 60.0},
+    "rate": {"mm/min": 1.0, "in/min": 25.4},
+}
+"""Factors of the units in daily use, as pint gives them, so that it is loaded for others only."""
+
 # digits from 0 to 9 alone: \d and float() take those of every script, which few readers can check
 _PLAIN = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
 NUMBER = re.compile(rf"[+-]?{_PLAIN}(?:[eE][+-]?[0-9]+)?")
@@ -104,6 +147,8 @@ class Parsed:
 
 @cache
 def _registry() -> pint.UnitRegistry[float]:
+    import pint  # noqa: PLC0415  (a quarter of a second, which few units are worth)
+
     registry: pint.UnitRegistry[float] = pint.UnitRegistry(None, cache_folder=None)
     registry.load_definitions(_UNITS.strip().splitlines())
     return registry
@@ -154,12 +199,20 @@ def unit_factor(unit: str, dimension: str) -> tuple[float, bool]:
     InputError
         A unit that is not known or is of another kind; its place is empty.
     """
+    text = _tidy(unit)
+    if text in COMMON[dimension]:
+        return COMMON[dimension][text], False
+    return _parsed_factor(unit, text, dimension)
+
+
+def _parsed_factor(unit: str, text: str, dimension: str) -> tuple[float, bool]:
     kind = DIMENSIONS[dimension]
     wanted = f"give {kind.meaning} with its unit, such as {kind.examples}"
-    text = _tidy(unit)
     if not _UNIT_TEXT.fullmatch(text) or len(text) > 40:
         raise InputError("", unit, wanted)
     registry = _registry()
+    import pint  # noqa: PLC0415
+
     try:
         try:
             given = registry.parse_units(text.replace("^", "**"))
