@@ -18,7 +18,8 @@ improved in turn and settle together.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from copy import copy
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -99,10 +100,8 @@ def hardest_spirals(slope: LoadedSlope, tan_friction_angle: Float, *, on_face: b
 def _in_chunks(
     slope: LoadedSlope, c: Float, tan: Float, on_face: bool, *, reduce: bool
 ) -> Critical:
-    tried = exits(slope, on_face).vertex.shape[1] * entries(slope, on_face).vertex.shape[1]
-    each = tried * _OPENINGS.size
-    water = 1 if slope.water is None else _COARSE_WATER
-    rows = max(1, _SPIRALS_AT_ONCE // (each * water))
+    polished = _LANES * len(_STENCIL) * (1 if slope.water is None else _FINE_WATER)
+    rows = max(1, _SPIRALS_AT_ONCE // polished)
     parts = []
     for first in range(0, c.size, rows):
         part = slice(first, first + rows)
@@ -188,6 +187,15 @@ class _Pairs:
     stations: tuple[Float, Float]
     rising: NDArray[np.bool_]
     groups: dict[tuple[int, int], slice]
+
+    def take(self, rows: slice) -> _Pairs:
+        """The pairs of some of the slopes."""
+        if len(self.rising) == 1:
+            return self
+        start, end = self.stations
+        if len(start) > 1:
+            start, end = start[rows], end[rows]
+        return replace(self, stations=(start, end), rising=self.rising[rows])
 
 
 def _pairs(slope: LoadedSlope, out: Ends, back: Ends) -> _Pairs:
@@ -289,16 +297,39 @@ class _Search:
 
     def _coarse(self, y: Float, rounds: int) -> tuple[_Lanes, Float]:
         """Best spiral of every pair of groups, the best pairs first, and a better y."""
-        start, end = (station[..., None] for station in self.pairs.stations)
         for _ in range(rounds):
-            merit = self._merit(
-                start, end, _OPENINGS[None, None, :], y[:, None, None], _COARSE_WATER, upright=False
-            )
-            lanes = self._leading(np.where(self.pairs.rising[..., None], merit, -np.inf))
+            lanes = self._leading(self._grid(y))
             if self.reduce:
                 start_, end_, opening_ = (part[:, :1] for part in lanes.spiral(lanes.unknowns))
                 y = self._root(start_, end_, opening_, y[:, None], _COARSE_WATER, 3)[:, 0]
         return lanes, y
+
+    def _grid(self, y: Float) -> Float:
+        """Merit of every pair and opening, (slopes, pairs, openings), a few slopes at a time."""
+        spirals = self.pairs.exit.size * _OPENINGS.size
+        rows = _SPIRALS_AT_ONCE // (spirals * (1 if self.slope.water is None else _COARSE_WATER))
+        merits = []
+        for first in range(0, y.size, max(rows, 1)):
+            part = slice(first, first + max(rows, 1))
+            some = self._part(part)
+            start, end = (station[..., None] for station in some.pairs.stations)
+            merit = some._merit(
+                start,
+                end,
+                _OPENINGS[None, None, :],
+                y[part, None, None],
+                _COARSE_WATER,
+                upright=False,
+            )
+            merits.append(np.where(some.pairs.rising[..., None], merit, -np.inf))
+        return np.concatenate(merits)
+
+    def _part(self, rows: slice) -> _Search:
+        """The search of some of the slopes, as far as a grid needs it."""
+        some = copy(self)
+        some.slope, some.tan = self.slope.take(rows), self.tan[rows]
+        some.height, some.pairs = some.slope.height, self.pairs.take(rows)
+        return some
 
     def _leading(self, merit: Float) -> _Lanes:
         n, _, width = merit.shape

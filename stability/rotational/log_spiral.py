@@ -53,7 +53,7 @@ WIDEST_OPENING = 3.0
 Flags = NDArray[np.bool_]
 
 _UPRIGHT = 1e-12
-_CROSSING_STEPS = 10
+_CROSSING_STEPS, _NEXT_TO_NOTHING = 10, 1e-8  # what is left is its square
 _BISECTIONS = 40
 _NEWTON_STEPS = 12
 _SHORTEST = 1e-3
@@ -369,7 +369,9 @@ def _angle_below(spiral: Spiral, x: Float) -> Float:
     share = np.clip((x - start) / np.where(end > start, end - start, 1.0), 0.0, 1.0)
     shape = np.broadcast_shapes(share.shape, spiral.arm.shape)
     angle = np.array(np.broadcast_to(share * opening, shape))
-    crossed = np.broadcast_to((share > 0.0) & (share < 1.0), shape)
+    # a spiral that overhangs passes x twice, or never, and is left out anyway
+    crossed = (share > 0.0) & (share < 1.0) & spiral.upright & (spiral.arm.imag < 0.0)
+    crossed = np.broadcast_to(crossed, shape)
     if not np.any(crossed):
         return angle
 
@@ -384,8 +386,13 @@ def _angle_below(spiral: Spiral, x: Float) -> Float:
 
 
 def _turn_to(aim: Float, arm: Complex, rate: Complex, angle: Float, high: Float) -> Float:
-    """Angles from A at which spirals stand ``aim`` [m] to the right of their poles."""
-    low = np.zeros_like(angle)
+    """Angles from A at which spirals stand ``aim`` [m] to the right of their poles, by Newton's
+    method between bounds, from where a circle of nearly that radius does.
+    """
+    low, start, radius = np.zeros_like(angle), np.angle(arm), np.abs(arm)
+    for _ in range(2):
+        ratio = np.clip(aim / (radius * np.exp(rate.real * angle)), -1.0, 1.0)
+        angle = np.clip(-np.arccos(ratio) - start, low, high)
     for _ in range(_CROSSING_STEPS):
         here = arm * np.exp(rate * angle)
         over, speed = here.real - aim, (rate * here).real
@@ -394,7 +401,7 @@ def _turn_to(aim: Float, arm: Complex, rate: Complex, angle: Float, high: Float)
         newton = angle - np.where(moving, over, 0.0) / np.where(moving, speed, 1.0)
         inside = moving & (newton >= low) & (newton <= high)
         before, angle = angle, np.where(inside, newton, (low + high) / 2.0)
-        if np.all(np.abs(angle - before) < 1e-13):
+        if np.all(np.abs(angle - before) < _NEXT_TO_NOTHING):
             break
     return angle
 
