@@ -391,8 +391,8 @@ def _turn_to(aim: Float, arm: Complex, rate: Complex, angle: Float, high: Float)
     """
     low, start, radius = np.zeros_like(angle), np.angle(arm), np.abs(arm)
     for _ in range(2):
-        ratio = np.clip(aim / (radius * np.exp(rate.real * angle)), -1.0, 1.0)
-        angle = np.clip(-np.arccos(ratio) - start, low, high)
+        reach = np.maximum(radius * np.exp(rate.real * angle), np.abs(aim) + 1e-300)
+        angle = np.clip(-np.arccos(aim / reach) - start, low, high)
     for _ in range(_CROSSING_STEPS):
         here = arm * np.exp(rate * angle)
         over, speed = here.real - aim, (rate * here).real
