@@ -422,7 +422,7 @@ KINDS: dict[str, tuple[Callable[[Rng], Differences], float]] = {
     "planar wedge, given plane": (given_plane, 1e-12),
     "planar wedge, searched plane": (searched_plane, 1e-6),
     "infinite slope": (infinite, 1e-12),
-    "rotation": (rotation, 5e-4),
+    "rotation": (rotation, 1e-4),
     "rotation, both forms of one ground": (rotation_forms, 1e-4),
     "earth pressure, trial wedges": (thrust, 1e-6),
     "earth pressure, Rankine": (rankine, 1e-5),

@@ -57,8 +57,12 @@ def needed_cohesion(
     # vertical slices: weight and shaking of each at its own middle
     weight = hill.unit_weight * thick * width
     drive = np.sum(weight * (arm.real - hill.shaking * (arm.imag + thick / 2.0)), axis=1)
-    over = hill.surcharge * width * (middle.real > hill.load_from)
-    drive += np.sum(over * (arm.real - hill.shaking * (arm.imag + thick)), axis=1)
+    # the load begins within a slice: its own part, at its own middle
+    right_side = path.real[:, 1:]
+    loaded = np.clip(right_side - hill.load_from, 0.0, width)
+    out = right_side - loaded / 2.0 - pole.real[:, None]
+    over = hill.surcharge * loaded
+    drive += np.sum(over * (out - hill.shaking * (arm.imag + thick)), axis=1)
     # water presses square to each piece, into the mass, which lies on the left of the path
     pressure = hill.pore_pressure_ratio * hill.unit_weight * thick
     force = pressure * step * 1j
