@@ -55,7 +55,7 @@ from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.rare_values import rare_values
 from slipmargin.stability.rotational.crest_edge import edge_factor
-from slipmargin.stability.rotational.critical_spiral import critical_spirals
+from slipmargin.stability.rotational.critical_spiral import Critical, critical_spirals
 from slipmargin.stability.rotational.endless_slope import deep_tangent, skin_tangent
 from slipmargin.stability.rotational.ground import loaded_slope
 from slipmargin.stability.rotational.inputs import RotationalInputs
@@ -75,6 +75,7 @@ from slipmargin.strength import InputError, Numeric
 __all__ = ["Rotational", "RotationalValues"]
 
 _BY_STRENGTH = 64  # more strengths than this are worth a curve
+_FEW, _KEPT = 16, 256  # searches small enough to be kept, and how many
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -173,7 +174,7 @@ class Rotational(RotationalInputs):
         )
 
     def _found(self, slope: LoadedSlope, c: Float, tan: Float) -> _Found:
-        spiral = critical_spirals(slope, c, tan, on_face=self._on_face)
+        spiral = self._critical(slope, c, tan)
         factor, skin, deep = _capped(slope, c, tan, 1.0 / spiral.inverse)
         single = ~skin & ~deep
         unbounded = spiral.unbounded & single
@@ -190,6 +191,12 @@ class Rotational(RotationalInputs):
             unbounded=unbounded,
             lifted=(spiral.rate > 0.0) & (tan > 0.0) & single,
         )
+
+    def _critical(self, slope: LoadedSlope, c: Float, tan: Float) -> Critical:
+        if c.size > _FEW:
+            return critical_spirals(slope, c, tan, on_face=self._on_face)
+        # the questions of one run come back to the same slope and strength
+        return _critical_of(pickle.dumps((slope, c, tan, self._on_face)))
 
     def strength_law(self) -> StrengthLaw:
         """The factor as a function of c′ and φ′ alone, for one slope with its loads.
@@ -266,6 +273,12 @@ class _Found:
     deep: NDArray[np.bool_]
     unbounded: NDArray[np.bool_]
     lifted: NDArray[np.bool_]
+
+
+@lru_cache(maxsize=_KEPT)
+def _critical_of(pickled: bytes) -> Critical:
+    slope, c, tan, on_face = pickle.loads(pickled)
+    return critical_spirals(slope, c, tan, on_face=on_face)
 
 
 @lru_cache(maxsize=32)

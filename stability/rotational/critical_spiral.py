@@ -3,8 +3,7 @@
 Three unknowns: the stations of exit and entry and the opening angle. A coarse grid finds the
 neighbourhood, kept apart by the piece of ground on which each end lies, since a toe
 mechanism and a deep one, or a bench alone and the whole cut, are separate maxima. The best
-few neighbourhoods are then polished together: a stencil of 27 spirals around each, a step
-to the top of the quadratic through it, and a smaller stencil; half way the leaders stay.
+few neighbourhoods are then polished together (``spiral_polish``).
 
 The strength enters through y = 1 / F. A slope that requires the cohesion c_r(tan φ) stands
 with the factor F when
@@ -20,14 +19,12 @@ from __future__ import annotations
 
 from copy import copy
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.log_spiral import (
-    WIDEST_OPENING,
     LoadedSlope,
     Spiral,
     cohesion_required,
@@ -35,22 +32,27 @@ from slipmargin.stability.rotational.log_spiral import (
     spiral_through,
 )
 from slipmargin.stability.rotational.spiral_ends import REACH, Ends, entries, exits
+from slipmargin.stability.rotational.spiral_polish import (
+    ASIDE,
+    TRIALS,
+    Judged,
+    Lanes,
+    Places,
+    Polish,
+    held,
+    next_root,
+)
 
 __all__ = ["Critical", "critical_spirals", "hardest_spirals"]
 
-_NARROWEST, _CLOSEST = 1e-3, 1e-5
 _OPENINGS = np.geomspace(0.02, 2.6, 12)
-_LANES, _LEADERS = 8, 3
-_POLISHES, _REPEATS = 12, 4
-_STEP = 0.45
+_LANES, _REPEATS = 8, 4
 _NEAR, _NEAR_ON_FACE = 0.1, 2e-3
-_STENCIL = np.stack(np.meshgrid(*[[-1.0, 0.0, 1.0]] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
-_CENTRE = 13
 _COARSE_WATER, _FINE_WATER, _LAST_WATER = 8, 128, 1024
-_LEAST_Y, _STEEPEST = 1e-9, 1e3
-_LEAST_COHESION = 1e-7
+_COARSE_ROUNDS, _COARSE_STEPS, _LAST_STEPS = 2, 2, 3
+_LEAST_COHESION, _SAME = 1e-7, 1e-13
 _LEVEL, _LITTLE = 1e-6, 0.02
-_SPIRALS_AT_ONCE = 60_000
+_SPIRALS_AT_ONCE = 10_000
 
 
 @dataclass(frozen=True, slots=True)
@@ -100,7 +102,7 @@ def hardest_spirals(slope: LoadedSlope, tan_friction_angle: Float, *, on_face: b
 def _in_chunks(
     slope: LoadedSlope, c: Float, tan: Float, on_face: bool, *, reduce: bool
 ) -> Critical:
-    polished = _LANES * len(_STENCIL) * (1 if slope.water is None else _FINE_WATER)
+    polished = _LANES * TRIALS * (1 if slope.water is None else _FINE_WATER)
     rows = max(1, _SPIRALS_AT_ONCE // polished)
     parts = []
     for first in range(0, c.size, rows):
@@ -110,69 +112,6 @@ def _in_chunks(
     return Critical(
         *(np.concatenate([getattr(p, name) for p in parts]) for name in Critical.__slots__)
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Lanes:
-    """Spirals being improved side by side, shape (slopes, lanes). The unknowns are logarithms,
-    since what counts is a share of the distance to the vertex and of the opening angle.
-    """
-
-    exit_vertex: Float
-    entry_vertex: Float
-    exit_free: NDArray[np.bool_]
-    entry_free: NDArray[np.bool_]
-    near: Float
-    height: Float
-    unknowns: Float
-
-    def take(self, lanes: NDArray[np.intp]) -> _Lanes:
-        """Some of the lanes of each slope, (slopes, lanes)."""
-
-        def some(values: NDArray[Any]) -> NDArray[Any]:
-            return np.take_along_axis(values, lanes, axis=1)
-
-        return _Lanes(
-            exit_vertex=some(self.exit_vertex),
-            entry_vertex=some(self.entry_vertex),
-            exit_free=some(self.exit_free),
-            entry_free=some(self.entry_free),
-            near=some(self.near),
-            height=self.height,
-            unknowns=np.take_along_axis(self.unknowns, lanes[..., None], axis=1),
-        )
-
-    def spiral(self, x: Float) -> tuple[Float, Float, Float]:
-        """Exit and entry stations [m] and opening [rad] at unknowns (slopes, lanes, ..., 3)."""
-
-        def across(values: NDArray[Any]) -> NDArray[Any]:
-            return values.reshape(values.shape + (1,) * (x.ndim - 3))
-
-        near = across(self.near)
-        out = np.exp(x[..., 0]) - near
-        return (
-            across(self.exit_vertex) - np.where(across(self.exit_free), out, 0.0),
-            across(self.entry_vertex) + np.where(across(self.entry_free), np.exp(x[..., 1]), 0.0),
-            np.exp(x[..., 2]),
-        )
-
-    def held(self, x: Float) -> Float:
-        """Unknowns (slopes, lanes, ..., 3) brought back within their limits."""
-
-        def across(values: Float) -> Float:
-            return values.reshape(values.shape + (1,) * (x.ndim - 3))
-
-        height = across(self.height)
-        far = np.log(REACH * height)
-        nearest = np.log(across(self.near))
-        return np.stack(
-            (
-                np.clip(x[..., 0], nearest, far),
-                np.clip(x[..., 1], np.log(_CLOSEST * height), far),
-                np.clip(x[..., 2], np.log(_NARROWEST), np.log(WIDEST_OPENING)),
-            ),
-            axis=-1,
-        )
 
 
 @dataclass(frozen=True, slots=True)
@@ -222,16 +161,15 @@ class _Search:
         self.slope, self.c, self.tan, self.reduce = slope, c, tan, reduce
         self.exits, self.entries = exits(slope, on_face), entries(slope, on_face)
         self.pairs = _pairs(slope, self.exits, self.entries)
-        self.height = slope.height
 
     def run(self) -> Critical:
         y = self._first_guess()
-        lanes, y = self._coarse(y, 3 if self.reduce else 1)
-        best = self._polish(lanes, y, follow=self.reduce)
+        lanes, y = self._coarse(y, _COARSE_ROUNDS if self.reduce else 1)
+        best = self._settled(lanes, y, follow=self.reduce)
         for _ in range(_REPEATS if self.reduce else 0):
             # the hardest spirals at the root itself: none of them may ask for more
             lanes, _ = self._coarse(best.inverse, 1)
-            better = _larger(best, self._polish(lanes, best.inverse, follow=False))
+            better = _larger(best, self._settled(lanes, best.inverse, follow=False))
             settled = np.all(better.inverse <= best.inverse * (1.0 + 1e-7))
             best = better
             if settled:
@@ -249,59 +187,37 @@ class _Search:
         a = stress * (self.tan / limit) ** 2
         b = 2.0 * stress * self.tan / limit + self.c
         under = b + np.sqrt(np.maximum(b * b - 4.0 * a * stress, 0.0))
-        return self._held(2.0 * stress / np.maximum(under, 1e-9 * stress))
+        return held(2.0 * stress / np.maximum(under, 1e-9 * stress), self.tan)
 
-    def _held(self, y: Float) -> Float:
-        """The y kept where tan φ_m is a tangent that can be worked with."""
-        tan = self.tan.reshape((-1,) + (1,) * (y.ndim - 1))
-        most = _STEEPEST / np.maximum(tan, 1e-9)
-        return np.clip(y, _LEAST_Y, most)
-
-    def _needs(
-        self,
-        start: Float,
-        end: Float,
-        opening: Float,
-        y: Float,
-        water: int,
-        *,
-        upright: bool = True,
+    def _spirals(
+        self, places: Places, tan: Float, water: int, *, upright: bool = True
     ) -> tuple[Float, Float, Spiral]:
-        tan = self.tan.reshape((-1,) + (1,) * (y.ndim - 1)) * y
-        spiral = spiral_through(self.slope, start, end, opening, tan, upright=upright)
-        cohesion, driving = cohesion_required(self.slope, spiral, water)
-        return cohesion, driving, spiral
+        """Cohesion required [kPa], driving moment, and the spirals, at reduced tangents."""
+        spiral = spiral_through(self.slope, *places, tan, upright=upright)
+        return *cohesion_required(self.slope, spiral, water), spiral
 
-    def _merit(
-        self,
-        start: Float,
-        end: Float,
-        opening: Float,
-        y: Float,
-        water: int,
-        *,
-        upright: bool = True,
-    ) -> Float:
+    def _merit(self, cohesion: Float, spiral: Spiral) -> Float:
         """What the search raises [kPa]: the cohesion that spirals require. Where they require
         less than none, a mass of no depth would be the best of them, and so the cohesion is
         taken for as much depth as the slope has height.
         """
-        cohesion, _, spiral = self._needs(start, end, opening, y, water, upright=upright)
         spare = cohesion < 0.0
         if not np.any(spare):
             return cohesion
-        height = self.height.reshape((-1,) + (1,) * (cohesion.ndim - 1))
+        height = self.slope.height.reshape((-1,) + (1,) * (cohesion.ndim - 1))
         with np.errstate(divide="ignore", invalid="ignore"):
             scaled = cohesion * height / np.minimum(mean_depth(spiral), height)
         return np.where(spare & (scaled < 0.0), scaled, np.where(spare, -np.inf, cohesion))
 
-    def _coarse(self, y: Float, rounds: int) -> tuple[_Lanes, Float]:
+    def _coarse(self, y: Float, rounds: int) -> tuple[Lanes, Float]:
         """Best spiral of every pair of groups, the best pairs first, and a better y."""
         for _ in range(rounds):
             lanes = self._leading(self._grid(y))
             if self.reduce:
-                start_, end_, opening_ = (part[:, :1] for part in lanes.spiral(lanes.unknowns))
-                y = self._root(start_, end_, opening_, y[:, None], _COARSE_WATER, 3)[:, 0]
+                start, end, opening = (part[:, :1] for part in lanes.spiral(lanes.unknowns))
+                y = self._root((start, end, opening), y[:, None], _COARSE_WATER, _COARSE_STEPS)[
+                    :, 0
+                ]
         return lanes, y
 
     def _grid(self, y: Float) -> Float:
@@ -313,14 +229,10 @@ class _Search:
             part = slice(first, first + max(rows, 1))
             some = self._part(part)
             start, end = (station[..., None] for station in some.pairs.stations)
-            merit = some._merit(
-                start,
-                end,
-                _OPENINGS[None, None, :],
-                y[part, None, None],
-                _COARSE_WATER,
-                upright=False,
-            )
+            places = start, end, _OPENINGS[None, None, :]
+            tan = (some.tan * y[part])[:, None, None]
+            cohesion, _, spiral = some._spirals(places, tan, _COARSE_WATER, upright=False)
+            merit = some._merit(cohesion, spiral)
             merits.append(np.where(some.pairs.rising[..., None], merit, -np.inf))
         return np.concatenate(merits)
 
@@ -328,10 +240,10 @@ class _Search:
         """The search of some of the slopes, as far as a grid needs it."""
         some = copy(self)
         some.slope, some.tan = self.slope.take(rows), self.tan[rows]
-        some.height, some.pairs = some.slope.height, self.pairs.take(rows)
+        some.pairs = self.pairs.take(rows)
         return some
 
-    def _leading(self, merit: Float) -> _Lanes:
+    def _leading(self, merit: Float) -> Lanes:
         n, _, width = merit.shape
         rows, pairs = np.arange(n), self.pairs
         shape = (n, len(self.exits.groups), len(self.entries.groups))
@@ -359,13 +271,13 @@ class _Search:
             return np.broadcast_to(table, (n, table.shape[1]))[rows[:, None], index]
 
         out, back = of(self.exits.distance, i), of(self.entries.distance, j)
-        height = self.height[:, None]
+        height = self.slope.height[:, None]
         # in front of the toe the distance may well go down to nothing; on a face it is a size
         in_front = of(self.exits.vertex, i) <= self.slope.ground.stations[:, :1]
         near = np.where(in_front, _NEAR, _NEAR_ON_FACE) * height
         far = np.where(back > 0.0, back, height)
         logs = np.stack((np.log(out + near), np.log(far), np.log(_OPENINGS[m])), axis=-1)
-        return _Lanes(
+        return Lanes(
             exit_vertex=of(self.exits.vertex, i),
             entry_vertex=of(self.entries.vertex, j),
             exit_free=out > 0.0,
@@ -377,100 +289,49 @@ class _Search:
 
     def _slack(self, merit: Float) -> Float:
         """How far below the best merit [kPa] of a slope another may be and still win."""
-        stress = (self.slope.unit_weight * self.height)[:, None]
+        stress = (self.slope.unit_weight * self.slope.height)[:, None]
         best: Float = np.max(merit, axis=1, keepdims=True)
         share = np.where(best < _LITTLE * stress, 0.2, 0.01)
         return 0.4 * np.abs(np.where(np.isfinite(best), best, 0.0)) + share * stress
 
-    def _root(
-        self, start: Float, end: Float, opening: Float, y: Float, water: int, steps: int
-    ) -> Float:
-        """Newton steps on c_r(y tan φ′) = y c′ for fixed spirals."""
-        c = self.c[:, None]
+    def _root(self, places: Places, y: Float, water: int, steps: int) -> Float:
+        """Newton steps on c_r(y tan φ′) = y c′ for fixed spirals, (slopes, lanes)."""
         for _ in range(steps):
-            dy = 1e-6 * y
-            here = self._needs(start, end, opening, y, water)[0]
-            there = self._needs(start, end, opening, y + dy, water)[0]
-            sound = np.isfinite(here) & np.isfinite(there)
-            with np.errstate(divide="ignore", invalid="ignore"):
-                rate = (there - here) / dy - c
-                better = y - (here - c * y) / rate
-            # where the rate has the wrong sign there is no root on this side: move up
-            better = np.where(sound & (rate < 0.0), better, np.where(sound, 2.0 * y, y))
-            y = self._held(np.clip(better, 0.5 * y, 2.0 * y))
+            needed, rate, _, _ = self._beside(places, y, water)
+            before, y = y, next_root(y, self.c[:, None], self.tan[:, None], needed, rate)
+            if np.all(np.abs(y - before) <= _SAME * y):
+                break
         return y
 
-    def _polish(self, lanes: _Lanes, y: Float, *, follow: bool) -> Critical:
+    def _beside(self, places: Places, y: Float, water: int) -> tuple[Float, Float, Float, Spiral]:
+        """Cohesion required, its change with tan φ_m, and driving moment of fixed spirals."""
+        tan = self.tan[:, None] * y
+        more = ASIDE * (1.0 + tan)
+        both = np.stack((tan, tan + more), axis=-1)
+        start, end, opening = (part[..., None] for part in places)
+        cohesion, driving, spiral = self._spirals((start, end, opening), both, water)
+        with np.errstate(invalid="ignore"):  # ground all but level: no spiral is usable
+            rate = (cohesion[..., 1] - cohesion[..., 0]) / more
+        return cohesion[..., 0], rate, driving[..., 0], spiral
+
+    def _settled(self, lanes: Lanes, y: Float, *, follow: bool) -> Critical:
         """Critical spirals from the lanes, y following each lane or held until the end."""
-        x = lanes.unknowns
-        always = np.ones_like(lanes.exit_free)
-        moving = np.stack((lanes.exit_free, lanes.entry_free, always), axis=-1)
-        step = np.where(moving, _STEP, 0.0)
-        y = np.repeat(y[:, None], x.shape[1], axis=1)
-        first = step
-        for round_ in range(_POLISHES):
-            if follow:
-                y = self._root(*lanes.spiral(x), y, _FINE_WATER, 1)
-            trial = lanes.held(x[..., None, :] + step[..., None, :] * _STENCIL)
-            f = self._value(lanes, trial, y[..., None])
-            best = np.argmax(f, axis=-1)[..., None]
-            top = np.take_along_axis(f, best, axis=-1)[..., 0]
-            place = np.take_along_axis(trial, best[..., None], axis=-2)[..., 0, :]
-            jump = _quadratic_step(f)
-            leap = lanes.held(x + step * jump)
-            leaps = self._value(lanes, leap, y) >= top
-            x = self._as_cut(lanes, np.where(leaps[..., None], leap, place), y)
-            near = np.max(np.abs(jump), axis=-1) < 1.0
-            gained = np.where(np.isfinite(top), top - np.maximum(f[..., _CENTRE], -1e30), 0.0)
-            flat = gained <= 1e-10 * np.abs(top)
-            still = np.where(leaps, near, flat)
-            step = step * np.where(still, 0.3, 1.8)[..., None]
-            if round_ == _POLISHES // 2:
-                # a stencil that shrank on a ridge gets another start, if it still may win
-                order = np.argsort(-self._standing(lanes, x, y, follow=follow), axis=1)
-                order = order[:, :_LEADERS]
-                lanes = lanes.take(order)
-                y = np.take_along_axis(y, order, axis=1)
-                x, step, first = (
-                    np.take_along_axis(of, order[..., None], axis=1) for of in (x, step, first)
-                )
-                step = np.maximum(step, first / 4.0)
-        return self._settle(lanes, x, y, follow=follow)
-
-    def _as_cut(self, lanes: _Lanes, x: Float, y: Float) -> Float:
-        """Unknowns with the opening that was left, so that a stencil sees both sides of it."""
-        tan = self.tan[:, None] * y
-        spiral = spiral_through(self.slope, *lanes.spiral(x), tan, upright=True)
-        return np.concatenate((x[..., :2], np.log(spiral.opening)[..., None]), axis=-1)
-
-    def _value(self, lanes: _Lanes, x: Float, y: Float) -> Float:
-        return self._merit(*lanes.spiral(x), y, _FINE_WATER)
-
-    def _standing(self, lanes: _Lanes, x: Float, y: Float, *, follow: bool) -> Float:
-        """What tells the best lane: y where it follows the lanes, else their merit."""
-        merit = self._value(lanes, x, y)
-        return np.where(np.isfinite(merit), y, -np.inf) if follow else merit
-
-    def _settle(self, lanes: _Lanes, x: Float, y: Float, *, follow: bool) -> Critical:
-        """The best lane of each slope, its root found to the last digits and put back."""
-        water = _FINE_WATER if self.slope.water is None else _LAST_WATER
-        if follow:
-            y = self._root(*lanes.spiral(x), y, _FINE_WATER, 2)
-        lane = np.argmax(self._standing(lanes, x, y, follow=follow), axis=1)[:, None]
+        polish = Polish(self._judged, self.c, self.tan, follow=follow)
+        places, y, standing = polish.run(lanes, y)
+        lane = np.argmax(standing, axis=1)[:, None]
         y = np.take_along_axis(y, lane, axis=1)
-        start, end, opening = (np.take_along_axis(part, lane, axis=1) for part in lanes.spiral(x))
+        start, end, opening = (np.take_along_axis(part, lane, axis=1) for part in places)
+        places = start, end, opening
+        water = _FINE_WATER if self.slope.water is None else _LAST_WATER
         if self.reduce:
-            y = self._root(start, end, opening, y, water, 3)
-        cohesion, driving, spiral = self._needs(start, end, opening, y, water)
-        tan = self.tan[:, None] * y
-        more = 1e-6 * (1.0 + tan)
-        beside = spiral_through(self.slope, start, end, opening, tan + more, upright=True)
+            y = self._root(places, y, water, _LAST_STEPS)
+        cohesion, rate, driving, spiral = self._beside(places, y, water)
         held = self.c[:, None] * y
         stress = (self.slope.unit_weight * self.slope.height)[:, None]
-        with np.errstate(invalid="ignore"):  # ground all but level: no spiral is usable
-            rate = (cohesion_required(self.slope, beside, water)[0] - cohesion) / more
-            residual = np.abs(cohesion - held) / (held + stress * np.maximum(tan, 1e-3))
-        stations, far = self.slope.ground.stations, 0.9 * REACH * self.height[:, None]
+        with np.errstate(invalid="ignore"):  # as above
+            over = np.maximum(self.tan[:, None] * y, 1e-3)
+            residual = np.abs(cohesion - held) / (held + stress * over)
+        stations, far = self.slope.ground.stations, 0.9 * REACH * self.slope.height[:, None]
         unbounded = (start < stations[:, :1] - far) | (end > stations[:, -1:] + far)
         found = {
             "inverse": y,
@@ -480,10 +341,18 @@ class _Search:
             "driving": driving,
             "start": start,
             "end": end,
-            "opening": spiral.opening,
+            "opening": np.broadcast_to(spiral.opening, (*y.shape, 2))[..., 0],
             "unbounded": unbounded,
         }
         return Critical(**{name: np.broadcast_to(v, y.shape)[:, 0] for name, v in found.items()})
+
+    def _judged(self, rows: NDArray[np.intp], places: Places, tan: Float) -> Judged:
+        """Merit, cohesion required and openings as cut, of some slopes (rows, lanes, trials)."""
+        some = copy(self)
+        some.slope = self.slope.take(rows)
+        cohesion, _, spiral = some._spirals(places, tan, _FINE_WATER)
+        opening = np.broadcast_to(spiral.opening, cohesion.shape)
+        return some._merit(cohesion, spiral), cohesion, opening
 
 
 def _larger(one: Critical, other: Critical) -> Critical:
@@ -492,26 +361,3 @@ def _larger(one: Critical, other: Critical) -> Critical:
     return Critical(
         *(np.where(better, getattr(other, name), getattr(one, name)) for name in Critical.__slots__)
     )
-
-
-def _quadratic_step(f: Float) -> Float:
-    """Step, in stencil spacings, to the top of the quadratic through stencils (..., 27),
-    or two uphill in a direction in which it has none.
-    """
-    finite = np.all(np.isfinite(f), axis=-1)
-    cube = np.where(finite[..., None], f, 0.0).reshape(*f.shape[:-1], 3, 3, 3)
-    line = [cube[..., :, 1, 1], cube[..., 1, :, 1], cube[..., 1, 1, :]]
-    plane = [(0, 1, cube[..., :, :, 1]), (0, 2, cube[..., :, 1, :]), (1, 2, cube[..., 1, :, :])]
-    gradient = np.stack([(p[..., 2] - p[..., 0]) / 2.0 for p in line], axis=-1)
-    hessian = np.empty((*gradient.shape, 3))
-    for axis, p in enumerate(line):
-        hessian[..., axis, axis] = p[..., 2] - 2.0 * p[..., 1] + p[..., 0]
-    for i, j, p in plane:
-        mixed = (p[..., 2, 2] - p[..., 2, 0] - p[..., 0, 2] + p[..., 0, 0]) / 4.0
-        hessian[..., i, j] = hessian[..., j, i] = mixed
-    value, vector = np.linalg.eigh(hessian)
-    curved = value < -1e-9 * np.max(np.abs(value), axis=-1, keepdims=True)
-    along = np.einsum("...ij,...i->...j", vector, gradient)
-    length = np.where(curved, -along / np.where(curved, value, 1.0), 2.0 * np.sign(along))
-    step = np.einsum("...ij,...j->...i", vector, np.clip(length, -2.0, 2.0))
-    return np.where(finite[..., None], step, 0.0)
