@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.ground_line import Float
+from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.log_spiral import WIDEST_OPENING
 from slipmargin.stability.rotational.spiral_ends import REACH
 
