@@ -22,7 +22,7 @@ from slipmargin.cli.questions.utilisations import (
     margins,
 )
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SweepEntry
-from slipmargin.cli.scenario.varied import find_field, read_value
+from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
 from slipmargin.cli.words import BESIDE
 from slipmargin.stability import Check, fields
 from slipmargin.stability.check import factors_alone
@@ -99,7 +99,7 @@ def run_sweep(scenario: Scenario, asked: SweepEntry) -> SweepOutcome:
         swept = []
         for entry, with_value in target.movers:
             try:
-                swept.append(_one(scenario, asked.vary, entry, with_value, values))
+                swept.append(_one(scenario, target, entry, with_value, values))
             except InputError as error:
                 raise error.within(f"checks ({entry.label}) over the sweep") from None
         return SweepOutcome(asked.vary, fields.UNITS[target.dimension], values, tuple(swept))
@@ -109,7 +109,7 @@ def run_sweep(scenario: Scenario, asked: SweepEntry) -> SweepOutcome:
 
 def _one(
     scenario: Scenario,
-    vary: str,
+    varied: VariedField,
     entry: CheckEntry,
     with_value: Callable[[Numeric], Check],
     values: Any,
@@ -141,7 +141,7 @@ def _one(
         by_limit_state=by_state,
         elasticity=found.elasticity,
         standard_errors={
-            name: _errors_away(scenario, vary, value) for name, value in crossings.items()
+            name: _errors_away(scenario, varied, value) for name, value in crossings.items()
         },
         beside=turned,
         beside_break_even={}
@@ -204,16 +204,15 @@ def _crossings_of_all(
     }
 
 
-def _errors_away(scenario: Scenario, vary: str, value: float | None) -> float | None:
+def _errors_away(scenario: Scenario, varied: VariedField, value: float | None) -> float | None:
     """Standard errors from the fitted value down to a break-even; below zero if it is above."""
-    head, _, rest = vary.partition(".")
-    name, _, field = rest.rpartition(".")
-    if value is None or head != "soils" or (fit := scenario.soils[name].fit) is None:
+    fit = varied.fit(scenario)
+    if value is None or fit is None:
         return None
-    if field == "friction_angle" and fit.standard_error_tan:
+    if varied.path.field == "friction_angle" and fit.standard_error_tan:
         down = float(fit.line.slope) - math.tan(math.radians(value))
         return down / fit.standard_error_tan
-    if field == "cohesion" and fit.standard_error_cohesion:
+    if varied.path.field == "cohesion" and fit.standard_error_cohesion:
         return (float(fit.best_fit.cohesion) - value) / fit.standard_error_cohesion
     return None
 

@@ -57,7 +57,7 @@ def doubts_of(scenario: Scenario, entry: CheckEntry) -> tuple[list[Doubt], list[
         for name in dict.fromkeys(entry.soils.values()):
             fit = scenario.soils[name].fit
             if fit is None:
-                if not any(path.startswith(f"soils.{name}.") for path in scenario.doubt.uncertain):
+                if not any(varied.path.soil == name for _, varied in uncertain.values()):
                     notices.append(_no_doubt(name, "its strength is stated without one"))
                 continue
             if scenario.soils[name].value == "cautious":
@@ -201,12 +201,9 @@ def field_doubts(scenario: Scenario) -> dict[str, tuple[FieldDoubt, VariedField]
     for path, model in scenario.doubt.uncertain.items():
         place = f"uncertain.{path}"
         varied = find_field(scenario, path, place=place)
-        head, _, rest = path.partition(".")
-        name, _, field = rest.rpartition(".")
-        of_strength = head == "soils" and field in ("cohesion", "friction_angle")
-        if of_strength and scenario.soils[name].fit is not None:
+        if varied.fit(scenario) is not None:
             allowed = "a fitted strength brings its own joint distribution; take this out"
-            raise InputError(place, field, allowed)
+            raise InputError(place, varied.path.field, allowed)
         found[path] = (_field_doubt(path, place, model, varied), varied)
     return found
 

@@ -7,11 +7,12 @@ from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
+from slipmargin.cli.scenario.paths import FieldPath, field_path
 from slipmargin.cli.scenario.read import CheckEntry, Scenario
 from slipmargin.cli.scenario.schema import nearest
 from slipmargin.stability import Check, fields
 from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS, no_pair, with_field, with_soil_field
-from slipmargin.strength import InputError, Numeric
+from slipmargin.strength import EnvelopeFit, InputError, Numeric
 from slipmargin.strength.quantities import NUMBER, parse
 
 __all__ = ["VariedField", "find_field", "read_value"]
@@ -21,12 +22,13 @@ _COUNT = re.compile(r"[0-9]{1,6}")
 
 @dataclass(frozen=True, slots=True)
 class VariedField:
-    """A field, its limits, and the checks it moves.
+    """A field, where it stands, its limits, and the checks it moves.
 
     ``put`` gives a check with a value in the field; ``movers`` do so for each check as it
     stands in the scenario.
     """
 
+    path: FieldPath
     limits: fields.Amount
     put: Callable[[Check, Numeric], Check]
     entries: tuple[CheckEntry, ...]
@@ -40,6 +42,12 @@ class VariedField:
     def movers(self) -> tuple[tuple[CheckEntry, Callable[[Numeric], Check]], ...]:
         """Each check with the function that puts a value into it."""
         return tuple((entry, _mover(self.put, entry.check)) for entry in self.entries)
+
+    def fit(self, scenario: Scenario) -> EnvelopeFit | None:
+        """The fit that the field is one half of; ``None`` for any other field."""
+        if not self.path.soil or self.path.field not in ("cohesion", "friction_angle"):
+            return None
+        return scenario.soils[self.path.soil].fit
 
 
 def _mover(put: Callable[[Check, Numeric], Check], check: Check) -> Callable[[Numeric], Check]:
@@ -64,38 +72,30 @@ def find_field(scenario: Scenario, vary: str, *, place: str = "vary") -> VariedF
         No such field, no check with a factor of safety that it moves, or cohesion or
         friction angle of a curved envelope.
     """
-    head, _, rest = vary.partition(".")
-    if head == "soils":
-        name, _, field = rest.rpartition(".")
-        if name not in scenario.soils:
-            raise InputError(place, vary, f"unknown soil; {nearest(name, list(scenario.soils))}")
-        if field not in SOIL_FIELDS:
-            raise InputError(place, vary, f"unknown field; {nearest(field, list(SOIL_FIELDS))}")
-        entries = tuple(
-            entry
-            for entry in scenario.checks
-            if name in entry.soils.values() and entry.check.LIMIT_STATES
-        )
-        if not entries:
-            raise InputError(place, vary, "no check with a factor of safety uses this soil")
-        if field in ("cohesion", "friction_angle") and scenario.soils[name].soil.strength.curve:
-            raise no_pair(vary)
-        return VariedField(SOIL_FIELDS[field], _soil_putter(name, field), entries)
-    if head == "checks":
-        for entry in sorted(scenario.checks, key=lambda e: -len(e.label)):
-            if rest.startswith(entry.label + "."):
-                path = tuple(rest[len(entry.label) + 1 :].split("."))
-                return _of_check(entry, path, vary, place)
-        labels = [entry.label for entry in scenario.checks]
-        raise InputError(place, vary, f"unknown check; {nearest(rest.split('.')[0], labels)}")
-    raise InputError(place, vary, "write soils.NAME.FIELD or checks.LABEL.FIELD")
+    labels = {entry.label: entry for entry in scenario.checks}
+    path = field_path(vary, scenario.soils, labels, place=place)
+    if path.label:
+        return _of_check(labels[path.label], path, vary, place)
+    name, field = path.soil, path.field
+    if field not in SOIL_FIELDS:
+        raise InputError(place, vary, f"unknown field; {nearest(field, list(SOIL_FIELDS))}")
+    entries = tuple(
+        entry
+        for entry in scenario.checks
+        if name in entry.soils.values() and entry.check.LIMIT_STATES
+    )
+    if not entries:
+        raise InputError(place, vary, "no check with a factor of safety uses this soil")
+    if field in ("cohesion", "friction_angle") and scenario.soils[name].soil.strength.curve:
+        raise no_pair(vary)
+    return VariedField(path, SOIL_FIELDS[field], _soil_putter(name, field), entries)
 
 
-def _of_check(entry: CheckEntry, path: tuple[str, ...], vary: str, place: str) -> VariedField:
-    limits = _limits(entry.check, path, vary, place)
+def _of_check(entry: CheckEntry, path: FieldPath, vary: str, place: str) -> VariedField:
+    limits = _limits(entry.check, path.steps, vary, place)
     if not entry.check.LIMIT_STATES:
         raise InputError(place, vary, "this check has no factor of safety to vary")
-    return VariedField(limits, _field_putter(path), (entry,))
+    return VariedField(path, limits, _field_putter(path.steps), (entry,))
 
 
 def _soil_putter(name: str, field: str) -> Callable[[Check, Numeric], Check]:

@@ -19,6 +19,7 @@ from slipmargin.cli.questions.sweeps import Sweeps, run_sweeps
 from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome
 from slipmargin.cli.questions.utilisations import highest, inverse
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SweepEntry
+from slipmargin.cli.scenario.paths import FieldPath
 from slipmargin.cli.scenario.varied import VariedField, find_field
 from slipmargin.cli.sheet.blocks import (
     Block,
@@ -263,7 +264,8 @@ class _Input:
 def _input(scenario: Scenario, entry: CheckEntry, path: str) -> _Input | None:
     """A field that can be moved a little either way."""
     try:
-        varied, value = find_field(scenario, path), _held(scenario, entry, path)
+        varied = find_field(scenario, path)
+        value = _held(scenario, entry, varied.path)
         if value is None or value <= 0.0:
             return None
         for share in (1.0 - _STEP, 1.0 + _STEP):
@@ -294,21 +296,15 @@ def _elasticities(
     return [float(slope) for slope in np.log(ratio) / math.log((1.0 + _STEP) / (1.0 - _STEP))]
 
 
-def _held(scenario: Scenario, entry: CheckEntry, path: str) -> float | None:
+def _held(scenario: Scenario, entry: CheckEntry, path: FieldPath) -> float | None:
     """What a field holds; ``None`` where it holds nothing or no scalar."""
-    held: Any
-    if path.startswith("soils."):
-        name, _, field = path.removeprefix("soils.").rpartition(".")
-        soil = scenario.soils[name].soil
-        if field in ("cohesion", "friction_angle"):
-            # a curved envelope has no pair of its own to vary
-            held = None if soil.strength.curve is not None else getattr(soil.strength, field)
-        else:
-            held = getattr(soil, field)
-    else:
-        held = entry.check
-        for word in path.removeprefix(f"checks.{entry.label}.").split("."):
-            held = held[int(word)] if word.isdigit() else getattr(held, word)
+    held: Any = entry.check
+    if path.soil:
+        soil = scenario.soils[path.soil].soil
+        # a curved envelope, which has no pair of its own to vary, was refused before
+        held = soil.strength if path.field in ("cohesion", "friction_angle") else soil
+    for step in path.steps:
+        held = held[int(step)] if step.isdigit() else getattr(held, step)
     return float(held) if held is not None and np.ndim(held) == 0 else None
 
 
