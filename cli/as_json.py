@@ -10,7 +10,7 @@ from typing import Any
 import numpy as np
 
 from slipmargin.cli.questions.check import CheckOutcome, Outcome
-from slipmargin.cli.scenario.read import CheckEntry, SoilEntry
+from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.cli.visible_text import json_escaped
 from slipmargin.cli.words import CAUTION, STATE_OF
 from slipmargin.stability import fields
@@ -59,11 +59,17 @@ def check_document(outcome: Outcome) -> dict[str, Any]:
     return {
         "schema": SCHEMA,
         "title": outcome.scenario.title,
+        **variants_of(outcome.scenario),
         "caution": CAUTION,
         "soils": {name: _soil(entry) for name, entry in outcome.scenario.soils.items()},
         "checks": [_check(check) for check in outcome.checks],
         "notices": notices(outcome.scenario.notices),
     }
+
+
+def variants_of(scenario: Scenario) -> dict[str, Any]:
+    """The variants of a scenario, by name; nothing where it has none."""
+    return {"variants": list(scenario.variants)} if scenario.variants else {}
 
 
 def _soil(entry: SoilEntry) -> dict[str, Any]:

@@ -59,15 +59,18 @@ def refuse_format(path: Path) -> None:
         raise InputError("--plot", path.name, "allowed: a name ending in .png, .svg or .pdf")
 
 
-def save(figure: Figure, path: Path, *, force: bool) -> None:
-    """Write a figure in the format its name asks for."""
+def save(figure: Figure, path: Path, *, force: bool, of: str = "") -> None:
+    """Write a figure in the format its name asks for; ``of`` is what part of a scenario it is
+    of, and stands on it.
+    """
     import matplotlib as mpl
 
     suffix = path.suffix.lower()
     stream = io.BytesIO()
     with mpl.rc_context({"svg.hashsalt": "slipmargin", "svg.fonttype": "path"}):
         # below the figure, whose layout it leaves alone
-        figure.text(0.01, -0.01, _CAUTION, va="top", fontsize=6.5, color="#54606b")
+        said = f"{_CAUTION} {of[0].upper()}{of[1:]}." if of else _CAUTION
+        figure.text(0.01, -0.01, said.replace("$", r"\$"), va="top", fontsize=6.5, color="#54606b")
         figure.savefig(
             stream,
             format=suffix[1:],

@@ -4,16 +4,33 @@ from __future__ import annotations
 
 import gc
 import sys
-from collections.abc import Iterable
 from pathlib import Path
-from typing import Annotated, Any
+from typing import TYPE_CHECKING, Annotated, Any
 
 import typer
 
+from slipmargin.cli.answer import (
+    AllowOutside,
+    Answer,
+    AsJson,
+    Force,
+    OneCheck,
+    Picture,
+    ScenarioFile,
+    Variant,
+    of_a_scenario,
+    read_as_asked,
+    refuse_outputs_of,
+)
 from slipmargin.cli.terminal.interruption import Stopped, heeding_signals
 from slipmargin.cli.terminal.standard_streams import drop, lasting_streams
 from slipmargin.cli.visible_text import visible
 from slipmargin.strength import InputError
+
+if TYPE_CHECKING:
+    from rich.console import Console
+
+    from slipmargin.cli.scenario.read import Scenario
 
 __all__ = ["app", "run"]
 
@@ -26,17 +43,7 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
-ScenarioFile = Annotated[Path, typer.Argument(metavar="SCENARIO.toml", help="Scenario file.")]
-AsJson = Annotated[bool, typer.Option("--json", help="Print one JSON document and nothing else.")]
-AllowOutside = Annotated[
-    bool, typer.Option("--allow-outside", help="Let readings lie outside the scenario's folder.")
-]
-Table = Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write a table.")]
-Picture = Annotated[
-    Path | None, typer.Option("--plot", metavar="FILE", help="Draw it: .png, .svg or .pdf.")
-]
 Working = Annotated[bool, typer.Option("--working", help="Print every step with its numbers.")]
-Force = Annotated[bool, typer.Option("--force", help="Overwrite an existing output file.")]
 
 
 def _version(wanted: bool) -> None:
@@ -88,7 +95,7 @@ def fit(
     from slipmargin.cli.questions.fit import run_fit
     from slipmargin.strength.from_laboratory import Choices
 
-    _refuse_outputs([readings], force, plot=plot)
+    refuse_outputs_of([readings], force=force, plot=plot)
     choices = Choices(
         state=state,
         intercept=intercept,
@@ -119,11 +126,15 @@ def fit(
 
 
 @app.command()
+@of_a_scenario()
 def check(
-    scenario: ScenarioFile,
-    as_json: AsJson = False,
+    site: Scenario,
+    *,
     working: Working = False,
     notes: Annotated[bool, typer.Option("--notes", help="Print the lighter notices too.")] = False,
+    variants: Annotated[
+        bool, typer.Option("--variants", help="All [[variants]] of the scenario side by side.")
+    ] = False,
     strict: Annotated[
         bool,
         typer.Option("--strict", help="Exit with 1 if a target is missed or a notice is stop."),
@@ -133,13 +144,13 @@ def check(
         typer.Option(metavar="FOLDER", help="Draw the section of every check into a folder."),
     ] = None,
     force: Force = False,
-    allow_outside: AllowOutside = False,
-) -> None:
+) -> Answer:
     """Fit what must be fitted, run every check, print factors of safety and notices."""
     from slipmargin.cli.questions.check import evaluate
-    from slipmargin.cli.scenario.read import load
 
-    site = load(scenario, allow_outside=allow_outside)
+    if variants:
+        return _every_variant(site, strict=strict, alone=plot is None and not working)
+
     sections: list[Path] = []
     if plot is not None:
         from slipmargin.cli.figures import section_files
@@ -150,21 +161,70 @@ def check(
         from slipmargin.cli.figures import save_sections
 
         save_sections(outcome, sections, force=force)
-    if as_json:
-        from slipmargin.cli.as_json import check_document, dump
 
-        typer.echo(dump(check_document(outcome)))
-    else:
-        from slipmargin.cli.terminal.as_text import console, print_check
+    def document() -> dict[str, Any]:
+        from slipmargin.cli.as_json import check_document
 
-        out = console()
+        return check_document(outcome)
+
+    def show(out: Console) -> None:
+        from slipmargin.cli.terminal.as_text import print_check
+
         print_check(out, outcome, every_notice=notes)
         if working:
             from slipmargin.cli.terminal.working import print_working
 
             print_working(out, outcome)
-    if strict and outcome.fails:
-        raise typer.Exit(1)
+
+    return Answer(document, show, fails=strict and outcome.fails)
+
+
+def _every_variant(site: Scenario, *, strict: bool, alone: bool) -> Answer:
+    from slipmargin.cli.questions.compare import load_variants, side_by_side, variants_document
+    from slipmargin.cli.terminal.compare_text import print_side_by_side
+
+    if site.variant is not None or not alone:
+        allowed = "leave out --variant, --working and --plot, which belong to one version"
+        raise InputError("--variants", "given", allowed)
+    found = side_by_side(load_variants(site))
+    return Answer(
+        lambda: variants_document(found),
+        lambda out: print_side_by_side(out, found),
+        fails=strict and any(one.fails for one in found.outcomes),
+    )
+
+
+@app.command()
+def compare(
+    first: Annotated[Path, typer.Argument(metavar="A.toml", help="Scenario file.")],
+    second: Annotated[
+        Path | None, typer.Argument(metavar="[B.toml]", help="The version to set beside it.")
+    ] = None,
+    *,
+    variant: Annotated[
+        list[str] | None,
+        typer.Option(
+            metavar="NAME",
+            help="Of both files; of one file, the variant to set beside it as written. "
+            "Given twice: of the first and of the second.",
+        ),
+    ] = None,
+    as_json: AsJson = False,
+    allow_outside: AllowOutside = False,
+) -> None:
+    """Say which inputs of two versions differ, and what that does to each factor."""
+    from slipmargin.cli.questions.compare import compare_document, load_pair, side_by_side
+
+    found = side_by_side(load_pair(first, second, variant or [], allow_outside=allow_outside))
+    if as_json:
+        from slipmargin.cli.as_json import dump
+
+        typer.echo(dump(compare_document(found)))
+    else:
+        from slipmargin.cli.terminal.as_text import console
+        from slipmargin.cli.terminal.compare_text import print_side_by_side
+
+        print_side_by_side(console(), found)
 
 
 @app.command()
@@ -211,8 +271,10 @@ def batch(
 
 
 @app.command()
+@of_a_scenario(csv=True, plot=True, one_check=True)
 def sweep(
-    scenario: ScenarioFile,
+    site: Scenario,
+    *,
     vary: Annotated[
         str | None, typer.Option(help="Field: soils.NAME.FIELD or checks.LABEL.FIELD.")
     ] = None,
@@ -227,259 +289,159 @@ def sweep(
         str | None, typer.Option("--second-to", help="Its last value, with unit.")
     ] = None,
     second_steps: Annotated[int, typer.Option(help="Its number of values.")] = 25,
-    as_json: AsJson = False,
-    csv: Table = None,
-    plot: Picture = None,
-    force: Force = False,
-    allow_outside: AllowOutside = False,
-) -> None:
+) -> Answer:
     """Show how each factor of safety moves with an input, or with two at once."""
-    from slipmargin.cli.files import write_whole
+    from slipmargin.cli.figures import plot_sweeps
     from slipmargin.cli.questions.sweep import asked_for, other_field
     from slipmargin.cli.questions.sweeps import run_sweeps
-    from slipmargin.cli.scenario.read import load
+    from slipmargin.cli.terminal.sweep_text import print_sweeps
 
-    site = load(scenario, allow_outside=allow_outside)
-    _refuse_outputs(site.files, force, csv=csv, plot=plot)
     other = other_field(second, second_start, second_stop, second_steps)
     found = run_sweeps(site, asked_for(site, vary, start, stop, steps, other))
-    if csv is not None:
-        write_whole(csv, found.csv().encode(), force=force)
-    if plot is not None:
-        from slipmargin.cli.figures import plot_sweeps, save
-
-        save(plot_sweeps(found), plot, force=force)
-    if as_json:
-        from slipmargin.cli.as_json import dump
-
-        typer.echo(dump(found.document()))
-    else:
-        from slipmargin.cli.terminal.as_text import console
-        from slipmargin.cli.terminal.sweep_text import print_sweeps
-
-        print_sweeps(console(), found)
+    return Answer(
+        found.document,
+        lambda out: print_sweeps(out, found),
+        csv=found.csv,
+        draw=lambda: plot_sweeps(found),
+    )
 
 
 @app.command()
-def interpretations(
-    scenario: ScenarioFile,
-    as_json: AsJson = False,
-    csv: Table = None,
-    force: Force = False,
-    allow_outside: AllowOutside = False,
-) -> None:
+@of_a_scenario(csv=True)
+def interpretations(site: Scenario) -> Answer:
     """Show each factor of safety under every interpretation of the same laboratory data."""
-    from slipmargin.cli.files import write_whole
     from slipmargin.cli.questions.interpretations import (
         interpret,
         interpretations_csv,
         interpretations_document,
     )
-    from slipmargin.cli.scenario.read import load
+    from slipmargin.cli.terminal.uncertainty_text import print_interpretations
 
-    site = load(scenario, allow_outside=allow_outside)
-    _refuse_outputs(site.files, force, csv=csv)
     found = interpret(site)
-    if csv is not None:
-        write_whole(csv, interpretations_csv(found).encode(), force=force)
-    if as_json:
-        from slipmargin.cli.as_json import dump
-
-        typer.echo(dump(interpretations_document(found)))
-    else:
-        from slipmargin.cli.terminal.as_text import console
-        from slipmargin.cli.terminal.uncertainty_text import print_interpretations
-
-        print_interpretations(console(), found)
+    return Answer(
+        lambda: interpretations_document(found),
+        lambda out: print_interpretations(out, found),
+        csv=lambda: interpretations_csv(found),
+    )
 
 
 @app.command()
-def influence(
-    scenario: ScenarioFile,
-    as_json: AsJson = False,
-    csv: Table = None,
-    plot: Picture = None,
-    force: Force = False,
-    allow_outside: AllowOutside = False,
-) -> None:
+@of_a_scenario(csv=True, plot=True)
+def influence(site: Scenario) -> Answer:
     """Rank what each input moves, swung over its plausible range."""
-    from slipmargin.cli.files import write_whole
+    from slipmargin.cli.figures import plot_influence
     from slipmargin.cli.questions.influence import find_influence, influence_csv, influence_document
-    from slipmargin.cli.scenario.read import load
+    from slipmargin.cli.terminal.uncertainty_text import print_influence
 
-    site = load(scenario, allow_outside=allow_outside)
-    _refuse_outputs(site.files, force, csv=csv, plot=plot)
     found = find_influence(site)
-    if csv is not None:
-        write_whole(csv, influence_csv(found).encode(), force=force)
-    if plot is not None:
-        from slipmargin.cli.figures import plot_influence, save
-
-        save(plot_influence(found), plot, force=force)
-    if as_json:
-        from slipmargin.cli.as_json import dump
-
-        typer.echo(dump(influence_document(found)))
-    else:
-        from slipmargin.cli.terminal.as_text import console
-        from slipmargin.cli.terminal.uncertainty_text import print_influence
-
-        print_influence(console(), found)
+    return Answer(
+        lambda: influence_document(found),
+        lambda out: print_influence(out, found),
+        csv=lambda: influence_csv(found),
+        draw=lambda: plot_influence(found),
+    )
 
 
 @app.command()
+@of_a_scenario(csv=True, plot=True)
 def reliability(
-    scenario: ScenarioFile,
+    site: Scenario,
+    *,
     samples: Annotated[int | None, typer.Option(help="Number of samples.")] = None,
     seed: Annotated[int | None, typer.Option(help="Seed; the same seed, the same result.")] = None,
-    as_json: AsJson = False,
-    csv: Table = None,
-    plot: Picture = None,
-    force: Force = False,
-    allow_outside: AllowOutside = False,
-) -> None:
+) -> Answer:
     """Sample the doubt in the strengths (and other fields) through every check."""
-    from slipmargin.cli.files import write_whole
+    from slipmargin.cli.figures import plot_reliability
     from slipmargin.cli.questions.reliability import (
         reliability_csv,
         reliability_document,
         run_reliability,
     )
-    from slipmargin.cli.scenario.read import load
     from slipmargin.cli.terminal.progress import progress
+    from slipmargin.cli.terminal.uncertainty_text import print_reliability
 
-    site = load(scenario, allow_outside=allow_outside)
-    _refuse_outputs(site.files, force, csv=csv, plot=plot)
     with progress() as report:
         found, count, root = run_reliability(site, samples=samples, seed=seed, progress=report)
-    if csv is not None:
-        write_whole(csv, reliability_csv(found).encode(), force=force)
-    if plot is not None:
-        from slipmargin.cli.figures import plot_reliability, save
-
-        save(plot_reliability(found), plot, force=force)
-    if as_json:
-        from slipmargin.cli.as_json import dump
-
-        typer.echo(dump(reliability_document(found, count, root)))
-    else:
-        from slipmargin.cli.terminal.as_text import console
-        from slipmargin.cli.terminal.uncertainty_text import print_reliability
-
-        print_reliability(console(), found, count, root)
+    return Answer(
+        lambda: reliability_document(found, count, root),
+        lambda out: print_reliability(out, found, count, root),
+        csv=lambda: reliability_csv(found),
+        draw=lambda: plot_reliability(found),
+    )
 
 
 @app.command(name="strength-map")
+@of_a_scenario(csv=True, plot=True, one_check=True)
 def strength_map(
-    scenario: ScenarioFile,
+    site: Scenario,
+    *,
     soil: Annotated[str, typer.Option(help="Name of the soil.")],
-    as_json: AsJson = False,
-    csv: Table = None,
-    plot: Picture = None,
-    force: Force = False,
-    allow_outside: AllowOutside = False,
-) -> None:
+) -> Answer:
     """Map every factor of safety over the cohesion and friction angle of one soil."""
-    from slipmargin.cli.files import write_whole
+    from slipmargin.cli.figures import plot_strength_map
     from slipmargin.cli.questions.strength_map import (
         map_strength,
         strength_map_csv,
         strength_map_document,
     )
-    from slipmargin.cli.scenario.read import load
+    from slipmargin.cli.terminal.uncertainty_text import print_strength_map
 
-    site = load(scenario, allow_outside=allow_outside)
-    _refuse_outputs(site.files, force, csv=csv, plot=plot)
     found = map_strength(site, soil)
-    if csv is not None:
-        write_whole(csv, strength_map_csv(found).encode(), force=force)
-    if plot is not None:
-        from slipmargin.cli.figures import plot_strength_map, save
-
-        save(plot_strength_map(found), plot, force=force)
-    if as_json:
-        from slipmargin.cli.as_json import dump
-
-        typer.echo(dump(strength_map_document(found)))
-    else:
-        from slipmargin.cli.terminal.as_text import console
-        from slipmargin.cli.terminal.uncertainty_text import print_strength_map
-
-        print_strength_map(console(), found)
+    return Answer(
+        lambda: strength_map_document(found),
+        lambda out: print_strength_map(out, found),
+        csv=lambda: strength_map_csv(found),
+        draw=lambda: plot_strength_map(found),
+    )
 
 
 @app.command(name="back-analysis")
+@of_a_scenario(csv=True, plot=True)
 def back_analysis(
-    scenario: ScenarioFile,
+    site: Scenario,
+    *,
     check_label: Annotated[str, typer.Option("--check", help="Label of the failed slope.")],
-    as_json: AsJson = False,
-    csv: Table = None,
-    plot: Picture = None,
-    force: Force = False,
-    allow_outside: AllowOutside = False,
-) -> None:
+) -> Answer:
     """For a slope that has failed, find the strengths that explain it."""
-    from slipmargin.cli.files import write_whole
+    from slipmargin.cli.figures import plot_strength_map
     from slipmargin.cli.questions.strength_map import (
         back_analysis_csv,
         back_analysis_document,
         explain_failure,
     )
-    from slipmargin.cli.scenario.read import load
+    from slipmargin.cli.terminal.uncertainty_text import print_back_analysis
 
-    site = load(scenario, allow_outside=allow_outside)
-    _refuse_outputs(site.files, force, csv=csv, plot=plot)
     found = explain_failure(site, check_label)
-    if csv is not None:
-        write_whole(csv, back_analysis_csv(found).encode(), force=force)
-    if plot is not None:
-        from slipmargin.cli.figures import plot_strength_map, save
-
-        save(plot_strength_map(found.around, failed=found), plot, force=force)
-    if as_json:
-        from slipmargin.cli.as_json import dump
-
-        typer.echo(dump(back_analysis_document(found)))
-    else:
-        from slipmargin.cli.terminal.as_text import console
-        from slipmargin.cli.terminal.uncertainty_text import print_back_analysis
-
-        print_back_analysis(console(), found)
-
-
-def _refuse_outputs(
-    inputs: Iterable[Path], force: bool, *, csv: Path | None = None, plot: Path | None = None
-) -> None:
-    """Refuse a table or a picture that could not be written, before any work is done."""
-    from slipmargin.cli.files import refuse_outputs
-
-    if plot is not None:
-        from slipmargin.cli.figures import refuse_format
-
-        refuse_format(plot)
-    refuse_outputs(csv, plot, force=force, inputs=inputs)
+    return Answer(
+        lambda: back_analysis_document(found),
+        lambda out: print_back_analysis(out, found),
+        csv=lambda: back_analysis_csv(found),
+        draw=lambda: plot_strength_map(found.around, failed=found),
+    )
 
 
 @app.command()
 def report(
     scenario: ScenarioFile,
+    *,
     output: Annotated[
         Path, typer.Option("-o", "--output", metavar="FILE", help="A name in .html, .pdf or .md.")
     ],
     sampled: Annotated[
         bool, typer.Option("--sampled", help="Add the table of reliability, which takes longer.")
     ] = False,
+    variant: Variant = None,
+    label: OneCheck = None,
     force: Force = False,
     allow_outside: AllowOutside = False,
 ) -> None:
     """Write the calculation sheet: data, fit, checks, working, pictures, notices."""
     from slipmargin.cli.files import refuse_outputs
     from slipmargin.cli.questions.check import evaluate
-    from slipmargin.cli.scenario.read import load
     from slipmargin.cli.sheet import refuse_report_name, write_report
 
     refuse_report_name(output)
-    site = load(scenario, allow_outside=allow_outside)
+    site = read_as_asked(scenario, variant, label, allow_outside=allow_outside)
     refuse_outputs(output, force=force, inputs=site.files)
     write_report(evaluate(site), output, force=force, now=None, sampled=sampled)
     typer.echo(str(output))

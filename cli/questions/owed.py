@@ -18,9 +18,9 @@ from slipmargin.strength.notice import distinct
 if TYPE_CHECKING:
     from slipmargin.stability.design.basis import Basis
 
-__all__ = ["owed"]
+__all__ = ["SHOWN_BY_THE_FACTORS", "owed"]
 
-_SHOWN_BY_THE_FACTORS = frozenset(
+SHOWN_BY_THE_FACTORS = frozenset(
     {"below-target", "below-customary-factor", "planar-search-unconservative"}
 )
 
@@ -47,7 +47,7 @@ def owed(
     found = list(scenario.notices)
     for name in dict.fromkeys(entry.soils.values()):
         found += scenario.soils[name].notices
-    found += [n for n in result.notices if n.code not in _SHOWN_BY_THE_FACTORS]
+    found += [n for n in result.notices if n.code not in SHOWN_BY_THE_FACTORS]
     found = [notice for notice in found if notice.severity != Severity.INFO]
     found += () if beside is None else beside.notices
     found += _left_out(entry.check)

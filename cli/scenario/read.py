@@ -26,6 +26,7 @@ from slipmargin.cli.scenario.schema import (
     nearest,
     validated,
 )
+from slipmargin.cli.scenario.variants import label_of, with_variant
 from slipmargin.cli.words import STATE_OF
 from slipmargin.stability import KINDS, Check, Soil
 from slipmargin.stability.design.customary_targets import SLOPE, Target, margin, targets_of
@@ -190,7 +191,11 @@ class DoubtEntry:
 
 @dataclass(frozen=True, slots=True)
 class Scenario:
-    """A scenario file, read."""
+    """A scenario file, read.
+
+    ``table`` holds its tables as they are meant, that of ``variant`` put in; ``variants`` names
+    every variant that the file has. ``only`` is the label of a check that is looked at alone.
+    """
 
     path: Path
     title: str
@@ -201,6 +206,23 @@ class Scenario:
     basis: Basis | None
     notices: tuple[Notice, ...]
     digests: Mapping[str, str]
+    table: Mapping[str, Any]
+    variant: str | None
+    variants: tuple[str, ...]
+    allow_outside: bool = False
+    only: str = ""
+
+    @property
+    def version(self) -> str:
+        """What of the file is meant, in words; empty for all of it, as it is written."""
+        found = [f"variant {self.variant!r}"] if self.variant is not None else []
+        found += [f"only the check {self.only!r}"] if self.only else []
+        return ", ".join(found)
+
+    @property
+    def heading(self) -> str:
+        """The title, and what of the file is meant."""
+        return f"{self.title} ({self.version})" if self.version else self.title
 
     @property
     def files(self) -> list[Path]:
@@ -208,13 +230,15 @@ class Scenario:
         return [self.path.parent / name for name in self.digests]
 
 
-def load(path: Path, *, allow_outside: bool = False) -> Scenario:
+def load(path: Path, *, variant: str | None = None, allow_outside: bool = False) -> Scenario:
     """Read and validate a scenario, fitting what must be fitted.
 
     Parameters
     ----------
     path
         The TOML file.
+    variant
+        Name of the one of its variants that is meant; the file as it is written without.
     allow_outside
         Let readings lie outside the scenario's folder.
 
@@ -226,7 +250,7 @@ def load(path: Path, *, allow_outside: bool = False) -> Scenario:
     content = read_scenario(path)
     try:
         _refuse_a_table(path, content)
-        return _build(path, content, allow_outside)
+        return _build(path, content, variant, allow_outside)
     except FileError:
         raise
     except InputError as error:
@@ -303,11 +327,34 @@ def _with_hint(problem: str, text: str) -> str:
     return problem
 
 
-def _build(path: Path, content: bytes, allow_outside: bool) -> Scenario:
-    notices: list[Notice] = []
-    top = validated(ScenarioModel, read_table(content), "", notices)
+def _build(path: Path, content: bytes, variant: str | None, allow_outside: bool) -> Scenario:
+    table = read_table(content)
+    written = _top(table, [])
+    table = with_variant(table, written, variant)
+    try:
+        return _read(path, content, table, variant, allow_outside)
+    except FileError:
+        raise
+    except InputError as error:
+        raise error if variant is None else error.within(f"variant {variant!r}") from None
+
+
+def _top(table: dict[str, Any], notices: list[Notice]) -> ScenarioModel:
+    top = validated(ScenarioModel, table, "", notices)
     assert isinstance(top, ScenarioModel)
-    for key in ("soils", "checks", "sweeps"):
+    return top
+
+
+def _read(
+    path: Path,
+    content: bytes,
+    table: dict[str, Any],
+    variant: str | None,
+    allow_outside: bool,
+) -> Scenario:
+    notices: list[Notice] = []
+    top = _top(table, notices)
+    for key in ("soils", "checks", "sweeps", "variants"):
         count = len(getattr(top, key))
         if count > MOST_ENTRIES:
             allowed = f"allowed: up to {MOST_ENTRIES}; divide the scenario"
@@ -321,8 +368,8 @@ def _build(path: Path, content: bytes, allow_outside: bool) -> Scenario:
     everywhere = {"water_unit_weight": top.groundwater_unit_weight}
     basis = _basis(top.basis)
     checks: dict[str, CheckEntry] = {}
-    for index, table in enumerate(top.checks):
-        entry = _check(index, table, soils, everywhere, basis, notices)
+    for index, one in enumerate(top.checks):
+        entry = _check(index, one, soils, everywhere, basis, notices)
         if entry.label in checks:
             raise InputError(f"checks[{index}].label", entry.label, "give each check its own label")
         checks[entry.label] = entry
@@ -345,6 +392,10 @@ def _build(path: Path, content: bytes, allow_outside: bool) -> Scenario:
         basis,
         distinct(notices),
         digests,
+        table,
+        variant,
+        tuple(one.name for one in top.variants),
+        allow_outside,
     )
 
 
@@ -603,7 +654,7 @@ def _check(
         check = as_record(model, KINDS[kind], find, everywhere)
     except InputError as error:
         raise error.within(place) from None
-    label = label if isinstance(label, str) else f"{kind.replace('_', ' ')} {index + 1}"
+    label = label_of(index, table)
     targets = targets_of(check) if basis is None else basis.targets_of(check)
     if check.LIMIT_STATES == SLOPE and "sliding" in targets and not targets["sliding"].customary:
         # what the basis states is what the values of the check are worked out for

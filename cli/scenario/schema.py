@@ -7,7 +7,7 @@ from __future__ import annotations
 
 import dataclasses
 import difflib
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from typing import Annotated, Any, Literal
 
@@ -24,6 +24,7 @@ from pydantic import (
     ValidationInfo,
     create_model,
 )
+from pydantic.fields import FieldInfo
 from pydantic_core import PydanticCustomError, core_schema
 
 from slipmargin.stability import KINDS, fields
@@ -43,10 +44,14 @@ __all__ = [
     "StrengthModel",
     "SweepModel",
     "UncertainModel",
+    "VariantModel",
     "as_record",
     "check_model",
     "json_schema",
+    "model_of",
+    "names_of",
     "nearest",
+    "reader_of",
     "validated",
 ]
 
@@ -304,6 +309,14 @@ class ReliabilityModel(_Strict):
     sampling: Annotated[str, Word(("random", "sobol"))] = "random"
 
 
+class VariantModel(_Strict):
+    """Fields that another version of the scenario replaces, by their paths."""
+
+    name: Annotated[StrictStr, Field(min_length=1)]
+    set: dict[str, Any] = {}
+    leave_out: list[StrictStr] = []
+
+
 class ScenarioModel(_Strict):
     """The outermost keys; soils and checks are read one by one."""
 
@@ -317,6 +330,7 @@ class ScenarioModel(_Strict):
     uncertain: dict[str, UncertainModel] = {}
     correlations: list[CorrelationModel] = []
     ranges: dict[str, RangeModel] = {}
+    variants: list[VariantModel] = []
 
 
 @cache
@@ -416,7 +430,7 @@ def _first(error: ValidationError, model: type[BaseModel], place: str) -> InputE
     given = problem["input"]
     kind = problem["type"]
     if kind == "extra_forbidden":
-        known = _names(_owner(model, problem["loc"][:-1]))
+        known = names_of(_owner(model, problem["loc"][:-1]))
         return InputError(
             where,
             str(problem["loc"][-1]),
@@ -438,7 +452,8 @@ def _first(error: ValidationError, model: type[BaseModel], place: str) -> InputE
     return InputError(where, given, problem["msg"])
 
 
-def _names(model: type[BaseModel]) -> list[str]:
+def names_of(model: type[BaseModel]) -> list[str]:
+    """The keys of a model, as a file writes them."""
     return [info.alias or name for name, info in model.model_fields.items()]
 
 
@@ -446,10 +461,28 @@ def _owner(model: type[BaseModel], steps: Sequence[int | str]) -> type[BaseModel
     """The model that a path of keys leads to."""
     for step in steps:
         # a step that is no field is a place in a list, or a name of the user's own
-        if isinstance(step, str) and step in model.model_fields:
-            for candidate in _models_in(model.model_fields[step].annotation):
-                model = candidate
+        model = (model_of(model, step) if isinstance(step, str) else None) or model
     return model
+
+
+def model_of(model: type[BaseModel], key: str) -> type[BaseModel] | None:
+    """The model of the group, or of the list of groups, under a key; ``None`` without one."""
+    info = model.model_fields.get(key)
+    found = [] if info is None else _models_in(info.annotation)
+    return found[-1] if found else None
+
+
+def reader_of(info: FieldInfo) -> _Reader | None:
+    """What reads the value of a key; ``None`` for a plain one, or a group."""
+    return next(_readers_in(info.annotation, info.metadata), None)
+
+
+def _readers_in(annotation: Any, metadata: Sequence[Any] = ()) -> Iterator[_Reader]:
+    for one in (*metadata, *getattr(annotation, "__metadata__", ())):
+        if isinstance(one, _Reader):
+            yield one
+    for part in getattr(annotation, "__args__", ()):
+        yield from _readers_in(part)
 
 
 def _models_in(annotation: Any) -> list[type[BaseModel]]:

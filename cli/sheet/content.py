@@ -79,7 +79,7 @@ def sheet_of(outcome: Outcome, now: datetime, *, sampled: bool = False) -> Sheet
     # what could not be made belongs to the notices that come before it
     every = (*all_notices(outcome), *gaps.notices)
     return Sheet(
-        title=scenario.title,
+        title=scenario.heading,
         caution=CAUTION,
         verdict=_verdict(outcome, every),
         date=date,

@@ -18,8 +18,8 @@ from slipmargin.cli.questions.sweep import SweepOutcome
 from slipmargin.cli.questions.sweeps import Sweeps, run_sweeps
 from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome
 from slipmargin.cli.questions.utilisations import highest, inverse
-from slipmargin.cli.scenario.read import CheckEntry, Scenario, SweepEntry
 from slipmargin.cli.scenario.paths import FieldPath
+from slipmargin.cli.scenario.read import CheckEntry, Scenario, SweepEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field
 from slipmargin.cli.sheet.blocks import (
     Block,

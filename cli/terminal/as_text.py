@@ -15,7 +15,7 @@ from rich.table import Table
 from rich.text import Text
 
 from slipmargin.cli.questions.check import CheckOutcome, Outcome
-from slipmargin.cli.scenario.read import SoilEntry
+from slipmargin.cli.scenario.read import Scenario, SoilEntry
 from slipmargin.cli.visible_text import visible
 from slipmargin.cli.words import BESIDE, CAUTION
 from slipmargin.stability.design.result import level_text
@@ -32,6 +32,7 @@ __all__ = [
     "print_check",
     "print_fit",
     "print_notices",
+    "print_variants",
     "table",
 ]
 
@@ -123,7 +124,16 @@ def print_check(out: Console, outcome: Outcome, *, every_notice: bool = False) -
         if n.code not in _SHOWN_IN_THE_TABLE and not any(n == of_soil for _, of_soil in items)
     ]
     print_notices(out, items, every_notice=every_notice)
+    print_variants(out, scenario)
     out.print(Text(CAUTION, style="bold"))
+
+
+def print_variants(out: Console, scenario: Scenario) -> None:
+    """Which variants a scenario has, where it is looked at as it is written."""
+    if scenario.variants and scenario.variant is None:
+        names = ", ".join(scenario.variants)
+        out.print(Text(f"Variants: {names}. --variant NAME takes one, check --variants them all."))
+        out.print()
 
 
 def _origin(entry: SoilEntry) -> str:

@@ -1,0 +1,128 @@
+"""Every input of a scenario under the path that names it, as it was read."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from pydantic import BaseModel
+
+from slipmargin.cli.scenario.read import Scenario
+from slipmargin.cli.scenario.schema import (
+    ScenarioModel,
+    SoilModel,
+    Unit,
+    check_model,
+    reader_of,
+    validated,
+)
+from slipmargin.cli.scenario.variants import label_of
+from slipmargin.strength.quantities import DIMENSIONS
+
+__all__ = ["Given", "differing", "inputs_of"]
+
+_OF_THE_SITE = ("groundwater_unit_weight", "basis")
+
+
+@dataclass(frozen=True, slots=True)
+class Given:
+    """What an input holds, in the unit of the program; an empty unit where it has none."""
+
+    value: Any
+    unit: str = ""
+
+    @property
+    def text(self) -> str:
+        """The value as it is shown."""
+        if isinstance(self.value, float):
+            return f"{self.value:.6g} {self.unit}".strip()
+        return str(self.value)
+
+
+def inputs_of(scenario: Scenario) -> dict[str, dict[str, Given]]:
+    """Inputs by path, one group for the site, each soil and each check; left out: defaults.
+
+    What asks a question (sweeps, ranges, distributions) is no input of a factor.
+    """
+    table = scenario.table
+    top = validated(ScenarioModel, table, "", [])
+    found = {"site": {p: one for p, one in _given(top, "") if p.startswith(_OF_THE_SITE)}}
+    for name, soil in table["soils"].items():
+        path = f"soils.{name}"
+        found[path] = dict(_given(validated(SoilModel, soil, path, []), f"{path}."))
+        readings = found[path].get(f"{path}.strength.readings")
+        if readings is not None:
+            digest = scenario.digests[readings.value][:12]
+            found[path][f"{path}.strength.readings"] = Given(f"{readings.value}, sha256 {digest}")
+    for index, check in enumerate(table.get("checks", [])):
+        path = f"checks.{label_of(index, check)}"
+        model = validated(check_model(check["kind"]), check, path, [])
+        found[path] = dict(_given(model, f"{path}."))
+        found[path].pop(f"{path}.label", None)
+    return found
+
+
+def _given(model: BaseModel, prefix: str) -> Iterator[tuple[str, Given]]:
+    words = f"{prefix}description"
+    found = _of_model(model, prefix)
+    return ((path, one) for path, one in found if one.value is not None and path != words)
+
+
+def _of_model(model: BaseModel, prefix: str) -> Iterator[tuple[str, Given]]:
+    for name, info in type(model).model_fields.items():
+        reader = reader_of(info)
+        dimension = reader.dimension if isinstance(reader, Unit) else ""
+        unit = DIMENSIONS[dimension].canonical if dimension in DIMENSIONS else ""
+        yield from _of_value(getattr(model, name), prefix + (info.alias or name), unit)
+
+
+def _of_value(value: Any, path: str, unit: str) -> Iterator[tuple[str, Given]]:
+    if isinstance(value, BaseModel):
+        yield from _of_model(value, f"{path}.")
+    elif isinstance(value, Mapping):
+        for key, one in value.items():
+            yield from _of_value(one, f"{path}.{key}", unit)
+    elif isinstance(value, list) and value and isinstance(value[0], BaseModel):
+        for index, one in enumerate(value):
+            yield from _of_value(one, f"{path}.{index}", unit)
+    else:
+        plain = value.tolist() if isinstance(value, np.ndarray) else value
+        yield path, Given(plain, unit)
+
+
+def differing(before: Scenario, after: Scenario) -> dict[str, tuple[Given | None, Given | None]]:
+    """Inputs that two scenarios do not share, by path; ``None`` where one has no such input.
+
+    A soil or a check that only one of them has is one input, not all of its own.
+    """
+    first, second = inputs_of(before), inputs_of(after)
+    found: dict[str, tuple[Given | None, Given | None]] = {}
+    for group in {**first, **second}:
+        if group not in first or group not in second:
+            found[group] = (_as_whole(first.get(group)), _as_whole(second.get(group)))
+            continue
+        one, other = first[group], second[group]
+        found |= {
+            path: (one.get(path), other.get(path))
+            for path in {**one, **other}
+            if not _same(one.get(path), other.get(path))
+        }
+    return found
+
+
+def _as_whole(group: Mapping[str, Given] | None) -> Given | None:
+    if group is None:
+        return None
+    kinds = (one.value for path, one in group.items() if path.endswith(".kind"))
+    return Given(str(next(kinds, "soil")).replace("_", " "))
+
+
+def _same(one: Given | None, other: Given | None) -> bool:
+    """Whether two inputs are one, however their units were written."""
+    if one is None or other is None or one.unit != other.unit:
+        return one == other
+    numbers = isinstance(one.value, float) and isinstance(other.value, float)
+    return math.isclose(one.value, other.value) if numbers else one == other

@@ -1,0 +1,51 @@
+"""One check of a scenario looked at alone."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+from slipmargin.cli.scenario.read import DoubtEntry, FileError, Scenario, SweepEntry
+from slipmargin.cli.scenario.schema import nearest
+from slipmargin.cli.scenario.varied import find_field
+from slipmargin.strength import InputError
+
+__all__ = ["one_check"]
+
+
+def one_check(scenario: Scenario, label: str) -> Scenario:
+    """The scenario with one of its checks, and what bears on that one.
+
+    Raises
+    ------
+    FileError
+        A check that is not there.
+    """
+    entry = next((one for one in scenario.checks if one.label == label), None)
+    if entry is None:
+        hint = nearest(label, [one.label for one in scenario.checks])
+        problem = InputError("--check", label, f"unknown check; {hint}")
+        raise FileError(scenario.path, problem)
+
+    def moves(path: str) -> bool:
+        try:
+            return any(one is entry for one in find_field(scenario, path).entries)
+        except InputError:
+            return True  # whoever asks for it says what is wrong with it
+
+    def kept(sweep: SweepEntry) -> bool:
+        return moves(sweep.vary) and (sweep.second is None or moves(sweep.second.vary))
+
+    doubt = scenario.doubt
+    return replace(
+        scenario,
+        soils={name: scenario.soils[name] for name in dict.fromkeys(entry.soils.values())},
+        checks=(entry,),
+        sweeps=tuple(one for one in scenario.sweeps if kept(one)),
+        doubt=DoubtEntry(
+            doubt.sampling,
+            {path: one for path, one in doubt.uncertain.items() if moves(path)},
+            [one for one in doubt.correlations if all(map(moves, one.between))],
+            {path: one for path, one in doubt.ranges.items() if moves(path)},
+        ),
+        only=label,
+    )
