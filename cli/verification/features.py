@@ -112,6 +112,8 @@ def checks_in(row: Row) -> Iterator[tuple[str, Mapping[str, Any]]]:
 
 def touched(row: Row) -> frozenset[str]:
     """Features that a row touches."""
+    if not row.expected:
+        return frozenset()
     found = set()
     name = row.call.split(".")[0]
     for kind, given in checks_in(row):
