@@ -265,7 +265,7 @@ def _laboratory(laboratory: LaboratoryStrength | None) -> dict[str, Any] | None:
     return document
 
 
-def fit_document(laboratory: LaboratoryStrength) -> dict[str, Any]:
+def fit_document(laboratory: LaboratoryStrength, value: str = "best_fit") -> dict[str, Any]:
     """The document of ``fit``."""
     fit = laboratory.fit
     tests = fit.tests
@@ -285,7 +285,7 @@ def fit_document(laboratory: LaboratoryStrength) -> dict[str, Any]:
     return {
         "schema": SCHEMA,
         "caution": CAUTION,
-        "fit": fit_body(fit),
+        "fit": fit_body(fit, value),
         "points": points,
         "laboratory": _laboratory(laboratory),
         "notices": notices(laboratory.notices),

@@ -66,7 +66,14 @@ def _root(
 
 @app.command()
 def fit(
-    readings: Annotated[Path, typer.Argument(metavar="READINGS.csv", help="Readings file.")],
+    context: typer.Context,
+    readings: Annotated[
+        Path,
+        typer.Argument(metavar="FILE", help="Readings (.csv, .xlsx, .ags), or a scenario (.toml)."),
+    ],
+    soil: Annotated[
+        str | None, typer.Option(metavar="NAME", help="Soil of a scenario, fitted as it says.")
+    ] = None,
     state: Annotated[str, typer.Option(help="peak, end_of_test or residual.")] = "peak",
     intercept: Annotated[str, typer.Option(help="non_negative, free or zero.")] = "non_negative",
     specimen: Annotated[
@@ -86,16 +93,35 @@ def fit(
     sample: Annotated[
         str | None, typer.Option(metavar="ID", help="Sample in a transfer file (.ags).")
     ] = None,
+    lever_ratio: Annotated[
+        float | None, typer.Option(help="Of the lever, where hanger loads were read, such as 10.")
+    ] = None,
+    ring_constant: Annotated[
+        str | None, typer.Option(help='Of the ring, where a dial was read, such as "1.85 N/div".')
+    ] = None,
+    dial_zero: Annotated[
+        str | None, typer.Option(help='Dial at no load, such as "12 div".')
+    ] = None,
+    ring_calibration: Annotated[
+        Path | None,
+        typer.Option(metavar="FILE", help="Table dial [div], load [N] in place of a constant."),
+    ] = None,
+    stated: Annotated[
+        str | None, typer.Option(help='Line drawn by eye to set beside it: "4 kPa 31 deg".')
+    ] = None,
     working: Working = False,
     as_json: AsJson = False,
     plot: Picture = None,
     force: Force = False,
+    variant: Variant = None,
+    allow_outside: AllowOutside = False,
 ) -> None:
-    """Fit c′ and φ′, with their uncertainty, to shear readings."""
-    from slipmargin.cli.questions.fit import run_fit
+    """Fit c′ and φ′, with their uncertainty, to shear readings or to a soil of a scenario."""
+    from slipmargin.cli.questions.fit import RawReadings, fit_soil, run_fit
     from slipmargin.strength.from_laboratory import Choices
 
-    refuse_outputs_of([readings], force=force, plot=plot)
+    inputs = [readings, *([ring_calibration] if ring_calibration else [])]
+    refuse_outputs_of(inputs, force=force, plot=plot)
     choices = Choices(
         state=state,
         intercept=intercept,
@@ -105,7 +131,25 @@ def fit(
         cohesionless=cohesionless,
         soil_class=soil_class,
     )
-    found = run_fit(readings, specimen=specimen, sample=sample, choices=choices)
+    value = "best_fit"
+    if readings.suffix.lower() == ".toml":
+        _refuse_beside_scenario(context)
+        entry = fit_soil(readings, soil, stated, variant=variant, allow_outside=allow_outside)
+        assert entry.laboratory is not None
+        found, value = entry.laboratory, entry.value
+    elif soil is not None or variant is not None:
+        option, given = ("--variant", variant) if soil is None else ("--soil", soil)
+        raise InputError(option, given, "it belongs to a scenario, whose name ends in .toml")
+    else:
+        raw = RawReadings(
+            lever_ratio=lever_ratio,
+            ring_constant=ring_constant,
+            dial_zero=dial_zero,
+            ring_calibration=ring_calibration,
+        )
+        found = run_fit(
+            readings, specimen=specimen, sample=sample, choices=choices, raw=raw, stated=stated
+        )
     if plot is not None:
         from slipmargin.cli.figures import plot_laboratory, save
 
@@ -113,7 +157,7 @@ def fit(
     if as_json:
         from slipmargin.cli.as_json import dump, fit_document
 
-        typer.echo(dump(fit_document(found)))
+        typer.echo(dump(fit_document(found, value)))
     else:
         from slipmargin.cli.terminal.as_text import console, print_fit
 
@@ -418,6 +462,26 @@ def back_analysis(
         csv=lambda: back_analysis_csv(found),
         draw=lambda: plot_strength_map(found.around, failed=found),
     )
+
+
+def _refuse_beside_scenario(context: typer.Context) -> None:
+    """Refuse options that the scenario itself answers."""
+    beside = {
+        "readings",
+        "soil",
+        "stated",
+        "working",
+        "as_json",
+        "plot",
+        "force",
+        "allow_outside",
+        "variant",
+    }
+    for name, given in context.params.items():
+        source = context.get_parameter_source(name)
+        if name not in beside and source is not None and source.name == "COMMANDLINE":
+            option = "--" + name.replace("_", "-")
+            raise InputError(option, given, "leave it out: the scenario says it of its soil")
 
 
 @app.command()

@@ -16,6 +16,7 @@ from slipmargin.strength.from_laboratory import (
     LaboratoryStrength,
     strength_from_readings,
 )
+from slipmargin.strength.laboratory.apparatus import Apparatus, RingCalibration
 from slipmargin.strength.laboratory.drainage import drainage_notices
 from slipmargin.strength.laboratory.readings import STATES, Readings
 from slipmargin.strength.laboratory.readings_csv import read_readings
@@ -30,6 +31,7 @@ __all__ = [
     "ENVELOPES",
     "INTERCEPTS",
     "STATES",
+    "Apparatus",
     "Choices",
     "Diagnosis",
     "Drainage",
@@ -45,6 +47,7 @@ __all__ = [
     "Pair",
     "PowerCurve",
     "Readings",
+    "RingCalibration",
     "Severity",
     "ShearTests",
     "SlipmarginError",

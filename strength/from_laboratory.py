@@ -19,6 +19,7 @@ from slipmargin.strength.envelope.fitted import EnvelopeFit, fit_table
 from slipmargin.strength.envelope.interpretation import Interpretation, interpretations
 from slipmargin.strength.envelope.stated_strength import StatedAgainstFit, stated_against_fit
 from slipmargin.strength.envelope.strength import Strength
+from slipmargin.strength.errors import InputError
 from slipmargin.strength.laboratory.drainage import drainage_notices
 from slipmargin.strength.laboratory.readings import Readings
 from slipmargin.strength.laboratory.specimen import Specimen
@@ -111,6 +112,15 @@ class LaboratoryStrength:
         found = self.fit.strength(value)
         return dataclasses.replace(found, caveats=distinct([*found.caveats, *self.caveats]))
 
+    def beside(self, stated: Mapping[str, Pair]) -> LaboratoryStrength:
+        """The same with further pairs that others stated, by who stated them."""
+        more = _against(self.fit, stated)
+        return dataclasses.replace(
+            self,
+            stated=(*self.stated, *more),
+            notices=distinct([*self.notices, *(n for one in more for n in one.notices)]),
+        )
+
     def interpretations(self, operating_stress: float | None = None) -> tuple[Interpretation, ...]:
         """Every interpretation of the same readings; see ``interpretations``."""
         return interpretations(
@@ -174,6 +184,7 @@ def strength_from_readings(
     """
     choices = choices or Choices()
     drainage = drainage or Drainage()
+    _refuse_two_zeros(readings, specimen)
     tests = reduce_tests(
         readings, specimen, state=choices.state, area_correction=choices.area_correction
     )
@@ -200,7 +211,7 @@ def strength_from_readings(
         dry=drainage.dry,
     )
     size = rare_specimen(specimen)
-    against = tuple(stated_against_fit(fit, pair, who) for who, pair in (stated or {}).items())
+    against = _against(fit, stated or {})
     notices = [
         *fit.notices,
         *(diagnosis.notices if diagnosis else ()),
@@ -218,3 +229,29 @@ def strength_from_readings(
         caveats=(*(n for n in (*tests.notices, *speed) if n.code in _TRAVELLING), *size),
         notices=distinct(notices),
     )
+
+
+def _against(fit: EnvelopeFit, stated: Mapping[str, Pair]) -> tuple[StatedAgainstFit, ...]:
+    """Stated pairs held against a fit, whose intercept has to be a stress for that."""
+    for who, pair in stated.items():
+        if fit.tests.unit == "N" and float(pair.cohesion) > 0.0:
+            raise InputError(
+                f"cohesion stated by {who}",
+                f"{float(pair.cohesion):g} kPa",
+                "the readings are forces: give the specimen's shape and width to compare it",
+            )
+    return tuple(stated_against_fit(fit, pair, who) for who, pair in stated.items())
+
+
+def _refuse_two_zeros(readings: Readings, specimen: Specimen | None) -> None:
+    """The reading at no load is taken off once, in divisions or in force."""
+    gauges = readings.gauges
+    if gauges is None or specimen is None or gauges.dial is None:
+        return
+    if specimen.zero_reading and gauges.apparatus.dial_zero:
+        raise InputError(
+            "zero_reading",
+            f"{specimen.zero_reading:g} N",
+            f"dial_zero, {gauges.apparatus.dial_zero:g} div, is taken off every dial reading "
+            "already; leave out one of the two",
+        )

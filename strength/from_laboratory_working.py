@@ -11,6 +11,11 @@ import numpy as np
 from slipmargin.strength.envelope.working import fit_steps
 from slipmargin.strength.from_laboratory import LaboratoryStrength
 from slipmargin.strength.laboratory.area_correction import area_factor
+from slipmargin.strength.laboratory.gauge_working import (
+    apparatus_steps,
+    normal_force_steps,
+    shear_force_steps,
+)
 from slipmargin.strength.laboratory.specimen import LoadScale, Specimen, load_scale
 from slipmargin.strength.working import Step, digits, put_numbers_in
 
@@ -40,12 +45,20 @@ def laboratory_steps(laboratory: LaboratoryStrength) -> list[Step]:
 def _picked(laboratory: LaboratoryStrength) -> list[Step]:
     tests = laboratory.fit.tests
     where = tests.displacement
-    steps = []
+    gauges, moving = laboratory.readings.gauges, laboratory.readings.displacement
+    steps = [] if gauges is None else apparatus_steps(gauges)
     for index, name in enumerate(tests.names, start=1):
         moved = np.nan if where is None else where[index - 1]
         at = f", at a displacement of {moved:.2f} mm" if np.isfinite(moved) else ""
         what = f"test {name}, picked from its record{at}"
         normal, shear = float(tests.normal[index - 1]), float(tests.shear[index - 1])
+        if gauges is not None and moving is not None and np.isfinite(moved):
+            rows = [i for i, test in enumerate(laboratory.readings.test) if test == name]
+            row = rows[int(np.argmin(np.abs(moving[rows] - moved)))]
+            nearest = f"{name}, at {moving[row]:.2f} mm"
+            steps += normal_force_steps(gauges, [row], index, name)
+            if tests.state == "peak":  # the others are means over a part of the record
+                steps += shear_force_steps(gauges, [row], index, nearest)
         steps += [
             Step(f"Normal stress of {what}.", f"σ′_{index}", normal, tests.unit),
             Step(f"Shear stress of {what}.", f"τ_{index}", shear, tests.unit),
@@ -56,7 +69,7 @@ def _picked(laboratory: LaboratoryStrength) -> list[Step]:
 def _reduced(laboratory: LaboratoryStrength) -> list[Step]:
     readings, specimen = laboratory.readings, laboratory.specimen
     tests = laboratory.fit.tests
-    scale = load_scale(readings.unit, specimen)
+    scale = load_scale(readings.unit, specimen, readings.normal_unit)
     forces = readings.unit == "N" and specimen is not None
     corrected = laboratory.choices.area_correction and specimen is not None
     steps: list[Step] = []
@@ -64,12 +77,14 @@ def _reduced(laboratory: LaboratoryStrength) -> list[Step]:
     if forces and specimen is not None:
         known = {"w": specimen.width, "A": specimen.area}
         steps.append(_area(specimen, known))
-        if scale.added_normal:
-            says = "Added to every normal force: the weight of cap, hanger and soil above."
-            steps.append(Step(says, "N_a", scale.added_normal, "N"))
-        if scale.subtracted_shear:
-            says = "Taken from every shear force: apparatus friction and reading at no load."
-            steps.append(Step(says, "S_a", scale.subtracted_shear, "N"))
+    if readings.gauges is not None:
+        steps += apparatus_steps(readings.gauges)
+    if forces and scale.added_normal:
+        says = "Added to every normal force: the weight of cap, hanger and soil above."
+        steps.append(Step(says, "N_a", scale.added_normal, "N"))
+    if forces and scale.subtracted_shear:
+        says = "Taken from every shear force: apparatus friction and reading at no load."
+        steps.append(Step(says, "S_a", scale.subtracted_shear, "N"))
     for index, name in enumerate(tests.names, start=1):
         members = [
             i
@@ -85,39 +100,65 @@ def _reduced(laboratory: LaboratoryStrength) -> list[Step]:
             share = float(factors[0])
         known |= {"N_a": scale.added_normal, "S_a": scale.subtracted_shear, "a_c": share}
         for normal in (True, False):
-            what = "Normal" if normal else "Shear"
-            value = float((tests.normal if normal else tests.shear)[index - 1])
-            read = (readings.normal if normal else readings.shear)[members]
-            force = f"{'N' if normal else 'S'}_{index}"
-            stress = f"{'σ′' if normal else 'τ'}_{index}" if tests.unit == "kPa" else force
-            kind = "stress" if readings.unit == "kPa" else "force"
-            known[force] = float(np.mean(read))
-            banded = not normal and np.all(np.isfinite(readings.low[members]))
-            middle = ", the middle of the band in which the gauge bounced" if banded else ""
-            if len(members) > 1:
-                terms = " + ".join(digits(float(one)) for one in read)
-                steps.append(
-                    Step(
-                        f"{what} {kind} of test {name}, the mean of its readings"
-                        f"{', each the middle of its band' if banded else ''}.",
-                        force if forces else stress,
-                        known[force],
-                        readings.unit,
-                        f"sum({force if forces else stress}) / n",
-                        f"({terms}) / {len(members)}",
-                    )
-                )
-            if forces:
-                equation = _stress(force, scale, normal=normal) + (" / a_c" if corrected else "")
-                says = f"{what} stress of test {name}"
-                says += ", on the area still in contact" if corrected else ""
-                says += "." if len(members) > 1 or not banded else f"; {force} is{middle[1:]}."
-                numbers = put_numbers_in(equation, known)
-                steps.append(Step(says, stress, value, tests.unit, equation, numbers))
-            elif len(members) == 1:
-                steps.append(
-                    Step(f"{what} {kind} of test {name}, as read.", stress, value, tests.unit)
-                )
+            steps += _load(laboratory, scale, members, index, known, normal=normal)
+    return steps
+
+
+def _load(
+    laboratory: LaboratoryStrength,
+    scale: LoadScale,
+    members: list[int],
+    index: int,
+    known: dict[str, float],
+    *,
+    normal: bool,
+) -> list[Step]:
+    """The normal or the shear load of one test, from its readings to its point."""
+    readings, tests = laboratory.readings, laboratory.fit.tests
+    name, gauges = tests.names[index - 1], readings.gauges
+    unit = (normal and readings.normal_unit) or readings.unit
+    forces = unit == "N" and laboratory.specimen is not None
+    corrected = laboratory.choices.area_correction and laboratory.specimen is not None
+    what = "Normal" if normal else "Shear"
+    value = float((tests.normal if normal else tests.shear)[index - 1])
+    read = (readings.normal if normal else readings.shear)[members]
+    force = f"{'N' if normal else 'S'}_{index}"
+    stress = f"{'σ′' if normal else 'τ'}_{index}" if tests.unit == "kPa" else force
+    kind = "stress" if unit == "kPa" else "force"
+    known[force] = float(np.mean(read))
+    banded = not normal and np.all(np.isfinite(readings.low[members]))
+    middle = ", the middle of the band in which the gauge bounced" if banded else ""
+    steps: list[Step] = []
+    if gauges is not None:
+        of_load = normal_force_steps if normal else shear_force_steps
+        steps += of_load(gauges, members, index, name)
+    from_gauges = bool(steps)
+    if from_gauges:
+        middle = ""
+    several = len(members) > 1 and not (from_gauges and np.ptp(read) == 0.0)
+    if several:
+        terms = " + ".join(digits(float(one)) for one in read)
+        each = ", each the middle of its band" if middle else ""
+        steps.append(
+            Step(
+                f"{what} {kind} of test {name}, the mean of its readings{each}.",
+                force if forces else stress,
+                known[force],
+                unit,
+                f"sum({force if forces else stress}) / n",
+                f"({terms}) / {len(members)}",
+            )
+        )
+    if forces:
+        equation = _stress(force, scale, normal=normal) + (" / a_c" if corrected else "")
+        says = f"{what} stress of test {name}"
+        says += ", on the area still in contact" if corrected else ""
+        says += f"; {force} is{middle[1:]}." if middle and not several else "."
+        numbers = put_numbers_in(equation, known)
+        steps.append(Step(says, stress, value, tests.unit, equation, numbers))
+    elif not several and not from_gauges:
+        as_read = f"{what} {kind} of test {name}, as read."
+        steps.append(Step(as_read, stress, value, tests.unit))
     return steps
 
 

@@ -43,6 +43,7 @@ metre = [length] = m = meter
 second = [time] = s = sec
 gram = [mass] = g
 radian = [angle] = rad
+division = [division] = div
 degree = 0.017453292519943295 * radian = deg
 millimetre = 0.001 * metre = mm = millimeter
 centimetre = 0.01 * metre = cm = centimeter
@@ -91,6 +92,8 @@ DIMENSIONS: dict[str, _Dimension] = {
     "force_per_length": _Dimension("kN/m", "a force per length", '"50 kN/m"', "kg/m"),
     "unit_weight": _Dimension("kN/m^3", "a unit weight", '"18.5 kN/m^3", "118 pcf"', "kg/m^3"),
     "time": _Dimension("min", "a time", '"12 min", "2 h"'),
+    "divisions": _Dimension("div", "a reading in divisions", '"12 div"'),
+    "ring_constant": _Dimension("N/div", "a force per division", '"1.85 N/div"', "kg/div"),
     "rate": _Dimension("mm/min", "a rate of displacement", '"0.05 mm/min"'),
 }
 """Kinds of quantity, with the unit each stands in inside the program."""

@@ -14,6 +14,7 @@ if TYPE_CHECKING:
     from slipmargin.strength.laboratory.specimen import Specimen
 
 __all__ = [
+    "STEEPEST",
     "USUAL_COHESION",
     "USUAL_FRICTION_ANGLE",
     "rare_fit",
@@ -26,6 +27,9 @@ USUAL_COHESION = (0.1, 60.0)
 
 USUAL_FRICTION_ANGLE = (5.0, 45.0)
 """Effective friction angle [deg]."""
+
+STEEPEST = 60.0
+"""Effective friction angle [deg] that no soil has."""
 
 _NORMAL = {"kPa": (1.0, 3000.0), "N": (1.0, 300_000.0)}
 _WIDTH = (30.0, 310.0)
@@ -72,6 +76,17 @@ def rare_fit(fit: EnvelopeFit) -> list[Notice]:
         usual = (0.0, USUAL_COHESION[1])
         found += rare_value("The fit: cohesion", float(fit.best_fit.cohesion), unit, usual, slip)
     angle = float(fit.best_fit.friction_angle)
+    if angle > STEEPEST:
+        return [
+            *found,
+            Notice.caution(
+                "lever-or-constant-forgotten",
+                f"The fit: friction angle {angle:.1f} deg is above that of any soil. Has the lever "
+                "ratio been left out of the normal loads, or the ring constant out of the shear "
+                "loads? Look for swapped columns too.",
+                "common practice, no source",
+            ),
+        ]
     return found + rare_value("The fit: friction angle", angle, "deg", USUAL_FRICTION_ANGLE, slip)
 
 

@@ -11,6 +11,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from slipmargin.cli.scenario.schema import (
+    ApparatusModel,
     BasisModel,
     CorrelationModel,
     RangeModel,
@@ -31,12 +32,14 @@ from slipmargin.cli.words import STATE_OF
 from slipmargin.stability import KINDS, Check, Soil
 from slipmargin.stability.design.customary_targets import SLOPE, Target, margin, targets_of
 from slipmargin.strength import (
+    Apparatus,
     EnvelopeFit,
     InputError,
     Notice,
     Numeric,
     Pair,
     Readings,
+    RingCalibration,
     Specimen,
     Strength,
     distinct,
@@ -49,6 +52,7 @@ from slipmargin.strength.from_laboratory import (
     LaboratoryStrength,
     strength_from_readings,
 )
+from slipmargin.strength.laboratory.readings_csv import read_ring_calibration
 from slipmargin.strength.laboratory.soil_class import soil_class as published_class
 
 if TYPE_CHECKING:
@@ -63,6 +67,9 @@ __all__ = [
     "SoilEntry",
     "SweepEntry",
     "load",
+    "load_soil",
+    "read_calibration",
+    "read_laboratory",
     "read_scenario",
     "read_table",
     "reason",
@@ -257,6 +264,43 @@ def load(path: Path, *, variant: str | None = None, allow_outside: bool = False)
         raise FileError(path, error) from None
 
 
+def load_soil(
+    path: Path, name: str | None, *, variant: str | None = None, allow_outside: bool = False
+) -> SoilEntry:
+    """One fitted soil of a scenario, whatever its checks say.
+
+    Raises
+    ------
+    FileError
+        No soil of that name, one whose strength is stated, or the first thing wrong in it.
+    """
+    content = read_scenario(path)
+    try:
+        table = read_table(content)
+        top = _top(with_variant(table, _top(table, []), variant), [])
+        fitted = [soil for soil, one in top.soils.items() if "readings" in _strength_of(one)]
+        known = f"soils with readings: {', '.join(fitted)}" if fitted else "no soil has readings"
+        if name is None:
+            other = f"to run its checks: slipmargin check {path.name}"
+            raise InputError("--soil", MISSING, f"{known}; {other}")
+        if name not in top.soils:
+            raise InputError("--soil", name, f"unknown soil; {nearest(name, list(top.soils))}")
+        if name not in fitted:
+            raise InputError("--soil", name, f"its strength is stated; {known}")
+        notices: list[Notice] = []
+        entry = _soil(name, top.soils[name], path.parent, allow_outside, notices, {})
+        return replace(entry, notices=distinct([*notices, *entry.notices]))
+    except FileError:
+        raise
+    except InputError as error:
+        raise FileError(path, error) from None
+
+
+def _strength_of(table: dict[str, Any]) -> dict[str, Any]:
+    found = table.get("strength")
+    return found if isinstance(found, dict) else {}
+
+
 def read_scenario(path: Path) -> bytes:
     """Content of a scenario file, up to the size that is allowed.
 
@@ -438,8 +482,9 @@ def _soil(
     stated_by = {others.who: Pair(others.cohesion, others.friction_angle)} if others else {}
     try:
         if stated is not None:
-            if model.specimen is not None:
-                raise InputError("specimen", "given", "it belongs to a fitted strength")
+            for part in ("specimen", "apparatus"):
+                if getattr(model, part) is not None:
+                    raise InputError(part, "given", "it belongs to a fitted strength")
             if model.soil_class is not None:
                 published_class(model.soil_class)
             strength = Strength(cohesion=stated[0], friction_angle=stated[1])
@@ -542,12 +587,13 @@ def _laboratory(
     digests: dict[str, str],
 ) -> LaboratoryStrength:
     given, box = model.strength, model.specimen
-    file = _readings_path(str(given.readings), folder, allow_outside)
+    file = _file_beside("strength.readings", str(given.readings), folder, allow_outside)
     try:
         specimen = None if box is None else specimen_from(box)
     except InputError as error:
         raise error.within("specimen") from None
-    readings, reported = read_laboratory(file, given.sample)
+    apparatus = _apparatus(model.apparatus, folder, allow_outside, digests)
+    readings, reported = read_laboratory(file, given.sample, apparatus)
     digests[str(given.readings)] = hashlib.sha256(file.read_bytes()).hexdigest()
     state = given.state or "peak"
     pair = reported.pair(state) if reported else None
@@ -571,6 +617,49 @@ def _laboratory(
         raise error.within("strength") from None
 
 
+def _apparatus(
+    model: ApparatusModel | None, folder: Path, allow_outside: bool, digests: dict[str, str]
+) -> Apparatus | None:
+    if model is None:
+        return None
+    table: RingCalibration | None = None
+    notices: tuple[Notice, ...] = ()
+    if model.ring_calibration is not None:
+        try:
+            file = _file_beside("ring_calibration", model.ring_calibration, folder, allow_outside)
+        except InputError as error:
+            raise error.within("apparatus") from None
+        table, notices = read_calibration(file)
+        digests[model.ring_calibration] = hashlib.sha256(file.read_bytes()).hexdigest()
+    try:
+        return Apparatus(
+            lever_ratio=model.lever_ratio,
+            ring_constant=model.ring_constant,
+            dial_zero=model.dial_zero,
+            ring_calibration=table,
+            notices=notices,
+        )
+    except InputError as error:
+        raise error.within("apparatus") from None
+
+
+def read_calibration(file: Path) -> tuple[RingCalibration, tuple[Notice, ...]]:
+    """Calibration of a proving ring from its table, and what there was to say of it.
+
+    Raises
+    ------
+    FileError
+        For the first thing in the file that cannot be used.
+    """
+    try:
+        return read_ring_calibration(file)
+    except OSError as error:
+        problem = InputError("file", file.name, f"it cannot be read: {reason(error)}")
+        raise FileError(file, problem) from None
+    except InputError as error:
+        raise FileError(file, error) from None
+
+
 def _drainage(box: SpecimenModel) -> Drainage:
     return Drainage(
         time_to_failure=box.time_to_failure,
@@ -582,7 +671,9 @@ def _drainage(box: SpecimenModel) -> Drainage:
     )
 
 
-def read_laboratory(file: Path, sample: str | None) -> tuple[Readings, StatedByLaboratory | None]:
+def read_laboratory(
+    file: Path, sample: str | None, apparatus: Apparatus | None = None
+) -> tuple[Readings, StatedByLaboratory | None]:
     """Readings of a CSV file, or of one sample in a transfer file, which ends in ``.ags``.
 
     Raises
@@ -596,10 +687,12 @@ def read_laboratory(file: Path, sample: str | None) -> tuple[Readings, StatedByL
         if file.suffix.lower() == ".ags":
             from slipmargin.strength.laboratory.ags import read_ags
 
+            if apparatus is not None:
+                apparatus.refuse_unused(set())
             return read_ags(file, sample)
         if sample is not None:
             raise InputError("sample", sample, "it belongs to a transfer file, which ends in .ags")
-        return read_readings(file), None
+        return read_readings(file, apparatus), None
     except OSError as error:
         problem = InputError("file", file.name, f"it cannot be read: {reason(error)}")
         raise FileError(file, problem) from None
@@ -607,21 +700,18 @@ def read_laboratory(file: Path, sample: str | None) -> tuple[Readings, StatedByL
         raise FileError(file, error) from None
 
 
-def _readings_path(text: str, folder: Path, allow_outside: bool) -> Path:
+def _file_beside(place: str, text: str, folder: Path, allow_outside: bool) -> Path:
     file = folder / text
     try:
         inside = file.resolve().is_relative_to(folder.resolve())
         present = file.is_file()
     except (OSError, ValueError, RuntimeError):  # too long, a NUL, a loop of links
-        raise InputError("strength.readings", text, "it is no name a file can have") from None
+        raise InputError(place, text, "it is no name a file can have") from None
     if not inside and not allow_outside:
-        raise InputError(
-            "strength.readings",
-            text,
-            "keep readings in the scenario's folder or below it, or allow it with --allow-outside",
-        )
+        allowed = "keep it in the scenario's folder or below it, or allow it with --allow-outside"
+        raise InputError(place, text, allowed)
     if not present:
-        raise InputError("strength.readings", text, "no such file beside the scenario")
+        raise InputError(place, text, "no such file beside the scenario")
     return file
 
 

@@ -33,6 +33,7 @@ from slipmargin.strength.errors import MISSING, shown_value
 from slipmargin.strength.quantities import DIMENSIONS, parse
 
 __all__ = [
+    "ApparatusModel",
     "BasisModel",
     "CorrelationModel",
     "RangeModel",
@@ -236,6 +237,15 @@ class SpecimenModel(_Strict):
     dry: StrictBool = False
 
 
+class ApparatusModel(_Strict):
+    """Lever and proving ring of a shear box, for raw readings."""
+
+    lever_ratio: Annotated[float, Unit("ratio")] | None = None
+    ring_constant: Annotated[float, Unit("ring_constant")] | None = None
+    dial_zero: Annotated[float, Unit("divisions")] = 0.0
+    ring_calibration: StrictStr | None = None
+
+
 class SoilModel(_Strict):
     """A soil."""
 
@@ -246,6 +256,7 @@ class SoilModel(_Strict):
     soil_class: StrictStr | None = None
     strength: StrengthModel
     specimen: SpecimenModel | None = None
+    apparatus: ApparatusModel | None = None
 
 
 class RunModel(_Strict):

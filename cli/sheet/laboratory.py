@@ -5,8 +5,6 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-import numpy as np
-
 from slipmargin.cli.figures import plot_laboratory
 from slipmargin.cli.questions.check import Outcome
 from slipmargin.cli.questions.interpretations import CheckInterpretations, interpret
@@ -172,27 +170,16 @@ def _readings(laboratory: LaboratoryStrength, name: str) -> list[Block]:
     if readings.is_record or count > _MOST_READINGS:
         what = "Stress-displacement records" if readings.is_record else "Readings"
         return [Words(f"{what} with {count} rows; they stand in the readings file.")]
-    unit = readings.unit
-    quantity = "stress" if unit == "kPa" else "force"
-    banded = bool(np.any(np.isfinite(readings.low)))
-    rows: list[tuple[Cell, ...]] = []
-    for i in range(count):
-        row: tuple[Cell, ...] = (
-            readings.test[i],
-            readings.state[i].replace("_", " "),
-            f"{readings.normal[i]:.6g}",
-            _or_blank(float(readings.shear[i])),
+    columns = readings.as_taken
+    rows: list[tuple[Cell, ...]] = [
+        (
+            test,
+            state.replace("_", " "),
+            *(_or_blank(float(column[i])) for column in columns.values()),
         )
-        band = (_or_blank(float(readings.low[i])), _or_blank(float(readings.high[i])))
-        rows.append((*row, *band) if banded else row)
-    headers: tuple[str, ...] = (
-        "Test",
-        "State",
-        f"Normal {quantity} [{unit}]",
-        f"Shear {quantity} [{unit}]",
-    )
-    if banded:
-        headers += (f"Lowest seen [{unit}]", f"Highest seen [{unit}]")
+        for i, (test, state) in enumerate(zip(readings.test, readings.state, strict=True))
+    ]
+    headers = ("Test", "State", *columns)
     return [
         Table(f"Readings as taken: {name}", headers, tuple(rows), frozenset(range(2, len(headers))))
     ]

@@ -32,6 +32,7 @@ TRAVELLING = frozenset(
         "curved-envelope-used",
         "power-exponent-above-one",
         "rare-value",
+        "lever-or-constant-forgotten",
     }
 )
 """Notices of the fit that follow its strength into every check."""

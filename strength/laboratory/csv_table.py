@@ -68,12 +68,14 @@ _EXAMPLE = "such as test,normal_stress [kPa],shear_stress [kPa]"
 class Column:
     """A known column: its name, its header as written, and the factor to the program's unit.
 
-    The factor is zero where the column holds words.
+    The factor is zero where the column holds words. ``from_mass`` says that masses stand for
+    forces.
     """
 
     name: str
     header: str
     factor: float
+    from_mass: bool = False
 
 
 def check_text_file(path: Path) -> None:
@@ -178,7 +180,7 @@ def read_columns(header: list[str], known: Mapping[str, str]) -> tuple[list[Colu
         if any(column.name == name for column in columns):
             raise InputError("header", text, "give each column once")
         factor, notice = _factor(name, text, match[2] or match[3] if match else None, known[name])
-        columns.append(Column(name, text, factor))
+        columns.append(Column(name, text, factor, notice is not None))
         if notice is not None:
             notices.append(notice)
     return columns, notices

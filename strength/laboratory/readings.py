@@ -15,6 +15,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.strength.errors import InputError
+from slipmargin.strength.laboratory.apparatus import Gauges
 from slipmargin.strength.laboratory.number_column import known_unit, number_column, word_column
 from slipmargin.strength.notice import Notice
 
@@ -41,8 +42,8 @@ class Readings:
         Both stresses [kPa] or both forces [N], as ``unit`` says.
     low, high
         Band in which the shear gauge bounced, in the same unit; nan without a band.
-    unit
-        ``kPa`` or ``N``.
+    unit, normal_unit
+        ``kPa`` or ``N``; the second where the normal loads have another than the rest.
     notices
         What the reading of the file had to say.
     displacement, vertical_displacement
@@ -50,6 +51,8 @@ class Readings:
         cap, upward positive [mm]; nan where blank, ``None`` where not given at all.
     rate
         Rate of displacement [mm/min]; likewise.
+    gauges
+        Loads on the hanger and readings of the dial that the forces come from.
 
     Raises
     ------
@@ -70,9 +73,15 @@ class Readings:
     displacement: Floats | None = None
     vertical_displacement: Floats | None = None
     rate: Floats | None = None
+    normal_unit: Literal["kPa", "N"] | None = None
+    gauges: Gauges | None = None
 
     def __post_init__(self) -> None:
         known_unit(self.unit)
+        if self.normal_unit is not None:
+            known_unit(self.normal_unit)
+            if self.normal_unit == "N" and self.unit == "kPa":
+                raise InputError("normal_unit", "N", "a shear stress needs a normal stress")
         count = len(self.test)
         word_column("state", self.state, count, STATES)
         columns = {
@@ -100,6 +109,21 @@ class Readings:
                 f"{self.shear[index]:g}",
                 f"it is outside its band, {self.low[index]:g} to {self.high[index]:g}",
             )
+
+    @property
+    def as_taken(self) -> dict[str, Floats]:
+        """Columns of the table as they were read, by heading with unit; nan where blank."""
+        normal_unit = self.normal_unit or self.unit
+        kinds = {"kPa": "stress", "N": "force"}
+        normal = {f"Normal {kinds[normal_unit]} [{normal_unit}]": self.normal}
+        shear = {f"Shear {kinds[self.unit]} [{self.unit}]": self.shear}
+        if np.any(np.isfinite(self.low)):
+            shear |= {f"Lowest seen [{self.unit}]": self.low}
+            shear |= {f"Highest seen [{self.unit}]": self.high}
+        if self.gauges is not None:
+            on_hanger, on_dial = self.gauges.as_taken
+            normal, shear = on_hanger or normal, on_dial or shear
+        return normal | shear
 
     @property
     def is_record(self) -> bool:

@@ -5,6 +5,9 @@ are comments. See ``COLUMNS`` for what is known. A file in which a test has many
 ``displacement`` is a stress-displacement record (``Readings.is_record``): there the shear
 gauge may read below zero, which it does at the start of a test and when the box is pushed
 back. Anywhere else a negative reading is refused.
+
+Loads on a hanger and divisions of a dial become forces by the apparatus that is given beside
+the file.
 """
 
 from __future__ import annotations
@@ -15,6 +18,7 @@ from pathlib import Path
 import numpy as np
 
 from slipmargin.strength.errors import MISSING, InputError
+from slipmargin.strength.laboratory.apparatus import Apparatus, Floats, Gauges, RingCalibration
 from slipmargin.strength.laboratory.csv_table import (
     Column,
     cells_of,
@@ -25,19 +29,23 @@ from slipmargin.strength.laboratory.csv_table import (
 from slipmargin.strength.laboratory.readings import STATES, Readings
 from slipmargin.strength.notice import Notice, distinct
 
-__all__ = ["COLUMNS", "read_readings"]
+__all__ = ["COLUMNS", "read_readings", "read_ring_calibration"]
 
 COLUMNS: dict[str, str] = {
     "test": "",
     "state": "",
     "normal_stress": "stress",
     "normal_force": "force",
+    "hanger_load": "force",
     "shear_stress": "stress",
     "shear_force": "force",
     "shear_stress_low": "stress",
     "shear_stress_high": "stress",
     "shear_force_low": "force",
     "shear_force_high": "force",
+    "dial": "divisions",
+    "dial_low": "divisions",
+    "dial_high": "divisions",
     "displacement": "displacement",
     "vertical_displacement": "displacement",
     "rate": "rate",
@@ -50,10 +58,25 @@ COLUMNS: dict[str, str] = {
 
 _MOVEMENT = ("displacement", "vertical_displacement", "rate")
 _LOADS = ("normal", "shear", "low", "high")
+_NORMAL = ("normal_stress", "normal_force", "hanger_load")
+_SHEAR = ("shear_stress", "shear_force", "dial")
+_PAIRS = {
+    "shear_stress": ("normal_stress",),
+    "shear_force": _NORMAL,
+    "dial": _NORMAL,
+}
+"""Normal loads that may stand beside each shear load."""
 
 
-def read_readings(path: Path) -> Readings:
+def read_readings(path: Path, apparatus: Apparatus | None = None) -> Readings:
     """Read a readings file.
+
+    Parameters
+    ----------
+    path
+        The table.
+    apparatus
+        Lever and ring, for columns ``hanger_load`` and ``dial``.
 
     Raises
     ------
@@ -69,12 +92,16 @@ def read_readings(path: Path) -> Readings:
     columns, notices = read_columns(header, COLUMNS)
     names = {column.name for column in columns}
     kind = _kind(names)
+    if apparatus is not None:
+        apparatus.refuse_unused(names)
+        notices += apparatus.notices
 
     tests: list[str] = []
     states: list[str] = []
     numbers: dict[str, list[float]] = {name: [] for name in (*_LOADS, *_MOVEMENT)}
     seen: dict[tuple[str, ...], int] = {}
     copies: list[tuple[int, int]] = []
+    lines: list[int] = []
     below_zero: InputError | None = None
     for line, row in rows:
         cells = cells_of(line, row, columns)
@@ -85,6 +112,7 @@ def read_readings(path: Path) -> Readings:
             if column.factor
         }
         below_zero = below_zero or _below_zero(values, cells, columns, line)
+        lines.append(line)
         tests.append(test)
         states.append(state)
         _reading(values, kind, line, numbers)
@@ -96,13 +124,19 @@ def read_readings(path: Path) -> Readings:
         raise InputError("file", path.name, "it holds a header but no reading")
     if copies:
         notices.append(_copies_notice(copies))
+    loads = {name: np.array(numbers[name]) for name in _LOADS}
+    masses = any(column.from_mass for column in columns if column.name == "hanger_load")
+    gauges = _gauges(loads, kind, apparatus or Apparatus(), masses, lines)
+    below_zero = below_zero or _below_dial_zero(loads, gauges, lines)
     try:
         readings = Readings(
             test=tuple(tests),
             state=tuple(states),
-            **{name: np.array(numbers[name]) for name in _LOADS},
+            **loads,
             **{name: np.array(numbers[name]) for name in _MOVEMENT if name in names},
-            unit="kPa" if kind == "stress" else "N",
+            unit="kPa" if kind[1] == "shear_stress" else "N",
+            normal_unit="kPa" if kind[0] == "normal_stress" and kind[1] != "shear_stress" else None,
+            gauges=gauges,
             notices=distinct(notices),
         )
     except InputError:
@@ -132,7 +166,7 @@ def _labels(cells: dict[str, str], line: int) -> tuple[str, str]:
 
 def _signed(column: Column) -> bool:
     """Whether a stress-displacement record may go below zero in this column."""
-    return column.name.startswith("shear") or column.name in _MOVEMENT[:2]
+    return column.name.startswith(("shear", "dial")) or column.name in _MOVEMENT[:2]
 
 
 def _below_zero(
@@ -160,56 +194,123 @@ def _copies_notice(copies: list[tuple[int, int]]) -> Notice:
     )
 
 
-def _kind(names: set[str]) -> str:
-    """Whether the table holds stresses or forces."""
+def _kind(names: set[str]) -> tuple[str, str]:
+    """The columns of the normal and of the shear load."""
     if "test" not in names:
         raise InputError("column test", MISSING, "it names each test")
-    kinds = {COLUMNS[name] for name in names} & {"stress", "force"}
-    if len(kinds) != 1:
-        raise InputError(
-            "header",
-            ", ".join(sorted(names)),
-            "give normal_stress with shear_stress, or normal_force with shear_force",
-        )
-    kind = kinds.pop()
-    if f"normal_{kind}" not in names:
-        raise InputError("header", f"normal_{kind}", "this column is needed")
-    band = {f"shear_{kind}_low", f"shear_{kind}_high"}
+    shear = [name for name in _SHEAR if {name, f"{name}_low", f"{name}_high"} & names]
+    normal = [name for name in _NORMAL if name in names]
+    for given, known, what in ((normal, _NORMAL, "normal"), (shear, _SHEAR, "shear")):
+        if not given:
+            place = f"column {known[0]}"
+            raise InputError(place, MISSING, f"or another {what} load: {', '.join(known[1:])}")
+        if len(given) > 1:
+            raise InputError("header", ", ".join(given), f"keep one column of the {what} load")
+    if normal[0] not in _PAIRS[shear[0]]:
+        allowed = "give normal_stress with shear_stress, or normal_force with shear_force"
+        raise InputError("header", f"{normal[0]}, {shear[0]}", allowed)
+    band = {f"{shear[0]}_low", f"{shear[0]}_high"}
     if 0 < len(band & names) < len(band):
-        raise InputError("header", ", ".join(band & names), "give both ends of the band")
-    if f"shear_{kind}" not in names and not band <= names:
-        raise InputError("header", f"shear_{kind}", "this column, or both ends of its band")
-    return kind
+        raise InputError(f"column {(band - names).pop()}", MISSING, "a band has both ends")
+    return normal[0], shear[0]
+
+
+def _gauges(
+    loads: dict[str, Floats],
+    kind: tuple[str, str],
+    apparatus: Apparatus,
+    masses: bool,
+    lines: list[int],
+) -> Gauges | None:
+    """The readings of the gauges, if any, whose places in ``loads`` the forces take."""
+    read = dict(loads)
+    hung, by_dial = kind[0] == "hanger_load", kind[1] == "dial"
+    if not (hung or by_dial):
+        return None
+    if hung:
+        loads["normal"] = apparatus.normal_force(read["normal"])
+    for name in _LOADS[1:] if by_dial else ():
+        column = "dial" if name == "shear" else f"dial_{name}"
+        places = [f"row {line}, column {column}" for line in lines]
+        loads[name] = apparatus.shear_force(read[name], places)
+    return Gauges(
+        apparatus=apparatus,
+        hanger_load=read["normal"] if hung else None,
+        from_mass=masses,
+        dial=read["shear"] if by_dial else None,
+        dial_low=read["low"] if by_dial else None,
+        dial_high=read["high"] if by_dial else None,
+    )
+
+
+def _below_dial_zero(
+    loads: dict[str, Floats], gauges: Gauges | None, lines: list[int]
+) -> InputError | None:
+    """The refusal that a force below zero earns unless the file is a record."""
+    negative = np.flatnonzero(loads["shear"] < 0.0)
+    if gauges is None or gauges.dial is None or not negative.size:
+        return None
+    first, zero = int(negative[0]), gauges.apparatus.dial_zero
+    return InputError(
+        f"row {lines[first]}, column dial",
+        f"{gauges.dial[first]:g}",
+        f"allowed: from the dial_zero, {zero:g} div, upward",
+    )
 
 
 def _reading(
-    values: dict[str, float], kind: str, line: int, numbers: dict[str, list[float]]
+    values: dict[str, float], kind: tuple[str, str], line: int, numbers: dict[str, list[float]]
 ) -> None:
     """Sort one row into its columns, taking the middle of a band where no value stands."""
-    normal = values[f"normal_{kind}"]
-    shear = values.get(f"shear_{kind}", math.nan)
-    low = values.get(f"shear_{kind}_low", math.nan)
-    high = values.get(f"shear_{kind}_high", math.nan)
-    place = f"row {line}"
+    of_normal, of_shear = kind
+    normal = values[of_normal]
+    shear = values.get(of_shear, math.nan)
+    low = values.get(f"{of_shear}_low", math.nan)
+    high = values.get(f"{of_shear}_high", math.nan)
+    place = f"row {line}, column {of_shear}"
     if math.isnan(normal):
-        raise InputError(f"{place}, column normal_{kind}", "", "give a number")
+        raise InputError(f"row {line}, column {of_normal}", MISSING, "give a number")
     if math.isnan(low) != math.isnan(high):
-        raise InputError(f"{place}, column shear_{kind}_low", "", "give both ends of the band")
+        end = "low" if math.isnan(low) else "high"
+        raise InputError(f"{place}_{end}", MISSING, "a band has both ends")
     if low > high:
         raise InputError(
-            f"{place}, column shear_{kind}_low", f"{low:g}", f"above its high, {high:g}"
+            f"{place}_low", f"{low:g}", f"swap the two: it is above its high, {high:g}"
         )
     if math.isnan(shear):
         if math.isnan(low):
-            raise InputError(f"{place}, column shear_{kind}", "", "give a number, or a band")
+            raise InputError(place, MISSING, "give a number, or a band")
         shear = (low + high) / 2.0
     elif not math.isnan(low) and not low <= shear <= high:
-        raise InputError(
-            f"{place}, column shear_{kind}",
-            f"{shear:g}",
-            f"it is outside its band, {low:g} to {high:g}",
-        )
+        allowed = f"it is outside its band; allowed: {low:g} to {high:g}"
+        raise InputError(place, f"{shear:g}", allowed)
     for name, value in (("normal", normal), ("shear", shear), ("low", low), ("high", high)):
         numbers[name].append(value)
     for name in _MOVEMENT:
         numbers[name].append(values.get(name, math.nan))
+
+
+def read_ring_calibration(path: Path) -> tuple[RingCalibration, tuple[Notice, ...]]:
+    """Read the calibration of a proving ring: columns ``dial [div]`` and ``load [N]``.
+
+    Raises
+    ------
+    InputError
+        With row and column of the first thing that cannot be used.
+    """
+    rows = read_rows(path)
+    known = {"dial": "divisions", "load": "force"}
+    columns, notices = read_columns(next(rows, (0, []))[1], known)
+    for name, unit in (("dial", "div"), ("load", "N")):
+        if name not in {column.name for column in columns}:
+            raise InputError(f"column {name} [{unit}]", MISSING, "a ring calibration has both")
+    values: dict[str, list[float]] = {name: [] for name in known}
+    for line, row in rows:
+        cells = cells_of(line, row, columns)
+        for column in columns:
+            value = number(cells[column.name], column, line, signed=True)
+            if math.isnan(value):
+                raise InputError(f"row {line}, column {column.header}", MISSING, "give a number")
+            values[column.name].append(value)
+    table = RingCalibration(np.array(values["dial"]), np.array(values["load"]))
+    return table, tuple(notices)

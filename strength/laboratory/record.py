@@ -37,7 +37,8 @@ class Record:
     displacement
         Travel of the moving half of the box from the start of shearing [mm].
     shear, normal
-        Stresses [kPa] or forces [N], as ``unit`` says.
+        Stresses [kPa] or forces [N], as ``unit`` says, and ``normal_unit`` where the normal
+        load has another.
     vertical_displacement
         Of the cap, upward positive [mm]; ``None`` where not measured.
     rate
@@ -57,6 +58,7 @@ class Record:
     vertical_displacement: Floats | None = None
     rate: float = float("nan")
     unit: Literal["kPa", "N"] = "kPa"
+    normal_unit: Literal["kPa", "N"] | None = None
 
     def __post_init__(self) -> None:
         known_unit(self.unit)
@@ -130,6 +132,7 @@ def records_of(readings: Readings) -> tuple[Record, ...]:
                 else heights,
                 rate=float(known.mean()) if known.size else float("nan"),
                 unit=readings.unit,
+                normal_unit=readings.normal_unit,
             )
         )
     return tuple(records)

@@ -207,7 +207,7 @@ def reduce_readings(
     if not chosen:
         present = ", ".join(sorted(set(readings.state)))
         raise InputError("state", state, f"the readings hold: {present}")
-    scale = load_scale(readings.unit, specimen)
+    scale = load_scale(readings.unit, specimen, readings.normal_unit)
     moved = _optional(readings.displacement, len(readings.test))
     share = np.ones(len(readings.test))
     if area_correction:

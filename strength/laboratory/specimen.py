@@ -18,7 +18,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from slipmargin.strength.errors import InputError
+from slipmargin.strength.errors import MISSING, InputError
 from slipmargin.strength.notice import Notice
 
 __all__ = ["LoadScale", "Specimen", "load_scale"]
@@ -98,8 +98,8 @@ class LoadScale:
 
     Parameters
     ----------
-    per_unit
-        Result of a unit reading [kPa/N], or 1.
+    per_unit, normal_per_unit
+        Result of a unit reading of shear and of normal load [kPa/N], or 1.
     added_normal, subtracted_shear
         In the unit of the readings.
     unit
@@ -109,6 +109,7 @@ class LoadScale:
     """
 
     per_unit: float
+    normal_per_unit: float
     added_normal: float
     subtracted_shear: float
     unit: Literal["kPa", "N"]
@@ -116,7 +117,7 @@ class LoadScale:
 
     def normal(self, reading: ArrayLike) -> NDArray[np.float64]:
         """Normal stress [kPa], or force [N], of readings."""
-        return (np.asarray(reading, dtype=float) + self.added_normal) * self.per_unit
+        return (np.asarray(reading, dtype=float) + self.added_normal) * self.normal_per_unit
 
     def shear(self, reading: ArrayLike) -> NDArray[np.float64]:
         """Shear stress [kPa], or force [N], of readings."""
@@ -140,27 +141,48 @@ class LoadScale:
             )
 
 
-def load_scale(unit: Literal["kPa", "N"], specimen: Specimen | None) -> LoadScale:
-    """How readings of one unit become stresses on a specimen.
+def load_scale(
+    unit: Literal["kPa", "N"],
+    specimen: Specimen | None,
+    normal_unit: Literal["kPa", "N"] | None = None,
+) -> LoadScale:
+    """How readings become stresses on a specimen.
+
+    Parameters
+    ----------
+    unit
+        Of the shear readings.
+    specimen
+        Its plane and corrections; without one forces stay forces.
+    normal_unit
+        Of the normal loads, where it is another.
 
     Raises
     ------
     InputError
-        Forces to add or subtract, where the readings are already stresses.
+        Forces to add or subtract, where the readings are already stresses; a normal stress
+        beside a shear force on a plane that is not known.
     """
-    if specimen is None:
-        return LoadScale(per_unit=1.0, added_normal=0.0, subtracted_shear=0.0, unit=unit)
-    if unit == "kPa":
-        for name in ("added_normal_force", "apparatus_friction", "zero_reading"):
-            if force := getattr(specimen, name):
-                raise InputError(
-                    name,
-                    f"{force:g} N",
-                    "leave it out where the readings are stresses: it belongs to forces as read",
-                )
-        return LoadScale(per_unit=1.0, added_normal=0.0, subtracted_shear=0.0, unit=unit)
+    of_stresses = ["added_normal_force", "apparatus_friction", "zero_reading"]
+    stress = normal_unit == "kPa" or unit == "kPa"
+    if specimen is None and stress and unit == "N":
+        raise InputError(
+            "specimen", MISSING, "a normal stress beside a shear force needs its shape and width"
+        )
+    for name in of_stresses if unit == "kPa" else of_stresses[:stress]:
+        if specimen is not None and (force := getattr(specimen, name)):
+            raise InputError(
+                name,
+                f"{force:g} N",
+                "leave it out where the readings are stresses: it belongs to forces as read",
+            )
+    if specimen is None or unit == "kPa":
+        return LoadScale(
+            per_unit=1.0, normal_per_unit=1.0, added_normal=0.0, subtracted_shear=0.0, unit=unit
+        )
     return LoadScale(
         per_unit=specimen.kpa_per_newton,
+        normal_per_unit=1.0 if stress else specimen.kpa_per_newton,
         added_normal=specimen.added_normal_force,
         subtracted_shear=specimen.zero_reading + specimen.apparatus_friction,
         unit="kPa",

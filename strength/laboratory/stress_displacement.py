@@ -112,12 +112,14 @@ def reduce_records(
     for name, value in (("last_share", last_share), ("window", window)):
         if not 0.0 < value <= 0.5:
             raise InputError(name, value, "allowed: above 0 to 0.5 of the travel")
-    units = {record.unit for record in every}
+    units = {(record.unit, record.normal_unit) for record in every}
     if len(units) != 1:
-        raise InputError("records", sorted(units), "give one or more, all in kPa or all in N")
+        found = sorted({record.unit for record in every})
+        raise InputError("records", found, "give one or more, all in kPa or all in N")
     if area_correction and specimen is None:
         raise InputError("area_correction", True, "it needs the specimen's shape and width")
-    scale = load_scale(units.pop(), specimen)
+    unit, normal_unit = units.pop()
+    scale = load_scale(unit, specimen, normal_unit)
     picked = [
         pick_points(
             replace(
@@ -125,6 +127,7 @@ def reduce_records(
                 shear=scale.shear(record.shear),
                 normal=scale.normal(record.normal),
                 unit=scale.unit,
+                normal_unit=None,
             ),
             specimen,
             area_correction=area_correction,

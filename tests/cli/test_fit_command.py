@@ -1,0 +1,133 @@
+"""``fit``: raw readings by options or by a scenario, and a line drawn by eye beside them."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pytest
+
+RAW = "test,hanger_load [kg],dial [div]\nA,2,78\nB,4,129\nC,8,228\nD,12,330\n"
+RING = "dial [div],load [N]\n0,0\n400,740\n"
+SITE = """\
+title = "Class"
+[soils.sand]
+unit_weight = "17 kN/m^3"
+[soils.sand.strength]
+readings = "raw.csv"
+value = "cautious"
+[soils.sand.specimen]
+shape = "square"
+width = "60 mm"
+[soils.sand.apparatus]
+lever_ratio = 10
+ring_constant = "1.85 N/div"
+dial_zero = "12 div"
+[soils.clay]
+unit_weight = "17 kN/m^3"
+strength = {cohesion = "3 kPa", friction_angle = "25 deg"}
+[[checks]]
+kind = "infinite_slope"
+soil = "sand"
+slope_angle = "1V:2H"
+depth = "2 m"
+"""
+LEVER = ["--lever-ratio", "10", "--dial-zero", "12 div"]
+OPTIONS = [*LEVER, "--ring-constant", "1.85 N/div", "--specimen", "square 60 mm"]
+
+
+@pytest.fixture
+def folder(tmp_path: Path) -> Path:
+    for name, text in (("raw.csv", RAW), ("ring.csv", RING), ("site.toml", SITE)):
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    return tmp_path
+
+
+def refusal(ran) -> str:
+    assert (ran.code, ran.out) == (2, "")
+    assert len(ran.err.strip().splitlines()) == 1
+    return ran.err
+
+
+def test_options_and_scenario_give_one_fit(slipmargin, folder: Path) -> None:
+    by_options = slipmargin("fit", folder / "raw.csv", *OPTIONS, "--json").json
+    by_soil = slipmargin("fit", folder / "site.toml", "--soil", "sand", "--json").json
+    checked = slipmargin("check", folder / "site.toml", "--json").json["soils"]["sand"]
+    assert by_soil["points"] == by_options["points"]
+    assert by_soil["fit"] == checked["fit"]
+    assert by_soil["fit"] == {**by_options["fit"], "value": "cautious"}
+    assert "mass-read-as-weight" in {one["code"] for one in by_soil["notices"]}
+
+
+def test_a_table_of_calibration_may_stand_in_either_place(slipmargin, folder: Path) -> None:
+    words = [*OPTIONS, "--ring-calibration", folder / "ring.csv"]
+    words[4:6] = []
+    by_options = slipmargin("fit", folder / "raw.csv", *words, "--json").json
+    with_constant = slipmargin("fit", folder / "raw.csv", *OPTIONS, "--json").json
+    for one, other in zip(by_options["points"], with_constant["points"], strict=True):
+        assert one["shear_stress_kpa"] == pytest.approx(other["shear_stress_kpa"])
+    site = folder / "site.toml"
+    site.write_text(
+        SITE.replace('ring_constant = "1.85 N/div"', 'ring_calibration = "ring.csv"'), "utf-8"
+    )
+    assert (
+        slipmargin("fit", site, "--soil", "sand", "--json").json["points"] == by_options["points"]
+    )
+    (folder / "ring.csv").write_text(RING.replace("400", "200"), encoding="utf-8")
+    assert "raw.csv: row 4, column dial: '228 div'" in refusal(slipmargin("check", site))
+    (folder / "ring.csv").unlink()
+    assert "soils.sand.apparatus.ring_calibration" in refusal(slipmargin("check", site))
+
+
+CASES = {
+    "scenario without a soil": (
+        ["site.toml"],
+        "--soil is missing: add it; soils with readings: sand; to run its checks: slipmargin check",
+    ),
+    "unknown soil": (["site.toml", "--soil", "snad"], "did you mean 'sand'"),
+    "stated soil": (["site.toml", "--soil", "clay"], "its strength is stated"),
+    "what the scenario says": (
+        ["site.toml", "--soil", "sand", "--state", "peak"],
+        "--state: 'peak' cannot be used; leave it out",
+    ),
+    "soil of a table": (["raw.csv", "--soil", "sand"], "belongs to a scenario"),
+    "no lever": (["raw.csv"], "lever_ratio is missing"),
+    "constant without unit": (
+        ["raw.csv", *LEVER, "--ring-constant", "1.85"],
+        "--ring-constant: '1.85' cannot be used; it has no unit; give a force per division",
+    ),
+    "constant and table": (
+        ["raw.csv", *OPTIONS, "--ring-calibration", "ring.csv"],
+        "not both",
+    ),
+    "half a line by eye": (["raw.csv", *OPTIONS, "--stated", "4 kPa"], 'such as "4 kPa 31 deg"'),
+    "line by eye without units": (["raw.csv", *OPTIONS, "--stated", "4 31"], "no unit"),
+    "line by eye over forces": (
+        ["raw.csv", *OPTIONS[:6], "--stated", "4 kPa 31 deg"],
+        "give the specimen's shape and width to compare it",
+    ),
+}
+
+
+@pytest.mark.parametrize("name", CASES)
+def test_words_that_do_not_belong_together_are_refused(
+    slipmargin, folder: Path, monkeypatch: pytest.MonkeyPatch, name: str
+) -> None:
+    monkeypatch.chdir(folder)
+    words, message = CASES[name]
+    assert message in refusal(slipmargin("fit", *words))
+
+
+@pytest.mark.parametrize("text", ["4 kPa 31 deg", "4 kPa, 31 deg", "0.004 MPa; 31 deg"])
+def test_a_line_drawn_by_eye_is_held_against_the_fit(slipmargin, folder: Path, text: str) -> None:
+    for words in (["raw.csv", *OPTIONS], ["site.toml", "--soil", "sand"]):
+        ran = slipmargin("fit", folder / words[0], *words[1:], "--stated", text, "--json")
+        (stated,) = ran.json["laboratory"]["stated"]
+        assert (stated["cohesion_kpa"], stated["friction_angle_deg"]) == (4.0, 31.0)
+        assert stated["misses"] == ["B", "C", "D"]
+
+
+def test_a_sound_soil_is_fitted_whatever_the_checks_say(slipmargin, folder: Path) -> None:
+    site = folder / "site.toml"
+    site.write_text(SITE.replace("depth", "dpeth"), encoding="utf-8")
+    assert slipmargin("check", site).code == 2
+    assert slipmargin("fit", site, "--soil", "sand").code == 0
