@@ -126,6 +126,8 @@ COMMON: dict[str, dict[str, float]] = {
     "force_per_length": {"kN/m": 1.0, "N/m": 0.001, "lbf/ft": 0.014593902937206362},
     "unit_weight": {"kN/m^3": 1.0, "pcf": 0.1570874638462462, "lbf/ft^3": 0.1570874638462462},
     "time": {"min": 1.0, "s": 0.016666666666666666, "h": 60.0},
+    "divisions": {"div": 1.0},
+    "ring_constant": {"N/div": 1.0, "kgf/div": 9.80665, "lbf/div": 4.4482216152605},
     "rate": {"mm/min": 1.0, "in/min": 25.4},
 }
 """Factors of the units in daily use, as pint gives them, so that it is loaded for others only."""
@@ -203,8 +205,9 @@ def unit_factor(unit: str, dimension: str) -> tuple[float, bool]:
         A unit that is not known or is of another kind; its place is empty.
     """
     text = _tidy(unit)
-    if text in COMMON[dimension]:
-        return COMMON[dimension][text], False
+    for spelt in (text, _respelt(text)):
+        if spelt in COMMON[dimension]:
+            return COMMON[dimension][spelt], False
     return _parsed_factor(unit, text, dimension)
 
 
