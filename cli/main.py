@@ -527,6 +527,28 @@ def methods(
 
 
 @app.command()
+def handbook(
+    output: Annotated[
+        Path, typer.Option("-o", "--output", metavar="FILE", help="A name in .html, .pdf or .md.")
+    ],
+    kind: Annotated[
+        str | None, typer.Option("--kind", metavar="KIND", help="Of this kind of check alone.")
+    ] = None,
+    force: Force = False,
+) -> None:
+    """Write the handbook: theory, worked examples and check values, from the program itself."""
+    from slipmargin.cli.files import refuse_outputs
+    from slipmargin.cli.sheet import refuse_report_name, write_sheet
+
+    refuse_report_name(output)
+    refuse_outputs(output, force=force, inputs=())
+    from slipmargin.cli.handbook.content import handbook as made
+
+    write_sheet(lambda now: made(now, kind), output, force=force)
+    typer.echo(str(output))
+
+
+@app.command()
 def schema() -> None:
     """Print the JSON Schema of a scenario, for editors."""
     from slipmargin.cli.as_json import dump

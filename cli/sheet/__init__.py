@@ -2,14 +2,19 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from datetime import UTC, datetime
 from pathlib import Path
+from typing import TYPE_CHECKING
 
 from slipmargin.cli.files import refuse_existing, write_whole
 from slipmargin.cli.questions.check import Outcome
 from slipmargin.strength import InputError
 
-__all__ = ["refuse_report_name", "write_report"]
+if TYPE_CHECKING:
+    from slipmargin.cli.sheet.blocks import Sheet
+
+__all__ = ["refuse_report_name", "write_report", "write_sheet"]
 
 _SUFFIXES = (".html", ".pdf", ".md")
 
@@ -55,12 +60,25 @@ def write_report(
     InputError
         A name that ends otherwise, or a file that exists or cannot be written.
     """
-    refuse_report_name(path)
-    refuse_existing(path, force=force)
     from slipmargin.cli.sheet.content import sheet_of
 
+    write_sheet(lambda date: sheet_of(outcome, date, sampled=sampled), path, force=force, now=now)
+
+
+def write_sheet(
+    made: Callable[[datetime], Sheet], path: Path, *, force: bool, now: datetime | None = None
+) -> None:
+    """Write what is made of a date, in the form the name asks for, whole or not at all.
+
+    Raises
+    ------
+    InputError
+        As ``write_report``.
+    """
+    refuse_report_name(path)
+    refuse_existing(path, force=force)
     now = now or datetime.now(UTC)
-    sheet = sheet_of(outcome, now, sampled=sampled)
+    sheet = made(now)
     match path.suffix.lower():
         case ".html":
             from slipmargin.cli.sheet.html import page

@@ -20,6 +20,7 @@ __all__ = [
     "Cell",
     "Factor",
     "Leaf",
+    "Lines",
     "NoticeList",
     "Picture",
     "Section",
@@ -39,6 +40,13 @@ class Words:
 
     text: str
     tone: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class Lines:
+    """Lines that are kept as they stand: equations of a theory, commands to type."""
+
+    lines: tuple[str, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,7 +128,7 @@ class Slider:
     picture: str
 
 
-Block: TypeAlias = Words | Table | Picture | Working | NoticeList | Slider
+Block: TypeAlias = Words | Lines | Table | Picture | Working | NoticeList | Slider
 
 
 @dataclass(frozen=True, slots=True)
@@ -142,10 +150,11 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A calculation sheet; ``date`` is the only thing that differs between two runs."""
+    """A document of numbered sections; ``date`` alone differs between two runs."""
 
     title: str
     caution: str
     verdict: str
     date: str
     sections: tuple[Section, ...]
+    kind: str = "Calculation sheet"

@@ -33,7 +33,7 @@ from slipmargin.cli.words import CAUTION
 from slipmargin.stability import KINDS
 from slipmargin.strength import Severity
 
-__all__ = ["sheet_of"]
+__all__ = ["NEVER_CHECKED", "sheet_of"]
 
 _WEIGHTS = {
     Severity.STOP: "Stop: the number must not be used as it stands",
@@ -41,7 +41,7 @@ _WEIGHTS = {
     Severity.INFO: "Good to know",
 }
 
-_NEVER_CHECKED = (
+NEVER_CHECKED = (
     "Settlement, movement and cracking short of failure.",
     "Short-term (undrained) strength: every check is in effective stress.",
     "Layers, joints, old slip surfaces and soft pockets that the scenario does not describe.",
@@ -150,7 +150,7 @@ def _notices(every: Sequence[WrittenNotice]) -> Section:
 def _not_checked(outcome: Outcome) -> Section:
     """What every sheet leaves out, what its methods say of themselves, what was not run."""
     ran = dict.fromkeys(check.entry.kind for check in outcome.checks)
-    rows: list[tuple[Cell, ...]] = [("Always", text) for text in _NEVER_CHECKED]
+    rows: list[tuple[Cell, ...]] = [("Always", text) for text in NEVER_CHECKED]
     for kind in ran:
         limits = _paragraph(kind, "Limits:")
         if limits:

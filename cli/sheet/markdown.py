@@ -8,6 +8,7 @@ from collections.abc import Iterator
 from slipmargin.cli.sheet.blocks import (
     Block,
     Cell,
+    Lines,
     NoticeList,
     Picture,
     Sheet,
@@ -26,7 +27,7 @@ def markdown(sheet: Sheet) -> str:
     """The sheet as Markdown with tables; pictures are told in words."""
     lines = [
         f"# {_plain(sheet.title)}",
-        f"Calculation sheet. Made on {sheet.date}",
+        f"{sheet.kind}. Made on {sheet.date}",
         f"**{_plain(sheet.verdict)}**",
         f"**Caution.** {_plain(sheet.caution)}",
     ]
@@ -44,6 +45,8 @@ def _blocks(blocks: tuple[Block, ...]) -> Iterator[str]:
         match block:
             case Words(text=text, tone=tone):
                 yield f"**{_plain(text)}**" if tone == "strong" else _plain(text)
+            case Lines(lines=lines):
+                yield "\n".join(f"    {readable(line)}" for line in lines)
             case Table():
                 yield f"*{_plain(block.caption)}*"
                 yield _table(block)

@@ -18,6 +18,7 @@ from slipmargin.cli.sheet.blocks import (
     Block,
     Cell,
     Leaf,
+    Lines,
     NoticeList,
     Picture,
     Sheet,
@@ -116,7 +117,7 @@ class _Pages(FPDF):
         self.line(self.l_margin, self.get_y(), self.w - self.r_margin, self.get_y())
         self.ln(3.0)
         self.ink(_GREY, size=_SMALL)
-        self.line_of("Calculation sheet")
+        self.line_of(sheet.kind)
         self.ink(_DEEP, "B", 17.0)
         self.line_of(sheet.title, 7.5)
         self.ink(_GREY)
@@ -158,6 +159,8 @@ class _Pages(FPDF):
                     self.room(2.0 * _LINE)
                     self.line_of(text)
                     self.ln(1.5)
+                case Lines(lines=lines):
+                    self.lines(lines)
                 case Table():
                     self.grid(block)
                 case Picture():
@@ -168,6 +171,18 @@ class _Pages(FPDF):
                     self.notices(block)
                 case _:
                     pass  # sliders need a page that moves
+
+    def lines(self, lines: tuple[str, ...]) -> None:
+        """Lines as they stand, set in by their blanks; what is aligned stays apart."""
+        self.room(min(4.0 * len(lines) + 2.0, 60.0))
+        self.ink(_DEEP, size=_SMALL)
+        margin, blank = self.l_margin, self.get_string_width("0")
+        for line in lines:
+            self.set_left_margin(margin + 4.0 + blank * (len(line) - len(line.lstrip())))
+            self.line_of(re.sub(r" {2,}", "      ", line.strip()) or " ", 4.0)
+        self.set_left_margin(margin)
+        self.set_x(margin)
+        self.ln(1.5)
 
     def grid(self, block: Table) -> None:
         """A table; its head is repeated and its rows stay whole."""

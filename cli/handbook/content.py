@@ -1,0 +1,317 @@
+"""What the handbook says, gathered from where the program says it.
+
+Theory, assumptions, limits and sources are the docstrings of the modules that compute;
+symbols and limits are the declarations of the fields; every worked example is run here, its
+working the kernel's own; check values are those of ``verify``. Written down in this module is
+only what leads from one to the other.
+"""
+
+from __future__ import annotations
+
+import inspect
+import re
+import sys
+import tempfile
+from collections.abc import Iterable, Iterator
+from datetime import datetime
+from functools import partial
+from importlib import import_module
+from pathlib import Path
+
+import numpy as np
+
+from slipmargin.cli.questions.check import Outcome, evaluate
+from slipmargin.cli.questions.start import write_starter
+from slipmargin.cli.scenario.read import load
+from slipmargin.cli.sheet.blocks import (
+    Block,
+    Cell,
+    Leaf,
+    Lines,
+    NoticeList,
+    Picture,
+    Section,
+    Sheet,
+    Table,
+    Words,
+    Working,
+)
+from slipmargin.cli.sheet.checks import summary_table, written
+from slipmargin.cli.sheet.content import NEVER_CHECKED
+from slipmargin.cli.sheet.laboratory import interpretations_section, laboratory_section
+from slipmargin.cli.verification.run import verify_document
+from slipmargin.cli.words import CAUTION
+from slipmargin.stability import KINDS, Check, fields
+from slipmargin.stability.check import examples_of
+from slipmargin.stability.drawing.section import plot_section, section_words
+from slipmargin.stability.working import given_steps, result_steps
+from slipmargin.strength import InputError
+from slipmargin.strength.working import printed
+
+__all__ = ["handbook"]
+
+_BENCH = (
+    ("The specimen and its gauges", "strength.laboratory.specimen"),
+    ("Readings of one test", "strength.laboratory.readings"),
+    ("Stress-displacement records: which point is the peak", "strength.laboratory.picked_points"),
+    ("The area that is left", "strength.laboratory.area_correction"),
+    ("Dilatancy: what the rise of the cap says", "strength.laboratory.dilatancy"),
+    ("Drained or not", "strength.laboratory.drainage"),
+    ("Triaxial tests", "strength.laboratory.triaxial"),
+)
+_LINE = (
+    ("The line through a few tests", "strength.line"),
+    ("How the intercept is treated", "strength.envelope.fit"),
+    ("A cautious value", "strength.envelope.cautious"),
+    ("Why c′ and φ′ go together", "strength.envelope.joint"),
+    ("A curved envelope", "strength.envelope.power_curve"),
+    ("A line that someone else drew", "strength.envelope.stated_strength"),
+    ("What to distrust in a fit", "strength.envelope.diagnostics"),
+)
+_UNCERTAINTY = (
+    ("Sampling", "stability.uncertainty.reliability"),
+    ("One curve for a million strengths", "stability.strength_law"),
+    ("Sweeps and break-even values", "stability.uncertainty.sweep"),
+    ("What the result hangs on", "stability.uncertainty.influence"),
+    ("The strength map", "stability.uncertainty.strength_map"),
+    ("Partial factors", "stability.design.partial_factors"),
+)
+
+_FIRST = (
+    "Two files make a run: a table of readings, and a scenario that says what ground and what "
+    "slope or wall they are for. The first command writes a pair to start from; the others run it.",
+    ("slipmargin start first", "slipmargin check first/scenario.toml",
+     'slipmargin fit first/shear-box.csv --specimen "square 60 mm" --working --plot line.png',
+     "slipmargin review first/scenario.toml",
+     "slipmargin report first/scenario.toml -o first.html"),
+    "What follows on this page is that run, made when this handbook was written. Change one "
+    "number in the scenario, run it again, and look at what moved.",
+)  # fmt: skip
+
+_LOW_STRESS = (
+    "Shear tests are run at normal stresses of tens or hundreds of kPa; the slip surface of a "
+    "shallow slide or behind a low wall carries ten. The intercept is where the line was never "
+    "tested. A true envelope bends down toward the origin, scatter tips the line, and a gauge "
+    "that sticks adds to every reading: all three show as cohesion. And cohesion is what counts "
+    "most there: at a normal stress of 10 kPa and φ′ = 30°, 5 kPa of c′ is nearly half of the "
+    "strength. So the table below asks what the checks become under the other lines that the "
+    "same tests allow; the line through the origin is the one without that cohesion."
+)
+
+
+def handbook(now: datetime, kind: str | None = None) -> Sheet:
+    """The handbook as a document that the page, the PDF and the Markdown can show.
+
+    Parameters
+    ----------
+    now
+        Date of the handbook.
+    kind
+        The one kind of check that it is to hold; all of them without.
+
+    Raises
+    ------
+    InputError
+        A kind that is not known.
+    """
+    if kind is not None and kind not in KINDS:
+        raise InputError("KIND", kind, "known: " + ", ".join(KINDS))
+    with tempfile.TemporaryDirectory() as folder:
+        write_starter(Path(folder) / "first", force=False)
+        outcome = evaluate(load(Path(folder) / "first" / "scenario.toml"))
+        interpretations = interpretations_section(outcome)
+    verified = verify_document(kind)
+    sections = (
+        _first_run(outcome),
+        _theory("From the gauge to a point", _BENCH),
+        _theory("From points to c′ and φ′", _LINE),
+        Section(
+            "The starter's tests, worked",
+            (Words("The fit of the first run, step by step."),),
+            laboratory_section(outcome.scenario).leaves[:1],
+        ),
+        Section("What the line costs", (Words(_LOW_STRESS), *interpretations.blocks)),
+        *(_check(one, verified["checks"]) for one in (KINDS if kind is None else (kind,))),
+        _theory("Uncertainty in the answer", _UNCERTAINTY),
+        _trust(verified),
+        Section("What no check sees", tuple(Words(one) for one in NEVER_CHECKED)),
+    )
+    return Sheet(
+        title="slipmargin: from a shear test to a margin of safety",
+        caution=CAUTION,
+        verdict="Theory, worked examples and check values, made by the program from itself.",
+        date=now.strftime("%Y-%m-%d %H:%M %Z").strip(),
+        sections=sections,
+        kind="Handbook",
+    )
+
+
+def _first_run(outcome: Outcome) -> Section:
+    before, commands, after = _FIRST
+    blocks: list[Block] = [Words(before), Lines(commands), Words(after), summary_table(outcome)]
+    first = outcome.checks[0]
+    laboratory = laboratory_section(outcome.scenario).leaves[0]
+    pictures = [block for block in laboratory.blocks if isinstance(block, Picture)]
+    blocks += [*pictures, _section_of(first.entry.check, "handbook-first", first.entry.label)]
+    heavy = written((c.entry.label, n) for c in outcome.checks for n in c.notices)
+    blocks.append(NoticeList(heavy))
+    return Section("A quarter of an hour", tuple(blocks))
+
+
+def _theory(title: str, modules: Iterable[tuple[str, str]]) -> Section:
+    leaves = (Leaf(head, tuple(_said(f"slipmargin.{module}"))) for head, module in modules)
+    return Section(title, (), tuple(leaves))
+
+
+def _said(module: str) -> Iterator[Block]:
+    """A module's own account of itself: paragraphs, and equations as they stand."""
+    import_module(module)
+    text = inspect.cleandoc(sys.modules[module].__doc__ or "")
+    text = re.sub(r":mod:`[\w.]*?(\w+)`", lambda m: m[1].replace("_", " "), text)
+    for part in text.replace("``", "").split("\n\n"):
+        if part.startswith("    "):
+            yield Lines(tuple(line[4:] for line in part.split("\n")))
+        else:
+            yield Words(" ".join(part.split()))
+
+
+def _check(kind: str, verified: list[dict[str, object]]) -> Section:
+    """All of one check: theory, symbols, figure, worked example, check values."""
+    check = KINDS[kind]
+    name = kind.replace("_", " ").capitalize()
+    leaves = [
+        Leaf("What it models", tuple(_said(check.__module__))),
+        Leaf("What it takes", (_symbols(check),)),
+    ]
+    for number, example in enumerate(examples_of(check)):
+        leaves.append(_worked(example, f"handbook-{kind}-{number}", number))
+    values = [one for one in verified if one["kind"] == kind]
+    if values:
+        leaves.append(Leaf("Check values", (_values(name, values),)))
+    return Section(name, (), tuple(leaves))
+
+
+def _symbols(check: type[Check]) -> Table:
+    rows = tuple(_fields(check))
+    headers = ("Key", "Symbol", "Unit", "Meaning", "Allowed")
+    return Table("Fields of a scenario, with the symbols of the working", headers, rows)
+
+
+def _fields(record: type, before: str = "") -> Iterator[tuple[Cell, ...]]:
+    for name, declared, _ in fields.of(record):
+        key = before + name
+        match declared:
+            case fields.Amount():
+                allowed = declared.allowed.removeprefix("allowed: ")
+                yield key, declared.symbol, declared.unit, declared.says, allowed
+            case fields.Choice(options=options):
+                yield key, "", "", declared.says, ", ".join(options)
+            case fields.Part(kind=kind, many=many):
+                yield key, "", "", declared.says, "a list" if many else "a table"
+                yield from _fields(kind, f"{key}[]." if many else f"{key}.")
+            case _:
+                yield key, "", "", declared.says, ""
+
+
+def _worked(example: Check, key: str, number: int) -> Leaf:
+    result = example.evaluate()
+    factors = "; ".join(
+        f"{state} {float(np.asarray(factor)):.3f}"
+        for state, factor in result.factors_of_safety.items()
+    )
+    blocks: list[Block] = [_section_of(example, key, "The example")] if number == 0 else []
+    if factors:
+        blocks.append(Words(f"Factors of safety: {factors}.", "strong"))
+    steps = tuple(result_steps(example, result))
+    blocks.append(Working(tuple(given_steps(example)), steps))
+    if result.notices:
+        blocks.append(NoticeList(written(("", notice) for notice in result.notices)))
+    title = "An example in which every term acts" if number == 0 else f"Another case ({number})"
+    return Leaf(title, tuple(blocks))
+
+
+def _section_of(check: Check, key: str, caption: str) -> Picture:
+    result = check.evaluate()
+    words = section_words(check, result)
+    return Picture(key, caption, words, partial(plot_section, check, result))
+
+
+def _values(name: str, values: list[dict[str, object]]) -> Table:
+    """One row an example and quantity: of a table the cell that lies furthest out."""
+    worst: dict[tuple[object, str], dict[str, object]] = {}
+    for one in values:
+        place = one["id"], str(one["quantity"]).split("[")[0]
+        if place not in worst or _share(one) > _share(worst[place]):
+            worst[place] = one
+    rows: list[tuple[Cell, ...]] = []
+    for one in worst.values():
+        computed = one["computed"]
+        rows.append(
+            (
+                str(one["source"]) + (" (from memory)" if one["from_memory"] else ""),
+                str(one["quantity"]),
+                f"{one['published']:g}",
+                "none" if computed is None else printed(float(str(computed)), ""),
+            )
+        )
+    return Table(
+        f"{name}: published values, of a table the cell furthest out",
+        ("Source", "Quantity", "Published", "Computed"),
+        tuple(rows),
+        frozenset({2, 3}),
+    )
+
+
+def _share(one: dict[str, object]) -> float:
+    difference, allowed = one["difference"], float(str(one["tolerance"]))
+    if difference is None:
+        return float("inf")
+    return abs(float(str(difference))) / allowed if allowed else 0.0
+
+
+def _trust(verified: dict[str, list[dict[str, object]]]) -> Section:
+    """What published results touch, what they do not, and what does not reproduce."""
+    bare: dict[str, list[str]] = {}
+    rows: list[tuple[Cell, ...]] = []
+    for one in verified["features"]:
+        owner, _, name = str(one["name"]).partition(".")
+        if one["independent"]:
+            rows.append((owner, name, str(one["independent"]), str(one["read"])))
+        else:
+            bare.setdefault(owner, []).append(name)
+    left: list[tuple[Cell, ...]] = [
+        (
+            f"{one['source']}, {one['quantity']}",
+            f"{one['published']:g}",
+            "none" if one["computed"] is None else f"{one['computed']:.5g}",
+            str(one.get("note", "")),
+        )
+        for one in verified["left_out"]
+    ]
+    return Section(
+        "What this rests on",
+        (
+            Words(
+                "A published value that reproduces shows that the program works out the published "
+                "case; it does not show that the case is yours. Counted are worked examples, "
+                "tables and data sets that are independent of each other."
+            ),
+            Table(
+                "Features that published results touch",
+                ("Of", "Feature", "Independent results", "Read, the others from memory"),
+                tuple(rows),
+                frozenset({2, 3}),
+            ),
+            Table(
+                "Features that no published result touches",
+                ("Of", "Features"),
+                tuple((owner, ", ".join(names)) for owner, names in bare.items()),
+            ),
+            Table(
+                "Published, and left out because it does not reproduce",
+                ("Where", "Published", "Computed", "Why"),
+                tuple(left),
+                frozenset({1, 2}),
+            ),
+        ),
+    )

@@ -1,0 +1,83 @@
+"""The handbook holds what the program declares, computes and verifies, and drifts from none."""
+
+from __future__ import annotations
+
+from datetime import UTC, datetime
+from pathlib import Path
+from typing import Any
+
+import pytest
+
+from slipmargin.cli.handbook.content import handbook
+from slipmargin.cli.sheet.blocks import Lines, Picture, Section, Sheet, Table, Working
+from slipmargin.cli.sheet.html import page
+from slipmargin.cli.sheet.markdown import markdown
+from slipmargin.cli.sheet.pdf import document
+from slipmargin.stability import KINDS, fields
+from slipmargin.stability.check import examples_of
+from slipmargin.stability.working import result_steps
+
+NOW = datetime(2026, 1, 2, tzinfo=UTC)
+KIND = "infinite_slope"
+
+
+@pytest.fixture(scope="module")
+def book() -> Sheet:
+    return handbook(NOW, KIND)
+
+
+def section(book: Sheet, title: str) -> Section:
+    return next(one for one in book.sections if one.title == title)
+
+
+def blocks(of: Section, kind: type) -> list[Any]:
+    every = [*of.blocks, *(block for leaf in of.leaves for block in leaf.blocks)]
+    return [block for block in every if isinstance(block, kind)]
+
+
+def test_every_field_of_a_check_stands_in_it_with_its_symbol_and_meaning(book: Sheet) -> None:
+    (table, *_) = blocks(section(book, "Infinite slope"), Table)
+    rows = {row[0]: row for row in table.rows}
+    for name, declared, _ in fields.of(KINDS[KIND]):
+        assert rows[name][3] == declared.says
+        if isinstance(declared, fields.Amount):
+            assert rows[name][1:3] == (declared.symbol, declared.unit)
+
+
+def test_its_worked_example_is_the_working_of_the_kernel(book: Sheet) -> None:
+    example = examples_of(KINDS[KIND])[0]
+    working = blocks(section(book, "Infinite slope"), Working)[0]
+    assert working.steps == tuple(result_steps(example, example.evaluate()))
+    assert len(blocks(section(book, "Infinite slope"), Picture)) == 1
+
+
+def test_its_check_values_are_those_of_verify(book: Sheet) -> None:
+    values = blocks(section(book, "Infinite slope"), Table)[-1]
+    assert any("Skempton" in str(row[0]) for row in values.rows)
+    bare = blocks(section(book, "What this rests on"), Table)[1]
+    assert any("root_cohesion" in str(row[1]) for row in bare.rows)
+
+
+def test_the_first_page_can_be_typed_as_it_stands(book: Sheet, slipmargin: Any) -> None:
+    first = section(book, "A quarter of an hour")
+    commands = blocks(first, Lines)[0].lines
+    names = [command.split()[1] for command in commands]
+    assert names[:2] == ["start", "check"]
+    for name in names:
+        assert slipmargin(name, "--help").code == 0
+    assert len(blocks(first, Picture)) == 2
+
+
+def test_equations_keep_their_lines_in_every_form(book: Sheet) -> None:
+    line = "F = (c′ + c_r + (σ - u) tan φ′) / τ"
+    assert f"    {line}" in markdown(book)
+    assert line in page(book)
+    assert '<p class="kind">Handbook</p>' in page(book)
+    assert document(book, NOW).startswith(b"%PDF")
+
+
+def test_an_unknown_kind_is_a_usage_error(slipmargin: Any, tmp_path: Path) -> None:
+    ran = slipmargin("handbook", "-o", str(tmp_path / "book.md"), "--kind", "culmann")
+    assert ran.code == 2
+    assert "known: infinite_slope" in ran.err
+    assert not list(tmp_path.iterdir())
