@@ -40,7 +40,6 @@ from slipmargin.strength.traced import sourced
 __all__ = [
     "CurvedSlip",
     "annex_c_passive",
-    "annex_c_turn",
     "at_rest",
     "bell_cohesion",
     "coulomb_active",
@@ -441,34 +440,6 @@ def curved_slip(
 def _arcsin(sine: Numeric) -> Numeric:
     """Arc sine [rad]: exact at ±1 within round-off, nan beyond."""
     return np.where(np.abs(sine) <= 1.0 + _ROUND_OFF, np.arcsin(np.clip(sine, -1.0, 1.0)), np.nan)
-
-
-def annex_c_turn(
-    friction_angle: Numeric,
-    *,
-    wall_friction_angle: Numeric,
-    wall_batter: Numeric = 0.0,
-    backfill_slope_angle: Numeric = 0.0,
-) -> Numeric:
-    """Turn v of the slip line of Annex C.2 [deg]; the procedure is meant for v of 0 or more.
-
-    Parameters
-    ----------
-    friction_angle
-        φ′ [deg], above 0.
-    wall_friction_angle
-        δ [deg].
-    wall_batter
-        θ [deg].
-    backfill_slope_angle
-        β [deg].
-    """
-    return curved_slip(
-        friction_angle,
-        wall_friction_angle=wall_friction_angle,
-        wall_batter=wall_batter,
-        backfill_slope_angle=backfill_slope_angle,
-    ).turn
 
 
 def annex_c_passive(

@@ -14,7 +14,6 @@ __all__ = [
     "PressurePieces",
     "coulomb_active",
     "coulomb_cohesion",
-    "coulomb_passive",
     "curved_pressure",
     "rankine",
 ]
@@ -40,17 +39,6 @@ def coulomb_active(phi: str, delta: str, leaning: str, *, shaken: bool) -> Follo
     root = f"sin({phi} + {delta}) * sin({phi} - β{less}) / ({turned} * cos(β - θ))"
     return Follows(
         f"cos({phi} - θ{less})^2 / ({upright}cos(θ)^2 * {turned} * (1 + sqrt({root}))^2)",
-        _SHAKEN if shaken else _COULOMB,
-    )
-
-
-def coulomb_passive(phi: str, delta: str, leaning: str, *, shaken: bool) -> Follows:
-    """The same on the passive side."""
-    more, less, upright = (" + ψ", " - ψ", "cos(ψ) * ") if shaken else ("", "", "")
-    turned = f"cos({leaning}{more})"
-    root = f"sin({phi} + {delta}) * sin({phi} + β{less}) / ({turned} * cos(β - θ))"
-    return Follows(
-        f"cos({phi} + θ{less})^2 / ({upright}cos(θ)^2 * {turned} * (1 - sqrt({root}))^2)",
         _SHAKEN if shaken else _COULOMB,
     )
 

@@ -11,12 +11,12 @@ from scipy.optimize import minimize_scalar
 
 from slipmargin.stability.earth_pressure.coefficients import (
     annex_c_passive,
-    annex_c_turn,
     at_rest,
     coulomb_active,
     coulomb_cohesion_active,
     coulomb_cohesion_passive,
     coulomb_passive,
+    curved_slip,
     rankine_active,
     rankine_passive,
     seismic_angle,
@@ -46,7 +46,7 @@ def test_annex_c_on_a_face_in_rankines_field_is_the_force_on_it(
     """Where the face has the friction that field puts on it, the slip line does not turn."""
     coefficient, delta = rankine_field(phi, beta, theta)
     face = {"wall_friction_angle": delta, "wall_batter": theta, "backfill_slope_angle": beta}
-    assert_allclose(annex_c_turn(phi, **face), 0.0, atol=1e-6)
+    assert_allclose(curved_slip(phi, **face).turn, 0.0, atol=1e-6)
     assert_allclose(annex_c_passive(phi, **face), coefficient, rtol=1e-9)
 
 
