@@ -8,6 +8,7 @@ import numpy as np
 
 from slipmargin.strength import InputError, Notice, Numeric, Strength
 from slipmargin.strength.rare_values import USUAL_COHESION, USUAL_FRICTION_ANGLE, rare_value
+from slipmargin.strength.traced import value_of
 
 __all__ = ["Soil"]
 
@@ -58,7 +59,7 @@ class Soil:
             weight = getattr(self, field)
             if weight is None:
                 continue
-            values = np.asarray(weight, dtype=float)
+            values = np.asarray(value_of(weight), dtype=float)
             if not np.all(np.isfinite(values) & (values > 0.0)):
                 raise InputError(field, weight, "a unit weight is above 0 kN/m³")
 

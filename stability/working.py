@@ -164,8 +164,8 @@ def _follows(declaration: fields.Given, number: Any) -> fields.Follows | None:
         words = f"Since {case}."
     if equation == declaration.symbol:
         equation, words = "", "As given."
-    elif not symbols_in(equation):
-        equation = ""
+    elif not any(map(str.isalpha, equation)):
+        equation = ""  # a number and nothing else
     return fields.Follows(equation, number.source or source, words)
 
 

@@ -98,7 +98,12 @@ class Traced(NDArrayOperatorsMixin):
     def __array_ufunc__(self, ufunc: Any, method: str, *inputs: Any, **options: Any) -> Any:
         if method != "__call__" or options.keys() - {"dtype"}:
             return NotImplemented
-        return Traced(ufunc(*map(value_of, inputs), **options), ufunc.__name__, inputs)
+        if ufunc is np.subtract and (left := _left_of(*inputs)) is not None:
+            return left
+        found = Traced(ufunc(*map(value_of, inputs), **options), ufunc.__name__, inputs)
+        if ufunc is np.positive:
+            found.source = inputs[0].source
+        return found
 
     def __array_function__(self, function: Any, _types: Any, args: Any, options: Any) -> Any:
         match args:
@@ -355,6 +360,13 @@ class _Writer:
             return ""
         sign = _COMPARED[operation][0 if holds else 1]
         return f"{self.text(operands[0]).text} {sign} {self.text(operands[1]).text}"
+
+
+def _left_of(whole: Any, part: Any) -> Any:
+    """Of a - (a - b) it is b that is left; nothing of another difference."""
+    if isinstance(part, Traced) and part.operation == "subtract" and part.operands[0] is whole:
+        return part.operands[1]
+    return None
 
 
 def _bare(number: Any) -> float | None:

@@ -73,8 +73,9 @@ def rankine_active(friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0
     backfill_slope_angle
         β [deg].
     """
-    cos, root = _conjugate(friction_angle, backfill_slope_angle)
-    return sourced(cos * (cos - root) / (cos + root), _RANKINE)
+    sin, cos, root = _conjugate(friction_angle, backfill_slope_angle)
+    level, sloped = (1.0 - sin) / (1.0 + sin), cos * (cos - root) / (cos + root)
+    return sourced(np.where(backfill_slope_angle == 0.0, level, sloped), _RANKINE)
 
 
 def rankine_passive(friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0.0) -> Numeric:
@@ -89,8 +90,9 @@ def rankine_passive(friction_angle: Numeric, *, backfill_slope_angle: Numeric = 
     backfill_slope_angle
         β [deg].
     """
-    cos, root = _conjugate(friction_angle, backfill_slope_angle)
-    return sourced(cos * (cos + root) / (cos - root), _RANKINE)
+    sin, cos, root = _conjugate(friction_angle, backfill_slope_angle)
+    level, sloped = (1.0 + sin) / (1.0 - sin), cos * (cos + root) / (cos - root)
+    return sourced(np.where(backfill_slope_angle == 0.0, level, sloped), _RANKINE)
 
 
 def inner_plane_angle(friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0.0) -> Numeric:
@@ -112,9 +114,10 @@ def inner_plane_angle(friction_angle: Numeric, *, backfill_slope_angle: Numeric 
     return 45.0 + 0.5 * (backfill_slope_angle - friction_angle - turned)
 
 
-def _conjugate(friction_angle: Numeric, slope: Numeric) -> tuple[Numeric, Numeric]:
-    cos = np.cos(np.radians(slope))
-    return cos, _root(cos**2 - np.cos(np.radians(friction_angle)) ** 2)
+def _conjugate(friction_angle: Numeric, slope: Numeric) -> tuple[Numeric, Numeric, Numeric]:
+    """Of φ the sine, of β the cosine, and √(cos²β - cos²φ)."""
+    phi, cos = np.radians(friction_angle), np.cos(np.radians(slope))
+    return np.sin(phi), cos, _root(cos**2 - np.cos(phi) ** 2)
 
 
 def _root(square: Numeric) -> Numeric:

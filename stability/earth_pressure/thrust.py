@@ -45,6 +45,7 @@ __all__ = [
     "compared_thrust",
     "earth_thrust",
     "followed_thrust",
+    "loosened",
     "minimum_thrust",
     "profile_thrust",
 ]
@@ -60,13 +61,15 @@ MINIMUM_FRICTION = 40.0  # of the minimum earth pressure [deg], DIN 4085; EAB, E
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EarthThrust:
     """What a route to the thrust gives: parts [kN/m], height of the static thrust [m], and of
-    one soil by a coefficient the pressure at top, water table and base [kPa].
+    one soil by a coefficient the pressure at top, water table and base [kPa]. ``total`` is the
+    thrust with shaking, ``increment`` what that adds.
     """
 
     weight: Numeric
     surcharge: Numeric
     static: Numeric
     increment: Numeric
+    total: Numeric
     static_height: Numeric
     tension_depth: Numeric
     tension_stress: Numeric
@@ -77,11 +80,6 @@ class EarthThrust:
     pressures: tuple[Numeric, Numeric, Numeric] = (np.nan, np.nan, np.nan)
     wedge: WedgeResult | None = None
 
-    @property
-    def total(self) -> Numeric:
-        """Thrust with shaking [kN/m]."""
-        return self.static + self.increment
-
 
 def profile_thrust(profile: WallProfile) -> EarthThrust:
     """Thrust from pressure against depth."""
@@ -91,12 +89,14 @@ def profile_thrust(profile: WallProfile) -> EarthThrust:
     laws = profile.laws()
     still = thrust_of(laws, ground, cut=cut)
     increment: Numeric = 0.0
+    together = still.force
     if profile.shaken:
-        straight = still
+        shaken = thrust_of(profile.straight_laws(shaken=True), ground, cut=cut).force
+        straight, together = still.force, shaken
         if profile.curved:
-            straight = thrust_of(profile.straight_laws(shaken=False), ground, cut=cut)
-        shaken = thrust_of(profile.straight_laws(shaken=True), ground, cut=cut)
-        increment = shaken.force - straight.force
+            straight = thrust_of(profile.straight_laws(shaken=False), ground, cut=cut).force
+            together = still.force + (shaken - straight)
+        increment = shaken - straight
     with np.errstate(divide="ignore", invalid="ignore"):
         height = still.moment / still.force
     adhesion = check.wall_adhesion
@@ -113,6 +113,7 @@ def profile_thrust(profile: WallProfile) -> EarthThrust:
         surcharge=total(one.still * load * layer.thickness for layer, _, one in layers),
         static=still.force,
         increment=increment,
+        total=together,
         static_height=height,
         tension_depth=still.tension_depth if check.side == "active" else 0.0,
         tension_stress=_at_zero_pressure(profile, still.zero_stress),
@@ -151,6 +152,7 @@ def wedge_thrust(profile: WallProfile) -> EarthThrust:
         surcharge=wall.thrust(**wall.water, **wall.loads).thrust - weight,
         static=static,
         increment=wall.kept(result.thrust) - static,
+        total=wall.kept(result.thrust),
         static_height=height,
         coefficient=wall.thrust(**leaning).thrust / (dry * lift) if straight else np.nan,
         static_coefficient=wall.thrust().thrust / dry if straight else np.nan,
@@ -257,6 +259,25 @@ def _moment_about_base(wall: _WedgeWall, shape: tuple[int, ...]) -> Array:
     return moment
 
 
+def loosened(profile: WallProfile) -> WallProfile | None:
+    """The same wall and ground with φ′ = 40° and no cohesion where soil has cohesion.
+
+    ``None`` where no soil has cohesion, on the passive side and at rest.
+    """
+    check = profile.check
+    if check.side != "active" or check.theory == "at_rest" or not profile.cohesive:
+        return None
+
+    def loose(soil: Soil) -> Soil:
+        cohesive = soil.strength.cohesion > 0.0
+        kept = np.where(cohesive, MINIMUM_FRICTION, soil.strength.friction_angle)
+        return replace(soil, strength=Strength(cohesion=0.0, friction_angle=kept))
+
+    layers = tuple(replace(layer, soil=loose(layer.soil)) for layer in check.layers)
+    soil = None if check.soil is None else loose(check.soil)
+    return profile.of_soils(replace(check, soil=soil, layers=layers, wall_adhesion=0.0))
+
+
 def minimum_thrust(profile: WallProfile) -> EarthThrust | None:
     """The least thrust that is customary to count on where soil has cohesion: that of the same
     wall with φ′ = 40° and no cohesion; by a trial wedge where that presses harder.
@@ -264,26 +285,20 @@ def minimum_thrust(profile: WallProfile) -> EarthThrust | None:
     ``None`` where no soil has cohesion, on the passive side and at rest; nan in single cases
     without cohesion. Source: DIN 4085, minimum earth pressure, and EAB, EB 4 (from memory).
     """
-    check = profile.check
-    if check.side != "active" or check.theory == "at_rest" or not profile.cohesive:
+    bare = loosened(profile)
+    if bare is None:
         return None
-
-    def loose(soil: Soil) -> Soil:
-        phi = np.asarray(soil.strength.friction_angle)
-        kept = np.where(np.asarray(soil.strength.cohesion) > 0.0, MINIMUM_FRICTION, phi)
-        return replace(soil, strength=Strength(cohesion=0.0, friction_angle=kept))
-
-    layers = tuple(replace(layer, soil=loose(layer.soil)) for layer in check.layers)
-    soil = None if check.soil is None else loose(check.soil)
-    bare = WallProfile.of(replace(check, soil=soil, layers=layers, wall_adhesion=0.0))
-    found = wedge_thrust(bare) if check.theory == "trial_wedge" else profile_thrust(bare)
+    by_wedge = profile.check.theory == "trial_wedge"
+    found = wedge_thrust(bare) if by_wedge else profile_thrust(bare)
     held = np.any(profile.cohesion > 0.0, axis=0)
     still, shaken = compared_thrust(bare)
     static = np.where(held, np.fmax(found.static, still), np.nan)
+    total = np.where(held, np.fmax(found.total, shaken), np.nan)
     return replace(
         found,
         static=static,
-        increment=np.where(held, np.fmax(found.total, shaken), np.nan) - static,
+        increment=total - static,
+        total=total,
         static_height=np.where(held, found.static_height, np.nan),
         coefficient=np.where(held, found.coefficient, np.nan),
         static_coefficient=np.where(held, found.static_coefficient, np.nan),
@@ -392,6 +407,7 @@ def followed_thrust(profile: WallProfile, found: EarthPressureValues) -> EarthPr
                 surcharge="surcharge_thrust",
                 static="static_thrust",
                 increment="seismic_thrust",
+                total="earth_thrust",
                 coefficient="coefficient",
                 static_coefficient="static_coefficient",
             ),
@@ -439,7 +455,7 @@ def _values(profile: WallProfile, earth: EarthThrust, **compared: Numeric) -> Ea
         load = total(load_thrust(one, height) for one in loads)
         load_lever = load * height - total(load_moment(one, height) for one in loads)
     turn = np.radians(angle)
-    thrust = earth.total
+    thrust = earth.static + earth.increment
     horizontal, vertical = thrust * np.cos(turn) + load, thrust * np.sin(turn)
     # no negative zero, which would turn the angle to the other side
     resultant = np.where(load > 0.0, np.degrees(np.arctan2(vertical + 0.0, horizontal)), +angle)

@@ -9,7 +9,7 @@ restrained water, from memory).
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -97,11 +97,10 @@ class WallProfile:
     @classmethod
     def of(cls, check: EarthPressureInputs) -> WallProfile:
         """The profile of a check whose soil and layers have been held against each other."""
-        layers = tuple(check.layers)
-        if check.soil is not None:
-            layers = (Layer(soil=check.soil, thickness=check.height),)
+        layers = _layers(check)
         beta, theta = np.radians(check.backfill_slope_angle), np.radians(check.wall_batter)
-        surcharge = check.surcharge * np.cos(beta) * np.cos(theta) / np.cos(beta - theta)
+        leaning = check.surcharge * np.cos(beta) * np.cos(theta) / np.cos(beta - theta)
+        surcharge = np.where(theta == 0.0, +check.surcharge, leaning)
         ground = layer_overburden(
             layers,
             water_table_depth=check.water_table_depth,
@@ -115,11 +114,13 @@ class WallProfile:
         psi = coefficients.seismic_angle(
             check.horizontal_seismic_coefficient * share, check.vertical_seismic_coefficient
         )
-        shaken, curved = _shaken(check), _curved(check, layers)
-        found = tuple(
-            _coefficients(check, layer, psi if shaken else None, curved=curved) for layer in layers
-        )
-        return cls(check, layers, ground, surcharge, psi, found)
+        return cls(check, layers, ground, surcharge, psi, _by_layer(check, layers, psi))
+
+    def of_soils(self, check: EarthPressureInputs) -> WallProfile:
+        """The same wall with soils of the same weights and other strengths."""
+        layers = _layers(check)
+        found = _by_layer(check, layers, self.seismic_angle)
+        return replace(self, check=check, layers=layers, coefficients=found)
 
     @property
     def cohesion(self) -> Array:
@@ -182,6 +183,19 @@ class WallProfile:
             tension = np.where(cohesion > 0.0, held if self.sign > 0.0 else -held, 0.0)
             found.append(LinearLaw(one.weight * lift if shaken else one.still, tension))
         return tuple(found)
+
+
+def _layers(check: EarthPressureInputs) -> tuple[Layer, ...]:
+    if check.soil is None:
+        return tuple(check.layers)
+    return (Layer(soil=check.soil, thickness=check.height),)
+
+
+def _by_layer(
+    check: EarthPressureInputs, layers: tuple[Layer, ...], psi: Numeric
+) -> tuple[LayerCoefficients, ...]:
+    leaning, curved = psi if _shaken(check) else None, _curved(check, layers)
+    return tuple(_coefficients(check, layer, leaning, curved=curved) for layer in layers)
 
 
 def _shaken(check: EarthPressureInputs) -> bool:

@@ -11,7 +11,6 @@ from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slipmargin.stability.retaining_wall.bearing_capacity import (
     BearingCapacity,
@@ -24,9 +23,12 @@ from slipmargin.stability.retaining_wall.equilibrium import (
     base_reaction,
 )
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
-from slipmargin.stability.retaining_wall.section import Region, WallSection
+from slipmargin.stability.retaining_wall.section import WallSection
+from slipmargin.stability.retaining_wall.strips import Region
 from slipmargin.stability.retaining_wall.thrust import (
     ThrustPlane,
+    WallThrust,
+    followed_thrust,
     key_thrust,
     passive_resistance,
     wall_thrust,
@@ -34,20 +36,18 @@ from slipmargin.stability.retaining_wall.thrust import (
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.strength import Numeric
 
-__all__ = ["bearing_values", "follow_balance", "footing_below", "retaining_wall"]
+__all__ = ["bearing_values", "follow_wall", "footing_below", "retaining_wall"]
 
 
-def _weight(
-    above: Numeric, below: Numeric, whole: Region, wet: Region
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
-    """Weight of a region partly under water, and its centre."""
-    extra = np.asarray(below) - above
-    weight = above * whole.area + extra * wet.area
-    some = weight != 0.0
-    divisor = np.where(some, weight, 1.0)
-    x = (above * whole.area * whole.x + extra * wet.area * wet.x) / divisor
-    y = (above * whole.area * whole.y + extra * wet.area * wet.y) / divisor
-    return weight, np.where(some, x, 0.0), np.where(some, y, 0.0)
+_OUTLINE = (
+    "wall_arm",
+    "wall_centroid_height",
+    "heel_soil_arm",
+    "heel_soil_centroid_height",
+    "toe_soil_arm",
+    "water_on_toe_arm",
+)
+"""Arms that are measured on an outline of points."""
 
 
 def retaining_wall(
@@ -58,160 +58,200 @@ def retaining_wall(
     Where the theory has no answer the values that hang on it are nan.
     """
     section = wall.section() if section is None else section
-    backfill, foundation, k_h = (
-        wall.backfill,
-        wall.foundation,
+    levels, plane = _water_levels(wall, section), ThrustPlane.of(wall, section)
+    thrust = wall_thrust(wall, plane, levels[0])
+    acting = _acting(wall, section, plane, levels, thrust) | _carried(wall, section, levels)
+    return RetainingWallValues(**acting, **on_base(wall, SimpleNamespace(**acting)))
+
+
+def follow_wall(wall: RetainingWallInputs, found: RetainingWallValues) -> RetainingWallValues:
+    """The values again: what a search found, or was measured on an outline of points, as it is;
+    of a wall that floats, which way it leans likewise.
+    """
+    section = wall.section()
+    drawn = wall.wall.shape == "outline"
+    if drawn:
+        section = dataclasses.replace(
+            section,
+            width=found.base_width,
+            height=found.wall_height,
+            top_to_heel=found.top_to_heel,
+            face_foot=found.thrust_plane_foot,
+            face_batter=found.thrust_plane_batter,
+        )
+    levels, plane = _water_levels(wall, section), ThrustPlane.of(wall, section)
+    thrust = followed_thrust(wall, plane, levels[0], found)
+    acting = _acting(wall, section, plane, levels, thrust)
+    acting |= _carried(wall, section, levels, found if drawn else None)
+    base = on_base(wall, SimpleNamespace(**acting))
+    if not base["vertical_force"] > 0.0:
+        base["load_inclination"] = found.load_inclination
+    return RetainingWallValues(**acting, **base)
+
+
+def _carried(
+    wall: RetainingWallInputs,
+    section: WallSection,
+    levels: tuple[Numeric, Numeric, Numeric],
+    found: RetainingWallValues | None = None,
+) -> dict[str, Numeric]:
+    """The wall and what rests on it: areas, weights and their arms. Areas and arms are taken
+    from ``found`` where that is given.
+    """
+    behind, before, _ = levels
+    soil, ground = wall.backfill, wall.foundation
+    none = Region(0.0, 0.0, 0.0)
+    by_rankine, slope = wall.theory == "rankine", wall.backfill_slope_angle
+    regions = {
+        "wall_area": section.wall,
+        "heel_soil_area": section.heel_soil(slope) if by_rankine else none,
+        "heel_soil_area_below_water": section.heel_soil(slope, behind) if by_rankine else none,
+        "toe_soil_area": section.in_front(wall.embedment),
+        "toe_soil_area_below_water": section.in_front(np.minimum(before, wall.embedment)),
+        "water_on_toe_area": section.in_front(before),
+    }
+    if found is not None:
+        regions = {name: Region(getattr(found, name), 0.0, 0.0) for name in regions}
+    stem, heel, heel_wet, toe, toe_wet, toe_water = regions.values()
+    added = soil.weight_below_water - soil.unit_weight
+    heel_soil, heel_x, heel_y = _weight(soil.unit_weight, added, heel, heel_wet)
+    added = ground.weight_below_water - wall.water_unit_weight - ground.unit_weight
+    toe_soil, toe_x, _ = _weight(ground.unit_weight, added, toe, toe_wet)
+    values = {name: region.area for name, region in regions.items()} | {
+        "wall_weight": wall.wall.unit_weight * stem.area,
+        "wall_arm": stem.x,
+        "wall_centroid_height": stem.y,
+        "heel_soil_weight": heel_soil,
+        "heel_soil_arm": heel_x,
+        "heel_soil_centroid_height": heel_y,
+        "toe_soil_weight": toe_soil,
+        "toe_soil_arm": toe_x,
+        "water_on_toe": wall.water_unit_weight * toe_water.area,
+        "water_on_toe_arm": toe_water.x,
+    }
+    if found is not None:
+        values |= {name: getattr(found, name) for name in _OUTLINE}
+    k_h = wall.horizontal_seismic_coefficient
+    return values | {
+        "wall_inertia": k_h * values["wall_weight"],
+        "heel_soil_inertia": k_h * heel_soil,
+    }
+
+
+def _weight(
+    moist: Numeric, added: Numeric, whole: Region, wet: Region
+) -> tuple[Numeric, Numeric, Numeric]:
+    """Weight of a region to which water adds in its wet part [kN/m], and its centre [m]."""
+    weight = moist * whole.area + added * wet.area
+    some = weight != 0.0
+    divisor = np.where(some, weight, 1.0)
+    x = (moist * whole.along + added * wet.along) / divisor
+    y = (moist * whole.up + added * wet.up) / divisor
+    return weight, np.where(some, x, 0.0), np.where(some, y, 0.0)
+
+
+def _acting(
+    wall: RetainingWallInputs,
+    section: WallSection,
+    plane: ThrustPlane,
+    levels: tuple[Numeric, Numeric, Numeric],
+    thrust: WallThrust,
+) -> dict[str, Numeric]:
+    """The thrust, the water, the key and the resistance in front."""
+    behind, before, below_base = levels
+    k_h, gamma_w, width = (
         wall.horizontal_seismic_coefficient,
+        wall.water_unit_weight,
+        section.width,
     )
-    gamma_w, width = wall.water_unit_weight, section.width
-    dry = wall.water_table_depth is None
-    behind, before, below_base = _water_levels(wall, section)
-
-    plane = ThrustPlane.of(wall, section)
-    thrust = wall_thrust(wall, plane, behind)
+    dry, by_rankine = wall.water_table_depth is None, wall.theory == "rankine"
     theory, least, beside = thrust.theory, thrust.minimum, thrust.beside
-    cos, sin = np.cos(np.radians(plane.inclination)), np.sin(np.radians(plane.inclination))
-
-    if wall.theory == "rankine":
-        whole = section.heel_soil(wall.backfill_slope_angle)
-        wet = section.heel_soil(wall.backfill_slope_angle, below=behind)
-    else:
-        whole = wet = Region(area=np.zeros(()), x=np.zeros(()), y=np.zeros(()))
-    soil, soil_x, soil_y = _weight(backfill.unit_weight, backfill.weight_below_water, whole, wet)
-    toe_whole = section.in_front(wall.embedment)
-    toe_wet = section.in_front(np.minimum(before, wall.embedment))
-    toe_soil, toe_x, _ = _weight(
-        foundation.unit_weight,
-        np.asarray(foundation.weight_below_water) - gamma_w,
-        toe_whole,
-        toe_wet,
-    )
-    toe_water = section.in_front(before)
-    concrete = wall.wall.unit_weight * section.wall.area
+    ground, shaken = thrust.profile.ground, thrust.profile.shaken
+    k_a, k_m = theory.static_coefficient, np.nan if least is None else least.static_coefficient
+    # without shaking the two are one, and it is the static one that is printed
+    k_ae, k_me = +k_a, +k_m
+    if shaken:
+        k_ae, k_me = theory.coefficient, np.nan if least is None else least.coefficient
+    turned = plane.inclination
+    cos, sin = np.cos(np.radians(turned)), np.sin(np.radians(turned))
+    stress_sum, foot_stress = ground.effective_sum, ground.at_base
     heads = behind + before
-    static = Force(
-        horizontal=thrust.thrust * cos,
-        vertical=thrust.thrust * sin,
-        x=plane.arm(thrust.height),
-        y=thrust.height,
-    )
-    shaken = Force(
-        horizontal=thrust.increment * cos,
-        vertical=thrust.increment * sin,
-        x=plane.arm(thrust.increment_height),
-        y=thrust.increment_height,
-    )
-    push = 0.5 * gamma_w * behind**2
-    water = Force(
-        horizontal=push,
-        vertical=push * np.tan(np.radians(plane.batter)),
-        x=plane.arm(behind / 3.0),
-        y=behind / 3.0,
-    )
-    uplift = Force(
-        vertical=0.5 * gamma_w * heads * width,
-        x=width * (heads + behind) / (3.0 * np.where(heads > 0.0, heads, 1.0)),
-    )
-    water_before = Force(horizontal=0.5 * gamma_w * before**2, y=before / 3.0)
-    on_wall = Force(
-        horizontal=k_h * concrete, vertical=concrete, x=section.wall.x, y=section.wall.y
-    )
-    on_soil = Force(horizontal=k_h * soil, vertical=soil, x=soil_x, y=soil_y)
-    on_key = key_thrust(
-        wall, section, thrust.stress_at_foot, heads=(behind, before), water_depth=below_base
-    )
-    key_inertia = k_h * wall.wall.unit_weight * section.key.area
-    on_toe = Force(vertical=gamma_w * toe_water.area, x=toe_water.x)
-    deep = np.asarray(wall.embedment) + section.key_depth
-    deep_in_water = np.zeros(())
-    if not dry:
-        deep_in_water = np.clip(before + section.key_depth - below_base, 0.0, deep)
-    front = passive_resistance(wall, deep, deep_in_water)
-    acting = SimpleNamespace(
-        base_width=width,
-        wall_height=section.height,
-        top_to_heel=section.top_to_heel if wall.theory == "rankine" else np.nan,
-        water_height_behind=behind,
-        water_height_in_front=before,
-        water_depth_below_base=np.nan if dry else below_base,
-        thrust_plane_height=plane.height,
-        thrust_plane_batter=plane.batter,
-        thrust_plane_foot=plane.foot,
-        thrust_angle=plane.inclination,
-        wall_area=section.wall.area,
-        wall_weight=concrete,
-        wall_arm=section.wall.x,
-        wall_centroid_height=section.wall.y,
-        key_weight=_key_weight(wall, section, below_base),
-        key_arm=section.key.x,
-        heel_soil_area=whole.area,
-        heel_soil_area_below_water=wet.area,
-        heel_soil_weight=soil,
-        heel_soil_arm=soil_x,
-        heel_soil_centroid_height=soil_y,
-        toe_soil_area=toe_whole.area,
-        toe_soil_area_below_water=toe_wet.area,
-        toe_soil_weight=toe_soil,
-        toe_soil_arm=toe_x,
-        active_coefficient=theory.static_coefficient,
-        cohesion_coefficient=theory.cohesion_coefficient,
-        surcharge_stress=thrust.profile.surcharge_stress,
-        vertical_stress_at_water=thrust.profile.ground.pieces[0].lower,
-        vertical_stress_at_foot=thrust.stress_at_foot,
-        mean_vertical_stress=thrust.mean_stress,
-        thrust_from_surcharge=theory.surcharge,
-        thrust_without_cohesion=theory.weight + theory.surcharge,
-        pressure_at_top=theory.pressures[0],
-        pressure_at_water=theory.pressures[1],
-        pressure_at_foot=theory.pressures[2],
-        tension_stress=theory.tension_stress,
-        tension_crack_depth=theory.tension_depth,
-        theory_thrust=np.where(beside, theory.static, np.nan),
-        theory_thrust_height=np.where(beside, thrust.theory_height, np.nan),
-        trial_wedge_thrust=thrust.wedge,
-        minimum_coefficient=np.nan if least is None else least.static_coefficient,
-        minimum_thrust=np.nan if least is None else least.static,
-        minimum_thrust_height=np.nan if least is None else least.static_height,
-        thrust=thrust.thrust,
-        thrust_height=thrust.height,
-        thrust_arm=static.x,
-        thrust_horizontal=static.horizontal,
-        thrust_vertical=static.vertical,
-        seismic_angle=thrust.profile.seismic_angle,
-        seismic_coefficient=theory.coefficient,
-        theory_thrust_with_shaking=np.where(beside, theory.total, np.nan),
-        trial_wedge_thrust_with_shaking=thrust.shaken_wedge,
-        minimum_seismic_coefficient=np.nan if least is None else least.coefficient,
-        minimum_thrust_with_shaking=np.nan if least is None else least.total,
-        thrust_increment=thrust.increment,
-        thrust_increment_height=thrust.increment_height,
-        thrust_increment_arm=shaken.x,
-        thrust_increment_horizontal=shaken.horizontal,
-        thrust_increment_vertical=shaken.vertical,
-        wall_inertia=on_wall.horizontal,
-        key_inertia=key_inertia,
-        heel_soil_inertia=on_soil.horizontal,
-        key_vertical_stress=on_key.stress,
-        key_seismic_angle=on_key.seismic_angle,
-        key_active_coefficient=on_key.coefficient,
-        key_head=on_key.head,
-        key_thrust=on_key.thrust,
-        water_thrust=push,
-        water_on_back=water.vertical,
-        water_on_back_arm=water.x,
-        uplift=uplift.vertical,
-        uplift_arm=uplift.x,
-        water_thrust_in_front=water_before.horizontal,
-        water_on_toe_area=toe_water.area,
-        water_on_toe=on_toe.vertical,
-        water_on_toe_arm=on_toe.x,
-        passive_depth=deep,
-        passive_water_height=deep_in_water,
-        passive_seismic_angle=front.seismic_angle,
-        passive_coefficient=front.coefficient,
-        passive_resistance=front.resistance,
-    )
-    return RetainingWallValues(**vars(acting), **on_base(wall, acting))
+    push = gamma_w * behind**2 / 2.0
+    key, across = section.key_depth, section.key_width
+    wet_key = np.maximum(key - below_base, 0.0)
+    on_key = key_thrust(wall, section, foot_stress, heads=(behind, before), wet_depth=wet_key)
+    deep = wall.embedment + key
+    in_water = 0.0 if dry else np.clip(before + key - below_base, 0.0, deep)
+    front = passive_resistance(wall, deep, in_water)
+    return {
+        "base_width": width,
+        "wall_height": section.height,
+        "top_to_heel": section.top_to_heel if by_rankine else np.nan,
+        "water_height_behind": behind,
+        "water_height_in_front": before,
+        "water_depth_below_base": np.nan if dry else below_base,
+        "thrust_plane_height": plane.height,
+        "thrust_plane_batter": plane.batter,
+        "thrust_plane_foot": plane.foot,
+        "wall_friction_used": np.nan if by_rankine else plane.friction_angle,
+        "thrust_angle": turned,
+        "key_weight": (wall.wall.unit_weight * key - gamma_w * wet_key) * across,
+        "key_arm": section.key_front + across / 2.0,
+        "active_coefficient": k_a,
+        "cohesion_coefficient": theory.cohesion_coefficient,
+        "surcharge_stress": thrust.profile.surcharge_stress,
+        "vertical_stress_at_water": ground.pieces[0].lower,
+        "vertical_stress_at_foot": foot_stress,
+        "vertical_stress_sum": stress_sum,
+        "mean_vertical_stress": stress_sum / plane.height,
+        "thrust_from_surcharge": theory.surcharge,
+        "thrust_without_cohesion": k_a * stress_sum,
+        "pressure_at_top": theory.pressures[0],
+        "pressure_at_water": theory.pressures[1],
+        "pressure_at_foot": theory.pressures[2],
+        "tension_stress": theory.tension_stress,
+        "tension_crack_depth": theory.tension_depth,
+        "theory_thrust": np.where(beside, theory.static, np.nan),
+        "theory_thrust_height": np.where(beside, thrust.theory_height, np.nan),
+        "trial_wedge_thrust": thrust.wedge,
+        "minimum_coefficient": k_m,
+        "minimum_thrust": np.nan if least is None else least.static,
+        "minimum_thrust_height": thrust.minimum_height,
+        "thrust": thrust.thrust,
+        "thrust_height": thrust.height,
+        "thrust_arm": plane.arm(thrust.height),
+        "thrust_horizontal": thrust.thrust * cos,
+        "thrust_vertical": thrust.thrust * sin,
+        "seismic_angle": thrust.profile.seismic_angle,
+        "seismic_coefficient": k_ae,
+        "theory_thrust_with_shaking": np.where(beside, theory.total, np.nan),
+        "trial_wedge_thrust_with_shaking": thrust.shaken_wedge,
+        "minimum_seismic_coefficient": k_me,
+        "minimum_thrust_with_shaking": np.nan if least is None else least.total,
+        "thrust_increment": thrust.increment,
+        "thrust_increment_height": thrust.increment_height,
+        "thrust_increment_arm": plane.arm(thrust.increment_height),
+        "thrust_increment_horizontal": thrust.increment * cos,
+        "thrust_increment_vertical": thrust.increment * sin,
+        "key_inertia": k_h * wall.wall.unit_weight * key * across,
+        "key_vertical_stress": on_key.stress,
+        "key_seismic_angle": on_key.seismic_angle,
+        "key_active_coefficient": on_key.coefficient,
+        "key_head": on_key.head,
+        "key_thrust": on_key.thrust,
+        "water_thrust": push,
+        "water_on_back": push * np.tan(np.radians(plane.batter)),
+        "water_on_back_arm": plane.arm(behind / 3.0),
+        "uplift": gamma_w * heads / 2.0 * width,
+        "uplift_arm": width * (2.0 * behind + before) / (3.0 * np.where(heads > 0.0, heads, 1.0)),
+        "water_thrust_in_front": gamma_w * before**2 / 2.0,
+        "passive_depth": deep,
+        "passive_water_height": in_water,
+        "passive_stress_sum": front.stress_sum,
+        "passive_seismic_angle": front.seismic_angle,
+        "passive_coefficient": front.coefficient,
+        "passive_resistance": front.resistance,
+    }
 
 
 def on_base(wall: RetainingWallInputs, acting: Any) -> dict[str, Numeric]:
@@ -311,30 +351,15 @@ def on_base(wall: RetainingWallInputs, acting: Any) -> dict[str, Numeric]:
     }
 
 
-def follow_balance(wall: RetainingWallInputs, found: RetainingWallValues) -> RetainingWallValues:
-    """The values again from the forces on; of a wall that floats, which way it leans as found."""
-    values = on_base(wall, found)
-    if not values["vertical_force"] > 0.0:
-        values["load_inclination"] = found.load_inclination
-    return dataclasses.replace(found, **values)
-
-
-def _key_weight(
-    wall: RetainingWallInputs, section: WallSection, water_depth: Numeric
-) -> NDArray[np.float64]:
-    """Weight of the key less its buoyancy [kN/m]; water_depth is below the base."""
-    depth = np.asarray(section.key_depth)
-    wet = np.clip(depth - water_depth, 0.0, depth) / np.where(depth > 0.0, depth, 1.0)
-    return np.asarray((wall.wall.unit_weight - wall.water_unit_weight * wet) * section.key.area)
-
-
 def _water_levels(
     wall: RetainingWallInputs, section: WallSection
-) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.float64]]:
+) -> tuple[Numeric, Numeric, Numeric]:
     """Water behind and in front, above the base, and depth of the table below it [m]."""
-    table = np.inf if wall.water_table_depth is None else np.asarray(wall.water_table_depth)
+    before = 0.0 if wall.water_level_in_front is None else +wall.water_level_in_front
+    if wall.water_table_depth is None:
+        return 0.0, before, np.inf
+    table = wall.water_table_depth
     behind = np.maximum(section.height - table, 0.0)
-    before = np.asarray(0.0 if wall.water_level_in_front is None else wall.water_level_in_front)
     below_base = np.where((behind > 0.0) | (before > 0.0), 0.0, table - section.height)
     return behind, before, below_base
 

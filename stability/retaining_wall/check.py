@@ -46,7 +46,7 @@ from numpy.typing import NDArray
 from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult
 from slipmargin.stability.helping_load import LeastUnderLoad, least_under_load
-from slipmargin.stability.retaining_wall.balance import follow_balance, retaining_wall
+from slipmargin.stability.retaining_wall.balance import follow_wall, retaining_wall
 from slipmargin.stability.retaining_wall.bearing_factors import METHODS
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.notices import bearing_rises, wall_notices
@@ -158,7 +158,7 @@ class RetainingWall(RetainingWallInputs):
         """The values again, with what a search found taken from ``found``."""
         # the rotation that is set beside it comes from a search
         beside = not isinstance(found, RetainingWallValues)
-        return found if beside else follow_balance(self, found)
+        return found if beside else follow_wall(self, found)
 
     def factors(self) -> dict[str, NDArray[np.float64]]:
         """Factors by limit state for fields known to be good: what a search calls.

@@ -28,7 +28,8 @@ from slipmargin.stability.drawing.sheet import (
 from slipmargin.stability.drawing.words import length, scalar, shown, soil_words
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.retaining_wall.check import RetainingWall
-from slipmargin.stability.retaining_wall.section import Chain, WallSection
+from slipmargin.stability.retaining_wall.section import WallSection
+from slipmargin.stability.retaining_wall.strips import Chain
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -1,13 +1,8 @@
 """The cross-section of a retaining wall: its outline, its base, and the soil that rests on it.
 
 Axes: x from the toe towards the fill, y up from the underside of the base. The outline runs
-counter-clockwise: toe, heel, up the back, over the top, down the front. Areas and moment
-arms come from the outline by Green's theorem, so one rule serves every shape,
-
-    A = ∮ x dy,    A x̄ = ½ ∮ x² dy,    A ȳ = ∮ x y dy,
-
-and, because a level line has dy = 0, the part of a region below a water level is the same
-sum over edges cut off at that level.
+counter-clockwise: toe, heel, up the back, over the top, down the front. Regions are
+sums of strips: see :mod:`stability.retaining_wall.strips`.
 
 Shapes: ``cantilever`` (level base slab; stem with a vertical back and a sloped front),
 ``gravity`` (trapezoid, plane back), ``outline`` (any simple polygon on a level base). A base
@@ -18,7 +13,7 @@ Limits: the underside is level; nothing of the wall stands out in front of the t
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from itertools import pairwise
 from typing import Any
 
@@ -27,13 +22,12 @@ import shapely
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
+from slipmargin.stability.earth_pressure.wall_profile import some
 from slipmargin.stability.fields import amount
+from slipmargin.stability.retaining_wall.strips import Chain, Region, Strip, region, strips_on
 from slipmargin.strength import InputError, Numeric
 
-__all__ = ["SHAPES", "Chain", "Region", "Wall", "WallSection", "region", "wall_section"]
-
-Chain = tuple[tuple[Numeric, Numeric], ...]
-"""Points (x, y) [m] in order; each coordinate a scalar or an array that broadcasts."""
+__all__ = ["SHAPES", "Wall", "WallSection", "wall_section"]
 
 SHAPES: dict[str, tuple[str, ...]] = {
     "cantilever": (
@@ -116,23 +110,6 @@ class Wall:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Region:
-    """Area and centroid of a region of the section.
-
-    Parameters
-    ----------
-    area
-        Area [m²].
-    x, y
-        Centroid [m]; 0 where there is no area.
-    """
-
-    area: NDArray[np.float64]
-    x: NDArray[np.float64]
-    y: NDArray[np.float64]
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
 class WallSection:
     """The section as the forces see it.
 
@@ -142,10 +119,15 @@ class WallSection:
         From the heel up to the back edge of the top; from the toe up to its front edge.
     width, height
         Width of the base and height from the underside to the top [m].
-    wall, key
-        Regions of the wall without its key, and of the key.
-    key_depth, key_back
-        Depth of the key, and its back from the toe [m]; 0 without one.
+    top_to_heel
+        Horizontal distance from the back edge of the top to the heel [m].
+    behind, before
+        The room between the back and the upright through the heel, and between the front and
+        that through the toe, up to the top.
+    wall
+        Region of the wall without its key.
+    key_depth, key_width, key_front
+        Sizes of the key, and its front from the toe [m]; 0 without one.
     face_foot, face_batter
         The back face that Coulomb's theory takes: where its line meets the level of the base
         [m from the toe], and its angle from vertical [deg].
@@ -157,18 +139,23 @@ class WallSection:
     front: Chain
     width: Numeric
     height: Numeric
+    top_to_heel: Numeric
+    behind: tuple[Strip, ...]
+    before: tuple[Strip, ...]
     wall: Region
-    key: Region
-    key_depth: Numeric
-    key_back: Numeric
+    key_depth: Numeric = 0.0
+    key_width: Numeric = 0.0
+    key_front: Numeric = 0.0
     face_foot: Numeric
     face_batter: Numeric
     face_share: Numeric
 
     @property
-    def top_to_heel(self) -> Numeric:
-        """Horizontal distance from the back edge of the top to the heel [m]."""
-        return self.width - np.asarray(self.back[-1][0])
+    def key(self) -> Region:
+        """Region of the key."""
+        area = self.key_depth * self.key_width
+        middle = self.key_front + self.key_width / 2.0
+        return Region(area, area * middle, -area * self.key_depth / 2.0)
 
     @property
     def overhang(self) -> Numeric:
@@ -188,9 +175,10 @@ class WallSection:
         below
             Only what lies below this level [m above the base].
         """
-        rise = self.top_to_heel * np.tan(np.radians(backfill_slope_angle))
-        corner = (self.width, self.height + rise)
-        return region((self.back[0], corner, *reversed(self.back)), below)
+        reach = self.top_to_heel
+        rise = reach * np.tan(np.radians(backfill_slope_angle))
+        ground = Strip(self.width, -1.0, self.height, rise, reach, 0.0)
+        return region((*self.behind, ground), below)
 
     def in_front(self, below: Numeric) -> Region:
         """What stands on the toe: between the front and the vertical through the toe.
@@ -200,49 +188,7 @@ class WallSection:
         below
             Level of the ground or the water in front [m above the base].
         """
-        return region(self.front, below)
-
-
-def region(chain: Chain, below: Numeric | None = None) -> Region:
-    """Area and centroid of the region that a chain of points encloses.
-
-    Parameters
-    ----------
-    chain
-        Counter-clockwise and closed; or running up from one level to another, and then the
-        region between it and x = 0.
-    below
-        Only what lies below this level [m].
-    """
-    area: Any = 0.0
-    along: Any = 0.0
-    up: Any = 0.0
-    for start, end in pairwise(chain):
-        (x1, y1), (x2, y2) = start, end
-        if below is not None:
-            (x1, y1), (x2, y2) = _cut(start, end, below), _cut(end, start, below)
-        dy = np.asarray(y2, dtype=float) - y1
-        area = area + 0.5 * (x1 + np.asarray(x2)) * dy
-        along = along + (x1 * x1 + x1 * np.asarray(x2) + x2 * x2) * dy / 6.0
-        up = up + (2.0 * (x1 * np.asarray(y1) + x2 * y2) + x1 * y2 + x2 * y1) * dy / 6.0
-    some = area != 0.0
-    divisor = np.where(some, area, 1.0)
-    return Region(
-        area=np.asarray(area),
-        x=np.where(some, along / divisor, 0.0),
-        y=np.where(some, up / divisor, 0.0),
-    )
-
-
-def _cut(
-    point: tuple[Numeric, Numeric], other: tuple[Numeric, Numeric], level: Numeric
-) -> tuple[Any, Any]:
-    """The point, moved along its edge down to the level where it lies above."""
-    (x, y), (x_other, y_other) = point, other
-    y_cut = np.minimum(y, level)
-    span = np.asarray(y, dtype=float) - y_other
-    share = np.where(span != 0.0, (y - y_cut) / np.where(span != 0.0, span, 1.0), 0.0)
-    return x + np.clip(share, 0.0, 1.0) * (x_other - np.asarray(x)), y_cut
+        return region(self.before, below)
 
 
 def wall_section(wall: Wall) -> WallSection:
@@ -258,28 +204,12 @@ def wall_section(wall: Wall) -> WallSection:
     _hold_to_shape(wall)
     match wall.shape:
         case "cantilever":
-            back, front = _cantilever(wall)
+            section = _cantilever(wall)
         case "gravity":
-            back, front = _gravity(wall)
+            section = _gravity(wall)
         case _:
-            back, front = _outline(wall.points)
-    width = back[0][0]
-    # the stem of a cantilever, also where its slab is the taller
-    foot, batter, share = _face(back[-2:] if wall.shape == "cantilever" else back)
-    key_depth, key_back, key = _key(wall, width)
-    return WallSection(
-        back=back,
-        front=front,
-        width=width,
-        height=back[-1][1],
-        wall=region((front[0], *back, *reversed(front))),
-        key=key,
-        key_depth=key_depth,
-        key_back=key_back,
-        face_foot=foot,
-        face_batter=batter,
-        face_share=share,
-    )
+            section = _outline(wall.points)
+    return section if wall.key_depth is None else _with_key(section, wall)
 
 
 def _hold_to_shape(wall: Wall) -> None:
@@ -299,55 +229,88 @@ def _hold_to_shape(wall: Wall) -> None:
         raise InputError(missing, "nothing", f"a base key needs {', '.join(_KEY)}")
 
 
-def _key(
-    wall: Wall, base_width: Numeric
-) -> tuple[NDArray[np.float64], NDArray[np.float64], Region]:
-    if wall.key_depth is None:
-        return np.zeros(()), np.zeros(()), region(((0.0, 0.0), (0.0, 0.0)))
-    left, depth = _array(wall.key_position), _array(wall.key_depth)
-    right = left + _array(wall.key_width)
-    if np.any(right > base_width * np.float64(1.0 + 1e-12)):
+def _with_key(section: WallSection, wall: Wall) -> WallSection:
+    front, width, depth = _all_of(wall.key_position, wall.key_width, wall.key_depth)
+    if some(front + width > section.width * (1.0 + 1e-12)):
         raise InputError("key_position", wall.key_position, "the key must lie below the base")
-    corners = ((left, -depth), (right, -depth), (right, 0.0), (left, 0.0), (left, -depth))
-    return depth, right, region(corners)
+    return replace(section, key_depth=depth, key_width=width, key_front=front)
 
 
-def _cantilever(wall: Wall) -> tuple[Chain, Chain]:
-    toe, top = _array(wall.toe_width), _array(wall.base_thickness)
-    bottom_thickness, top_thickness = wall.stem_bottom_thickness, wall.stem_top_thickness
-    if np.any(_array(top_thickness) > _array(bottom_thickness)):
+def _all_of(*given: Numeric | None) -> tuple[Numeric, ...]:
+    """Fields, each of which is there."""
+    return tuple(one for one in given if one is not None)
+
+
+def _cantilever(wall: Wall) -> WallSection:
+    toe, under, over, reach, slab, stem = _all_of(
+        wall.toe_width,
+        wall.stem_bottom_thickness,
+        wall.stem_top_thickness,
+        wall.heel_width,
+        wall.base_thickness,
+        wall.stem_height,
+    )
+    if some(over > under):
         raise InputError(
             "stem_top_thickness",
-            top_thickness,
+            wall.stem_top_thickness,
             "allowed: up to stem_bottom_thickness; give a stem that leans out as an outline",
         )
-    stem_back = toe + _array(bottom_thickness)
-    heel = stem_back + _array(wall.heel_width)
-    height = top + _array(wall.stem_height)
-    back = ((heel, 0.0), (heel, top), (stem_back, top), (stem_back, height))
-    front = ((0.0, 0.0), (0.0, top), (toe, top), (stem_back - _array(top_thickness), height))
-    return back, front
+    stem_back = toe + under
+    width, height = stem_back + reach, slab + stem
+    base = Strip(0.0, 1.0, 0.0, slab, width, width)
+    upright = Strip(stem_back, -1.0, slab, stem, under, over)
+    return WallSection(
+        back=((width, 0.0), (width, slab), (stem_back, slab), (stem_back, height)),
+        front=((0.0, 0.0), (0.0, slab), (toe, slab), (stem_back - over, height)),
+        width=width,
+        height=height,
+        top_to_heel=+reach,
+        behind=(Strip(width, -1.0, slab, stem, reach, reach),),
+        before=(
+            Strip(0.0, 1.0, slab, stem, toe, toe),
+            Strip(toe, 1.0, slab, stem, 0.0, under - over),
+        ),
+        wall=region((base, upright)),
+        # the back of the stem, also where its slab is the taller
+        face_foot=+stem_back,
+        face_batter=0.0,
+        face_share=1.0,
+    )
 
 
-def _gravity(wall: Wall) -> tuple[Chain, Chain]:
-    heel, height = _array(wall.base_width), _array(wall.height)
-    back_edge = heel - _array(wall.back_offset)
-    front_edge = back_edge - _array(wall.top_width)
-    if np.any(front_edge < -1e-12 * heel):
+def _gravity(wall: Wall) -> WallSection:
+    width, height, top, lean = _all_of(
+        wall.base_width, wall.height, wall.top_width, wall.back_offset
+    )
+    width, height = +width, +height
+    toe = width - lean - top
+    if some(toe < -1e-12 * width):
         raise InputError(
             "base_width",
             wall.base_width,
             "allowed: from top_width + back_offset upward; give a wall that leans out over its "
             "toe as an outline",
         )
-    return ((heel, 0.0), (back_edge, height)), ((0.0, 0.0), (front_edge, height))
+    behind = Strip(width, -1.0, 0.0, height, 0.0, lean)
+    before = Strip(0.0, 1.0, 0.0, height, 0.0, toe)
+    whole = Strip(0.0, 1.0, 0.0, height, width, width)
+    return WallSection(
+        back=((width, 0.0), (width - lean, height)),
+        front=((0.0, 0.0), (toe, height)),
+        width=width,
+        height=height,
+        top_to_heel=+lean,
+        behind=(behind,),
+        before=(before,),
+        wall=region((whole, before.off, behind.off)),
+        face_foot=+width,
+        face_batter=np.degrees(np.arctan(lean / height)),
+        face_share=1.0,
+    )
 
 
-def _array(value: Any) -> NDArray[np.float64]:
-    return np.asarray(value, dtype=float)
-
-
-def _outline(points: Any) -> tuple[Chain, Chain]:
+def _outline(points: Any) -> WallSection:
     shown = "points"
     try:
         xy = np.asarray(points, dtype=float)
@@ -388,8 +351,22 @@ def _outline(points: Any) -> tuple[Chain, Chain]:
     if (top_front - top_back) % len(xy) != len(highest) - 1:
         raise InputError(shown, points, "the top must be one level edge or one point")
     back = _run(xy, int(heel), int(top_back))
-    front = _run(xy, int(top_front), int(toe))
-    return back, tuple(reversed(front))
+    front = tuple(reversed(_run(xy, int(top_front), int(toe))))
+    foot, batter, share = _face(back)
+    width, height = back[0][0], back[-1][1]
+    return WallSection(
+        back=back,
+        front=front,
+        width=width,
+        height=height,
+        top_to_heel=width - back[-1][0],
+        behind=strips_on(back, width, -1.0),
+        before=strips_on(front),
+        wall=region(strips_on((front[0], *back, *reversed(front)))),
+        face_foot=foot,
+        face_batter=batter,
+        face_share=share,
+    )
 
 
 def _run(xy: NDArray[np.float64], start: int, stop: int) -> Chain:
@@ -400,10 +377,9 @@ def _run(xy: NDArray[np.float64], start: int, stop: int) -> Chain:
 
 def _face(back: Chain) -> tuple[Numeric, Numeric, Numeric]:
     """Foot, batter and share of the tallest straight part of the back; of equals the upper."""
-    edges = list(pairwise(back))
     (x1, y1), (x2, y2) = max(
-        reversed(edges), key=lambda edge: float(np.min(_array(edge[1][1]) - edge[0][1]))
+        reversed(list(pairwise(back))), key=lambda edge: edge[1][1] - edge[0][1]
     )
-    rise = _array(y2) - y1
-    lean = (x1 - _array(x2)) / rise
-    return x1 + lean * y1, np.degrees(np.arctan(lean)), rise / (back[-1][1] - _array(y1))
+    rise = y2 - y1
+    lean = (x1 - x2) / rise
+    return x1 + lean * y1, np.degrees(np.arctan(lean)), rise / (back[-1][1] - y1)

@@ -18,7 +18,8 @@ water, as it does behind. Hydrodynamic pressure is left out.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,11 +31,12 @@ from slipmargin.stability.earth_pressure.coefficients import (
     rankine_active,
     seismic_angle,
 )
-from slipmargin.stability.earth_pressure.profile import Layer, layer_overburden
+from slipmargin.stability.earth_pressure.profile import LinearLaw, thrust_of
 from slipmargin.stability.earth_pressure.thrust import (
     INCREMENT_HEIGHT,
     EarthThrust,
     compared_thrust,
+    loosened,
     minimum_thrust,
     profile_thrust,
 )
@@ -42,20 +44,26 @@ from slipmargin.stability.earth_pressure.wall_profile import WallProfile
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.section import WallSection
 from slipmargin.strength import Numeric
+from slipmargin.strength.traced import worded
 
 __all__ = [
     "KeyThrust",
     "PassiveResistance",
     "ThrustPlane",
     "WallThrust",
+    "followed_thrust",
     "key_thrust",
     "passive_resistance",
     "wall_thrust",
 ]
 
-Array = NDArray[np.float64]
-
 _LEAST_DEPTH = 1e-9  # in front; less holds nothing [m]
+_ROUND_OFF = 1e-9
+_CURVED = "Integrated down the plane, since the pressure is curved."
+_CURVED_SHAKEN = (
+    "The static thrust, and what Mononobe-Okabe adds on the same plane, δ = β, cohesion counted."
+)
+_WEDGE = "By a trial wedge, which presses harder than its coefficient says."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -86,21 +94,22 @@ class ThrustPlane:
             beta = wall.backfill_slope_angle
             rise = section.top_to_heel * np.tan(np.radians(beta))
             return cls(
-                height=section.height + rise, batter=0.0, friction_angle=beta, foot=section.width
+                height=section.height + rise, batter=0.0, friction_angle=beta, foot=+section.width
             )
         friction = 0.0 if wall.wall_friction_angle is None else wall.wall_friction_angle
+        most = wall.backfill.strength.friction_angle
         return cls(
-            height=section.height,
+            height=+section.height,
             batter=section.face_batter,
             # no wall holds more than the soil beside it
-            friction_angle=np.minimum(friction, wall.backfill.strength.friction_angle),
+            friction_angle=np.minimum(friction, most),
             foot=section.face_foot,
         )
 
     @property
     def inclination(self) -> Numeric:
         """Angle of the thrust below horizontal [deg]."""
-        return self.friction_angle + np.asarray(self.batter)
+        return self.friction_angle + self.batter
 
     def arm(self, level: Numeric) -> Numeric:
         """Distance of the plane from the toe at a level above the base [m]."""
@@ -117,8 +126,8 @@ class WallThrust:
         The plane as the earth pressure check sees it.
     theory, minimum
         Thrust by the theory, and the minimum earth pressure where the fill has cohesion.
-    theory_height
-        Height of the theory's thrust above the foot [m], 0 where nothing pushes.
+    theory_height, minimum_height
+        Their heights above the foot [m]; the theory's is 0 where nothing pushes.
     wedge, shaken_wedge
         Trial wedge without shaking and with it [kN/m]; nan where it is not compared.
     thrust, height
@@ -130,23 +139,14 @@ class WallThrust:
     profile: WallProfile
     theory: EarthThrust
     minimum: EarthThrust | None
-    theory_height: Array
-    wedge: Array
-    shaken_wedge: Array
-    thrust: Array
-    height: Array
-    increment: Array
-    increment_height: Array
-
-    @property
-    def stress_at_foot(self) -> Array:
-        """Effective vertical stress at the foot of the plane [kPa]."""
-        return np.asarray(self.profile.ground.at_base)
-
-    @property
-    def mean_stress(self) -> Array:
-        """Mean effective vertical stress on the plane [kPa]."""
-        return np.asarray(self.profile.ground.effective_sum / self.profile.check.height)
+    theory_height: Numeric
+    minimum_height: Numeric
+    wedge: Numeric
+    shaken_wedge: Numeric
+    thrust: Numeric
+    height: Numeric
+    increment: Numeric
+    increment_height: Numeric
 
     @property
     def beside(self) -> NDArray[np.bool_]:
@@ -167,8 +167,54 @@ def wall_thrust(wall: RetainingWallInputs, plane: ThrustPlane, water_height: Num
     water_height
         Water behind, above the foot of the plane [m].
     """
-    by_rankine = wall.theory == "rankine"
-    profile = WallProfile.of(
+    profile = _profile_of(wall, plane, water_height)
+    return _largest_thrust(
+        plane,
+        profile,
+        profile_thrust(profile),
+        minimum_thrust(profile),
+        compared_thrust(profile),
+    )
+
+
+def followed_thrust(
+    wall: RetainingWallInputs, plane: ThrustPlane, water_height: Numeric, found: Any
+) -> WallThrust:
+    """The thrust again; what is searched or integrated is ``found``, the values of the wall."""
+    profile = _profile_of(wall, plane, water_height)
+    theory = profile_thrust(profile)
+    if profile.curved:
+        static = worded(found.theory_thrust, _CURVED)
+        shaken = worded(found.theory_thrust_with_shaking, _CURVED_SHAKEN)
+        theory = replace(
+            theory,
+            static=static,
+            static_height=worded(found.theory_thrust_height, _CURVED),
+            total=shaken if profile.shaken else static,
+        )
+    bare, minimum = loosened(profile), None
+    if bare is not None:
+        minimum = profile_thrust(bare)
+        minimum = replace(
+            minimum,
+            static=_harder(found.minimum_thrust, minimum.static),
+            total=_harder(found.minimum_thrust_with_shaking, minimum.total),
+        )
+    wedges = (found.trial_wedge_thrust, found.trial_wedge_thrust_with_shaking)
+    return _largest_thrust(plane, profile, theory, minimum, wedges)
+
+
+def _harder(found: Any, own: Any) -> Any:
+    """The minimum by its coefficient, unless a trial wedge presses harder."""
+    return worded(found, _WEDGE) if float(found) > float(own) * (1.0 + _ROUND_OFF) else own
+
+
+def _profile_of(
+    wall: RetainingWallInputs, plane: ThrustPlane, water_height: Numeric
+) -> WallProfile:
+    """The plane as the earth pressure check sees it."""
+    dry, by_rankine = wall.water_table_depth is None, wall.theory == "rankine"
+    return WallProfile.of(
         EarthPressure(
             soil=wall.backfill,
             height=plane.height,
@@ -177,25 +223,36 @@ def wall_thrust(wall: RetainingWallInputs, plane: ThrustPlane, water_height: Num
             wall_batter=plane.batter,
             backfill_slope_angle=wall.backfill_slope_angle,
             surcharge=wall.surcharge,
-            water_table_depth=None
-            if wall.water_table_depth is None
-            else np.asarray(plane.height - water_height),
+            water_table_depth=None if dry else plane.height - water_height,
             horizontal_seismic_coefficient=wall.horizontal_seismic_coefficient,
             water_unit_weight=wall.water_unit_weight,
         )
     )
-    theory, minimum = profile_thrust(profile), minimum_thrust(profile)
-    wedge, shaken_wedge = compared_thrust(profile)
+
+
+def _largest_thrust(
+    plane: ThrustPlane,
+    profile: WallProfile,
+    theory: EarthThrust,
+    minimum: EarthThrust | None,
+    wedges: tuple[Numeric, Numeric],
+) -> WallThrust:
+    wedge, shaken_wedge = wedges
     level = np.where(theory.static > 0.0, theory.static_height, 0.0)
     # the curved law gives a number below a slope that does not stand, its coefficient none
     own = np.where(np.isnan(theory.static_coefficient), np.nan, theory.static)
+    least_height: Numeric = np.nan
     still: list[Numeric] = [own, wedge]
     shaken: list[Numeric] = [theory.total, shaken_wedge]
     moments: list[Numeric] = [own * level, wedge * level]
     if minimum is not None:
         still.append(minimum.static)
         shaken.append(minimum.total)
-        moments.append(minimum.static * minimum.static_height)
+        # without cohesion its pressure grows as the stress does
+        stress = thrust_of((LinearLaw(1.0, 0.0),), profile.ground, cut=False)
+        least_height = stress.moment / profile.ground.effective_sum
+        least_height = np.where(np.isnan(minimum.static), np.nan, least_height)
+        moments.append(minimum.static * least_height)
     thrust, moment = _largest(still), _largest(moments)
     pushes = thrust > 0.0
     return WallThrust(
@@ -203,34 +260,34 @@ def wall_thrust(wall: RetainingWallInputs, plane: ThrustPlane, water_height: Num
         theory=theory,
         minimum=minimum,
         theory_height=level,
+        minimum_height=least_height,
         wedge=wedge,
         shaken_wedge=shaken_wedge,
         thrust=thrust,
         height=np.where(pushes, moment / np.where(pushes, thrust, 1.0), 0.0),
         increment=_largest(shaken) - thrust,
-        increment_height=np.asarray(INCREMENT_HEIGHT * np.asarray(plane.height)),
+        increment_height=INCREMENT_HEIGHT * plane.height,
     )
 
 
-def _largest(routes: list[Numeric]) -> Array:
+def _largest(routes: list[Numeric]) -> Numeric:
     """The largest; nan where the first, the theory, has no answer."""
-    found = np.asarray(routes[0])
+    found = routes[0]
     for one in routes[1:]:
-        found = np.where(one > found, one, found)
+        found = np.where(np.isnan(one), found, np.maximum(found, one))
     return found
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PassiveResistance:
-    """Resistance in front: depth [m], water above the foot of it [m], angle of the body force
-    [deg], coefficient [-], resistance [kN/m].
+    """Resistance in front: effective vertical stress summed over the depth [kN/m], angle of the
+    body force [deg], coefficient [-], resistance [kN/m].
     """
 
-    depth: Array
-    water_height: Array
-    seismic_angle: Array
-    coefficient: Array
-    resistance: Array
+    stress_sum: Numeric
+    seismic_angle: Numeric
+    coefficient: Numeric
+    resistance: Numeric
 
 
 def passive_resistance(
@@ -248,26 +305,24 @@ def passive_resistance(
     water_height
         Water level above the foot of that depth [m].
     """
+    soil = wall.foundation
     profile = WallProfile.of(
         EarthPressure(
-            soil=wall.foundation,
+            soil=soil,
             height=depth,
-            theory="coulomb",
             side="passive",
-            water_table_depth=np.maximum(np.asarray(depth) - water_height, 0.0),
+            water_table_depth=depth - water_height,
             horizontal_seismic_coefficient=wall.horizontal_seismic_coefficient,
             water_unit_weight=wall.water_unit_weight,
         )
     )
-    found = profile_thrust(profile)
-    holds = np.isfinite(found.coefficient)
-    lost = found.static - found.weight
+    own, stress_sum = profile.coefficients[0], profile.ground.effective_sum
+    coefficient = np.where(np.isfinite(own.weight), own.weight, 0.0)
     return PassiveResistance(
-        depth=np.asarray(depth),
-        water_height=np.asarray(water_height),
-        seismic_angle=np.where(np.asarray(depth) > _LEAST_DEPTH, profile.seismic_angle, 0.0),
-        coefficient=np.where(holds, found.coefficient, 0.0),
-        resistance=np.where(holds, found.total, lost),
+        stress_sum=stress_sum,
+        seismic_angle=np.where(depth > _LEAST_DEPTH, profile.seismic_angle, 0.0),
+        coefficient=coefficient,
+        resistance=coefficient * stress_sum + own.cohesion * soil.strength.cohesion * depth,
     )
 
 
@@ -277,11 +332,11 @@ class KeyThrust:
     [deg], active coefficient [-], difference of head [m], thrust of soil and water [kN/m].
     """
 
-    stress: Array
-    seismic_angle: Array
-    coefficient: Array
-    head: Array
-    thrust: Array
+    stress: Numeric
+    seismic_angle: Numeric
+    coefficient: Numeric
+    head: Numeric
+    thrust: Numeric
 
 
 def key_thrust(
@@ -290,7 +345,7 @@ def key_thrust(
     foot_stress: Numeric,
     *,
     heads: tuple[Numeric, Numeric],
-    water_depth: Numeric,
+    wet_depth: Numeric,
 ) -> KeyThrust:
     """Active pressure of the foundation soil, and of water, on the back of a key.
 
@@ -305,31 +360,31 @@ def key_thrust(
         Effective vertical stress at the foot of the thrust plane [kPa].
     heads
         Water behind and in front, above the base [m].
-    water_depth
-        Water table below the base [m], ``inf`` where dry.
+    wet_depth
+        How much of the depth of the key lies in water [m].
     """
-    strength, gamma_w = wall.foundation.strength, wall.water_unit_weight
-    depth, behind = np.asarray(section.key_depth), np.asarray(heads[0])
-    own = layer_overburden(
-        (Layer(soil=wall.foundation, thickness=depth),),
-        water_table_depth=water_depth,
-        water_unit_weight=gamma_w,
+    soil, gamma_w, k_h = (
+        wall.foundation,
+        wall.water_unit_weight,
+        wall.horizontal_seismic_coefficient,
     )
+    phi, (behind, before) = soil.strength.friction_angle, heads
+    depth, moist = section.key_depth, soil.unit_weight
     deep = depth > 0.0
-    span = np.where(deep, depth, 1.0)
-    stress = np.asarray(foot_stress + own.effective_sum / span)
-    total = foot_stress + gamma_w * behind + (own.effective_sum + own.water_sum) / span
-    psi = seismic_angle(wall.horizontal_seismic_coefficient * total / stress, 0.0)
-    k_a = coulomb_active(strength.friction_angle, seismic_angle=psi)
+    wet = wet_depth**2 / (2.0 * np.where(deep, depth, 1.0))
+    stress = foot_stress + moist * depth / 2.0 + (soil.weight_below_water - gamma_w - moist) * wet
+    water = gamma_w * (behind + wet)
+    psi = seismic_angle(k_h * (1.0 + water / stress), 0.0)
+    still = rankine_active(phi)
+    k_a = np.where(k_h > 0.0, coulomb_active(phi, seismic_angle=psi), still)
     k_a = np.where(np.isnan(k_a), 1.0, k_a)
-    held = bell_cohesion(rankine_active(strength.friction_angle)) * strength.cohesion
-    pressure = np.maximum(k_a * stress - held, 0.0)
-    share = np.asarray(section.key_back) / section.width
-    head = np.maximum(behind - heads[1], 0.0) * share
+    pressure = np.maximum(k_a * stress - bell_cohesion(still) * soil.strength.cohesion, 0.0)
+    back = section.key_front + section.key_width
+    head = np.maximum(behind - before, 0.0) * back / section.width
     return KeyThrust(
         stress=stress,
         seismic_angle=np.where(deep, psi, 0.0),
         coefficient=k_a,
-        head=np.asarray(head),
-        thrust=np.asarray(depth * (pressure + gamma_w * head)),
+        head=head,
+        thrust=depth * (pressure + gamma_w * head),
     )

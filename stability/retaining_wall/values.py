@@ -4,9 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from slipmargin.stability.fields import Follows, given
-from slipmargin.stability.retaining_wall.equations import wall_equations
-from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
+from slipmargin.stability.fields import given
 from slipmargin.strength import Numeric
 
 __all__ = ["RetainingWallValues"]
@@ -16,6 +14,7 @@ _NO_DEPTH = "1: the method has none, they are left out, or the base lies on the 
 _SHAKING, _KEY, _WATER = ("k_h",), ("d_k",), ("h_w",)
 _OUTLINE = "From the outline by Green's theorem."
 _MEASURED = "Measured on the outline."
+_FACE = "Of the tallest straight part of the outline's back."
 _LEAST = "DIN 4085; EAB, EB 4 (from memory)"
 _STRIP = "A strip has no effect of shape."
 
@@ -32,41 +31,43 @@ class RetainingWallValues:
         "m", "b_h", "Back edge of the top to the heel.", origin=_MEASURED, hangs_on=("b_h",)
     )
     water_height_behind: Numeric = given(
-        "m", "h_w", "Water behind, above the base.", "max(H - d_w, 0)", hangs_on=_WATER
+        "m", "h_w", "Water behind, above the base.", hangs_on=_WATER
     )
     water_height_in_front: Numeric = given(
-        "m", "h_t", "Water in front, above the base.", "h_f", hangs_on=("h_t",)
+        "m", "h_t", "Water in front, above the base.", hangs_on=("h_t",)
     )
     water_depth_below_base: Numeric = given(
-        "m", "z_b", "Water table below the base; dry: nan.", "max(d_w - H, 0)", hangs_on=("z_b",)
+        "m", "z_b", "Water table below the base; dry: nan.", hangs_on=("z_b",)
     )
     thrust_plane_height: Numeric = given(
-        "m", "H_p", "Height of the plane on which the thrust is taken.", "H + b_h * tan(β)"
+        "m", "H_p", "Height of the plane on which the thrust is taken."
     )
     thrust_plane_batter: Numeric = given(
-        "deg", "θ", "Angle of that plane from vertical.", hangs_on=("θ",)
+        "deg", "θ", "Angle of that plane from vertical.", origin=_FACE, hangs_on=("θ",)
     )
     thrust_plane_foot: Numeric = given(
-        "m", "x_0", "That plane at the level of the base, from the toe.", "B"
+        "m", "x_0", "That plane at the level of the base, from the toe.", origin=_FACE
+    )
+    wall_friction_used: Numeric = given(
+        "deg", "δ_w", "Friction on the back, no more than the backfill has.", hangs_on=("δ_w",)
     )
     thrust_angle: Numeric = given(
-        "deg", "ω", "Angle of the thrust below horizontal.", "β", hangs_on=("ω",)
+        "deg", "ω", "Angle of the thrust below horizontal.", hangs_on=("ω",)
     )
 
     wall_area: Numeric = given(
         "m²", "A_w", "Area of the wall's section, without a key.", origin=_OUTLINE
     )
-    wall_weight: Numeric = given("kN/m", "W_w", "Weight of the wall.", "γ_c * A_w")
+    wall_weight: Numeric = given("kN/m", "W_w", "Weight of the wall.")
     wall_arm: Numeric = given("m", "x_w", "Arm of that weight.", origin=_OUTLINE)
     wall_centroid_height: Numeric = given("m", "y_w", "Its height above the base.", origin=_OUTLINE)
     key_weight: Numeric = given(
         "kN/m",
         "W_k",
         "Weight of the base key, buoyant in water.",
-        "γ_c * d_k * b_k",
         hangs_on=_KEY,
     )
-    key_arm: Numeric = given("m", "x_kw", "Arm of that weight.", "x_k + b_k / 2", hangs_on=_KEY)
+    key_arm: Numeric = given("m", "x_kw", "Arm of that weight.", hangs_on=_KEY)
     heel_soil_area: Numeric = given(
         "m²", "A_s", "Area of the soil on the heel.", origin=_OUTLINE, hangs_on=("A_s",)
     )
@@ -74,7 +75,7 @@ class RetainingWallValues:
         "m²", "A_sw", "Of it below water.", origin=_OUTLINE, hangs_on=("A_sw",)
     )
     heel_soil_weight: Numeric = given(
-        "kN/m", "W_s", "Weight of the soil on the heel.", "γ_1 * A_s", hangs_on=("A_s",)
+        "kN/m", "W_s", "Weight of the soil on the heel.", hangs_on=("A_s",)
     )
     heel_soil_arm: Numeric = given(
         "m", "x_s", "Arm of that weight.", origin=_OUTLINE, hangs_on=("A_s",)
@@ -92,7 +93,6 @@ class RetainingWallValues:
         "kN/m",
         "W_t",
         "Weight of the soil on the toe: not counted in the forces.",
-        "γ_2 * A_t",
         hangs_on=("A_t",),
     )
     toe_soil_arm: Numeric = given(
@@ -107,57 +107,52 @@ class RetainingWallValues:
         "kPa",
         "σ_q",
         "Vertical stress of the surcharge on the plane.",
-        "q * cos(β) * cos(θ) / cos(β - θ)",
         hangs_on=("q",),
     )
     vertical_stress_at_water: Numeric = given(
         "kPa",
         "σ′_w",
         "Effective vertical stress on the plane at the water level.",
-        "σ_q + γ_1 * (H_p - h_w)",
         hangs_on=_WATER,
     )
     vertical_stress_at_foot: Numeric = given(
-        "kPa", "σ′_f", "Effective vertical stress at the foot of the plane.", "σ_q + γ_1 * H_p"
+        "kPa", "σ′_f", "Effective vertical stress at the foot of the plane."
+    )
+    vertical_stress_sum: Numeric = given(
+        "kN/m", "S_v", "Effective vertical stress summed down the plane."
     )
     mean_vertical_stress: Numeric = given(
-        "kPa", "σ′_m", "Mean effective vertical stress on the plane.", "(σ_q + σ′_f) / 2"
+        "kPa", "σ′_m", "Mean effective vertical stress on the plane."
     )
     thrust_from_surcharge: Numeric = given(
         "kN/m",
         "P_q",
         "Part of the surcharge in the thrust.",
-        "K_a * σ_q * H_p",
         hangs_on=("q",),
     )
     thrust_without_cohesion: Numeric = given(
-        "kN/m", "P_0", "Thrust if the backfill had no cohesion.", "K_a * σ′_m * H_p"
+        "kN/m", "P_0", "Thrust if the backfill had no cohesion."
     )
     pressure_at_top: Numeric = given(
         "kPa",
         "p_0",
         "Pressure of the soil at the top of the plane; tension is not carried.",
-        "K_a * σ_q",
         hangs_on=("p_0",),
     )
     pressure_at_water: Numeric = given(
-        "kPa", "p_w", "Pressure likewise at the water level.", "K_a * σ′_w", hangs_on=_WATER
+        "kPa", "p_w", "Pressure likewise at the water level.", hangs_on=_WATER
     )
-    pressure_at_foot: Numeric = given(
-        "kPa", "p_f", "Pressure likewise at the foot of the plane.", "K_a * σ′_f"
-    )
+    pressure_at_foot: Numeric = given("kPa", "p_f", "Pressure likewise at the foot of the plane.")
     tension_stress: Numeric = given(
         "kPa",
         "σ_t",
         "Effective vertical stress at which the pressure is zero.",
-        "K_c * c′_1 / K_a",
         hangs_on=("σ_t",),
     )
     tension_crack_depth: Numeric = given(
         "m",
         "z_c",
         "Depth without active pressure: tension is not carried.",
-        "min((σ_t - σ_q) / γ_1, H_p)",
         hangs_on=("z_c",),
     )
     theory_thrust: Numeric = given(
@@ -180,27 +175,18 @@ class RetainingWallValues:
         "and c′ = 0.",
         source=_LEAST,
     )
-    minimum_thrust: Numeric = given(
-        "kN/m", "P_m", "Minimum earth pressure.", "K_m * σ′_m * H_p", _LEAST
-    )
+    minimum_thrust: Numeric = given("kN/m", "P_m", "Minimum earth pressure.", source=_LEAST)
     minimum_thrust_height: Numeric = given("m", "y_m", "Its height above the base.")
     thrust: Numeric = given("kN/m", "P_a", "Static thrust of the soil, surcharge included.")
     thrust_height: Numeric = given("m", "y_a", "Its height above the base.", hangs_on=("P_a",))
-    thrust_horizontal: Numeric = given(
-        "kN/m", "P_h", "Its horizontal part.", "P_a * cos(ω)", hangs_on=("P_a",)
-    )
-    thrust_vertical: Numeric = given(
-        "kN/m", "P_v", "Its vertical part.", "P_a * sin(ω)", hangs_on=("P_v",)
-    )
-    thrust_arm: Numeric = given(
-        "m", "x_a", "Arm of its vertical part.", "x_0 - y_a * tan(θ)", hangs_on=("P_v",)
-    )
+    thrust_horizontal: Numeric = given("kN/m", "P_h", "Its horizontal part.", hangs_on=("P_a",))
+    thrust_vertical: Numeric = given("kN/m", "P_v", "Its vertical part.", hangs_on=("P_v",))
+    thrust_arm: Numeric = given("m", "x_a", "Arm of its vertical part.", hangs_on=("P_v",))
     seismic_angle: Numeric = given(
         "deg",
         "ψ",
         "Angle of the body force from vertical; below water shaking takes hold of the "
         "saturated weight.",
-        "atan(k_h)",
         hangs_on=_SHAKING,
     )
     seismic_coefficient: Numeric = given(
@@ -226,105 +212,92 @@ class RetainingWallValues:
         "kN/m",
         "P_me",
         "Minimum earth pressure with shaking.",
-        "K_me * σ′_m * H_p",
         hangs_on=_SHAKING,
     )
     thrust_increment: Numeric = given(
         "kN/m",
         "P_e",
         "What shaking adds to the thrust.",
-        "(K_ae - K_a) * σ′_m * H_p",
         hangs_on=_SHAKING,
     )
     thrust_increment_height: Numeric = given(
         "m",
         "y_e",
         "Its height above the base.",
-        "0.6 * H_p",
-        "Seed & Whitman (1970)",
+        source="Seed & Whitman (1970)",
         hangs_on=_SHAKING,
     )
     thrust_increment_horizontal: Numeric = given(
-        "kN/m", "P_eh", "Its horizontal part.", "P_e * cos(ω)", hangs_on=_SHAKING
+        "kN/m", "P_eh", "Its horizontal part.", hangs_on=_SHAKING
     )
     thrust_increment_vertical: Numeric = given(
-        "kN/m", "P_ev", "Its vertical part.", "P_e * sin(ω)", hangs_on=("P_ev",)
+        "kN/m", "P_ev", "Its vertical part.", hangs_on=("P_ev",)
     )
     thrust_increment_arm: Numeric = given(
-        "m", "x_e", "Arm of its vertical part.", "x_0 - y_e * tan(θ)", hangs_on=("P_ev",)
+        "m", "x_e", "Arm of its vertical part.", hangs_on=("P_ev",)
     )
-    wall_inertia: Numeric = given(
-        "kN/m", "F_w", "Shaking of the wall.", "k_h * W_w", hangs_on=_SHAKING
-    )
+    wall_inertia: Numeric = given("kN/m", "F_w", "Shaking of the wall.", hangs_on=_SHAKING)
     key_inertia: Numeric = given(
         "kN/m",
         "F_k",
         "Shaking of the base key: of its whole weight, in water too.",
-        "k_h * γ_c * d_k * b_k",
         hangs_on=("F_k",),
     )
     heel_soil_inertia: Numeric = given(
-        "kN/m", "F_hs", "Shaking of the soil on the heel.", "k_h * W_s", hangs_on=("F_hs",)
+        "kN/m", "F_hs", "Shaking of the soil on the heel.", hangs_on=("F_hs",)
     )
     key_vertical_stress: Numeric = given(
         "kPa",
         "σ′_k",
         "Effective vertical stress behind the key, at the middle of its depth.",
-        "σ′_f + γ_2 * d_k / 2",
         hangs_on=_KEY,
     )
     key_seismic_angle: Numeric = given(
         "deg",
         "ψ_k",
         "Angle of the body force there; below water shaking takes hold of the saturated weight.",
-        "atan(k_h)",
         hangs_on=("ψ_k",),
     )
     key_active_coefficient: Numeric = given(
-        "", "K_ak", "Active coefficient of the foundation soil behind the key.", hangs_on=_KEY
+        "",
+        "K_ak",
+        "Active coefficient of the foundation soil behind the key.",
+        origin="1: shaking exceeds the friction.",
+        hangs_on=_KEY,
     )
     key_head: Numeric = given(
         "m",
         "h_k",
         "Head on the back of the key above that in front, on the line of the uplift.",
-        "max(h_w - h_t, 0) * (x_k + b_k) / B",
         hangs_on=("h_k",),
     )
     key_thrust: Numeric = given(
         "kN/m",
         "P_k",
         "Active pressure of soil and water on the back of the key.",
-        "d_k * (max(K_ak * σ′_k - 2 * c′_2 * tan(45 - φ′_2 / 2), 0) + γ_w * h_k)",
         hangs_on=_KEY,
     )
 
     water_thrust: Numeric = given(
-        "kN/m", "P_w", "Horizontal thrust of the water behind.", "γ_w * h_w^2 / 2", hangs_on=_WATER
+        "kN/m", "P_w", "Horizontal thrust of the water behind.", hangs_on=_WATER
     )
     water_on_back: Numeric = given(
         "kN/m",
         "W_b",
         "Water on a battered back.",
-        "γ_w * h_w^2 / 2 * tan(θ)",
         hangs_on=("W_b",),
     )
-    water_on_back_arm: Numeric = given(
-        "m", "x_b", "Arm of that weight.", "x_0 - h_w / 3 * tan(θ)", hangs_on=("W_b",)
-    )
-    uplift: Numeric = given(
-        "kN/m", "U", "Uplift on the base.", "γ_w * (h_w + h_t) / 2 * B", hangs_on=("U",)
-    )
-    uplift_arm: Numeric = given(
-        "m", "x_u", "Its arm.", "B * (2 * h_w + h_t) / (3 * (h_w + h_t))", hangs_on=("U",)
-    )
+    water_on_back_arm: Numeric = given("m", "x_b", "Arm of that weight.", hangs_on=("W_b",))
+    uplift: Numeric = given("kN/m", "U", "Uplift on the base.", hangs_on=("U",))
+    uplift_arm: Numeric = given("m", "x_u", "Its arm.", hangs_on=("U",))
     water_thrust_in_front: Numeric = given(
-        "kN/m", "P_wf", "Thrust of the water in front.", "γ_w * h_t^2 / 2", hangs_on=("h_t",)
+        "kN/m", "P_wf", "Thrust of the water in front.", hangs_on=("h_t",)
     )
     water_on_toe_area: Numeric = given(
         "m²", "A_f", "Area of the water on the toe.", origin=_OUTLINE, hangs_on=("A_f",)
     )
     water_on_toe: Numeric = given(
-        "kN/m", "W_f", "Weight of the water on the toe.", "γ_w * A_f", hangs_on=("A_f",)
+        "kN/m", "W_f", "Weight of the water on the toe.", hangs_on=("A_f",)
     )
     water_on_toe_arm: Numeric = given(
         "m", "x_f", "Arm of that weight.", origin=_OUTLINE, hangs_on=("A_f",)
@@ -346,27 +319,32 @@ class RetainingWallValues:
     sliding_friction_angle: Numeric = given("deg", "δ_s", "Angle of friction used on the base.")
     base_resistance: Numeric = given("kN/m", "R_b", "Friction and adhesion on the base.")
     passive_depth: Numeric = given(
-        "m", "D_p", "Depth of passive resistance, down to the foot of a key.", "D",
+        "m", "D_p", "Depth of passive resistance, down to the foot of a key.",
         hangs_on=("D_p",),
     )  # fmt: skip
     passive_water_height: Numeric = given(
         "m", "h_p", "Water in front above that depth.", hangs_on=("h_p",)
     )
+    passive_stress_sum: Numeric = given(
+        "kN/m", "S_p", "Effective vertical stress summed over that depth.", hangs_on=("D_p",)
+    )
     passive_seismic_angle: Numeric = given(
         "deg",
         "ψ_p",
         "Angle of the body force in front; below water shaking takes hold of the saturated weight.",
-        "atan(k_h)",
         hangs_on=("ψ_p",),
     )
     passive_coefficient: Numeric = given(
-        "", "K_p", "Passive coefficient in front.", hangs_on=("D_p",)
+        "",
+        "K_p",
+        "Passive coefficient in front.",
+        origin="0: shaking exceeds the friction.",
+        hangs_on=("D_p",),
     )
     passive_resistance: Numeric = given(
         "kN/m",
         "P_p",
         "Full passive resistance in front, down to the foot of a key.",
-        "K_p * γ_2 * D_p^2 / 2 + 2 * c′_2 * tan(45 + φ′_2 / 2) * D_p",
         hangs_on=("D_p",),
     )
     sliding_resistance: Numeric = given("kN/m", "R_s", "Resistance to sliding that is counted.")
@@ -432,7 +410,3 @@ class RetainingWallValues:
     factor_sliding: Numeric = given("", "F_s", "Factor of safety against sliding.")
     factor_overturning: Numeric = given("", "F_o", "Factor of safety against overturning.")
     factor_bearing: Numeric = given("", "F_b", "Factor of safety in bearing.")
-
-    def equations(self, check: RetainingWallInputs) -> dict[str, Follows]:
-        """How the values follow where the case asks for more than their declarations say."""
-        return wall_equations(check, self)

@@ -16,6 +16,7 @@ from slipmargin.strength.envelope.power_curve import PowerCurve
 from slipmargin.strength.errors import InputError
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.pair import Numeric, Pair
+from slipmargin.strength.traced import value_of
 
 __all__ = ["VALUES", "Numeric", "Strength", "chosen_strength"]
 
@@ -68,10 +69,10 @@ class Strength:
     cautious: Strength | None = None
 
     def __post_init__(self) -> None:
-        cohesion = np.asarray(self.cohesion, dtype=float)
+        cohesion = np.asarray(value_of(self.cohesion), dtype=float)
         if not np.all(np.isfinite(cohesion) & (cohesion >= 0.0)):
             raise InputError("cohesion", self.cohesion, "allowed: from 0 kPa upward")
-        angle = np.asarray(self.friction_angle, dtype=float)
+        angle = np.asarray(value_of(self.friction_angle), dtype=float)
         if not np.all((angle >= 0.0) & (angle < 90.0)):
             raise InputError(
                 "friction_angle",

@@ -39,6 +39,8 @@ from slipmargin.stability.earth_pressure.profile import Layer
 from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
 from slipmargin.stability.infinite_slope import check as infinite_slope_check
 from slipmargin.stability.infinite_slope import column
+from slipmargin.stability.retaining_wall import balance, inputs, section, thrust
+from slipmargin.stability.retaining_wall import check as retaining_wall_check
 from slipmargin.stability.retaining_wall.overall_stability import overall_stability
 from slipmargin.stability.retaining_wall.section import Wall
 from slipmargin.stability.working import given_steps, left_out, result_steps
@@ -494,19 +496,48 @@ def test_what_nothing_causes_is_left_out_of_the_steps_and_of_the_sums() -> None:
     assert left_out(whole, whole.evaluate()) == ""
 
 
+LEANING = CASES["retaining wall, everything"]
+
+KERNELS: dict[str, tuple[Any, Any, str, str, str]] = {
+    "infinite slope": (
+        infinite_slope_check, column, "cos**2 - k_h * shaken", "σ",
+        "W * cos(β)^2 - k_h * W * sin(β) * cos(β)",
+    ),
+    "weight of a key in water": (
+        retaining_wall_check, balance, "key - gamma_w * wet_key", "W_k",
+        "(γ_c * d_k - γ_w * d_k) * b_k",
+    ),
+    "head behind a key": (
+        balance, thrust, "behind - before", "h_k", "(h_w - h_t) * (x_k + b_k) / B"
+    ),
+    "arm of a thrust": (
+        balance, thrust, "self.foot - level", "x_b", "x_0 - h_w / 3 * tan(θ)"
+    ),
+    "section of a wall": (
+        inputs, section, "under - over", "A_t",
+        "b_toe * (D - t_b) + (b_sb - b_st) * (D - t_b) / h_s / 2 * (D - t_b)",
+    ),
+}  # fmt: skip
+"""Module that calls the kernel, the kernel, a difference in it, what is printed of it."""
+
+
+@pytest.mark.parametrize("name", KERNELS)
 def test_a_sign_changed_in_a_kernel_changes_the_printed_working(
-    monkeypatch: pytest.MonkeyPatch,
+    name: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    check = InfiniteSlope.example()
-    right = "W * cos(β)^2 - k_h * W * sin(β) * cos(β)"
-    assert equations(check)["σ"] == right
-    source = inspect.getsource(column)
-    wrong = source.replace("cos**2 - k_h * shaken", "cos**2 + k_h * shaken")
+    caller, kernel, text, symbol, right = KERNELS[name]
+    check = {"infinite slope": InfiniteSlope, "arm of a thrust": LEANING}.get(name, RetainingWall)
+    check = check.example() if isinstance(check, type) else check
+    assert equations(check)[symbol] == right
+    source = inspect.getsource(kernel)
+    wrong = source.replace(text, text.replace(" - ", " + "))
     assert wrong != source
-    changed: dict[str, Any] = {"__name__": column.__name__}
+    changed: dict[str, Any] = {"__name__": kernel.__name__}
     exec(compile(wrong, "<changed>", "exec"), changed)
-    monkeypatch.setattr(infinite_slope_check, "infinite_slope", changed["infinite_slope"])
-    assert equations(check)["σ"] == right.replace("-", "+")
+    for one in kernel.__all__:
+        if hasattr(caller, one):
+            monkeypatch.setattr(caller, one, changed[one])
+    assert equations(check)[symbol] != right
 
 
 def equations(check: Any) -> dict[str, str]:
