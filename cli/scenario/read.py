@@ -17,6 +17,7 @@ from slipmargin.cli.scenario.schema import (
     RangeModel,
     ReliabilityModel,
     ScenarioModel,
+    SheetModel,
     SoilModel,
     SpecimenModel,
     StrengthModel,
@@ -218,6 +219,7 @@ class Scenario:
     variants: tuple[str, ...]
     allow_outside: bool = False
     only: str = ""
+    sheet: SheetModel = field(default_factory=SheetModel)
 
     @property
     def version(self) -> str:
@@ -440,6 +442,7 @@ def _read(
         variant,
         tuple(one.name for one in top.variants),
         allow_outside,
+        sheet=top.sheet,
     )
 
 

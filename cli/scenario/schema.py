@@ -39,6 +39,7 @@ __all__ = [
     "RangeModel",
     "ReliabilityModel",
     "ScenarioModel",
+    "SheetModel",
     "SoilModel",
     "SpecimenModel",
     "StatedByModel",
@@ -320,6 +321,19 @@ class ReliabilityModel(_Strict):
     sampling: Annotated[str, Word(("random", "sobol"))] = "random"
 
 
+Line = Annotated[StrictStr, Field(max_length=120)]
+
+
+class SheetModel(_Strict):
+    """What a calculation sheet is signed with; a line is left blank where nothing is given."""
+
+    project: Annotated[Line, Field(description="Name of the project.")] = ""
+    job_number: Annotated[Line, Field(description="Number the job is filed under.")] = ""
+    revision: Annotated[Line, Field(description="Revision of the sheet.")] = ""
+    made_by: Annotated[Line, Field(description="Who made it.")] = ""
+    checked_by: Annotated[Line, Field(description="Who checked it.")] = ""
+
+
 class VariantModel(_Strict):
     """Fields that another version of the scenario replaces, by their paths."""
 
@@ -342,6 +356,7 @@ class ScenarioModel(_Strict):
     correlations: list[CorrelationModel] = []
     ranges: dict[str, RangeModel] = {}
     variants: list[VariantModel] = []
+    sheet: SheetModel = SheetModel()
 
 
 @cache

@@ -150,7 +150,10 @@ class Section:
 
 @dataclass(frozen=True, slots=True)
 class Sheet:
-    """A document of numbered sections; ``date`` alone differs between two runs."""
+    """A document of numbered sections; ``date`` alone differs between two runs.
+
+    ``signed`` are the lines of the sign-off block, blank where a hand is to fill them in.
+    """
 
     title: str
     caution: str
@@ -158,3 +161,4 @@ class Sheet:
     date: str
     sections: tuple[Section, ...]
     kind: str = "Calculation sheet"
+    signed: tuple[tuple[str, str], ...] = ()

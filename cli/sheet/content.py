@@ -9,6 +9,7 @@ from datetime import datetime
 from importlib.metadata import version
 
 from slipmargin.cli.questions.check import Outcome
+from slipmargin.cli.scenario.read import Scenario
 from slipmargin.cli.sheet.blocks import (
     Block,
     Cell,
@@ -91,6 +92,19 @@ def sheet_of(outcome: Outcome, now: datetime, *, sampled: bool = False) -> Sheet
             _not_checked(outcome),
             _provenance(outcome, sampled=sampled),
         ),
+        signed=_signed(scenario, date),
+    )
+
+
+def _signed(scenario: Scenario, date: str) -> tuple[tuple[str, str], ...]:
+    given = scenario.sheet
+    return (
+        ("Project", given.project),
+        ("Job number", given.job_number),
+        ("Revision", given.revision),
+        ("Made by", given.made_by),
+        ("Checked by", given.checked_by),
+        ("Date", date),
     )
 
 

@@ -28,6 +28,7 @@ def markdown(sheet: Sheet) -> str:
     lines = [
         f"# {_plain(sheet.title)}",
         f"{sheet.kind}. Made on {sheet.date}",
+        *_signed(sheet),
         f"**{_plain(sheet.verdict)}**",
         f"**Caution.** {_plain(sheet.caution)}",
     ]
@@ -38,6 +39,11 @@ def markdown(sheet: Sheet) -> str:
             lines.append(f"### {number}.{part} {_plain(leaf.title)}")
             lines += _blocks(leaf.blocks)
     return "\n\n".join(lines) + "\n"
+
+
+def _signed(sheet: Sheet) -> Iterator[str]:
+    if sheet.signed:
+        yield "; ".join(f"{name}: {_plain(text) or '.' * 12}" for name, text in sheet.signed)
 
 
 def _blocks(blocks: tuple[Block, ...]) -> Iterator[str]:

@@ -123,6 +123,8 @@ class _Pages(FPDF):
         self.ink(_GREY)
         self.line_of(f"Made on {sheet.date}")
         self.ln(2.0)
+        if sheet.signed:
+            self.sign_off(sheet.signed)
         self.ink(_INK, "B", 11.0)
         self.line_of(sheet.verdict, 5.5)
         self.ln(1.5)
@@ -131,6 +133,21 @@ class _Pages(FPDF):
         self.ink()
         self.line_of(sheet.caution)
         self.ln(2.0)
+
+    def sign_off(self, signed: tuple[tuple[str, str], ...]) -> None:
+        """A row of boxes, each with its name and what is given, or room to write."""
+        width, top = self.epw / len(signed), self.get_y()
+        self.set_draw_color(*_GREY)
+        self.set_line_width(0.2)
+        for number, (name, text) in enumerate(signed):
+            self.rect(self.l_margin + number * width, top, width, 10.0)
+            self.set_xy(self.l_margin + number * width + 0.6, top + 0.6)
+            self.ink(_GREY, size=6.2)
+            self.cell(width - 1.2, 2.6, name)
+            self.set_xy(self.l_margin + number * width + 0.6, top + 3.4)
+            self.ink(size=6.8)
+            self.multi_cell(width - 1.2, 2.9, self.plain(text)[:70], align="L")
+        self.set_xy(self.l_margin, top + 13.0)
 
     def heading(self, title: str, level: int, with_it: float = 42.0) -> None:
         """A heading, on one page with what follows it [mm]."""
