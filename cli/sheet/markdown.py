@@ -27,7 +27,7 @@ def markdown(sheet: Sheet) -> str:
     """The sheet as Markdown with tables; pictures are told in words."""
     lines = [
         f"# {_plain(sheet.title)}",
-        f"{sheet.kind}. Made on {sheet.date}",
+        sheet.kind if sheet.signed else f"{sheet.kind}. Made on {sheet.date}",
         *_signed(sheet),
         f"**{_plain(sheet.verdict)}**",
         f"**Caution.** {_plain(sheet.caution)}",

@@ -121,10 +121,12 @@ class _Pages(FPDF):
         self.ink(_DEEP, "B", 17.0)
         self.line_of(sheet.title, 7.5)
         self.ink(_GREY)
-        self.line_of(f"Made on {sheet.date}")
-        self.ln(2.0)
         if sheet.signed:
+            self.ln(1.0)
             self.sign_off(sheet.signed)
+        else:
+            self.line_of(f"Made on {sheet.date}")
+            self.ln(2.0)
         self.ink(_INK, "B", 11.0)
         self.line_of(sheet.verdict, 5.5)
         self.ln(1.5)

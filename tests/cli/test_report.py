@@ -584,3 +584,30 @@ def test_what_was_not_run_is_said(small: Outcome) -> None:
     for kind in ("Planar wedge", "Rotational", "Earth pressure", "Retaining wall"):
         assert f"{kind}: not run." in text
     assert "Infinite slope: not run." not in text
+
+
+def test_a_sheet_is_signed_with_what_the_scenario_gives_and_left_blank_elsewhere(
+    tmp_path: Path,
+) -> None:
+    text = (
+        'title = "Ridge"\n[sheet]\nproject = "Fennel Rise"\nchecked_by = "B. Lark"\n'
+        '[soils.bank]\nunit_weight = "18 kN/m^3"\n[soils.bank.strength]\ncohesion = "4 kPa"\n'
+        'friction_angle = "31 deg"\n[[checks]]\nkind = "infinite_slope"\nsoil = "bank"\n'
+        'slope_angle = "28 deg"\ndepth = "1.8 m"\n'
+    )
+    path = tmp_path / "ridge.toml"
+    path.write_text(text)
+    sheet = sheet_of(evaluate(load(path)), NOON)
+    assert dict(sheet.signed) == {
+        "Project": "Fennel Rise",
+        "Job number": "",
+        "Revision": "",
+        "Made by": "",
+        "Checked by": "B. Lark",
+        "Date": "2026-05-04 12:00 UTC",
+    }
+    assert "Checked by: B. Lark" in markdown(sheet)
+    assert "Made by: ....." in markdown(sheet)
+    path.write_text(text.replace('"B. Lark"', "7"))
+    with pytest.raises(InputError, match=r"sheet\.checked_by"):
+        load(path)
