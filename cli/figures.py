@@ -83,12 +83,14 @@ def save(figure: Figure, path: Path, *, force: bool, of: str = "") -> None:
 
 
 def plot_laboratory(laboratory: LaboratoryStrength) -> Figure:
-    """Tests, line and band; records get their curves above them."""
+    """Tests, line and band, and lines stated by others; records get their curves above them."""
+    from slipmargin.strength.envelope.interpretation import stated_as_read
     from slipmargin.strength.envelope.plot import plot_envelope
 
+    stated = [stated_as_read(one.who, one.stated) for one in laboratory.stated]
     details = laboratory.fit.tests.details
     if not details:
-        return plot_envelope(laboratory.fit)
+        return plot_envelope(laboratory.fit, interpretations=stated)
     from matplotlib.figure import Figure
 
     from slipmargin.strength.laboratory.record_plot import plot_records
@@ -96,7 +98,7 @@ def plot_laboratory(laboratory: LaboratoryStrength) -> Figure:
     figure = Figure(figsize=(8.0, 11.0), layout="constrained")
     above, below = figure.subplots(2, 1, height_ratios=(1.0, 1.3))
     plot_records(details, axes=above)
-    plot_envelope(laboratory.fit, axes=below)
+    plot_envelope(laboratory.fit, axes=below, interpretations=stated)
     return figure
 
 

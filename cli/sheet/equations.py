@@ -19,8 +19,8 @@ __all__ = ["linear", "mathml"]
 _WIDEST = 56
 """Signs in a line above which it is broken into pieces."""
 
-_WORD = re.compile(r"\d[\d.]*(?:e[+-]?\d+)?|[^\W\d][\w′″]*")
-"""A number or a symbol."""
+_WORD = re.compile(r"\d[\d.]*(?:e[+-]?\d+)?|[^\W\d][\w′″]*(?:,\w+)*")
+"""A number or a symbol, which may have two subscripts with a comma between them."""
 
 _SUM, _PRODUCT, _POWER = 1, 2, 3
 _SIGNS = {ast.Add: "+", ast.Sub: "-", ast.Mult: r"\cdot"}

@@ -128,8 +128,11 @@ def _fitted(laboratory: LaboratoryStrength, name: str, number: int) -> list[Bloc
     def draw() -> Figure:
         return plot_laboratory(laboratory)
 
-    blocks.append(Picture(f"fit-{number}", f"Tests and fit: {name}", _fit_words(fit), draw))
+    stated = [one.words(fit.tests.unit) for one in laboratory.stated]
+    alt = " ".join([_fit_words(fit), *stated])
+    blocks.append(Picture(f"fit-{number}", f"Tests and fit: {name}", alt, draw))
     blocks.append(_strengths(fit, name))
+    blocks += [Words(one) for one in stated]
     if fit.correlation is not None:
         blocks.append(
             Words(
@@ -145,7 +148,8 @@ def _specimen(laboratory: LaboratoryStrength) -> str:
     box = laboratory.specimen
     state = f"Strength taken: {laboratory.choices.state.replace('_', ' ')}."
     if box is None:
-        return f"No specimen is given: readings in stress are taken as they stand. {state}"
+        taken = "No specimen is given: readings in stress are taken as they stand."
+        return f"{taken}{_apparatus(laboratory)} {state}"
     side = "side" if box.shape == "square" else "diameter"
     height = "" if box.height is None else f", {box.height:g} mm high"
     text = (
@@ -159,9 +163,29 @@ def _specimen(laboratory: LaboratoryStrength) -> str:
     ):
         if force:
             text += f" {force:g} N {words}."
+    text += _apparatus(laboratory)
     if laboratory.choices.area_correction:
         text += " Stresses are on the area still in contact."
     return f"{text} {state}"
+
+
+def _apparatus(laboratory: LaboratoryStrength) -> str:
+    """Lever and ring, where raw readings were taken."""
+    gauges = laboratory.readings.gauges
+    if gauges is None:
+        return ""
+    box, text = gauges.apparatus, ""
+    if gauges.hanger_load is not None:
+        text += f" Loads hang on a lever of ratio {box.lever_ratio:g}."
+    if gauges.dial is not None:
+        table = box.ring_calibration
+        what = (
+            f"of {box.ring_constant:g} N a division"
+            if table is None
+            else f"calibrated at {len(table.loads)} loads up to {table.loads[-1]:g} N"
+        )
+        text += f" The shear force is that of a ring {what}, from {box.dial_zero:g} div at no load."
+    return text
 
 
 def _readings(laboratory: LaboratoryStrength, name: str) -> list[Block]:

@@ -294,6 +294,9 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
     grid = table("", "best fit", "± std. error", "limits", "cautious")
     out.print(_values(fit, grid))
     out.print()
+    for one in laboratory.stated:
+        out.print(Text(one.words(unit)))
+        out.print()
     low, high = fit.normal_range
     kind = "stress" if unit == "kPa" else "force"
     out.print(f"Tested normal {kind}: {low:.4g} to {high:.4g} {unit}")

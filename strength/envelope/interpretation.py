@@ -23,7 +23,7 @@ from slipmargin.strength.laboratory.specimen import Specimen
 from slipmargin.strength.laboratory.stress_displacement import reduce_tests
 from slipmargin.strength.pair import Pair
 
-__all__ = ["Interpretation", "interpretations"]
+__all__ = ["Interpretation", "interpretations", "stated_as_read"]
 
 _STATE_WORDS = {"peak": "peak", "end_of_test": "end of test", "residual": "residual"}
 
@@ -124,9 +124,13 @@ def interpretations(
     ]
     main = fits[chosen]
     rows += _uses_of_one_point(main, confidence, operating_stress)
-    for who, pair in (stated or {}).items():
-        rows.append(_row(f"stated by {who}", pair, "not from these readings"))
+    rows += [stated_as_read(who, pair) for who, pair in (stated or {}).items()]
     return tuple(rows)
+
+
+def stated_as_read(who: str, pair: Pair) -> Interpretation:
+    """A pair that somebody stated, beside what the readings give."""
+    return _row(f"stated by {who}", pair, "not from these readings")
 
 
 def _uses_of_one_point(

@@ -32,6 +32,7 @@ _OTHER_STYLES: tuple[Any, ...] = (
     (0, (8, 2)),
     (0, (3, 1, 1, 1)),
 )
+_FEW = 2  # lines beside the fit that leave room for its angle
 _FLATTEST, _STEEPEST = 0.55, 0.8  # height over width: least for the key, most to hold it on top
 _STATE_WORDS = {"peak": "at peak", "end_of_test": "at end of test", "residual": "residual"}
 
@@ -84,7 +85,7 @@ def plot_envelope(
             zorder=3,
             label=f"{_plain(other.name)}: {_words(other.cohesion, other.friction_angle, fit)}",
         )
-    if fit.curve is None and not interpretations:
+    if fit.curve is None and len(interpretations) <= _FEW:
         _angle(axes, fit, right)
     _points(axes, fit)
     _frame(axes, fit, right, top)

@@ -63,6 +63,20 @@ class StatedAgainstFit:
     misses: tuple[tuple[str, float], ...]
     notices: tuple[Notice, ...]
 
+    def words(self, unit: str = "kPa") -> str:
+        """The pair and how far from the fit it lies, in one sentence; ``unit`` of the tests."""
+        name = "c′" if unit == "kPa" else "intercept"
+        pair = (
+            f"Stated by {self.who}: {name} = {float(self.stated.cohesion):.1f} {unit}, "
+            f"φ′ = {float(self.stated.friction_angle):.1f} deg"
+        )
+        if self.distance is None or self.probability is None:
+            return f"{pair}."
+        return (
+            f"{pair}, {self.distance:.1f} standard errors from the fit, the pair taken together "
+            f"(p = {self.probability:.2g})."
+        )
+
 
 def stated_against_fit(fit: EnvelopeFit, stated: Pair, who: str) -> StatedAgainstFit:
     """Hold a stated pair against a fit.

@@ -6,6 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from slipmargin.cli.figures import plot_laboratory
+from slipmargin.cli.questions.fit import fit_soil
+from slipmargin.cli.sheet.equations import mathml
+
 RAW = "test,hanger_load [kg],dial [div]\nA,2,78\nB,4,129\nC,8,228\nD,12,330\n"
 RING = "dial [div],load [N]\n0,0\n400,740\n"
 SITE = """\
@@ -126,8 +130,35 @@ def test_a_line_drawn_by_eye_is_held_against_the_fit(slipmargin, folder: Path, t
         assert stated["misses"] == ["A", "B", "C", "D"]
 
 
+def test_a_line_drawn_by_eye_is_drawn_printed_and_put_on_the_sheet(
+    slipmargin, folder: Path
+) -> None:
+    site = folder / "site.toml"
+    stated = (
+        '[soils.sand.strength.stated_by]\nwho = "the class"\n'
+        'cohesion = "4 kPa"\nfriction_angle = "31 deg"\n[soils.sand.specimen]'
+    )
+    site.write_text(SITE.replace("[soils.sand.specimen]", stated), encoding="utf-8")
+    words = "Stated by the class: c′ = 4.0 kPa, φ′ = 31.0 deg"
+    assert words in slipmargin("fit", site, "--soil", "sand").out
+    entry = fit_soil(site, "sand", None, variant=None, allow_outside=False)
+    legend = plot_laboratory(entry.laboratory).axes[0].get_legend()
+    assert any("stated by the class" in one.get_text() for one in legend.get_texts())
+    assert slipmargin("report", site, "-o", folder / "sheet.md").code == 0
+    sheet = (folder / "sheet.md").read_text(encoding="utf-8")
+    assert sheet.count(words) == 2  # below the picture, and in the words for it
+    assert "Mass on the hanger" in sheet
+    assert "a lever of ratio 10. The shear force is that of a ring of 1.85 N a division" in sheet
+
+
 def test_a_sound_soil_is_fitted_whatever_the_checks_say(slipmargin, folder: Path) -> None:
     site = folder / "site.toml"
     site.write_text(SITE.replace("depth", "dpeth"), encoding="utf-8")
     assert slipmargin("check", site).code == 2
     assert slipmargin("fit", site, "--soil", "sand").code == 0
+
+
+def test_a_symbol_with_two_subscripts_is_set_as_one() -> None:
+    set_ = mathml("S_2,1 = k * (D_2,1 - D_0)")
+    assert set_.count("2,1") == 2
+    assert "max" in mathml("x = max(a, 2)")
