@@ -179,6 +179,7 @@ def fit_body(fit: EnvelopeFit, value: str = "best_fit") -> dict[str, Any]:
     interval = fit.interval
     scatter = fit.degrees_of_freedom > 0
     return {
+        "test_kind": tests.plane.test_kind,
         "state": tests.state,
         "envelope": fit.envelope,
         "intercept": fit.intercept,
@@ -193,6 +194,7 @@ def fit_body(fit: EnvelopeFit, value: str = "best_fit") -> dict[str, Any]:
         "standard_error": {
             cohesion: fit.standard_error_cohesion,
             "tan_friction_angle": fit.standard_error_tan,
+            "friction_angle_deg": fit.standard_error_friction_angle,
         }
         if scatter
         else None,
@@ -279,9 +281,12 @@ def fit_document(laboratory: LaboratoryStrength, value: str = "best_fit") -> dic
             "readings": count,
         }
         for name, normal, shear, residual, count in zip(
-            tests.names, tests.normal, tests.shear, fit.line.residuals, tests.readings, strict=True
+            tests.names, *fit.on_sliding_plane, fit.line.residuals, tests.readings, strict=True
         )
     ]
+    for point, *stresses in zip(points, tests.normal, tests.shear, strict=True):
+        # none where the points lie on the sliding plane
+        point |= dict(zip(fit.plane.point_names, map(float, stresses), strict=False))
     return {
         "schema": SCHEMA,
         "caution": CAUTION,

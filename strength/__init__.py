@@ -23,6 +23,7 @@ from slipmargin.strength.laboratory.readings_csv import read_readings
 from slipmargin.strength.laboratory.shear_tests import ShearTests, reduce_readings
 from slipmargin.strength.laboratory.specimen import Specimen
 from slipmargin.strength.laboratory.stress_displacement import reduce_records, reduce_tests
+from slipmargin.strength.laboratory.triaxial import triaxial_readings
 from slipmargin.strength.line import Line, fit_line
 from slipmargin.strength.notice import Notice, Severity, distinct
 from slipmargin.strength.pair import Numeric, Pair
@@ -65,4 +66,5 @@ __all__ = [
     "reduce_tests",
     "stated_against_fit",
     "strength_from_readings",
+    "triaxial_readings",
 ]

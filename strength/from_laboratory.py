@@ -34,6 +34,7 @@ __all__ = ["Choices", "Drainage", "LaboratoryStrength", "strength_from_readings"
 
 _TRAVELLING = frozenset(
     {
+        "pore-pressure-not-given",
         "tested-too-fast",
         "no-peak-before-the-end",
         "still-falling",
@@ -201,15 +202,19 @@ def strength_from_readings(
     displacement: ArrayLike | None = drainage.displacement_at_failure
     if drainage.time_to_failure is None and rate is None and tests.rate is not None:
         rate, displacement = tests.rate, tests.displacement
-    speed = drainage_notices(
-        time_to_failure=drainage.time_to_failure,
-        rate=rate,
-        displacement_at_failure=displacement,
-        t50=drainage.t50,
-        t90=drainage.t90,
-        soil_class=choices.soil_class,
-        dry=drainage.dry,
-    )
+    if readings.principal is not None:
+        # the times asked for are those of a shear box
+        speed: tuple[Notice, ...] = _unused(specimen)
+    else:
+        speed = drainage_notices(
+            time_to_failure=drainage.time_to_failure,
+            rate=rate,
+            displacement_at_failure=displacement,
+            t50=drainage.t50,
+            t90=drainage.t90,
+            soil_class=choices.soil_class,
+            dry=drainage.dry,
+        )
     size = rare_specimen(specimen)
     against = _against(fit, stated or {})
     notices = [
@@ -255,3 +260,16 @@ def _refuse_two_zeros(readings: Readings, specimen: Specimen | None) -> None:
             f"dial_zero, {gauges.apparatus.dial_zero:g} div, is taken off every dial reading "
             "already; leave out one of the two",
         )
+
+
+def _unused(specimen: Specimen | None) -> tuple[Notice, ...]:
+    """Of a specimen that is given beside triaxial tests."""
+    if specimen is None:
+        return ()
+    return (
+        Notice.info(
+            "specimen-not-used",
+            "The specimen given is that of a shear box: triaxial readings are stresses already, "
+            "and neither its size nor its times were used.",
+        ),
+    )

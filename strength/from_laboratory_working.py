@@ -16,6 +16,7 @@ from slipmargin.strength.laboratory.gauge_working import (
     normal_force_steps,
     shear_force_steps,
 )
+from slipmargin.strength.laboratory.readings import PrincipalStresses
 from slipmargin.strength.laboratory.specimen import LoadScale, Specimen, load_scale
 from slipmargin.strength.working import Step, digits, put_numbers_in
 
@@ -39,6 +40,8 @@ def laboratory_steps(laboratory: LaboratoryStrength) -> list[Step]:
     fit = fit_steps(laboratory.fit)
     if laboratory.readings.is_record:
         return [*_picked(laboratory), *fit]
+    if laboratory.readings.principal is not None:
+        return [*_principal(laboratory, laboratory.readings.principal), *fit]
     return [*_reduced(laboratory), *fit]
 
 
@@ -63,6 +66,75 @@ def _picked(laboratory: LaboratoryStrength) -> list[Step]:
             Step(f"Normal stress of {what}.", f"σ′_{index}", normal, tests.unit),
             Step(f"Shear stress of {what}.", f"τ_{index}", shear, tests.unit),
         ]
+    return steps
+
+
+def _principal(laboratory: LaboratoryStrength, read: PrincipalStresses) -> list[Step]:
+    """Cell pressure, deviator stress and pore pressure of each test to s′ and t."""
+    tests, readings = laboratory.fit.tests, laboratory.readings
+    steps: list[Step] = []
+    for index, name in enumerate(tests.names, start=1):
+        members = [
+            i
+            for i, test in enumerate(readings.test)
+            if test == name and readings.state[i] == tests.state
+        ]
+        known: dict[str, float] = {}
+        pore = f"u_{index}"
+        columns = [
+            (f"σ_c{index}", "Cell pressure", read.cell_pressure),
+            (f"q_{index}", "Deviator stress", read.deviator_stress),
+            (pore, "Pore pressure", read.pore_pressure),
+        ]
+        for symbol, what, column in columns:
+            if column is None:
+                continue
+            known[symbol] = float(np.mean(column[members]))
+            terms = " + ".join(digits(float(one)) for one in column[members])
+            several = len(members) > 1
+            how = "the mean of its readings" if several else "as read"
+            steps.append(
+                Step(
+                    f"{what} of test {name}, {how}.",
+                    symbol,
+                    known[symbol],
+                    "kPa",
+                    f"sum({symbol}) / n" if several else "",
+                    f"({terms}) / {len(members)}" if several else "",
+                )
+            )
+        minor, major = f"σ′_3,{index}", f"σ′_1,{index}"
+        drained = read.pore_pressure is None
+        for says, symbol, value, equation in (
+            (
+                "Minor principal stress" + (", the cell pressure as it is." if drained else "."),
+                minor,
+                float(np.mean(read.minor[members])),
+                f"σ_c{index}" if drained else f"σ_c{index} - {pore}",
+            ),
+            (
+                "Major principal stress.",
+                major,
+                float(np.mean((read.minor + read.deviator_stress)[members])),
+                f"{minor} + q_{index}",
+            ),
+            (
+                "Centre of the Mohr circle.",
+                f"s′_{index}",
+                float(tests.normal[index - 1]),
+                f"({major} + {minor}) / 2",
+            ),
+            (
+                "Radius of the Mohr circle.",
+                f"t_{index}",
+                float(tests.shear[index - 1]),
+                f"({major} - {minor}) / 2",
+            ),
+        ):
+            steps.append(
+                Step(says, symbol, value, "kPa", equation, put_numbers_in(equation, known))
+            )
+            known[symbol] = value
     return steps
 
 

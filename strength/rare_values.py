@@ -69,8 +69,8 @@ def rare_fit(fit: EnvelopeFit) -> list[Notice]:
     slip = "unit or swapped columns"
     found = []
     loads = "normal stress" if unit == "kPa" else "normal force"
-    for end, load in (("lowest", fit.tests.normal.min()), ("highest", fit.tests.normal.max())):
-        found += rare_value(f"The fit: {end} {loads}", float(load), unit, _NORMAL[unit])
+    for end, load in zip(("lowest", "highest"), fit.normal_range, strict=True):
+        found += rare_value(f"The fit: {end} {loads}", load, unit, _NORMAL[unit])
     if unit == "kPa":
         # the intercept of a line may come out as small as it likes
         usual = (0.0, USUAL_COHESION[1])

@@ -43,7 +43,7 @@ def origin(entry: SoilEntry) -> str:
     if fit is None:
         return "stated"
     count = len(fit.tests.names)
-    text = f"fitted to {count} test{'s' if count > 1 else ''}, {_state(fit)}"
+    text = f"fitted to {count} {fit.plane.of_tests}test{'s' if count > 1 else ''}, {_state(fit)}"
     if (curve := entry.soil.strength.curve) is not None:
         text += f", power curve {curve.equation}"
     else:
@@ -148,6 +148,8 @@ def _specimen(laboratory: LaboratoryStrength) -> str:
     box = laboratory.specimen
     state = f"Strength taken: {laboratory.choices.state.replace('_', ' ')}."
     if box is None:
+        if laboratory.readings.principal is not None:
+            return f"Triaxial tests, in stresses at failure. {state}"
         taken = "No specimen is given: readings in stress are taken as they stand."
         return f"{taken}{_apparatus(laboratory)} {state}"
     side = "side" if box.shape == "square" else "diameter"
@@ -235,8 +237,7 @@ def _tests(fit: EnvelopeFit, name: str) -> Table:
         (
             "Test",
             "Readings",
-            f"Normal [{unit}]",
-            f"Shear [{unit}]",
+            *(f"{w.capitalize() if len(w) > 2 else w} [{unit}]" for w in fit.plane.headings),
             f"{form} [{unit}]",
             f"Above it [{unit}]",
         ),
@@ -249,8 +250,8 @@ def _fit_words(fit: EnvelopeFit) -> str:
     unit, pair = fit.tests.unit, fit.best_fit
     low, high = fit.normal_range
     text = (
-        f"Shear against normal stress of {len(fit.tests.names)} tests from {low:.4g} to "
-        f"{high:.4g} {unit}, "
+        f"Shear against normal stress of {len(fit.tests.names)} {fit.plane.of_tests}tests from "
+        f"{low:.4g} to {high:.4g} {unit}, "
         + ("" if fit.curve is None else f"with the curve {fit.curve.equation}, ")
         + f"with the best line: intercept {float(pair.cohesion):.1f} {unit}, "
         f"angle {float(pair.friction_angle):.1f} deg{fit.origin_words}."
@@ -265,11 +266,8 @@ def _fit_words(fit: EnvelopeFit) -> str:
 
 def _strengths(fit: EnvelopeFit, name: str) -> Table:
     unit, interval, cautious = fit.tests.unit, fit.interval, fit.cautious
-    error = fit.standard_error_tan
-    angle_error = ""
-    if error is not None:
-        cos2 = math.cos(math.radians(float(fit.best_fit.friction_angle))) ** 2
-        angle_error = f"{math.degrees(error * cos2):.2f}"
+    error = fit.standard_error_friction_angle
+    angle_error = "" if error is None else f"{error:.2f}"
     cohesion_error = fit.standard_error_cohesion
     limits = ("", "")
     level = ""

@@ -141,7 +141,8 @@ def _origin(entry: SoilEntry) -> str:
     if fit is None:
         return "stated"
     count = len(fit.tests.names)
-    text = f"{count} test{'s' if count > 1 else ''}, {fit.tests.state.replace('_', ' ')}"
+    text = f"{count} {fit.plane.of_tests}test{'s' if count > 1 else ''}, "
+    text += fit.tests.state.replace("_", " ")
     if (curve := entry.soil.strength.curve) is not None:
         text = f"{curve.equation}; {text}"
         if entry.value == "cautious":
@@ -276,19 +277,23 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
     fit = laboratory.fit
     tests = fit.tests
     unit, count = tests.unit, len(tests.names)
-    name = "σ′" if unit == "kPa" else "N"
+    plane = fit.plane
+    left, name = (plane.shear_symbol, plane.normal_symbol) if unit == "kPa" else ("T", "N")
     curve = fit.curve
     form = "line" if curve is None else "curve"
     out.print(
         Text(
-            f"Strength {form} from {count} test{'s' if count > 1 else ''} "
+            f"Strength {form} from {count} {plane.of_tests}test{'s' if count > 1 else ''} "
             f"({sum(tests.readings)} readings), {tests.state.replace('_', ' ')}" + fit.origin_words,
             style="bold",
         )
     )
-    constant = "" if fit.through_origin else f"{fit.best_fit.cohesion:.2f} {unit} + "
-    left = "τ" if unit == "kPa" else "T"
+    constant = "" if fit.through_origin else f"{float(fit.line.intercept):.2f} {unit} + "
     line = f"{left} = {constant}{float(fit.line.slope):.4f} {name}"
+    if plane.point_names:
+        pair = fit.best_fit
+        constant = "" if fit.through_origin else f"{pair.cohesion:.2f} {unit} + "
+        line += f"\nand so τ = {constant}{math.tan(math.radians(pair.friction_angle)):.4f} σ′"
     equation = line if curve is None else f"{curve.equation}\nand the straight line {line}"
     out.print(Padding(Text(equation), (1, 2)))
     grid = table("", "best fit", "± std. error", "limits", "cautious")
@@ -299,7 +304,8 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
         out.print()
     low, high = fit.normal_range
     kind = "stress" if unit == "kPa" else "force"
-    out.print(f"Tested normal {kind}: {low:.4g} to {high:.4g} {unit}")
+    where = " on the planes of failure" if plane.point_names else ""
+    out.print(f"Tested normal {kind}{where}: {low:.4g} to {high:.4g} {unit}")
     about = "the curve"
     if curve is None:
         about = "the line" if fit.error_line is fit.line else "the free line"
@@ -314,11 +320,8 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
     out.print()
     grid = table(
         "test",
-        f"normal [{unit}]",
-        f"shear [{unit}]",
-        f"{form} [{unit}]",
-        f"off by [{unit}]",
-        right=tuple(f"{w} [{unit}]" for w in ("normal", "shear", form, "off by")),
+        *(columns := [f"{word} [{unit}]" for word in (*plane.headings, form, "off by")]),
+        right=tuple(columns),
     )
     for index, test in enumerate(tests.names):
         residual = fit.residual(index)
@@ -366,9 +369,8 @@ def _values(fit: EnvelopeFit, grid: Table) -> Table:
         "-" if cautious is None else f"{cautious.cohesion:.1f}",
     )
     error = limits = "-"
-    if fit.standard_error_tan is not None and interval is not None:
-        cos2 = math.cos(math.radians(fit.best_fit.friction_angle)) ** 2
-        error = f"{math.degrees(fit.standard_error_tan * cos2):.2f}"
+    if fit.standard_error_friction_angle is not None and interval is not None:
+        error = f"{fit.standard_error_friction_angle:.2f}"
         limits = f"{interval.friction_angle[0]:.1f} to {interval.friction_angle[1]:.1f}"
         grid.columns[3].header = f"{interval.confidence:.0%} limits"
     grid.add_row(

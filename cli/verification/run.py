@@ -51,7 +51,6 @@ _NAMES = {
     "strength.quantities": "parse",
     "strength.laboratory.area_correction": "area_factor",
     "strength.laboratory.drainage": "TIME_FACTOR_50 TIME_FACTOR_90 degree_of_drainage",
-    "strength.laboratory.triaxial": "failure_plane_stresses fit_triaxial",
     "stability.earth_pressure.coefficients": "annex_c_passive bell_cohesion coulomb_active "
     "rankine_active rankine_passive seismic_angle",
     "stability.earth_pressure.surcharge": "load_pressure",
@@ -66,8 +65,7 @@ _NAMES = {
 }
 
 REACHED = {name: module for module, names in _NAMES.items() for name in names.split()}
-"""What a row may call besides a kind of check, and where it stands. Some command reaches all of it
-but the triaxial tests, which only Python does."""
+"""What a row may call besides a kind of check, and where it stands; some command reaches it."""
 
 
 def shear_tests(readings: Mapping[str, Any], specimen: Specimen | None = None) -> ShearTests:

@@ -51,7 +51,11 @@ class EnvelopeComparison:
 
 
 def compare_envelopes(
-    normal_stress: ArrayLike, shear_stress: ArrayLike, *, through_origin: bool = False
+    normal_stress: ArrayLike,
+    shear_stress: ArrayLike,
+    *,
+    through_origin: bool = False,
+    curve: bool = True,
 ) -> EnvelopeComparison:
     """Set the line and the power curve side by side.
 
@@ -61,6 +65,8 @@ def compare_envelopes(
         Points, shape (m,).
     through_origin
         The line has no intercept.
+    curve
+        Whether a power curve may be fitted to the points at all.
     """
     normal = np.asarray(normal_stress, dtype=float)
     shear = np.asarray(shear_stress, dtype=float)
@@ -69,7 +75,7 @@ def compare_envelopes(
     line = fit_line(normal, shear, intercept=not through_origin)
     with np.errstate(divide="ignore", invalid="ignore"):
         errors = line.residuals / (1.0 - line.leverage(normal))
-    return EnvelopeComparison(_rms(errors), _rms(_curve_errors(normal, shear)))
+    return EnvelopeComparison(_rms(errors), _rms(_curve_errors(normal, shear)) if curve else None)
 
 
 def _curve_errors(normal: Floats, shear: Floats) -> Floats:

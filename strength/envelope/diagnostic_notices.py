@@ -15,6 +15,7 @@ from slipmargin.strength.notice import Notice, distinct
 if TYPE_CHECKING:
     from slipmargin.strength.envelope.diagnosis import Diagnosis, Influence
     from slipmargin.strength.envelope.fitted import EnvelopeFit
+    from slipmargin.strength.stress_plane import StressPlane
 
 __all__ = ["ANGLE_SHIFT", "STRESS_SPREAD", "diagnostic_notices"]
 
@@ -54,7 +55,8 @@ def _spread(fit: EnvelopeFit) -> list[Notice]:
         notices.append(
             Notice.caution(
                 "few-normal-stresses",
-                f"{_several(different)}: nothing here can show whether the envelope is straight.",
+                f"{_several(different, fit.plane)}: nothing here can show whether the envelope is "
+                "straight.",
                 "ASTM D3080-11, 1.6: three or more specimens, each at another normal load",
             )
         )
@@ -62,17 +64,19 @@ def _spread(fit: EnvelopeFit) -> list[Notice]:
         notices.append(
             Notice.caution(
                 "tests-close-in-stress",
-                f"The normal stresses, {normal[0]:.1f} to {normal[-1]:.1f} {unit}, span less than "
-                f"half their mean: slope and intercept are traded against each other, and neither "
-                "is well known.",
+                f"The {fit.plane.normal_plural}, {normal[0]:.1f} to {normal[-1]:.1f} {unit}, span "
+                "less than half their mean: slope and intercept are traded against each other, "
+                "and neither is well known.",
                 OWN,
             )
         )
     return notices
 
 
-def _several(stresses: int) -> str:
-    return "One normal stress was tested" if stresses == 1 else "Two normal stresses were tested"
+def _several(count: int, plane: StressPlane) -> str:
+    if count == 1:
+        return f"One {plane.normal_words} was tested"
+    return f"Two {plane.normal_plural} were tested"
 
 
 def _influence(fit: EnvelopeFit, diagnosis: Diagnosis) -> list[Notice]:
@@ -146,7 +150,7 @@ def _shape(fit: EnvelopeFit, diagnosis: Diagnosis) -> list[Notice]:
                     "envelope-curved",
                     f"The envelope bends down (p = {curvature.probability:.3f}): the line "
                     "overstates the strength outside the tested range, and its intercept is not "
-                    'cohesion. Consider envelope = "power".',
+                    f"cohesion. {fit.plane.where_bent}",
                 )
             )
         else:

@@ -30,6 +30,7 @@ from slipmargin.strength.envelope.fitted import EnvelopeFit
 from slipmargin.strength.laboratory.soil_class import soil_class as published_class
 from slipmargin.strength.line import Line, fit_line
 from slipmargin.strength.pair import Pair
+from slipmargin.strength.stress_plane import SLIDING_PLANE, StressPlane
 
 __all__ = ["Curvature", "Diagnosis", "Influence", "diagnose", "theil_sen"]
 
@@ -55,8 +56,15 @@ def diagnose(fit: EnvelopeFit, soil_class: str | None = None) -> Diagnosis:
     published = None if soil_class is None else published_class(soil_class)
     influences = _influences(fit)
     curvature = _curvature(fit.line, tests.normal)
-    robust = theil_sen(tests.normal, tests.shear, through_origin=fit.through_origin)
-    comparison = compare_envelopes(tests.normal, tests.shear, through_origin=fit.through_origin)
+    robust = theil_sen(
+        tests.normal, tests.shear, through_origin=fit.through_origin, plane=tests.plane
+    )
+    comparison = compare_envelopes(
+        tests.normal,
+        tests.shear,
+        through_origin=fit.through_origin,
+        curve=tests.plane.takes_curve,
+    )
     draft = Diagnosis(
         influences=influences,
         curvature=curvature,
@@ -74,13 +82,17 @@ def diagnose(fit: EnvelopeFit, soil_class: str | None = None) -> Diagnosis:
 
 
 def theil_sen(
-    normal_stress: ArrayLike, shear_stress: ArrayLike, *, through_origin: bool = False
+    normal_stress: ArrayLike,
+    shear_stress: ArrayLike,
+    *,
+    through_origin: bool = False,
+    plane: StressPlane = SLIDING_PLANE,
 ) -> Pair | None:
     """Robust line: the median of the slopes between all pairs of tests.
 
     The intercept makes the median residual zero. Through the origin, the slope is the
     median ratio of shear to normal stress. ``None`` where no slope exists or it is not
-    above zero.
+    above zero. The stresses act on ``plane``.
     """
     normal = np.asarray(normal_stress, dtype=float)
     shear = np.asarray(shear_stress, dtype=float)
@@ -96,7 +108,7 @@ def theil_sen(
         intercept = float(np.median(shear - slope * normal))
     else:
         return None
-    return Pair(intercept, math.degrees(math.atan(slope))) if slope > 0.0 else None
+    return plane.pair(intercept, slope)
 
 
 def _influences(fit: EnvelopeFit) -> tuple[Influence, ...]:
@@ -144,10 +156,7 @@ def _without_each(fit: EnvelopeFit) -> list[Pair | None]:
         refitted = intercept < 0.0
         slope = np.where(refitted, fit_line(normal, shear, intercept=False).slope, slope)
         intercept = np.where(refitted, 0.0, intercept)
-    return [
-        Pair(float(a), math.degrees(math.atan(b))) if b > 0.0 else None
-        for a, b in zip(intercept, slope, strict=True)
-    ]
+    return [tests.plane.pair(a, b) for a, b in zip(intercept, slope, strict=True)]
 
 
 def _curvature(line: Line, normal: Floats) -> Curvature | None:

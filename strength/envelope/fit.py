@@ -13,6 +13,8 @@ estimate that soil allows. The tests know no more of the intercept for that: err
 and cautious value stay those of the free line, cut at c′ >= 0. Only who states that c′ is
 zero gets those of a line through the origin.
 
+Of triaxial tests the line goes through s′ and t and is carried over; see ``stress_plane``.
+
 Sources: the statistics are those of a least-squares line (see ``line``); the cautious value
 is the lower limit of the mean line, on the safe side of it (see ``cautious``).
 """
@@ -34,8 +36,9 @@ from slipmargin.strength.laboratory.shear_tests import ShearTests
 from slipmargin.strength.line import Line, fit_line, student_t
 from slipmargin.strength.notice import distinct
 from slipmargin.strength.pair import Pair
+from slipmargin.strength.stress_plane import StressPlane
 
-__all__ = ["ENVELOPES", "INTERCEPTS", "fit_envelope"]
+__all__ = ["ENVELOPES", "INTERCEPTS", "carried_errors", "fit_envelope"]
 
 ENVELOPES = ("line", "power")
 """Forms of the envelope."""
@@ -100,6 +103,12 @@ def fit_envelope(
     """
     if envelope not in ENVELOPES:
         raise InputError("envelope", envelope, "allowed: " + ", ".join(ENVELOPES))
+    if envelope == "power" and not tests.plane.takes_curve:
+        raise InputError(
+            "envelope",
+            envelope,
+            "a power curve needs points on the sliding plane; of triaxial tests a line is fitted",
+        )
     if envelope == "power" and tests.unit != "kPa":
         raise InputError(
             "envelope",
@@ -134,14 +143,9 @@ def fit_envelope(
     if intercept == "non_negative" and line.intercept < 0.0:
         through_origin = True
         line = fit_line(tests.normal, tests.shear, intercept=False)
-    if line.slope <= 0.0:
-        raise InputError(
-            "shear stress",
-            f"slope {float(line.slope):.3f}",
-            "the strength must rise with normal stress; look for swapped columns or tests",
-        )
+    best_fit = _best_fit(line, error_line, tests.plane)
     error_std = _error_std(error_line, tests)
-    errors = _errors(error_line, error_std)
+    errors = carried_errors(error_line, tests.plane, error_std)
     curve = None
     if envelope == "power":
         curve = fit_power_curve(tests.normal, tests.shear, band_std=tests.least_std)
@@ -152,12 +156,14 @@ def fit_envelope(
         through_origin=through_origin,
         line=line,
         error_line=error_line,
-        best_fit=Pair(float(line.intercept), _angle(float(line.slope))),
+        best_fit=best_fit,
         cautious=_cautious(line, error_line, tests, error_std, confidence),
         standard_error_cohesion=errors[0],
         standard_error_tan=errors[1],
         correlation=errors[2],
-        interval=_interval(error_line, errors, confidence, free=intercept == "free"),
+        interval=_interval(
+            error_line, tests.plane, error_std, confidence, free=intercept == "free"
+        ),
         residual_std=_residual_std(error_line),
         error_std=error_std,
         r_squared=float(line.r_squared),
@@ -170,8 +176,19 @@ def fit_envelope(
     return replace(fit, notices=distinct(notices))
 
 
-def _angle(slope: float) -> float:
-    return math.degrees(math.atan(slope))
+def _best_fit(line: Line, error_line: Line, plane: StressPlane) -> Pair:
+    pair = plane.pair(line.intercept, line.slope)
+    if pair is None or error_line.slope >= plane.steepest:
+        rises = line.slope > 0.0
+        raise InputError(
+            plane.shear_words,
+            f"slope {float(max(line.slope, error_line.slope) if rises else line.slope):.3f}",
+            f"no friction angle has a slope of {plane.steepest:g} or more; look for swapped "
+            "columns or a pore pressure that is too high"
+            if rises
+            else "the strength must rise with normal stress; look for swapped columns or tests",
+        )
+    return pair
 
 
 def _residual_std(line: Line) -> float | None:
@@ -184,40 +201,46 @@ def _error_std(line: Line, tests: ShearTests) -> float | None:
     return None if residual is None else float(np.fmax(residual, tests.least_std))
 
 
-def _errors(line: Line, error_std: float | None) -> tuple[float | None, float | None, float | None]:
-    """Standard errors of intercept and slope, and their correlation."""
+def carried_errors(
+    line: Line, plane: StressPlane, error_std: float | None
+) -> tuple[float | None, float | None, float | None]:
+    """Standard errors of c′ and tan φ′, and their correlation, of a line on a plane.
+
+    Each is ``None`` where the tests, or a line through the origin, cannot tell.
+    """
     if error_std is None:
         return None, None, None
-    of_intercept, of_slope, joint = (float(factor) for factor in line.variance_factors)
-    slope_error = error_std * math.sqrt(of_slope)
+    of_cohesion, of_tan, joint = (
+        float(part) for part in plane.covariance(line.intercept, line.slope, line.variance_factors)
+    )
+    tan_error = error_std * math.sqrt(of_tan)
     if line.through_origin:
-        return None, slope_error, None
+        return None, tan_error, None
     return (
-        error_std * math.sqrt(of_intercept),
-        slope_error,
-        joint / math.sqrt(of_intercept * of_slope),
+        error_std * math.sqrt(of_cohesion),
+        tan_error,
+        joint / math.sqrt(of_cohesion * of_tan),
     )
 
 
 def _interval(
-    line: Line,
-    errors: tuple[float | None, float | None, float | None],
-    confidence: float,
-    *,
-    free: bool,
+    line: Line, plane: StressPlane, error_std: float | None, confidence: float, *, free: bool
 ) -> Interval | None:
-    intercept_error, slope_error, _ = errors
-    if slope_error is None:
+    """The angle has the limits of the slope, which it follows; c′ those of its error."""
+    if error_std is None:
         return None
     t = student_t((1.0 + confidence) / 2.0, line.degrees_of_freedom)
-    slope, constant = float(line.slope), float(line.intercept)
+    reach = t * error_std * math.sqrt(line.variance_factors[1])
+    steepest = plane.steepest * (1.0 - 1e-12)
+    slopes = np.clip(line.slope + np.array([-reach, reach]), -steepest, steepest)
+    low_angle, high_angle = plane.strength(0.0, slopes)[1].tolist()
     cohesion = None
-    if intercept_error is not None:
-        low, high = constant - t * intercept_error, constant + t * intercept_error
+    cohesion_error = carried_errors(line, plane, error_std)[0]
+    if cohesion_error is not None:
+        middle = float(plane.strength(line.intercept, line.slope)[0])
+        low, high = middle - t * cohesion_error, middle + t * cohesion_error
         cohesion = (low, high) if free else (max(low, 0.0), max(high, 0.0))
-    return Interval(
-        confidence, cohesion, (_angle(slope - t * slope_error), _angle(slope + t * slope_error))
-    )
+    return Interval(confidence, cohesion, (low_angle, high_angle))
 
 
 def _cautious(
@@ -228,4 +251,4 @@ def _cautious(
     constant, slope = cautious_line(
         error_line, tests.normal.min(), tests.normal.max(), error_std, confidence, reported=line
     )
-    return Pair(float(constant), _angle(float(slope))) if math.isfinite(slope) else None
+    return tests.plane.pair(constant, slope)

@@ -17,6 +17,7 @@ from slipmargin.strength.line import Line, student_t
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.pair import Numeric, Pair
 from slipmargin.strength.short_table import ShortTable, shown
+from slipmargin.strength.stress_plane import StressPlane
 
 __all__ = ["CurveParameter", "EnvelopeFit", "Interval", "fit_table"]
 
@@ -62,7 +63,9 @@ class CurveParameter:
 class EnvelopeFit:
     """An envelope and what is known of its doubt.
 
-    All figures are of the straight line, except ``curve`` and ``cautious_curve``.
+    All figures are of the straight line, except ``curve`` and ``cautious_curve``. The lines,
+    residuals and standard deviations stand on the plane of the points, ``tests.plane``; pairs,
+    limits and standard errors are those of c′ and φ′.
 
     Parameters
     ----------
@@ -128,8 +131,28 @@ class EnvelopeFit:
 
     @property
     def normal_range(self) -> tuple[float, float]:
-        """Lowest and highest normal stress tested [unit of the tests]."""
-        return float(self.tests.normal.min()), float(self.tests.normal.max())
+        """Lowest and highest normal stress tested, on the sliding plane [unit of the tests]."""
+        normal, _ = self.on_sliding_plane
+        return float(normal.min()), float(normal.max())
+
+    @property
+    def plane(self) -> StressPlane:
+        """The plane of the points and of the lines through them."""
+        return self.tests.plane
+
+    @property
+    def on_sliding_plane(self) -> tuple[Floats, Floats]:
+        """Normal and shear stress of the tests on the sliding plane [unit of the tests]."""
+        tests, angle = self.tests, self.best_fit.friction_angle
+        return tests.plane.on_sliding_plane(tests.normal, tests.shear, angle)
+
+    @property
+    def standard_error_friction_angle(self) -> float | None:
+        """Standard error of φ′ [deg], to first order; ``None`` where the tests cannot tell."""
+        if self.standard_error_tan is None:
+            return None
+        cosine = math.cos(math.radians(float(self.best_fit.friction_angle)))
+        return math.degrees(self.standard_error_tan * cosine**2)
 
     @property
     def curve_parameters(self) -> tuple[CurveParameter, ...]:
@@ -159,7 +182,7 @@ class EnvelopeFit:
         return float(self.tests.shear[test] - self.curve.shear_strength(at))
 
     def mean_limits(self, normal_stress: Numeric) -> tuple[Numeric, Numeric] | None:
-        """Two-sided limits of the mean line at a normal stress [unit of the tests].
+        """Two-sided limits of the mean line at a normal stress, both on ``plane``.
 
         They are those of ``error_line``; ``None`` where the tests cannot tell.
         """
@@ -249,7 +272,7 @@ def fit_table(fit: EnvelopeFit, notices: tuple[Notice, ...]) -> ShortTable:
         of_cohesion = "assumed"
     return ShortTable(
         title=f"Strength {'curve and ' if fit.curve else ''}line from {count} "
-        + f"test{'' if count == 1 else 's'}, "
+        + f"{fit.plane.of_tests}test{'' if count == 1 else 's'}, "
         + fit.tests.state.replace("_", " ")
         + fit.origin_words,
         header=("", "best fit", "std. error", f"{fit.confidence:.0%} limits", "cautious", "unit"),
@@ -276,7 +299,7 @@ def fit_table(fit: EnvelopeFit, notices: tuple[Notice, ...]) -> ShortTable:
             (
                 "friction angle φ′",
                 shown(best.friction_angle, "deg"),
-                "-",
+                shown(fit.standard_error_friction_angle, "deg"),
                 of_angle,
                 shown(None if cautious is None else cautious.friction_angle, "deg"),
                 "deg",

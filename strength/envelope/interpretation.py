@@ -58,7 +58,8 @@ def interpretations(
     Parameters
     ----------
     readings, specimen
-        As they come. Forces without a specimen give the angle alone, through the origin.
+        As they come, of a shear box or of triaxial tests. Forces without a specimen give the
+        angle alone, through the origin.
     confidence
         Of the cautious value.
     state

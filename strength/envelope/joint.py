@@ -1,9 +1,10 @@
-"""The joint doubt in c′ and tan φ′ of one fit: samples, regions, moments.
+"""The joint doubt in c′ and φ′ of one fit: samples, regions, moments.
 
-The pair (c′, tan φ′) of a least-squares line with ν degrees of freedom follows a bivariate t
-about the true line, with the scale matrix s² (XᵀX)⁻¹. Its two halves are strongly and
-negatively correlated: a line that starts higher is flatter. Error bars taken one at a time
-describe a rectangle most of whose corners the data exclude.
+Intercept and slope of a least-squares line with ν degrees of freedom, c′ and tan φ′ where the
+points lie on the sliding plane, follow a bivariate t about the true line, with the scale
+matrix s² (XᵀX)⁻¹. Its two halves are strongly and negatively correlated: a line that starts
+higher is flatter. Error bars taken one at a time describe a rectangle most of whose corners
+the data exclude.
 
 A drawn line with c′ < 0 is treated as the fit treats one: it is put to c′ = 0 with the slope
 that least squares then gives, tan φ′ + c′ Σσ / Σσ² over the normal stresses of the tests.
@@ -26,36 +27,40 @@ from scipy.special import chdtri, fdtri, ndtri, stdtr
 
 from slipmargin.strength.envelope.fitted import EnvelopeFit
 from slipmargin.strength.errors import InputError
+from slipmargin.strength.stress_plane import SLIDING_PLANE, StressPlane
 
 __all__ = ["JointStrength"]
 
 Floats = NDArray[np.float64]
 
-_FLATTEST, _STEEPEST = 1e-5, 1e5
-"""Bounds of a drawn tan φ′: checks take angles above 0 and below 90 deg."""
+_FLATTEST = 1e-5
+"""Least slope of a drawn line: checks take angles above 0 deg."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class JointStrength:
-    """The distribution of (c′, tan φ′) of one fit.
+    """The distribution of the line of one fit, and so of (c′, φ′).
 
     Parameters
     ----------
-    cohesion, tan_friction_angle
-        The pair [kPa, -] of the line that the errors belong to, the centre; its cohesion may
-        lie below zero, where the fit reports a line through the origin.
+    intercept, slope
+        The line that the errors belong to [kPa, -], the centre; its intercept may lie below
+        zero, where the fit reports a line through the origin.
     factor
         Lower triangle L with L Lᵀ the scale matrix; its first row is zero for a line
         through the origin.
     degrees_of_freedom
         Of the t distribution.
-    tan_per_cohesion
-        Σσ / Σσ² over the tests [1/kPa]: what tan φ′ loses for each kPa that a line with c′
-        below zero is lifted.
+    slope_per_intercept
+        Σσ / Σσ² over the tests [1/kPa]: what the slope loses for each kPa that a line with an
+        intercept below zero is lifted.
     mean_normal
         Mean normal stress of the tests [kPa].
     through_origin
         Whether c′ = 0 was stated.
+    plane
+        The plane of the line. Lines are drawn there and each is carried over to c′ and φ′ by
+        itself, so nothing is lost that a first-order covariance leaves out.
 
     Examples
     --------
@@ -77,13 +82,14 @@ class JointStrength:
     True
     """
 
-    cohesion: float
-    tan_friction_angle: float
+    intercept: float
+    slope: float
     factor: Floats
     degrees_of_freedom: int
-    tan_per_cohesion: float
+    slope_per_intercept: float
     mean_normal: float
     through_origin: bool = False
+    plane: StressPlane = SLIDING_PLANE
 
     @classmethod
     def of(cls, fit: EnvelopeFit) -> JointStrength:
@@ -110,19 +116,20 @@ class JointStrength:
         else:
             factor = s * np.linalg.cholesky(np.array([[of_intercept, joint], [joint, of_slope]]))
         return cls(
-            cohesion=float(line.intercept),
-            tan_friction_angle=float(line.slope),
+            intercept=float(line.intercept),
+            slope=float(line.slope),
             factor=factor,
             degrees_of_freedom=fit.degrees_of_freedom,
-            tan_per_cohesion=float(np.sum(normal) / np.sum(normal**2)),
+            slope_per_intercept=float(np.sum(normal) / np.sum(normal**2)),
             mean_normal=float(np.mean(normal)),
             through_origin=line.through_origin,
+            plane=fit.plane,
         )
 
     @property
     def centre(self) -> tuple[float, float]:
         """The pair that soil allows nearest to the centre, which is the fitted one."""
-        return self._pair(self.cohesion, self.tan_friction_angle)
+        return self._pair(self.intercept, self.slope)
 
     @property
     def moments(self) -> int:
@@ -139,12 +146,12 @@ class JointStrength:
             return 0.0
         spread = float(self.factor[0, 0])
         if spread == 0.0:
-            return float(self.cohesion < 0.0)
-        return float(stdtr(self.degrees_of_freedom, -self.cohesion / spread))
+            return float(self.intercept < 0.0)
+        return float(stdtr(self.degrees_of_freedom, -self.intercept / spread))
 
     @property
     def covariance(self) -> Floats | None:
-        """Covariance of the pair, untruncated; ``None`` for ν <= 2, where it has none."""
+        """Covariance of intercept and slope, untruncated; ``None`` for ν <= 2: it has none."""
         nu = self.degrees_of_freedom
         if nu <= 2:
             return None
@@ -175,14 +182,14 @@ class JointStrength:
         chi2 = chdtri(self.degrees_of_freedom, uniforms[:, 2])
         stretch = np.sqrt(self.degrees_of_freedom / chi2)
         shift = (normal @ self.factor.T) * stretch[:, None]
-        return self.lifted(self.cohesion + shift[:, 0], self.tan_friction_angle + shift[:, 1])
+        return self.lifted(self.intercept + shift[:, 0], self.slope + shift[:, 1])
 
-    def lifted(self, cohesion: Floats, tangent: Floats) -> tuple[Floats, Floats]:
+    def lifted(self, intercept: Floats, slope: Floats) -> tuple[Floats, Floats]:
         """The pairs that soil allows, nearest to given lines by the least squares of the tests.
 
         Parameters
         ----------
-        cohesion, tangent
+        intercept, slope
             Lines [kPa, -] of any sign.
 
         Returns
@@ -190,10 +197,14 @@ class JointStrength:
         cohesion, friction_angle
             [kPa], not below zero, and [deg], above zero if only by a hair.
         """
-        from_origin = np.where(cohesion < 0.0, tangent + cohesion * self.tan_per_cohesion, tangent)
-        level = np.where(tangent < 0.0, cohesion + tangent * self.mean_normal, cohesion)
-        within = np.clip(from_origin, _FLATTEST, _STEEPEST)
-        return np.maximum(level, 0.0), np.degrees(np.arctan(within))
+        lifted = slope + intercept * self.slope_per_intercept
+        from_origin = np.where(intercept < 0.0, lifted, slope)
+        level = np.where(slope < 0.0, intercept + slope * self.mean_normal, intercept)
+        return self._strength(np.maximum(level, 0.0), np.maximum(from_origin, _FLATTEST))
+
+    def _strength(self, intercept: Floats, slope: Floats) -> tuple[Floats, Floats]:
+        """c′ and φ′ of lines, none so steep that no strength has it."""
+        return self.plane.strength(intercept, np.minimum(slope, self.plane.steepest_draw))
 
     def around(self) -> list[tuple[tuple[float, float], tuple[float, float]]]:
         """Pairs one standard deviation either way along each principal direction.
@@ -202,16 +213,16 @@ class JointStrength:
         """
         nu = self.degrees_of_freedom
         ratio = 1.0 if nu <= 2 else nu / (nu - 2)
-        c, b = self.cohesion, self.tan_friction_angle
+        a, b = self.intercept, self.slope
         steps = (self.factor * math.sqrt(ratio)).T.tolist()
         return [
-            (self._pair(c + of_c, b + of_b), self._pair(c - of_c, b - of_b))
-            for of_c, of_b in steps
-            if of_c or of_b
+            (self._pair(a + of_a, b + of_b), self._pair(a - of_a, b - of_b))
+            for of_a, of_b in steps
+            if of_a or of_b
         ]
 
-    def _pair(self, cohesion: float, tangent: float) -> tuple[float, float]:
-        c, phi = self.lifted(np.asarray(cohesion), np.asarray(tangent))
+    def _pair(self, intercept: float, slope: float) -> tuple[float, float]:
+        c, phi = self.lifted(np.asarray(intercept), np.asarray(slope))
         return float(c), float(phi)
 
     def region(
@@ -227,7 +238,7 @@ class JointStrength:
             On the outline; a line through the origin has an interval of two.
         single
             Draw the smaller outline whose shadows on the axes are the intervals of c′ and
-            tan φ′ alone; the interval of any one factor is found along it.
+            slope alone; the interval of any one factor is found along it.
 
         Returns
         -------
@@ -240,28 +251,24 @@ class JointStrength:
         reach = math.sqrt(judged * float(fdtri(judged, nu, confidence)))
         turn = np.linspace(0.0, 2.0 * np.pi, points)
         circle = np.stack([np.cos(turn), np.sin(turn)])
-        centre = np.array([self.cohesion, self.tan_friction_angle])
+        centre = np.array([self.intercept, self.slope])
         outline = centre + (reach * self.factor @ circle).T
         if not self.through_origin:
             outline = _not_below_zero(_not_below_zero(outline, 0), 1)
         if self.through_origin or not len(outline):
             # factor[1, 1] is the standard error of a slope whose intercept is known
-            middle = self.tan_friction_angle + min(self.cohesion, 0.0) * self.tan_per_cohesion
+            middle = self.slope + min(self.intercept, 0.0) * self.slope_per_intercept
             ends = np.maximum(middle + reach * self.factor[1, 1] * np.array([-1.0, 1.0]), 0.0)
-            return np.zeros(2), np.degrees(np.arctan(ends))
-        return outline[:, 0], np.degrees(np.arctan(outline[:, 1]))
+            return self._strength(np.zeros(2), ends)
+        return self._strength(outline[:, 0], outline[:, 1])
 
     def distance(self, cohesion: float, friction_angle: float) -> float:
         """Squared distance of a pair from the centre, as an F statistic.
 
         Over 2 degrees of freedom (1 through the origin); infinite off the axis there.
         """
-        shift = np.array(
-            [
-                cohesion - self.cohesion,
-                math.tan(math.radians(friction_angle)) - self.tan_friction_angle,
-            ]
-        )
+        intercept, slope = self.plane.line(cohesion, friction_angle)
+        shift = np.array([intercept - self.intercept, slope - self.slope])
         if self.through_origin:
             return math.inf if shift[0] else float((shift[1] / self.factor[1, 1]) ** 2)
         whitened = np.linalg.solve(self.factor, shift)

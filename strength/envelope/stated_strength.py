@@ -17,11 +17,13 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import fdtrc, stdtr
 
+from slipmargin.strength.envelope.fit import carried_errors
 from slipmargin.strength.envelope.fitted import EnvelopeFit
 from slipmargin.strength.errors import InputError
 from slipmargin.strength.line import Line, fit_line
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.pair import Pair
+from slipmargin.strength.stress_plane import StressPlane
 
 __all__ = ["MISSED_BEYOND", "StatedAgainstFit", "stated_against_fit"]
 
@@ -104,7 +106,7 @@ def stated_against_fit(fit: EnvelopeFit, stated: Pair, who: str) -> StatedAgains
         raise InputError("cohesion", cohesion, "allowed: from 0 kPa upward")
     if not 0.0 <= angle < 90.0:
         raise InputError("friction_angle", angle, "allowed: from 0 to below 90 deg")
-    tests, slope = fit.tests, math.tan(math.radians(angle))
+    tests = fit.tests
     line = fit.error_line
     if line.through_origin and cohesion > 0.0:
         line = fit_line(tests.normal, tests.shear)
@@ -113,13 +115,14 @@ def stated_against_fit(fit: EnvelopeFit, stated: Pair, who: str) -> StatedAgains
     if errors is None:
         result = _Judged(None, None, None, None)
     else:
-        result = _judge(line, cohesion, slope, errors)
-    misses = _misses(fit, cohesion, slope, errors)
+        result = _judge(line, fit.plane, Pair(cohesion, angle), errors)
+    constant, slope = (float(part) for part in fit.plane.line(cohesion, angle))
+    misses = _misses(fit, constant, slope, errors)
     alone = [
         None if value is None else float(2.0 * stdtr(freedom, -abs(value)))
         for value in (result.cohesion, result.tan)
     ]
-    above = bool(np.any(cohesion + slope * tests.normal > line.value(tests.normal)))
+    above = bool(np.any(constant + slope * tests.normal > line.value(tests.normal)))
     return StatedAgainstFit(
         who=who,
         stated=Pair(cohesion, angle),
@@ -150,25 +153,28 @@ def _errors(line: Line, least_std: float) -> float | None:
     return error if error > 0.0 else None
 
 
-def _judge(line: Line, cohesion: float, slope: float, error_std: float) -> _Judged:
-    of_intercept, of_slope, _ = (float(factor) for factor in line.variance_factors)
-    squared = float(line.distance(cohesion, slope, error_std**2))
+def _judge(line: Line, plane: StressPlane, stated: Pair, error_std: float) -> _Judged:
+    fitted = plane.strength(line.intercept, line.slope)
+    of_cohesion, of_tan, _ = carried_errors(line, plane, error_std)
+    shift = np.tan(np.radians(stated.friction_angle)) - np.tan(np.radians(fitted[1]))
+    constant, slope = plane.line(stated.cohesion, stated.friction_angle)
+    squared = float(line.distance(constant, slope, error_std**2))
     parameters = line.count - line.degrees_of_freedom
     return _Judged(
         cohesion=None
-        if line.through_origin
-        else (cohesion - float(line.intercept)) / (error_std * math.sqrt(of_intercept)),
-        tan=(slope - float(line.slope)) / (error_std * math.sqrt(of_slope)),
+        if of_cohesion is None
+        else float((stated.cohesion - fitted[0]) / of_cohesion),
+        tan=None if of_tan is None else float(shift / of_tan),
         distance=math.sqrt(squared),
         probability=float(fdtrc(parameters, line.degrees_of_freedom, squared / parameters)),
     )
 
 
 def _misses(
-    fit: EnvelopeFit, cohesion: float, slope: float, error_std: float | None
+    fit: EnvelopeFit, constant: float, slope: float, error_std: float | None
 ) -> tuple[tuple[str, float], ...]:
     tests = fit.tests
-    strength = cohesion + slope * tests.normal
+    strength = constant + slope * tests.normal
     low = np.where(np.isfinite(tests.low), tests.low, tests.shear)
     high = np.where(np.isfinite(tests.high), tests.high, tests.shear)
     # the scatter says nothing where two tests fix the line: then the band alone counts

@@ -59,10 +59,15 @@ class _Working:
         self.unit = fit.tests.unit
         self.known: dict[str, float] = {}
         self.steps: list[Step] = []
-        self.sigma = "σ′" if self.unit == "kPa" else "N"
-        self.tau = "τ" if self.unit == "kPa" else "S"
-        refitted = fit.through_origin and not fit.cohesion_assumed
-        self.b, self.c = ("b_f", "c_f") if refitted else ("b", "c′")
+        plane = fit.plane
+        self.sigma = plane.normal_symbol if self.unit == "kPa" else "N"
+        self.tau = plane.shear_symbol if self.unit == "kPa" else "S"
+        self.carried = plane.intercept_symbol != "c′"  # the line is not yet the envelope
+        self.student = "T" if self.carried else "t"  # t is the radius of a circle there
+        self.refitted = fit.through_origin and not fit.cohesion_assumed
+        self.b, self.c = ("b", plane.intercept_symbol)
+        if self.refitted:
+            self.b, self.c = "b_f", f"{plane.intercept_symbol[0]}_f"
 
     def add(
         self,
@@ -90,7 +95,11 @@ class _Working:
         if fit.through_origin:
             self._through_origin(fit.line)
         angle = float(fit.best_fit.friction_angle)
-        self.add("Friction angle of the line.", "φ′", angle, "deg", "atan(b)")
+        equation = f"{fit.plane.angle_function}(b)"
+        self.add("Friction angle of the line.", "φ′", angle, "deg", equation)
+        if self.carried:
+            cohesion = float(fit.best_fit.cohesion)
+            self.add("Cohesion of the line.", "c′", cohesion, self.unit, "a / cos(φ′)")
 
     def _with_intercept(self, line: Line) -> None:
         unit, sigma, tau = self.unit, self.sigma, self.tau
@@ -99,7 +108,7 @@ class _Working:
         squares, mean = 1.0 / float(line.variance_factors[1]), float(line.mean_x)
         height = constant + slope * mean
         self.add(
-            "Mean normal stress.",
+            f"Mean {self._of_points[0]}.",
             f"{sigma}_m",
             mean,
             unit,
@@ -107,7 +116,7 @@ class _Working:
             terms=_sum([_n(a) for a in x], f") / {digits(line.count)}", "("),
         )
         self.add(
-            "Mean shear stress.",
+            f"Mean {self._of_points[1]}.",
             f"{tau}_m",
             height,
             unit,
@@ -147,9 +156,9 @@ class _Working:
         unit, sigma, tau = self.unit, self.sigma, self.tau
         x, y = self.fit.tests.normal.tolist(), self.fit.tests.shear.tolist()
         slope, squares = float(line.slope), 1.0 / float(line.variance_factors[1])
-        of_squares, of_products = ("S_xx", "S_xy") if self.c == "c′" else ("S_xx0", "S_xy0")
+        of_squares, of_products = ("S_xx0", "S_xy0") if self.refitted else ("S_xx", "S_xy")
         self.add(
-            "Sum of the squares of the normal stresses.",
+            f"Sum of the squares of the {self.fit.plane.normal_plural}.",
             of_squares,
             squares,
             f"{unit}²",
@@ -157,23 +166,23 @@ class _Working:
             terms=_sum([f"{_n(a)}^2" for a in x]),
         )
         self.add(
-            "Sum of the products of normal and shear stress.",
+            f"Sum of the products of {self._of_points[0]} and {self._of_points[1]}.",
             of_products,
             slope * squares,
             f"{unit}²",
             f"sum({sigma} * {tau})",
             terms=_sum([f"{_n(a)} * {_n(b)}" for a, b in zip(x, y, strict=True)]),
         )
-        where = "the line" if self.c == "c′" else "the line through the origin"
+        where = "the line through the origin" if self.refitted else "the line"
         why = "c′ = 0 is assumed" if self.fit.cohesion_assumed else "the line starts at the origin"
         self.add(f"Slope of {where}.", "b", slope, "", f"{of_products} / {of_squares}")
-        self.add(f"Intercept: {why}.", "c′", 0.0, unit)
+        self.add(f"Intercept: {why}.", self.fit.plane.intercept_symbol, 0.0, unit)
 
     def errors(self) -> None:
         fit, line, unit = self.fit, self.fit.error_line, self.unit
         if fit.residual_std is not None:
             lost = "1" if line.through_origin else "2"
-            about = "the line" if self.c == "c′" else "the free line"
+            about = "the free line" if self.refitted else "the line"
             self.add(
                 f"Scatter of the tests about {about}; r is the height of a test above it.",
                 "s",
@@ -188,26 +197,79 @@ class _Working:
             )
         if fit.error_std is not None and fit.error_std != fit.residual_std:
             self.add(self._in_its_place(fit.error_std), "s", fit.error_std, unit)
-        assert fit.standard_error_tan is not None
-        self.add(
-            "Standard error of the slope.", "s_b", fit.standard_error_tan, "", "s / sqrt(S_xx)"
-        )
-        if fit.standard_error_cohesion is not None and fit.correlation is not None:
-            sigma = self.sigma
+        of_intercept, of_slope, _ = (float(part) for part in line.variance_factors)
+        assert fit.error_std is not None
+        slope_error = fit.error_std * math.sqrt(of_slope)
+        self.add("Standard error of the slope.", "s_b", slope_error, "", "s / sqrt(S_xx)")
+        if not line.through_origin:
+            sigma, name = self.sigma, "s_a" if self.carried else "s_c"
             self.add(
                 "Standard error of the intercept.",
-                "s_c",
-                fit.standard_error_cohesion,
+                name,
+                fit.error_std * math.sqrt(of_intercept),
                 unit,
                 f"s * sqrt(1 / n + {sigma}_m^2 / S_xx)",
             )
+            correlation = -float(line.mean_x) / math.hypot(
+                float(line.mean_x), math.sqrt(1.0 / (of_slope * line.count))
+            )
             self.add(
                 "Correlation of intercept and slope: neither may be varied without the other.",
-                "ρ",
-                fit.correlation,
+                "ρ_ab" if self.carried else "ρ",
+                correlation,
                 "",
                 f"-{sigma}_m / sqrt(S_xx / n + {sigma}_m^2)",
             )
+        if self.carried:
+            self._carry()
+
+    def _carry(self) -> None:
+        """Errors of intercept and slope to those of c′ and tan φ′, to first order."""
+        fit, line, unit = self.fit, self.fit.error_line, self.unit
+        cohesion, angle = (float(v) for v in fit.plane.strength(line.intercept, line.slope))
+        phi = "φ′"
+        if self.refitted:
+            phi = "φ_f"
+            self.add("Friction angle of the free line.", phi, angle, "deg", f"asin({self.b})")
+            self.add("Its cohesion.", "c_f", cohesion, unit, f"{self.c} / cos({phi})")
+        assert fit.standard_error_tan is not None
+        self.add(
+            "Standard error of tan φ′, to first order.",
+            "s_t",
+            fit.standard_error_tan,
+            "",
+            f"s_b / cos({phi})^3",
+        )
+        if fit.standard_error_cohesion is None or fit.correlation is None:
+            return
+        constant, slope = float(line.intercept), float(line.slope)
+        cosine = math.sqrt(1.0 - slope**2)
+        self.add(
+            "Change of c′ with the slope.",
+            "k",
+            constant * slope / cosine**3,
+            unit,
+            f"{self.c} * sin({phi}) / cos({phi})^3",
+        )
+        self.add(
+            "Standard error of c′, to first order.",
+            "s_c",
+            fit.standard_error_cohesion,
+            unit,
+            f"sqrt((s_a / cos({phi}))^2 + 2 * ρ_ab * (s_a / cos({phi})) * (k * s_b) + (k * s_b)^2)",
+        )
+        self.add(
+            "Correlation of c′ and tan φ′: neither may be varied without the other.",
+            "ρ",
+            fit.correlation,
+            "",
+            f"(ρ_ab * s_a / cos({phi}) + k * s_b) / s_c",
+        )
+
+    @property
+    def _of_points(self) -> tuple[str, str]:
+        plane = self.fit.plane
+        return plane.normal_words, plane.shear_words
 
     def _in_its_place(self, error_std: float) -> str:
         if error_std == self.fit.tests.band_std:
@@ -227,26 +289,34 @@ class _Working:
         level = (1.0 + interval.confidence) / 2.0
         freedom = fit.degrees_of_freedom
         self.add(
-            f"Student t at {level:.4g} for {freedom} degree{'s' if freedom > 1 else ''} of "
-            f"freedom: limits with {interval.confidence:.4g} between them.",
-            "t",
+            f"Student {self.student} at {level:.4g} for {freedom} "
+            f"degree{'s' if freedom > 1 else ''} of freedom: limits with "
+            f"{interval.confidence:.4g} between them.",
+            self.student,
             student_t(level, freedom),
         )
+        t = self.student
         if interval.cohesion is not None:
             low, high = interval.cohesion
-            below, above = f"{self.c} - t * s_c", f"{self.c} + t * s_c"
+            middle = ("c_f" if self.refitted else "c′") if self.carried else self.c
+            below, above = f"{middle} - {t} * s_c", f"{middle} + {t} * s_c"
             if fit.intercept != "free":
                 below = f"max({below}, 0)"
-            if self.c != "c′":
+            if self.refitted:
                 above = f"max({above}, 0)"
-            self.add("Lower limit of the intercept.", "c_low", low, self.unit, below)
-            self.add("Upper limit of the intercept.", "c_high", high, self.unit, above)
+            what = "c′" if self.carried else "the intercept"
+            self.add(f"Lower limit of {what}.", "c_low", low, self.unit, below)
+            self.add(f"Upper limit of {what}.", "c_high", high, self.unit, above)
         low, high = interval.friction_angle
-        b = self.b
-        self.add("Lower limit of the friction angle.", "φ_low", low, "deg", f"atan({b} - t * s_b)")
-        self.add(
-            "Upper limit of the friction angle.", "φ_high", high, "deg", f"atan({b} + t * s_b)"
-        )
+        for word, symbol, value, sign in (
+            ("Lower", "φ_low", low, "-"),
+            ("Upper", "φ_high", high, "+"),
+        ):
+            slope = f"{self.b} {sign} {t} * s_b"
+            if self.carried and abs(value) > 89.99:  # there is no such sine
+                slope = f"max(min({slope}, 1), -1)"
+            equation = f"{fit.plane.angle_function}({slope})"
+            self.add(f"{word} limit of the friction angle.", symbol, value, "deg", equation)
 
     def cautious(self) -> None:
         fit, line = self.fit, self.fit.error_line
@@ -254,26 +324,27 @@ class _Working:
         if pair is None or error is None:
             return
         freedom, sigma, tau, unit = fit.degrees_of_freedom, self.sigma, self.tau, self.unit
+        one_sided = f"{self.student}_1"
         self.add(
-            f"Student t, one-sided at {fit.confidence:.4g}.",
-            "t_1",
+            f"Student {self.student}, one-sided at {fit.confidence:.4g}.",
+            one_sided,
             student_t(fit.confidence, freedom),
         )
-        low, high = fit.normal_range
-        t = self.known["t_1"]
+        low, high = float(fit.tests.normal.min()), float(fit.tests.normal.max())
+        t = self.known[one_sided]
         ends = [("high", "highest", high)]
         if not line.through_origin:
             ends.insert(0, ("low", "lowest", low))
         for end, word, stress in ends:
             at = f"{sigma}_{end}"
-            self.add(f"The {word} normal stress tested.", at, stress, unit)
+            self.add(f"The {word} {self._of_points[0]} tested.", at, stress, unit)
             spread = (
                 f"s_b * {at}"
                 if line.through_origin
                 else f"s * sqrt(1 / n + ({at} - {sigma}_m)^2 / S_xx)"
             )
             limit = float(line.value(stress) - t * line.standard_error(stress, error**2))
-            below = f"{self.c} + {self.b} * {at} - t_1 * {spread}"
+            below = f"{self.c} + {self.b} * {at} - {one_sided} * {spread}"
             says = "Lower limit of the mean line there."
             if end == "high" and fit.line.value(stress) < limit:
                 limit, below = float(fit.line.value(stress)), f"b * {at}"
@@ -281,8 +352,12 @@ class _Working:
                     "The lower limit of the free line there is above the line used, which counts."
                 )
             self.add(says, f"{tau}_{end}", limit, unit, below, source=_MEAN_LIMIT)
-        slope, cohesion = math.tan(math.radians(float(pair.friction_angle))), float(pair.cohesion)
-        if line.through_origin or cohesion == 0.0:
+        constant, slope = (
+            float(part) for part in fit.plane.line(pair.cohesion, pair.friction_angle)
+        )
+        c_k = "a_k" if self.carried else "c_k"
+        what = "Intercept of the cautious line." if self.carried else "Cautious cohesion."
+        if line.through_origin or constant == 0.0:
             says = (
                 "Slope of the cautious line, from the origin to that limit."
                 if line.through_origin
@@ -290,7 +365,7 @@ class _Working:
                 "from the origin to the upper one instead."
             )
             self.add(says, "b_k", slope, "", f"{tau}_high / {sigma}_high")
-            self.add("Cautious cohesion.", "c_k", 0.0, unit)
+            self.add(what, c_k, 0.0, unit)
         else:
             self.add(
                 "Slope of the cautious line, the chord between these limits.",
@@ -299,9 +374,13 @@ class _Working:
                 "",
                 f"({tau}_high - {tau}_low) / ({sigma}_high - {sigma}_low)",
             )
-            self.add("Cautious cohesion.", "c_k", cohesion, unit, f"{tau}_low - b_k * {sigma}_low")
+            self.add(what, c_k, constant, unit, f"{tau}_low - b_k * {sigma}_low")
         angle = float(pair.friction_angle)
-        self.add("Cautious friction angle.", "φ_k", angle, "deg", "atan(b_k)")
+        equation = f"{fit.plane.angle_function}(b_k)"
+        self.add("Cautious friction angle.", "φ_k", angle, "deg", equation)
+        if self.carried:
+            cohesion = float(pair.cohesion)
+            self.add("Cautious cohesion.", "c_k", cohesion, unit, "a_k / cos(φ_k)")
 
     def curve(self) -> None:
         curve, cautious = self.fit.curve, self.fit.cautious_curve

@@ -18,8 +18,9 @@ from slipmargin.strength.errors import InputError
 from slipmargin.strength.laboratory.apparatus import Gauges
 from slipmargin.strength.laboratory.number_column import known_unit, number_column, word_column
 from slipmargin.strength.notice import Notice
+from slipmargin.strength.stress_plane import SLIDING_PLANE, StressPlane
 
-__all__ = ["RECORD_ROWS", "STATES", "Readings"]
+__all__ = ["RECORD_ROWS", "STATES", "PrincipalStresses", "Readings"]
 
 STATES = ("peak", "end_of_test", "residual")
 """The points of a shear test that a strength can be fitted to."""
@@ -28,6 +29,34 @@ RECORD_ROWS = 8
 """Rows with displacement that make a test a stress-displacement record."""
 
 Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class PrincipalStresses:
+    """Cell pressure, deviator stress and pore pressure as read [kPa].
+
+    The pore pressures are ``None`` where none was measured.
+    """
+
+    cell_pressure: Floats
+    deviator_stress: Floats
+    pore_pressure: Floats | None
+
+    @property
+    def as_taken(self) -> dict[str, Floats]:
+        """Columns by heading with unit."""
+        columns = {
+            "Cell pressure [kPa]": self.cell_pressure,
+            "Deviator stress [kPa]": self.deviator_stress,
+        }
+        if self.pore_pressure is not None:
+            columns["Pore pressure [kPa]"] = self.pore_pressure
+        return columns
+
+    @property
+    def minor(self) -> Floats:
+        """Effective minor principal stress σ′₃ [kPa]."""
+        return self.cell_pressure - (0.0 if self.pore_pressure is None else self.pore_pressure)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -39,7 +68,7 @@ class Readings:
     test, state
         Identifier of the test, and which point of it was read.
     normal, shear
-        Both stresses [kPa] or both forces [N], as ``unit`` says.
+        Both stresses [kPa] or both forces [N], as ``unit`` says, on ``plane``.
     low, high
         Band in which the shear gauge bounced, in the same unit; nan without a band.
     unit, normal_unit
@@ -53,6 +82,10 @@ class Readings:
         Rate of displacement [mm/min]; likewise.
     gauges
         Loads on the hanger and readings of the dial that the forces come from.
+    plane, principal
+        The plane the stresses act on: that of sliding in a shear box, that of the largest
+        shear stress in a triaxial test, whose stresses as read are then ``principal``; see
+        ``triaxial_readings``.
 
     Raises
     ------
@@ -75,6 +108,8 @@ class Readings:
     rate: Floats | None = None
     normal_unit: Literal["kPa", "N"] | None = None
     gauges: Gauges | None = None
+    plane: StressPlane = SLIDING_PLANE
+    principal: PrincipalStresses | None = None
 
     def __post_init__(self) -> None:
         known_unit(self.unit)
@@ -113,6 +148,8 @@ class Readings:
     @property
     def as_taken(self) -> dict[str, Floats]:
         """Columns of the table as they were read, by heading with unit; nan where blank."""
+        if self.principal is not None:
+            return self.principal.as_taken
         normal_unit = self.normal_unit or self.unit
         kinds = {"kPa": "stress", "N": "force"}
         normal = {f"Normal {kinds[normal_unit]} [{normal_unit}]": self.normal}

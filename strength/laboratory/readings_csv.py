@@ -27,6 +27,7 @@ from slipmargin.strength.laboratory.csv_table import (
     read_rows,
 )
 from slipmargin.strength.laboratory.readings import STATES, Readings
+from slipmargin.strength.laboratory.triaxial import triaxial_readings
 from slipmargin.strength.notice import Notice, distinct
 
 __all__ = ["COLUMNS", "read_readings", "read_ring_calibration"]
@@ -49,6 +50,9 @@ COLUMNS: dict[str, str] = {
     "displacement": "displacement",
     "vertical_displacement": "displacement",
     "rate": "rate",
+    "cell_pressure": "stress",
+    "deviator_stress": "stress",
+    "pore_pressure": "stress",
 }
 """Columns of a readings file, and the kind of quantity in each.
 
@@ -57,6 +61,8 @@ COLUMNS: dict[str, str] = {
 """
 
 _MOVEMENT = ("displacement", "vertical_displacement", "rate")
+_TRIAXIAL = ("cell_pressure", "deviator_stress", "pore_pressure")
+_OF_TRIAXIAL = ("cell_pressure", "deviator_stress")
 _LOADS = ("normal", "shear", "low", "high")
 _NORMAL = ("normal_stress", "normal_force", "hanger_load")
 _SHEAR = ("shear_stress", "shear_force", "dial")
@@ -98,7 +104,7 @@ def read_readings(path: Path, apparatus: Apparatus | None = None) -> Readings:
 
     tests: list[str] = []
     states: list[str] = []
-    numbers: dict[str, list[float]] = {name: [] for name in (*_LOADS, *_MOVEMENT)}
+    numbers: dict[str, list[float]] = {name: [] for name in (*_LOADS, *_MOVEMENT, *_TRIAXIAL)}
     seen: dict[tuple[str, ...], int] = {}
     copies: list[tuple[int, int]] = []
     lines: list[int] = []
@@ -128,17 +134,14 @@ def read_readings(path: Path, apparatus: Apparatus | None = None) -> Readings:
     masses = any(column.from_mass for column in columns if column.name == "hanger_load")
     gauges = _gauges(loads, kind, apparatus or Apparatus(), masses, lines)
     below_zero = below_zero or _below_dial_zero(loads, gauges, lines)
+    labels = tuple(tests), tuple(states)
     try:
-        readings = Readings(
-            test=tuple(tests),
-            state=tuple(states),
-            **loads,
-            **{name: np.array(numbers[name]) for name in _MOVEMENT if name in names},
-            unit="kPa" if kind[1] == "shear_stress" else "N",
-            normal_unit="kPa" if kind[0] == "normal_stress" and kind[1] != "shear_stress" else None,
-            gauges=gauges,
-            notices=distinct(notices),
-        )
+        if kind == _OF_TRIAXIAL:
+            columns_of = (numbers[name] for name in _TRIAXIAL)
+            readings = triaxial_readings(labels[0], *columns_of, state=labels[1], notices=notices)
+        else:
+            moved = {name: np.array(numbers[name]) for name in _MOVEMENT if name in names}
+            readings = _of_a_box(labels, kind, loads, moved, gauges, notices)
     except InputError:
         if below_zero is not None:
             raise below_zero from None  # it names the row of the file
@@ -155,6 +158,32 @@ def read_readings(path: Path, apparatus: Apparatus | None = None) -> Readings:
     return readings
 
 
+def _of_a_box(
+    labels: tuple[tuple[str, ...], tuple[str, ...]],
+    kind: tuple[str, str],
+    loads: dict[str, Floats],
+    moved: dict[str, Floats],
+    gauges: Gauges | None,
+    notices: list[Notice],
+) -> Readings:
+    beside_force = kind[0] == "normal_stress" and kind[1] != "shear_stress"
+    return Readings(
+        test=labels[0],
+        state=labels[1],
+        normal=loads["normal"],
+        shear=loads["shear"],
+        low=loads["low"],
+        high=loads["high"],
+        displacement=moved.get("displacement"),
+        vertical_displacement=moved.get("vertical_displacement"),
+        rate=moved.get("rate"),
+        unit="kPa" if kind[1] == "shear_stress" else "N",
+        normal_unit="kPa" if beside_force else None,
+        gauges=gauges,
+        notices=distinct(notices),
+    )
+
+
 def _labels(cells: dict[str, str], line: int) -> tuple[str, str]:
     if not cells["test"]:
         raise InputError(f"row {line}, column test", "", "name the test")
@@ -165,8 +194,9 @@ def _labels(cells: dict[str, str], line: int) -> tuple[str, str]:
 
 
 def _signed(column: Column) -> bool:
-    """Whether a stress-displacement record may go below zero in this column."""
-    return column.name.startswith(("shear", "dial")) or column.name in _MOVEMENT[:2]
+    """Whether a number below zero may stand in this column, in some file."""
+    signed = (*_MOVEMENT[:2], "pore_pressure")
+    return column.name.startswith(("shear", "dial")) or column.name in signed
 
 
 def _below_zero(
@@ -177,7 +207,7 @@ def _below_zero(
         name = column.name
         if name == "rate" and values[name] == 0.0:
             raise InputError(f"row {line}, column {column.header}", cells[name], "allowed: above 0")
-        if name != "vertical_displacement" and values.get(name, 0.0) < 0.0:
+        if name not in ("vertical_displacement", "pore_pressure") and values.get(name, 0.0) < 0.0:
             return InputError(
                 f"row {line}, column {column.header}", cells[name], "allowed: from 0 upward"
             )
@@ -195,9 +225,11 @@ def _copies_notice(copies: list[tuple[int, int]]) -> Notice:
 
 
 def _kind(names: set[str]) -> tuple[str, str]:
-    """The columns of the normal and of the shear load."""
+    """The columns of the normal and of the shear load, or those of a triaxial test."""
     if "test" not in names:
         raise InputError("column test", MISSING, "it names each test")
+    if names & set(_TRIAXIAL):
+        return _triaxial_kind(names)
     shear = [name for name in _SHEAR if {name, f"{name}_low", f"{name}_high"} & names]
     normal = [name for name in _NORMAL if name in names]
     for given, known, what in ((normal, _NORMAL, "normal"), (shear, _SHEAR, "shear")):
@@ -258,10 +290,36 @@ def _below_dial_zero(
     )
 
 
+def _triaxial_kind(names: set[str]) -> tuple[str, str]:
+    """Whether a table of triaxial tests is whole."""
+    if others := sorted(names - {"test", "state", *_TRIAXIAL}):
+        raise InputError(
+            "header", ", ".join(others), "a table of triaxial tests has no such column"
+        )
+    for name in _OF_TRIAXIAL:
+        if name not in names:
+            raise InputError(
+                f"column {name}", MISSING, "triaxial tests need cell_pressure and deviator_stress"
+            )
+    return _OF_TRIAXIAL
+
+
+def _stresses(values: dict[str, float], line: int, numbers: dict[str, list[float]]) -> None:
+    """Sort one row of a triaxial test into its columns."""
+    for name in _TRIAXIAL:
+        value = values.get(name, math.nan)
+        if math.isnan(value) and name != "pore_pressure":
+            raise InputError(f"row {line}, column {name}", "", "give a number")
+        numbers[name].append(value)
+
+
 def _reading(
     values: dict[str, float], kind: tuple[str, str], line: int, numbers: dict[str, list[float]]
 ) -> None:
     """Sort one row into its columns, taking the middle of a band where no value stands."""
+    if kind == _OF_TRIAXIAL:
+        _stresses(values, line, numbers)
+        return
     of_normal, of_shear = kind
     normal = values[of_normal]
     shear = values.get(of_shear, math.nan)

@@ -21,6 +21,7 @@ from slipmargin.strength.laboratory.picked_points import PickedTest
 from slipmargin.strength.laboratory.readings import RECORD_ROWS, STATES, Readings
 from slipmargin.strength.laboratory.specimen import LoadScale, Specimen, load_scale
 from slipmargin.strength.notice import Notice
+from slipmargin.strength.stress_plane import SLIDING_PLANE, StressPlane
 
 __all__ = ["ShearTests", "friction_notices", "reduce_readings", "repeat_std"]
 
@@ -36,7 +37,8 @@ class ShearTests:
     names
         Identifiers, in order of normal stress.
     normal, shear
-        Effective normal and shear stress [kPa], or force [N] where no area is known.
+        Effective normal and shear stress on ``plane`` [kPa], or force [N] where no area is
+        known.
     low, high
         Mean band of the readings of each test; nan without one.
     band_std
@@ -57,6 +59,9 @@ class ShearTests:
         ``None`` where none was.
     details
         How each point was picked from its stress-displacement record; empty without one.
+    plane
+        The plane the stresses act on: that of sliding, or of a triaxial test that of the
+        largest shear stress, where they are s′ and t.
 
     Raises
     ------
@@ -81,6 +86,7 @@ class ShearTests:
     repeat_std: float = float("nan")
     repeated_normal: Floats | None = None
     repeated_shear: Floats | None = None
+    plane: StressPlane = SLIDING_PLANE
 
     def __post_init__(self) -> None:
         known_unit(self.unit)
@@ -211,6 +217,8 @@ def reduce_readings(
     moved = _optional(readings.displacement, len(readings.test))
     share = np.ones(len(readings.test))
     if area_correction:
+        if readings.principal is not None:
+            raise InputError("area_correction", True, "it belongs to a shear box")
         if specimen is None:
             raise InputError("area_correction", True, "it needs the specimen's shape and width")
         share[chosen] = area_factor(specimen, moved[chosen])
@@ -265,6 +273,7 @@ def reduce_readings(
         repeat_std=repeat_std([shear[members] for members in groups.values()]),
         repeated_normal=normal[repeated] if repeated else None,
         repeated_shear=shear[repeated] if repeated else None,
+        plane=readings.plane,
     )
 
 

@@ -52,6 +52,7 @@ from slipmargin.strength import (
     fit_envelope,
     read_readings,
     reduce_readings,
+    triaxial_readings,
 )
 from slipmargin.strength.envelope.working import fit_steps
 from slipmargin.strength.working import Step, printed, symbols_in
@@ -681,6 +682,16 @@ def _fits() -> Iterator[tuple[str, Any]]:
     yield "chord below zero", fit_envelope(_tests([25.0, 50.0, 100.0, 150.0], [20, 36, 73, 103]))
     yield "two tests", fit_envelope(_tests([25.0, 100.0], [21.3, 66.1]))
     yield "curve", fit_envelope(wide, envelope="power")
+    circles = {
+        "sound": ([95.0, 160.0, 260.0, 350.0], [160.0, 248.0, 391.0, 520.0]),
+        "below zero": ([50.0, 100.0, 200.0], [88.0, 190.0, 420.0]),
+        "wide": ([50.0, 80.0, 120.0], [180.0, 220.0, 400.0]),
+        "two": ([95.0, 350.0], [160.0, 520.0]),
+    }
+    for name, (minor, deviator) in circles.items():
+        tests = reduce_readings(triaxial_readings("ABCD"[: len(minor)], minor, deviator))
+        for intercept in ("non_negative", "zero"):
+            yield f"triaxial, {name}, {intercept}", fit_envelope(tests, intercept=intercept)
 
 
 FITS = dict(_fits())

@@ -93,7 +93,7 @@ def test_sampling_meets_the_closed_form_of_a_linear_case() -> None:
         ]
     )
     joint = JointStrength.of(fit)
-    mean = weights @ [joint.cohesion, joint.tan_friction_angle]
+    mean = weights @ [joint.intercept, joint.slope]
     spread = math.sqrt(weights @ joint.scale @ weights)
     level = mean - 1.5 * spread
     exact = stats.t.cdf(-1.5, joint.degrees_of_freedom)
@@ -289,7 +289,7 @@ def test_second_moments_move_along_the_lines_that_soil_allows() -> None:
     """At c′ = 0 a lower line is put to the axis as the fit does it, and keeps its slope in turn."""
     fit = fit_envelope(series([25.0, 50.0, 100.0, 150.0, 200.0], [14.0, 29.0, 62.0, 96.0, 123.0]))
     joint = JointStrength.of(fit)
-    assert joint.cohesion < 0.0
+    assert joint.intercept < 0.0
     check = slope(5.0, 31.0, 25.0)
     found = second_moment(check, [strength_doubt(fit)])["sliding"]
     best = fit.best_fit

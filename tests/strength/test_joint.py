@@ -37,7 +37,7 @@ def test_forces_give_no_cohesion_but_an_angle(shear_tests: Build) -> None:
         JointStrength.of(fit_envelope(forces))
     joint = JointStrength.of(fit_envelope(forces, intercept="zero"))
     assert joint.through_origin
-    assert joint.cohesion == 0.0
+    assert joint.intercept == 0.0
 
 
 def test_the_scale_is_the_covariance_that_statsmodels_gives(shear_tests: Build) -> None:
@@ -111,7 +111,7 @@ def test_each_of_a_sampled_pair_follows_its_own_t(shear_tests: Build) -> None:
     c, phi = joint.pairs(np.random.default_rng(3).random((20_000, 3)))
     errors = np.sqrt(np.diag(joint.scale))
     for drawn, centre, error in zip(
-        (c, tangents(phi)), (joint.cohesion, joint.tan_friction_angle), errors, strict=True
+        (c, tangents(phi)), (joint.intercept, joint.slope), errors, strict=True
     ):
         assert stats.kstest((drawn - centre) / error, stats.t(3).cdf).pvalue > 0.01
     # the one may not be drawn without the other
@@ -139,7 +139,7 @@ def test_a_drawn_line_below_the_axis_is_put_where_least_squares_puts_it(shear_te
 
 def test_no_draw_is_thrown_away_and_none_below_zero_is_left(shear_tests: Build) -> None:
     joint = JointStrength.of(fit_envelope(shear_tests(NORMAL, NEGATIVE)))
-    assert joint.cohesion < 0.0  # the distribution is about the free line
+    assert joint.intercept < 0.0  # the distribution is about the free line
     uniforms = np.random.default_rng(3).random((40_000, 3))
     c, phi = joint.pairs(uniforms)
     assert c.shape == phi.shape == (40_000,)

@@ -7,7 +7,7 @@ import math
 import numpy as np
 import pytest
 
-from slipmargin.strength import Readings, Specimen, strength_from_readings
+from slipmargin.strength import Readings, Specimen, strength_from_readings, triaxial_readings
 from slipmargin.strength.from_laboratory import Choices
 from slipmargin.strength.from_laboratory_working import laboratory_steps
 from slipmargin.strength.working import Step
@@ -117,3 +117,25 @@ def test_of_a_record_the_picked_points_are_stated() -> None:
         assert steps[f"σ′_{index}"].value == pytest.approx(stress)
         assert steps[f"τ_{index}"].value == pytest.approx(3.0 + 0.6 * stress, rel=5e-3)
         assert "picked from its record, at a displacement of" in steps[f"τ_{index}"].says
+
+
+def test_cell_pressure_becomes_a_circle_by_its_own_lines() -> None:
+    readings = triaxial_readings(
+        "ABBC",
+        [150.0, 250.0, 250.0, 400.0],
+        [160.0, 240.0, 256.0, 391.0],
+        [55.0, 88.0, 92.0, 140.0],
+    )
+    found = shown(steps_of(readings))
+    assert found["σ′_3,1"] == ("150 - 55", 95.0)
+    assert found["σ′_1,1"] == ("95 + 160", 255.0)
+    assert found["s′_1"] == ("(255 + 95) / 2", 175.0)
+    assert found["q_2"] == ("(240 + 256) / 2", 248.0)
+    assert found["t_2"] == ("(408 - 160) / 2", 124.0)
+
+
+def test_without_a_pore_pressure_the_cell_pressure_stands_in_its_place() -> None:
+    readings = triaxial_readings("AB", [50.0, 100.0], [60.0, 110.0])
+    found = shown(steps_of(readings))
+    assert "u_1" not in found
+    assert found["σ′_3,1"] == ("50", 50.0)

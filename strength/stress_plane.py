@@ -1,0 +1,236 @@
+"""The plane on which a test shows its stresses at failure, and what a line drawn there means.
+
+A shear box shows them on the sliding plane itself, where the line is the envelope:
+
+    τ = c′ + σ′ tan φ′
+
+A triaxial test shows principal stresses. On the plane of the largest shear stress, at 45° to
+them, the normal stress is s′ = (σ′₁ + σ′₃)/2 and the shear stress t = (σ′₁ - σ′₃)/2, and the
+same envelope is the line
+
+    t = a + s′ sin φ′,    c′ = a / cos φ′
+
+A line and its uncertainty are carried over both ways, the covariance to first order (the
+delta method); nothing else differs between the two kinds of test.
+
+Limits: compression only.
+
+Source: the transformation stands in any text on soil mechanics; Das, Principles of
+Geotechnical Engineering, 7th ed., sect. 12.
+"""
+
+from __future__ import annotations
+
+import math
+from abc import ABC, abstractmethod
+from typing import ClassVar
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+from slipmargin.strength.pair import Pair
+
+__all__ = ["PLANE_OF_LARGEST_SHEAR", "SLIDING_PLANE", "StressPlane"]
+
+Floats = NDArray[np.float64]
+
+_STEEPEST_DRAW = 1e5
+_STEEPEST_ANGLE = 85.0  # [deg] of a drawn line; a sine of 1 has no strength to it
+
+
+class StressPlane(ABC):
+    """How points on one plane of a specimen, and a line through them, are read.
+
+    Attributes
+    ----------
+    test_kind
+        ``direct_shear`` or ``triaxial``.
+    normal_symbol, shear_symbol, intercept_symbol
+        Of the line on this plane.
+    normal_words, normal_plural, shear_words
+        What the stresses are.
+    angle_function
+        ``atan`` or ``asin``: φ′ of a slope.
+    headings
+        Of the columns of a table of points.
+    point_names
+        Of the two stresses in JSON [kPa], beside those on the sliding plane; empty where
+        they are the same.
+    of_tests
+        Goes before ``test`` and ``tests``: empty, or the kind with a space.
+    steepest
+        Slope from which no friction angle has it.
+    steepest_draw
+        Slope to which a drawn line is held.
+    has_circles
+        Whether the points are circles on the sliding plane: the normal stress their centres,
+        the shear stress their radii.
+    takes_curve, where_bent
+        Whether a power curve may be fitted to the points, and what to do where they bend.
+    """
+
+    test_kind: ClassVar[str]
+    normal_symbol: ClassVar[str]
+    shear_symbol: ClassVar[str]
+    intercept_symbol: ClassVar[str]
+    normal_words: ClassVar[str]
+    normal_plural: ClassVar[str]
+    shear_words: ClassVar[str]
+    angle_function: ClassVar[str]
+    headings: ClassVar[tuple[str, str]]
+    point_names: ClassVar[tuple[str, ...]]
+    of_tests: ClassVar[str]
+    steepest: ClassVar[float]
+    steepest_draw: ClassVar[float]
+    has_circles: ClassVar[bool]
+    takes_curve: ClassVar[bool]
+    where_bent: ClassVar[str]
+
+    @abstractmethod
+    def strength(self, intercept: ArrayLike, slope: ArrayLike) -> tuple[Floats, Floats]:
+        """c′ [kPa] and φ′ [deg] of a line; nan where no friction angle has its slope."""
+
+    @abstractmethod
+    def line(self, cohesion: ArrayLike, friction_angle: ArrayLike) -> tuple[Floats, Floats]:
+        """Intercept [kPa] and slope [-] on this plane of c′ [kPa] and φ′ [deg]."""
+
+    @abstractmethod
+    def covariance(
+        self,
+        intercept: ArrayLike,
+        slope: ArrayLike,
+        covariance: tuple[ArrayLike, ArrayLike, ArrayLike],
+    ) -> tuple[Floats, Floats, Floats]:
+        """Variances of c′ and tan φ′, and their covariance, to first order.
+
+        Parameters
+        ----------
+        intercept, slope
+            Of the line.
+        covariance
+            Variance of the intercept, variance of the slope, their covariance.
+        """
+
+    @abstractmethod
+    def on_sliding_plane(
+        self, normal: ArrayLike, shear: ArrayLike, friction_angle: ArrayLike
+    ) -> tuple[Floats, Floats]:
+        """Normal and shear stress [kPa] on the sliding plane of stresses known on this one."""
+
+    @abstractmethod
+    def envelope(self, normal: Floats, shear: Floats) -> tuple[Floats, Floats]:
+        """A curve on this plane, given by points in order, as the envelope it stands for."""
+
+    def pair(self, intercept: ArrayLike, slope: ArrayLike) -> Pair | None:
+        """The strength of one line; ``None`` where the slope is no friction angle above zero."""
+        if not 0.0 < float(np.asarray(slope)) < self.steepest:
+            return None
+        cohesion, angle = self.strength(intercept, slope)
+        return Pair(float(cohesion), float(angle))
+
+
+class _SlidingPlane(StressPlane):
+    """Of a shear box."""
+
+    test_kind = "direct_shear"
+    normal_symbol, shear_symbol, intercept_symbol = "σ′", "τ", "c′"
+    normal_words, shear_words = "normal stress", "shear stress"
+    normal_plural = "normal stresses"
+    angle_function = "atan"
+    headings, point_names, of_tests = ("normal", "shear"), (), ""
+    steepest, steepest_draw = math.inf, _STEEPEST_DRAW
+    has_circles, takes_curve = False, True
+    where_bent = 'Consider envelope = "power".'
+
+    def strength(self, intercept: ArrayLike, slope: ArrayLike) -> tuple[Floats, Floats]:
+        return np.asarray(intercept, dtype=float), np.degrees(np.arctan(slope))
+
+    def line(self, cohesion: ArrayLike, friction_angle: ArrayLike) -> tuple[Floats, Floats]:
+        return np.asarray(cohesion, dtype=float), np.tan(np.radians(friction_angle))
+
+    def covariance(
+        self,
+        intercept: ArrayLike,  # noqa: ARG002  (the line is the envelope)
+        slope: ArrayLike,  # noqa: ARG002
+        covariance: tuple[ArrayLike, ArrayLike, ArrayLike],
+    ) -> tuple[Floats, Floats, Floats]:
+        of_intercept, of_slope, joint = (np.asarray(part, dtype=float) for part in covariance)
+        return of_intercept, of_slope, joint
+
+    def on_sliding_plane(
+        self,
+        normal: ArrayLike,
+        shear: ArrayLike,
+        friction_angle: ArrayLike,  # noqa: ARG002
+    ) -> tuple[Floats, Floats]:
+        return np.asarray(normal, dtype=float), np.asarray(shear, dtype=float)
+
+    def envelope(self, normal: Floats, shear: Floats) -> tuple[Floats, Floats]:
+        return normal, shear
+
+
+class _PlaneOfLargestShear(StressPlane):
+    """Of a triaxial test: s′ and t, and the Mohr circle about s′ with radius t."""
+
+    test_kind = "triaxial"
+    normal_symbol, shear_symbol, intercept_symbol = "s′", "t", "a"
+    normal_words, shear_words = "circle centre s′", "circle radius t"
+    normal_plural = "circle centres s′"
+    angle_function = "asin"
+    headings = ("s′", "t")
+    point_names, of_tests = ("mean_stress_kpa", "half_deviator_stress_kpa"), "triaxial "
+    steepest, steepest_draw = 1.0, math.sin(math.radians(_STEEPEST_ANGLE))
+    has_circles, takes_curve = True, False
+    where_bent = "Fit the tests of the stresses that the check works at."
+
+    def strength(self, intercept: ArrayLike, slope: ArrayLike) -> tuple[Floats, Floats]:
+        sine = _sine(slope)
+        cohesion = np.asarray(intercept, dtype=float) / np.sqrt(1.0 - sine**2)
+        return np.asarray(cohesion), np.asarray(np.degrees(np.arcsin(sine)))
+
+    def line(self, cohesion: ArrayLike, friction_angle: ArrayLike) -> tuple[Floats, Floats]:
+        angle = np.radians(np.asarray(friction_angle, dtype=float))
+        return np.asarray(np.asarray(cohesion) * np.cos(angle)), np.asarray(np.sin(angle))
+
+    def covariance(
+        self,
+        intercept: ArrayLike,
+        slope: ArrayLike,
+        covariance: tuple[ArrayLike, ArrayLike, ArrayLike],
+    ) -> tuple[Floats, Floats, Floats]:
+        of_intercept, of_slope, joint = (np.asarray(part, dtype=float) for part in covariance)
+        sine = _sine(slope)
+        cosine = np.sqrt(1.0 - sine**2)
+        # dc/da = 1/cos φ′; dc/db = a sin φ′ / cos³ φ′; d tan φ′/db = 1/cos³ φ′
+        by_a, by_b = 1.0 / cosine, np.asarray(intercept) * sine / cosine**3
+        of_tan = 1.0 / cosine**3
+        return (
+            np.asarray(by_a**2 * of_intercept + 2.0 * by_a * by_b * joint + by_b**2 * of_slope),
+            np.asarray(of_tan**2 * of_slope),
+            np.asarray(of_tan * (by_a * joint + by_b * of_slope)),
+        )
+
+    def on_sliding_plane(
+        self, normal: ArrayLike, shear: ArrayLike, friction_angle: ArrayLike
+    ) -> tuple[Floats, Floats]:
+        phi = np.radians(np.asarray(friction_angle, dtype=float))
+        s, t = np.asarray(normal, dtype=float), np.asarray(shear, dtype=float)
+        return np.asarray(s - t * np.sin(phi)), np.asarray(t * np.cos(phi))
+
+    def envelope(self, normal: Floats, shear: Floats) -> tuple[Floats, Floats]:
+        # where the circles about s′ with these radii touch the curve that holds them all
+        sine = np.clip(np.gradient(shear, normal), -1.0, 1.0)
+        return normal - shear * sine, shear * np.sqrt(1.0 - sine**2)
+
+
+def _sine(slope: ArrayLike) -> Floats:
+    """Sine of φ′; nan where there is no such angle."""
+    sine = np.asarray(slope, dtype=float)
+    return np.where(np.abs(sine) < 1.0, sine, np.nan)
+
+
+SLIDING_PLANE: StressPlane = _SlidingPlane()
+"""The plane of a shear box."""
+
+PLANE_OF_LARGEST_SHEAR: StressPlane = _PlaneOfLargestShear()
+"""The plane of s′ and t."""
