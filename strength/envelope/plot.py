@@ -1,7 +1,9 @@
 """Draws a failure envelope over the tests behind it.
 
-Both axes have one scale, so the friction angle is seen at its true inclination. Lines
-differ by style and points by marker, so the picture survives a photocopier.
+Both axes have one scale and one grid, so the friction angle can be measured with a
+protractor. Lines differ by style and points by marker, so the picture survives a photocopier.
+Triaxial tests are drawn as Mohr circles. The tested range is marked along the axis; the band
+is full there and pale beyond, where it is an extrapolation.
 """
 
 from __future__ import annotations
@@ -33,7 +35,9 @@ _OTHER_STYLES: tuple[Any, ...] = (
     (0, (3, 1, 1, 1)),
 )
 _FEW = 2  # lines beside the fit that leave room for its angle
-_FLATTEST, _STEEPEST = 0.55, 0.8  # height over width: least for the key, most to hold it on top
+_PALE = "#E6F0F6"
+_WIDTH = 8.0  # [in]
+_FLATTEST = 0.3  # height over width, at least
 _STATE_WORDS = {"peak": "at peak", "end_of_test": "at end of test", "residual": "residual"}
 
 
@@ -61,16 +65,19 @@ def plot_envelope(
     -------
     matplotlib.figure.Figure
     """
-    top = _heights(fit, interpretations)
-    right = 1.08 * float(fit.tests.normal.max())
+    right = _reach(fit)
+    top = _top(fit, interpretations, right)
     if axes is None:
         from matplotlib.figure import Figure
 
-        width = 8.0
-        height = min(max(width * 0.86 * top / right + 1.0, 4.2), 9.0)
-        axes = Figure(figsize=(width, height), layout="constrained").add_subplot()
+        keys = 6 + len(interpretations)
+        height = min(_WIDTH * 0.86 * top / right + 0.8 + 0.11 * keys, 10.0)
+        axes = Figure(figsize=(_WIDTH, height), layout="constrained").add_subplot()
     reach = np.linspace(0.0, right, 201)
-    _band(axes, fit)
+    _frame(axes, fit, right, top)
+    _band(axes, fit, right)
+    if fit.plane.has_circles:
+        _circles(axes, fit)
     _line(axes, fit, reach)
     if fit.curve is not None:
         _curve(axes, fit, reach)
@@ -85,82 +92,140 @@ def plot_envelope(
             zorder=3,
             label=f"{_plain(other.name)}: {_words(other.cohesion, other.friction_angle, fit)}",
         )
+    taken = []
     if fit.curve is None and len(interpretations) <= _FEW:
-        _angle(axes, fit, right)
+        taken = [_angle(axes, fit, right)]
     _points(axes, fit)
-    _frame(axes, fit, right, top)
+    _names(axes, fit, taken)
+    _tested(axes, fit)
+    axes.legend(
+        loc="upper center",
+        bbox_to_anchor=(0.5, 0.0),
+        borderaxespad=5.0,  # below the axis and its name, whatever the height
+        ncols=2,
+        fontsize=8,
+        frameon=False,
+        handlelength=3.6,
+    )
     figure: Any = axes.figure
     return figure  # type: ignore[no-any-return]
 
 
-def _heights(fit: EnvelopeFit, interpretations: Sequence[Interpretation]) -> float:
-    """Top of the picture: the highest of points and lines, and room for the key."""
-    right = 1.08 * float(fit.tests.normal.max())
-    heights = [float(fit.tests.shear.max()), float(fit.line.value(right))]
-    if fit.tests.repeated_shear is not None:
-        heights.append(float(fit.tests.repeated_shear.max()))
+def _reach(fit: EnvelopeFit) -> float:
+    """Right edge of the picture: beyond the last point, or the last circle."""
+    tests = fit.tests
+    last = tests.normal + tests.shear if fit.plane.has_circles else tests.normal
+    return (1.03 if fit.plane.has_circles else 1.08) * float(last.max())
+
+
+def _top(fit: EnvelopeFit, interpretations: Sequence[Interpretation], right: float) -> float:
+    """Top of the picture: the highest of points and lines."""
+    tests = fit.tests
+    heights = [float(tests.shear.max()), float(fit.best_fit.shear_strength(right))]
+    if tests.repeated_shear is not None:
+        heights.append(float(tests.repeated_shear.max()))
+    heights += np.nan_to_num(tests.high).tolist()
     heights += [
         float(Pair(other.cohesion, other.friction_angle).shear_strength(right))
         for other in interpretations
     ]
-    return max(1.12 * max(heights), _FLATTEST * right)
+    return max(1.06 * max(heights), _FLATTEST * right)
 
 
-def _band(axes: Axes, fit: EnvelopeFit) -> None:
-    low, high = fit.normal_range
-    tested = np.linspace(0.0 if fit.error_line.through_origin else low, high, 101)
-    limits = fit.mean_limits(tested)
-    if limits is None:
-        return
-    axes.fill_between(
-        tested,
-        np.maximum(limits[0], 0.0),
-        limits[1],
-        color=_BAND,
-        linewidth=0.0,
-        zorder=1,
-        label=f"{'mean' if fit.error_line is fit.line else 'free'} line, {fit.confidence:.0%} "
-        "confidence",
-    )
-    for limit in limits:
-        axes.plot(tested, np.maximum(limit, 0.0), color=_FIT, linewidth=0.6, zorder=2)
-    if fit.error_line is not fit.line:
+def _band(axes: Axes, fit: EnvelopeFit, right: float) -> None:
+    """Limits of the mean line, full where it was tested and pale beyond."""
+    tests, plane = fit.tests, fit.plane
+    low, high = float(tests.normal.min()), float(tests.normal.max())
+    # as far on the plane of the points as the picture reaches on that of sliding
+    rise = np.tan(np.radians(float(fit.best_fit.friction_angle)))
+    far = right + (rise * float(fit.best_fit.shear_strength(right)) if plane.has_circles else 0.0)
+    name = "mean" if fit.error_line is fit.line else "free"
+    named = f"{name} line, {fit.confidence:.0%} confidence"
+    for ends, colour, label in (
+        ((low, high), _BAND, named),
+        ((high, far), _PALE, "the same, beyond the tested range"),
+        ((0.0, low), _PALE, None),
+    ):
+        at = np.linspace(*ends, 101)
+        limits = fit.mean_limits(at)
+        if limits is None or ends[0] >= ends[1]:
+            continue
+        sides = [plane.envelope(at, np.asarray(limit)) for limit in limits]
+        axes.fill(
+            np.concatenate([sides[0][0], sides[1][0][::-1]]),
+            np.maximum(np.concatenate([sides[0][1], sides[1][1][::-1]]), 0.0),
+            color=colour,
+            linewidth=0.0,
+            zorder=1.0 if colour == _BAND else 0.9,
+            label=label,
+        )
+        if colour == _BAND:
+            for x, y in sides:
+                axes.plot(x, np.maximum(y, 0.0), color=_FIT, linewidth=0.6, zorder=2)
+    if fit.error_line is not fit.line and fit.error_std is not None:
+        error = fit.error_line
+        free = Pair(*(float(v) for v in plane.strength(error.intercept, error.slope)))
+        tested = np.array(fit.normal_range)
         axes.plot(
             tested,
-            np.maximum(fit.error_line.value(tested), 0.0),
+            np.maximum(free.shear_strength(tested), 0.0),
             color=_FIT,
             linewidth=1.0,
             linestyle=(0, (2, 2)),
             zorder=3,
-            label=f"free line, meets the axis at {float(fit.error_line.intercept):.1f} "
-            f"{fit.tests.unit}",
+            label=f"free line, meets the axis at {float(free.cohesion):.1f} {tests.unit}",
         )
+
+
+def _circles(axes: Axes, fit: EnvelopeFit) -> None:
+    """The upper halves of the Mohr circles, and their centres."""
+    turn = np.linspace(0.0, np.pi, 121)
+    for number, (centre, radius) in enumerate(zip(fit.tests.normal, fit.tests.shear, strict=True)):
+        axes.plot(
+            centre + radius * np.cos(turn),
+            radius * np.sin(turn),
+            color=_POINTS,
+            linewidth=0.9,
+            zorder=3,
+            label=None if number else "Mohr circles of effective stress",
+        )
+    axes.plot(
+        fit.tests.normal,
+        np.zeros(len(fit.tests.names)),
+        linestyle="none",
+        marker="+",
+        markersize=5.0,
+        markeredgecolor=_POINTS,
+        clip_on=False,
+        zorder=3,
+    )
 
 
 def _line(axes: Axes, fit: EnvelopeFit, reach: Any) -> None:
     low, high = fit.normal_range
     tested = np.array([low, high])
     pair = fit.best_fit
+    height = pair.shear_strength
     assumed = "$c'$ = 0 assumed, " if fit.cohesion_assumed else ""
     axes.plot(
         tested,
-        fit.line.value(tested),
+        height(tested),
         color=_FIT,
         linewidth=2.2,
         zorder=4,
         label=f"best fit: {assumed}{_words(pair.cohesion, pair.friction_angle, fit)}",
     )
     for beyond, name in (([0.0, low], "beyond the tested range"), ([high, reach[-1]], None)):
-        axes.plot(beyond, fit.line.value(beyond), color=_FIT, linewidth=0.9, zorder=3, label=name)
+        axes.plot(beyond, height(np.array(beyond)), color=_FIT, linewidth=0.9, zorder=3, label=name)
 
 
-def _angle(axes: Axes, fit: EnvelopeFit, right: float) -> None:
-    """The friction angle where it can be measured with a protractor."""
+def _angle(axes: Axes, fit: EnvelopeFit, right: float) -> tuple[float, float, float, float]:
+    """The friction angle where it can be measured with a protractor, and the box it takes."""
     from matplotlib.patches import Arc
 
     angle = float(fit.best_fit.friction_angle)
     start = 0.52 * right
-    height, size = float(fit.line.value(start)), 0.20 * right
+    height, size = float(fit.best_fit.shear_strength(start)), 0.20 * right
     axes.plot([start, start + 1.25 * size], [height, height], color="#4D4D4D", linewidth=0.8)
     axes.add_patch(
         Arc((start, height), 2.0 * size, 2.0 * size, theta1=0.0, theta2=angle, color="#4D4D4D")
@@ -174,7 +239,10 @@ def _angle(axes: Axes, fit: EnvelopeFit, right: float) -> None:
         xytext=(5, -3),
         textcoords="offset points",
         fontsize=9,
+        bbox={"facecolor": "white", "alpha": 0.75, "linewidth": 0.0, "pad": 1.0},
+        zorder=7,
     )
+    return start, height, start + 1.7 * size, height + size * float(np.sin(np.radians(angle)))
 
 
 def _curve(axes: Axes, fit: EnvelopeFit, reach: Any) -> None:
@@ -210,6 +278,7 @@ def _cautious(axes: Axes, fit: EnvelopeFit, reach: Any) -> None:
 
 def _points(axes: Axes, fit: EnvelopeFit) -> None:
     tests = fit.tests
+    normals, shears = fit.on_sliding_plane
     banded = np.isfinite(tests.low)
     if np.any(banded):
         axes.errorbar(
@@ -224,19 +293,19 @@ def _points(axes: Axes, fit: EnvelopeFit) -> None:
             label="reading band",
         )
     if tests.repeated_normal is not None and tests.repeated_shear is not None:
+        angle = fit.best_fit.friction_angle
         axes.plot(
-            tests.repeated_normal,
-            tests.repeated_shear,
+            *fit.plane.on_sliding_plane(tests.repeated_normal, tests.repeated_shear, angle),
             linestyle="none",
             marker="x",
             markersize=5.0,
             markeredgecolor=_POINTS,
-            zorder=5,
+            zorder=7,
             label="repeated readings",
         )
     axes.plot(
-        tests.normal,
-        tests.shear,
+        normals,
+        shears,
         linestyle="none",
         marker="o",
         markersize=7.0,
@@ -244,21 +313,103 @@ def _points(axes: Axes, fit: EnvelopeFit) -> None:
         markeredgecolor=_POINTS,
         markeredgewidth=1.6,
         zorder=6,
-        label=f"tests, {_STATE_WORDS[tests.state]}",
+        label=f"{fit.plane.of_tests}tests, {_STATE_WORDS[tests.state]}",
     )
-    for name, normal, shear in zip(tests.names, tests.normal, tests.shear, strict=True):
+
+
+_SIZE = 8.0  # [pt] of the names of tests
+_PLACES = (
+    (-1, 1), (1, -1), (1, 1), (-1, -1), (0, 1), (0, -1), (-1, 2.4), (1, -2.4), (1, 2.4), (-1, -2.4),
+    (0, 3.8), (0, -3.8), (-1, 5.2), (1, -5.2), (1, 5.2), (-1, -5.2),
+)  # fmt: skip
+"""Where a name may stand about its point: side, and steps of height."""
+
+
+def _names(
+    axes: Axes, fit: EnvelopeFit, taken: Sequence[tuple[float, float, float, float]]
+) -> None:
+    """The names of the tests, each in the first place about its point that is free."""
+    tests = fit.tests
+    # of a circle at its centre, where no line runs
+    circles = fit.plane.has_circles
+    above = sorted((one for one in _PLACES if one[1] > 0), key=lambda one: (one[1], one[0] != 0))
+    places = above if circles else _PLACES
+    stresses = (tests.normal, 0.0 * tests.shear) if circles else fit.on_sliding_plane
+    points = np.column_stack(stresses)
+    (left, right), (bottom, top) = axes.get_xlim(), axes.get_ylim()
+    figure = axes.get_figure(root=True)
+    assert figure is not None
+    room = axes.get_position().width * figure.get_figwidth() * 72.0
+    unit = right / room  # of the axes a point of type, on both
+    boxes = [np.array(box) for box in taken]
+    boxes += [np.array([x - 5 * unit, y - 5 * unit, x + 5 * unit, y + 5 * unit]) for x, y in points]
+    for (x, y), name in zip(points, tests.names, strict=True):
+        text = _plain(name)
+        wide, high = 0.6 * _SIZE * len(name[:40]) * unit, 1.1 * _SIZE * unit
+        best, least = places[0], np.inf
+        for side, step in places:
+            box = _box(x, y, side, step, wide, high, unit)
+            over = sum(_shared(box, other) for other in boxes)
+            outside = max(left - box[0], box[2] - right, bottom - box[1], box[3] - top, 0.0)
+            if over + outside < least:
+                best, least = (side, step), over + outside
+            if least == 0.0:
+                break
+        side, step = best
+        boxes.append(_box(x, y, side, step, wide, high, unit))
         axes.annotate(
-            _plain(name),
-            (normal, shear),
-            xytext=(-6, 7),
+            text,
+            (x, y),
+            xytext=(6.0 * side, _offset(step)),
             textcoords="offset points",
-            ha="right",
-            fontsize=8,
-            zorder=7,
+            ha=("right", "center", "left")[side + 1],
+            va="center",
+            fontsize=_SIZE,
+            zorder=8,
+            arrowprops={"arrowstyle": "-", "linewidth": 0.5, "color": _POINTS, "shrinkB": 4.0}
+            if abs(step) > 2.0
+            else None,
         )
 
 
+def _offset(step: float) -> float:
+    """Height of the middle of a name over its point [pt]."""
+    return 9.0 * step
+
+
+def _box(
+    x: float, y: float, side: float, step: float, wide: float, high: float, unit: float
+) -> Any:
+    """The corners of a name in the units of the axes."""
+    middle = y + _offset(step) * unit
+    start = x + 6.0 * side * unit + wide * (side - 1.0) / 2.0
+    return np.array([start, middle - high / 2.0, start + wide, middle + high / 2.0])
+
+
+def _shared(one: Any, other: Any) -> float:
+    """Area that two boxes have in common."""
+    sides = np.minimum(one[2:], other[2:]) - np.maximum(one[:2], other[:2])
+    return float(np.prod(np.maximum(sides, 0.0)))
+
+
+def _tested(axes: Axes, fit: EnvelopeFit) -> None:
+    """The tested range along the axis."""
+    low, high = fit.normal_range
+    axes.plot(
+        [low, high],
+        [0.0, 0.0],
+        color=_POINTS,
+        linewidth=4.0,
+        solid_capstyle="butt",
+        clip_on=False,
+        zorder=5,
+        label=f"tested range, {low:.4g} to {high:.4g} {fit.tests.unit}",
+    )
+
+
 def _frame(axes: Axes, fit: EnvelopeFit, right: float, top: float) -> None:
+    from matplotlib.ticker import MultipleLocator
+
     force = fit.tests.unit == "N"
     quantity = "force [N]" if force else "stress [kPa]"
     axes.set_xlabel(f"normal {quantity}" if force else f"effective normal {quantity}")
@@ -266,11 +417,13 @@ def _frame(axes: Axes, fit: EnvelopeFit, right: float, top: float) -> None:
     axes.set_xlim(0.0, right)
     axes.set_ylim(0.0, top)
     axes.set_aspect("equal", adjustable="box")
+    # one grid of squares
+    step = float(np.diff(axes.get_xticks())[0])
+    for one in (axes.xaxis, axes.yaxis):
+        one.set_major_locator(MultipleLocator(step))
     axes.spines[["top", "right"]].set_visible(False)
     axes.grid(True, color="#E4E4E4", linewidth=0.6)
     axes.set_axisbelow(True)
-    where: Any = "upper left" if top < _STEEPEST * right else "lower right"
-    axes.legend(loc=where, fontsize=8, frameon=False, handlelength=3.6)
 
 
 def _words(cohesion: Any, friction_angle: Any, fit: EnvelopeFit) -> str:
