@@ -76,7 +76,7 @@ def rare_fit(fit: EnvelopeFit) -> list[Notice]:
         usual = (0.0, USUAL_COHESION[1])
         found += rare_value("The fit: cohesion", float(fit.best_fit.cohesion), unit, usual, slip)
     angle = float(fit.best_fit.friction_angle)
-    if angle > STEEPEST:
+    if angle > STEEPEST and not fit.plane.has_circles:
         return [
             *found,
             Notice.caution(

@@ -91,22 +91,20 @@ def read_readings(path: Path, apparatus: Apparatus | None = None) -> Readings:
         left to the caller.
     """
     rows = read_rows(path)
-    try:
-        _, header = next(rows)
-    except StopIteration:
-        raise InputError("file", path.name, "it holds no header line") from None
+    header = next(rows, (0, []))[1]
+    if not header:
+        raise InputError("file", path.name, "it holds no header line")
     columns, notices = read_columns(header, COLUMNS)
     names = {column.name for column in columns}
     kind = _kind(names)
-    if apparatus is not None:
-        apparatus.refuse_unused(names)
-        notices += apparatus.notices
+    apparatus = apparatus or Apparatus()
+    apparatus.refuse_unused(names)
+    notices += apparatus.notices
 
     tests: list[str] = []
     states: list[str] = []
     numbers: dict[str, list[float]] = {name: [] for name in (*_LOADS, *_MOVEMENT, *_TRIAXIAL)}
-    seen: dict[tuple[str, ...], int] = {}
-    copies: list[tuple[int, int]] = []
+    written: list[tuple[str, ...]] = []
     lines: list[int] = []
     below_zero: InputError | None = None
     for line, row in rows:
@@ -122,47 +120,56 @@ def read_readings(path: Path, apparatus: Apparatus | None = None) -> Readings:
         tests.append(test)
         states.append(state)
         _reading(values, kind, line, numbers)
-        key = tuple(row)
-        if key in seen:
-            copies.append((seen[key], line))
-        seen.setdefault(key, line)
+        written.append(tuple(row))
     if not tests:
         raise InputError("file", path.name, "it holds a header but no reading")
-    if copies:
-        notices.append(_copies_notice(copies))
+    notices += _copies(lines, written)
     loads = {name: np.array(numbers[name]) for name in _LOADS}
     masses = any(column.from_mass for column in columns if column.name == "hanger_load")
-    gauges = _gauges(loads, kind, apparatus or Apparatus(), masses, lines)
+    gauges = _gauges(loads, kind, apparatus, masses, lines)
     below_zero = below_zero or _below_dial_zero(loads, gauges, lines)
+    moved = {name: np.array(numbers[name]) for name in _MOVEMENT if name in names}
     labels = tuple(tests), tuple(states)
     try:
         if kind == _OF_TRIAXIAL:
-            columns_of = (numbers[name] for name in _TRIAXIAL)
-            readings = triaxial_readings(labels[0], *columns_of, state=labels[1], notices=notices)
+            readings = _of_triaxial(labels, numbers, notices)
         else:
-            moved = {name: np.array(numbers[name]) for name in _MOVEMENT if name in names}
-            readings = _of_a_box(labels, kind, loads, moved, gauges, notices)
+            readings = _of_a_box(labels, kind, loads | moved, gauges, notices)
     except InputError:
         if below_zero is not None:
             raise below_zero from None  # it names the row of the file
         raise
     if not readings.is_record and below_zero is not None:
         raise below_zero
-    if readings.is_record and "state" in names:
+    if "state" in names:
+        _refuse_a_record(readings)
+    return readings
+
+
+def _refuse_a_record(readings: Readings) -> None:
+    """A record has no column of states."""
+    if readings.is_record:
         raise InputError(
             "header",
             "state",
             "leave the column out of a stress-displacement record: peak, end of test and "
             "residual are picked from the curve",
         )
-    return readings
+
+
+def _of_triaxial(
+    labels: tuple[tuple[str, ...], tuple[str, ...]],
+    numbers: dict[str, list[float]],
+    notices: list[Notice],
+) -> Readings:
+    cell, deviator, pore = (numbers[name] for name in _TRIAXIAL)
+    return triaxial_readings(labels[0], cell, deviator, pore, state=labels[1], notices=notices)
 
 
 def _of_a_box(
     labels: tuple[tuple[str, ...], tuple[str, ...]],
     kind: tuple[str, str],
-    loads: dict[str, Floats],
-    moved: dict[str, Floats],
+    columns: dict[str, Floats],
     gauges: Gauges | None,
     notices: list[Notice],
 ) -> Readings:
@@ -170,13 +177,13 @@ def _of_a_box(
     return Readings(
         test=labels[0],
         state=labels[1],
-        normal=loads["normal"],
-        shear=loads["shear"],
-        low=loads["low"],
-        high=loads["high"],
-        displacement=moved.get("displacement"),
-        vertical_displacement=moved.get("vertical_displacement"),
-        rate=moved.get("rate"),
+        normal=columns["normal"],
+        shear=columns["shear"],
+        low=columns["low"],
+        high=columns["high"],
+        displacement=columns.get("displacement"),
+        vertical_displacement=columns.get("vertical_displacement"),
+        rate=columns.get("rate"),
         unit="kPa" if kind[1] == "shear_stress" else "N",
         normal_unit="kPa" if beside_force else None,
         gauges=gauges,
@@ -214,14 +221,24 @@ def _below_zero(
     return None
 
 
-def _copies_notice(copies: list[tuple[int, int]]) -> Notice:
+def _copies(lines: list[int], written: list[tuple[str, ...]]) -> list[Notice]:
+    """That rows are the same as earlier ones."""
+    first: dict[tuple[str, ...], int] = {}
+    copies = []
+    for line, row in zip(lines, written, strict=True):
+        if first.setdefault(row, line) != line:
+            copies.append((first[row], line))
+    if not copies:
+        return []
     pairs = ", ".join(f"{first} and {second}" for first, second in copies[:3])
     more = f" (and {len(copies) - 3} more pairs)" if len(copies) > 3 else ""
-    return Notice.caution(
-        "duplicate-reading",
-        f"Rows {pairs}{more} of the readings are the same to the last digit; if one was copied "
-        "by mistake, take it out.",
-    )
+    return [
+        Notice.caution(
+            "duplicate-reading",
+            f"Rows {pairs}{more} of the readings are the same to the last digit; if one was "
+            "copied by mistake, take it out.",
+        )
+    ]
 
 
 def _kind(names: set[str]) -> tuple[str, str]:
