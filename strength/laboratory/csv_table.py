@@ -261,7 +261,7 @@ def number(cell: str, column: Column, line: int, *, signed: bool = False) -> flo
     place = f"row {line}, column {column.header}"
     if not NUMBER.fullmatch(cell):
         unit = NUMBER.match(cell) and cell[-1].isalpha()
-        where = "; its unit belongs into the header" if unit else ""
+        where = "; put its unit in the header" if unit else ""
         raise InputError(place, cell, f"give a number with a decimal point{where}")
     value = float(cell) * column.factor
     if not math.isfinite(value):
