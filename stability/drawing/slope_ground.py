@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.stability.drawing.sheet import QUIET, SOILS, Point, Sheet
+from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER_FILL, Point, Sheet
 from slipmargin.stability.drawing.words import length, scalar, shown
 
 __all__ = ["SlopeGround"]
@@ -84,9 +84,37 @@ class SlopeGround:
             at = self.at(0.3 * top[0] + 0.7 * sheet.window.right)
             sheet.label(f"upper slope at {upper:.1f}°", at, towards=90.0 + upper, ink=QUIET)
 
-    def load(self, sheet: Sheet, surcharge: Any) -> None:
-        """The surcharge behind the crest."""
+    def load(
+        self, sheet: Sheet, surcharge: Any, setback: Any = 0.0, width: Any | None = None
+    ) -> None:
+        """The surcharge, from its setback behind the crest over its width."""
         q = scalar("surcharge", surcharge)
-        if q > 0.0:
-            end = self.at(sheet.window.right - sheet.size(4.0))
-            sheet.load(self.between(self.crest, end), f"surcharge $q$ = {shown(q, 'kPa')}")
+        if q <= 0.0:
+            return
+        near = self.crest[0] + scalar("surcharge_setback", setback)
+        edge = sheet.window.right - sheet.size(4.0)
+        far = edge if width is None else near + scalar("surcharge_width", width)
+        if near < edge:
+            start = self.crest if near == self.crest[0] else self.at(near)
+            surface = self.between(start, self.at(min(far, edge)))
+            sheet.load(surface, f"surcharge $q$ = {shown(q, 'kPa')}")
+
+    def pool(self, sheet: Sheet, depth: Any) -> None:
+        """A pool in front of the face, of a depth over the toe."""
+        deep = scalar("standing_water_level", depth)
+        if deep <= 0.0:
+            return
+        left, toe = sheet.window.left, self.points[0]
+        level = toe[1] + deep
+        shore, last = toe, toe
+        bed = [self.at(left), toe]
+        for point in self.points[1:]:
+            if point[1] >= level:
+                share = (level - last[1]) / (point[1] - last[1])
+                shore = (last[0] + share * (point[0] - last[0]), level)
+                break
+            bed.append(point)
+            last = shore = point
+        sheet.area([*bed, shore, (left, level)], face=WATER_FILL, name="pool", zorder=0.6)
+        mark = left + 0.35 * (shore[0] - left)
+        sheet.water_level([(left, level), shore], (mark, level), f"pool, {length(deep)} deep")

@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from slipmargin.stability.fields import amount
 from slipmargin.strength import Numeric
 
-__all__ = ["PoolPressure", "StandingWaterInputs", "pool_pressure"]
+__all__ = ["PoolPressure", "StandingWaterInputs", "pool_pressure", "pool_thrust"]
 
 Float = NDArray[np.float64]
 
@@ -46,6 +46,20 @@ class PoolPressure:
     into_slope: Numeric
     downward: Numeric
     moment: Numeric
+
+
+def pool_thrust(depth: Numeric, end_depth: Numeric, water_unit_weight: Numeric) -> Numeric:
+    """Horizontal thrust of still water on a ground line of any shape, into the slope [kN/m].
+
+    Parameters
+    ----------
+    depth, end_depth
+        Of the water at the foot and at the upper end of the line [m]; 0 where that stands out
+        of the water.
+    water_unit_weight
+        γ_w [kN/m³].
+    """
+    return water_unit_weight * (depth**2 - end_depth**2) / 2.0
 
 
 def pool_pressure(x: Float, y: Float, level: Numeric, water_unit_weight: Numeric) -> PoolPressure:
@@ -83,17 +97,17 @@ def pool_pressure(x: Float, y: Float, level: Numeric, water_unit_weight: Numeric
     crossing = np.clip(crossing, 0.0, 1.0)
     start = np.where(y0 <= top, 0.0, np.where(y1 <= top, crossing, 1.0))
     end = np.where(y1 <= top, 1.0, np.where(y0 <= top, crossing, 1.0))
-    force_x = force_y = moment = np.zeros(())
+    force_y = moment = np.zeros(())
     run, climb = (end - start) * (x1 - x0), (end - start) * (y1 - y0)
     # Simpson's rule is exact: pressure times place is a square
     for weight, share in ((1 / 6, start), (4 / 6, (start + end) / 2.0), (1 / 6, end)):
         at_x, at_y = x0 + share * (x1 - x0), y0 + share * (y1 - y0)
         pressure = weight * np.maximum(top - at_y, 0.0)
-        force_x = force_x + pressure * climb
         force_y = force_y + pressure * run
         moment = moment - pressure * (at_x * run + at_y * climb)
+    foot, end = (np.maximum(level - y[..., place], 0.0) for place in (0, -1))
     return PoolPressure(
-        into_slope=water_unit_weight * np.sum(force_x, axis=-1),
+        into_slope=pool_thrust(foot, end, water_unit_weight),
         downward=water_unit_weight * np.sum(force_y, axis=-1),
         moment=water_unit_weight * np.sum(moment, axis=-1),
     )

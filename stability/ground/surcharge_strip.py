@@ -57,7 +57,9 @@ def loaded_between(near: Numeric, far: Numeric, start: Numeric, end: Numeric) ->
     start, end
         The two places [m], ``start`` no further than ``end``.
     """
-    loaded: Numeric = np.maximum(np.minimum(end, far) - np.maximum(start, near), 0.0)
+    upto = np.where(np.less(far, end), far, end)
+    since = np.where(np.greater(near, start), near, start)
+    loaded: Numeric = np.maximum(upto - since, 0.0)
     return loaded
 
 

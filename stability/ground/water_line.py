@@ -43,7 +43,7 @@ class WaterLineInputs:
     water_line_rise: Numeric = amount(
         "length",
         "Δ_w",
-        "Raises the water line as a whole; below zero lowers it.",
+        "Raises the water line as a whole, no higher than the ground; below zero lowers it.",
         default=0.0,
     )
 

@@ -26,6 +26,7 @@ _NODES = 513
 _AGREEMENT = 1e-9
 _LAW_NODES = (257, 1025, 4097)
 _LAW_AGREEMENT = 1e-6
+_NEAR_NOTHING = 1e-9  # close to t = 0, and far enough for the plane to be told from the face
 
 
 def _scale(case: Case) -> float:
@@ -34,7 +35,7 @@ def _scale(case: Case) -> float:
 
 def _at_nodes(case: Case, t: Array, scale: float) -> tuple[Case, Surface]:
     # what a crack's depth owes to the strength is no function of t: any depth is tried here
-    nodes = replace(case, cohesion=t, tan_friction_angle=(1.0 - t) / scale, open_crack=np.inf)
+    nodes = replace(case, cohesion=t, tan_friction_angle=(1.0 - t) / scale, any_crack=True)
     return nodes, critical_surface(nodes, t.size)
 
 
@@ -71,7 +72,7 @@ def _law(case: Case, nodes: int) -> StrengthLaw:
     t = StrengthLaw.nodes(nodes)
     _, surface = _at_nodes(case, t, scale)
     # at t = 0 the slope is the limit of 2 √t a, the plane closing up to the face
-    t_near = np.concatenate([[1e-12], t[1:]])
+    t_near = np.concatenate([[_NEAR_NOTHING], t[1:]])
     near, found = _at_nodes(case, t_near, scale)
     forces = near.forces(found.plane_angle, found.crack_x)
     with np.errstate(divide="ignore", invalid="ignore"):
@@ -137,10 +138,9 @@ class SurfacesByStrength:
         """
         if self.crack_x is None:
             return np.zeros(surface.plane_angle.shape, dtype=bool)
-        gradient = np.tan(np.radians(surface.plane_angle))
-        depth = np.asarray(case.slope.block(gradient, surface.crack_x).crack_depth)
+        block = case.block(surface.plane_angle, surface.crack_x)
         # none was found at a node beside a nan
-        return np.asarray(~(depth <= np.asarray(case.open_crack)))
+        return np.asarray(~(block.crack_depth <= np.asarray(case.open_crack(block.crack_head))))
 
     def _read(self, case: Case, position: Array) -> Surface:
         index = np.minimum(position.astype(np.intp), self.jumps.size - 1)

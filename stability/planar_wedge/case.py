@@ -3,19 +3,29 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
+from slipmargin.stability.ground.points import read_points
+from slipmargin.stability.ground.surcharge_strip import strip_edges
 from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE, open_crack_depth
+from slipmargin.stability.ground.water_line import WaterLine
+from slipmargin.stability.planar_wedge.along_plane import stretches
 from slipmargin.stability.planar_wedge.forces import BlockForces, Loads, block_forces
 from slipmargin.stability.planar_wedge.geometry import Block, Slope, StraightSlope, taken
 from slipmargin.stability.planar_wedge.ground import GroundLine
 from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
+from slipmargin.stability.planar_wedge.water import SlopeWater
 from slipmargin.strength import InputError, Numeric
 
-__all__ = ["Case", "case_of", "slope_of"]
+__all__ = ["Case", "case_of", "slope_of", "water_of"]
+
+Array = NDArray[np.float64]
+
+_COLUMN = (slice(None), None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -23,8 +33,9 @@ class Case:
     """Slopes to be searched: every quantity a scalar or an array of shape (n,).
 
     ``plane_angle`` [deg] and ``crack_distance`` [m], behind the crest, are fixed where
-    given. ``search_crack`` asks for the worst crack, none deeper than ``open_crack`` [m], which
-    the strength holds open, and half the height.
+    given. ``search_crack`` asks for the worst crack, none deeper than the strength holds open and
+    half the height, or, with ``any_crack``, than half the height. ``at_yield`` seeks the lowest
+    yield coefficient in place of the lowest factor.
     """
 
     slope: Slope
@@ -34,23 +45,97 @@ class Case:
     plane_angle: Numeric | None = None
     crack_distance: Numeric | None = None
     search_crack: bool = False
-    open_crack: Numeric = np.inf
+    any_crack: bool = False
+    water: SlopeWater | None = None
+    at_yield: bool = False
 
-    @property
-    def deepest_crack(self) -> Numeric:
-        """Depth that no searched crack exceeds [m]."""
-        deepest: Numeric = np.minimum(self.open_crack, DEEPEST_SHARE * self.slope.rise)
-        return deepest
+    def deepest_crack(self, slope_water: Numeric = 0.0) -> Numeric:
+        """Depth that no searched crack exceeds, with so much water of the slope in it [m]."""
+        half = DEEPEST_SHARE * self.slope.rise
+        if self.any_crack:
+            return half
+        return np.minimum(self.open_crack(slope_water), half)
+
+    def open_crack(self, slope_water: Numeric = 0.0) -> Numeric:
+        """Depth to which a crack stays open, with so much water of the slope in it [m]."""
+        loads = self.loads
+        return open_crack_depth(
+            self.cohesion,
+            self.tan_friction_angle,
+            unit_weight=loads.unit_weight,
+            water_unit_weight=loads.water_unit_weight,
+            water_depth=np.maximum(loads.crack_water_depth, slope_water),
+        )
 
     @property
     def crack_x(self) -> Numeric | None:
         """Distance of the given crack from the toe [m]."""
         return None if self.crack_distance is None else self.slope.crest_x + self.crack_distance
 
+    @property
+    def load_edges(self) -> tuple[Numeric, Numeric]:
+        """Near and far edge of the load, from the toe [m]."""
+        loads = self.loads
+        return strip_edges(self.slope.crest_x, loads.surcharge_setback, loads.surcharge_width)
+
+    @property
+    def inner_edges(self) -> list[Array]:
+        """Edges of the load behind the crest, from the toe [m], one column each."""
+        edges = (np.asarray(one, dtype=float).reshape(-1, 1) for one in self.load_edges)
+        crest = np.asarray(self.slope.crest_x).reshape(-1, 1)
+        return [one for one in edges if np.any((one > crest) & np.isfinite(one))]
+
+    @property
+    def bends(self) -> Array:
+        """Angles of the planes that meet a corner of the ground, an edge of the load or the
+        foot of the crack [deg], one column each; nan for none.
+        """
+        slope = self.slope.taken(_COLUMN)
+        places = [slope.corners_x, *self.inner_edges]
+        if self.crack_x is not None:
+            places.append(np.asarray(self.crack_x, dtype=float).reshape(-1, 1))
+        rows = max(one.shape[0] for one in places)
+        x = np.concatenate([np.broadcast_to(one, (rows, one.shape[1])) for one in places], axis=1)
+        there = (x > 0.0) & np.isfinite(x) & (x <= self.slope.end_x)
+        x = np.where(there, x, 1.0)
+        return np.where(there, np.degrees(np.arctan2(slope.ground_y(x), x)), np.nan)
+
+    def sought(self, forces: BlockForces) -> Numeric:
+        """What the search makes as low as it can be."""
+        return forces.yield_seismic_coefficient if self.at_yield else forces.factor_of_safety
+
+    def block(self, plane_angle: Numeric, crack_x: Numeric | None) -> Block:
+        """The block above a plane [deg] that ends in a crack at x [m], and water about it."""
+        gradient = np.tan(np.radians(plane_angle))
+        block = self.slope.block(gradient, crack_x)
+        return block if self.water is None else self._with_water(block, gradient, self.water)
+
+    def _with_water(self, block: Block, gradient: Numeric, water: SlopeWater) -> Block:
+        arrays = (gradient, block.run, np.asarray(block.crest_x), water.line_rise, water.pool)
+        shape = np.broadcast_shapes(*(np.shape(one) for one in arrays))
+        m, run = (np.broadcast_to(one, shape).reshape(-1) for one in (gradient, block.run))
+        cut = stretches(self.slope, water, m, run)
+        ground = self.slope.ground_y(block.run)
+        level = water.in_slope(np.asarray(block.run, dtype=float), np.asarray(ground))
+        head = np.clip(level - gradient * block.run, 0.0, block.crack_depth)
+        beyond = np.less(block.run, block.crest_x)
+        under = np.where(beyond, np.maximum(water.pool - ground, 0.0), 0.0)
+        return replace(
+            block,
+            wet_area=cut.wet.area.reshape(shape)[()],
+            head_area=cut.head.area.reshape(shape)[()],
+            crack_head=head,
+            pool_area=cut.pool_area.reshape(shape)[()],
+            pool_end_depth=under,
+        )
+
+    def without_pool(self) -> Case:
+        """The same with the pool gone and the water in the slope as it was."""
+        return replace(self, loads=replace(self.loads, pool_level=0.0))
+
     def forces(self, plane_angle: Numeric, crack_x: Numeric | None) -> BlockForces:
         """Forces on the block above a plane [deg] that ends in a crack at x [m]."""
-        block = self.slope.block(np.tan(np.radians(plane_angle)), crack_x)
-        return self.forces_on(block, plane_angle)
+        return self.forces_on(self.block(plane_angle, crack_x), plane_angle)
 
     def forces_on(self, block: Block, plane_angle: Numeric) -> BlockForces:
         """Forces on a block above a plane [deg]."""
@@ -58,16 +143,11 @@ class Case:
 
     def taken(self, part: Any) -> Case:
         """``part`` of every array."""
-        case = taken(self, part)
-        return Case(
+        return replace(
+            taken(self, part),
             slope=self.slope.taken(part),
             loads=self.loads.taken(part),
-            cohesion=case.cohesion,
-            tan_friction_angle=case.tan_friction_angle,
-            plane_angle=case.plane_angle,
-            crack_distance=case.crack_distance,
-            search_crack=self.search_crack,
-            open_crack=case.open_crack,
+            water=None if self.water is None else self.water.taken(part),
         )
 
 
@@ -96,35 +176,51 @@ def slope_of(wedge: PlanarWedgeInputs, flat: Callable[[Numeric], Numeric]) -> Sl
 
 
 def case_of(wedge: PlanarWedgeInputs, slope: Slope, flat: Callable[[Numeric], Numeric]) -> Case:
-    """A wedge on its ground, each of its numbers passed through ``flat``."""
+    """A wedge on its ground without the water in it, each number passed through ``flat``."""
     strength, depth = wedge.soil.strength, wedge.tension_crack_water_depth
+    width = wedge.surcharge_width
     loads = Loads(
         unit_weight=flat(wedge.soil.unit_weight),
+        saturated_unit_weight=flat(wedge.soil.weight_below_water),
         water_unit_weight=flat(wedge.water_unit_weight),
         surcharge=flat(wedge.surcharge),
+        surcharge_setback=flat(wedge.surcharge_setback),
+        surcharge_width=np.inf if width is None else flat(width),
         seismic_coefficient=flat(wedge.horizontal_seismic_coefficient),
         support_force=flat(wedge.support_force),
         support_angle=flat(wedge.support_angle),
         crack_water_depth=np.inf if isinstance(depth, str) else flat(depth),
         pore_pressure_ratio=flat(wedge.pore_pressure_ratio),
-    )
-    cohesion, tan_friction_angle = flat(strength.cohesion), flat(strength.tan_friction_angle)
-    open_crack = open_crack_depth(
-        cohesion,
-        tan_friction_angle,
-        unit_weight=loads.unit_weight,
-        water_unit_weight=loads.water_unit_weight,
-        water_depth=loads.crack_water_depth,
+        pool_level=flat(wedge.standing_water_level),
     )
     return Case(
         slope=slope,
         loads=loads,
-        cohesion=cohesion,
-        tan_friction_angle=tan_friction_angle,
+        cohesion=flat(strength.cohesion),
+        tan_friction_angle=flat(strength.tan_friction_angle),
         plane_angle=None if wedge.plane_angle is None else flat(wedge.plane_angle),
         crack_distance=(
             None if wedge.tension_crack_distance is None else flat(wedge.tension_crack_distance)
         ),
         search_crack=wedge.search_tension_crack,
-        open_crack=open_crack,
     )
+
+
+def water_of(wedge: PlanarWedgeInputs, flat: Callable[[Numeric], Numeric]) -> SlopeWater | None:
+    """The phreatic line and the pool of a wedge, each number passed through ``flat``.
+
+    Raises
+    ------
+    InputError
+        A line that is none.
+    """
+    if wedge.water_line is None and not np.any(np.asarray(wedge.standing_water_level) > 0.0):
+        return None
+    line = None
+    if wedge.water_line is not None:
+        line = WaterLine.of(wedge.water_line)
+        if wedge.ground_line is not None:
+            # both are drawn in one frame, and the toe is the origin here
+            x, y = read_points("ground_line", wedge.ground_line, 1)[0]
+            line = WaterLine(line.x - x, line.y - y)
+    return SlopeWater(line, flat(wedge.water_line_rise), flat(wedge.standing_water_level))

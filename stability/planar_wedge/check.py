@@ -4,7 +4,11 @@ Assumptions: plane strain, a metre run of slope with free sides; one soil; the p
 through the toe and ends at the ground or in a vertical tension crack; strength is mobilised
 along the whole plane at once. Water in the crack pushes with V = ½ γ_w z_w² and lifts with
 U = ½ γ_w z_w L, falling to zero at the toe; or U = r_u γ A / cos ψ,
-of the soil alone, since r_u is defined on the soil's weight. A support force is a load
+of the soil alone, since r_u is defined on the soil's weight. Below a water line the pressure is
+that of still water under it, the soil is saturated, and a crack holds water to it at least; what
+stands higher in the crack adds a share of lift that falls to zero at the toe. A pool presses on
+the ground it stands against, and the water in the slope is no lower than the pool. A surcharge
+counts where it stands on the block. A support force is a load
 on the block, not a part of its strength. No moments are considered. A curved envelope is
 taken at the mean effective normal stress of the plane (``tangents``).
 
@@ -12,9 +16,8 @@ Limits: a plane that is searched for is close to the critical surface of a steep
 flatter than about 75 deg a curved surface governs and the factor is on the unsafe side. A
 negative effective normal force means that the block lifts.
 
-The forces stand in ``planar_wedge_forces``, the ground in ``planar_wedge_geometry`` and
-``planar_ground_line``, the search in ``planar_search`` and, for many strengths of one slope,
-``planar_by_strength``.
+The forces stand in ``forces``, the ground in ``geometry`` and ``ground``, its water in ``water``,
+the search in ``search`` and, for many strengths of one slope, ``by_strength``.
 
 Sources: Culmann (1866) and Taylor (1948), Fundamentals of Soil Mechanics, ch. 16, for the
 plane through the toe; Hoek & Bray (1974), Rock Slope Engineering, for the tension crack, its
@@ -35,7 +38,7 @@ from slipmargin.stability.check import CheckResult, target_notices
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.planar_wedge import design as planar_design
 from slipmargin.stability.planar_wedge.by_strength import SurfacesByStrength, strength_law
-from slipmargin.stability.planar_wedge.case import Case, case_of, slope_of
+from slipmargin.stability.planar_wedge.case import Case, case_of, slope_of, water_of
 from slipmargin.stability.planar_wedge.design import PlanarLimits
 from slipmargin.stability.planar_wedge.forces import BlockForces, Loads, factor_of
 from slipmargin.stability.planar_wedge.geometry import Block, StraightSlope, runs_out
@@ -54,6 +57,7 @@ __all__ = ["PlanarWedge", "PlanarWedgeValues", "force_polygon"]
 
 _BY_STRENGTH = 4000  # more strengths than this are worth a curve
 _DESIGNED = ("maximum_height", "steepest_face_angle", "required_support_force")
+_MEASURED = ("wet_area", "head_area", "crack_head", "pool_area", "pool_end_depth")
 _DESIGN = 256  # most slopes for which a search of searches is worth its time
 
 
@@ -95,11 +99,14 @@ class PlanarWedge(PlanarWedgeInputs):
         helped = surcharge_notices(self, result.factors_of_safety)
         return dataclasses.replace(result, notices=(*result.notices, *helped, *rare_values(self)))
 
-    def _along_line(self, *, design: bool) -> CheckResult:
+    def _along_line(self, *, design: bool, pool_gone: bool = False) -> CheckResult:
         """The factor of a straight envelope, with the values of design where they are wanted."""
         shape, case = self._ready()
         size = int(np.prod(shape))
+        if pool_gone:
+            case = case.without_pool()
         columns, converged = _searched(case, size)
+        columns |= _beside(case, size, design=design)
         design = design and case.plane_angle is not None and size <= _DESIGN
         columns |= (
             self._design(case, size) if design else dict.fromkeys(_DESIGNED, np.array(np.nan))
@@ -153,8 +160,14 @@ class PlanarWedge(PlanarWedgeInputs):
         result = along_tangents(self, curve, lambda line: line._along_line(design=False))
         # a tangent flatters every plane but its own, so it may not design another slope
         nothing = np.full(np.shape(result.lowest), np.nan)[()]
-        values = dataclasses.replace(result.values, **dict.fromkeys(_DESIGNED, nothing))
-        return dataclasses.replace(result, values=values)
+        found = dict.fromkeys((*_DESIGNED, "yield_seismic_coefficient", "drawdown_factor"), nothing)
+        pooled = np.asarray(self.standing_water_level) > 0.0
+        if np.any(pooled):
+            gone = along_tangents(
+                self, curve, lambda line: line._along_line(design=False, pool_gone=True)
+            )
+            found["drawdown_factor"] = np.where(pooled, gone.lowest, np.nan)[()]
+        return dataclasses.replace(result, values=dataclasses.replace(result.values, **found))
 
     def strength_law(self) -> StrengthLaw | None:
         """The factor as a function of c′ and φ′ alone, for one slope with its loads.
@@ -184,7 +197,8 @@ class PlanarWedge(PlanarWedgeInputs):
             if isinstance(declaration, fields.Amount)
         ]
         strength = self.soil.strength
-        amounts += [strength.cohesion, strength.friction_angle, self.soil.unit_weight]
+        amounts += [strength.cohesion, strength.friction_angle]
+        amounts += [self.soil.unit_weight, self.soil.saturated_unit_weight]
         return np.broadcast_shapes(*(np.shape(value) for value in amounts if value is not None))
 
     def _case(self, shape: tuple[int, ...]) -> Case:
@@ -194,7 +208,8 @@ class PlanarWedge(PlanarWedgeInputs):
                 return float(array.reshape(()))
             return np.broadcast_to(array, shape).reshape(-1)
 
-        return case_of(self, slope_of(self, flat), flat)
+        case = case_of(self, slope_of(self, flat), flat)
+        return dataclasses.replace(case, water=water_of(self, flat))
 
     def follow(self, found: PlanarWedgeValues) -> PlanarWedgeValues:
         """The values again, with what a search found, or the ground gave, taken from ``found``."""
@@ -210,10 +225,16 @@ class PlanarWedge(PlanarWedgeInputs):
         else:
             crack_x = None if distance is None else slope.crest_x + distance
             block = slope.block(np.tan(np.radians(angle)), crack_x)
+        measured = {name: getattr(found, name) for name in _MEASURED}
+        block = dataclasses.replace(block, **measured)
         values = dataclasses.replace(found, **_values_on(case, angle, distance, block))
         curve = self.soil.strength.curve
-        if self.ground_line is not None or curve is not None:
+        wet = self.water_line is not None or bool(self.standing_water_level > 0.0)
+        if self.ground_line is not None or curve is not None or wet:
             values = dataclasses.replace(values, deepest_crack=found.deepest_crack)
+        if self.plane_angle is None or self.search_tension_crack or curve is not None:
+            at_yield = found.yield_seismic_coefficient
+            values = dataclasses.replace(values, yield_seismic_coefficient=at_yield)
         if curve is None:
             return values
         stress = values.effective_normal_stress
@@ -311,6 +332,7 @@ def _alone(case: Case) -> bool:
     """Whether nothing but the strength is an array."""
     slope = case.slope
     parts = [case.plane_angle, case.crack_distance]
+    parts += [] if case.water is None else [case.water.line_rise]
     parts += [getattr(case.loads, name) for name in Loads.__dataclass_fields__]
     if isinstance(slope, StraightSlope):
         parts += [slope.height, slope.face_angle, slope.upper_slope_angle]
@@ -338,8 +360,9 @@ def _searched(case: Case, size: int) -> tuple[dict[str, NDArray[np.float64]], bo
                 "search_tension_crack",
                 True,
                 "everywhere on the ground line a crack down to the plane would be deeper than "
-                f"{float(np.min(case.deepest_crack)):.2f} m, what the strength holds open or half "
-                "the height: give more of the ground behind the crest, or a tension_crack_distance",
+                f"{float(np.min(case.deepest_crack())):.2f} m, what the strength holds open or "
+                "half the height: give more of the ground behind the crest, or a "
+                "tension_crack_distance",
             )
         for name, value in _on_surface(own, surface).items():
             array = np.asarray(value, dtype=float)
@@ -349,13 +372,28 @@ def _searched(case: Case, size: int) -> tuple[dict[str, NDArray[np.float64]], bo
     return columns, converged
 
 
+def _beside(case: Case, size: int, *, design: bool) -> dict[str, NDArray[np.float64]]:
+    """What a search of its own gives: yield coefficient and factor without the pool."""
+    found: dict[str, NDArray[np.float64]] = {"drawdown_factor": np.array(np.nan)}
+    if case.plane_angle is None or case.search_crack:
+        found["yield_seismic_coefficient"] = np.array(np.nan)
+    if not design or size > _DESIGN:
+        return found
+    if case.plane_angle is None or case.search_crack:
+        shaken = dataclasses.replace(case, at_yield=True)
+        found["yield_seismic_coefficient"] = critical_surface(shaken, size).factor
+    if np.any(np.asarray(case.loads.pool_level) > 0.0):
+        gone = critical_surface(case.without_pool(), size).factor
+        found["drawdown_factor"] = np.where(np.greater(case.loads.pool_level, 0.0), gone, np.nan)
+    return found
+
+
 def _on_surface(case: Case, surface: Surface) -> dict[str, Numeric]:
     angle = surface.plane_angle if case.plane_angle is None else case.plane_angle
     distance = case.crack_distance
     if case.search_crack:
         distance = surface.crack_x - case.slope.crest_x
-    block = case.slope.block(np.tan(np.radians(angle)), surface.crack_x)
-    return _values_on(case, angle, distance, block)
+    return _values_on(case, angle, distance, case.block(angle, surface.crack_x))
 
 
 def _values_on(
@@ -366,7 +404,7 @@ def _values_on(
     found: dict[str, Numeric] = {
         "plane_angle": angle,
         "crest_distance": block.crest_x,
-        "deepest_crack": case.deepest_crack if case.search_crack else np.nan,
+        "deepest_crack": case.deepest_crack(block.crack_head) if case.search_crack else np.nan,
         "tension_crack_distance": np.nan if distance is None else distance,
     }
     return found | {name: getattr(forces, name) for name in BlockForces.__dataclass_fields__}

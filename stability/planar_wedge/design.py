@@ -42,10 +42,10 @@ class PlanarLimits:
 
 def maximum_height(case: Case, target: Array, size: int) -> Array:
     """Height at which the factor first falls to the target [m]; nan where it never does, or
-    where the ground is a line of points.
+    where the ground is a line of points or water stands in it, which would not grow with it.
     """
     slope = case.slope
-    if not isinstance(slope, StraightSlope):
+    if not isinstance(slope, StraightSlope) or not np.any(dry := _dry(case)):
         return np.full(size, np.nan)
 
     def with_height(trial: Case, height: Array) -> Case:
@@ -53,7 +53,7 @@ def maximum_height(case: Case, target: Array, size: int) -> Array:
 
     now = np.broadcast_to(slope.height, (size,))
     heights = now[:, None] * np.logspace(-3.0, 3.0, 61)
-    return _crossing(case, with_height, heights, target, falling=True)[0]
+    return np.where(dry, _crossing(case, with_height, heights, target, falling=True)[0], np.nan)
 
 
 def steepest_face_angle(case: Case, target: Array, size: int) -> Array:
@@ -61,7 +61,7 @@ def steepest_face_angle(case: Case, target: Array, size: int) -> Array:
     face still meets it, nan where none does or the ground is a line of points.
     """
     slope = case.slope
-    if not isinstance(slope, StraightSlope):
+    if not isinstance(slope, StraightSlope) or not np.any(dry := _dry(case)):
         return np.full(size, np.nan)
 
     def with_face(trial: Case, angle: Array) -> Case:
@@ -71,7 +71,8 @@ def steepest_face_angle(case: Case, target: Array, size: int) -> Array:
     start = np.broadcast_to(np.asarray(flattest, dtype=float), (size,))[:, None]
     faces = start + (90.0 - start) * np.linspace(1e-3, 1.0, 61)
     angle, factors = _crossing(case, with_face, faces, target, falling=True)
-    return np.where(np.all(factors >= target[:, None], axis=1), 90.0, angle)
+    angle = np.where(np.all(factors >= target[:, None], axis=1), 90.0, angle)
+    return np.where(dry, angle, np.nan)
 
 
 def required_support_force(case: Case, target: Array, size: int) -> Array:
@@ -88,6 +89,13 @@ def required_support_force(case: Case, target: Array, size: int) -> Array:
     forces = measure * np.concatenate([[0.0], np.logspace(-5.0, 2.0, 57)])
     force, factors = _crossing(case, with_force, forces, target, falling=False)
     return np.where(factors[:, 0] >= target, 0.0, force)
+
+
+def _dry(case: Case) -> Any:
+    """Slopes in which no water stands that is given by its place."""
+    if case.water is None:
+        return True
+    return np.less_equal(case.water.pool, 0.0) & (case.water.line is None)
 
 
 def _with_slope(case: Case, **changes: Numeric) -> Case:

@@ -1,7 +1,7 @@
 """Geometry of a block on a plane through the toe: what is cut off, and by which planes.
 
 The toe is the origin, x runs into the slope and y upward. A plane is given by its gradient
-m = tan ψ. A straight slope (scalars or arrays) and a ground line of points (``planar_ground_line``)
+m = tan ψ. A straight slope (scalars or arrays) and a ground line of points (``ground``)
 answer the same questions, so that the forces and the search know only one kind of ground.
 
 A pencil of planes is a family through the toe whose upper ends move along a straight line.
@@ -27,7 +27,6 @@ __all__ = [
     "Pencil",
     "Slope",
     "StraightSlope",
-    "UpperPiece",
     "between",
     "cracked_pencil",
     "runs_out",
@@ -67,12 +66,24 @@ class Block:
         Area of the block [m²].
     crack_depth
         Depth of the tension crack down to the plane [m]; 0 where none cuts it.
+    wet_area, head_area
+        Area of the block below water, and between the plane and the level of the water that
+        presses on it [m²].
+    crack_head
+        Depth of that water above the foot of the crack, no more than the crack [m].
+    pool_area, pool_end_depth
+        Area of a pool above the block [m²], and its depth where the plane comes out [m].
     """
 
     crest_x: Numeric
     run: Numeric
     area: Numeric
     crack_depth: Numeric
+    wet_area: Numeric = 0.0
+    head_area: Numeric = 0.0
+    crack_head: Numeric = 0.0
+    pool_area: Numeric = 0.0
+    pool_end_depth: Numeric = 0.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -81,8 +92,8 @@ class Pencil:
 
     Parameters
     ----------
-    x, y, area, loaded_length
-        Of the upper end [m, m] and the block [m², m], each times the divisor.
+    x, y, area
+        Of the upper end [m, m] and the block [m²], each times the divisor.
     divisor
         Linear form they are divided by.
     crack_depth
@@ -94,24 +105,10 @@ class Pencil:
     x: Sequence[Any]
     y: Sequence[Any]
     area: Sequence[Any]
-    loaded_length: Sequence[Any]
     divisor: Sequence[Any]
     crack_depth: Sequence[Any] | None
     low: Numeric
     high: Numeric
-
-
-@dataclass(frozen=True, slots=True)
-class UpperPiece:
-    """A straight piece of ground behind the crest: start, gradient, end [m], and the area
-    between ground and toe level in front of its start [m²].
-    """
-
-    x: Numeric
-    y: Numeric
-    gradient: Numeric
-    area: Numeric
-    end: Numeric
 
 
 class Slope(Protocol):
@@ -130,14 +127,26 @@ class Slope(Protocol):
         """Angle that no searched plane falls below [deg]."""
 
     @property
+    def flattest_out(self) -> Numeric:
+        """Angle of the flattest plane that comes out on the ground that is given [deg]."""
+
+    @property
     def steepest_plane(self) -> Numeric:
         """Angle that no searched plane exceeds [deg]."""
+
+    @property
+    def corners_x(self) -> NDArray[np.float64]:
+        """Where the ground bends [m], one column a corner."""
+
+    @property
+    def end_x(self) -> float:
+        """Where the ground that is given ends [m]."""
 
     def taken(self, part: Any) -> Slope:
         """``part`` of every array."""
 
     def ground_y(self, x: Numeric) -> Numeric:
-        """Height of the ground behind the crest [m]."""
+        """Height of the ground [m]."""
 
     def daylight_x(self, gradient: Numeric) -> Numeric:
         """Where a plane first daylights [m]; ``inf`` where it does not."""
@@ -147,9 +156,6 @@ class Slope(Protocol):
 
     def pencils(self, crack_x: Numeric | None) -> tuple[Pencil, ...]:
         """All trial planes."""
-
-    def upper_pieces(self) -> tuple[UpperPiece, ...]:
-        """The ground behind the crest."""
 
 
 def runs_out(slope: Slope, plane_angle: Numeric) -> NDArray[np.bool_]:
@@ -172,7 +178,6 @@ def cracked_pencil(
         x=(x, 0.0 * x),
         y=y,
         area=(area_in_front - 0.5 * x * y[0], -0.5 * x * y[1]),
-        loaded_length=(x - slope.crest_x, 0.0 * x),
         divisor=(1.0, 0.0),
         crack_depth=(ground_y - y[0], -y[1]),
         low=0.0,
@@ -208,6 +213,11 @@ class StraightSlope:
         return self.upper_slope_angle
 
     @property
+    def flattest_out(self) -> Numeric:
+        """Angle of the flattest plane that comes out on the ground that is given [deg]."""
+        return self.upper_slope_angle
+
+    @property
     def steepest_plane(self) -> Numeric:
         """Angle that no searched plane exceeds [deg]."""
         return self.face_angle
@@ -221,8 +231,19 @@ class StraightSlope:
         return taken(self, part)
 
     def ground_y(self, x: Numeric) -> Numeric:
-        """Height of the ground behind the crest [m]."""
-        return self.height + (x - self.crest_x) * self._gradient
+        """Height of the ground [m]."""
+        behind = self.height + (x - self.crest_x) * self._gradient
+        return np.where(x < self.crest_x, x * np.tan(np.radians(self.face_angle)), behind)
+
+    @property
+    def corners_x(self) -> NDArray[np.float64]:
+        """Where the ground bends [m], one column a corner."""
+        return np.asarray(self.crest_x).reshape(-1, 1)
+
+    @property
+    def end_x(self) -> float:
+        """Where the ground that is given ends [m]."""
+        return np.inf
 
     def _twice_in_front(self, x: Numeric) -> Numeric:
         """Twice the area between ground and toe level in front of x [m²]."""
@@ -266,7 +287,6 @@ class StraightSlope:
             x=between(crest, along * cos),
             y=between(height, along * sin),
             area=(0.0, 0.5 * along * (cos * height - sin * crest)),
-            loaded_length=(0.0, along * cos),
             divisor=(1.0, -1.0),
             crack_depth=None,
             low=CLOSED,
@@ -279,9 +299,3 @@ class StraightSlope:
             steepest = np.where(np.asarray(crack_x) > 0.0, top / crack_x, 0.0)
         cracked = cracked_pencil(self, crack_x, top, 0.5 * self._twice_in_front(crack_x), steepest)
         return daylighting, cracked
-
-    def upper_pieces(self) -> tuple[UpperPiece, ...]:
-        """The ground behind the crest."""
-        crest = self.crest_x
-        area = 0.5 * crest * self.height
-        return (UpperPiece(crest, self.height, self._gradient, area, np.inf),)

@@ -15,11 +15,11 @@ from numpy.typing import NDArray
 from scipy.integrate import cumulative_trapezoid
 from shapely import LineString
 
+from slipmargin.stability.ground.points import read_points
 from slipmargin.stability.planar_wedge.geometry import (
     CLOSED,
     Block,
     Pencil,
-    UpperPiece,
     between,
     cracked_pencil,
 )
@@ -51,12 +51,7 @@ class GroundLine:
             rising from the toe to the crest.
         """
         place = "ground_line"
-        try:
-            line = np.asarray(points, dtype=float)
-        except (TypeError, ValueError):
-            raise InputError(place, points, "give points as [[x, y], ...] in metres") from None
-        if line.ndim != 2 or line.shape[0] < 3 or line.shape[1] != 2 or not np.isfinite(line).all():
-            raise InputError(place, points, "give at least three points [x, y] in metres")
+        line = read_points(place, points, 3)
         line = line - line[0]
         steps = np.diff(line, axis=0)
         if np.any(steps[:, 0] < 0.0) or np.any(np.all(steps == 0.0, axis=1)):
@@ -116,9 +111,24 @@ class GroundLine:
         return float(np.degrees(np.arctan2(max(climb, 0.0), run)))
 
     @property
+    def flattest_out(self) -> Numeric:
+        """Angle of the flattest plane that comes out on the ground that is given [deg]."""
+        return float(np.degrees(np.arctan(self._steepest_free[-1])))
+
+    @property
     def steepest_plane(self) -> Numeric:
         """Angle of the lowest piece of the face [deg]."""
         return float(np.degrees(np.arctan2(self._y[1], self._x[1])))
+
+    @property
+    def corners_x(self) -> NDArray[np.float64]:
+        """Where the ground bends [m], one column a corner."""
+        return self._x[None, :]
+
+    @property
+    def end_x(self) -> float:
+        """Where the ground that is given ends [m]."""
+        return float(self._x[-1])
 
     def taken(self, _part: Any) -> GroundLine:
         """The same line: it holds no samples."""
@@ -171,7 +181,8 @@ class GroundLine:
         if crack_x is not None:
             at = np.searchsorted(self._x, crack_x, side="right") - 1
             top = self.ground_y(crack_x)
-            steepest = np.minimum(top / crack_x, free[at])
+            # a plane that only just clears a point in front would count as ending there
+            steepest = np.minimum(top / crack_x, free[at] * (1.0 - CLOSED))
             in_front = self._areas[at] + 0.5 * (crack_x - self._x[at]) * (self._y[at] + top)
             found.append(cracked_pencil(self, crack_x, top, in_front, steepest))
         return tuple(found)
@@ -195,20 +206,8 @@ class GroundLine:
                 area_in_front[0] - 0.5 * start[0] * start[1],
                 area_in_front[1] - 0.5 * end[0] * end[1],
             ),
-            loaded_length=between(
-                max(start[0] - self.crest_x, 0.0), max(end[0] - self.crest_x, 0.0)
-            ),
             divisor=(1.0, 0.0),
             crack_depth=None,
             low=CLOSED,
             high=high,
         )
-
-    def upper_pieces(self) -> tuple[UpperPiece, ...]:
-        """The ground behind the crest."""
-        pieces = []
-        for k in range(self._crest, self._x.size - 1):
-            (x0, y0), (x1, y1) = self.points[k], self.points[k + 1]
-            if x1 > x0:
-                pieces.append(UpperPiece(x0, y0, (y1 - y0) / (x1 - x0), self._areas[k], x1))
-        return tuple(pieces)

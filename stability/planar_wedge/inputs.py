@@ -8,9 +8,11 @@ from typing import Any, ClassVar
 from slipmargin.stability import fields
 from slipmargin.stability.fields import amount
 from slipmargin.stability.ground.shaking import ShakingInputs
+from slipmargin.stability.ground.standing_water import StandingWaterInputs
 from slipmargin.stability.ground.support import SupportInputs
+from slipmargin.stability.ground.surcharge_strip import SurchargeStripInputs
 from slipmargin.stability.ground.tension_crack import CrackInputs
-from slipmargin.stability.ground.water_line import WaterWeightInputs
+from slipmargin.stability.ground.water_line import WaterLineInputs, WaterWeightInputs
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Numeric
 
@@ -61,8 +63,8 @@ class PlanarGroundInputs:
 
 
 @dataclass(frozen=True, kw_only=True)
-class PlanarLoadInputs:
-    """Pore pressure and load."""
+class PoreRatioInputs:
+    """A pore pressure ratio."""
 
     __slots__ = ()
 
@@ -74,9 +76,6 @@ class PlanarLoadInputs:
         low=0.0,
         high=1.0,
     )
-    surcharge: Numeric = amount(
-        "stress", "q", "Load on plan area behind the crest.", default=0.0, low=0.0
-    )
 
 
 # fields stand in the order of the records from the last to the first
@@ -85,7 +84,10 @@ class PlanarWedgeInputs(
     WaterWeightInputs,
     SupportInputs,
     ShakingInputs,
-    PlanarLoadInputs,
+    SurchargeStripInputs,
+    StandingWaterInputs,
+    WaterLineInputs,
+    PoreRatioInputs,
     CrackInputs,
     PlanarGroundInputs,
 ):

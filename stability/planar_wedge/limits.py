@@ -19,6 +19,7 @@ ROUNDING_OF_DEPTH = 0.0051
 """Depths are read off, and printed, to the centimetre: water deeper than its crack by no more
 than that is brim-full [m]."""
 
+_OVER = 1e-9  # of the height of the ground
 _SLACK = 1.0 + 1e-12  # rounding of a limit that is met exactly
 
 
@@ -58,6 +59,7 @@ def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
             wedge.pore_pressure_ratio,
             "give crack water or a pore pressure ratio, not both",
         )
+    _refuse_water(wedge, case)
     if not cracked:
         _refuse(water > 0.0, "tension_crack_water_depth", water, "m", "give the crack it stands in")
     if crack_x is not None:
@@ -97,6 +99,45 @@ def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
             "m",
             f'no deeper than the crack, {float(np.min(depth)):.2f} m, or "full"',
         )
+
+
+def _refuse_water(wedge: PlanarWedgeInputs, case: Case) -> None:
+    """Hold phreatic line and pool against the ground."""
+    slope, pool = case.slope, np.asarray(wedge.standing_water_level)
+    if wedge.water_line is None and np.any(np.asarray(wedge.water_line_rise) != 0.0):
+        raise InputError("water_line_rise", wedge.water_line_rise, "give the water_line it raises")
+    if case.water is None:
+        return
+    if np.any(np.asarray(case.loads.pore_pressure_ratio) > 0.0):
+        given = "water_line" if wedge.water_line is not None else "standing_water_level"
+        raise InputError(
+            "pore_pressure_ratio",
+            wedge.pore_pressure_ratio,
+            f"leave it out beside a {given}, which gives the pore pressure",
+        )
+    _refuse(
+        pool > np.asarray(slope.rise),
+        "standing_water_level",
+        pool,
+        "m",
+        f"no higher than the crest, {float(np.min(slope.rise)):g} m",
+    )
+    line = case.water.line
+    if line is None:
+        return
+    ground = slope.taken((slice(None), None))
+    # both are straight between points, so that it is enough to look there
+    corners = np.concatenate((np.zeros_like(ground.corners_x), ground.corners_x), axis=1)
+    points = line.x[(line.x >= 0.0) & (line.x <= slope.end_x)]
+    for x in (corners, points[None, :]):
+        stands = np.maximum(ground.ground_y(x), np.asarray(pool).reshape(-1, 1))
+        if np.any(line.level(x) > stands + _OVER * (1.0 + np.max(np.abs(stands), initial=0.0))):
+            raise InputError(
+                "water_line",
+                wedge.water_line,
+                "the water stands above the ground (beyond its ends the line goes on level): let "
+                "it come out at the toe, or give the pool there as standing_water_level",
+            )
 
 
 def _refuse_plane(case: Case, plane: NDArray[np.float64]) -> None:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.planar_wedge.case import Case
 from slipmargin.stability.planar_wedge.geometry import runs_out
 from slipmargin.stability.planar_wedge.ground import GroundLine
@@ -141,8 +142,15 @@ def _strength_notices(
                 "That is an undrained strength; it does not hold in the long term.",
             )
         )
-    water = np.any(np.asarray(values.uplift) > 0.0)
-    if water and wedge.soil.saturated_unit_weight is not None:
+    return [*notices, *_water_notices(wedge, case, values)]
+
+
+def _water_notices(wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues) -> list[Notice]:
+    notices: list[Notice] = []
+    acts = np.any(np.asarray(values.uplift) > 0.0)
+    if case.water is not None:
+        notices += wedge.soil.saturation_notices(bool(np.any(np.asarray(values.wet_area) > 0.0)))
+    elif acts and wedge.soil.saturated_unit_weight is not None:
         notices.append(
             Notice.info(
                 "weighed-above-water",
@@ -150,12 +158,55 @@ def _strength_notices(
                 "above water. Run a case with the saturated unit weight as well.",
             )
         )
-    if not water:
+    if not acts and case.water is None:
         notices.append(
             Notice.caution(
                 "no-water-assumed",
                 "No water is in this check. Rain fills cracks and raises pore pressure; run a "
                 "wet case as well.",
+            )
+        )
+    elif not acts:
+        notices.append(
+            Notice.caution(
+                "water-below-plane",
+                "The water lies below the slip plane, so that none acts on the block. Check "
+                "that the water line given is the highest to come.",
+            )
+        )
+    if case.water is not None and case.water.reaches_ground(case.slope):
+        notices.append(
+            Notice.info(
+                "water-line-at-ground",
+                "Raised so far, the water line reaches the ground somewhere; it is taken no higher "
+                "than the ground there.",
+            )
+        )
+    if np.any(np.asarray(case.loads.pool_level) > 0.0):
+        notices += _pool_notices(wedge, values)
+    return notices
+
+
+def _pool_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> list[Notice]:
+    notices = []
+    gone = np.asarray(values.drawdown_factor, dtype=float)
+    gone = gone[np.isfinite(gone)]
+    if gone.size:
+        notices.append(
+            Notice.caution(
+                "rapid-drawdown",
+                "The pool holds the slope up. With the pool gone and the water in the slope as it "
+                f"was, the factor is {factor_text(float(np.min(gone)))}: an effective-stress bound "
+                "for rapid drawdown. Soil that cannot drain may be weaker still, and a lower pool "
+                "may be worse than a full one: sweep standing_water_level.",
+            )
+        )
+    if np.any(np.asarray(wedge.horizontal_seismic_coefficient) > 0.0):
+        notices.append(
+            Notice.caution(
+                "pool-still-in-shaking",
+                "The pool presses as still water. In shaking its pressure falls for moments as it "
+                "moves away from the slope, which is left out here.",
             )
         )
     return notices
@@ -177,6 +228,14 @@ def _force_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> list[
                 "nothing-drives-the-block",
                 "Nothing drives the block down its plane: the support force is larger than "
                 "needed, or the plane lies level. Check that it cannot push the block upward.",
+            )
+        )
+    loaded = np.asarray(wedge.surcharge) > 0.0
+    if np.any(loaded & (np.asarray(values.loaded_length) <= 0.0)):
+        notices.append(
+            Notice.info(
+                "load-behind-block",
+                "The load stands behind the block that slides, and does nothing to it.",
             )
         )
     if np.any(np.asarray(wedge.support_force) > 0.0):

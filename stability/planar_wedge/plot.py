@@ -11,6 +11,7 @@ from slipmargin.stability.check import CheckResult
 from slipmargin.stability.drawing.sheet import SOILS, WATER, WATER_FILL, Point, Sheet, Window
 from slipmargin.stability.drawing.slope_ground import SlopeGround
 from slipmargin.stability.drawing.words import factor_words, length, scalar, shown, soil_words
+from slipmargin.stability.planar_wedge.case import water_of
 from slipmargin.stability.planar_wedge.check import PlanarWedge
 from slipmargin.stability.planar_wedge.ground import GroundLine
 from slipmargin.stability.rotational.plot import spiral_points
@@ -73,9 +74,11 @@ def draw_planar_wedge(
     ground.measure(sheet, ground.crest, check.face_angle, check.upper_slope_angle)
     sheet.angle(toe, 0.0, psi, f"plane at {psi:.1f}°", radius=74.0)
     sheet.line([toe, (toe[0] + sheet.size(84.0), toe[1])], "thin")
-    ground.load(sheet, check.surcharge)
+    ground.load(sheet, check.surcharge, check.surcharge_setback, check.surcharge_width)
+    ground.pool(sheet, check.standing_water_level)
+    _water_line(sheet, check, ground)
     _forces(sheet, check, values, block, ground)
-    words = soil_words(check.soil)
+    words = soil_words(check.soil, wet=scalar("wet_area", values.wet_area) > 0.0)
     r_u = scalar("pore_pressure_ratio", check.pore_pressure_ratio)
     if r_u > 0.0:
         words += f"\npore pressure ratio $r_u$ = {r_u:.2f}"
@@ -189,16 +192,37 @@ def _pressure(
     check: PlanarWedge, values: Any, ground: SlopeGround, toe: Point, end: Point
 ) -> tuple[Any, Any]:
     """Places along the plane, as shares of it, and the water pressure there [kPa]."""
-    water = scalar("crack_water_depth", values.crack_water_depth)
-    if water > 0.0:
-        at_crack = scalar("water_unit_weight", check.water_unit_weight) * water
-        return np.array([0.0, 1.0]), np.array([0.0, at_crack])
     share = np.linspace(0.0, 1.0, 401)
-    x = toe[0] + share * (end[0] - toe[0])
-    plane = toe[1] + share * (end[1] - toe[1])
-    level = np.array([ground.level(float(one)) for one in x])
+    x = share * (end[0] - toe[0])
+    plane = share * (end[1] - toe[1])
+    level = np.array([ground.level(float(one)) for one in toe[0] + x]) - toe[1]
+    r_u = scalar("pore_pressure_ratio", check.pore_pressure_ratio)
     stress = scalar("unit_weight", check.soil.unit_weight) * np.maximum(level - plane, 0.0)
-    return share, scalar("pore_pressure_ratio", check.pore_pressure_ratio) * stress
+    own = np.zeros_like(x)
+    if (water := water_of(check, np.asarray)) is not None:
+        own = np.maximum(water.in_slope(x, level) - plane, 0.0)
+    more = scalar("crack_water_depth", values.crack_water_depth)
+    more -= scalar("crack_head", values.crack_head)
+    heads = own + more * share
+    return share, scalar("water_unit_weight", check.water_unit_weight) * heads + r_u * stress
+
+
+def _water_line(sheet: Sheet, check: PlanarWedge, ground: SlopeGround) -> None:
+    """The water in the slope, behind its face."""
+    water = water_of(check, np.asarray)
+    if water is None:
+        return
+    toe = ground.points[0]
+    x = np.linspace(0.0, sheet.window.right - toe[0], 400)
+    surface = np.array([ground.level(float(one)) for one in toe[0] + x]) - toe[1]
+    level = water.in_slope(x, surface)
+    inside = level <= surface
+    points = [
+        (float(a + toe[0]), float(b + toe[1]))
+        for a, b in zip(x[inside], level[inside], strict=True)
+    ]
+    if len(points) > 1:
+        sheet.water_level(points, points[int(0.85 * len(points))], "water in the slope")
 
 
 def _forces(
@@ -251,6 +275,11 @@ def planar_wedge_words(
         water = scalar("crack_water_depth", values.crack_water_depth)
         standing = f" with {length(water)} of water in it" if water > 0.0 else ""
         parts.append(f"a tension crack {length(depth)} deep{standing}")
+    if check.water_line is not None:
+        parts.append("a water line")
+    pool = scalar("standing_water_level", check.standing_water_level)
+    if pool > 0.0:
+        parts.append(f"a pool {length(pool)} deep against it")
     if scalar("uplift", values.uplift) > 0.0:
         parts.append("the water pressure on the plane")
     q, support = scalar("surcharge", check.surcharge), scalar("support_force", check.support_force)

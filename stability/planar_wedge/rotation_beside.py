@@ -78,6 +78,7 @@ def rotation_of(check: Any) -> Rotational | None:
         upper_slope_angle=check.upper_slope_angle,
         ground_line=check.ground_line,
         pore_pressure_ratio=check.pore_pressure_ratio,
+        water_line=None if np.any(np.asarray(check.standing_water_level) > 0) else check.water_line,
         surcharge=check.surcharge,
         horizontal_seismic_coefficient=check.horizontal_seismic_coefficient,
         water_unit_weight=check.water_unit_weight,
@@ -171,6 +172,12 @@ def _notices(check: PlanarWedge, plane: float, rotation: float) -> tuple[Notice,
         left_out.append("the tension crack and the water in it")
     if np.any(np.asarray(check.support_force) > 0.0):
         left_out.append("the support force")
+    if np.any(np.asarray(check.standing_water_level) > 0.0):
+        left_out.append("the pool and all water in the slope")
+    if np.any(np.asarray(check.water_line_rise) != 0.0):
+        left_out.append("the rise of the water line")
+    if np.any(np.asarray(check.surcharge_setback) > 0.0) or check.surcharge_width is not None:
+        left_out.append("where the load starts and ends")
     aside = f" The rotation leaves out {' and '.join(left_out)}." if left_out else ""
     if rotation < plane:
         against = (

@@ -2,11 +2,10 @@
 
 Along a pencil of planes strength and drive, each times the plane's length and the square of
 the pencil's divisor, are polynomials of degree three or less, so that the lowest factor of
-a pencil is found in closed form or in a few steps, and for the whole pencil. The place of
-the crack on one plane is a problem of the same kind. Plane and crack together are searched
-plane by plane, each with its worst crack: a scan, and narrower scans about its hollows. A
-searched crack is no deeper than the soil holds it open (``tension_crack``), and no deeper than
-half the height.
+a pencil is found in closed form or in a few steps, and for the whole pencil. Pencils are split
+where an edge of the load or the water in a crack changes the polynomials. With a phreatic line, a
+pool, or a crack that is searched for (``worst_crack``) planes are scanned one by one
+(``plane_scan``). The yield coefficient is a ratio of the same kind and found the same way.
 """
 
 from __future__ import annotations
@@ -24,26 +23,26 @@ from slipmargin.stability.planar_wedge.fractional_search import (
     lowest_ratio,
     plus,
     polynomial_value,
+    sought_ratio,
     times,
 )
-from slipmargin.stability.planar_wedge.geometry import CLOSED, Pencil
+from slipmargin.stability.planar_wedge.geometry import Pencil
+from slipmargin.stability.planar_wedge.plane_scan import SCANNED, lowest_plane
+from slipmargin.stability.planar_wedge.worst_crack import worst_crack
+from slipmargin.strength import Numeric
 
 __all__ = ["Surface", "critical_surface", "pieces"]
 
 Array = NDArray[np.float64]
 
 _CHUNK = 1 << 14  # stays in the processor's cache, and keeps memory flat
-_NEAR_END = 1e-4
-_SCAN = 40
-_ZOOM = 17
-_ZOOMS = 5
 
 
 @dataclass(frozen=True, slots=True)
 class Surface:
     """Plane angle [deg], distance of the crack from the toe [m] (``None`` for no crack) and
-    factor of safety, each of shape (n,) but for a crack that was given; ``converged`` says
-    whether the search ended.
+    factor of safety, or yield coefficient where that is sought, each of shape (n,) but for a
+    crack that was given; ``converged`` says whether the search ended.
     """
 
     plane_angle: Array
@@ -61,8 +60,7 @@ def pieces(size: int, chunk: int = _CHUNK) -> Iterator[slice]:
 def critical_surface(case: Case, size: int) -> Surface:
     """Surface with the lowest factor of safety for each of ``size`` samples."""
     parts = []
-    both = case.search_crack and case.plane_angle is None
-    for part in pieces(size, _CHUNK // _SCAN if both else _CHUNK):
+    for part in pieces(size, _CHUNK // SCANNED if _is_scanned(case) else _CHUNK):
         parts.append(_critical_surface(case.taken(part), part.stop - part.start))
     crack_x = np.concatenate([p.crack_x for p in parts]) if case.search_crack else case.crack_x
     return Surface(
@@ -73,33 +71,41 @@ def critical_surface(case: Case, size: int) -> Surface:
     )
 
 
+def _is_scanned(case: Case) -> bool:
+    """Whether planes have to be looked at one by one."""
+    return case.plane_angle is None and (case.search_crack or case.water is not None)
+
+
 def _critical_surface(case: Case, size: int) -> Surface:
-    if case.search_crack and case.plane_angle is None:
-        return _plane_and_crack(case, size)
-    if case.search_crack:
-        angle = np.broadcast_to(np.asarray(case.plane_angle, dtype=float), (size,))
-        factor, crack_x, converged = _worst_crack(case, np.tan(np.radians(angle)))
-        return Surface(angle, crack_x, factor, converged)
+    if _is_scanned(case):
+        return _scanned(case, size)
     if case.plane_angle is None:
         return _worst_plane(case, size)
     angle = np.broadcast_to(np.asarray(case.plane_angle, dtype=float), (size,))
-    factor = np.broadcast_to(case.forces(angle, case.crack_x).factor_of_safety, (size,))
-    return Surface(angle, case.crack_x, factor, np.ones(size, dtype=bool))
+    if case.search_crack:
+        return Surface(angle, *worst_crack(case, np.tan(np.radians(angle))))
+    value = np.broadcast_to(case.sought(case.forces(angle, case.crack_x)), (size,))
+    return Surface(angle, case.crack_x, value, np.ones(size, dtype=bool))
 
 
 def _worst_plane(case: Case, size: int) -> Surface:
     """Lowest factor over all pencils of planes."""
     factor, angle = np.full(size, np.inf), np.full(size, np.nan)
     converged = np.ones(size, dtype=bool)
-    for pencil, full in _by_water(case.slope.pencils(case.crack_x), case.loads):
-        low, high = np.broadcast_to(pencil.low, (size,)), np.broadcast_to(pencil.high, (size,))
-        strength, drive = _pencil_forms(case, pencil, full)
-        ratio, v, ended = lowest_ratio(strength, drive, np.minimum(low, high), high)
-        ratio = np.where(low <= high, ratio, np.inf)
-        at = np.degrees(np.arctan2(polynomial_value(pencil.y, v), polynomial_value(pencil.x, v)))
-        lower = (low <= high) & ((ratio < factor) | np.isnan(angle))
-        factor, angle = np.where(lower, ratio, factor), np.where(lower, at, angle)
-        converged &= ended | (low > high)
+    for cut, full in _by_water(case.slope.pencils(case.crack_x), case.loads):
+        for pencil, loaded in _by_load(cut, case):
+            low, high = np.broadcast_to(pencil.low, (size,)), np.broadcast_to(pencil.high, (size,))
+            there = low <= high
+            if not np.any(there):
+                continue
+            top, bottom = _pencil_forms(case, pencil, loaded, full)
+            ratio, v, ended = lowest_ratio(top, bottom, np.minimum(low, high), high)
+            ratio = np.where(there, ratio, np.inf)
+            x, y = polynomial_value(pencil.x, v), polynomial_value(pencil.y, v)
+            lower = there & ((ratio < factor) | np.isnan(angle))
+            factor = np.where(lower, ratio, factor)
+            angle = np.where(lower, np.degrees(np.arctan2(y, x)), angle)
+            converged &= ended | ~there
     return Surface(angle, case.crack_x, factor, converged)
 
 
@@ -125,8 +131,39 @@ def _by_water(pencils: tuple[Pencil, ...], loads: Loads) -> Iterator[tuple[Penci
         yield replace(pencil, high=np.where(empty, -1.0, held)), True
 
 
-def _pencil_forms(case: Case, pencil: Pencil, full: bool) -> tuple[Any, Any]:
-    """Strength and drive along a pencil, both times L and the divisor squared.
+def _by_load(pencil: Pencil, case: Case) -> Iterator[tuple[Pencil, Any]]:
+    """A pencil split where its planes come out at an edge of the load, each part with the
+    loaded length on its blocks, times the divisor.
+    """
+    near, far = case.load_edges
+    if not np.any(np.asarray(case.loads.surcharge) > 0.0):
+        yield pencil, (0.0,)
+        return
+    reaches_near, reaches_far = _reaching(pencil, near), _reaching(pencil, far)
+    yield replace(pencil, high=np.minimum(pencil.high, reaches_near)), (0.0,)
+    low = np.maximum(pencil.low, reaches_near)
+    on_it = plus(pencil.x, times([-1.0 * near], pencil.divisor))
+    yield replace(pencil, low=low, high=np.minimum(pencil.high, reaches_far)), on_it
+    if np.any(np.isfinite(far)):
+        width = np.where(np.isfinite(far), far - near, 0.0)
+        low = np.maximum(pencil.low, reaches_far)
+        yield replace(pencil, low=low), times([width], pencil.divisor)
+
+
+def _reaching(pencil: Pencil, place: Numeric) -> Any:
+    """Where along a pencil its planes come out at a place; they come out further from there."""
+    (start, growth), (whole, lost) = pencil.x, pencil.divisor
+    finite = np.where(np.isfinite(place), place, 0.0)
+    short, gain = finite * whole - start, growth - finite * lost
+    with np.errstate(divide="ignore", invalid="ignore"):
+        share = np.where(gain > 0.0, short / np.where(gain > 0.0, gain, 1.0), 0.0)
+    never = np.where(short <= 0.0, -1.0, 2.0)
+    share = np.where(gain > 0.0, np.clip(share, -1.0, 2.0), never)
+    return np.where(np.isfinite(place), share, 2.0)
+
+
+def _pencil_forms(case: Case, pencil: Pencil, loaded: Any, full: bool) -> tuple[Any, Any]:
+    """What is sought along a pencil, both terms times L and the divisor squared.
 
     With a pore pressure ratio both are also times x, which clears x from under U L.
     """
@@ -136,17 +173,11 @@ def _pencil_forms(case: Case, pencil: Pencil, full: bool) -> tuple[Any, Any]:
     along = loads.support_force * np.cos(support)
     down = loads.support_force * np.sin(support)
     soil = times([loads.unit_weight], pencil.area)
-    weight = plus(soil, times([loads.surcharge], pencil.loaded_length))
-    k = loads.seismic_coefficient
+    weight = plus(soil, times([loads.surcharge], loaded))
     length_squared = plus(times(x, x), times(y, y))
-    normal = plus(
-        times(weight, plus(x, times([-k], y))),
-        times(divisor, plus(times([down], x), times([along], y))),
-    )
-    drive = plus(
-        times(weight, plus(y, times([k], x))),
-        times(divisor, plus(times([-along], x), times([down], y))),
-    )
+    downward = plus(weight, times([down], divisor))
+    normal = plus(times(downward, x), times([along], divisor, y))
+    drive = plus(times(downward, y), times([-1.0 * along], divisor, x))
     if pencil.crack_depth is not None:
         water = pencil.crack_depth if full else [loads.crack_water_depth]
         pressing = times([0.5 * loads.water_unit_weight], water)
@@ -154,128 +185,42 @@ def _pencil_forms(case: Case, pencil: Pencil, full: bool) -> tuple[Any, Any]:
         lost = plus(times(thrust, y), times(pressing, length_squared))
         normal = plus(normal, times([-1.0], lost))
         drive = plus(drive, times(thrust, x))
-    strength = plus(
-        times([case.cohesion], length_squared), times([case.tan_friction_angle], normal)
-    )
+    held = times([case.cohesion], length_squared)
     if np.any(np.asarray(loads.pore_pressure_ratio) > 0.0):
-        share = -case.tan_friction_angle * np.asarray(loads.pore_pressure_ratio)
-        strength = plus(times(strength, x), times([share], soil, length_squared))
-        drive = times(drive, x)
-    return strength, drive
-
-
-def _worst_crack(case: Case, gradient: Array) -> tuple[Array, Array, NDArray[np.bool_]]:
-    """Lowest factor over the places of the crack, for one plane a sample."""
-    size, loads, m = gradient.size, case.loads, gradient
-    deepest = np.broadcast_to(case.deepest_crack, (size,))
-    factor, crack_x = np.full(size, np.inf), np.full(size, np.nan)
-    converged = np.ones(size, dtype=bool)
-    daylight = case.slope.daylight_x(m)
-    water = np.asarray(loads.crack_water_depth, dtype=float)
-    support = np.radians(loads.support_angle)
-    along = loads.support_force * np.cos(support)
-    down = loads.support_force * np.sin(support)
-    k = loads.seismic_coefficient
-    stretch = 1.0 + m**2  # length over run, squared
-    for piece in case.slope.upper_pieces():
-        reach = np.minimum(piece.end, daylight) - piece.x
-        rise = piece.gradient * reach
-        x = (piece.x, reach)
-        area = plus((piece.area, piece.y * reach, 0.5 * rise * reach), times([-0.5 * m], x, x))
-        soil = times([loads.unit_weight], area)
-        loaded = (piece.x - case.slope.crest_x, reach)
-        weight = plus(soil, times([loads.surcharge], loaded))
-        depth = (piece.y - m * piece.x, rise - m * reach)
-        open_low, open_high = _open_range(depth, deepest)
-        for full, low, high in _water_ranges(depth, water):
-            low, high = np.maximum(low, open_low), np.minimum(high, open_high)  # noqa: PLW2901
-            held = depth if full else [water]
-            pressing = times([0.5 * loads.water_unit_weight], held)
-            thrust = times(pressing, held)
-            # per cos ψ, so that sines and cosines become gradients
-            normal = plus(
-                times([1.0 - k * m], weight),
-                times([-loads.pore_pressure_ratio * stretch], soil),
-                [down + along * m],
-                times([-m], thrust),
-                times([-stretch], pressing, x),
-            )
-            drive = plus(times([m + k], weight), thrust, [down * m - along])
-            strength = plus(
-                times([case.cohesion * stretch], x), times([case.tan_friction_angle], normal)
-            )
-            there = (reach >= 0.0) & (low <= high)
-            ratio, v, ended = lowest_ratio(strength, drive, np.minimum(low, high), high)
-            lower = there & ((ratio < factor) | np.isnan(crack_x))
-            factor = np.where(lower, ratio, factor)
-            crack_x = np.where(lower, polynomial_value(x, v), crack_x)
-            converged &= ended | ~there
-    return factor, crack_x, converged
-
-
-def _open_range(depth: tuple[Array, Array], deepest: Array) -> tuple[Array, Array]:
-    """Range of the crack's place in which it is no deeper than a depth."""
-    at_start, growth = depth
-    at_end = at_start + growth
-    most = deepest + 1e-12 * (np.abs(at_start) + np.abs(growth))
-    with np.errstate(divide="ignore", invalid="ignore"):
-        reached = np.clip(np.nan_to_num((deepest - at_start) / growth), CLOSED, 1.0)
-    low = np.where(at_start <= most, CLOSED, np.where(at_end <= most, reached, 2.0))
-    high = np.where(at_end <= most, 1.0, np.where(at_start <= most, reached, -1.0))
-    return low, high
-
-
-def _water_ranges(depth: tuple[Array, Array], water: Array) -> Iterator[tuple[bool, Array, Array]]:
-    """Ranges of the crack's place in which it holds the water, and in which it is brim-full."""
-    at_start, growth = depth
-    low, high = np.full(at_start.size, CLOSED), np.ones(at_start.size)
-    if not np.any(water > 0.0) or np.all(np.isinf(water)):
-        yield bool(np.any(water > 0.0)), low, high
-        return
-    with np.errstate(divide="ignore", invalid="ignore"):
-        filled = np.clip(np.nan_to_num((water - at_start) / growth), 0.0, 1.0)
-    deeper_first = growth <= 0.0
-    holds_first, holds_last = water <= at_start, water <= at_start + growth
-    start = np.where(deeper_first, low, np.where(holds_last, filled, 2.0))
-    end = np.where(deeper_first, np.where(holds_first, filled, -1.0), high)
-    yield False, start, np.where(growth == 0.0, np.where(holds_first, high, -1.0), end)
-    start = np.where(deeper_first, np.where(holds_last, 2.0, filled), low)
-    end = np.where(deeper_first, high, np.where(holds_first, -1.0, filled))
-    yield True, start, np.where((growth == 0.0) & holds_first, -1.0, end)
-
-
-def _plane_and_crack(case: Case, size: int) -> Surface:
-    """Lowest factor over planes, each with its worst crack."""
-    least = np.broadcast_to(np.asarray(case.slope.least_plane, dtype=float), (size,))
-    range_ = np.asarray(case.slope.steepest_plane) - least
-
-    def tried(shares: Array) -> tuple[Array, Array, Array, NDArray[np.bool_]]:
-        """Angle, factor, crack and convergence for rows of trials, shape (size, trials)."""
-        of = np.repeat(np.arange(size), shares.shape[1])
-        # closer together toward both ends, where the factor changes fastest
-        angle = least[of] + range_[of] * np.sin(0.5 * np.pi * shares.ravel()) ** 2
-        factor, crack_x, converged = _worst_crack(case.taken(of), np.tan(np.radians(angle)))
-        shape = shares.shape
-        rows = angle.reshape(shape), factor.reshape(shape), crack_x.reshape(shape)
-        return *rows, converged.reshape(shape)
-
-    step = (1.0 - 2.0 * _NEAR_END) / (_SCAN - 1)
-    shares = np.broadcast_to(_NEAR_END + step * np.arange(_SCAN), (size, _SCAN))
-    scanned = tried(shares)[1]
-    walled = np.pad(scanned, ((0, 0), (1, 1)), constant_values=np.inf)
-    hollow = (scanned <= walled[:, :-2]) & (scanned <= walled[:, 2:])
-    # the two lowest hollows of the scan, either of which may hold the lowest factor
-    lowest = np.argsort(np.where(hollow, scanned, np.inf), axis=1)[:, :2]
-    centre = np.take_along_axis(shares, lowest, axis=1)
-    for _ in range(_ZOOMS):
-        around = centre[:, :, None] + step * np.linspace(-1.0, 1.0, _ZOOM)
-        around = np.clip(around, _NEAR_END, 1.0 - _NEAR_END)
-        factor = tried(around.reshape(size, -1))[1].reshape(around.shape)
-        best = np.argmin(factor, axis=2)[:, :, None]
-        centre = np.take_along_axis(around, best, axis=2)[:, :, 0]
-        step *= 2.0 / (_ZOOM - 1)
-    angle, factor, crack_x, converged = tried(centre)
-    rows, best = np.arange(size), np.argmin(factor, axis=1)
-    return Surface(
-        angle[rows, best], crack_x[rows, best], factor[rows, best], converged[rows, best]
+        lifted = times([-1.0 * loads.pore_pressure_ratio], soil, length_squared)
+        held, drive, weight = times(held, x), times(drive, x), times(weight, x)
+        normal = plus(times(normal, x), lifted)
+    return sought_ratio(
+        held=held,
+        normal=normal,
+        drive=drive,
+        weight=weight,
+        x=x,
+        y=y,
+        tan_friction_angle=case.tan_friction_angle,
+        seismic_coefficient=None if case.at_yield else loads.seismic_coefficient,
     )
+
+
+def _scanned(case: Case, size: int) -> Surface:
+    """Lowest factor over planes, each with its worst crack where one is searched for."""
+    slope, cracked = case.slope, case.search_crack or case.crack_x is not None
+    # without a crack to end in, a plane has to come out
+    flattest = slope.least_plane if cracked else np.maximum(slope.least_plane, slope.flattest_out)
+    least = np.broadcast_to(np.asarray(flattest, dtype=float), (size,))
+    steepest = np.broadcast_to(np.asarray(slope.steepest_plane, dtype=float), (size,))
+
+    def tried(angle: Array, of: NDArray[np.intp]) -> Surface:
+        own = case.taken(of)
+        if case.search_crack:
+            return Surface(angle, *worst_crack(own, np.tan(np.radians(angle))))
+        value = np.broadcast_to(own.sought(own.forces(angle, own.crack_x)), angle.shape)
+        return Surface(angle, own.crack_x, value, np.ones(angle.shape, dtype=bool))
+
+    def value_at(angles: Array) -> Array:
+        of = np.repeat(np.arange(size), angles.shape[1])
+        value: Array = tried(angles.ravel(), of).factor.reshape(angles.shape)
+        return value
+
+    bends = np.broadcast_to(case.bends, (size, case.bends.shape[1]))
+    return tried(lowest_plane(value_at, least, steepest, bends), np.arange(size))

@@ -10,6 +10,7 @@ from slipmargin.strength import Numeric
 __all__ = ["PlanarWedgeValues"]
 
 _ON_GROUND = "Measured on the ground."
+_ON_SECTION = "Measured on the section: ground, water and plane."
 _NO_STRESS = "By the tangent to the curved envelope at no stress."
 _DESIGN_SEARCH = "Found by a search: slopes like this one are checked until it is met."
 
@@ -59,22 +60,55 @@ class PlanarWedgeValues:
         origin=_ON_GROUND,
         hangs_on=("z",),
     )
+    crack_head: Numeric = given(
+        "m",
+        "z_l",
+        "Depth of the slope's own water in the crack.",
+        origin=_ON_SECTION,
+        hangs_on=("z_l",),
+    )
     crack_water_depth: Numeric = given(
         "m", "z_c", "Depth of water the crack holds.", hangs_on=("z_c",)
     )
     base_length: Numeric = given("m", "L", "Length of the plane.")
     block_area: Numeric = given("m²", "A", "Area of the block.", origin=_ON_GROUND)
+    wet_area: Numeric = given(
+        "m²", "A_s", "Area of the block below water.", origin=_ON_SECTION, hangs_on=("A_s",)
+    )
+    head_area: Numeric = given(
+        "m²",
+        "A_w",
+        "Area between the plane and the level of the slope's own water.",
+        origin=_ON_SECTION,
+        hangs_on=("A_w",),
+    )
     loaded_length: Numeric = given(
-        "m", "b_q", "Plan length of upper slope on the block.", hangs_on=("b_q",)
+        "m", "b_q", "Plan length of load on the block.", hangs_on=("b_q",)
     )
     weight: Numeric = given("kN/m", "W", "Weight of the block, surcharge included.")
     seismic_force: Numeric = given("kN/m", "K_h", "Force of shaking, outward.", hangs_on=("k_h",))
+    pool_area: Numeric = given(
+        "m²", "A_p", "Area of the pool above the block.", origin=_ON_SECTION, hangs_on=("A_p",)
+    )
+    pool_end_depth: Numeric = given(
+        "m",
+        "h_e",
+        "Depth of the pool where the plane comes out.",
+        origin=_ON_SECTION,
+        hangs_on=("h_e",),
+    )
+    pool_thrust: Numeric = given(
+        "kN/m", "P_h", "Thrust of the pool, into the slope.", hangs_on=("P_h",)
+    )
+    pool_weight: Numeric = given(
+        "kN/m", "P_v", "Weight of the pool on the block.", hangs_on=("P_v",)
+    )
     crack_thrust: Numeric = given("kN/m", "V", "Thrust of water in the crack.", hangs_on=("z_c",))
     uplift: Numeric = given(
         "kN/m",
         "U",
         "Uplift of water on the plane.",
-        hangs_on=("z_c", "r_u"),
+        hangs_on=("z_c", "r_u", "A_w"),
     )
     normal_force: Numeric = given(
         "kN/m",
@@ -95,6 +129,19 @@ class PlanarWedgeValues:
         "kN/m", "R", "Strength along the plane.", origin=_NO_STRESS
     )
     factor_of_safety: Numeric = given("", "F", "Factor of safety against sliding.")
+    yield_seismic_coefficient: Numeric = given(
+        "",
+        "k_y",
+        "Horizontal coefficient at which the factor of planes is 1; 0 where it is below 1 without "
+        "shaking.",
+        origin="Found by a search: the plane with the lowest of them.",
+    )
+    drawdown_factor: Numeric = given(
+        "",
+        "F_d",
+        "Factor with the pool gone and the water in the slope as it was; no pool: nan.",
+        origin="Found as the factor of safety, without the pool.",
+    )
     maximum_height: Numeric = given(
         "m",
         "H_max",
