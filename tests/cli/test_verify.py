@@ -23,7 +23,6 @@ from slipmargin.stability.design.partial_factors import (
     WALL_RESISTANCES,
 )
 from slipmargin.stability.earth_pressure import profile as pressure_profile
-from slipmargin.strength.stress_plane import PLANE_OF_LARGEST_SHEAR
 
 
 def test_the_document_names_every_source_and_counts_what_reproduces(slipmargin: Any) -> None:
@@ -71,168 +70,26 @@ def test_an_unknown_kind_is_a_usage_error(slipmargin: Any) -> None:
     assert "known: strength" in ran.err
 
 
-# A kernel that is off by a little: the field or the place of its answer, and by which share.
+# A kernel that is off by a little: the field or the place of its answer, and by which share;
+# tests/alteration alters all of them.
 ALTERED = [
     ("strength", "slipmargin.strength.line", "fit_line", "slope", 1.001),
-    ("strength", "slipmargin.strength.line", "fit_line", "residual_variance", 1.002),
-    ("strength", "slipmargin.strength.line", "student_t", None, 1.002),
-    ("strength", "slipmargin.strength.envelope.cautious", "cautious_line", 1, 0.99),
-    (
-        "strength",
-        "slipmargin.strength.envelope.power_curve",
-        "fit_power_curve",
-        "exponent",
-        1.000001,
-    ),
-    ("strength", "slipmargin.strength.envelope.diagnostics", "theil_sen", "friction_angle", 1.002),
     ("shear_tests", "slipmargin.strength.quantities", "unit_factor", 0, 1.0003),
-    ("shear_tests", "slipmargin.strength.laboratory.specimen", "load_scale", "factor", 1.002),
-    ("shear_tests", "slipmargin.strength.laboratory.drainage", "degree_of_drainage", None, 1.002),
-    (
-        "shear_tests",
-        "slipmargin.strength.laboratory.area_correction",
-        "overlap_factor",
-        None,
-        1.00001,
-    ),
-    (
-        "infinite_slope",
-        "slipmargin.stability.infinite_slope.check",
-        "infinite_slope",
-        "pore_pressure",
-        1.02,
-    ),
     (
         "infinite_slope",
         "slipmargin.stability.infinite_slope.check",
         "infinite_slope",
         "factor_of_safety",
-        1.01,
-    ),
-    (
-        "infinite_slope",
-        "slipmargin.stability.infinite_slope.check",
-        "infinite_slope",
-        "critical_depth",
-        1.01,
-    ),
-    (
-        "infinite_slope",
-        "slipmargin.stability.infinite_slope.check",
-        "infinite_slope",
-        "required_cohesion",
-        1.02,
-    ),
-    (
-        "infinite_slope",
-        "slipmargin.stability.infinite_slope.check",
-        "infinite_slope",
-        "required_friction_angle",
         1.01,
     ),
     ("planar_wedge", "slipmargin.stability.planar_wedge.forces", "block_forces", "uplift", 1.005),
-    (
-        "planar_wedge",
-        "slipmargin.stability.planar_wedge.forces",
-        "block_forces",
-        "factor_of_safety",
-        1.01,
-    ),
-    (
-        "planar_wedge",
-        "slipmargin.stability.planar_wedge.forces",
-        "block_forces",
-        "shear_strength_force",
-        0.9,
-    ),
-    ("planar_wedge", "slipmargin.stability.planar_wedge.design", "maximum_height", None, 1.01),
-    (
-        "planar_wedge",
-        "slipmargin.stability.planar_wedge.search",
-        "critical_surface",
-        "crack_x",
-        1.02,
-    ),
     ("rotational", "slipmargin.stability.rotational.log_spiral", "cohesion_required", 0, 0.99),
-    (
-        "rotational",
-        "slipmargin.stability.rotational.critical_spiral",
-        "critical_spirals",
-        "factor",
-        0.95,
-    ),
-    (
-        "rotational",
-        "slipmargin.stability.rotational.critical_spiral",
-        "hardest_spirals",
-        "cohesion",
-        0.95,
-    ),
-    (
-        "earth_pressure",
-        "slipmargin.stability.earth_pressure.coefficients",
-        "rankine_active",
-        None,
-        1.001,
-    ),
-    (
-        "earth_pressure",
-        "slipmargin.stability.earth_pressure.coefficients",
-        "rankine_passive",
-        None,
-        1.001,
-    ),
     (
         "earth_pressure",
         "slipmargin.stability.earth_pressure.coefficients",
         "coulomb_active",
         None,
         1.002,
-    ),
-    (
-        "earth_pressure",
-        "slipmargin.stability.earth_pressure.coefficients",
-        "annex_c_passive",
-        None,
-        1.05,
-    ),
-    ("earth_pressure", "slipmargin.stability.earth_pressure.coefficients", "at_rest", None, 1.002),
-    (
-        "earth_pressure",
-        "slipmargin.stability.earth_pressure.coefficients",
-        "seismic_angle",
-        None,
-        1.01,
-    ),
-    ("earth_pressure", "slipmargin.stability.earth_pressure.surcharge", "load_thrust", None, 0.99),
-    (
-        "earth_pressure",
-        "slipmargin.stability.earth_pressure.surcharge",
-        "load_pressure",
-        None,
-        1.05,
-    ),
-    ("earth_pressure", "slipmargin.stability.earth_pressure.profile", "_tension", None, 1.05),
-    (
-        "earth_pressure",
-        "slipmargin.stability.earth_pressure.thrust",
-        "earth_thrust",
-        "water_thrust",
-        1.01,
-    ),
-    (
-        "earth_pressure",
-        "slipmargin.stability.earth_pressure.trial_wedge",
-        "trial_wedge",
-        "thrust",
-        1.005,
-    ),
-    (
-        "earth_pressure",
-        "slipmargin.stability.earth_pressure.trial_wedge",
-        "trial_wedge",
-        "plane_angle",
-        1.01,
     ),
     (
         "retaining_wall",
@@ -242,47 +99,11 @@ ALTERED = [
         1.003,
     ),
     (
-        "retaining_wall",
-        "slipmargin.stability.retaining_wall.equilibrium",
-        "base_reaction",
-        "eccentricity",
-        1.01,
-    ),
-    (
-        "retaining_wall",
-        "slipmargin.stability.retaining_wall.equilibrium",
-        "base_reaction",
-        "toe_pressure",
-        1.01,
-    ),
-    ("retaining_wall", "slipmargin.stability.retaining_wall.section", "region", "area", 1.01),
-    (
-        "retaining_wall",
-        "slipmargin.stability.earth_pressure.thrust",
-        "profile_thrust",
-        "static",
-        1.01,
-    ),
-    (
         "bearing_capacity",
         "slipmargin.stability.retaining_wall.bearing_factors",
         "bearing_factors",
         "weight",
         1.002,
-    ),
-    (
-        "bearing_capacity",
-        "slipmargin.stability.retaining_wall.bearing_factors",
-        "inclination_factors",
-        "weight",
-        1.01,
-    ),
-    (
-        "bearing_capacity",
-        "slipmargin.stability.retaining_wall.bearing_capacity",
-        "superposed_capacity",
-        None,
-        1.001,
     ),
     (
         "reliability",
@@ -292,25 +113,11 @@ ALTERED = [
         1.1,
     ),
     (
-        "reliability",
-        "slipmargin.stability.uncertainty.reliability",
-        "lognormal_probability",
-        None,
-        1.1,
-    ),
-    (
         "partial_factors",
         "slipmargin.stability.design.partial_factors",
         "design_friction_angle",
         None,
         1.01,
-    ),
-    (
-        "partial_factors",
-        "slipmargin.stability.design.partial_factors",
-        "design_cohesion",
-        None,
-        1.03,
     ),
 ]
 
@@ -373,24 +180,6 @@ def test_an_altered_law_is_found_out(slipmargin: Any, monkeypatch: pytest.Monkey
     assert ran.code == 1
     failed = {check["id"] for check in ran.json["checks"] if not check["reproduces"]}
     assert any("mazindrani" in name for name in failed)
-
-
-@pytest.mark.parametrize(("method", "place"), [("strength", 1), ("on_sliding_plane", 0)])
-def test_an_altered_circle_is_found_out(
-    slipmargin: Any, monkeypatch: pytest.MonkeyPatch, method: str, place: int
-) -> None:
-    plane = type(PLANE_OF_LARGEST_SHEAR)
-    true = getattr(plane, method)
-
-    def off(*given: Any) -> tuple[Any, ...]:
-        found = list(true(*given))
-        found[place] = found[place] * 1.002
-        return tuple(found)
-
-    monkeypatch.setattr(plane, method, off)
-    ran = slipmargin("verify", "shear_tests", "--json")
-    failed = {check["id"] for check in ran.json["checks"] if not check["reproduces"]}
-    assert any("das7_ex12" in name for name in failed)
 
 
 ALTERED_TABLES: dict[str, Any] = {
