@@ -93,6 +93,9 @@ def fit(
     sample: Annotated[
         str | None, typer.Option(metavar="ID", help="Sample in a transfer file (.ags).")
     ] = None,
+    test_kind: Annotated[
+        str | None, typer.Option(help="direct_shear or triaxial, where a transfer file has both.")
+    ] = None,
     lever_ratio: Annotated[
         float | None, typer.Option(help="Of the lever, where hanger loads were read, such as 10.")
     ] = None,
@@ -148,7 +151,13 @@ def fit(
             ring_calibration=ring_calibration,
         )
         found = run_fit(
-            readings, specimen=specimen, sample=sample, choices=choices, raw=raw, stated=stated
+            readings,
+            specimen=specimen,
+            sample=sample,
+            choices=choices,
+            raw=raw,
+            stated=stated,
+            test_kind=test_kind,
         )
     if plot is not None:
         from slipmargin.cli.figures import plot_laboratory, save

@@ -76,7 +76,8 @@ class Choices:
 class LaboratoryStrength:
     """A fit with its diagnosis and all notices.
 
-    ``caveats`` are the notices that travel with the strength beside those of the fit.
+    ``caveats`` are the notices that travel with the strength beside those of the fit;
+    ``other_tests`` are tests of another kind on the same soil, see ``set_beside``.
     """
 
     readings: Readings
@@ -87,6 +88,7 @@ class LaboratoryStrength:
     stated: tuple[StatedAgainstFit, ...]
     caveats: tuple[Notice, ...]
     notices: tuple[Notice, ...]
+    other_tests: LaboratoryStrength | None = None
 
     def __repr__(self) -> str:
         return self._table().text()
@@ -122,8 +124,39 @@ class LaboratoryStrength:
             notices=distinct([*self.notices, *(n for one in more for n in one.notices)]),
         )
 
+    @property
+    def strength_notices(self) -> tuple[Notice, ...]:
+        """Notices of the tests without which their strength must not be read."""
+        return tuple(notice for notice in self.fit.tests.notices if notice.code in _TRAVELLING)
+
+    def set_beside(self, other: LaboratoryStrength) -> LaboratoryStrength:
+        """The same, with tests of another kind on the same soil set beside them.
+
+        They are interpretations of their own; whether the two agree is said in a notice.
+        """
+        return dataclasses.replace(
+            self,
+            other_tests=other,
+            notices=distinct(
+                [*self.notices, _compared(self.fit, other.fit), *other.strength_notices]
+            ),
+        )
+
     def interpretations(self, operating_stress: float | None = None) -> tuple[Interpretation, ...]:
-        """Every interpretation of the same readings; see ``interpretations``."""
+        """Every interpretation of the same readings, and of those set beside them.
+
+        See ``interpretations``.
+        """
+        own = self._interpretations(operating_stress)
+        if self.other_tests is None:
+            return own
+        kind = self.other_tests.fit.plane.kind_words
+        return *own, *(
+            dataclasses.replace(one, name=f"{kind}: {one.name}")
+            for one in self.other_tests.interpretations(operating_stress)
+        )
+
+    def _interpretations(self, operating_stress: float | None) -> tuple[Interpretation, ...]:
         return interpretations(
             self.readings,
             self.specimen,
@@ -260,6 +293,28 @@ def _refuse_two_zeros(readings: Readings, specimen: Specimen | None) -> None:
             f"dial_zero, {gauges.apparatus.dial_zero:g} div, is taken off every dial reading "
             "already; leave out one of the two",
         )
+
+
+def _compared(fit: EnvelopeFit, other: EnvelopeFit) -> Notice:
+    """What tests of another kind on the same soil say of its strength."""
+    pair, kind = other.best_fit, other.plane.kind_words
+    text = (
+        f"The {kind} tests set beside these give c′ = {float(pair.cohesion):.1f} "
+        f"{other.tests.unit} and φ′ = {float(pair.friction_angle):.1f} deg, against "
+        f"{float(fit.best_fit.cohesion):.1f} {fit.tests.unit} and "
+        f"{float(fit.best_fit.friction_angle):.1f} deg."
+    )
+    if fit.interval is None or other.interval is None:
+        return Notice.info("test-kinds-beside", f"{text} Too few tests tell whether they agree.")
+    low = max(fit.interval.friction_angle[0], other.interval.friction_angle[0])
+    high = min(fit.interval.friction_angle[1], other.interval.friction_angle[1])
+    if low <= high:
+        return Notice.info("test-kinds-beside", text)
+    return Notice.caution(
+        "test-kinds-differ",
+        f"{text} Their {fit.confidence:.0%} limits of φ′ do not meet: look for other density, "
+        "drainage, direction of shearing, or strain at failure.",
+    )
 
 
 def _unused(specimen: Specimen | None) -> tuple[Notice, ...]:

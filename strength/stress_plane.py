@@ -30,12 +30,12 @@ from numpy.typing import ArrayLike, NDArray
 
 from slipmargin.strength.pair import Pair
 
-__all__ = ["PLANE_OF_LARGEST_SHEAR", "SLIDING_PLANE", "StressPlane"]
+__all__ = ["PLANE_OF_LARGEST_SHEAR", "SLIDING_PLANE", "TEST_KINDS", "StressPlane"]
 
 Floats = NDArray[np.float64]
 
 _STEEPEST_DRAW = 1e5
-_STEEPEST_ANGLE = 85.0  # [deg] of a drawn line; a sine of 1 has no strength to it
+_STEEPEST_ANGLE = 85.0  # [deg] of a drawn line: this project's own; a sine of 1 has no strength
 
 
 class StressPlane(ABC):
@@ -58,6 +58,8 @@ class StressPlane(ABC):
         they are the same.
     of_tests
         Goes before ``test`` and ``tests``: empty, or the kind with a space.
+    kind_words
+        The kind of test where it stands beside another.
     steepest
         Slope from which no friction angle has it.
     steepest_draw
@@ -80,6 +82,7 @@ class StressPlane(ABC):
     headings: ClassVar[tuple[str, str]]
     point_names: ClassVar[tuple[str, ...]]
     of_tests: ClassVar[str]
+    kind_words: ClassVar[str]
     steepest: ClassVar[float]
     steepest_draw: ClassVar[float]
     has_circles: ClassVar[bool]
@@ -138,6 +141,7 @@ class _SlidingPlane(StressPlane):
     normal_plural = "normal stresses"
     angle_function = "atan"
     headings, point_names, of_tests = ("normal", "shear"), (), ""
+    kind_words = "shear box"
     steepest, steepest_draw = math.inf, _STEEPEST_DRAW
     has_circles, takes_curve = False, True
     where_bent = 'Consider envelope = "power".'
@@ -179,6 +183,7 @@ class _PlaneOfLargestShear(StressPlane):
     angle_function = "asin"
     headings = ("s′", "t")
     point_names, of_tests = ("mean_stress_kpa", "half_deviator_stress_kpa"), "triaxial "
+    kind_words = "triaxial"
     steepest, steepest_draw = 1.0, math.sin(math.radians(_STEEPEST_ANGLE))
     has_circles, takes_curve = True, False
     where_bent = "Fit the tests of the stresses that the check works at."
@@ -234,3 +239,6 @@ SLIDING_PLANE: StressPlane = _SlidingPlane()
 
 PLANE_OF_LARGEST_SHEAR: StressPlane = _PlaneOfLargestShear()
 """The plane of s′ and t."""
+
+TEST_KINDS = tuple(plane.test_kind for plane in (SLIDING_PLANE, PLANE_OF_LARGEST_SHEAR))
+"""Kinds of test."""

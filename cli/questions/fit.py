@@ -108,6 +108,7 @@ def run_fit(
     choices: Choices,
     raw: RawReadings | None = None,
     stated: str | None = None,
+    test_kind: str | None = None,
 ) -> LaboratoryStrength:
     """Fit the readings of a file.
 
@@ -120,7 +121,8 @@ def run_fit(
     """
     box = None if specimen is None else specimen_from_text(specimen)
     by_hand, said = _by_hand(stated)
-    readings, reported = read_laboratory(path, sample, raw.apparatus() if raw else None)
+    apparatus = raw.apparatus() if raw else None
+    readings, reported = read_laboratory(path, sample, apparatus, test_kind=test_kind)
     pair = reported.pair(choices.state) if reported else None
     others = {reported.who: pair} if reported and pair else {}
     try:

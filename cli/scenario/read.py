@@ -539,6 +539,8 @@ _OF_A_FIT = (
     "envelope",
     "area_correction",
     "sample",
+    "test_kind",
+    "beside",
 )
 
 
@@ -596,28 +598,67 @@ def _laboratory(
     except InputError as error:
         raise error.within("specimen") from None
     apparatus = _apparatus(model.apparatus, folder, allow_outside, digests)
-    readings, reported = read_laboratory(file, given.sample, apparatus)
+    readings, reported = read_laboratory(file, given.sample, apparatus, test_kind=given.test_kind)
     digests[str(given.readings)] = hashlib.sha256(file.read_bytes()).hexdigest()
     state = given.state or "peak"
     pair = reported.pair(state) if reported else None
+    choices = Choices(
+        state=state,
+        intercept=given.intercept or "non_negative",
+        envelope=given.envelope or "line",
+        confidence=0.95 if given.confidence is None else given.confidence,
+        area_correction=bool(given.area_correction),
+        cohesionless=model.cohesionless,
+        soil_class=model.soil_class,
+    )
     try:
-        return strength_from_readings(
+        found = strength_from_readings(
             readings,
             specimen,
-            choices=Choices(
-                state=state,
-                intercept=given.intercept or "non_negative",
-                envelope=given.envelope or "line",
-                confidence=0.95 if given.confidence is None else given.confidence,
-                area_correction=bool(given.area_correction),
-                cohesionless=model.cohesionless,
-                soil_class=model.soil_class,
-            ),
+            choices=choices,
             drainage=None if box is None else _drainage(box),
             stated={**({reported.who: pair} if reported and pair else {}), **stated_by},
         )
     except InputError as error:
         raise error.within("strength") from None
+    others = _beside(given, file, readings, folder, allow_outside, digests)
+    if others is None:
+        return found
+    lines = replace(choices, envelope="line", area_correction=False)
+    try:
+        return found.set_beside(strength_from_readings(others, specimen, choices=lines))
+    except InputError as error:
+        raise error.within("strength.beside") from None
+
+
+def _beside(
+    given: StrengthModel,
+    file: Path,
+    readings: Readings,
+    folder: Path,
+    allow_outside: bool,
+    digests: dict[str, str],
+) -> Readings | None:
+    """Tests of the other kind on the same soil: of a file named, or of the same sample."""
+    held = readings.plane.test_kind
+    if given.beside is None:
+        if given.test_kind is None or file.suffix.lower() != ".ags":
+            return None
+        from slipmargin.strength.laboratory.ags import kinds_held
+
+        other = [kind for kind in kinds_held(file, given.sample) if kind != held]
+        return read_laboratory(file, given.sample, test_kind=other[0])[0] if other else None
+    beside = _file_beside("strength.beside", given.beside, folder, allow_outside)
+    sample = given.sample if beside.suffix.lower() == ".ags" else None
+    others, _ = read_laboratory(beside, sample)
+    digests[given.beside] = hashlib.sha256(beside.read_bytes()).hexdigest()
+    if others.plane.test_kind == held:
+        raise InputError(
+            "strength.beside",
+            given.beside,
+            f"it holds {held} tests too; give those of another kind",
+        )
+    return others
 
 
 def _apparatus(
@@ -675,7 +716,11 @@ def _drainage(box: SpecimenModel) -> Drainage:
 
 
 def read_laboratory(
-    file: Path, sample: str | None, apparatus: Apparatus | None = None
+    file: Path,
+    sample: str | None,
+    apparatus: Apparatus | None = None,
+    *,
+    test_kind: str | None = None,
 ) -> tuple[Readings, StatedByLaboratory | None]:
     """Readings of a CSV file, or of one sample in a transfer file, which ends in ``.ags``.
 
@@ -684,7 +729,7 @@ def read_laboratory(
     FileError
         For the first thing in the file that cannot be used.
     InputError
-        A sample asked of a CSV file.
+        A sample asked of a CSV file, or a kind of test that it does not hold.
     """
     try:
         if file.suffix.lower() == ".ags":
@@ -692,10 +737,14 @@ def read_laboratory(
 
             if apparatus is not None:
                 apparatus.refuse_unused(set())
-            return read_ags(file, sample)
+            return read_ags(file, sample, test_kind)
         if sample is not None:
             raise InputError("sample", sample, "it belongs to a transfer file, which ends in .ags")
-        return read_readings(file, apparatus), None
+        readings = read_readings(file, apparatus)
+        held = readings.plane.test_kind
+        if test_kind not in (None, held):
+            raise InputError("test_kind", test_kind, f"the table holds {held} tests")
+        return readings, None
     except OSError as error:
         problem = InputError("file", file.name, f"it cannot be read: {reason(error)}")
         raise FileError(file, problem) from None

@@ -31,6 +31,7 @@ from slipmargin.stability import KINDS, fields
 from slipmargin.strength import ENVELOPES, INTERCEPTS, STATES, InputError, Notice
 from slipmargin.strength.errors import MISSING, shown_value
 from slipmargin.strength.quantities import DIMENSIONS, parse
+from slipmargin.strength.stress_plane import TEST_KINDS
 
 __all__ = [
     "ApparatusModel",
@@ -217,6 +218,8 @@ class StrengthModel(_Strict):
     envelope: Annotated[str, Word(ENVELOPES)] | None = None
     area_correction: StrictBool | None = None
     sample: StrictStr | None = None
+    test_kind: Annotated[str, Word(TEST_KINDS)] | None = None
+    beside: StrictStr | None = None
     stated_by: StatedByModel | None = None
 
 

@@ -1,9 +1,11 @@
-"""Reads shear box results from a file in the AGS4 transfer format.
+"""Reads shear box and triaxial results from a file in the AGS4 transfer format.
 
-Of the groups of the format two are read: SHBG, one row a specimen, with the strength the
-laboratory reports; and SHBT, one row a test or stage, with normal stress, peak and residual
-shear stress, displacements and rates. The laboratory's own c′ and φ′ are never taken for a
-fit: they are handed over beside the readings, as values stated by someone else.
+Of the groups of the format four are read: SHBG and TREG, one row a specimen, with the strength
+the laboratory reports; SHBT, one row a test or stage in a shear box, with normal stress, peak
+and residual shear stress, displacements and rates; and TRET, one row a triaxial test or stage,
+with cell pressure, deviator stress and pore pressure at failure. The laboratory's own c′ and φ′
+are never taken for a fit: they are handed over beside the readings, as values stated by someone
+else.
 
 The library ``python-ags4`` is an optional extra, and is loaded when a file is read.
 
@@ -20,17 +22,23 @@ from importlib.metadata import PackageNotFoundError, version
 from pathlib import Path
 
 import numpy as np
+from numpy.typing import NDArray
 
 from slipmargin.strength.errors import MISSING, InputError
 from slipmargin.strength.laboratory.csv_table import Column, check_text_file, number
 from slipmargin.strength.laboratory.readings import Readings
+from slipmargin.strength.laboratory.triaxial import triaxial_readings
+from slipmargin.strength.notice import Notice
 from slipmargin.strength.pair import Pair
 from slipmargin.strength.quantities import unit_factor
 
-__all__ = ["StatedByLaboratory", "read_ags"]
+__all__ = ["StatedByLaboratory", "kinds_held", "read_ags"]
 
 _KEYS = ("LOCA_ID", "SAMP_TOP", "SAMP_REF", "SAMP_TYPE", "SAMP_ID", "SPEC_REF", "SPEC_DPTH")
-"""Headings that tie the rows of SHBT to their row of SHBG."""
+"""Headings that tie the rows of results to the row of their specimen."""
+
+_GROUPS = {"direct_shear": ("SHBG", "SHBT"), "triaxial": ("TREG", "TRET")}
+"""Groups of specimens and of results, by kind of test."""
 
 _STATES = {
     "peak": ("SHBT_PEAK", "SHBT_PVST", "SHBT_PDIS", "SHBT_DISP"),
@@ -54,11 +62,18 @@ _DIMENSIONS = {
     "SHBG_RCOH": "stress",
     "SHBG_PHI": "angle",
     "SHBG_RPHI": "angle",
+    "TRET_CELL": "stress",
+    "TRET_DEVF": "stress",
+    "TRET_PWPF": "stress",
+    "TRET_BACK": "stress",
+    "TREG_COH": "stress",
+    "TREG_PHI": "angle",
 }
 
 _LEAST_VERSION = 1
 
 Row = dict[str, str]
+Floats = NDArray[np.float64]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -68,7 +83,7 @@ class StatedByLaboratory:
     Parameters
     ----------
     who
-        The laboratory as named in SHBG_LAB, or else the producer of the file.
+        The laboratory as named for the specimen, or else the producer of the file.
     peak, residual
         Cohesion [kPa] and friction angle [deg]; ``None`` where not reported in full.
     method, remarks
@@ -109,8 +124,10 @@ class _Group:
             ) from None
 
 
-def read_ags(path: Path, sample: str | None = None) -> tuple[Readings, StatedByLaboratory]:
-    """Read the shear box results of one sample.
+def read_ags(
+    path: Path, sample: str | None = None, test_kind: str | None = None
+) -> tuple[Readings, StatedByLaboratory]:
+    """Read the shear box or triaxial results of one sample.
 
     Parameters
     ----------
@@ -120,6 +137,8 @@ def read_ags(path: Path, sample: str | None = None) -> tuple[Readings, StatedByL
         SAMP_ID of the sample. Where it is blank in the file: location, type, reference and
         depth, such as ``BH2 U4 3.50``. Where a sample has several specimens: with a slash
         and the SPEC_REF. May be left out where the file holds one specimen only.
+    test_kind
+        ``direct_shear`` or ``triaxial``; may be left out where the sample has one of them.
 
     Returns
     -------
@@ -131,19 +150,59 @@ def read_ags(path: Path, sample: str | None = None) -> tuple[Readings, StatedByL
     ------
     InputError
         The library missing, a file not in the format, a group or sample that is missing (the
-        message names the samples present), a value that is no number or has a wrong unit.
+        message names the samples present), a value that is no number or has a wrong unit, an
+        undrained triaxial test without its pore pressure.
     """
+    if test_kind is not None and test_kind not in _GROUPS:
+        raise InputError("test_kind", test_kind, "allowed: " + ", ".join(_GROUPS))
     tables = _tables(path)
-    groups = {name: _group(tables, name) for name in ("SHBG", "SHBT")}
-    general, data = groups["SHBG"], groups["SHBT"]
+    kind = test_kind or _only_kind(tables, sample)
+    general, data = (_group(tables, name) for name in _GROUPS[kind])
     chosen = _choose(general.rows, sample)
     keys = [key for key in _KEYS if key in general.headings and key in data.headings]
     rows = [row for row in data.rows if all(_same(row, chosen, key) for key in keys)]
     if not rows:
         raise InputError(
-            "group SHBT", f"no row for {_label(chosen)}", "the sample needs its test results"
+            f"group {data.name}", f"no row for {_label(chosen)}", "the sample needs its results"
         )
-    return _readings(data, rows), _stated(general, chosen, tables)
+    read = {"direct_shear": _shear_box, "triaxial": _triaxial}[kind]
+    return read(data, rows, chosen), _stated(general, chosen, tables)
+
+
+def kinds_held(path: Path, sample: str | None = None) -> tuple[str, ...]:
+    """Kinds of test that a file holds, of a sample where one is named.
+
+    Raises
+    ------
+    InputError
+        As ``read_ags``.
+    """
+    return tuple(_kinds(_tables(path), sample))
+
+
+def _only_kind(tables: dict[str, dict[str, list[str]]], sample: str | None) -> str:
+    held = _kinds(tables, sample)
+    if len(held) > 1:
+        raise InputError("test_kind", MISSING, "both are there: " + " and ".join(held))
+    return held[0] if held else "direct_shear"
+
+
+def _kinds(tables: dict[str, dict[str, list[str]]], sample: str | None) -> list[str]:
+    held = [kind for kind, names in _GROUPS.items() if any(name in tables for name in names)]
+    if len(held) > 1 and sample is not None:
+        asked = " ".join(sample.split())
+        of_sample = [
+            kind
+            for kind in held
+            if any(_is_of(row, asked) for row in _group(tables, _GROUPS[kind][0]).rows)
+        ]
+        if not of_sample:
+            present = [
+                _label(row) for kind in held for row in _group(tables, _GROUPS[kind][0]).rows
+            ]
+            raise InputError("sample", asked, _held(present))
+        held = of_sample
+    return held
 
 
 def _tables(path: Path) -> dict[str, dict[str, list[str]]]:
@@ -181,7 +240,7 @@ def _group(tables: dict[str, dict[str, list[str]]], name: str) -> _Group:
         raise InputError(
             f"group {name}",
             MISSING,
-            "shear box results need the groups SHBG and SHBT; the file holds: "
+            "shear box results need SHBG and SHBT, triaxial ones TREG and TRET; the file holds: "
             + ", ".join(sorted(tables)),
         )
     headings = tuple(table)
@@ -207,26 +266,35 @@ def _label(row: Row, *, specimen: bool = True) -> str:
 
 
 def _choose(rows: tuple[Row, ...], sample: str | None) -> Row:
-    present = ", ".join(dict.fromkeys(_label(row) for row in rows))
+    present = [_label(row) for row in rows]
     if sample is None:
         found = list(rows)
         asked = "none"
     else:
         asked = " ".join(sample.split())
-        found = [row for row in rows if asked in (_label(row), _label(row, specimen=False))]
+        found = [row for row in rows if _is_of(row, asked)]
     if not found:
-        raise InputError("sample", asked, f"the file holds: {present}")
+        raise InputError("sample", asked, _held(present))
     if len(found) > 1:
         what = "name one" if sample is None else "it has several specimens, name one"
-        raise InputError("sample", asked, f"{what} of: {present}")
+        raise InputError("sample", asked, f"{what} of: {', '.join(dict.fromkeys(present))}")
     return found[0]
+
+
+def _held(labels: list[str]) -> str:
+    return "the file holds: " + ", ".join(dict.fromkeys(labels))
+
+
+def _is_of(row: Row, asked: str) -> bool:
+    """Whether a row is of the sample or specimen asked for."""
+    return asked in (_label(row), _label(row, specimen=False))
 
 
 def _same(row: Row, other: Row, key: str) -> bool:
     return row[key].strip() == other[key].strip()
 
 
-def _readings(data: _Group, rows: list[Row]) -> Readings:
+def _shear_box(data: _Group, rows: list[Row], _specimen: Row) -> Readings:
     values: list[tuple[float, ...]] = []
     tests: list[str] = []
     states: list[str] = []
@@ -269,6 +337,58 @@ def _readings(data: _Group, rows: list[Row]) -> Readings:
     )
 
 
+def _triaxial(data: _Group, rows: list[Row], specimen: Row) -> Readings:
+    names = [row.get("TRET_TESN", "").strip() or str(i) for i, row in enumerate(rows, start=1)]
+
+    def column(heading: str, *, needed: bool = False) -> Floats:
+        found = []
+        for name, row in zip(names, rows, strict=True):
+            value = data.value(row, heading, f"test {name}")
+            if needed and np.isnan(value):
+                place = f"group TRET, test {name}, {heading}"
+                raise InputError(place, MISSING, "it is needed at failure")
+            found.append(value)
+        return np.array(found)
+
+    cell, deviator = column("TRET_CELL", needed=True), column("TRET_DEVF", needed=True)
+    pore, said = _pore_pressure(
+        specimen.get("TREG_TYPE", "").strip(), names, column("TRET_PWPF"), column("TRET_BACK")
+    )
+    return triaxial_readings(
+        names,
+        cell,
+        deviator,
+        pore,
+        failure_criterion=specimen.get("TREG_FCR", "").strip(),
+        notices=said,
+    )
+
+
+def _pore_pressure(
+    kind: str, names: list[str], pore: Floats, back: Floats
+) -> tuple[Floats, list[Notice]]:
+    """Pore pressures at failure; of a drained test the back pressure, where that is all given."""
+    blank = np.isnan(pore)
+    if not blank.any():
+        return pore, []
+    test = f"group TRET, test {names[int(np.argmax(blank))]}, TRET_PWPF"
+    if "CU" in kind.upper() or "UU" in kind.upper():
+        raise InputError(
+            test, MISSING, f"without it a test of type {kind} gives no effective strength"
+        )
+    if np.all(np.isnan(back[blank]) | (back[blank] == 0.0)):
+        return pore, []
+    if "CD" not in kind.upper():
+        raise InputError(test, MISSING, "a back pressure is given, so it is not nil")
+    return np.where(blank, back, pore), [
+        Notice.info(
+            "back-pressure-taken-off",
+            "The tests are drained and give no pore pressure at failure: the back pressure "
+            "(TRET_BACK) was taken for it, and so off the cell pressure.",
+        )
+    ]
+
+
 def _stated(
     general: _Group, row: Row, tables: dict[str, dict[str, list[str]]]
 ) -> StatedByLaboratory:
@@ -278,11 +398,13 @@ def _stated(
         values = general.value(row, cohesion, line), general.value(row, angle, line)
         return None if np.any(np.isnan(values)) else Pair(*values)
 
+    group = general.name
+    peak = {"SHBG": ("SHBG_PCOH", "SHBG_PHI"), "TREG": ("TREG_COH", "TREG_PHI")}[group]
     producers = [name.strip() for name in tables.get("TRAN", {}).get("TRAN_PROD", [])[2:]]
     return StatedByLaboratory(
-        who=row.get("SHBG_LAB", "").strip() or next(iter(producers), "") or "the laboratory",
-        peak=pair("SHBG_PCOH", "SHBG_PHI"),
+        who=row.get(f"{group}_LAB", "").strip() or next(iter(producers), "") or "the laboratory",
+        peak=pair(*peak),
         residual=pair("SHBG_RCOH", "SHBG_RPHI"),
-        method=row.get("SHBG_METH", "").strip(),
-        remarks=row.get("SHBG_REM", "").strip(),
+        method=row.get(f"{group}_METH", "").strip(),
+        remarks=row.get(f"{group}_REM", "").strip(),
     )

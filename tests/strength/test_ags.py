@@ -1,4 +1,4 @@
-"""Shear box results from the AGS4 transfer format; the two files are invented."""
+"""Shear box and triaxial results from the AGS4 transfer format; the files are invented."""
 
 from __future__ import annotations
 
@@ -14,11 +14,12 @@ from numpy.testing import assert_allclose
 
 from slipmargin.strength import InputError, fit_envelope, reduce_readings
 from slipmargin.strength.laboratory import ags as ags_module
-from slipmargin.strength.laboratory.ags import read_ags
+from slipmargin.strength.laboratory.ags import kinds_held, read_ags
 from slipmargin.strength.laboratory.drainage import drainage_notices
 
 DATA = Path(__file__).parent / "data"
 SOUND = DATA / "fennel_rise.ags"
+BOTH = DATA / "both_kinds.ags"
 
 
 def installed() -> int:
@@ -191,4 +192,78 @@ def test_without_the_library_the_message_names_the_extra() -> None:
 def test_units_of_every_heading_are_known() -> None:
     headings: dict[str, Any] = ags_module._DIMENSIONS
     assert set(headings.values()) <= {"stress", "displacement", "rate", "angle"}
-    assert np.all([heading[:4] in ("SHBT", "SHBG") for heading in headings])
+    assert np.all([heading[:4] in ("SHBT", "SHBG", "TREG", "TRET") for heading in headings])
+
+
+@needs_library
+def test_triaxial_results_give_circles_and_what_the_laboratory_states() -> None:
+    readings, stated = read_ags(BOTH, "TL-031", "triaxial")
+    tests = reduce_readings(readings)
+    assert_allclose(tests.normal, [175.0, 284.0, 455.5])
+    assert_allclose(tests.shear, [80.0, 124.0, 195.5])
+    assert stated.peak is not None
+    assert (stated.peak.cohesion, stated.peak.friction_angle) == (8.0, 25.0)
+    assert stated.residual is None
+    (criterion,) = (n for n in readings.notices if n.code == "failure-criterion")
+    assert "Maximum deviator stress" in criterion.text
+
+
+@needs_library
+def test_the_kind_of_test_is_named_where_a_sample_has_both() -> None:
+    assert kinds_held(BOTH, "TL-031") == ("direct_shear", "triaxial")
+    with pytest.raises(InputError, match=r"test_kind is missing.*direct_shear and triaxial"):
+        read_ags(BOTH, "TL-031")
+    box, stated = read_ags(BOTH, "TL-031", "direct_shear")
+    assert_allclose(box.shear, [31.6, 57.8, 107.4])
+    assert stated.peak is not None
+    assert stated.peak.friction_angle == 27.0
+    alone, _ = read_ags(BOTH, "TL-032")  # has triaxial tests only
+    assert alone.principal is not None
+    with pytest.raises(InputError, match="TL-031/1, TL-031/2, TL-032/1"):
+        read_ags(BOTH, "TL-099")
+    with pytest.raises(InputError, match="allowed: direct_shear, triaxial"):
+        read_ags(BOTH, "TL-031", "vane")
+
+
+@needs_library
+def test_the_back_pressure_of_a_drained_test_is_taken_off_the_cell_pressure() -> None:
+    readings, _ = read_ags(BOTH, "TL-032")
+    assert_allclose(readings.normal - readings.shear, [50.0, 100.0, 200.0])
+    assert "back-pressure-taken-off" in {notice.code for notice in readings.notices}
+
+
+@needs_library
+@pytest.mark.parametrize(
+    ("old", "new", "says"),
+    [
+        (None, None, "TRET_PWPF is missing.*type CU"),
+        ('"CU","","","",""', '"","","","",""', None),
+        ('"1","350","98","",""\n', '"1","","98","0",""\n', "test 1, TRET_CELL is missing"),
+        ('"1","350","98","",""\n', '"1","350","x","0",""\n', "TRET_DEVF: 'x'"),
+    ],
+)
+def test_a_triaxial_test_without_what_it_needs_is_refused(
+    tmp_path: Path, old: str | None, new: str | None, says: str | None
+) -> None:
+    text = BOTH.read_text(encoding="utf-8")
+    if old is not None and new is not None:
+        assert old in text
+        text = text.replace(old, new)
+    path = tmp_path / "lab.ags"
+    path.write_text(text, encoding="utf-8")
+    if says is None:
+        readings, _ = read_ags(path, "TL-033")
+        assert "pore-pressure-not-given" in {notice.code for notice in readings.notices}
+        return
+    with pytest.raises(InputError, match=says):
+        read_ags(path, "TL-033")
+
+
+@needs_library
+def test_a_back_pressure_without_pore_pressure_is_asked_about_where_drainage_is_unknown(
+    tmp_path: Path,
+) -> None:
+    path = tmp_path / "lab.ags"
+    path.write_text(BOTH.read_text(encoding="utf-8").replace('"CD"', '""'), encoding="utf-8")
+    with pytest.raises(InputError, match=r"TRET_PWPF is missing.*back pressure"):
+        read_ags(path, "TL-032")
