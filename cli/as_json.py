@@ -194,10 +194,10 @@ def fit_body(fit: EnvelopeFit, value: str = "best_fit") -> dict[str, Any]:
         "standard_error": {
             cohesion: fit.standard_error_cohesion,
             "tan_friction_angle": fit.standard_error_tan,
-            "friction_angle_deg": fit.standard_error_friction_angle,
         }
         if scatter
         else None,
+        "standard_error_friction_angle_deg": fit.standard_error_friction_angle,
         "correlation": fit.correlation,
         "interval": None
         if interval is None
