@@ -287,6 +287,8 @@ class _Writer:
         if not operation.isidentifier():
             return self._pattern(operation, operands)
         if operation in _TRIGONOMETRIC:
+            if operation == "tan" and (ratio := _ratio_of(operands[0])) is not None:
+                return self.text(ratio)
             turned = self.angle(operands[0])
             even = operation == "cos" and turned.binds == _NEGATIVE
             return _Piece(f"{operation}({turned.text[1:] if even else turned.text})")
@@ -374,6 +376,17 @@ def _bare(number: Any) -> float | None:
     if isinstance(number, Traced) and (number.symbol or number.operation):
         return None
     return float(value_of(number))
+
+
+def _ratio_of(angle: Any) -> Any:
+    """What the arc tangent was taken of that an angle is, in degrees or radians."""
+    while isinstance(angle, Traced) and not angle.symbol:
+        if angle.operation == "arctan":
+            return angle.operands[0]
+        if angle.operation not in ("radians", "degrees"):
+            break
+        (angle,) = angle.operands
+    return None
 
 
 def _negative(one: Any, way: _Way) -> _Piece:

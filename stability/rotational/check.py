@@ -65,6 +65,7 @@ from slipmargin.stability.rotational.notices import rotational_notices
 from slipmargin.stability.rotational.spiral_strength_law import spiral_strength_law
 from slipmargin.stability.rotational.values import (
     RotationalValues,
+    follow_spiral,
     rotational_values,
     spiral_values,
 )
@@ -109,6 +110,10 @@ class Rotational(RotationalInputs):
         result = self._evaluated()
         helped = surcharge_notices(self, result.factors_of_safety)
         return replace(result, notices=(*result.notices, *helped, *rare_values(self)))
+
+    def follow(self, found: RotationalValues) -> RotationalValues:
+        """The values again, with what the search found taken from ``found``."""
+        return follow_spiral(self, found)
 
     def factors_alone(self) -> dict[str, Numeric]:
         """Factors by limit state, without another search for those of the slope unloaded.

@@ -37,6 +37,7 @@ from numpy.typing import NDArray
 
 from slipmargin.stability.ground.ground_line import Complex, Float, Ground, Place, Table, cross
 from slipmargin.stability.ground.water_line import WaterLine
+from slipmargin.strength import Numeric
 
 __all__ = [
     "LoadedSlope",
@@ -45,6 +46,7 @@ __all__ = [
     "mean_depth",
     "pore_pressure",
     "spiral_through",
+    "swept",
 ]
 
 WIDEST_OPENING = 3.0
@@ -94,6 +96,14 @@ class LoadedSlope:
         return replace(self, **changed)
 
 
+def swept(radius: Numeric, angle: Numeric, tan_friction_angle: Numeric) -> Float:
+    """∫ r² dα [m²] over an angle [rad] from where the radius is that [m]."""
+    decay = -2.0 * np.asarray(tan_friction_angle) * angle
+    even = np.abs(decay) < 1e-12
+    mean = np.where(even, 1.0, np.expm1(decay) / np.where(even, 1.0, decay))
+    return np.square(radius) * angle * mean
+
+
 @dataclass(frozen=True, slots=True)
 class Spiral:
     """Spirals and their ends: ``arm`` is A seen from the pole, x + i y [m]."""
@@ -120,11 +130,7 @@ class Spiral:
 
     def square(self, angle: Float) -> Float:
         """∫ r² dα [m²] from A up to an angle [rad]."""
-        decay = -2.0 * self.tan_friction_angle * angle
-        even = np.abs(decay) < 1e-12
-        mean = np.where(even, 1.0, np.expm1(decay) / np.where(even, 1.0, decay))
-        size: Float = np.abs(self.arm) ** 2
-        return size * angle * mean
+        return swept(np.abs(self.arm), angle, self.tan_friction_angle)
 
     def cube(self, angle: Float) -> Complex:
         """∫ r³ exp(iα) dα [m³] from A up to an angle [rad]."""

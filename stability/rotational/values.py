@@ -2,11 +2,12 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
-from slipmargin.stability.fields import Follows, given
+from slipmargin.stability.fields import given
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.critical_spiral import Critical
 from slipmargin.stability.rotational.inputs import RotationalInputs
@@ -15,12 +16,15 @@ from slipmargin.stability.rotational.log_spiral import (
     Spiral,
     pore_pressure,
     spiral_through,
+    swept,
 )
 from slipmargin.strength import Numeric
+from slipmargin.strength.traced import worded, written_as
 
-__all__ = ["RotationalValues", "rotational_values", "spiral_values"]
+__all__ = ["RotationalValues", "follow_spiral", "rotational_values", "spiral_values"]
 
 _STATIONS, _AT_ONCE = 128, 4096
+_TANGENT = "By a tangent to the curved envelope."
 _SEARCH = "Found by a search: the spiral with the lowest factor."
 
 
@@ -51,16 +55,15 @@ class RotationalValues:
         origin="From the change of the cohesion that the surface needs with tan φ_m: by virtual "
         "work it is that change.",
     )
-    reduced_cohesion: Numeric = given("kPa", "c_m", "Cohesion at failure.", "c′ / F")
+    reduced_cohesion: Numeric = given("kPa", "c_m", "Cohesion at failure.", origin=_TANGENT)
     reduced_friction_angle: Numeric = given(
-        "deg", "φ_m", "Friction angle at failure.", "atan(tan(φ′) / F)"
+        "deg", "φ_m", "Friction angle at failure.", origin=_TANGENT
     )
     stability_number: Numeric = given(
         "",
         "N",
         "γH/c at failure for the reduced strength; no cohesion: nan.",
-        "γ * H / c_m",
-        "Taylor (1937), the inverse of his number",
+        source="Taylor (1937), the inverse of his number",
     )
     pole_x: Numeric = given("m", "x_P", "Pole of the spiral.", origin=_SEARCH)
     pole_y: Numeric = given("m", "y_P", "Pole of the spiral.", origin=_SEARCH)
@@ -68,15 +71,10 @@ class RotationalValues:
     exit_y: Numeric = given("m", "y_A", "Lower end of the slip surface.", origin=_SEARCH)
     entry_x: Numeric = given("m", "x_B", "Upper end of the slip surface.", origin=_SEARCH)
     entry_y: Numeric = given("m", "y_B", "Upper end of the slip surface.", origin=_SEARCH)
-    exit_radius: Numeric = given("m", "r_A", "Pole to exit.", "sqrt((x_A - x_P)^2 + (y_A - y_P)^2)")
-    entry_radius: Numeric = given(
-        "m", "r_B", "Pole to entry.", "sqrt((x_B - x_P)^2 + (y_B - y_P)^2)"
-    )
+    exit_radius: Numeric = given("m", "r_A", "Pole to exit.")
+    entry_radius: Numeric = given("m", "r_B", "Pole to entry.")
     opening_angle: Numeric = given(
-        "deg",
-        "Δ",
-        "Angle at the pole from exit to entry.",
-        "90 - asin(((x_A - x_P) * (x_B - x_P) + (y_A - y_P) * (y_B - y_P)) / (r_A * r_B))",
+        "deg", "Δ", "Angle at the pole from exit to entry.", origin=_SEARCH
     )
     depth_below_toe: Numeric = given(
         "m",
@@ -91,11 +89,9 @@ class RotationalValues:
         "Moment of all loads about the pole, water included.",
         origin="Integrated over the mass and along the spiral.",
     )
-    resisting_area: Numeric = given(
-        "m²", "A_r", "∫ r² dα along the spiral.", "(r_A^2 - r_B^2) / (2 * tan(φ_m))"
-    )
+    resisting_area: Numeric = given("m²", "A_r", "∫ r² dα along the spiral.")
     resisting_moment: Numeric = given(
-        "kN·m/m", "M_r", "Moment of the reduced cohesion about the pole.", "c_m * A_r"
+        "kN·m/m", "M_r", "Moment of the reduced cohesion about the pole."
     )
     mean_effective_stress: Numeric = given(
         "kPa",
@@ -111,22 +107,58 @@ class RotationalValues:
         origin="Found by a search along the spiral.",
     )
 
-    def equations(self, check: RotationalInputs) -> dict[str, Follows]:
-        """How the values follow without friction, where the spiral is a circle."""
-        found = {}
-        if check.height is not None:
-            found["slope_height"] = Follows(words="As given.")
-        if check.soil.strength.curve is not None:
-            found["reduced_cohesion"] = Follows(
-                "(1 - m_e) * A_e * p_a * (σ′_n / p_a)^m_e / F",
-                words="By the tangent to the curved envelope at σ′_n.",
-            )
-            found["reduced_friction_angle"] = Follows(
-                "atan(m_e * A_e * (σ′_n / p_a)^(m_e - 1) / F)"
-            )
-        if self.reduced_friction_angle == 0.0:
-            found["resisting_area"] = Follows("r_A^2 * Δ * π / 180")
-        return found
+
+def follow_spiral(slope: RotationalInputs, found: RotationalValues) -> RotationalValues:
+    """The values again, with what the search found taken from ``found``."""
+    strength = slope.soil.strength
+    pair: Any = strength
+    if strength.curve is not None:
+        if not found.effective_normal_stress > 0.0:
+            return found
+        pair = strength.curve.tangent_at(found.effective_normal_stress)
+    height = found.slope_height
+    if slope.height is not None:
+        height = worded(slope.height, "As given.")
+    factor = found.factor_of_safety
+    tan = np.tan(np.radians(pair.friction_angle))
+    reduced, turned = at_failure(pair.cohesion, tan, factor)
+    exit_radius = _radius(found.exit_x, found.exit_y, found.pole_x, found.pole_y)
+    entry_radius = _radius(found.entry_x, found.entry_y, found.pole_x, found.pole_y)
+    opening = np.radians(found.opening_angle)
+    area = _between(exit_radius, entry_radius, np.tan(np.radians(turned)), opening)
+    with np.errstate(divide="ignore"):
+        number = slope.soil.unit_weight * height / reduced
+    if float(turned) == 0.0:
+        area = exit_radius**2 * opening
+    return replace(
+        found,
+        slope_height=height,
+        reduced_cohesion=reduced,
+        reduced_friction_angle=turned,
+        stability_number=number,
+        exit_radius=exit_radius,
+        entry_radius=entry_radius,
+        resisting_area=area,
+        resisting_moment=reduced * area,
+    )
+
+
+def at_failure(cohesion: Numeric, tan: Numeric, factor: Numeric) -> tuple[Numeric, Numeric]:
+    """Cohesion [kPa] and friction angle [deg] of a strength divided by its factor of safety."""
+    return cohesion / factor, np.degrees(np.arctan(tan / factor))
+
+
+def _radius(x: Numeric, y: Numeric, pole_x: Numeric, pole_y: Numeric) -> Numeric:
+    return np.sqrt((pole_x - x) ** 2 + (pole_y - y) ** 2)
+
+
+@written_as("({0}^2 - {1}^2) / (2 * {2})")
+def _between(
+    exit_radius: Numeric, entry_radius: Numeric, tan: Numeric, opening: Numeric
+) -> Numeric:
+    """∫ r² dα [m²] between two radii of a spiral [m], over an angle [rad]."""
+    del entry_radius  # it follows from the other and the angle
+    return swept(exit_radius, opening, tan)
 
 
 def spiral_values(slope: LoadedSlope, critical: Critical, tan: Float) -> dict[str, Float]:
@@ -160,8 +192,8 @@ def _described(slope: LoadedSlope, spiral: Spiral) -> dict[str, Float]:
         "exit_y": a.imag,
         "entry_x": b.real,
         "entry_y": b.imag,
-        "exit_radius": np.abs(a - pole),
-        "entry_radius": np.abs(b - pole),
+        "exit_radius": _radius(a.real, a.imag, pole.real, pole.imag),
+        "entry_radius": _radius(b.real, b.imag, pole.real, pole.imag),
         "opening_angle": np.degrees(spiral.opening),
         "depth_below_toe": np.maximum(floor - spiral.lowest, 0.0),
         "resisting_area": spiral.square(spiral.opening),
@@ -199,8 +231,7 @@ def rotational_values(
     spirals; the rest is nan.
     """
     with np.errstate(divide="ignore", invalid="ignore"):
-        reduced = c / factor
-        turned = np.degrees(np.arctan(tan / factor))
+        reduced, turned = at_failure(c, tan, factor)
         number = slope.unit_weight * slope.height / reduced
     if np.min(factor) <= 0.0:
         stands = factor > 0.0

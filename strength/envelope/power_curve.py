@@ -32,6 +32,7 @@ from numpy.typing import ArrayLike, NDArray
 from slipmargin.strength.errors import InputError
 from slipmargin.strength.line import student_t
 from slipmargin.strength.pair import Numeric, Pair
+from slipmargin.strength.traced import value_of
 
 __all__ = ["ATMOSPHERIC_PRESSURE", "PowerCurve", "fit_power_curve"]
 
@@ -296,11 +297,10 @@ def fit_power_curve(
     return _with_errors(curve, normal, shear, band_std)
 
 
-def _above_zero(normal_stress: Numeric) -> Floats:
-    stress = np.asarray(normal_stress, dtype=float)
-    if not np.all(stress > 0.0):
+def _above_zero(normal_stress: Numeric) -> Numeric:
+    if not np.all(np.asarray(value_of(normal_stress)) > 0.0):
         raise InputError("normal_stress", normal_stress, "allowed: above 0 kPa")
-    return stress[()]
+    return normal_stress
 
 
 def _least_squares(log_ratio: Floats, shear: Floats) -> tuple[float, float]:
