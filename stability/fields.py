@@ -1,4 +1,4 @@
-"""Declares what a check takes and gives: symbol, unit, meaning, limits, equation.
+"""Declares what a check takes and gives: symbol, unit, meaning, limits.
 
 The declarations are the only description of a field. Validation, the scenario schema, the
 sweep list, the JSON names and the working are all read from them.
@@ -21,7 +21,6 @@ __all__ = [
     "Amount",
     "Choice",
     "Flag",
-    "Follows",
     "Given",
     "Ground",
     "Part",
@@ -191,35 +190,19 @@ class Part:
 
 @dataclass(frozen=True, slots=True)
 class Given:
-    """A quantity that a check gives: ``equation`` is written in the symbols of the
-    inputs and of the fields before it, with ``*`` and ``^``, so that numbers can be put in.
+    """A quantity that a check gives; its equation is what its kernel does.
 
     ``origin`` says in words where the quantity comes from if no equation gives it.
     ``hangs_on`` names symbols; where all of them are zero or not there the quantity says
     nothing and the working leaves it out. A quantity may hang on itself.
-
-    Where cases differ, the record of values has a method ``equations(check)`` that returns
-    how its fields follow in the case at hand: field name to :class:`Follows`.
     """
 
     unit: str
     symbol: str
     says: str
-    equation: str = ""
     source: str = ""
     origin: str = ""
     hangs_on: tuple[str, ...] = ()
-
-
-@dataclass(frozen=True, slots=True)
-class Follows:
-    """How a quantity follows in the case at hand, in place of what its declaration says: by
-    an equation, or by words that end what the step says.
-    """
-
-    equation: str = ""
-    source: str = ""
-    words: str = ""
 
 
 def _declared(declaration: object, default: Any) -> Any:
@@ -294,14 +277,13 @@ def given(
     unit: str,
     symbol: str,
     says: str,
-    equation: str = "",
-    source: str = "",
     *,
+    source: str = "",
     origin: str = "",
     hangs_on: tuple[str, ...] = (),
 ) -> Any:
     """Declare a quantity a check gives."""
-    declaration = Given(unit, symbol, says, equation, source, origin, hangs_on)
+    declaration = Given(unit, symbol, says, source, origin, hangs_on)
     return field(metadata={"declares": declaration})
 
 

@@ -129,8 +129,8 @@ def _traced_soil(soil: Any, end: str) -> Any:
     return traced_copy(soil, weights, {"strength": strength})
 
 
-def _followed(check: Any, values: Any, out: set[str]) -> dict[str, fields.Follows]:
-    """How each value follows, from the kernel itself; ``out`` names what is left out."""
+def _followed(check: Any, values: Any, out: set[str]) -> dict[str, Any]:
+    """Each value as the kernel of the check gives it; ``out`` names what is left out."""
     found = {
         name: Traced(held, symbol=declaration.symbol)
         for name, declaration, _ in fields.of(values)
@@ -140,33 +140,27 @@ def _followed(check: Any, values: Any, out: set[str]) -> dict[str, fields.Follow
     # one number under two names goes by that which is printed
     for name, declaration, _ in sorted(fields.of(again), key=lambda one: one[0] in out):
         named(declaration.symbol, getattr(again, name))
-    return {
-        name: follows
-        for name, declaration, _ in fields.of(again)
-        if (follows := _follows(declaration, getattr(again, name))) is not None
-    }
+    return {name: getattr(again, name) for name, _, _ in fields.of(again)}
 
 
-def _follows(declaration: fields.Given, number: Any) -> fields.Follows | None:
-    """How a value follows; ``None`` of one that is not traced back: its declaration stands."""
+def _told(declaration: fields.Given, number: Any) -> tuple[str, str, str]:
+    """How a value follows: equation, words in its place, source."""
     source, words = declaration.source, declaration.origin
     if not isinstance(number, Traced):
-        return fields.Follows(source=source, words=words)
+        return "", words, source
     if isinstance(number.case, str) and number.symbol == declaration.symbol:
-        return fields.Follows(source=source, words=number.case)
-    equation, case = written(number)[0], reason(number)
+        return "", number.case, source
+    equation = written(number)[0]
     if number.symbol != declaration.symbol:
         # it is one that has a name already
         equation = number.symbol
-    if not equation and not case:
-        return None
-    if case:
+    if case := reason(number):
         words = f"Since {case}."
     if equation == declaration.symbol:
         equation, words = "", "As given."
     elif not any(map(str.isalpha, equation)):
         equation = ""  # a number and nothing else
-    return fields.Follows(equation, number.source or source, words)
+    return equation, words, number.source or source
 
 
 def result_steps(check: Check, result: CheckResult) -> list[Step]:
@@ -209,27 +203,17 @@ def _worked(check: Check, result: CheckResult) -> tuple[list[Step], list[str]]:
         else:
             at[name] = dict(known)
             known[symbol] = value
-    of_case = getattr(result.values, "equations", None)
-    follows: dict[str, fields.Follows] = {} if of_case is None else of_case(check)
-    if hasattr(check, "follow"):
-        follows |= _followed(check, result.values, set(left))
+    followed = _followed(check, result.values, set(left)) if at else {}
     steps = [
-        _step(declaration, float(getattr(result.values, name)), follows.get(name), at[name])
+        _step(declaration, float(getattr(result.values, name)), followed[name], at[name])
         for name, declaration, _ in declared
         if name in at
     ]
     return steps, list(left.values())
 
 
-def _step(
-    declaration: fields.Given,
-    value: float,
-    follows: fields.Follows | None,
-    known: dict[str, float],
-) -> Step:
-    equation, words = declaration.equation, declaration.origin
-    if follows is not None:
-        equation, words = follows.equation, follows.words or declaration.origin
+def _step(declaration: fields.Given, value: float, number: Any, known: dict[str, float]) -> Step:
+    equation, words, source = _told(declaration, number)
     numbers = [known.get(symbol, math.nan) for symbol in symbols_in(equation)]
     substituted = ""
     if equation and all(map(math.isfinite, numbers)):
@@ -241,5 +225,5 @@ def _step(
         declaration.unit,
         equation if substituted else "",
         substituted,
-        (follows.source if follows else "") or declaration.source,
+        source,
     )

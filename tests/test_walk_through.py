@@ -100,7 +100,7 @@ def test_the_new_check_runs_and_shows_its_working(followed: Followed) -> None:
     assert check["meets_target"] is False
     assert {"no-water-assumed", "below-target"} <= {one["code"] for one in check["notices"]}
     working = followed.slipmargin("check", "site.toml", "--working")
-    assert "R = c′_i * (L - h / sin(β)) + W_A * cos(β) * tan(φ′_i)" in working
+    assert "R = W_A * cos(β) * tan(φ′_i)" in working
 
 
 def test_each_of_its_fields_and_soils_can_be_swept(followed: Followed) -> None:
@@ -133,7 +133,13 @@ def test_its_tests_and_those_of_every_check_pass_but_the_one_that_asks_for_more(
 ) -> None:
     tests = [name for name in followed.files if name.startswith("tests/")]
     words = ["-q", "-p", "no:cacheprovider", "-k", "cover_soil or every_kind"]
-    others = ["tests/published", "tests/test_docstring_examples.py"]
+    others = [
+        "tests/published",
+        "tests/test_docstring_examples.py",
+        "tests/stability/test_every_check.py",
+        "tests/stability/test_section_plot.py",
+        "tests/cli/test_working_numbers.py",
+    ]
     ran = followed.run("-m", "pytest", *words, *tests, *others)
     asks = "test_every_kind_of_check_has_at_least_five_independent_published_values"
     failed = [line.split("::")[1] for line in ran.stdout.splitlines() if line.startswith("FAILED ")]

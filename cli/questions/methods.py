@@ -13,7 +13,7 @@ from slipmargin.stability import KINDS, Check, fields
 from slipmargin.stability.check import examples_of
 from slipmargin.stability.working import result_steps
 from slipmargin.strength import InputError
-from slipmargin.strength.working import symbols_in
+from slipmargin.strength.working import Step, symbols_in
 
 __all__ = ["METHODS", "method_text"]
 
@@ -80,32 +80,35 @@ def _given_lines(record: Any, prefix: str = "") -> Iterator[str]:
 
 
 def _found_lines(check: type, examples: tuple[Check, ...]) -> Iterator[str]:
-    worked = [_equations(one) for one in examples]
+    worked = [_steps(one) for one in examples]
     for values in _value_records(check):
         for _, declaration, _ in fields.of(values):
             unit = f" [{declaration.unit}]" if declaration.unit else ""
-            source = f"  ({declaration.source})" if declaration.source else ""
-            first, *others = _that_tell([one.get(declaration.symbol, "") for one in worked]) or [
-                declaration.equation
-            ]
-            equation = first and f" = {first}"
-            yield f"  {declaration.symbol}{equation}{unit}  {declaration.says}{source}"
-            yield from (f"      or {other}" for other in others)
+            symbol = declaration.symbol
+            told = _that_tell([one[symbol] for one in worked if symbol in one])
+            equation = f" = {told[0].equation}" if told else ""
+            source = _sourced(told[0].source if told else declaration.source)
+            yield f"  {symbol}{equation}{unit}  {declaration.says}{source}"
+            yield from (f"      or {one.equation}{_sourced(one.source)}" for one in told[1:])
 
 
-def _equations(example: Check) -> dict[str, str]:
-    """Symbol to equation, as the example is worked."""
-    return {step.symbol: step.equation for step in result_steps(example, example.evaluate())}
+def _sourced(source: str) -> str:
+    return f"  ({source})" if source else ""
 
 
-def _that_tell(equations: list[str]) -> list[str]:
-    """Those that hold a quantity which those before do not."""
+def _steps(example: Check) -> dict[str, Step]:
+    """Symbol to step, as the example is worked."""
+    return {step.symbol: step for step in result_steps(example, example.evaluate())}
+
+
+def _that_tell(steps: list[Step]) -> list[Step]:
+    """Those whose equation holds a quantity which those before do not."""
     known: set[str] = set()
-    told = []
-    for equation in equations:
-        symbols = set(symbols_in(equation))
-        if symbols - known:
-            told.append(equation)
+    told: list[Step] = []
+    for step in steps:
+        symbols = set(symbols_in(step.equation))
+        if symbols - known or (step.equation and not told):
+            told.append(step)
         known |= symbols
     return told
 

@@ -25,6 +25,7 @@ unless ``tension_crack`` is false. Sources stand beside the coefficients.
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
@@ -124,7 +125,6 @@ class EarthPressure(EarthPressureInputs):
             height=5.0,
             theory="coulomb",
             wall_friction_angle=14.0,
-            wall_adhesion=1.0,
             wall_batter=4.0,
             backfill_slope_angle=6.0,
             surcharge=8.0,
@@ -133,4 +133,31 @@ class EarthPressure(EarthPressureInputs):
             vertical_seismic_coefficient=0.02,
             strip_loads=(StripLoad(pressure=12.0, distance=1.0, width=1.5),),
             line_loads=(LineLoad(force=10.0, distance=2.0),),
+        )
+
+    @classmethod
+    def further_examples(cls) -> tuple[EarthPressure, ...]:
+        """With adhesion; at rest; passive, by a plane and by a curved slip surface."""
+        active = cls.example()
+        plain = dataclasses.replace(
+            active,
+            wall_friction_angle=0.0,
+            wall_batter=0.0,
+            horizontal_seismic_coefficient=0.0,
+            vertical_seismic_coefficient=0.0,
+            strip_loads=(),
+            line_loads=(),
+        )
+        return (
+            dataclasses.replace(active, wall_adhesion=1.0),
+            dataclasses.replace(plain, theory="rankine"),
+            dataclasses.replace(plain, theory="at_rest", overconsolidation_ratio=2.0),
+            dataclasses.replace(plain, side="passive", wall_friction_angle=9.0),
+            dataclasses.replace(
+                plain,
+                theory="annex_c",
+                side="passive",
+                wall_friction_angle=14.0,
+                backfill_slope_angle=0.0,
+            ),
         )

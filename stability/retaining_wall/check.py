@@ -113,7 +113,6 @@ class RetainingWall(RetainingWallInputs):
             backfill=fill,
             foundation=dataclasses.replace(fill, name="ground"),
             wall=wall,
-            backfill_slope_angle=8.0,
             surcharge=10.0,
             water_table_depth=2.0,
             water_level_in_front=0.8,
@@ -128,9 +127,20 @@ class RetainingWall(RetainingWallInputs):
 
     @classmethod
     def further_examples(cls) -> tuple[RetainingWall, ...]:
-        """The same wall by the other methods of bearing capacity."""
-        first = cls.example()
-        return tuple(dataclasses.replace(first, bearing_method=one) for one in METHODS[1:])
+        """The same wall below a slope, a gravity wall, and other bearing methods."""
+        level = cls.example()
+        sloping = dataclasses.replace(level, backfill_slope_angle=8.0)
+        heavy = Wall(
+            unit_weight=24.0,
+            shape="gravity",
+            height=4.0,
+            top_width=0.8,
+            base_width=2.6,
+            back_offset=0.6,
+        )
+        face = dataclasses.replace(sloping, wall=heavy, theory="coulomb", wall_friction_angle=20.0)
+        others = (dataclasses.replace(level, bearing_method=one) for one in METHODS[1:])
+        return sloping, face, *others
 
     @property
     def states_beside(self) -> tuple[str, ...]:

@@ -69,9 +69,10 @@ from slipmargin.stability.rotational.values import (
     rotational_values,
     spiral_values,
 )
+from slipmargin.stability.soil import Soil
 from slipmargin.stability.strength_law import StrengthLaw, mean_stress
 from slipmargin.stability.tangents import along_tangents
-from slipmargin.strength import InputError, Numeric
+from slipmargin.strength import InputError, Numeric, Strength
 
 __all__ = ["Rotational", "RotationalValues"]
 
@@ -114,6 +115,25 @@ class Rotational(RotationalInputs):
     def follow(self, found: RotationalValues) -> RotationalValues:
         """The values again, with what the search found taken from ``found``."""
         return follow_spiral(self, found)
+
+    @classmethod
+    def example(cls) -> Rotational:
+        """A slope on which every load acts."""
+        return cls(
+            soil=Soil(
+                name="bank",
+                strength=Strength(cohesion=6.0, friction_angle=31.0),
+                unit_weight=18.0,
+                saturated_unit_weight=20.0,
+            ),
+            height=7.0,
+            face_angle=45.0,
+            upper_slope_angle=5.0,
+            pore_pressure_ratio=0.1,
+            surcharge=5.0,
+            horizontal_seismic_coefficient=0.05,
+            target=1.3,
+        )
 
     def factors_alone(self) -> dict[str, Numeric]:
         """Factors by limit state, without another search for those of the slope unloaded.

@@ -9,18 +9,8 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
-from slipmargin.stability import (
-    KINDS,
-    EarthPressure,
-    InfiniteSlope,
-    PlanarWedge,
-    RetainingWall,
-    Rotational,
-    Soil,
-    fields,
-)
-from slipmargin.stability.check import factors_alone
-from slipmargin.stability.retaining_wall.section import Wall
+from slipmargin.stability import KINDS, Soil, fields
+from slipmargin.stability.check import examples_of, factors_alone
 from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS, with_field, with_soil_field
 from slipmargin.strength import InputError, Notice, PowerCurve, Strength
 from slipmargin.strength.working import FUNCTIONS
@@ -35,32 +25,12 @@ def soil(name: str, c: float, phi: float, **more: Any) -> Soil:
     )
 
 
-BANK, FILL = soil("bank", 6.0, 31.0), soil("fill", 0.0, 34.0)
-
-EXAMPLES: dict[str, Any] = {
-    "infinite_slope": InfiniteSlope.example(),
-    "planar_wedge": PlanarWedge.example(),
-    "rotational": Rotational(
-        soil=BANK, height=7.0, face_angle=45.0, upper_slope_angle=5.0, pore_pressure_ratio=0.1,
-        surcharge=5.0, horizontal_seismic_coefficient=0.05, target=1.3,
-    ),
-    "earth_pressure": EarthPressure(
-        soil=BANK, height=5.0, theory="coulomb", side="active", wall_friction_angle=18.0,
-        wall_batter=5.0, backfill_slope_angle=8.0, surcharge=6.0,
-    ),
-    "retaining_wall": RetainingWall(
-        backfill=FILL, foundation=BANK, surcharge=5.0, water_table_depth=2.5, embedment=0.8,
-        target=1.5,
-        wall=Wall(
-            unit_weight=24.0, shape="cantilever", stem_height=3.5, stem_top_thickness=0.3,
-            stem_bottom_thickness=0.4, toe_width=0.7, heel_width=1.9, base_thickness=0.5,
-        ),
-    ),
-}  # fmt: skip
+EXAMPLES: dict[str, Any] = {kind: examples_of(check)[0] for kind, check in KINDS.items()}
 
 
-def test_every_kind_has_an_example() -> None:
-    assert set(EXAMPLES) == set(KINDS)
+def last_soil(kind: str) -> str:
+    """Name of a soil of a case: that below a wall."""
+    return str([*fields.soils(CASES[kind])][-1].name)
 
 
 def on(example: Any, strength_of: Any) -> Any:
@@ -235,7 +205,7 @@ def test_a_curve_of_exponent_one_is_the_line_through_the_origin(kind: str) -> No
 @pytest.mark.parametrize("kind", FOLLOWING)
 def test_no_pair_of_a_curve_can_be_varied(kind: str, field: str) -> None:
     with pytest.raises(InputError, match="no straight line stands in"):
-        with_soil_field(CASES[kind + CURVED], "bank", field, 20.0)
+        with_soil_field(CASES[kind + CURVED], last_soil(kind), field, 20.0)
 
 
 @pytest.mark.parametrize("field", SOIL_FIELDS)
@@ -245,14 +215,14 @@ def test_an_array_in_a_soil_gives_what_its_scalars_give(kind: str, field: str) -
         pytest.skip("a curve has none of its own")
     base = {"cohesion": 4.0, "friction_angle": 30.0, "unit_weight": 18.0}.get(field, 20.0)
     values = base + np.array([0.0, 0.5, 1.0])
-    with_value = lambda v: with_soil_field(CASES[kind], "bank", field, v)  # noqa: E731
+    with_value = lambda v: with_soil_field(CASES[kind], last_soil(kind), field, v)  # noqa: E731
     assert_arrays_equal_scalars(with_value, values, skipped(kind))
 
 
 @pytest.mark.parametrize("kind", EXAMPLES)
 def test_a_long_array_of_friction_angles_is_one_call(kind: str) -> None:
     angles = np.linspace(20.0, 40.0, 201)
-    result = with_soil_field(EXAMPLES[kind], "bank", "friction_angle", angles).evaluate()
+    result = with_soil_field(EXAMPLES[kind], last_soil(kind), "friction_angle", angles).evaluate()
     for factors in result.factors_of_safety.values():
         assert np.broadcast_to(factors, angles.shape).shape == (201,)
         assert np.all(np.isfinite(factors))
