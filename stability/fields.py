@@ -41,7 +41,14 @@ __all__ = [
 ]
 
 Dimension = Literal[
-    "angle", "ground_angle", "length", "stress", "unit_weight", "force_per_length", "ratio"
+    "angle",
+    "ground_angle",
+    "length",
+    "stress",
+    "unit_weight",
+    "force_per_length",
+    "velocity",
+    "ratio",
 ]
 
 UNITS: dict[str, str] = {
@@ -52,6 +59,7 @@ UNITS: dict[str, str] = {
     "unit_weight": "kN/m³",
     "force_per_length": "kN/m",
     "moment_per_length": "kN·m/m",
+    "velocity": "m/s",
     "ratio": "",
 }
 """Unit in which each dimension stands inside the program."""
@@ -63,6 +71,7 @@ _USUAL: dict[str, tuple[float, float]] = {
     "stress": (0.1, 1000.0),
     "unit_weight": (9.0, 27.0),
     "force_per_length": (0.1, 10_000.0),
+    "velocity": (0.005, 3.0),
     "ratio": (0.0, np.inf),
 }
 """Sizes in use, by dimension: common practice, no source."""

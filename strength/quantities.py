@@ -95,6 +95,7 @@ DIMENSIONS: dict[str, _Dimension] = {
     "divisions": _Dimension("div", "a reading in divisions", '"12 div"'),
     "ring_constant": _Dimension("N/div", "a force per division", '"1.85 N/div"', "kg/div"),
     "rate": _Dimension("mm/min", "a rate of displacement", '"0.05 mm/min"'),
+    "velocity": _Dimension("m/s", "a velocity", '"0.4 m/s", "16 in/s"'),
 }
 """Kinds of quantity, with the unit each stands in inside the program."""
 
@@ -129,6 +130,7 @@ COMMON: dict[str, dict[str, float]] = {
     "divisions": {"div": 1.0},
     "ring_constant": {"N/div": 1.0, "kgf/div": 9.80665, "lbf/div": 4.4482216152605},
     "rate": {"mm/min": 1.0, "in/min": 25.4},
+    "velocity": {"m/s": 1.0, "cm/s": 0.01, "in/s": 0.0254, "ft/s": 0.3048},
 }
 """Factors of the units in daily use, as pint gives them, so that it is loaded for others only."""
 

@@ -32,6 +32,7 @@ from dataclasses import dataclass
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult
+from slipmargin.stability.ground.newmark import newmark_values
 from slipmargin.stability.infinite_slope.along_curve import along_curve
 from slipmargin.stability.infinite_slope.column import infinite_slope
 from slipmargin.stability.infinite_slope.inputs import InfiniteSlopeInputs
@@ -67,6 +68,8 @@ class InfiniteSlope(InfiniteSlopeInputs):
         values = self._ready()
         if self.soil.strength.curve is not None:
             values = dataclasses.replace(values, **along_curve(self))
+            moved = newmark_values(self, values.yield_seismic_coefficient)
+            values = dataclasses.replace(values, **moved)
         factors = {"sliding": values.factor_of_safety}
         notices = infinite_slope_notices(self, values, factors)
         return CheckResult(factors_of_safety=factors, values=values, notices=notices)
@@ -103,7 +106,9 @@ class InfiniteSlope(InfiniteSlopeInputs):
         if self.soil.strength.curve is None:
             return values
         searched = ("yield_seismic_coefficient", "critical_depth", "critical_water_table_depth")
-        return dataclasses.replace(values, **{name: getattr(found, name) for name in searched})
+        values = dataclasses.replace(values, **{name: getattr(found, name) for name in searched})
+        moved = newmark_values(self, values.yield_seismic_coefficient)
+        return dataclasses.replace(values, **moved)
 
     @classmethod
     def example(cls) -> InfiniteSlope:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
+from slipmargin.stability.ground.newmark import newmark_values
 from slipmargin.stability.infinite_slope.inputs import InfiniteSlopeInputs
 from slipmargin.stability.infinite_slope.values import InfiniteSlopeValues
 from slipmargin.strength import Numeric
@@ -100,6 +101,7 @@ def infinite_slope(slope: InfiniteSlopeInputs) -> InfiniteSlopeValues:
         spare_strength=spare_per_weight,
         critical_depth=np.where(np.isfinite(critical_depth), critical_depth, np.nan),
         critical_water_table_depth=np.where(crosses, critical_table, np.nan),
+        **newmark_values(slope, yield_k),
     )
 
 

@@ -7,17 +7,19 @@ from typing import ClassVar
 
 from slipmargin.stability import fields
 from slipmargin.stability.fields import amount
+from slipmargin.stability.ground.newmark import NewmarkInputs
+from slipmargin.stability.ground.water_line import WaterWeightInputs
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Numeric
 
 __all__ = ["InfiniteSlopeInputs"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InfiniteSlopeInputs:
-    """Inputs of an infinite slope; scalars or arrays that broadcast."""
+@dataclass(frozen=True, kw_only=True)
+class LayerInputs:
+    """The layer, its water and its loads."""
 
-    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+    __slots__ = ()
 
     soil: Soil = fields.soil("Soil above and on the slip plane.", along_curve=True)
     slope_angle: Numeric = amount(
@@ -48,9 +50,15 @@ class InfiniteSlopeInputs:
         "Still water stands over the whole slope: buoyant weight, no flow; all of it shakes.",
         default=False,
     )
-    water_unit_weight: Numeric = amount(
-        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
-    )
+
+
+# fields stand in the order of the records from the last to the first
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InfiniteSlopeInputs(NewmarkInputs, WaterWeightInputs, LayerInputs):
+    """Inputs of an infinite slope; scalars or arrays that broadcast."""
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+
     target: Numeric | None = amount(
         "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
     )

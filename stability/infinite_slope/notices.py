@@ -7,6 +7,7 @@ from collections.abc import Mapping
 import numpy as np
 
 from slipmargin.stability.check import target_notices
+from slipmargin.stability.ground.newmark import newmark_notices
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.infinite_slope.inputs import InfiniteSlopeInputs
 from slipmargin.stability.infinite_slope.values import InfiniteSlopeValues
@@ -60,10 +61,11 @@ def infinite_slope_notices(
         notices.append(
             Notice.info(
                 "pseudo-static",
-                "Shaking is a constant force here; loss of strength and displacement are "
-                "not covered.",
+                "Shaking is a constant force here; loss of strength is not covered. A "
+                "peak_acceleration gives a displacement.",
             )
         )
+    notices += newmark_notices(slope, values, values.yield_seismic_coefficient)
     if not below_water:
         notices.append(
             Notice.caution(

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from slipmargin.stability.fields import given
+from slipmargin.stability.ground.newmark import NewmarkValues
 from slipmargin.strength import Numeric
 
 __all__ = ["InfiniteSlopeValues"]
@@ -12,9 +13,11 @@ __all__ = ["InfiniteSlopeValues"]
 _ROOT = "Found by a search: the depth or the shaking is varied until the factor is met."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class InfiniteSlopeValues:
-    """Intermediates of an infinite slope."""
+@dataclass(frozen=True, kw_only=True)
+class LayerValues:
+    """Stresses on the plane, factor, and what would meet the target."""
+
+    __slots__ = ()
 
     water_height: Numeric = given("m", "h_w", "Height of water above the plane.", hangs_on=("h_w",))
     column_weight: Numeric = given("kPa", "W", "Weight over unit plan area, surcharge included.")
@@ -55,3 +58,8 @@ class InfiniteSlopeValues:
         "Water table depth at which the factor falls to the target, without one to 1; none: nan.",
         origin=_ROOT,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class InfiniteSlopeValues(NewmarkValues, LayerValues):
+    """Intermediates of an infinite slope."""

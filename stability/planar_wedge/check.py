@@ -29,12 +29,14 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, target_notices
+from slipmargin.stability.ground.newmark import NewmarkInputs, newmark_values
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.planar_wedge import design as planar_design
 from slipmargin.stability.planar_wedge.by_strength import SurfacesByStrength, strength_law
@@ -44,7 +46,7 @@ from slipmargin.stability.planar_wedge.forces import BlockForces, Loads, factor_
 from slipmargin.stability.planar_wedge.geometry import Block, StraightSlope, runs_out
 from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
 from slipmargin.stability.planar_wedge.limits import refuse_impossible
-from slipmargin.stability.planar_wedge.notices import planar_notices
+from slipmargin.stability.planar_wedge.notices import displacement_notices, planar_notices
 from slipmargin.stability.planar_wedge.search import Surface, critical_surface, pieces
 from slipmargin.stability.planar_wedge.values import PlanarWedgeValues
 from slipmargin.stability.rare_values import rare_values
@@ -96,8 +98,12 @@ class PlanarWedge(PlanarWedgeInputs):
         """
         curve = self.soil.strength.curve
         result = self._along_line(design=True) if curve is None else self._along_curve(curve)
-        helped = surcharge_notices(self, result.factors_of_safety)
-        return dataclasses.replace(result, notices=(*result.notices, *helped, *rare_values(self)))
+        further = (
+            *surcharge_notices(self, result.factors_of_safety),
+            *displacement_notices(self, result.values),
+            *rare_values(self),
+        )
+        return dataclasses.replace(result, notices=(*result.notices, *further))
 
     def _along_line(self, *, design: bool, pool_gone: bool = False) -> CheckResult:
         """The factor of a straight envelope, with the values of design where they are wanted."""
@@ -107,6 +113,7 @@ class PlanarWedge(PlanarWedgeInputs):
             case = case.without_pool()
         columns, converged = _searched(case, size)
         columns |= _beside(case, size, design=design)
+        columns |= self._moved(shape, columns["yield_seismic_coefficient"])
         design = design and case.plane_angle is not None and size <= _DESIGN
         columns |= (
             self._design(case, size) if design else dict.fromkeys(_DESIGNED, np.array(np.nan))
@@ -160,13 +167,16 @@ class PlanarWedge(PlanarWedgeInputs):
         result = along_tangents(self, curve, lambda line: line._along_line(design=False))
         # a tangent flatters every plane but its own, so it may not design another slope
         nothing = np.full(np.shape(result.lowest), np.nan)[()]
-        found = dict.fromkeys((*_DESIGNED, "yield_seismic_coefficient", "drawdown_factor"), nothing)
+        found: dict[str, Numeric] = dict.fromkeys(
+            (*_DESIGNED, "yield_seismic_coefficient", "drawdown_factor"), nothing
+        )
         pooled = np.asarray(self.standing_water_level) > 0.0
         if np.any(pooled):
             gone = along_tangents(
                 self, curve, lambda line: line._along_line(design=False, pool_gone=True)
             )
             found["drawdown_factor"] = np.where(pooled, gone.lowest, np.nan)[()]
+        found |= newmark_values(self, nothing)
         return dataclasses.replace(result, values=dataclasses.replace(result.values, **found))
 
     def strength_law(self) -> StrengthLaw | None:
@@ -202,14 +212,19 @@ class PlanarWedge(PlanarWedgeInputs):
         return np.broadcast_shapes(*(np.shape(value) for value in amounts if value is not None))
 
     def _case(self, shape: tuple[int, ...]) -> Case:
-        def flat(value: Numeric) -> Numeric:
-            array = np.asarray(value, dtype=float)
-            if array.size == 1:
-                return float(array.reshape(()))
-            return np.broadcast_to(array, shape).reshape(-1)
-
+        flat = _flattened(shape)
         case = case_of(self, slope_of(self, flat), flat)
         return dataclasses.replace(case, water=water_of(self, flat))
+
+    def _moved(self, shape: tuple[int, ...], at_yield: Numeric) -> dict[str, NDArray[np.float64]]:
+        """Displacements in shaking, flat as the yield coefficient is."""
+        flat = _flattened(shape)
+        motion = {name: getattr(self, name) for name in NewmarkInputs.__dataclass_fields__}
+        given: dict[str, Any] = {
+            name: flat(value) for name, value in motion.items() if value is not None
+        }
+        found = newmark_values(dataclasses.replace(self, **given), at_yield)
+        return {name: np.asarray(value, dtype=float) for name, value in found.items()}
 
     def follow(self, found: PlanarWedgeValues) -> PlanarWedgeValues:
         """The values again, with what a search found, or the ground gave, taken from ``found``."""
@@ -235,6 +250,8 @@ class PlanarWedge(PlanarWedgeInputs):
         if self.plane_angle is None or self.search_tension_crack or curve is not None:
             at_yield = found.yield_seismic_coefficient
             values = dataclasses.replace(values, yield_seismic_coefficient=at_yield)
+        moved = newmark_values(self, values.yield_seismic_coefficient)
+        values = dataclasses.replace(values, **moved)
         if curve is None:
             return values
         stress = values.effective_normal_stress
@@ -408,6 +425,16 @@ def _values_on(
         "tension_crack_distance": np.nan if distance is None else distance,
     }
     return found | {name: getattr(forces, name) for name in BlockForces.__dataclass_fields__}
+
+
+def _flattened(shape: tuple[int, ...]) -> Callable[[Numeric], Numeric]:
+    def flat(value: Numeric) -> Numeric:
+        array = np.asarray(value, dtype=float)
+        if array.size == 1:
+            return float(array.reshape(()))
+        return np.broadcast_to(array, shape).reshape(-1)
+
+    return flat
 
 
 def _as_it_is(value: Numeric) -> Numeric:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.ground.newmark import newmark_notices
 from slipmargin.stability.planar_wedge.case import Case
 from slipmargin.stability.planar_wedge.geometry import runs_out
 from slipmargin.stability.planar_wedge.ground import GroundLine
@@ -13,7 +14,7 @@ from slipmargin.stability.planar_wedge.limits import ROUNDING_OF_DEPTH
 from slipmargin.stability.planar_wedge.values import PlanarWedgeValues
 from slipmargin.strength import Notice
 
-__all__ = ["planar_notices"]
+__all__ = ["displacement_notices", "planar_notices"]
 
 _STEEP = 75.0  # Taylor (1948), ch. 16: a plane is close to the critical surface near 90 deg only
 _CLOSED_UP = 1e-5  # deg
@@ -250,8 +251,22 @@ def _force_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> list[
         notices.append(
             Notice.info(
                 "pseudo-static",
-                "Shaking is a constant force here; loss of strength and displacement are not "
-                "covered.",
+                "Shaking is a constant force here; loss of strength is not covered. A "
+                "peak_acceleration gives a displacement.",
+            )
+        )
+    return notices
+
+
+def displacement_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> list[Notice]:
+    """What must not be parted from the displacement in shaking."""
+    notices = newmark_notices(wedge, values, values.yield_seismic_coefficient)
+    if notices and wedge.plane_angle is None:
+        notices.append(
+            Notice.caution(
+                "displacement-of-plane-alone",
+                "Yield coefficient and displacement are those of planes. The rotation of the same "
+                "slope may yield at less shaking, and move further.",
             )
         )
     return notices

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from slipmargin.stability.fields import given
+from slipmargin.stability.ground.newmark import NewmarkValues
 from slipmargin.strength import Numeric
 
 __all__ = ["PlanarWedgeValues"]
@@ -15,9 +16,11 @@ _NO_STRESS = "By the tangent to the curved envelope at no stress."
 _DESIGN_SEARCH = "Found by a search: slopes like this one are checked until it is met."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PlanarWedgeValues:
-    """Block, forces and design values of a planar wedge."""
+@dataclass(frozen=True, kw_only=True)
+class BlockValues:
+    """Block, forces and design values."""
+
+    __slots__ = ()
 
     plane_angle: Numeric = given(
         "deg",
@@ -162,3 +165,8 @@ class PlanarWedgeValues:
         "Support force in all that meets the target, on the given plane; none or no target: nan.",
         origin=_DESIGN_SEARCH,
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PlanarWedgeValues(NewmarkValues, BlockValues):
+    """Block, forces, design values and displacements of a planar wedge."""

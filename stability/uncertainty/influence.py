@@ -45,6 +45,7 @@ DEFAULT_SHARES = {
     "length": 0.10,
     "stress": 0.20,
     "force_per_length": 0.10,
+    "velocity": 0.20,
     "ratio": 0.20,
 }
 """Half-width of a plausible range as a share of the value, by dimension: this project's own.

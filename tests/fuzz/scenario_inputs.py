@@ -26,11 +26,13 @@ UNITS = {
     "stress": ["kPa", "kPa", "psf", "tsf", "kgf/cm^2", "MPa", "Pa"],
     "unit_weight": ["kN/m^3", "kN/m^3", "pcf", "Mg/m^3", "kgf/m^3"],
     "force_per_length": ["kN/m", "kN/m", "lbf/ft", "kg/m"],
+    "velocity": ["m/s", "cm/s", "in/s"],
 }
 IN_ONE = {  # numbers of each unit in the program's own
     "rad": 0.0174533, "ft": 3.28084, "cm": 100.0, "mm": 1000.0, "in": 39.3701, "psf": 20.8854,
     "tsf": 0.0104427, "kgf/cm^2": 0.0101972, "MPa": 0.001, "Pa": 1000.0, "pcf": 6.36588,
     "Mg/m^3": 0.101972, "kgf/m^3": 101.972, "lbf/ft": 68.5218, "kg/m": 101.972,
+    "m/s": 1.0, "cm/s": 100.0, "in/s": 39.3701,
 }  # fmt: skip
 SENSIBLE = {
     "angle": (0.0, 42.0),
@@ -39,6 +41,7 @@ SENSIBLE = {
     "stress": (0.0, 40.0),
     "unit_weight": (13.0, 25.0),
     "force_per_length": (0.0, 80.0),
+    "velocity": (0.01, 1.5),
     "ratio": (0.0, 0.5),
 }
 BY_NAME = {
