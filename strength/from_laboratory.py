@@ -34,6 +34,7 @@ __all__ = ["Choices", "Drainage", "LaboratoryStrength", "strength_from_readings"
 
 _TRAVELLING = frozenset(
     {
+        "dial-zero-not-given",
         "pore-pressure-not-given",
         "tested-too-fast",
         "no-peak-before-the-end",
@@ -286,11 +287,11 @@ def _refuse_two_zeros(readings: Readings, specimen: Specimen | None) -> None:
     gauges = readings.gauges
     if gauges is None or specimen is None or gauges.dial is None:
         return
-    if specimen.zero_reading and gauges.apparatus.dial_zero:
+    if specimen.zero_reading and gauges.apparatus.zero:
         raise InputError(
             "zero_reading",
             f"{specimen.zero_reading:g} N",
-            f"dial_zero, {gauges.apparatus.dial_zero:g} div, is taken off every dial reading "
+            f"dial_zero, {gauges.apparatus.zero:g} div, is taken off every dial reading "
             "already; leave out one of the two",
         )
 

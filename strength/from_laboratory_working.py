@@ -166,7 +166,7 @@ def _reduced(laboratory: LaboratoryStrength) -> list[Step]:
         share = 1.0
         if corrected and specimen is not None and readings.displacement is not None:
             factors = np.unique(area_factor(specimen, readings.displacement[members]))
-            if factors.size > 1 or not forces:
+            if factors.size > 1 or not forces or readings.normal_unit == "kPa":
                 steps += _stated(laboratory, index, name)
                 continue
             share = float(factors[0])
@@ -259,9 +259,10 @@ def _stress(force: str, scale: LoadScale, *, normal: bool) -> str:
 
 
 def _stated(laboratory: LaboratoryStrength, index: int, name: str) -> list[Step]:
-    """A test whose readings stand at different displacements: each has an area of its own."""
+    """A test whose readings each have an area of their own, or come as stresses."""
     tests = laboratory.fit.tests
-    says = f"stress of test {name}, the mean over readings at different displacements."
+    mean = ", the mean over its readings" if tests.readings[index - 1] > 1 else ""
+    says = f"stress of test {name}, on the area still in contact{mean}."
     return [
         Step(f"Normal {says}", f"σ′_{index}", float(tests.normal[index - 1]), tests.unit),
         Step(f"Shear {says}", f"τ_{index}", float(tests.shear[index - 1]), tests.unit),

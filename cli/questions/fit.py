@@ -94,7 +94,7 @@ class RawReadings:
         return Apparatus(
             lever_ratio=self.lever_ratio,
             ring_constant=constant.value if constant else None,
-            dial_zero=zero.value if zero else 0.0,
+            dial_zero=zero.value if zero else None,
             ring_calibration=table,
             notices=tuple(notices),
         )

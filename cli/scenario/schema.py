@@ -246,7 +246,7 @@ class ApparatusModel(_Strict):
 
     lever_ratio: Annotated[float, Unit("ratio")] | None = None
     ring_constant: Annotated[float, Unit("ring_constant")] | None = None
-    dial_zero: Annotated[float, Unit("divisions")] = 0.0
+    dial_zero: Annotated[float, Unit("divisions")] | None = None
     ring_calibration: StrictStr | None = None
 
 
@@ -467,8 +467,7 @@ def _first(error: ValidationError, model: type[BaseModel], place: str) -> InputE
         )
     if kind == "missing":
         field = _owner(model, problem["loc"][:-1]).model_fields.get(str(problem["loc"][-1]))
-        readers = [one for one in (field.metadata if field else ()) if isinstance(one, _Reader)]
-        return InputError(where, MISSING, readers[0].wanted() if readers else "")
+        return InputError(where, MISSING, _wanted(field))
     if kind == "list_type" and isinstance(given, dict):
         return InputError(where, f"[{where}]", f"write [[{where}]]: it may stand more than once")
     if kind == "dict_type" and isinstance(given, list):
@@ -484,6 +483,17 @@ def _first(error: ValidationError, model: type[BaseModel], place: str) -> InputE
 def names_of(model: type[BaseModel]) -> list[str]:
     """The keys of a model, as a file writes them."""
     return [info.alias or name for name, info in model.model_fields.items()]
+
+
+def _wanted(field: FieldInfo | None) -> str:
+    """What a key that is missing would take, in words."""
+    if field is None:
+        return "it is needed"
+    if (reader := reader_of(field)) is not None:
+        return reader.wanted()
+    if field.annotation is str:
+        return "a text in quotes"
+    return "a table of its own" if _models_in(field.annotation) else "it is needed"
 
 
 def _owner(model: type[BaseModel], steps: Sequence[int | str]) -> type[BaseModel]:

@@ -186,7 +186,7 @@ def _apparatus(laboratory: LaboratoryStrength) -> str:
             if table is None
             else f"calibrated at {len(table.loads)} loads up to {table.loads[-1]:g} N"
         )
-        text += f" The shear force is that of a ring {what}, from {box.dial_zero:g} div at no load."
+        text += f" The shear force is that of a ring {what}, from {box.zero:g} div at no load."
     return text
 
 

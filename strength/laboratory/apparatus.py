@@ -82,7 +82,8 @@ class Apparatus:
     ring_constant
         Shear force of one division of the dial [N/div].
     dial_zero
-        What the dial shows at no load [div], of either sign.
+        What the dial shows at no load [div], of either sign; taken as 0 where it is not given,
+        which is said with the readings.
     ring_calibration
         In place of the constant.
     notices
@@ -108,7 +109,7 @@ class Apparatus:
 
     lever_ratio: float | None = None
     ring_constant: float | None = None
-    dial_zero: float = 0.0
+    dial_zero: float | None = None
     ring_calibration: RingCalibration | None = None
     notices: tuple[Notice, ...] = ()
 
@@ -125,6 +126,11 @@ class Apparatus:
             raise InputError(
                 "ring_constant", self.ring_constant, "give it or a ring calibration, not both"
             )
+
+    @property
+    def zero(self) -> float:
+        """The dial at no load [div], 0 where it is not given."""
+        return 0.0 if self.dial_zero is None else self.dial_zero
 
     def normal_force(self, weight: Floats) -> Floats:
         """Normal force [N] of weights on the hanger [N].
@@ -157,7 +163,7 @@ class Apparatus:
         InputError
             Neither a constant nor a table of the ring, or a reading beyond the table.
         """
-        squeezed = dial - self.dial_zero
+        squeezed = dial - self.zero
         if self.ring_constant is not None:
             return squeezed * self.ring_constant
         table = self.ring_calibration
@@ -174,8 +180,8 @@ class Apparatus:
             raise InputError(
                 places[first] if places else f"dial[{first}]",
                 f"{dial[first]:g} div",
-                f"beyond the calibration of the ring, which holds from {low + self.dial_zero:g} "
-                f"to {high + self.dial_zero:g} div of this dial; calibrate it that far",
+                f"beyond the calibration of the ring, which holds from {low + self.zero:g} "
+                f"to {high + self.zero:g} div of this dial; calibrate it that far",
             )
         return np.asarray(np.interp(squeezed, table.divisions, table.loads))
 
@@ -222,6 +228,19 @@ class Gauges:
     dial: Floats | None = None
     dial_low: Floats | None = None
     dial_high: Floats | None = None
+
+    @property
+    def notices(self) -> list[Notice]:
+        """What the apparatus left open."""
+        if self.dial is None or self.apparatus.dial_zero is not None:
+            return []
+        return [
+            Notice.caution(
+                "dial-zero-not-given",
+                "No dial_zero is given, so the dial was taken to show 0 at no load. If it showed "
+                "more, every shear stress here is too high.",
+            )
+        ]
 
     @property
     def as_taken(self) -> tuple[dict[str, Floats], dict[str, Floats]]:

@@ -20,8 +20,8 @@ def apparatus_steps(gauges: Gauges) -> list[Step]:
         says = "Lever ratio: normal force of a unit weight on the hanger."
         steps.append(Step(says, "R_L", box.lever_ratio))
     if gauges.dial is not None:
-        if box.dial_zero:
-            steps.append(Step("Dial at no load.", "D_0", box.dial_zero, "div"))
+        if box.zero:
+            steps.append(Step("Dial at no load.", "D_0", box.zero, "div"))
         if box.ring_constant is not None:
             says = "Constant of the proving ring."
             steps.append(Step(says, "k", box.ring_constant, "N/div"))
@@ -77,14 +77,14 @@ def shear_force_steps(gauges: Gauges, rows: Sequence[int], index: int, name: str
     steps = []
     for suffix, of, dial in _numbered(dials.tolist(), index, name):
         symbol = f"D_{suffix}"
-        known = {symbol: dial, "D_0": box.dial_zero, "k": box.ring_constant or 0.0}
-        squeezed = f"{symbol} - D_0" if box.dial_zero else symbol
+        known = {symbol: dial, "D_0": box.zero, "k": box.ring_constant or 0.0}
+        squeezed = f"{symbol} - D_0" if box.zero else symbol
         says = f"Shear force of {of}, by the ring"
         if box.ring_calibration is None:
-            equation = f"k * ({squeezed})" if box.dial_zero else f"k * {symbol}"
+            equation = f"k * ({squeezed})" if box.zero else f"k * {symbol}"
         else:
             table = box.ring_calibration
-            upper = table.span(dial - box.dial_zero)
+            upper = table.span(dial - box.zero)
             known |= dict(
                 zip(("d_l", "d_u"), table.divisions[upper - 1 : upper + 1].tolist(), strict=True)
             )

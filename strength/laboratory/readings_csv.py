@@ -127,6 +127,7 @@ def read_readings(path: Path, apparatus: Apparatus | None = None) -> Readings:
     loads = {name: np.array(numbers[name]) for name in _LOADS}
     masses = any(column.from_mass for column in columns if column.name == "hanger_load")
     gauges = _gauges(loads, kind, apparatus, masses, lines)
+    notices += gauges.notices if gauges else []
     below_zero = below_zero or _below_dial_zero(loads, gauges, lines)
     moved = {name: np.array(numbers[name]) for name in _MOVEMENT if name in names}
     labels = tuple(tests), tuple(states)
@@ -299,7 +300,7 @@ def _below_dial_zero(
     negative = np.flatnonzero(loads["shear"] < 0.0)
     if gauges is None or gauges.dial is None or not negative.size:
         return None
-    first, zero = int(negative[0]), gauges.apparatus.dial_zero
+    first, zero = int(negative[0]), gauges.apparatus.zero
     return InputError(
         f"row {lines[first]}, column dial",
         f"{gauges.dial[first]:g}",

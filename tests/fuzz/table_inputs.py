@@ -21,6 +21,8 @@ HEADERS = [
     "shear_stress_low [kPa]", "shear_stress_high [kPa]", "shear_force_low [N]",
     "shear_force_high [N]", "displacement [mm]", "displacement [in]", "vertical_displacement [mm]",
     "rate [mm/min]", "rate [in/min]", "normal_stress", "colour", "", "normal_stress [m]",
+    "hanger_load [kg]", "hanger_load [N]", "dial [div]", "dial_low [div]", "dial_high [div]",
+    "Normal stress (kPa)", "SHEAR STRESS [kg/cm2]", "σ′ [kPa]", "tau",
     "displacement []", "test [kPa]", "shear_stress [kPa^2]", "shear_stress [\x00]",
 ]  # fmt: skip
 

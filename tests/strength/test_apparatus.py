@@ -11,6 +11,7 @@ from numpy.testing import assert_allclose
 
 from slipmargin.strength import (
     Apparatus,
+    Choices,
     InputError,
     Readings,
     RingCalibration,
@@ -216,6 +217,30 @@ def test_one_reading_at_no_load_is_taken_off_once(tmp_path: Path) -> None:
         strength_from_readings(raw(tmp_path), box)
     bare = Apparatus(lever_ratio=10.0, ring_constant=1.85)
     assert strength_from_readings(raw(tmp_path, apparatus=bare), box).fit.tests.shear.size == 3
+
+
+def test_a_dial_whose_zero_is_not_given_says_what_that_does(tmp_path: Path) -> None:
+    bare = Apparatus(lever_ratio=10.0, ring_constant=1.85)
+    found = strength_from_readings(raw(tmp_path, apparatus=bare), SQUARE)
+    assert "dial-zero-not-given" in {one.code for one in found.strength().caveats}
+    zeroed = Apparatus(lever_ratio=10.0, ring_constant=1.85, dial_zero=0.0)
+    same = strength_from_readings(raw(tmp_path, apparatus=zeroed), SQUARE)
+    assert "dial-zero-not-given" not in {one.code for one in same.notices}
+    assert_allclose(same.fit.tests.shear, found.fit.tests.shear)
+    assert "D_0" not in {step.symbol for step in laboratory_steps(same)}
+
+
+def test_a_normal_stress_as_read_is_not_printed_for_a_corrected_one(tmp_path: Path) -> None:
+    moved = MIXED.replace("dial [div]\n", "dial [div],displacement [mm]\n")
+    moved = moved.replace("78\n", "78,3\n").replace("131\n", "131,3\n").replace("228\n", "228,3\n")
+    found = raw(tmp_path, moved, Apparatus(ring_constant=1.85, dial_zero=12.0))
+    box = Specimen(shape="square", width=60.0)
+    steps = laboratory_steps(
+        strength_from_readings(found, box, choices=Choices(area_correction=True))
+    )
+    first = next(step for step in steps if step.symbol == "σ′_1")
+    assert first.value == pytest.approx(50.0 / 0.95)
+    assert "as read" not in first.says
 
 
 @pytest.mark.parametrize(
