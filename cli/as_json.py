@@ -12,9 +12,9 @@ import numpy as np
 from slipmargin.cli.questions.check import CheckOutcome, Outcome
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.cli.visible_text import json_escaped
-from slipmargin.cli.words import CAUTION, STATE_OF
-from slipmargin.stability import fields
-from slipmargin.strength import EnvelopeFit, Notice, Numeric, Pair
+from slipmargin.cli.words import CAUTION
+from slipmargin.stability import CheckResult, fields
+from slipmargin.strength import EnvelopeFit, Notice, Pair
 from slipmargin.strength.envelope.power_curve import PowerCurve
 from slipmargin.strength.from_laboratory import LaboratoryStrength
 
@@ -101,63 +101,41 @@ def _check(outcome: CheckOutcome) -> dict[str, Any]:
         "kind": entry.kind,
         "soil": soils.pop("soil", None),
         **soils,
-        "factors_of_safety": by_state({name: factor for name, factor, _ in outcome.judged}),
+        "factors_of_safety": by_state(result.factors_of_safety),
         **targets_asked(entry),
         "meets_target": outcome.meets_target,
-        "values": {
-            fields.json_name(name, declaration): number(getattr(result.values, name))
-            for name, declaration, _ in fields.of(result.values)
-        },
+        "values": _values(result),
         "notices": notices(outcome.notices),
     }
-    if outcome.overall is not None:
-        document["overall"] = {
-            "approximate": True,
-            "factor_of_safety": number(outcome.overall.factor_of_safety),
-            **_held(entry, "overall", outcome.overall.factor_of_safety),
-            "values": {
-                fields.json_name(name, declaration): number(getattr(outcome.overall, name))
-                for name, declaration, _ in fields.of(outcome.overall)
-            },
-        }
+    if result.parts:
+        document["parts"] = {state: _values(part.result) for state, part in result.parts.items()}
     if outcome.designs:
         document["design"] = [design.as_dict() for design in outcome.designs]
-    if outcome.designs_beside:
-        document["design_beside"] = [design.as_dict() for design in outcome.designs_beside]
-    if outcome.beside is not None and outcome.beside.result is not None:
-        document["beside"] = {
-            "kind": "rotational",
-            "factors_of_safety": {
-                k: number(v) for k, v in outcome.beside.result.factors_of_safety.items()
-            },
-            **_held(entry, "rotation", outcome.beside.result.factors_of_safety["sliding"]),
-            "governs": outcome.beside.governs,
-        }
     return document
 
 
+def _values(result: CheckResult) -> dict[str, Any]:
+    return {
+        fields.json_name(name, declaration): number(getattr(result.values, name))
+        for name, declaration, _ in fields.of(result.values)
+    }
+
+
 def by_state(factors: Mapping[str, Any]) -> dict[str, Any]:
-    """Factors by limit state, those that stand beside a check among them."""
-    return {STATE_OF.get(name, name): number(factor) for name, factor in factors.items()}
+    """Factors, or degrees of utilisation, by limit state."""
+    return {state: number(factor) for state, factor in factors.items()}
 
 
 def targets_asked(entry: CheckEntry) -> dict[str, Any]:
     """The target of sliding, that of each limit state, and which are only customary."""
     own = getattr(entry.check, "target", None)
-    found = {s: entry.targets[s] for s in entry.check.LIMIT_STATES if s in entry.targets}
+    found = entry.targets
     customary = [state for state, one in found.items() if one.customary]
     return (
         {"target": number(entry.target("sliding") if own is None else own)}
         | ({"targets": {s: number(one.value) for s, one in found.items()}} if found else {})
         | ({"customary_targets": customary} if customary else {})
     )
-
-
-def _held(entry: CheckEntry, state: str, factor: Numeric) -> dict[str, Any]:
-    """What is asked of a factor that stands beside a check, and whether it meets it."""
-    target = entry.target(state)
-    meets = None if target is None else bool(np.all(np.asarray(factor) >= target))
-    return {"target": number(target), "meets_target": meets}
 
 
 def _pair(pair: Pair | None, unit: str) -> dict[str, float] | None:

@@ -10,7 +10,6 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from slipmargin.cli.files import refuse_outputs, write_whole
-from slipmargin.cli.words import BESIDE
 from slipmargin.strength import InputError
 
 if TYPE_CHECKING:
@@ -126,11 +125,6 @@ def plot_sweeps(sweeps: Sweeps) -> Figure:
             for check in one.checks
             for state, factors in check.sweep.factors_of_safety.items()
         ]
-        curves += [
-            Curve(f"{check.entry.label}: {BESIDE}", "", check.beside, check.entry.target(BESIDE))
-            for check in one.checks
-            if check.beside is not None
-        ]
         panels.append((one.vary, one.unit, one.values, curves))
     return plot_curves(panels)
 
@@ -156,15 +150,7 @@ def plot_strength_map(found: StrengthMap, failed: FailedSlope | None = None) -> 
     """The map of one soil, with the pairs that explain a failure where there is one."""
     from slipmargin.stability.uncertainty.strength_map_plot import plot_map
 
-    layers = []
-    for label, factors in found.factors.items():
-        own = {state: grid for state, grid in factors.items() if state != BESIDE}
-        layers.append(_layer(label, found.entries[label], own))
-        grid = factors.get(BESIDE)
-        drawn = (other for one, other in found.factors.items() if one != label)
-        # a rotation that is a check of its own has its lines already
-        if grid is not None and not any(grid is one for by in drawn for one in by.values()):
-            layers.append(_layer(f"{label}: {BESIDE}", found.entries[label], {BESIDE: grid}))
+    layers = [_layer(label, found.entries[label], one) for label, one in found.factors.items()]
     return plot_map(
         found.soil.name,
         found.cohesion,
@@ -172,7 +158,7 @@ def plot_strength_map(found: StrengthMap, failed: FailedSlope | None = None) -> 
         layers,
         regions=found.regions,
         points={n: (float(p.cohesion), float(p.friction_angle)) for n, p in found.points.items()},
-        failed=None if failed is None else (failed.label, failed.cohesion, failed.friction_angle),
+        failed=None if failed is None else (failed.label, *failed.pairs["sliding"]),
     )
 
 
@@ -226,8 +212,7 @@ def save_sections(outcome: Outcome, files: Sequence[Path], *, force: bool) -> No
     from slipmargin.stability.drawing.section import plot_section
 
     for target, check in zip(files, outcome.checks, strict=True):
-        beside = check.beside if check.beside and check.beside.result else None
-        figure = plot_section(check.entry.check, check.result, beside=beside)
+        figure = plot_section(check.entry.check, check.result)
         title = written(check.entry.label, 80)
         figure.axes[0].set_title(title, loc="left", fontsize=10)
         save(figure, target, force=force)

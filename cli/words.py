@@ -2,16 +2,7 @@
 
 from __future__ import annotations
 
-__all__ = ["BESIDE", "CAUTION", "OVERALL", "STATE_OF"]
-
-BESIDE = "rotation beside it"
-"""Name of the factor of the rotation that is set beside a searched plane."""
-
-OVERALL = "overall (approximate)"
-"""Name of the factor of the ground around a wall."""
-
-STATE_OF = {BESIDE: "rotation", OVERALL: "overall"}
-"""Limit state of each factor that stands beside those of a check."""
+__all__ = ["CAUTION"]
 
 CAUTION = (
     "Preliminary quick check, not a design. Local codes and the review of a licensed engineer "

@@ -12,6 +12,7 @@ if TYPE_CHECKING:
     from slipmargin.stability.infinite_slope.check import InfiniteSlope
     from slipmargin.stability.planar_wedge.check import PlanarWedge
     from slipmargin.stability.retaining_wall.check import RetainingWall
+    from slipmargin.stability.retaining_wall.section import Wall
     from slipmargin.stability.rotational.check import Rotational
 
 __all__ = [
@@ -24,6 +25,7 @@ __all__ = [
     "RetainingWall",
     "Rotational",
     "Soil",
+    "Wall",
 ]
 
 _LATE = {
@@ -32,6 +34,7 @@ _LATE = {
     "PlanarWedge": "planar_wedge",
     "RetainingWall": "retaining_wall",
     "Rotational": "rotational",
+    "Wall": "retaining_wall",
 }
 
 

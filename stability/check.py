@@ -4,25 +4,32 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Mapping
-from dataclasses import dataclass
+from collections.abc import Collection, Mapping
+from dataclasses import dataclass, field, replace
 from typing import Any, ClassVar, Protocol, runtime_checkable
 
 import numpy as np
 
 from slipmargin.stability import fields
 from slipmargin.stability.factor_text import factor_shown, factor_text
-from slipmargin.strength import Notice, Numeric
+from slipmargin.stability.strength_law import StrengthLaw
+from slipmargin.strength import InputError, Notice, Numeric
 from slipmargin.strength.short_table import ShortTable, shown
 
 __all__ = [
+    "OF_THE_CHECK",
     "Check",
     "CheckResult",
+    "Part",
     "examples_of",
     "factors_alone",
+    "in_words",
+    "left_out_notice",
     "lowest_alone",
     "lowest_of",
+    "not_run_notice",
     "target_notices",
+    "with_part",
 ]
 
 
@@ -39,11 +46,14 @@ class CheckResult:
         The intermediates: a record of declared quantities, of the same shapes.
     notices
         What must not be parted from the factors.
+    parts
+        What stands behind a limit state that is a check of its own, by its name.
     """
 
     factors_of_safety: Mapping[str, Numeric]
     values: Any
     notices: tuple[Notice, ...] = ()
+    parts: Mapping[str, Part] = field(default_factory=dict)
 
     @property
     def lowest(self) -> Numeric:
@@ -80,25 +90,85 @@ class CheckResult:
 
 
 class Check(Protocol):
-    """What the registry asks of a check: declared fields, and ``evaluate``.
+    """What is asked of a check: declared fields and ``evaluate``; the rest it inherits.
 
-    ``LIMIT_STATES`` names its factors of safety, none for a check that has none.
+    ``LIMIT_STATES`` names its factors of safety, none for a check that has none. ``SLOW`` are
+    those of them that take seconds, which a sweep or a sampler leaves out. ``STRUCTURE`` is
+    ``slope`` or ``wall``, which decides how it is held to targets and to partial factors;
+    nothing where no such rule is known.
     """
 
-    LIMIT_STATES: ClassVar[tuple[str, ...]]
+    __slots__ = ()
 
-    def evaluate(self) -> CheckResult:
-        """Run the check."""
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ()
+    SLOW: ClassVar[tuple[str, ...]] = ()
+    STRUCTURE: ClassVar[str] = ""
+
+    @property
+    def limit_states(self) -> tuple[str, ...]:
+        """Those of its limit states that these inputs have."""
+        return self.LIMIT_STATES
+
+    def evaluate(self, *, leave_out: Collection[str] = ()) -> CheckResult:
+        """Run the check, without the slow limit states named."""
         ...
 
+    def factors_alone(self, *, leave_out: Collection[str] = ()) -> Mapping[str, Numeric]:
+        """Factors by limit state and nothing beside them.
 
-@runtime_checkable
-class _Brief(Protocol):
-    """A check that can leave out what is beside its factors."""
+        Raises
+        ------
+        InputError
+            As ``evaluate``, also where a limit state that is not left out has no answer.
+        """
+        return self.evaluate(leave_out=leave_out).factors_of_safety
 
-    def factors_alone(self) -> Mapping[str, Numeric]:
-        """Factors by limit state."""
-        ...
+    def behind(self, state: str) -> Check:  # noqa: ARG002
+        """The check that works out a limit state: itself, or another of the same ground."""
+        return self
+
+    def strength_law(self) -> StrengthLaw | None:
+        """Its factor as a function of c′ and φ′ alone; none where no curve is."""
+        return None
+
+
+@dataclass(frozen=True, slots=True)
+class Part:
+    """A check that stands behind a limit state of another, and what it gave."""
+
+    check: Check
+    result: CheckResult
+
+
+def with_part(
+    result: CheckResult, state: str, behind: Check, target: Numeric | None
+) -> CheckResult:
+    """The result with a limit state that is worked out by a check of its own.
+
+    Where that check has no answer the factor is left out, and a notice says so. Its notices
+    stay with the part.
+
+    Parameters
+    ----------
+    result
+        What the check gave without it; its factors have the shape of the inputs.
+    state, behind
+        The limit state, and the check whose lowest factor it is.
+    target
+        Factor asked for; ``None`` asks for none.
+    """
+    try:
+        found = behind.evaluate()
+    except InputError as error:
+        return replace(result, notices=(*result.notices, not_run_notice(state, error)))
+    shape = np.broadcast_shapes(*(np.shape(one) for one in result.factors_of_safety.values()))
+    factors = {state: np.broadcast_to(found.lowest, shape)[()]}
+    return replace(
+        result,
+        factors_of_safety={**result.factors_of_safety, **factors},
+        notices=(*result.notices, *target_notices(factors, target)),
+        parts={**result.parts, state: Part(behind, found)},
+    )
 
 
 @runtime_checkable
@@ -121,6 +191,33 @@ class _Branching(Protocol):
         ...
 
 
+OF_THE_CHECK = frozenset({"sliding", "rotation", "overall"})
+"""Limit states that are held to the target a check states; others have values of their own."""
+
+
+def in_words(state: str) -> str:
+    """What a factor of safety is against."""
+    return "overall instability" if state == "overall" else state
+
+
+def not_run_notice(state: str, error: InputError) -> Notice:
+    """The notice owed where one of the limit states has no answer."""
+    return Notice.caution(
+        f"{state}-not-run",
+        f"The factor of safety against {in_words(state)} could not be worked out ({error}); it "
+        "may be lower than the others.",
+    )
+
+
+def left_out_notice(state: str) -> Notice:
+    """The notice owed where factors are given without one of the limit states."""
+    return Notice.caution(
+        f"{state}-left-out",
+        f"The factor of safety against {in_words(state)} is not among these factors, and may be "
+        "lower: `check` gives it.",
+    )
+
+
 def examples_of(check: type[Check]) -> tuple[Check, ...]:
     """Inputs of a check whose working together shows its equations, the one in which every
     term acts first; none where it gives none.
@@ -132,16 +229,14 @@ def examples_of(check: type[Check]) -> tuple[Check, ...]:
 
 
 def factors_alone(check: Check) -> Mapping[str, Numeric]:
-    """Factors by limit state, for a search that needs nothing beside them.
+    """Factors by limit state, for a search that needs nothing beside them: without slow ones.
 
     Raises
     ------
     InputError
-        As ``evaluate``.
+        As ``Check.factors_alone``.
     """
-    if isinstance(check, _Brief):
-        return check.factors_alone()
-    return check.evaluate().factors_of_safety
+    return check.factors_alone(leave_out=check.SLOW)
 
 
 def lowest_of(factors: Mapping[str, Numeric]) -> Numeric:
@@ -150,12 +245,12 @@ def lowest_of(factors: Mapping[str, Numeric]) -> Numeric:
 
 
 def lowest_alone(check: Check) -> Numeric:
-    """Lowest factor of a check over its limit states, and nothing beside it.
+    """Lowest factor of a check over its limit states but slow ones, and nothing beside it.
 
     Raises
     ------
     InputError
-        As ``evaluate``.
+        As ``Check.factors_alone``.
     """
     return lowest_of(factors_alone(check))
 
@@ -163,18 +258,18 @@ def lowest_alone(check: Check) -> Numeric:
 def target_notices(
     factors_of_safety: Mapping[str, Numeric], target: Numeric | None
 ) -> tuple[Notice, ...]:
-    """The notices owed when a factor falls below 1, or that of sliding below its target.
+    """The notices owed when a factor falls below 1, or one of ``OF_THE_CHECK`` below its target.
 
     Parameters
     ----------
     factors_of_safety
         By limit state; of an array the lowest counts.
     target
-        Factor asked for against sliding; ``None`` asks for none.
+        Factor that the check asks for; ``None`` asks for none.
     """
     notices = []
-    for name, factor in factors_of_safety.items():
-        lowest = float(np.min(factor))
+    for state, factor in factors_of_safety.items():
+        name, lowest = in_words(state), float(np.min(factor))
         if lowest < 1.0:
             notices.append(
                 Notice.stop(
@@ -183,7 +278,7 @@ def target_notices(
                     "the ground or the wall does not stand.",
                 )
             )
-        if name == "sliding" and target is not None and lowest < float(np.max(target)):
+        if state in OF_THE_CHECK and target is not None and lowest < float(np.max(target)):
             notices.append(
                 Notice.caution(
                     "below-target",

@@ -18,7 +18,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.check import factors_alone
+from slipmargin.stability.check import Check
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.strength import Notice, Numeric
 
@@ -157,7 +157,8 @@ def surcharge_notices(slope: Any, factors: Factors) -> list[Notice]:
         return []
 
     def factors_at(share: Numeric) -> Factors:
-        return factors_alone(replace(slope, surcharge=share * np.asarray(slope.surcharge)))
+        loaded: Check = replace(slope, surcharge=share * np.asarray(slope.surcharge))
+        return loaded.factors_alone(leave_out=set(slope.limit_states) - set(factors))
 
     return helping_load_notices(least_under_load(factors_at, factors), target=slope.target)
 

@@ -10,7 +10,7 @@ import numpy as np
 from rich.console import Console
 from rich.text import Text
 
-from slipmargin.cli.words import BESIDE, CAUTION, OVERALL
+from slipmargin.cli.words import CAUTION
 from slipmargin.stability.factor_text import factor_text
 
 __all__ = ["Totals", "print_line", "print_totals"]
@@ -115,7 +115,7 @@ def _check_text(check: dict[str, Any]) -> Text:
     ]
     parts += [
         f"{design['set']}: {name} fails"
-        for design in _designs(check)
+        for design in check.get("design", [])
         for name, found in design["limit_states"].items()
         if not np.all(found["passes"])
     ]
@@ -128,30 +128,21 @@ def _check_text(check: dict[str, Any]) -> Text:
 
 
 def _factors(check: dict[str, Any]) -> dict[str, float]:
-    """Finite factors of a check by limit state, with those set beside it."""
-    factors = dict(check["factors_of_safety"])
-    for value in check.get("beside", {}).get("factors_of_safety", {}).values():
-        factors[BESIDE] = value
-    factors[OVERALL] = check.get("overall", {}).get("factor_of_safety")
+    """Finite factors of a check by limit state."""
+    factors = check["factors_of_safety"]
     return {state: value for state, value in factors.items() if value is not None}
 
 
 def _targets(check: dict[str, Any]) -> dict[str, float]:
     """Factor asked for by limit state."""
-    targets: dict[str, float | None] = dict(check.get("targets", {}))
-    targets[BESIDE] = check.get("beside", {}).get("target")
-    targets[OVERALL] = check.get("overall", {}).get("target")
+    targets: dict[str, float | None] = check.get("targets", {})
     return {state: value for state, value in targets.items() if value is not None}
-
-
-def _designs(check: dict[str, Any]) -> list[dict[str, Any]]:
-    return [*check.get("design", []), *check.get("design_beside", [])]
 
 
 def _verdict(check: dict[str, Any]) -> bool | None:
     """Whether targets are met and sets of partial factors are passed, where there are any."""
     found = [] if check["meets_target"] is None else [check["meets_target"]]
-    for design in _designs(check):
+    for design in check.get("design", []):
         found += [bool(np.all(state["passes"])) for state in design["limit_states"].values()]
     return all(found) if found else None
 

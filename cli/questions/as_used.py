@@ -2,25 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Hashable
+from collections.abc import Callable, Hashable, Mapping
 from functools import lru_cache
-from typing import Any
 
 from slipmargin.stability import Check, CheckResult
-from slipmargin.stability.planar_wedge.rotation_beside import Beside, set_beside
+from slipmargin.strength import Numeric
 
-__all__ = ["as_used"]
+__all__ = ["as_used", "asked_of", "quick"]
 
 
-def as_used(check: Check) -> tuple[CheckResult, Beside | None]:
-    """The result of a check, and the rotation beside it.
+def as_used(check: Check, leave_out: tuple[str, ...] = ()) -> CheckResult:
+    """The result of a check, without the limit states named.
 
     Raises
     ------
     InputError
         As the check's own ``evaluate``.
     """
-    return _remembered(check) if isinstance(check, Hashable) and _hashes(check) else _found(check)
+    found = _remembered if isinstance(check, Hashable) and _hashes(check) else _found
+    return found(check, leave_out)
+
+
+def quick(check: Check) -> Mapping[str, Numeric]:
+    """The factors that further questions ask of a check: those it has as used, but slow ones.
+
+    Raises
+    ------
+    InputError
+        As the check's own ``evaluate``.
+    """
+    return as_used(check, check.SLOW).factors_of_safety
+
+
+def asked_of(check: Check, state: str | None = None) -> Callable[[Check], Mapping[str, Numeric]]:
+    """What gives those factors, or one of them, of the check with other values in it."""
+    wanted = {*quick(check)} if state is None else {state}
+    return lambda moved: moved.factors_alone(leave_out={*moved.limit_states} - wanted)
 
 
 def _hashes(check: Hashable) -> bool:
@@ -31,9 +48,8 @@ def _hashes(check: Hashable) -> bool:
     return True
 
 
-def _found(check: Any) -> tuple[CheckResult, Beside | None]:
-    result = check.evaluate()
-    return result, set_beside(check, result)
+def _found(check: Check, leave_out: tuple[str, ...]) -> CheckResult:
+    return check.evaluate(leave_out=leave_out)
 
 
 _remembered = lru_cache(maxsize=64)(_found)

@@ -3,23 +3,19 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, cast
+from typing import TYPE_CHECKING
 
 import numpy as np
 
 from slipmargin.cli.questions.as_used import as_used
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario
-from slipmargin.cli.words import BESIDE, OVERALL, STATE_OF
 from slipmargin.stability import CheckResult
-from slipmargin.stability.design.customary_targets import Target, judged_states, missed_targets
-from slipmargin.stability.planar_wedge.rotation_beside import Beside
-from slipmargin.strength import InputError, Notice, Numeric, Severity, distinct
+from slipmargin.stability.design.customary_targets import Target, missed_targets
+from slipmargin.strength import InputError, Notice, Severity, distinct
 
 if TYPE_CHECKING:
     from slipmargin.stability.design.basis import Basis
     from slipmargin.stability.design.result import DesignResult
-    from slipmargin.stability.retaining_wall.check import RetainingWall
-    from slipmargin.stability.retaining_wall.overall_stability import OverallStability
 
 __all__ = ["CheckOutcome", "Outcome", "evaluate"]
 
@@ -28,37 +24,28 @@ __all__ = ["CheckOutcome", "Outcome", "evaluate"]
 class CheckOutcome:
     """A check and what it gave.
 
-    ``beside`` is the rotation set beside a searched plane; ``designs`` the check held to each
-    set of partial factors, and ``designs_beside`` the rotation beside it; ``basis_notices`` is
-    what the targets have to say; ``overall`` the approximate overall stability of a wall.
+    ``designs`` are the check held to each set of partial factors; ``basis_notices`` is what the
+    targets have to say.
     """
 
     entry: CheckEntry
     result: CheckResult
-    beside: Beside | None = None
     designs: tuple[DesignResult, ...] = ()
-    designs_beside: tuple[DesignResult, ...] = ()
     basis_notices: tuple[Notice, ...] = ()
-    overall: OverallStability | None = None
 
     @property
     def notices(self) -> tuple[Notice, ...]:
-        """Of the check, of what was set beside it, and of the basis of design."""
+        """Of the check and of the basis of design."""
         found = [*self.result.notices, *self.basis_notices]
-        found += self.overall.notices if self.overall else ()
-        found += self.beside.notices if self.beside else ()
         found += [notice for design in self.designs for notice in design.notices]
-        found += [notice for design in self.designs_beside for notice in design.notices]
         return distinct(found)
 
     @property
     def judged(self) -> list[tuple[str, float, Target | None]]:
-        """Name, factor and target of all that is judged, what stands beside included."""
-        named = _judged(self.result, self.beside, self.overall)
-        targets = self.entry.targets
+        """Name, factor and target of every limit state."""
         return [
-            (name, float(np.asarray(factor)), targets.get(STATE_OF.get(name, name)))
-            for name, factor in named.items()
+            (name, float(np.asarray(factor)), self.entry.targets.get(name))
+            for name, factor in self.result.factors_of_safety.items()
         ]
 
     @property
@@ -68,18 +55,6 @@ class CheckOutcome:
             factor >= float(target.value) for _, factor, target in self.judged if target is not None
         ]
         return all(held) if held else None
-
-
-def _judged(
-    result: CheckResult, beside: Beside | None, overall: OverallStability | None
-) -> dict[str, Numeric]:
-    """Every factor under the name it is shown by."""
-    found = dict(result.factors_of_safety)
-    if beside is not None and beside.result is not None:
-        found[BESIDE] = beside.result.factors_of_safety["sliding"]
-    if overall is not None:
-        found[OVERALL] = overall.factor_of_safety
-    return found
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,9 +71,11 @@ class Outcome:
         every += [n for soil in self.scenario.soils.values() for n in soil.notices]
         every += [n for check in self.checks for n in check.notices]
         missed = any(check.meets_target is False for check in self.checks)
-        designs = [d for check in self.checks for d in (*check.designs, *check.designs_beside)]
         missed |= any(
-            not np.all(state.passes) for d in designs for state in d.limit_states.values()
+            not np.all(state.passes)
+            for check in self.checks
+            for design in check.designs
+            for state in design.limit_states.values()
         )
         return missed or any(n.severity == Severity.STOP for n in every)
 
@@ -121,23 +98,9 @@ def evaluate(scenario: Scenario) -> Outcome:
 
 
 def _evaluate(entry: CheckEntry, basis: Basis | None) -> CheckOutcome:
-    check = entry.check
-    result, beside = as_used(check)
+    result = as_used(entry.check)
     designs: tuple[DesignResult, ...] = ()
-    designs_beside: tuple[DesignResult, ...] = ()
     if basis is not None and basis.method == "partial":
-        designs = basis.design(check)
-        if beside is not None and beside.check is not None:
-            designs_beside = basis.design(beside.check)
-    overall = None
-    if "overall" in judged_states(check):
-        # the search is heavy to load, and only walls need it
-        from slipmargin.stability.retaining_wall.overall_stability import overall_stability
-
-        overall = overall_stability(cast("RetainingWall", check))
-    factors = {
-        STATE_OF.get(name, name): factor
-        for name, factor in _judged(result, beside, overall).items()
-    }
-    notices = missed_targets(check, factors, entry.targets)
-    return CheckOutcome(entry, result, beside, designs, designs_beside, notices, overall)
+        designs = basis.design(entry.check)
+    notices = missed_targets(entry.check, result.factors_of_safety, entry.targets)
+    return CheckOutcome(entry, result, designs, notices)

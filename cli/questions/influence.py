@@ -10,15 +10,14 @@ import numpy as np
 
 from slipmargin.cli.as_json import SCHEMA, notices, number, targets_asked
 from slipmargin.cli.files import table_csv
-from slipmargin.cli.questions.as_used import as_used
+from slipmargin.cli.questions.as_used import asked_of, quick
 from slipmargin.cli.questions.owed import owed
 from slipmargin.cli.scenario.doubts import curve_putter, field_doubts
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
-from slipmargin.cli.words import BESIDE, CAUTION
+from slipmargin.cli.words import CAUTION
 from slipmargin.stability import Check, fields
-from slipmargin.stability.check import factors_alone
-from slipmargin.stability.planar_wedge.rotation_beside import factors_judged
+from slipmargin.stability.check import lowest_of
 from slipmargin.stability.uncertainty.influence import (
     DEFAULT_SHARES,
     Move,
@@ -45,9 +44,8 @@ _MIDDLE = (0.025, 0.975)
 class CheckInfluence:
     """Every input of one check, widest swing first.
 
-    The factor is the lowest of the check and of the rotation beside a searched plane;
-    ``governs`` names the one that is lowest as used, where there are two; ``asked`` gives the
-    targets in words, and ``target`` the one where all are the same.
+    The factor is the lowest over the limit states; ``governs`` names the one that is lowest as
+    used; ``asked`` gives the targets in words, and ``target`` the one where all are the same.
     """
 
     entry: CheckEntry
@@ -105,9 +103,7 @@ def _range(varied: VariedField, path: str, given: Sequence[str | float]) -> tupl
 def _influence(
     scenario: Scenario, entry: CheckEntry, stated: dict[str, tuple[float, float]]
 ) -> CheckInfluence:
-    used, beside = as_used(entry.check)
-    paired = beside is not None and beside.check is not None
-    base = float(used.lowest) if beside is None else float(beside.lower)
+    used = quick(entry.check)
     strengths: list[Move] = []
     amounts: list[Move] = []
     for name in dict.fromkeys(entry.soils.values()):
@@ -124,7 +120,7 @@ def _influence(
         if field_path != "target" and not declaration.everywhere:
             path = f"checks.{entry.label}.{field_path}"
             amounts += _of_field(scenario, path, value, stated)
-    factors_of = factors_judged if paired else factors_alone
+    factors_of = asked_of(entry.check)
     # strengths apart from the rest: one curve of a slope answers for all of them
     found = [
         one
@@ -140,15 +136,14 @@ def _influence(
         path = f"checks.{entry.label}.water_line"
         level = level_swing(entry.check, "water_line", path, factors_of, entry.targets)
         found += [] if level is None else [level]
-    judged = [*entry.check.LIMIT_STATES, *([BESIDE] if paired else [])]
-    values = {entry.target(state) for state in judged} - {None}
+    values = {entry.target(state) for state in used} - {None}
     return CheckInfluence(
         entry=entry,
-        base=base,
-        governs=beside.governs if beside is not None and paired else "",
+        base=float(lowest_of(used)),
+        governs=min(used, key=lambda state: float(used[state])),
         swings=tuple(ranked([swing for swing in found if swing.width > 0.0])),
-        notices=owed(scenario, entry, used, beside),
-        asked=entry.asked(judged),
+        notices=owed(scenario, entry, used),
+        asked=entry.asked(used),
         target=values.pop() if len(values) == 1 else None,
     )
 
@@ -253,7 +248,7 @@ def influence_document(found: Sequence[CheckInfluence]) -> dict[str, Any]:
                 **targets_asked(one.entry),
                 "notices": notices(one.notices),
                 "lowest_factor": number(one.base),
-                "governs": one.governs or one.entry.kind,
+                "governs": one.governs,
                 "swings": [
                     {
                         "input": swing.name,

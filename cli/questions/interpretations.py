@@ -12,7 +12,7 @@ import numpy as np
 
 from slipmargin.cli.as_json import SCHEMA, by_state, notices, number, targets_asked
 from slipmargin.cli.files import table_csv
-from slipmargin.cli.questions.as_used import as_used
+from slipmargin.cli.questions.as_used import as_used, quick
 from slipmargin.cli.questions.owed import owed
 from slipmargin.cli.questions.utilisations import (
     Levels,
@@ -25,7 +25,7 @@ from slipmargin.cli.questions.utilisations import (
     parted,
 )
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
-from slipmargin.cli.words import BESIDE, CAUTION
+from slipmargin.cli.words import CAUTION
 from slipmargin.stability import Check, CheckResult
 from slipmargin.stability.uncertainty.sweep import with_soil_strength, with_strength
 from slipmargin.strength import InputError, Interpretation, Notice, Pair, Strength
@@ -80,20 +80,16 @@ def interpret(scenario: Scenario) -> list[CheckInterpretations]:
     for entry in scenario.checks:
         if not entry.check.LIMIT_STATES:
             continue
-        used, beside = as_used(entry.check)
-        rotation = None if beside is None else beside.check
-        answer = answers(scenario)
-        first: dict[Any, Any] = dict(used.factors_of_safety)
-        if beside is not None and beside.result is not None:
-            first[BESIDE] = beside.result.factors_of_safety["sliding"]
-        first |= flat(levels_of(scenario, entry.check, rotation))
+        used = as_used(entry.check, entry.check.SLOW)
+        answer = answers(scenario, entry.check)
+        first: dict[Any, Any] = {**quick(entry.check), **flat(levels_of(scenario, entry.check))}
         stress = _operating_stress(used)
         rows = []
         for name in dict.fromkeys(entry.soils.values()):
             readings = _readings_of(scenario.soils[name], stress)
             others = [reading for reading in readings if reading.name != "as used"]
             try:
-                taken = _taken(answer, entry.check, rotation, name, others)
+                taken = _taken(answer, entry.check, name, others)
             except InputError as error:
                 place = f"checks ({entry.label}), {name}"
                 raise FileError(scenario.path, error.within(place)) from None
@@ -103,30 +99,18 @@ def interpret(scenario: Scenario) -> list[CheckInterpretations]:
                 own = [_pair_of_curve(reading, strength, used) for reading in own]
             for reading, factors in [*((one, first) for one in own), *taken]:
                 rows.append(Row(name, reading, *parted({k: float(v) for k, v in factors.items()})))
-        said = owed(scenario, entry, used, beside, by_sets=True)
+        said = owed(scenario, entry, first, by_sets=True)
         found.append(CheckInterpretations(entry, tuple(rows), said))
-    return found
-
-
-def _answered(
-    answer: Callable[[Check], dict[Any, Any]], check: Check, rotation: Check | None
-) -> dict[Any, Any]:
-    """Factors and degrees of utilisation of a check and of the rotation beside it."""
-    found = answer(check)
-    if rotation is not None:
-        for key, value in answer(rotation).items():
-            found[BESIDE if key == "sliding" else (key[0], BESIDE)] = value
     return found
 
 
 def _taken(
     answer: Callable[[Check], dict[Any, Any]],
     check: Check,
-    rotation: Check | None,
     soil: str,
     readings: Sequence[Interpretation],
 ) -> list[tuple[Interpretation, Mapping[Any, Any]]]:
-    """Each reading of one soil with its factors, of the check and of the rotation beside it.
+    """Each reading of one soil with the factors of the check.
 
     A curve is given with the pair that the check takes of it.
 
@@ -140,14 +124,12 @@ def _taken(
 
     def along(reading: Interpretation, curve: Strength) -> tuple[Interpretation, Mapping[Any, Any]]:
         bent = with_strength(check, soil, curve)
-        turned = None if rotation is None else with_strength(rotation, soil, curve)
-        pair = _pair_of_curve(reading, curve, bent.evaluate())
-        return pair, _answered(answer, bent, turned)
+        alone = bent.evaluate(leave_out=bent.limit_states)
+        return _pair_of_curve(reading, curve, alone), answer(bent)
 
     def run(some: Sequence[Interpretation]) -> list[Mapping[Any, Any]]:
         pair = [np.array([getattr(row, field) for row in some]) for field in _PAIR]
-        turned = None if rotation is None else with_soil_strength(rotation, soil, *pair)
-        found = _answered(answer, with_soil_strength(check, soil, *pair), turned)
+        found = answer(with_soil_strength(check, soil, *pair))
         factors = {
             state: np.broadcast_to(np.asarray(value, dtype=float), (len(some),))
             for state, value in found.items()

@@ -6,12 +6,13 @@ question of it reads them beside the answer.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING, Any
+from collections.abc import Collection
+from typing import TYPE_CHECKING
 
+from slipmargin.cli.questions.as_used import as_used
 from slipmargin.cli.scenario.read import CheckEntry, Scenario
-from slipmargin.stability import Check, CheckResult
-from slipmargin.stability.design.customary_targets import judged_states
-from slipmargin.stability.planar_wedge.rotation_beside import Beside
+from slipmargin.stability import Check
+from slipmargin.stability.check import left_out_notice
 from slipmargin.strength import Notice, Severity
 from slipmargin.strength.notice import distinct
 
@@ -28,8 +29,7 @@ SHOWN_BY_THE_FACTORS = frozenset(
 def owed(
     scenario: Scenario,
     entry: CheckEntry,
-    result: CheckResult,
-    beside: Beside | None,
+    shown: Collection[str],
     *,
     by_sets: bool = False,
 ) -> tuple[Notice, ...]:
@@ -39,35 +39,24 @@ def owed(
     ----------
     scenario, entry
         Where the check stands.
-    result, beside
-        What it gave, and the rotation beside it.
+    shown
+        The limit states that the question answers for.
     by_sets
         The question answers for degrees of utilisation too.
     """
+    check = entry.check
+    result = as_used(check, check.SLOW)
+    answered = (*result.factors_of_safety, *check.SLOW)
     found = list(scenario.notices)
     for name in dict.fromkeys(entry.soils.values()):
         found += scenario.soils[name].notices
     found += [n for n in result.notices if n.code not in SHOWN_BY_THE_FACTORS]
     found = [notice for notice in found if notice.severity != Severity.INFO]
-    found += () if beside is None else beside.notices
-    found += _left_out(entry.check)
+    found += [left_out_notice(one) for one in answered if one not in shown]
     basis = scenario.basis
     if basis is not None and basis.sets:
-        found += _of_sets(basis, entry.check, beside) if by_sets else [_NO_SETS]
+        found += _of_sets(basis, check) if by_sets else [_NO_SETS]
     return distinct(found)
-
-
-def _left_out(check: Any) -> list[Notice]:
-    found = []
-    if "overall" in judged_states(check):
-        found.append(
-            Notice.caution(
-                "overall-left-out",
-                "The overall stability of the ground around the wall is not among these factors, "
-                "and may be lower: `check` gives it.",
-            )
-        )
-    return found
 
 
 _NO_SETS = Notice.caution(
@@ -77,13 +66,11 @@ _NO_SETS = Notice.caution(
 )
 
 
-def _of_sets(basis: Basis, check: Check, beside: Beside | None) -> list[Notice]:
+def _of_sets(basis: Basis, check: Check) -> list[Notice]:
     """What must not be parted from degrees of utilisation."""
-    held = [check, *([] if beside is None or beside.check is None else [beside.check])]
     return [
         notice
-        for one in held
-        for design in basis.design(one, around=False)
+        for design in basis.design(check, leave_out=check.SLOW)
         for notice in design.notices
         if notice.severity != Severity.INFO
     ]

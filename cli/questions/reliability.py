@@ -5,24 +5,21 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any, cast
+from typing import Any
 
 import numpy as np
 
 from slipmargin.cli.as_json import SCHEMA, notices, number, targets_asked
 from slipmargin.cli.files import table_csv
-from slipmargin.cli.questions.as_used import as_used
+from slipmargin.cli.questions.as_used import quick
 from slipmargin.cli.questions.owed import owed
 from slipmargin.cli.scenario.doubts import doubts_of
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario
 from slipmargin.cli.scenario.schema import ReliabilityModel
-from slipmargin.cli.words import BESIDE, CAUTION, STATE_OF
-from slipmargin.stability import Check
+from slipmargin.cli.words import CAUTION
 from slipmargin.stability.uncertainty.reliability import (
-    CorrelatedDoubt,
     Doubt,
     FactorDoubt,
-    FieldDoubt,
     Indices,
     evaluation,
     reliability,
@@ -91,27 +88,14 @@ def run_reliability(
             undoubted.append(entry.label)
             continue
         try:
-            used, beside = as_used(entry.check)
-            targets = {state: float(one.value) for state, one in entry.targets.items()}
-            turning = {"sliding": targets["rotation"]} if "rotation" in targets else {}
-            factors, indices = _sampled(
-                entry, entry.check, targets, doubts, count, root, asked, progress
-            )
-            if beside is not None and beside.check is not None:
-                own = [_where_it_has(doubt) for doubt in doubts]
-                turned, shares = _sampled(
-                    entry, beside.check, turning, own, count, root, asked, progress
-                )
-                factors[BESIDE] = turned["sliding"]
-                if "sliding" in shares:
-                    indices[BESIDE] = shares["sliding"]
+            factors, indices = _sampled(entry, doubts, count, root, asked, progress)
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
         names = tuple(doubt.name for doubt in doubts)
         said = (
             *left_out,
             *reliability_notices(factors),
-            *owed(scenario, entry, used, beside),
+            *owed(scenario, entry, factors),
         )
         found.append(CheckReliability(entry, names, factors, indices, said))
     if not found:
@@ -131,8 +115,6 @@ def run_reliability(
 
 def _sampled(
     entry: CheckEntry,
-    check: Check,
-    targets: Mapping[str, float],
     doubts: Sequence[Doubt],
     count: int,
     root: int,
@@ -145,13 +127,14 @@ def _sampled(
         if progress is not None:
             progress(entry.label, done, count)
 
-    by = evaluation(check, doubts, count)
+    check = entry.check
+    by = evaluation(check, doubts, count, {*check.limit_states} - {*quick(check)})
     factors = reliability(
         check,
         doubts,
         samples=count,
         rng=np.random.default_rng(root),
-        targets=targets,
+        targets={state: float(one.value) for state, one in entry.targets.items()},
         sampling="sobol" if asked.sampling == "sobol" else "random",
         progress=report,
         by=by,
@@ -166,24 +149,6 @@ def _sampled(
         by=by,
     )
     return dict(factors), dict(indices)
-
-
-def _where_it_has(doubt: Doubt) -> Doubt:
-    """A doubt that leaves a check alone where it lacks the field: a rotation has no crack."""
-    if isinstance(doubt, CorrelatedDoubt):
-        members = tuple(cast("FieldDoubt", _where_it_has(one)) for one in doubt.members)
-        return dataclasses.replace(doubt, members=members)
-    if not isinstance(doubt, FieldDoubt):
-        return doubt
-    change = doubt.change
-
-    def change_if_there(check: Check, new: Mapping[str, Any]) -> Check:
-        try:
-            return change(check, new)
-        except InputError:
-            return check
-
-    return dataclasses.replace(doubt, change=change_if_there)
 
 
 def reliability_document(
@@ -202,7 +167,7 @@ def reliability_document(
                 **targets_asked(one.entry),
                 "doubts": list(one.doubts),
                 "factors": {
-                    STATE_OF.get(name, name): _factor(doubt, one.indices.get(name))
+                    name: _factor(doubt, one.indices.get(name))
                     for name, doubt in one.factors.items()
                 },
                 "notices": notices(one.notices),

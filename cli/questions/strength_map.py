@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Mapping
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from slipmargin.cli.as_json import SCHEMA, by_state, notices, number, targets_asked
 from slipmargin.cli.files import table_csv
-from slipmargin.cli.questions.as_used import as_used
+from slipmargin.cli.questions.as_used import quick
 from slipmargin.cli.questions.owed import owed
 from slipmargin.cli.questions.utilisations import (
     Levels,
@@ -24,8 +24,8 @@ from slipmargin.cli.questions.utilisations import (
 )
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
 from slipmargin.cli.scenario.schema import nearest
-from slipmargin.cli.words import BESIDE, CAUTION
-from slipmargin.stability import Check, Rotational
+from slipmargin.cli.words import CAUTION
+from slipmargin.stability import Check
 from slipmargin.stability.uncertainty.strength_map import factor_line, factor_map
 from slipmargin.stability.uncertainty.sweep import no_pair, with_soil_strength
 from slipmargin.strength import InputError, JointStrength, Notice, Pair
@@ -46,8 +46,7 @@ __all__ = [
 class StrengthMap:
     """Factors of every check over the strength of one soil.
 
-    A searched plane has the factor of the rotation beside it among its own. A curved
-    envelope is no point of that plane, and has no map.
+    A curved envelope is no point of that plane, and has no map.
     """
 
     soil: SoilEntry
@@ -90,8 +89,6 @@ def map_strength(
     factors: dict[str, dict[str, Any]] = {}
     levels: dict[str, dict[str, dict[str, Any]]] = {}
     said: dict[str, tuple[Notice, ...]] = {}
-    turned = []
-    answer = answers(scenario)
     at_points: dict[str, list[Any]] = {}
     pairs = [
         np.array([float(getattr(p, one)) for p in points.values()])
@@ -99,30 +96,15 @@ def map_strength(
     ]
     for entry in entries:
         try:
+            answer = answers(scenario, entry.check)
             found = _map_or_gaps(entry.check, name, cohesion, angle, answer)
             factors[entry.label], levels[entry.label] = parted(found)
-            used, beside = as_used(entry.check)
+            said[entry.label] = owed(scenario, entry, factors[entry.label], by_sets=True)
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
-        said[entry.label] = owed(scenario, entry, used, beside, by_sets=True)
-        rotation = None if beside is None else beside.check
-        if rotation is not None:
-            turned.append((entry.label, rotation))
-        for check in (entry.check, *([] if rotation is None else [rotation])):
-            there = levels_of(scenario, with_soil_strength(check, name, *pairs))
-            for set_name, states in there.items():
-                at_points.setdefault(set_name, []).append(highest(states))
-    for label, rotation in turned:
-        # the scenario may hold the same rotation as a check of its own
-        same = [e.label for e in entries if _alike(e.check, rotation)]
-        turned_factors, turned_levels = (
-            (factors[same[0]], levels[same[0]])
-            if same
-            else parted(_map_or_gaps(rotation, name, cohesion, angle, answer))
-        )
-        factors[label][BESIDE] = turned_factors["sliding"]
-        for set_name, states in turned_levels.items():
-            levels[label][set_name][BESIDE] = states["sliding"]
+        there = levels_of(scenario, with_soil_strength(entry.check, name, *pairs))
+        for set_name, states in there.items():
+            at_points.setdefault(set_name, []).append(highest(states))
     return StrengthMap(
         soil,
         {entry.label: entry for entry in entries},
@@ -138,10 +120,6 @@ def map_strength(
             for set_name, found in at_points.items()
         },
     )
-
-
-def _alike(check: Check, rotation: Rotational) -> bool:
-    return type(check) is type(rotation) and replace(check, target=None) == rotation
 
 
 def _map_or_gaps(
@@ -268,28 +246,26 @@ def strength_map_csv(found: StrengthMap) -> str:
 class FailedSlope:
     """Pairs that give a slope a factor of 1, and the strength map around them.
 
-    ``beside`` holds the pairs of the rotation beside a searched plane.
+    ``pairs`` are cohesions [kPa] and friction angles [deg] by limit state, sliding the first.
     """
 
     label: str
     soil: str
-    cohesion: Any
-    friction_angle: Any
+    pairs: Mapping[str, tuple[Any, Any]]
     around: StrengthMap
-    beside: tuple[Any, Any] | None = None
 
     @property
     def notices(self) -> tuple[Notice, ...]:
         """What must not be parted from the pairs."""
         found = self.around.notices[self.label]
-        if self.beside is None:
+        if "rotation" not in self.pairs:
             return found
         return (
             Notice.caution(
                 "plane-back-analysed",
                 "These pairs are those of the searched plane. The rotation of the same slope "
                 "needs more strength: a slope that failed had at most the strengths of the "
-                "rotation, which are given beside.",
+                "rotation, which are given as well.",
             ),
             *found,
         )
@@ -309,41 +285,40 @@ def explain_failure(scenario: Scenario, label: str) -> FailedSlope:
         hint = nearest(label, list(entries))
         raise FileError(scenario.path, InputError("--check", label, f"unknown check; {hint}"))
     entry = entries[label]
-    slopes = [e for e in scenario.checks if e.check.LIMIT_STATES == ("sliding",)]
+    slopes = [e for e in scenario.checks if e.check.STRUCTURE == "slope"]
     if entry not in slopes:
         allowed = "name a slope: " + (", ".join(e.label for e in slopes) or "there is none")
         raise FileError(scenario.path, InputError("--check", label, allowed))
     soil = next(iter(entry.soils.values()))
     if scenario.soils[soil].soil.strength.curve is not None:
         raise FileError(scenario.path, no_pair(f"soils.{soil}"))
-    beside = None
+    angles = np.linspace(0.5, 60.0, 120)
     try:
-        c, phi = factor_line(entry.check, soil, np.linspace(0.5, 60.0, 120))
-        turned = as_used(entry.check)[1]
-        if turned is not None and turned.check is not None:
-            beside = factor_line(turned.check, soil, np.linspace(0.5, 60.0, 120))
+        pairs = {
+            state: factor_line(entry.check, soil, angles, limit_state=state)
+            for state in quick(entry.check)
+        }
     except InputError as error:
         raise FileError(scenario.path, error.within(f"checks ({label})")) from None
-    return FailedSlope(label, soil, c, phi, map_strength(scenario, soil), beside)
+    return FailedSlope(label, soil, pairs, map_strength(scenario, soil))
 
 
 def back_analysis_document(found: FailedSlope) -> dict[str, Any]:
     """The document of ``back-analysis``."""
+    by_state = {
+        state: [
+            {"cohesion_kpa": float(a), "friction_angle_deg": float(b)}
+            for a, b in zip(*pairs, strict=True)
+        ]
+        for state, pairs in found.pairs.items()
+    }
     return {
         "schema": SCHEMA,
         "caution": CAUTION,
         "label": found.label,
         "soil": found.soil,
-        "pairs": [
-            {"cohesion_kpa": float(a), "friction_angle_deg": float(b)}
-            for a, b in zip(found.cohesion, found.friction_angle, strict=True)
-        ],
-        "rotation_beside": None
-        if found.beside is None
-        else [
-            {"cohesion_kpa": float(a), "friction_angle_deg": float(b)}
-            for a, b in zip(*found.beside, strict=True)
-        ],
+        "pairs": by_state["sliding"],
+        "pairs_by_limit_state": by_state,
         "notices": notices(found.notices),
     }
 
@@ -351,6 +326,8 @@ def back_analysis_document(found: FailedSlope) -> dict[str, Any]:
 def back_analysis_csv(found: FailedSlope) -> str:
     """One row a pair."""
     rows = [
-        [float(c), float(phi)] for c, phi in zip(found.cohesion, found.friction_angle, strict=True)
+        [float(c), float(phi), state]
+        for state, pairs in found.pairs.items()
+        for c, phi in zip(*pairs, strict=True)
     ]
-    return table_csv(["cohesion_kpa", "friction_angle_deg"], rows)
+    return table_csv(["cohesion_kpa", "friction_angle_deg", "limit_state"], rows)

@@ -3,14 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
 from slipmargin.cli.as_json import by_state, notices, number, targets_asked
-from slipmargin.cli.questions.as_used import as_used
+from slipmargin.cli.questions.as_used import asked_of
 from slipmargin.cli.questions.owed import owed
 from slipmargin.cli.questions.utilisations import (
     Levels,
@@ -23,11 +23,8 @@ from slipmargin.cli.questions.utilisations import (
 )
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SweepEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
-from slipmargin.cli.words import BESIDE
 from slipmargin.stability import Check, fields
-from slipmargin.stability.check import factors_alone
 from slipmargin.stability.design.customary_targets import margin
-from slipmargin.stability.planar_wedge.rotation_beside import rotation_factors, set_beside
 from slipmargin.stability.uncertainty.sweep import Sweep, break_even, sweep
 from slipmargin.strength import InputError, Notice, Numeric
 from slipmargin.strength.errors import MISSING
@@ -48,11 +45,11 @@ __all__ = [
 class CheckSweep:
     """One check over the swept values.
 
-    ``elasticity`` is d ln F / d ln x of the lowest factor; ``standard_errors`` tells how many
-    standard errors of the fit lie between a fitted value and each break-even; ``beside`` is
-    the factor of the rotation beside a searched plane, which has break-evens of its own.
-    ``levels`` are the degrees of utilisation under sets of partial factors, and
-    ``used_up`` tells where the highest of them is 1.
+    ``elasticity`` is d ln F / d ln x of the lowest factor; ``break_even`` tells where that
+    factor is 1 and where the last of the targets is met; ``standard_errors`` how many standard
+    errors of the fit lie between a fitted value and each of these. ``levels`` are the degrees
+    of utilisation under sets of partial factors, and ``used_up`` tells where the highest of
+    them is 1.
     """
 
     entry: CheckEntry
@@ -61,17 +58,14 @@ class CheckSweep:
     by_limit_state: dict[str, dict[str, float | None]]
     elasticity: Any
     standard_errors: dict[str, float | None]
-    beside: Any
-    beside_break_even: dict[str, float | None]
     notices: tuple[Notice, ...]
     levels: Levels
     used_up: dict[str, float | None]
 
     @property
     def factors(self) -> dict[str, Any]:
-        """Every factor over the sweep, that of the rotation beside it among them."""
-        found: dict[str, Any] = dict(self.sweep.factors_of_safety)
-        return found if self.beside is None else {**found, BESIDE: self.beside}
+        """Every factor over the sweep."""
+        return dict(self.sweep.factors_of_safety)
 
 
 @dataclass(frozen=True, slots=True)
@@ -115,7 +109,6 @@ def _one(
     values: Any,
 ) -> CheckSweep:
     found = sweep(with_value, values)
-    beside = set_beside(with_value(values), found.result)
     by_state = {
         state: _crossings(entry, state, with_value, values, factors)
         for state, factors in found.factors_of_safety.items()
@@ -125,14 +118,9 @@ def _one(
         if len(by_state) == 1
         else _crossings_of_all(entry, with_value, found)
     )
-    turned = None
-    if beside is not None and beside.result is not None:
-        turned = np.broadcast_to(beside.result.factors_of_safety["sliding"], values.shape)
-    used, beside_used = as_used(entry.check)
-    rotation = None if beside is None else beside.check
     utilised = {
         name: {state: np.broadcast_to(level, values.shape) for state, level in states.items()}
-        for name, states in levels_of(scenario, with_value(values), rotation).items()
+        for name, states in levels_of(scenario, with_value(values)).items()
     }
     return CheckSweep(
         entry=entry,
@@ -143,11 +131,7 @@ def _one(
         standard_errors={
             name: _errors_away(scenario, varied, value) for name, value in crossings.items()
         },
-        beside=turned,
-        beside_break_even={}
-        if turned is None
-        else _crossings(entry, BESIDE, with_value, values, turned),
-        notices=owed(scenario, entry, used, beside_used, by_sets=True),
+        notices=owed(scenario, entry, by_state, by_sets=True),
         levels=utilised,
         used_up={
             name: break_even(
@@ -171,13 +155,18 @@ def _crossings(
     factors: Any,
 ) -> dict[str, float | None]:
     """Where one factor is 1, and where it meets its target."""
-    target = entry.target(state)
-    own, factors_of = ("sliding", rotation_factors) if state == BESIDE else (state, factors_alone)
     return {
         name: None
         if level is None
-        else break_even(with_value, values, np.asarray(factors), level, own, factors_of=factors_of)
-        for name, level in (("1.0", 1.0), ("target", target))
+        else break_even(
+            with_value,
+            values,
+            np.asarray(factors),
+            level,
+            state,
+            factors_of=asked_of(entry.check, state),
+        )
+        for name, level in (("1.0", 1.0), ("target", entry.target(state)))
     }
 
 
@@ -186,12 +175,16 @@ def _crossings_of_all(
 ) -> dict[str, float | None]:
     """Where the lowest factor is 1, and where the last of the targets is met."""
     held = {s: entry.targets[s] for s in found.factors_of_safety if s in entry.targets}
+    left_out = {*entry.check.limit_states} - {*found.factors_of_safety}
+
+    def factors_of(check: Check) -> Mapping[str, Numeric]:
+        return check.factors_alone(leave_out=left_out)
 
     def shares(check: Check) -> dict[str, Numeric]:
-        return {"all": margin(factors_alone(check), held)}
+        return {"all": margin(factors_of(check), held)}
 
     return {
-        "1.0": break_even(with_value, found.values, found.lowest, 1.0),
+        "1.0": break_even(with_value, found.values, found.lowest, 1.0, factors_of=factors_of),
         "target": break_even(
             with_value,
             found.values,
@@ -248,7 +241,6 @@ def sweep_document(one: SweepOutcome) -> dict[str, Any]:
                 "break_even_by_limit_state": check.by_limit_state,
                 "break_even_standard_errors": check.standard_errors,
                 "elasticity": number(check.elasticity),
-                "rotation_break_even": check.beside_break_even or None,
                 **level_fields(check.levels),
                 **({"break_even_utilisation": check.used_up} if check.levels else {}),
                 "notices": notices(check.notices),

@@ -9,15 +9,12 @@ from typing import Any
 import numpy as np
 
 from slipmargin.cli.as_json import by_state, notices, number, targets_asked
-from slipmargin.cli.questions.as_used import as_used
 from slipmargin.cli.questions.owed import owed
 from slipmargin.cli.questions.sweep import swept_values
 from slipmargin.cli.questions.utilisations import Levels, level_columns, level_fields, levels_of
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SweepEntry
 from slipmargin.cli.scenario.varied import find_field
-from slipmargin.cli.words import BESIDE
 from slipmargin.stability import fields
-from slipmargin.stability.planar_wedge.rotation_beside import set_beside
 from slipmargin.strength import InputError, Notice
 
 __all__ = ["TwoWayOutcome", "run_two_way", "two_way_document", "two_way_rows"]
@@ -57,15 +54,10 @@ def run_two_way(scenario: Scenario, first: SweepEntry, second: SweepEntry) -> Tw
         for entry in entries:
             check = two.put(one.put(entry.check, a.ravel()), b.ravel())
             try:
-                result = check.evaluate()
-                beside = set_beside(check, result)
-                rotation = None if beside is None else beside.check
-                used = levels_of(scenario, check, rotation)
+                factors = check.evaluate(leave_out=check.SLOW).factors_of_safety
+                used = levels_of(scenario, check)
             except InputError as error:
                 raise error.within(f"checks ({entry.label}) over the sweep") from None
-            by_state = dict(result.factors_of_safety)
-            if beside is not None and beside.result is not None:
-                by_state[BESIDE] = beside.result.factors_of_safety["sliding"]
 
             def grids_of(found: Mapping[str, Any]) -> dict[str, Any]:
                 return {
@@ -73,10 +65,10 @@ def run_two_way(scenario: Scenario, first: SweepEntry, second: SweepEntry) -> Tw
                     for state, one in found.items()
                 }
 
-            grids = grids_of(by_state)
+            grids = grids_of(factors)
             levels[entry.label] = {name: grids_of(states) for name, states in used.items()}
             found.append((entry, grids))
-            said[entry.label] = owed(scenario, entry, *as_used(entry.check), by_sets=True)
+            said[entry.label] = owed(scenario, entry, grids, by_sets=True)
     except InputError as error:
         raise FileError(scenario.path, error) from None
     units = (fields.UNITS[one.dimension], fields.UNITS[two.dimension])

@@ -7,12 +7,10 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import number
+from slipmargin.cli.as_json import by_state
+from slipmargin.cli.questions.as_used import asked_of
 from slipmargin.cli.scenario.read import Scenario
-from slipmargin.cli.words import BESIDE
 from slipmargin.stability import Check
-from slipmargin.stability.check import factors_alone
-from slipmargin.stability.planar_wedge.rotation_beside import rotation_of
 from slipmargin.strength import Numeric
 
 __all__ = [
@@ -33,11 +31,8 @@ Levels = Mapping[str, Mapping[str, Any]]
 """Degree of utilisation by set and limit state, as arrays of one shape."""
 
 
-def levels_of(
-    scenario: Scenario, check: Check, rotation: Check | None = None
-) -> dict[str, dict[str, Numeric]]:
-    """Levels of a check under every set asked for, those of the rotation beside it among them;
-    empty for any other basis.
+def levels_of(scenario: Scenario, check: Check) -> dict[str, dict[str, Numeric]]:
+    """Levels of a check under every set asked for; empty for any other basis.
 
     Raises
     ------
@@ -47,18 +42,17 @@ def levels_of(
     basis = scenario.basis
     if basis is None or not basis.sets:
         return {}
-    found = {name: dict(states) for name, states in basis.utilisations(check).items()}
-    if rotation is not None:
-        for name, states in basis.utilisations(rotation).items():
-            found[name][BESIDE] = states["sliding"]
-    return found
+    return basis.utilisations(check)
 
 
-def answers(scenario: Scenario) -> Callable[[Check], dict[Any, Numeric]]:
-    """What gives the factors of a check by limit state, and its levels by set and limit state."""
+def answers(scenario: Scenario, check: Check) -> Callable[[Check], dict[Any, Numeric]]:
+    """What gives the factors of a check with other values in it by limit state, and its levels
+    by set and limit state.
+    """
+    factors_of = asked_of(check)
 
-    def of(check: Check) -> dict[Any, Numeric]:
-        return {**factors_alone(check), **flat(levels_of(scenario, check))}
+    def of(moved: Check) -> dict[Any, Numeric]:
+        return {**factors_of(moved), **flat(levels_of(scenario, moved))}
 
     return of
 
@@ -96,8 +90,7 @@ def margins(scenario: Scenario, name: str) -> Callable[[Check], dict[str, Numeri
     """What gives one over the highest level of a check under one set."""
 
     def of(check: Check) -> dict[str, Numeric]:
-        states = levels_of(scenario, check, rotation_of(check))[name]
-        return {"all": inverse(highest(states))}
+        return {"all": inverse(highest(levels_of(scenario, check)[name]))}
 
     return of
 
@@ -106,14 +99,7 @@ def level_fields(levels: Levels) -> dict[str, Any]:
     """The levels in a document, under names of their own; nothing without a set."""
     if not levels:
         return {}
-    beside = {name: number(states[BESIDE]) for name, states in levels.items() if BESIDE in states}
-    return {
-        "utilisation": {
-            name: {state: number(level) for state, level in states.items() if state != BESIDE}
-            for name, states in levels.items()
-        },
-        "rotation_utilisation": beside or None,
-    }
+    return {"utilisation": {name: by_state(states) for name, states in levels.items()}}
 
 
 def level_headers(every: Sequence[Levels]) -> list[str]:

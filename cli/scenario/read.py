@@ -29,9 +29,8 @@ from slipmargin.cli.scenario.schema import (
     validated,
 )
 from slipmargin.cli.scenario.variants import label_of, with_variant
-from slipmargin.cli.words import STATE_OF
 from slipmargin.stability import KINDS, Check, Soil
-from slipmargin.stability.design.customary_targets import SLOPE, Target, margin, targets_of
+from slipmargin.stability.design.customary_targets import Target, margin, targets_of
 from slipmargin.strength import (
     Apparatus,
     EnvelopeFit,
@@ -135,22 +134,17 @@ class CheckEntry:
     targets: Mapping[str, Target] = field(default_factory=dict)
 
     def target(self, state: str) -> float | None:
-        """The target of a limit state, by its own name or by that of its factor."""
-        found = self.targets.get(STATE_OF.get(state, state))
+        """The target of a limit state."""
+        found = self.targets.get(state)
         return None if found is None else float(found.value)
 
     def margin(self, factors: Mapping[str, Numeric]) -> Numeric | None:
-        """Lowest of some factors over its target, by their names; none without a target."""
-        named = {STATE_OF.get(name, name): factor for name, factor in factors.items()}
-        return margin(named, self.targets) if set(named) & set(self.targets) else None
+        """Lowest of some factors over its target, by limit state; none without a target."""
+        return margin(factors, self.targets) if set(factors) & set(self.targets) else None
 
     def asked(self, states: Iterable[str]) -> str:
         """The targets of some limit states in words; empty where there is none."""
-        found = {
-            state: self.targets[name]
-            for state in states
-            if (name := STATE_OF.get(state, state)) in self.targets
-        }
+        found = {state: self.targets[state] for state in states if state in self.targets}
         if len({one.text for one in found.values()}) < 2:
             return next((f"target {one.text}" for one in found.values()), "")
         return "targets: " + ", ".join(f"{state} {one.text}" for state, one in found.items())
@@ -798,7 +792,8 @@ def _check(
         raise error.within(place) from None
     label = label_of(index, table)
     targets = targets_of(check) if basis is None else basis.targets_of(check)
-    if check.LIMIT_STATES == SLOPE and "sliding" in targets and not targets["sliding"].customary:
+    stated = "sliding" in targets and not targets["sliding"].customary
+    if check.STRUCTURE == "slope" and stated:
         # what the basis states is what the values of the check are worked out for
         check = replace(check, target=targets["sliding"].value)
     return CheckEntry(label, kind, check, used, targets)

@@ -26,8 +26,8 @@ from slipmargin.cli.sheet.blocks import (
     WrittenNotice,
 )
 from slipmargin.cli.sheet.designs import design_blocks
-from slipmargin.cli.words import BESIDE, OVERALL
 from slipmargin.stability import Check, CheckResult
+from slipmargin.stability.check import in_words
 from slipmargin.stability.design.customary_targets import Target
 from slipmargin.stability.working import given_steps, left_out, result_steps
 from slipmargin.strength import Notice, Severity
@@ -72,16 +72,11 @@ def all_notices(outcome: Outcome) -> tuple[WrittenNotice, ...]:
 
 
 def _factors(outcome: CheckOutcome) -> list[tuple[str, float, Target | None, Verdict]]:
-    """Limit state, factor, target and verdict; a rotation beside a plane stands below it."""
-    rows = []
-    beside = outcome.beside
-    turned = beside is not None and beside.result is not None and beside.governs == "rotational"
-    for state, factor, target in outcome.judged:
-        found = verdict(factor, None if target is None else float(target.value))
-        if turned and state not in (BESIDE, OVERALL) and found.tone != "bad":
-            found = Verdict("see the rotation", "open")
-        rows.append((state, factor, target, found))
-    return rows
+    """Limit state, factor, target and verdict."""
+    return [
+        (state, factor, target, verdict(factor, None if target is None else float(target.value)))
+        for state, factor, target in outcome.judged
+    ]
 
 
 def _against(factor: float, target: Target | None) -> tuple[Factor, str]:
@@ -153,21 +148,15 @@ def _leaf(outcome: CheckOutcome, number: int) -> Leaf:
     if heavy:
         blocks.append(NoticeList(heavy))
     blocks += _working(entry.check, outcome.result)
-    beside = outcome.beside
-    if beside is not None and beside.check is not None and beside.result is not None:
-        blocks.append(Words("Working of the rotation set beside the plane:", "strong"))
-        blocks += _working(beside.check, beside.result)
-    if outcome.overall is not None:
-        blocks.append(Words("Overall stability, the critical rotation:", "strong"))
-        surface = CheckResult(factors_of_safety={}, values=outcome.overall)
-        blocks += _working(entry.check, surface, given=False)
+    for state, part in outcome.result.parts.items():
+        blocks.append(Words(f"Working of {in_words(state)}:", "strong"))
+        blocks += _working(part.check, part.result)
     blocks += design_blocks(outcome)
     return Leaf(entry.label, tuple(blocks))
 
 
-def _working(check: Check, result: CheckResult, *, given: bool = True) -> list[Block]:
-    start = tuple(given_steps(check)) if given else ()
-    steps = Working(start, tuple(_plain(result_steps(check, result))))
+def _working(check: Check, result: CheckResult) -> list[Block]:
+    steps = Working(tuple(given_steps(check)), tuple(_plain(result_steps(check, result))))
     absent = left_out(check, result)
     return [steps, Words(absent, "aside")] if absent else [steps]
 
@@ -181,14 +170,14 @@ def _drawing(outcome: CheckOutcome, number: int) -> Picture | None:
     """The section to scale."""
     from slipmargin.stability.drawing.section import plot_section, section_words
 
-    entry, result, beside = outcome.entry, outcome.result, outcome.beside
+    entry, result = outcome.entry, outcome.result
 
     def draw() -> Figure:
-        return plot_section(entry.check, result, beside=beside)
+        return plot_section(entry.check, result)
 
     return Picture(
         f"section-{number}",
         f"Section to scale: {entry.label}",
-        section_words(entry.check, result, beside=beside),
+        section_words(entry.check, result),
         draw,
     )

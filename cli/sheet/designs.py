@@ -9,7 +9,6 @@ import numpy as np
 
 from slipmargin.cli.questions.check import CheckOutcome, Outcome
 from slipmargin.cli.sheet.blocks import Block, Cell, Table, Verdict, Words, Working
-from slipmargin.cli.words import BESIDE
 from slipmargin.stability.design.result import DesignResult, level_text
 from slipmargin.stability.design.working import design_steps
 from slipmargin.strength import Numeric
@@ -28,7 +27,7 @@ def exceeded(outcome: Outcome) -> tuple[int, int]:
     passes = [
         bool(np.all(state.passes))
         for check in outcome.checks
-        for design in (*check.designs, *check.designs_beside)
+        for design in check.designs
         for state in design.limit_states.values()
     ]
     return passes.count(False), len(passes)
@@ -39,21 +38,15 @@ def utilisation_table(outcome: Outcome) -> Table | None:
     held = [check for check in outcome.checks if check.designs]
     if not held:
         return None
-    careful = any(
-        one.on_cautious for check in held for one in (*check.designs, *check.designs_beside)
-    )
+    careful = any(one.on_cautious for check in held for one in check.designs)
     sets = [one.factor_set.name for one in held[0].designs]
     sets = [
         text for name in sets for text in ([name, f"{name}, cautious value"] if careful else [name])
     ]
     rows: list[tuple[Cell, ...]] = []
     for check in held:
-        states = [(state, check.designs) for state in check.designs[0].limit_states]
-        for state, designs in states:
-            rows.append((check.entry.label, state, *_levels(designs, state, careful)))
-        if check.designs_beside:
-            levels = _levels(check.designs_beside, "sliding", careful)
-            rows.append((check.entry.label, BESIDE, *levels))
+        for state in check.designs[0].limit_states:
+            rows.append((check.entry.label, state, *_levels(check.designs, state, careful)))
     return Table(
         "Partial factors: degree of utilisation, at most 1",
         ("Check", "Limit state", *sets),
@@ -87,16 +80,14 @@ def level_verdict(found: Numeric | None) -> Cell:
 
 
 def design_blocks(outcome: CheckOutcome) -> list[Block]:
-    """Tables and working of a check under each set, and of the rotation beside it."""
+    """Tables and working of a check under each set."""
     blocks: list[Block] = []
-    groups = (("", outcome.designs), (", rotation beside it", outcome.designs_beside))
-    for words, designs in groups:
-        for design in designs:
-            if design.limit_states:
-                title = f"Partial factors, set {design.factor_set.name}{words}"
-                blocks.append(Words(f"{title}. {design.factor_set.source}".rstrip(), "strong"))
-                blocks.append(_limit_states(design, title))
-                blocks.append(Working((), tuple(design_steps(design))))
+    for design in outcome.designs:
+        if design.limit_states:
+            title = f"Partial factors, set {design.factor_set.name}"
+            blocks.append(Words(f"{title}. {design.factor_set.source}".rstrip(), "strong"))
+            blocks.append(_limit_states(design, title))
+            blocks.append(Working((), tuple(design_steps(design))))
     return blocks
 
 

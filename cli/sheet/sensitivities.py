@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
 
 import numpy as np
 
 from slipmargin.cli.figures import plot_strength_map, plot_sweeps
+from slipmargin.cli.questions.as_used import asked_of
 from slipmargin.cli.questions.check import Outcome
 from slipmargin.cli.questions.influence import CheckInfluence, find_influence
 from slipmargin.cli.questions.reliability import NOT_COVERED, run_reliability
@@ -40,13 +41,11 @@ from slipmargin.cli.sheet.gaps import Gaps
 from slipmargin.cli.sheet.slider import SliderData, slider_of
 from slipmargin.cli.terminal.sweep_text import never_crossed
 from slipmargin.cli.terminal.uncertainty_text import known
-from slipmargin.cli.words import BESIDE
 from slipmargin.stability import Check
-from slipmargin.stability.check import lowest_alone
+from slipmargin.stability.check import lowest_of
 from slipmargin.stability.factor_text import factor_text
-from slipmargin.stability.planar_wedge.rotation_beside import lowest_governing
 from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS
-from slipmargin.strength import InputError, Notice, Numeric
+from slipmargin.strength import InputError, Notice
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -125,13 +124,9 @@ def _swept(one: SweepOutcome | TwoWayOutcome, number: int) -> Leaf:
     )
     rows: list[tuple[Cell, ...]] = []
     for check in one.checks:
-        by_state = dict(check.by_limit_state)
-        swept = dict(check.sweep.factors_of_safety)
-        if check.beside is not None:
-            swept[BESIDE], by_state[BESIDE] = check.beside, check.beside_break_even
-        several = len(swept) > 1
-        for state, factors in swept.items():
-            found, asked = by_state[state], check.entry.target(state)
+        several = len(check.factors) > 1
+        for state, factors in check.factors.items():
+            found, asked = check.by_limit_state[state], check.entry.target(state)
             rows.append(
                 (
                     check.entry.label + (f": {state}" if several else ""),
@@ -235,8 +230,7 @@ def _slopes(scenario: Scenario, one: CheckInfluence) -> Table:
     ]
     paths += [swing.name for swing in one.swings if swing.name.startswith("checks.")]
     inputs = [found for path in paths if (found := _input(scenario, one.entry, path)) is not None]
-    lowest = lowest_governing if one.governs else lowest_alone
-    slopes = zip(inputs, _elasticities(one.entry.check, inputs, lowest), strict=True)
+    slopes = zip(inputs, _elasticities(one.entry.check, inputs), strict=True)
     kept = sorted((row for row in slopes if abs(row[1]) >= 0.005), key=lambda row: -abs(row[1]))
     rows: list[tuple[Cell, ...]] = [
         (
@@ -275,9 +269,7 @@ def _input(scenario: Scenario, entry: CheckEntry, path: str) -> _Input | None:
     return _Input(path, varied, value)
 
 
-def _elasticities(
-    check: Check, inputs: Sequence[_Input], lowest: Callable[[Check], Numeric]
-) -> list[float]:
+def _elasticities(check: Check, inputs: Sequence[_Input]) -> list[float]:
     """One call moves every input in turn; where the theory refuses one, each has a call."""
     moved = check
     for index, one in enumerate(inputs):
@@ -285,11 +277,11 @@ def _elasticities(
         values[2 * index : 2 * index + 2] *= (1.0 - _STEP, 1.0 + _STEP)
         moved = one.varied.put(moved, values)
     try:
-        factors = np.asarray(lowest(moved), dtype=float)
+        factors = np.asarray(lowest_of(asked_of(check)(moved)), dtype=float)
     except InputError:
         if len(inputs) < 2:
             return [0.0] * len(inputs)
-        return [slope for one in inputs for slope in _elasticities(check, [one], lowest)]
+        return [slope for one in inputs for slope in _elasticities(check, [one])]
     factors = np.broadcast_to(factors, (2 * len(inputs),)).reshape(-1, 2)
     usable = np.all(np.isfinite(factors) & (factors > 0.0), axis=1)
     ratio = np.where(usable, factors[:, 1], 1.0) / np.where(usable, factors[:, 0], 1.0)

@@ -16,9 +16,8 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.cli.questions.check import CheckOutcome, Outcome
+from slipmargin.cli.questions.check import Outcome
 from slipmargin.cli.questions.strength_map import StrengthMap, map_strength
-from slipmargin.cli.words import BESIDE, OVERALL
 from slipmargin.stability.factor_text import factor_text
 
 __all__ = ["NO_LIMIT", "SliderData", "SliderRow", "between", "slider_of"]
@@ -114,8 +113,6 @@ class SliderData:
 def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | None:
     """The grid of one soil, and its strength map over the same range.
 
-    A rotation set beside a searched plane has a row of its own here, as it may govern.
-
     Returns
     -------
     tuple or None
@@ -142,20 +139,19 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
     rows, lost = [], []
     for one in checks:
         label = one.entry.label
-        if one.overall is not None:
-            factor = float(np.asarray(one.overall.factor_of_safety))
-            lost.append(f"{label}: {OVERALL}, {factor_text(factor)}")
-        for state, factors in fine.factors[label].items():
+        for state, used, _ in one.judged:
+            factors = fine.factors[label].get(state)
+            if factors is None:
+                lost.append(f"{label}: {state}, {factor_text(used)}")
+                continue
             grid = _rounded(factors[::2, ::2])
             bounds = _bounds(grid, factors)
-            shown, by = (f"{label}: {BESIDE}", "sliding") if state == BESIDE else (label, state)
             target = one.entry.target(state)
             asked = one.entry.asked([state]).removeprefix("target ")
-            used = _used(one, state)
             if np.all(np.isfinite(bounds)):
-                rows.append(SliderRow(shown, by, target, asked, used, grid, bounds))
+                rows.append(SliderRow(label, state, target, asked, used, grid, bounds))
             else:
-                lost.append(f"{shown}: {by}, {factor_text(used)}")
+                lost.append(f"{label}: {state}, {factor_text(used)}")
     soil = outcome.scenario.soils[name].soil
     strength = soil.strength
     data = SliderData(
@@ -168,13 +164,6 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
         not_interpolated=tuple(lost),
     )
     return data, fine
-
-
-def _used(one: CheckOutcome, state: str) -> float:
-    """The program's own factor at the strengths used."""
-    result = one.beside.result if state == BESIDE and one.beside is not None else one.result
-    assert result is not None
-    return float(np.asarray(result.factors_of_safety["sliding" if state == BESIDE else state]))
 
 
 def _nodes(reach: Floats) -> Floats:

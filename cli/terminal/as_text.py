@@ -17,7 +17,7 @@ from rich.text import Text
 from slipmargin.cli.questions.check import CheckOutcome, Outcome
 from slipmargin.cli.scenario.read import Scenario, SoilEntry
 from slipmargin.cli.visible_text import visible
-from slipmargin.cli.words import BESIDE, CAUTION
+from slipmargin.cli.words import CAUTION
 from slipmargin.stability.design.result import level_text
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.strength import EnvelopeFit, Notice, Severity
@@ -195,7 +195,7 @@ def _print_designs(out: Console, outcome: Outcome) -> None:
     """Degree of utilisation under every set of partial factors, that on the cautious values of
     fitted soils beside it.
     """
-    held = [design for c in outcome.checks for design in (*c.designs, *c.designs_beside)]
+    held = [design for c in outcome.checks for design in c.designs]
     careful = any(design.on_cautious for design in held)
     sets = [design.factor_set.name for design in outcome.checks[0].designs]
     headers = [one for name in sets for one in ([name, f"{name} cautious"] if careful else [name])]
@@ -216,8 +216,6 @@ def _print_designs(out: Console, outcome: Outcome) -> None:
         for state in check.designs[0].limit_states:
             grid.add_row(label, state, *cells(check.designs, state))
             label = ""
-        if check.designs_beside:
-            grid.add_row("", BESIDE, *cells(check.designs_beside, "sliding"))
     out.print(grid)
     out.print()
 

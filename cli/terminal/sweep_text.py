@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Callable
 from typing import Any
 
@@ -15,7 +14,7 @@ from slipmargin.cli.questions.sweeps import Sweeps
 from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome
 from slipmargin.cli.questions.utilisations import highest, inverse, level_headers
 from slipmargin.cli.terminal.as_text import level_cell, print_notices, table
-from slipmargin.cli.words import BESIDE, CAUTION
+from slipmargin.cli.words import CAUTION
 from slipmargin.stability.design.customary_targets import margin
 from slipmargin.stability.factor_text import factor_text
 
@@ -106,25 +105,16 @@ def never_crossed(factors: Any, level: float) -> str:
 
 
 def _crossings(check: CheckSweep, level: str, unit: str) -> list[str]:
-    """Where the factors of a check, and that of the rotation beside it, meet a level."""
+    """Where the lowest factor of a check meets a level."""
     entry, swept = check.entry, check.sweep.factors_of_safety
     if level == "1.0":
-        lines = [_crossing(check, level, "a factor of 1", check.sweep.lowest, unit)]
-        factor, name = 1.0, "a factor of 1"
-    else:
-        asked, target = entry.asked(swept), entry.target(BESIDE)
-        if not asked:
-            return []
-        words, _, several = asked.partition("targets: ")
-        name = f"the last of its targets ({several})" if several else f"the {words}"
-        lines = [_crossing(check, level, name, margin(swept, entry.targets), unit)]
-        factor, name = math.nan if target is None else target, f"the {entry.asked([BESIDE])}"
-    if check.beside is not None:
-        value = check.beside_break_even[level]
-        never = f"is {never_crossed(check.beside, factor)}"
-        where = never if value is None else f"at {value:.4g}{unit}"
-        lines.append(f"{entry.label}, {BESIDE}: {name} {where}")
-    return lines
+        return [_crossing(check, level, "a factor of 1", check.sweep.lowest, unit)]
+    asked = entry.asked(swept)
+    if not asked:
+        return []
+    words, _, several = asked.partition("targets: ")
+    name = f"the last of its targets ({several})" if several else f"the {words}"
+    return [_crossing(check, level, name, margin(swept, entry.targets), unit)]
 
 
 def _crossing(check: CheckSweep, level: str, name: str, shares: Any, unit: str) -> str:

@@ -14,7 +14,7 @@ from slipmargin.cli.questions.reliability import NOT_COVERED, CheckReliability
 from slipmargin.cli.questions.strength_map import FailedSlope, StrengthMap
 from slipmargin.cli.questions.utilisations import highest, level_headers
 from slipmargin.cli.terminal.as_text import level_cell, print_notices, table
-from slipmargin.cli.words import BESIDE, CAUTION
+from slipmargin.cli.words import CAUTION
 from slipmargin.stability.factor_text import factor_text
 
 __all__ = [
@@ -186,18 +186,17 @@ def print_back_analysis(out: Console, found: FailedSlope) -> None:
     """A few of the pairs."""
     out.print(Text(f"{found.label}: strengths of {found.soil} that give a factor of 1"))
     out.print()
-    if not found.cohesion.size:
+    columns = [
+        {float(phi): float(c) for c, phi in zip(*pairs, strict=True)}
+        for pairs in found.pairs.values()
+    ]
+    if not columns[0]:
         out.print(Text("None: at no friction angle does a cohesion of zero or more give it."))
-    heads = ["φ′ [deg]", "c′ [kPa]"]
-    beside: dict[float, float] = {}
-    if found.beside is not None:
-        heads.append(f"c′, {BESIDE} [kPa]")
-        beside = {float(phi): float(c) for c, phi in zip(*found.beside, strict=True)}
+    several = len(columns) > 1
+    heads = ["φ′ [deg]", *(f"c′{f', {s}' if several else ''} [kPa]" for s in found.pairs)]
     grid = table(*heads, right=heads)
-    plane = dict(zip(found.friction_angle.tolist(), found.cohesion.tolist(), strict=True))
-    angles = sorted({*plane, *beside})
+    angles = sorted({phi for column in columns for phi in column})
     for phi in angles[:: max(1, len(angles) // 12)]:
-        columns = [plane, beside] if beside else [plane]
         grid.add_row(f"{phi:.1f}", *(f"{c[phi]:.2f}" if phi in c else "-" for c in columns))
     out.print(grid)
     out.print()

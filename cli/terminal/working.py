@@ -8,7 +8,6 @@ from rich.console import Console
 from rich.text import Text
 
 from slipmargin.cli.questions.check import CheckOutcome, Outcome
-from slipmargin.cli.words import BESIDE
 from slipmargin.stability.check import Check, CheckResult
 from slipmargin.stability.design.result import DesignResult
 from slipmargin.stability.design.working import held_checks, soil_steps
@@ -49,18 +48,11 @@ def _print_check(out: Console, outcome: CheckOutcome) -> None:
     label, check = outcome.entry.label, outcome.entry.check
     _head(out, label)
     _print_one(out, check, outcome.result)
-    beside = outcome.beside
-    if beside is not None and beside.check is not None and beside.result is not None:
-        _head(out, f"{label}, {BESIDE}")
-        _print_one(out, beside.check, beside.result)
-    if outcome.overall is not None:
-        _head(out, f"{label}, overall stability, the critical rotation")
-        surface = CheckResult(factors_of_safety={}, values=outcome.overall)
-        _print_one(out, check, surface, given=False)
+    for state, part in outcome.result.parts.items():
+        _head(out, f"{label}, {state}")
+        _print_one(out, part.check, part.result)
     for design in outcome.designs:
         _print_design(out, label, design)
-    for design in outcome.designs_beside:
-        _print_design(out, f"{label}, {BESIDE}", design)
 
 
 def _print_design(out: Console, label: str, design: DesignResult) -> None:
@@ -70,7 +62,7 @@ def _print_design(out: Console, label: str, design: DesignResult) -> None:
     _print_steps(out, (), soil_steps(design.soils))
     for states, held in held_checks(design):
         _head(out, f"{name}, the check with design strengths, for {' and '.join(states)}")
-        _print_one(out, held, held.evaluate())
+        _print_one(out, held, held.evaluate(leave_out=held.limit_states))
     for state, found in design.limit_states.items():
         if found.steps:
             held_to = "" if found.set_name == design.factor_set.name else f", by {found.set_name}"
@@ -83,8 +75,8 @@ def _head(out: Console, what: str) -> None:
     out.print(Text(f"Working: {what}", style="bold"))
 
 
-def _print_one(out: Console, check: Check, result: CheckResult, *, given: bool = True) -> None:
-    _print_steps(out, given_steps(check) if given else (), result_steps(check, result))
+def _print_one(out: Console, check: Check, result: CheckResult) -> None:
+    _print_steps(out, given_steps(check), result_steps(check, result))
     if absent := left_out(check, result):
         out.print(Text(f"  {absent}"))
 

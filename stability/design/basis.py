@@ -16,16 +16,16 @@ Sources: EN 1997-1:2004, 2.4.7.3 and Annex A; customary values beside the table 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field
+from typing import Any
 
 import numpy as np
 
-from slipmargin.stability.check import Check
+from slipmargin.stability.check import Check, not_run_notice
 from slipmargin.stability.design.customary_targets import (
     CUSTOMARY_TARGETS,
     OVERALL,
-    SLOPE,
     Target,
     targets_of,
 )
@@ -47,7 +47,6 @@ from slipmargin.stability.design.result import (
 from slipmargin.stability.design.slope import design_slope
 from slipmargin.stability.design.wall import design_wall
 from slipmargin.stability.design.wall_loads import WATER
-from slipmargin.stability.retaining_wall.check import RetainingWall
 from slipmargin.strength import InputError, Notice, Numeric, distinct
 
 __all__ = ["CUSTOMARY_TARGETS", "METHODS", "Basis", "Target", "design_check", "utilisations"]
@@ -142,12 +141,12 @@ class Basis:
         """Degrees of utilisation by set and limit state; see ``utilisations``."""
         return {one.name: utilisations(check, one, self.water) for one in self.factor_sets}
 
-    def design(self, check: Check, *, around: bool = True) -> tuple[DesignResult, ...]:
+    def design(self, check: Check, *, leave_out: Collection[str] = ()) -> tuple[DesignResult, ...]:
         """The check held to every set asked for, side by side; see ``design_check``."""
         return tuple(
             dataclasses.replace(one, notices=distinct((*one.notices, *self.set_notices())))
             for one in (
-                design_check(check, factors, self.water, around=around)
+                design_check(check, factors, self.water, leave_out=leave_out)
                 for factors in self.factor_sets
             )
         )
@@ -168,7 +167,11 @@ class Basis:
 
 
 def design_check(
-    check: Check, factors: FactorSet, water: str = WATER[0], *, around: bool = True
+    check: Check,
+    factors: FactorSet,
+    water: str = WATER[0],
+    *,
+    leave_out: Collection[str] = (),
 ) -> DesignResult:
     """A check held to one set of partial factors.
 
@@ -180,21 +183,21 @@ def design_check(
         The set.
     water
         How water on a wall is factored, one of ``WATER``.
-    around
-        With the overall stability of the ground around a wall, which is a search.
+    leave_out
+        Limit states that are not worked out.
 
     Raises
     ------
     InputError
         As the check's own ``evaluate``, also for its design strengths.
     """
-    states, notices = _states(check, factors, water, around=around)
+    states, notices = _states(check, factors, water, leave_out)
     soils = design_soils(check, factors)
     fits = best_fits(check)
     on_cautious: dict[str, Numeric] = {}
     if states and any(strength.cautious is not None for strength in fits.values()):
         careful = with_cautious_strengths(check)
-        found, _ = _states(careful, factors, water, around=around)
+        found, _ = _states(careful, factors, water, leave_out)
         on_cautious = {name: state.utilisation for name, state in found.items()}
     return DesignResult(
         factor_set=factors,
@@ -212,36 +215,33 @@ def design_check(
 
 
 def utilisations(check: Check, factors: FactorSet, water: str = WATER[0]) -> dict[str, Numeric]:
-    """Degree of utilisation by limit state under one set, and nothing beside it; overall
-    stability, a search of its own, is left out.
+    """Degree of utilisation by limit state under one set, and nothing beside it; slow limit
+    states are left out.
 
     Raises
     ------
     InputError
         As ``design_check``.
     """
-    if isinstance(check, RetainingWall):
-        states: Mapping[str, DesignLimitState] = design_wall(check, factors, water).limit_states
+    if check.STRUCTURE == "wall":
+        # what its notices hang on takes longer than its levels
+        wall: Any = check
+        states = design_wall(wall, factors, water).limit_states
     else:
-        states, _ = _states(check, factors, water, around=False)
+        states, _ = _states(check, factors, water, check.SLOW)
     return {name: state.utilisation for name, state in states.items()}
 
 
-def _states(
-    check: Check, factors: FactorSet, water: str, *, around: bool
-) -> tuple[dict[str, DesignLimitState], list[Notice]]:
-    """Every limit state of a check under one set, and the notices of its kind."""
-    if isinstance(check, RetainingWall):
-        notices = untouched_by_level(check.evaluate())
-        design = design_wall(check, factors, water)
-        other = design_wall(check, factors, next(one for one in WATER if one != water))
-        states = dict(design.limit_states)
-        overall = design_overall(check, factors) if around else None
-        if overall is not None:
-            states["overall"] = overall
-        return states, notices + wall_design_notices(design, other, water)
-    if check.LIMIT_STATES == SLOPE:
-        return design_slope(check, factors)
+_Found = tuple[dict[str, DesignLimitState], list[Notice]]
+
+
+def _states(check: Check, factors: FactorSet, water: str, leave_out: Collection[str]) -> _Found:
+    """Every limit state of a check under one set, and the notices of its structure."""
+    match check.STRUCTURE:
+        case "wall":
+            return _wall(check, factors, water, leave_out)
+        case "slope":
+            return design_slope(check, factors, leave_out)
     if check.LIMIT_STATES:
         return {}, [
             Notice.caution(
@@ -257,3 +257,16 @@ def _states(
             "This check has no limit state of its own: only its strengths are factored.",
         )
     ]
+
+
+def _wall(check: Any, factors: FactorSet, water: str, leave_out: Collection[str]) -> _Found:
+    notices = untouched_by_level(check.evaluate(leave_out=check.SLOW))
+    design = design_wall(check, factors, water)
+    other = design_wall(check, factors, next(one for one in WATER if one != water))
+    states = dict(design.limit_states)
+    if "overall" not in leave_out:
+        try:
+            states["overall"] = design_overall(check, factors)
+        except InputError as error:
+            notices.append(not_run_notice("overall", error))
+    return states, notices + wall_design_notices(design, other, water)

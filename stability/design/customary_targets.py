@@ -1,11 +1,10 @@
 """Which limit state is judged against which target: the one list that every question asks.
 
-The target that a check states is that of sliding, of ground or wall, and of the two that stand
-beside a check: ``rotation`` beside a searched plane and ``overall`` of the ground around a
-wall. Overturning and bearing have customary values of their own, so that one number can never
-speak for them. What a check does not state is taken from the basis of design, and last of all
-from custom, which is marked as such. A check without a target is judged only where a basis of
-global factors is given.
+The target that a check states is that of sliding, of ground or wall, of the ``rotation`` of
+the slope of a searched plane and of ``overall`` stability around a wall. Overturning and
+bearing have customary values of their own, so that one number can never speak for them. What a
+check does not state is taken from the basis of design, and last of all from custom, which is
+marked as such. A check without a target is judged only where a basis of global factors is given.
 """
 
 from __future__ import annotations
@@ -16,7 +15,7 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.stability.check import Check
+from slipmargin.stability.check import OF_THE_CHECK, Check, in_words
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.strength import Notice, Numeric
 
@@ -25,11 +24,8 @@ __all__ = [
     "CUSTOMARY_SOURCE",
     "CUSTOMARY_TARGETS",
     "OVERALL",
-    "ROTATION",
-    "SLOPE",
     "Target",
     "below_customary",
-    "judged_states",
     "margin",
     "missed_targets",
     "targets_of",
@@ -42,18 +38,10 @@ CUSTOMARY_SOURCE = (
     "Das, Principles of Foundation Engineering, ch. 8 (customary values, from memory)"
 )
 
-SLOPE = ("sliding",)
-"""Limit states of a slope."""
-
-ROTATION = "rotation"
-"""Limit state of the rotation beside a searched plane."""
-
 OVERALL = "overall"
 """Limit state of the ground around a wall."""
 
-_OF_THE_CHECK = frozenset({"sliding", ROTATION, OVERALL})
 _STATED = "stated for the check"
-_IN_WORDS = {OVERALL: "overall instability"}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -92,16 +80,10 @@ def below_customary(name: str, factor: float, least: float, ground: str) -> Noti
     """The notice owed when a factor misses the customary value of its limit state."""
     return Notice.caution(
         "below-customary-factor",
-        f"The factor of safety against {name}, {factor_text(factor)}, is below the customary "
-        f"{least:g}.",
+        f"The factor of safety against {in_words(name)}, {factor_text(factor)}, is below the "
+        f"customary {least:g}.",
         ground,
     )
-
-
-def judged_states(check: Check) -> tuple[str, ...]:
-    """Every limit state that is judged: those of a check, and those that stand beside it."""
-    beside: tuple[str, ...] = getattr(check, "states_beside", ())
-    return (*check.LIMIT_STATES, *beside)
 
 
 def targets_of(check: Check, stated: Mapping[str, Numeric] | None = None) -> dict[str, Target]:
@@ -128,7 +110,7 @@ def targets_of(check: Check, stated: Mapping[str, Numeric] | None = None) -> dic
     if own is None and stated is None:
         return {}
     found = {}
-    for state in judged_states(check):
+    for state in check.limit_states:
         target = _target(check, state, own, stated or {})
         if target is not None:
             found[state] = target
@@ -138,7 +120,7 @@ def targets_of(check: Check, stated: Mapping[str, Numeric] | None = None) -> dic
 def _target(
     check: Check, state: str, own: Numeric | None, stated: Mapping[str, Numeric]
 ) -> Target | None:
-    if own is not None and state in _OF_THE_CHECK:
+    if own is not None and state in OF_THE_CHECK:
         return Target(value=own, source=_STATED)
     names = _names_in_a_basis(check, state)
     for name in names:
@@ -148,12 +130,10 @@ def _target(
 
 
 def _names_in_a_basis(check: Check, state: str) -> tuple[str, ...]:
-    """Sliding of the ground is ``slope``; where a check has more, each keeps its name."""
+    """The ground of a slope has one name for all; where there is a wall, each keeps its own."""
     if state == OVERALL:
         return (OVERALL, "slope")
-    if state == ROTATION or check.LIMIT_STATES == SLOPE:
-        return ("slope",)
-    return (state,)
+    return ("slope",) if check.STRUCTURE == "slope" else (state,)
 
 
 def margin(factors: Mapping[str, Numeric], targets: Mapping[str, Target]) -> Numeric:
@@ -176,33 +156,31 @@ def margin(factors: Mapping[str, Numeric], targets: Mapping[str, Target]) -> Num
 def missed_targets(
     check: Check, factors: Mapping[str, Numeric], targets: Mapping[str, Target]
 ) -> tuple[Notice, ...]:
-    """What is owed by the targets of a check; of sliding a check speaks for itself where it
-    states the target.
+    """What is owed by the targets of a check; for those that it states it speaks itself.
 
     Parameters
     ----------
     check
         The check.
     factors
-        Its factors by limit state, those that stand beside it among them.
+        Its factors by limit state.
     targets
         As ``targets_of`` gives them.
     """
     notices = []
     for name, target in targets.items():
-        if name not in factors or (name in check.LIMIT_STATES and target.source == _STATED):
+        if name not in factors or target.source == _STATED:
             continue
         if not np.any(np.asarray(factors[name]) < target.value):
             continue
         lowest, asked = float(np.min(factors[name])), float(np.max(target.value))
-        words = _IN_WORDS.get(name, name)
         notices.append(
-            below_customary(words, lowest, asked, target.source)
+            below_customary(name, lowest, asked, target.source)
             if target.customary
             else Notice.caution(
                 "below-target",
-                f"The factor of safety against {words}, {factor_text(lowest)}, is below its "
-                f"target of {asked:g}.",
+                f"The factor of safety against {in_words(name)}, {factor_text(lowest)}, is below "
+                f"its target of {asked:g}.",
             )
         )
     customary = {name: one for name, one in targets.items() if one.customary}

@@ -15,8 +15,8 @@ import numpy as np
 from slipmargin.stability.design.partial_factors import FactorSet
 from slipmargin.stability.design.result import DesignLimitState, utilisation, with_design_strengths
 from slipmargin.stability.design.slope import factor_steps
-from slipmargin.stability.retaining_wall.check import RetainingWall
-from slipmargin.stability.retaining_wall.overall_stability import overall_stability
+from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
+from slipmargin.stability.retaining_wall.overall_stability import OverallStability
 
 __all__ = ["design_overall"]
 
@@ -29,39 +29,37 @@ _FACTORS = (
 )
 
 
-def design_overall(check: RetainingWall, factors: FactorSet) -> DesignLimitState | None:
+def design_overall(check: RetainingWallInputs, factors: FactorSet) -> DesignLimitState:
     """Degree of utilisation in overall stability, a search of its own.
 
     Parameters
     ----------
     check
-        The wall; as many as ``overall_stability`` takes.
+        The wall.
     factors
         The set.
 
-    Returns
-    -------
-    DesignLimitState or None
-        ``None`` where ``overall_stability`` has none.
+    Raises
+    ------
+    InputError
+        As ``OverallStability``.
     """
     share = factors.variable_unfavourable / factors.permanent_unfavourable
     reduced = dataclasses.replace(
         with_design_strengths(check, factors), surcharge=np.asarray(check.surcharge) * share
     )
-    found = overall_stability(reduced)
-    if found is None:
-        return None
+    found = OverallStability(wall=reduced).evaluate().lowest
     asked = factors.permanent_unfavourable * factors.slope_resistance
     return DesignLimitState(
         effect=np.asarray(asked),
-        resistance=found.factor_of_safety,
-        utilisation=utilisation(asked, found.factor_of_safety),
+        resistance=found,
+        utilisation=utilisation(asked, found),
         unit="",
         says="factor asked for, γ_G γ_R;e, against the factor of overall stability for design "
         "strengths and loads; approximate",
         set_name=factors.name,
         factors={name: factors.factors[name] for name in _FACTORS},
-        steps=tuple(factor_steps("overall stability", factors, found.factor_of_safety))
-        if np.ndim(found.factor_of_safety) == 0
+        steps=tuple(factor_steps("overall stability", factors, found))
+        if np.ndim(found) == 0
         else (),
     )

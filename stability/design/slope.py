@@ -18,7 +18,7 @@ Source: EN 1997-1:2004, 2.4.7.3, with 2.4.2(9) for the single source (from memor
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Collection, Mapping
 from itertools import product
 from typing import Any
 
@@ -57,16 +57,18 @@ _ON_LOADS = {
 
 
 def design_slope(
-    check: Any, factors: FactorSet
+    check: Any, factors: FactorSet, leave_out: Collection[str] = ()
 ) -> tuple[dict[str, DesignLimitState], list[Notice]]:
     """Degrees of utilisation of a slope under one set, and the notices of its checks.
 
     Parameters
     ----------
     check
-        An infinite slope, a planar wedge or a rotational slide; scalars or arrays.
+        A slope; scalars or arrays.
     factors
         The set.
+    leave_out
+        Limit states that are not worked out.
     """
     unfavourable = factors.permanent_unfavourable
     reduced = dataclasses.replace(with_design_strengths(check, factors), target=None)
@@ -86,11 +88,12 @@ def design_slope(
             for name, one in used.items()
         }
         held = dataclasses.replace(reduced, **loads)
-        result = held.evaluate()
+        result = held.evaluate(leave_out=leave_out)
         notices += untouched_by_level(result)
         for name, factor in result.factors_of_safety.items():
             if np.ndim(factor) == 0 and float(factor) < float(lowest.get(name, np.inf)):
-                governing[name] = held, _load_steps(check, factors, used)
+                own = held.behind(name)
+                governing[name] = own, _load_steps(own, check, factors, used)
             lowest[name] = np.minimum(lowest.get(name, np.inf), factor)
     asked = unfavourable * factors.slope_resistance
     states = {
@@ -112,10 +115,10 @@ def design_slope(
     return states, notices
 
 
-def _load_steps(check: Any, factors: FactorSet, used: Mapping[str, str]) -> list[Step]:
-    """The loads that do not stay as they are; scalars only."""
+def _load_steps(held: Any, check: Any, factors: FactorSet, used: Mapping[str, str]) -> list[Step]:
+    """The loads on the check with design strengths that do not stay as they are; scalars only."""
     steps = []
-    for name, declaration, _ in fields.of(check):
+    for name, declaration, _ in fields.of(held):
         if name not in used:
             continue
         symbol, by = declaration.symbol, SYMBOLS[used[name]]

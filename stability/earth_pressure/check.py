@@ -26,6 +26,7 @@ unless ``tension_crack`` is false. Sources stand beside the coefficients.
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -68,7 +69,7 @@ class EarthPressure(EarthPressureInputs):
     (0.333, 48.0)
     """
 
-    def evaluate(self) -> CheckResult:
+    def evaluate(self, *, leave_out: Collection[str] = ()) -> CheckResult:
         """Thrust on the back of the wall."""
         profile = self._profile()
         values = earth_thrust(profile)

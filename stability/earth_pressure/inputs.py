@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from slipmargin.stability import fields
+from slipmargin.stability.check import Check
 from slipmargin.stability.earth_pressure.profile import Layer
 from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
 from slipmargin.stability.fields import amount
@@ -18,7 +19,7 @@ THEORIES = ("at_rest", "rankine", "coulomb", "annex_c", "trial_wedge")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EarthPressureInputs:
+class EarthPressureInputs(Check):
     """Inputs of an earth pressure; scalars or arrays that broadcast.
 
     Give either ``soil`` or ``layers``.

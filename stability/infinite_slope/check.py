@@ -28,6 +28,7 @@ Géotechnique 15(2).
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Collection
 from dataclasses import dataclass
 
 from slipmargin.stability import fields
@@ -63,7 +64,7 @@ class InfiniteSlope(InfiniteSlopeInputs):
     [1.59, 1.24, 1.0]
     """
 
-    def evaluate(self) -> CheckResult:
+    def evaluate(self, *, leave_out: Collection[str] = ()) -> CheckResult:
         """Factor of safety against sliding on the plane."""
         values = self._ready()
         if self.soil.strength.curve is not None:
@@ -74,7 +75,7 @@ class InfiniteSlope(InfiniteSlopeInputs):
         notices = infinite_slope_notices(self, values, factors)
         return CheckResult(factors_of_safety=factors, values=values, notices=notices)
 
-    def factors_alone(self) -> dict[str, Numeric]:
+    def factors_alone(self, *, leave_out: Collection[str] = ()) -> dict[str, Numeric]:
         """Factors by limit state without notices and design values found by a search.
 
         Raises

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from slipmargin.stability import fields
+from slipmargin.stability.check import Check
 from slipmargin.stability.fields import amount
 from slipmargin.stability.ground.newmark import NewmarkInputs
 from slipmargin.stability.ground.water_line import WaterWeightInputs
@@ -54,10 +55,11 @@ class LayerInputs:
 
 # fields stand in the order of the records from the last to the first
 @dataclass(frozen=True, slots=True, kw_only=True)
-class InfiniteSlopeInputs(NewmarkInputs, WaterWeightInputs, LayerInputs):
+class InfiniteSlopeInputs(NewmarkInputs, WaterWeightInputs, LayerInputs, Check):
     """Inputs of an infinite slope; scalars or arrays that broadcast."""
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+    STRUCTURE: ClassVar[str] = "slope"
 
     target: Numeric | None = amount(
         "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0

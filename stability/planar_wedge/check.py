@@ -27,7 +27,7 @@ water and the support force; Bishop & Morgenstern (1960), Géotechnique 10(4), f
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import Any
 
@@ -35,7 +35,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
-from slipmargin.stability.check import CheckResult, target_notices
+from slipmargin.stability.check import Check, CheckResult, target_notices
 from slipmargin.stability.ground.newmark import NewmarkInputs, newmark_values
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.planar_wedge import design as planar_design
@@ -47,6 +47,7 @@ from slipmargin.stability.planar_wedge.geometry import Block, StraightSlope, run
 from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
 from slipmargin.stability.planar_wedge.limits import refuse_impossible
 from slipmargin.stability.planar_wedge.notices import displacement_notices, planar_notices
+from slipmargin.stability.planar_wedge.rotation import rotation_of, with_rotation
 from slipmargin.stability.planar_wedge.search import Surface, critical_surface, pieces
 from slipmargin.stability.planar_wedge.values import PlanarWedgeValues
 from slipmargin.stability.rare_values import rare_values
@@ -84,13 +85,13 @@ class PlanarWedge(PlanarWedgeInputs):
     (1.0, 45.0)
     """
 
-    @property
-    def states_beside(self) -> tuple[str, ...]:
-        """What is judged beside a searched plane: the rotation of the same slope."""
-        return ("rotation",) if self.plane_angle is None else ()
+    def behind(self, state: str) -> Check:
+        """The rotation of the same slope is a check of its own."""
+        return rotation_of(self) if state == "rotation" else self
 
-    def evaluate(self) -> CheckResult:
-        """Factor of safety against sliding on the given or the critical plane.
+    def evaluate(self, *, leave_out: Collection[str] = ()) -> CheckResult:
+        """Factor of safety against sliding on the given or the critical plane, and against
+        rotation of the same slope where the plane is searched for.
 
         The design values take a target of 1 where none is given. They are nan where the plane
         is searched for, since a rotation may govern them (see ``limits``), and in a run of more
@@ -103,7 +104,9 @@ class PlanarWedge(PlanarWedgeInputs):
             *displacement_notices(self, result.values),
             *rare_values(self),
         )
-        return dataclasses.replace(result, notices=(*result.notices, *further))
+        result = dataclasses.replace(result, notices=(*result.notices, *further))
+        turns = "rotation" in self.limit_states and "rotation" not in leave_out
+        return with_rotation(self, result) if turns else result
 
     def _along_line(self, *, design: bool, pool_gone: bool = False) -> CheckResult:
         """The factor of a straight envelope, with the values of design where they are wanted."""
@@ -138,14 +141,22 @@ class PlanarWedge(PlanarWedgeInputs):
             ),
         )
 
-    def factors_alone(self) -> dict[str, Numeric]:
+    def factors_alone(self, *, leave_out: Collection[str] = ()) -> dict[str, Numeric]:
         """Factors by limit state without the values of design, which are most of the work.
 
         Raises
         ------
         InputError
-            As ``evaluate``.
+            As ``evaluate``, and where the rotation has no answer.
         """
+        found: dict[str, Numeric] = {}
+        if "sliding" not in leave_out:
+            found |= self._sliding()
+        if "rotation" in self.limit_states and "rotation" not in leave_out:
+            found["rotation"] = rotation_of(self).factors_alone()["sliding"]
+        return found
+
+    def _sliding(self) -> dict[str, Numeric]:
         if (curve := self.soil.strength.curve) is not None:
             return dict(self._along_curve(curve).factors_of_safety)
         shape, case = self._ready()

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from slipmargin.stability import fields
+from slipmargin.stability.check import Check
 from slipmargin.stability.fields import amount
 from slipmargin.stability.ground.newmark import NewmarkInputs
 from slipmargin.stability.ground.shaking import ShakingInputs
@@ -92,14 +93,21 @@ class PlanarWedgeInputs(
     PoreRatioInputs,
     CrackInputs,
     PlanarGroundInputs,
+    Check,
 ):
     """Inputs of a planar wedge; scalars or arrays that broadcast.
 
     The ground is a straight slope (height, face and upper slope) or a ``ground_line``.
     """
 
-    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding", "rotation")
+    STRUCTURE: ClassVar[str] = "slope"
 
     target: Numeric | None = amount(
         "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
     )
+
+    @property
+    def limit_states(self) -> tuple[str, ...]:
+        """A plane that was given, such as bedding or an interface, is left to stand alone."""
+        return self.LIMIT_STATES if self.plane_angle is None else ("sliding",)

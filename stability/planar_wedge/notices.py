@@ -79,8 +79,8 @@ def _mechanism_notices(
                 "planar-search-unconservative",
                 f"The face stands at {float(np.min(face)):.0f} deg. On slopes flatter than about "
                 f"{_STEEP:.0f} deg a curved surface is more critical than any plane, and a planar "
-                "search overstates stability: run the rotational check beside it and take the "
-                "lower factor.",
+                "search overstates stability: take the lower of its factor and that of the "
+                "rotation.",
                 "Taylor (1948), Fundamentals of Soil Mechanics, ch. 16",
             )
         )

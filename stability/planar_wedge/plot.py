@@ -20,8 +20,6 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-    from slipmargin.stability.planar_wedge.rotation_beside import Beside
-
 __all__ = ["draw_planar_wedge", "planar_wedge_words"]
 
 _DIAGRAM = 30.0  # depth of the uplift diagram [pt]
@@ -36,13 +34,8 @@ def _ground(check: PlanarWedge) -> SlopeGround:
     return SlopeGround.surveyed(check.ground_line, crest)
 
 
-def draw_planar_wedge(
-    check: PlanarWedge,
-    result: CheckResult,
-    axes: Axes | None = None,
-    beside: Beside | None = None,
-) -> Figure:
-    """The slope with the block on its plane, and the rotation beside it where there is one."""
+def draw_planar_wedge(check: PlanarWedge, result: CheckResult, axes: Axes | None = None) -> Figure:
+    """The slope with the block on its plane, and its rotation where there is one."""
     values, ground = result.values, _ground(check)
     toe = ground.points[0]
     run = scalar("plane_run", values.plane_run)
@@ -50,24 +43,23 @@ def draw_planar_wedge(
     end = (toe[0] + run, toe[1] + run * float(np.tan(np.radians(psi))))
     depth = scalar("tension_crack_depth", values.tension_crack_depth)
     top = (end[0], end[1] + depth)
-    rotation = []
-    if beside is not None and beside.result is not None:
-        rotation = spiral_points(beside.result.values)
+    turned = result.parts.get("rotation")
+    rotation = [] if turned is None else spiral_points(turned.result.values)
     known = [*ground.points, end, top, *rotation]
-    key = 0.06 if beside is not None else 0.0
+    key = 0.0 if turned is None else 0.06
     window = Window.around(known, left=0.3, right=0.26, bottom=0.2, top=0.2 + key)
     sheet = Sheet(window, axes)
     ground.draw(sheet)
     block = [*ground.between(toe, top), end]
     sheet.area(block, face=SOILS[1], hatch="///", edge="#a8a8a8", name="block", zorder=1.5)
     factor = factor_words(result, "sliding")
-    keyed = f"plane: {factor}" if beside is not None else ""
+    keyed = "" if turned is None else f"plane: {factor}"
     sheet.line([toe, end], "slip", name="slip surface", key=keyed)
-    if beside is None:
+    if turned is None:
         at = (0.3 * toe[0] + 0.7 * end[0], 0.3 * toe[1] + 0.7 * end[1])
         sheet.label(f"slip plane, {factor}", at, towards=-40.0)
     else:
-        _rotation(sheet, beside, rotation)
+        _rotation(sheet, result, rotation)
     if depth > 0.0:
         _crack(sheet, check, values, end, top, ground.crest)
     _uplift(sheet, check, values, ground, toe, end)
@@ -93,11 +85,8 @@ def draw_planar_wedge(
     )
 
 
-def _rotation(sheet: Sheet, beside: Beside, rotation: list[Point]) -> None:
-    if beside.result is None:
-        sheet.remark("rotation: no answer")
-        return
-    words = f"rotation: {factor_words(beside.result, 'sliding')}"
+def _rotation(sheet: Sheet, result: CheckResult, rotation: list[Point]) -> None:
+    words = f"rotation: {factor_words(result, 'rotation')}"
     if rotation:
         if sheet.speck(rotation):
             x, y = rotation[0]
@@ -259,9 +248,7 @@ def _on_face(ground: SlopeGround, level: float) -> Point:
     return ground.crest
 
 
-def planar_wedge_words(
-    check: PlanarWedge, result: CheckResult, beside: Beside | None = None
-) -> str:
+def planar_wedge_words(check: PlanarWedge, result: CheckResult) -> str:
     """The drawing in one sentence."""
     values, ground = result.values, _ground(check)
     rise = ground.crest[1] - ground.points[0][1]
@@ -292,9 +279,9 @@ def planar_wedge_words(
         f"Section of a slope {length(rise)} high{shape}, with {', '.join(parts[:-1])} and "
         f"{parts[-1]}; {factor_words(result, 'sliding')}"
     )
-    if beside is not None and beside.result is not None:
+    if "rotation" in result.parts:
         words += (
             "; the slip surface of the rotation of the same slope is dashed, "
-            f"{factor_words(beside.result, 'sliding')}"
+            f"{factor_words(result, 'rotation')}"
         )
     return f"{words}."

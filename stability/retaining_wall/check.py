@@ -27,8 +27,8 @@ by the share of passive resistance that is counted; those pressures and the shak
 act below the toe and are left out of the moments.
 
 Limits: level underside, level ground in front, one soil behind and one below. Structural
-strength, settlement, deep layers and drainage are not covered; overall stability is set beside
-the check, approximately, by a rotation below the wall.
+strength, settlement, deep layers and drainage are not covered; overall stability is found
+approximately, by a rotation below the wall.
 
 Sources: Das, Principles of Foundation Engineering, ch. 8; Craig, Soil Mechanics, ch. 6;
 Seed & Whitman (1970); EN 1997-1:2004, 6.5 and 9; the modules of the pressures and of the
@@ -38,22 +38,24 @@ bearing capacity name theirs.
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
-from slipmargin.stability.check import CheckResult
+from slipmargin.stability.check import Check, CheckResult, with_part
 from slipmargin.stability.helping_load import LeastUnderLoad, least_under_load
 from slipmargin.stability.retaining_wall.balance import follow_wall, retaining_wall
 from slipmargin.stability.retaining_wall.bearing_factors import METHODS
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.notices import bearing_rises, wall_notices
+from slipmargin.stability.retaining_wall.overall_stability import OverallStability
 from slipmargin.stability.retaining_wall.section import Wall, WallSection
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.stability.soil import Soil
-from slipmargin.strength import InputError, Numeric, Strength
+from slipmargin.strength import InputError, Numeric, Strength, distinct
 
 __all__ = ["RetainingWall", "retaining_wall"]
 
@@ -67,10 +69,9 @@ class RetainingWall(RetainingWallInputs):
 
     Examples
     --------
-    >>> from slipmargin.stability import RetainingWall, Soil
+    >>> from slipmargin.stability import RetainingWall, Soil, Wall
     >>> from slipmargin.strength import Strength
     >>> sand = Soil(strength=Strength(cohesion=0.0, friction_angle=30.0), unit_weight=18.0)
-    >>> from slipmargin.stability.retaining_wall.section import Wall
     >>> wall = Wall(
     ...     unit_weight=24.0,
     ...     shape="cantilever",
@@ -84,7 +85,7 @@ class RetainingWall(RetainingWallInputs):
     >>> check = RetainingWall(backfill=sand, foundation=sand, wall=wall, embedment=0.8)
     >>> factors = check.evaluate().factors_of_safety
     >>> {state: round(float(factor), 1) for state, factor in factors.items()}
-    {'sliding': 1.4, 'overturning': 5.1, 'bearing': 5.8}
+    {'sliding': 1.4, 'overturning': 5.1, 'bearing': 5.8, 'overall': 2.0}
     """
 
     @classmethod
@@ -142,13 +143,14 @@ class RetainingWall(RetainingWallInputs):
         others = (dataclasses.replace(level, bearing_method=one) for one in METHODS[1:])
         return sloping, face, *others
 
-    @property
-    def states_beside(self) -> tuple[str, ...]:
-        """What is judged beside a wall: the ground around it."""
-        return ("overall",)
+    def behind(self, state: str) -> Check:
+        """The ground around the wall is a check of its own."""
+        return OverallStability(wall=self) if state == "overall" else self
 
-    def evaluate(self) -> CheckResult:
-        """Factors of safety against sliding, overturning and bearing failure."""
+    def evaluate(self, *, leave_out: Collection[str] = ()) -> CheckResult:
+        """Factors of safety against sliding, overturning, bearing failure and, approximately,
+        overall instability: a search of seconds for each wall, which may be left out.
+        """
         fields.validate(self)
         section = self.section()
         self._hold_together(section)
@@ -162,13 +164,16 @@ class RetainingWall(RetainingWallInputs):
         }
         notices = wall_notices(self, section, values, least, stands, by_method)
         notices += bearing_rises(least, self._still(), factors)
-        return CheckResult(factors_of_safety=factors, values=values, notices=notices)
+        result = CheckResult(factors_of_safety=factors, values=values, notices=notices)
+        if "overall" in leave_out:
+            return result
+        result = with_part(result, "overall", self.behind("overall"), self.target)
+        said = [one for part in result.parts.values() for one in part.result.notices]
+        return dataclasses.replace(result, notices=distinct((*result.notices, *said)))
 
     def follow(self, found: RetainingWallValues) -> RetainingWallValues:
         """The values again, with what a search found taken from ``found``."""
-        # the rotation that is set beside it comes from a search
-        beside = not isinstance(found, RetainingWallValues)
-        return found if beside else follow_wall(self, found)
+        return follow_wall(self, found)
 
     def factors(self) -> dict[str, NDArray[np.float64]]:
         """Factors by limit state for fields known to be good: what a search calls.

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import ClassVar
 
 from slipmargin.stability import fields
+from slipmargin.stability.check import Check
 from slipmargin.stability.fields import amount
 from slipmargin.stability.retaining_wall.bearing_factors import METHODS
 from slipmargin.stability.retaining_wall.section import Wall, WallSection, wall_section
@@ -16,10 +17,12 @@ __all__ = ["RetainingWallInputs"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RetainingWallInputs:
+class RetainingWallInputs(Check):
     """Inputs of a retaining wall; scalars or arrays that broadcast (points of an outline not)."""
 
-    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding", "overturning", "bearing")
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding", "overturning", "bearing", "overall")
+    SLOW: ClassVar[tuple[str, ...]] = ("overall",)
+    STRUCTURE: ClassVar[str] = "wall"
 
     backfill: Soil = fields.soil("Soil behind the wall.", suffix="_1")
     foundation: Soil = fields.soil("Soil below and in front of the wall.", suffix="_2")

@@ -463,8 +463,6 @@ def _governing_thrust(wall: RetainingWallInputs, values: RetainingWallValues) ->
 def _not_covered() -> Notice:
     return Notice.info(
         "not-covered",
-        "Not covered here: overall stability of the ground around the wall (an approximate "
-        "rotation is set beside it where it can be run), the strength of the wall "
-        "itself, settlement, soft layers at depth, drainage, ground that falls away in front, "
-        "compaction and frost.",
+        "Not covered here: the strength of the wall itself, settlement, soft layers at depth, "
+        "drainage, ground that falls away in front, compaction and frost.",
     )

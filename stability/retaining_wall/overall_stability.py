@@ -24,24 +24,25 @@ wall. Sliding along the base is a check of its own, and may govern.
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Collection
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import elementwise
 
 from slipmargin.stability import fields
-from slipmargin.stability.check import target_notices
+from slipmargin.stability.check import Check, CheckResult, target_notices
 from slipmargin.stability.design.customary_targets import CUSTOMARY_TARGETS, below_customary
 from slipmargin.stability.fields import given
-from slipmargin.stability.retaining_wall.check import RetainingWall
+from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.overall_mechanism import Rotation, WallInGround
 from slipmargin.stability.retaining_wall.overall_search import REACH, worst_rotation
 from slipmargin.stability.retaining_wall.section import WallSection
-from slipmargin.strength import Notice, Numeric, distinct
+from slipmargin.strength import InputError, Notice, Numeric, distinct
 
-__all__ = ["MOST_WALLS", "OverallStability", "overall_stability", "wall_in_ground"]
+__all__ = ["MOST_WALLS", "OverallStability", "OverallStabilityValues", "wall_in_ground"]
 
 Float = NDArray[np.float64]
 
@@ -58,10 +59,11 @@ _INTEGRAL = "Integrated along the spiral."
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class OverallStability:
-    """Factor of safety of the critical rotation, what it is, and its notices.
+class OverallStabilityValues:
+    """Factor of safety of the critical rotation, and what it is.
 
-    Positions are from the toe, at the level of the underside.
+    Positions are from the toe, at the level of the underside. Factors from 30 upward are given
+    as 30, below 0.05 as 0.
     """
 
     factor_of_safety: Numeric = given(
@@ -100,48 +102,52 @@ class OverallStability:
         "What is left of the balance, as cohesion along the surface.",
         origin="Left by the search.",
     )
-    notices: tuple[Notice, ...] = ()
 
 
-def overall_stability(wall: RetainingWall) -> OverallStability | None:
-    """Factor of safety of the ground around a wall, by a search over rotations.
+@dataclass(frozen=True, slots=True, kw_only=True)
+class OverallStability(Check):
+    """The ground around a wall: a search over rotations that take the wall along.
+
+    ``evaluate`` raises ``InputError`` where a field of the wall lies outside its declared
+    limits, and for more walls than ``MOST_WALLS``.
 
     Parameters
     ----------
     wall
-        A retaining wall; scalars or arrays that broadcast, up to ``MOST_WALLS`` in all.
-
-    Returns
-    -------
-    OverallStability or None
-        Arrays of the broadcast shape; ``None`` for more walls than ``MOST_WALLS``. Factors
-        from 30 upward are given as 30, below 0.05 as 0.
-
-    Raises
-    ------
-    InputError
-        A field of the wall outside its declared limits.
+        Scalars or arrays that broadcast.
     """
-    fields.validate(wall)
-    section = wall.section()
-    shape = _shape(wall, section)
-    if int(np.prod(shape)) > MOST_WALLS:
-        return None
-    if np.any(np.asarray(wall.surcharge) > 0.0):
-        # a load may be absent, and one in front of the pole holds
-        there = np.broadcast_to(wall.surcharge, shape)
-        both = dataclasses.replace(wall, surcharge=np.stack([there, np.zeros(shape)]))
-        pair = _critical(both, section, (2, *shape))
-        halves = {name: value.reshape(2, *shape) for name, value in pair.items()}
-        bare = np.argmin(halves["factor_of_safety"], axis=0)
-        values = {name: np.where(bare, half[1], half[0])[()] for name, half in halves.items()}
-    else:
-        found = _critical(wall, section, shape)
-        values = {name: value.reshape(shape)[()] for name, value in found.items()}
-    return OverallStability(**values, notices=_notices(wall, section, values))
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("overall",)
+
+    wall: RetainingWallInputs
+
+    def evaluate(self, *, leave_out: Collection[str] = ()) -> CheckResult:  # noqa: ARG002
+        """Factor of safety against overall instability."""
+        wall = self.wall
+        fields.validate(wall)
+        section = wall.section()
+        shape = _shape(wall, section)
+        if (count := int(np.prod(shape))) > MOST_WALLS:
+            raise InputError("walls", count, f"allowed: up to {MOST_WALLS} in one call")
+        if np.any(np.asarray(wall.surcharge) > 0.0):
+            # a load may be absent, and one in front of the pole holds
+            there = np.broadcast_to(wall.surcharge, shape)
+            both = dataclasses.replace(wall, surcharge=np.stack([there, np.zeros(shape)]))
+            pair = _critical(both, section, (2, *shape))
+            halves = {name: value.reshape(2, *shape) for name, value in pair.items()}
+            bare = np.argmin(halves["factor_of_safety"], axis=0)
+            values = {name: np.where(bare, half[1], half[0])[()] for name, half in halves.items()}
+        else:
+            found = _critical(wall, section, shape)
+            values = {name: value.reshape(shape)[()] for name, value in found.items()}
+        return CheckResult(
+            factors_of_safety={"overall": values["factor_of_safety"]},
+            values=OverallStabilityValues(**values),
+            notices=_notices(wall, section, values),
+        )
 
 
-def _shape(wall: RetainingWall, section: WallSection) -> tuple[int, ...]:
+def _shape(wall: RetainingWallInputs, section: WallSection) -> tuple[int, ...]:
     soils = (wall.backfill, wall.foundation)
     parts: list[Any] = [section.wall.area, section.key.area, section.width, section.height]
     parts += [wall.wall.unit_weight]
@@ -155,7 +161,7 @@ def _shape(wall: RetainingWall, section: WallSection) -> tuple[int, ...]:
 
 
 def wall_in_ground(
-    wall: RetainingWall, section: WallSection, shape: tuple[int, ...]
+    wall: RetainingWallInputs, section: WallSection, shape: tuple[int, ...]
 ) -> WallInGround:
     """The walls of a check as their overall stability sees them, flattened from a shape."""
 
@@ -212,7 +218,7 @@ def wall_in_ground(
 
 
 def _critical(
-    wall: RetainingWall, section: WallSection, shape: tuple[int, ...]
+    wall: RetainingWallInputs, section: WallSection, shape: tuple[int, ...]
 ) -> dict[str, NDArray[np.float64]]:
     """The factor of each wall by root of the worst rotation's missing cohesion, and that
     rotation at the root.
@@ -279,11 +285,10 @@ def _joined(parts: list[Rotation]) -> Rotation:
 
 
 def _notices(
-    wall: RetainingWall, section: WallSection, values: dict[str, Any]
+    wall: RetainingWallInputs, section: WallSection, values: dict[str, Any]
 ) -> tuple[Notice, ...]:
-    name = "overall instability"
-    factors = {name: values["factor_of_safety"]}
-    lowest = float(np.min(factors[name]))
+    factors = {"overall": values["factor_of_safety"]}
+    lowest = float(np.min(factors["overall"]))
     least = CUSTOMARY_TARGETS["slope"]
     notices = [
         *wall.backfill.strength.caveats,
@@ -322,5 +327,5 @@ def _notices(
             )
         )
     if lowest < float(np.max(least.value)):
-        notices.append(below_customary(name, lowest, float(np.max(least.value)), least.source))
+        notices.append(below_customary("overall", lowest, float(np.max(least.value)), least.source))
     return distinct(notices)

@@ -43,6 +43,7 @@ Chen (1975), Limit Analysis and Soil Plasticity, ch. 9; Michalowski (1995), Géo
 from __future__ import annotations
 
 import pickle
+from collections.abc import Collection
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -101,7 +102,7 @@ class Rotational(RotationalInputs):
     1.0
     """
 
-    def evaluate(self) -> CheckResult:
+    def evaluate(self, *, leave_out: Collection[str] = ()) -> CheckResult:
         """Factor of safety against sliding on the critical spiral.
 
         With more than 64 strengths on one slope the factors come from ``strength_law``, the
@@ -135,7 +136,7 @@ class Rotational(RotationalInputs):
             target=1.3,
         )
 
-    def factors_alone(self) -> dict[str, Numeric]:
+    def factors_alone(self, *, leave_out: Collection[str] = ()) -> dict[str, Numeric]:
         """Factors by limit state, without another search for those of the slope unloaded.
 
         Raises

@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from slipmargin.stability import fields
+from slipmargin.stability.check import Check
 from slipmargin.stability.fields import amount
 from slipmargin.stability.ground.shaking import ShakingInputs
 from slipmargin.stability.ground.water_line import WaterWeightInputs
@@ -75,7 +76,7 @@ class RotationalGroundInputs:
 
 # fields stand in the order of the records from the last to the first
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RotationalInputs(WaterWeightInputs, ShakingInputs, RotationalGroundInputs):
+class RotationalInputs(WaterWeightInputs, ShakingInputs, RotationalGroundInputs, Check):
     """Inputs of a rotational slide; scalars or arrays that broadcast.
 
     The ground is a plain slope (height, face and upper slope; toe at the origin, rising to
@@ -83,6 +84,7 @@ class RotationalInputs(WaterWeightInputs, ShakingInputs, RotationalGroundInputs)
     """
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+    STRUCTURE: ClassVar[str] = "slope"
 
     target: Numeric | None = amount(
         "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0

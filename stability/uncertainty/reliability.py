@@ -16,15 +16,16 @@ scheme with Jansen's estimators, Saltelli et al. (2010), Comput. Phys. Commun. 1
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Iterator, Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import partial
 from typing import Literal, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 from scipy.special import ndtr, ndtri
 
-from slipmargin.stability.check import Check, factors_alone
+from slipmargin.stability.check import Check
 from slipmargin.stability.law_family import MOST_FIELDS, LawFamily
 from slipmargin.stability.strength_law import StrengthLaw
 from slipmargin.strength import InputError
@@ -406,48 +407,66 @@ _WORST_ERROR = 0.02
 
 @dataclass(frozen=True, slots=True)
 class Evaluation:
-    """What turns drawn values into factors, and its measured relative error (none: exact)."""
+    """What turns drawn values into factors, and what is left out of them.
+
+    ``errors`` are the measured relative errors of the limit states that are not exact.
+    """
 
     factors: Evaluator
-    error: float | None = None
+    leave_out: Collection[str]
+    errors: Mapping[str, float] = field(default_factory=dict)
 
 
-def evaluation(check: Check, doubts: Sequence[Doubt], samples: int) -> Evaluation:
+def evaluation(
+    check: Check,
+    doubts: Sequence[Doubt],
+    samples: int,
+    leave_out: Collection[str] | None = None,
+) -> Evaluation:
     """The quickest way to the factors of so many samples.
 
     A searched surface under a few doubts beside the strength goes through a grid of curves,
     held against direct searches; everything else through the check itself.
+
+    Parameters
+    ----------
+    check, doubts, samples
+        As in ``reliability``.
+    leave_out
+        Limit states that are not sampled; the slow ones by default.
     """
     rng = np.random.default_rng(samples)
-
-    def direct(drawn: Sequence[Mapping[str, Floats]]) -> Mapping[str, Floats]:
-        return _factors(check, doubts, drawn)
+    left_out = set(check.SLOW if leave_out is None else leave_out)
+    exact = Evaluation(partial(_factors, check, doubts, leave_out=left_out), left_out)
 
     members = [member for doubt in doubts for member in _members(doubt)]
     others = [m for m in members if isinstance(m, FieldDoubt) and not _of_strength(m)]
-    searched = getattr(check, "strength_law", None)
-    if searched is None or not 0 < len(others) <= MOST_FIELDS or samples <= _DIRECT:
-        return Evaluation(direct)
+    if not 0 < len(others) <= MOST_FIELDS or samples <= _DIRECT:
+        return exact
     ends = np.array([0.5 / samples, 1.0 - 0.5 / samples])
     ranges = []
     for member in others:
         low, high = (float(v) for v in member.quantile(ends))
         trial = np.linspace(low, high, 2001)
         trial = trial[member.possible(trial)]
+        if not trial.size:
+            return exact
         ranges.append((float(trial[0]), float(trial[-1])))
 
-    def law_at(values: Sequence[float]) -> StrengthLaw | None:
+    def law_at(state: str, values: Sequence[float]) -> StrengthLaw | None:
         moved = check
         for member, value in zip(others, values, strict=True):
             moved = member.apply(moved, {member.field: value})
-        law: StrengthLaw | None = moved.strength_law()  # type: ignore[attr-defined]
-        return law
+        return moved.behind(state).strength_law()
 
-    family = LawFamily.build(law_at, ranges)
-    if family is None:
-        return Evaluation(direct)
+    states = [state for state in check.limit_states if state not in left_out]
+    families = {
+        state: family
+        for state in states
+        if (family := LawFamily.build(partial(law_at, state), ranges)) is not None
+    }
 
-    def by_family(drawn: Sequence[Mapping[str, Floats]]) -> Mapping[str, Floats]:
+    def by_families(drawn: Sequence[Mapping[str, Floats]]) -> Mapping[str, Floats]:
         moved = check
         values: dict[str, Floats] = {}
         for doubt, given in zip(doubts, drawn, strict=True):
@@ -457,14 +476,27 @@ def evaluation(check: Check, doubts: Sequence[Doubt], samples: int) -> Evaluatio
                     moved = member.apply(moved, given)
         strength = moved.soil.strength  # type: ignore[attr-defined]
         fields = [values[m.field] for m in others]
-        return {"sliding": np.asarray(family.factor_of(strength, fields))}
+        found = {s: np.asarray(one.factor_of(strength, fields)) for s, one in families.items()}
+        if len(found) < len(states):
+            found |= _factors(check, doubts, drawn, leave_out={*left_out, *found})
+        return {state: found[state] for state in states}
 
+    if not families:
+        return exact
     drawn, kept = _draw(doubts, rng.random((8 * _PROBES, sum(d.dimensions for d in doubts))))
     some = np.flatnonzero(kept)[:_PROBES]
     probes = [{k: v[some] for k, v in values.items()} for values in drawn]
-    exact, near = direct(probes)["sliding"], by_family(probes)["sliding"]
-    error = float(np.max(np.abs(near / exact - 1.0), initial=0.0, where=exact > 0.0))
-    return Evaluation(by_family, error) if error < _WORST_ERROR else Evaluation(direct)
+    searched, near = exact.factors(probes), by_families(probes)
+    errors = {
+        state: float(np.max(np.abs(near[state] / one - 1.0), initial=0.0, where=one > 0.0))
+        for state, one in searched.items()
+        if state in families
+    }
+    for state, error in errors.items():
+        if not error < _WORST_ERROR:
+            del families[state]
+    errors = {state: errors[state] for state in families}
+    return Evaluation(by_families, left_out, errors) if families else exact
 
 
 def _members(doubt: Doubt) -> tuple[StrengthDoubt | CurveDoubt | FieldDoubt, ...]:
@@ -480,11 +512,16 @@ def _of_strength(member: StrengthDoubt | CurveDoubt | FieldDoubt) -> bool:
 
 
 def _factors(
-    check: Check, doubts: Sequence[Doubt], drawn: Sequence[Mapping[str, Floats | float]]
-) -> Mapping[str, Floats]:
+    check: Check,
+    doubts: Sequence[Doubt],
+    drawn: Sequence[Mapping[str, Floats | float]],
+    *,
+    leave_out: Collection[str],
+) -> dict[str, Floats]:
     for doubt, values in zip(doubts, drawn, strict=True):
         check = doubt.apply(check, values)
-    return {k: np.asarray(v, dtype=float) for k, v in factors_alone(check).items()}
+    found = check.factors_alone(leave_out=leave_out)
+    return {k: np.asarray(v, dtype=float) for k, v in found.items()}
 
 
 def reliability(
@@ -580,10 +617,10 @@ def reliability(
                 progress(done)
         if done >= samples:
             break
-    linear = second_moment(check, doubts)
+    linear = second_moment(check, doubts, by.leave_out)
     lost, moments = 1.0 - possible / tried, _moments(doubts)
     return {
-        name: _summary(tally, linear[name], by.error, lost, moments)
+        name: _summary(tally, linear[name], by.errors.get(name), lost, moments)
         for name, tally in tallies.items()
     }
 
@@ -616,19 +653,28 @@ def _summary(
     )
 
 
-def second_moment(check: Check, doubts: Sequence[Doubt]) -> Mapping[str, SecondMoment]:
+def second_moment(
+    check: Check, doubts: Sequence[Doubt], leave_out: Collection[str] | None = None
+) -> Mapping[str, SecondMoment]:
     """First-order second-moment: the factor at the means, and its spread by differences.
 
     Central differences of one standard deviation along each principal direction. The mean is
-    nan where a doubt has none, the others where it has no standard deviation.
+    nan where a doubt has none, the others where it has no standard deviation. Slow limit
+    states are left out, or those named.
     """
+    left_out = check.SLOW if leave_out is None else leave_out
     centres: list[Mapping[str, float]] = [doubt.centre() for doubt in doubts]
-    base = _factors(check, doubts, centres)
+    base = _factors(check, doubts, centres, leave_out=left_out)
     variance = dict.fromkeys(base, 0.0)
     for place, doubt in enumerate(doubts):
         for pair in doubt.around():
             ends = [
-                _factors(check, doubts, [*centres[:place], values, *centres[place + 1 :]])
+                _factors(
+                    check,
+                    doubts,
+                    [*centres[:place], values, *centres[place + 1 :]],
+                    leave_out=left_out,
+                )
                 for values in pair
             ]
             for name in base:
@@ -681,8 +727,8 @@ def variance_indices(
         have = 0
         for points in _points([doubt], "random", rng):
             values, possible = doubt.draw(points)
-            for field, column in values.items():
-                kept_values.setdefault(field, []).append(column[possible])
+            for name, column in values.items():
+                kept_values.setdefault(name, []).append(column[possible])
             have += int(possible.sum())
             if have >= 2 * samples:
                 break

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.optimize import elementwise
 
-from slipmargin.stability.check import Check, factors_alone
+from slipmargin.stability.check import Check, factors_alone, lowest_of
 from slipmargin.stability.uncertainty.sweep import with_soil_strength
 from slipmargin.strength import InputError, Numeric
 
@@ -74,7 +74,11 @@ def factor_map(
 
 
 def factor_line(
-    check: Check, soil: str, friction_angle: Floats, level: float = 1.0
+    check: Check,
+    soil: str,
+    friction_angle: Floats,
+    level: float = 1.0,
+    limit_state: str | None = None,
 ) -> tuple[Floats, Floats]:
     """Pairs of strength that give a factor of safety.
 
@@ -88,6 +92,8 @@ def factor_line(
         Angles at which a cohesion is looked for [deg], shape (n,).
     level
         The factor; 1 for a slope that has failed.
+    limit_state
+        Which factor; the lowest of them by default.
 
     Returns
     -------
@@ -117,7 +123,9 @@ def factor_line(
 
     def gap(cohesion: Floats, angle: Floats) -> Floats:
         changed = with_soil_strength(check, soil, cohesion.ravel(), angle.ravel())
-        factor = np.broadcast_to(np.asarray(changed.evaluate().lowest, dtype=float), cohesion.size)
+        others = set() if limit_state is None else {*check.limit_states} - {limit_state}
+        factor = lowest_of(changed.factors_alone(leave_out={*check.SLOW, *others}))
+        factor = np.broadcast_to(np.asarray(factor, dtype=float), cohesion.size)
         result: Floats = np.minimum(factor, 1e9).reshape(cohesion.shape) - level
         return result
 

@@ -215,7 +215,7 @@ def with_field(record: Record, path: tuple[str, ...], value: Numeric) -> Record:
 
 
 def sweep(with_value: Callable[[Numeric], Check], values: Floats) -> Sweep:
-    """Evaluate a check over the values of one input, in one call.
+    """Evaluate a check over the values of one input, in one call, without slow limit states.
 
     Parameters
     ----------
@@ -239,7 +239,8 @@ def sweep(with_value: Callable[[Numeric], Check], values: Floats) -> Sweep:
     >>> swept.factors_of_safety["sliding"].round(2).tolist()
     [1.0, 1.24, 1.5]
     """
-    result = with_value(values).evaluate()
+    check = with_value(values)
+    result = check.evaluate(leave_out=check.SLOW)
     return Sweep(
         values,
         {
@@ -272,7 +273,7 @@ def break_even(
     limit_state
         Which factor; the lowest of them by default.
     factors_of
-        Gives the factors of a check, such as those of the rotation beside it.
+        Gives the factors of a check, such as that of one limit state alone.
 
     Returns
     -------
