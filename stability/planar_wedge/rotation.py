@@ -1,4 +1,4 @@
-"""The rotation of the slope of a searched plane: a limit state of its own beside sliding.
+"""The rotation of the slope of a searched plane: a limit state beside sliding on the plane.
 
 A plane is one mechanism among many. On a slope flatter than about 75° the critical plane
 stands well above the critical log-spiral: at 45° and φ′ = 20° the planar critical height is

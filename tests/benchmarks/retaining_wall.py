@@ -52,14 +52,14 @@ def main() -> None:
     rng = np.random.default_rng(7)
     means, stds = [4.0, 32.0, 8.0, 31.0], [1.0, 1.5, 2.0, 1.5]
     strengths = np.abs(rng.normal(means, stds, (SAMPLES, 4)).T)
-    check(strengths[:, :10]).evaluate()
+    check(strengths[:, :10]).evaluate(leave_out=("overall",))
 
     start = time.perf_counter()
-    together = check(strengths).evaluate()
+    together = check(strengths).evaluate(leave_out=("overall",))
     one_call = (time.perf_counter() - start) / SAMPLES
 
     start = time.perf_counter()
-    alone = [check(strengths[:, k]).evaluate() for k in range(LOOPED)]
+    alone = [check(strengths[:, k]).evaluate(leave_out=("overall",)) for k in range(LOOPED)]
     in_a_loop = (time.perf_counter() - start) / LOOPED
 
     for name, factor in together.factors_of_safety.items():

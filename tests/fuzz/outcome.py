@@ -176,12 +176,9 @@ def _sound(check: dict[str, Any]) -> None:
     """Verdict and notices go with the factors."""
     factors = [f for f in check["factors_of_safety"].values() if f is not None]
     held = [
-        (check["factors_of_safety"][state], target)
-        for state, target in check.get("targets", {}).items()
+        (factor, check.get("targets", {}).get(state))
+        for state, factor in check["factors_of_safety"].items()
     ]
-    beside, overall = check.get("beside", {}), check.get("overall", {})
-    held += [(factor, beside["target"]) for factor in beside.get("factors_of_safety", {}).values()]
-    held += [(overall["factor_of_safety"], overall["target"])] if overall else []
     # a factor without limit is written as null
     verdicts = [f is None or f >= target for f, target in held if target is not None]
     verdict = all(verdicts) if verdicts else None

@@ -187,7 +187,7 @@ def _held_by_friction(rng: np.random.Generator, n: int) -> Inputs:
 def _thrust(side: str, theory: str) -> Callable[[Inputs], Floats]:
     def work(of: Inputs) -> Floats:
         held = EarthPressure(soil=_soil(of), side=side, theory=theory, **_fields(of))
-        return np.asarray(held.evaluate().values.thrust)
+        return np.asarray(held.evaluate(leave_out=("overall",)).values.thrust)
 
     return work
 
@@ -239,7 +239,7 @@ def _of_wall(state: str) -> Callable[[Inputs], Floats]:
             embedment=0.8,
             **{k: v for k, v in of.items() if k not in ("phi", "heel", "below")},
         )  # fmt: skip
-        return np.asarray(held.evaluate().factors_of_safety[state])
+        return np.asarray(held.evaluate(leave_out=("overall",)).factors_of_safety[state])
 
     return work
 

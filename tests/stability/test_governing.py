@@ -7,14 +7,12 @@ from typing import Any
 import numpy as np
 import pytest
 
-from slipmargin.stability import InfiniteSlope, PlanarWedge, Rotational, Soil
+from slipmargin.stability import PlanarWedge, Rotational, Soil
+from slipmargin.stability import fields as declared
+from slipmargin.stability.check import lowest_alone
 from slipmargin.stability.factor_text import factor_text
-from slipmargin.stability.planar_wedge.rotation_beside import (
-    lowest_governing,
-    rotation_factors,
-    set_beside,
-)
-from slipmargin.strength import Strength
+from slipmargin.stability.planar_wedge.rotation import rotation_of
+from slipmargin.strength import InputError, Strength
 
 
 def wedge(**more: Any) -> PlanarWedge:
@@ -25,60 +23,79 @@ def wedge(**more: Any) -> PlanarWedge:
 def test_a_plane_that_was_given_is_left_to_stand() -> None:
     check = wedge(plane_angle=30.0)
     result = check.evaluate()
-    assert set_beside(check, result) is None
+    assert check.limit_states == tuple(result.factors_of_safety) == ("sliding",)
+    assert not result.parts
     assert "other-mechanisms-not-searched" in {n.code for n in result.notices}
 
 
 def test_the_rotation_governs_a_moderate_slope_and_the_notice_says_by_how_much() -> None:
-    check = wedge()
-    result = check.evaluate()
-    beside = set_beside(check, result)
-    assert beside is not None
-    assert beside.result is not None
-    plane, rotation = (float(r.factors_of_safety["sliding"]) for r in (result, beside.result))
-    assert rotation < plane
-    assert float(beside.lower) == rotation
-    assert beside.governs == "rotational"
-    (notice,) = beside.notices
-    assert notice.code == "rotation-governs"
+    result = wedge().evaluate()
+    assert list(result.factors_of_safety) == ["sliding", "rotation"]
+    plane, rotation = (float(one) for one in result.factors_of_safety.values())
+    assert float(result.lowest) == rotation < plane
+    (notice,) = (one for one in result.notices if one.code == "rotation-governs")
     assert factor_text(rotation) in notice.text
     assert f"{1.0 - rotation / plane:.0%}" in notice.text
 
 
-def test_the_rotation_beside_carries_the_loads_of_the_plane() -> None:
+def test_what_stands_behind_the_rotation_is_held_by_its_name() -> None:
+    check = wedge()
+    part = check.evaluate().parts["rotation"]
+    assert part.check == check.behind("rotation")
+    assert part.result.values == part.check.evaluate().values
+
+
+def test_a_rotation_that_is_left_out_is_not_run() -> None:
+    check = wedge()
+    result = check.evaluate(leave_out=("rotation",))
+    assert list(result.factors_of_safety) == ["sliding"]
+    assert not result.parts
+    assert "rotation" not in check.factors_alone(leave_out=("rotation",))
+    assert result.factors_of_safety == check.factors_alone(leave_out=("rotation",))
+
+
+def test_a_rotation_below_one_or_below_the_target_is_said() -> None:
+    weak = wedge(height=14.0, target=1.5).evaluate()
+    assert float(weak.factors_of_safety["rotation"]) < 1.0
+    said = [one.text for one in weak.notices if one.code in ("below-one", "below-target")]
+    assert any("against rotation" in text and "does not stand" in text for text in said)
+    assert any("against rotation" in text and "target of 1.5" in text for text in said)
+
+
+def test_the_rotation_carries_the_loads_of_the_plane() -> None:
     loads = {"pore_pressure_ratio": 0.15, "surcharge": 10.0, "horizontal_seismic_coefficient": 0.1}
     check = wedge(upper_slope_angle=8.0, **loads)
-    beside = set_beside(check, check.evaluate())
-    assert beside is not None
-    assert beside.result is not None
     alone = Rotational(
         soil=check.soil, height=8.0, face_angle=45.0, upper_slope_angle=8.0, **loads
     ).evaluate()
-    assert beside.result.factors_of_safety["sliding"] == pytest.approx(
+    assert check.evaluate().factors_of_safety["rotation"] == pytest.approx(
         float(alone.factors_of_safety["sliding"])
     )
 
 
+def test_every_input_that_both_declare_goes_over_to_the_rotation() -> None:
+    both = {name for name, *_ in declared.of(PlanarWedge)}
+    both &= {name for name, *_ in declared.of(Rotational)}
+    taken = {name: object() for name in both - {"target"}}
+    blank = object.__new__(PlanarWedge)
+    for name, *_ in declared.of(PlanarWedge):
+        object.__setattr__(blank, name, taken.get(name))
+    rotation = rotation_of(blank)
+    assert {name for name, held in taken.items() if getattr(rotation, name) is not held} == set()
+
+
 def test_what_the_rotation_leaves_out_is_said() -> None:
-    check = wedge(tension_crack_distance=2.0, support_force=50.0)
-    beside = set_beside(check, check.evaluate())
-    assert beside is not None
-    text = beside.notices[0].text
+    notices = wedge(tension_crack_distance=2.0, support_force=50.0).evaluate().notices
+    (text,) = (one.text for one in notices if one.code in ("rotation-governs", "plane-governs"))
     assert "tension crack" in text
     assert "support force" in text
 
 
 def test_the_rotation_is_never_above_the_plane_without_crack_or_support() -> None:
-    for face in (30.0, 45.0, 60.0, 75.0, 90.0):
-        for angle in (5.0, 15.0, 25.0):
-            soil = Soil(strength=Strength(cohesion=15.0, friction_angle=angle), unit_weight=18.0)
-            check = PlanarWedge(soil=soil, height=6.0, face_angle=face)
-            result = check.evaluate()
-            beside = set_beside(check, result)
-            assert beside is not None
-            assert beside.result is not None
-            rotation = float(beside.result.factors_of_safety["sliding"])
-            assert rotation <= float(result.factors_of_safety["sliding"]) * (1.0 + 1e-6)
+    face, angle = np.meshgrid([30.0, 45.0, 60.0, 75.0, 90.0], [5.0, 15.0, 25.0])
+    soil = Soil(strength=Strength(cohesion=15.0, friction_angle=angle), unit_weight=18.0)
+    found = PlanarWedge(soil=soil, height=6.0, face_angle=face).factors_alone()
+    assert np.all(found["rotation"] <= found["sliding"] * (1.0 + 1e-6))
 
 
 def test_no_plane_lies_below_its_rotation_under_load_and_pore_pressure() -> None:
@@ -92,47 +109,30 @@ def test_no_plane_lies_below_its_rotation_under_load_and_pore_pressure() -> None
         pore_pressure_ratio=np.array([0.35, 0.35, 0.2, 0.35, 0.3, 0.35]),
         horizontal_seismic_coefficient=np.array([0.0, 0.0, 0.1, 0.0, 0.1, 0.0]),
     )
-    plane = many.factors_alone()["sliding"]
-    assert np.all(rotation_factors(many)["sliding"] <= plane * (1.0 + 1e-6))
+    found = many.factors_alone()
+    assert np.all(found["rotation"] <= found["sliding"] * (1.0 + 1e-6))
 
 
-def test_arrays_go_straight_through() -> None:
-    soil = Soil(
-        strength=Strength(cohesion=12.0, friction_angle=np.linspace(15.0, 35.0, 5)),
-        unit_weight=18.0,
-    )
-    check = PlanarWedge(soil=soil, height=8.0, face_angle=45.0)
-    beside = set_beside(check, check.evaluate())
-    assert beside is not None
-    assert np.shape(beside.lower) == (5,)
-
-
-def test_the_lowest_of_both_is_taken_sample_by_sample() -> None:
+def test_arrays_go_straight_through_and_the_lowest_is_taken_one_by_one() -> None:
     angles = np.array([10.0, 20.0, 35.0])
     soil = Soil(strength=Strength(cohesion=12.0, friction_angle=angles), unit_weight=18.0)
     check = PlanarWedge(soil=soil, height=8.0, face_angle=88.0, support_force=30.0)
-    beside = set_beside(check, check.evaluate())
-    assert beside is not None
-    assert beside.result is not None
-    factors = [check.evaluate().lowest, beside.result.lowest]
-    assert lowest_governing(check) == pytest.approx(np.minimum(*factors), rel=1e-9)
-    for alone in (
-        wedge(plane_angle=30.0),
-        InfiniteSlope(soil=wedge().soil, slope_angle=20.0, depth=2.0),
-    ):
-        assert lowest_governing(alone) == pytest.approx(alone.evaluate().lowest)
+    factors = check.evaluate().factors_of_safety
+    assert np.shape(factors["rotation"]) == (3,)
+    assert lowest_alone(check) == pytest.approx(np.minimum(*factors.values()), rel=1e-9)
+
+
+def test_a_rotation_that_hangs_on_no_array_has_the_shape_of_the_others() -> None:
+    check = wedge(tension_crack_distance=np.array([1.0, 2.0]))
+    assert np.shape(check.evaluate().factors_of_safety["rotation"]) == (2,)
 
 
 def test_a_rotation_that_cannot_be_run_is_said_and_the_plane_kept() -> None:
     """A ridge falls to the level of the toe again: the rotation asks for ground that rises."""
-    soil = wedge().soil
-    check = PlanarWedge(soil=soil, ground_line=[[0.0, 0.0], [3.0, 6.0], [20.0, 0.0]])
+    check = PlanarWedge(soil=wedge().soil, ground_line=[[0.0, 0.0], [3.0, 6.0], [20.0, 0.0]])
     result = check.evaluate()
-    beside = set_beside(check, result)
-    assert beside is not None
-    assert beside.result is None
-    assert beside.governs == "planar_wedge"
-    assert beside.lower == pytest.approx(result.lowest)
-    (notice,) = beside.notices
-    assert notice.code == "rotation-not-run"
-    assert "a lower factor may exist" in notice.text
+    assert list(result.factors_of_safety) == ["sliding"]
+    (notice,) = (one for one in result.notices if one.code == "rotation-not-run")
+    assert "may be lower" in notice.text
+    with pytest.raises(InputError):
+        check.factors_alone()

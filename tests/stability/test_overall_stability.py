@@ -19,7 +19,7 @@ from slipmargin.stability.retaining_wall.overall_mechanism import rotation
 from slipmargin.stability.retaining_wall.overall_stability import (
     MOST_WALLS,
     OverallStability,
-    overall_stability,
+    OverallStabilityValues,
     wall_in_ground,
 )
 from slipmargin.stability.retaining_wall.section import Wall
@@ -55,10 +55,9 @@ def check(**fields: Any) -> RetainingWall:
     return RetainingWall(**(usual | fields))
 
 
-def found(wall: RetainingWall) -> OverallStability:
-    result = overall_stability(wall)
-    assert result is not None
-    return result
+def found(wall: RetainingWall) -> OverallStabilityValues:
+    values: OverallStabilityValues = OverallStability(wall=wall).evaluate().values
+    return values
 
 
 @pytest.mark.parametrize("more", [{"surcharge": 8.0}, {"horizontal_seismic_coefficient": 0.05}])
@@ -102,7 +101,7 @@ def section_of(w: Wall) -> tuple[float, float, float, float, Any]:
     return stem, base, slab, top, concrete
 
 
-def drawn(wall: RetainingWall, result: OverallStability) -> tuple[float, float]:
+def drawn(wall: RetainingWall, result: OverallStabilityValues) -> tuple[float, float]:
     """Driving moment and Σ c ∫ r² dα of the reported surface, point by point."""
     factor = result.factor_of_safety
     fill, ground = wall.backfill, wall.foundation
@@ -261,31 +260,47 @@ def test_arrays_give_what_each_wall_gives() -> None:
             assert_allclose(whole.exit_x[i, j], one.exit_x, rtol=1e-2)
 
 
-def test_more_walls_than_a_search_is_worth_give_nothing() -> None:
+def test_a_wall_has_the_ground_around_it_among_its_limit_states() -> None:
+    result = check().evaluate()
+    assert list(result.factors_of_safety) == ["sliding", "overturning", "bearing", "overall"]
+    values = result.parts["overall"].result.values
+    assert result.factors_of_safety["overall"] == values.factor_of_safety
+    assert set(result.parts["overall"].result.notices) <= set(result.notices)
+
+
+def test_overall_stability_that_is_left_out_is_not_run() -> None:
+    result = check().evaluate(leave_out=("overall",))
+    assert list(result.factors_of_safety) == ["sliding", "overturning", "bearing"]
+    assert not result.parts
+
+
+def test_for_more_walls_than_a_search_is_worth_it_is_left_out_and_said() -> None:
     many = check(surcharge=np.zeros(MOST_WALLS + 1))
-    assert overall_stability(many) is None
-    assert design_overall(many, UNFACTORED) is None
+    result = many.evaluate()
+    assert list(result.factors_of_safety) == ["sliding", "overturning", "bearing"]
+    assert "overall-not-run" in {one.code for one in result.notices}
+    with pytest.raises(InputError, match=str(MOST_WALLS)):
+        design_overall(many, UNFACTORED)
 
 
 def test_partial_factors_act_as_on_a_slope() -> None:
     wall = check(surcharge=10.0)
     plain = design_overall(wall, UNFACTORED)
-    assert plain is not None
     assert_allclose(plain.utilisation, 1.0 / found(wall).factor_of_safety, rtol=1e-12)
     bare = check()
     factor = found(bare).factor_of_safety
     second = design_overall(bare, RECOMMENDED["DA2"])
-    assert second is not None
     assert_allclose(second.utilisation, 1.35 * 1.1 / factor, rtol=1e-12)
     first = design_overall(bare, RECOMMENDED["DA1-2"])
-    assert first is not None
     # c′ and tan φ′ divided alike is strength reduction itself
     assert_allclose(first.utilisation, 1.25 / factor, rtol=1e-5)
 
 
 def test_the_result_says_what_it_is() -> None:
-    weak = found(check(foundation=soil(6.0, 0.0), backfill_slope_angle=5.0))
-    codes = {one.code for one in weak.notices}
+    def said(wall: RetainingWall) -> set[str]:
+        return {one.code for one in OverallStability(wall=wall).evaluate().notices}
+
+    codes = said(check(foundation=soil(6.0, 0.0), backfill_slope_angle=5.0))
     assert {
         "overall-stability-approximate",
         "ground-in-front-counted",
@@ -294,10 +309,10 @@ def test_the_result_says_what_it_is() -> None:
         "below-customary-factor",
         "overall-stability-unbounded",
     } <= codes
-    sound = {one.code for one in found(check(embedment=0.0, foundation=soil(20.0, 36.0))).notices}
+    sound = said(check(embedment=0.0, foundation=soil(20.0, 36.0)))
     assert sound == {"overall-stability-approximate"}
 
 
 def test_a_field_beyond_its_limits_is_refused() -> None:
     with pytest.raises(InputError, match="embedment"):
-        overall_stability(dataclasses.replace(check(), embedment=-1.0))
+        found(dataclasses.replace(check(), embedment=-1.0))

@@ -14,7 +14,7 @@ from numpy.typing import NDArray
 from scipy.optimize import brute
 
 from slipmargin.stability.planar_wedge.check import PlanarWedge, PlanarWedgeValues, force_polygon
-from slipmargin.stability.planar_wedge.rotation_beside import rotation_of
+from slipmargin.stability.planar_wedge.rotation import rotation_of
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import InputError, Numeric, PowerCurve, Strength
 
@@ -615,9 +615,9 @@ def test_the_steepest_face_without_cohesion_is_the_friction_angle_over_the_targe
 def test_limits_that_a_rotation_may_govern_are_not_given_beside_a_factor() -> None:
     searched = wedge(12.0, 25.0, target=1.3)
     assert "limits-of-planes-left-out" in codes(searched)
-    rotation = rotation_of(searched)
-    assert rotation is not None
-    at_limit = dataclasses.replace(rotation, height=float(searched.limits().maximum_height))
+    at_limit = dataclasses.replace(
+        rotation_of(searched), height=float(searched.limits().maximum_height)
+    )
     assert at_limit.evaluate().lowest < 1.2  # a plane alone would promise 1.3
     given_one = wedge(12.0, 25.0, target=1.3, plane_angle=42.0)
     assert "limits-of-planes-left-out" not in codes(given_one)

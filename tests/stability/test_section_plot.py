@@ -33,7 +33,6 @@ from slipmargin.stability.drawing.sheet import Sheet, Window
 from slipmargin.stability.earth_pressure.profile import Layer
 from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
 from slipmargin.stability.factor_text import factor_text
-from slipmargin.stability.planar_wedge.rotation_beside import Beside, set_beside
 from slipmargin.stability.retaining_wall.section import Wall
 from slipmargin.strength import InputError, PowerCurve, Strength
 
@@ -228,20 +227,19 @@ CASES = [
 ]
 
 
-def fresh(check: Any) -> tuple[Figure, CheckResult, Beside | None]:
-    result = check.evaluate()
-    beside = set_beside(check, result)
-    return plot_section(check, result, beside=beside), result, beside
+def fresh(check: Any) -> tuple[Figure, CheckResult]:
+    result = check.evaluate(leave_out=check.SLOW)
+    return plot_section(check, result), result
 
 
 _DRAWN: dict[int, Any] = {}
 
 
-def drawn(check: Any) -> tuple[Figure, CheckResult, Beside | None]:
+def drawn(check: Any) -> tuple[Figure, CheckResult]:
     """The drawing of one of the cases, made once for all tests that only look at it."""
     if id(check) not in _DRAWN:
         _DRAWN[id(check)] = (*fresh(check), check)
-    found: tuple[Figure, CheckResult, Beside | None] = _DRAWN[id(check)][:3]
+    found: tuple[Figure, CheckResult] = _DRAWN[id(check)][:2]
     return found
 
 
@@ -283,7 +281,7 @@ def boxes(figure: Figure) -> dict[str, np.ndarray]:
 
 @pytest.mark.parametrize("check", CASES)
 def test_both_axes_of_a_drawing_have_one_scale(check: Any) -> None:
-    figure, _, _ = drawn(check)
+    figure, _ = drawn(check)
     figure.draw_without_rendering()
     axes = figure.axes[0]
     (x0, y0), (x1, y1) = axes.transData.transform([(0.0, 0.0), (1.0, 1.0)])
@@ -294,7 +292,7 @@ def test_both_axes_of_a_drawing_have_one_scale(check: Any) -> None:
 
 @pytest.mark.parametrize("check", CASES)
 def test_labels_lie_on_the_paper_and_not_on_each_other(check: Any) -> None:
-    figure, _, _ = drawn(check)
+    figure, _ = drawn(check)
     figure.draw_without_rendering()
     found = boxes(figure)
     paper = figure.bbox
@@ -310,8 +308,8 @@ def test_labels_lie_on_the_paper_and_not_on_each_other(check: Any) -> None:
 
 @pytest.mark.parametrize("check", CASES)
 def test_the_sentence_says_what_is_drawn_with_its_factor(check: Any) -> None:
-    _, result, beside = drawn(check)
-    words = section_words(check, result, beside=beside)
+    _, result = drawn(check)
+    words = section_words(check, result)
     assert words.startswith("Section of ")
     assert words.endswith(".")
     assert "\n" not in words
@@ -322,7 +320,7 @@ def test_the_sentence_says_what_is_drawn_with_its_factor(check: Any) -> None:
 
 @pytest.mark.parametrize("check", PLANAR.values(), ids=PLANAR)
 def test_the_plane_ends_where_the_check_says(check: PlanarWedge) -> None:
-    figure, result, _ = drawn(check)
+    figure, result = drawn(check)
     toe = (0.0, 0.0) if check.ground_line is None else check.ground_line[0]
     start, end = ends(figure, "slip surface")
     assert_allclose(start, toe, atol=1e-12)
@@ -335,7 +333,7 @@ def test_the_plane_ends_where_the_check_says(check: PlanarWedge) -> None:
 
 @pytest.mark.parametrize("check", ROTATIONAL.values(), ids=ROTATIONAL)
 def test_the_spiral_runs_from_exit_to_entry_about_its_pole(check: Rotational) -> None:
-    figure, result, _ = drawn(check)
+    figure, result = drawn(check)
     values = result.values
     if np.isnan(values.pole_x):
         assert "no single slip surface" in words_on(figure)
@@ -353,7 +351,7 @@ def test_every_ray_from_the_pole_meets_the_spiral_at_the_reduced_friction_angle(
     check: Rotational,
 ) -> None:
     """The property that makes a log-spiral one: Rendulic (1935), and it is exact at any step."""
-    figure, result, _ = drawn(check)
+    figure, result = drawn(check)
     values = result.values
     if np.isnan(values.pole_x):
         return
@@ -371,10 +369,8 @@ def test_every_ray_from_the_pole_meets_the_spiral_at_the_reduced_friction_angle(
 def test_the_rotation_beside_a_plane_is_dashed_in_its_own_place_and_named_in_the_key(
     name: str,
 ) -> None:
-    figure, result, beside = drawn(PLANAR[name])
-    assert beside is not None
-    assert beside.result is not None
-    values = beside.result.values
+    figure, result = drawn(PLANAR[name])
+    values = result.parts["rotation"].result.values
     start, end = ends(figure, "second slip surface")
     assert_allclose(start, (values.exit_x, values.exit_y), atol=1e-9)
     assert_allclose(end, (values.entry_x, values.entry_y), atol=1e-9)
@@ -387,7 +383,7 @@ def test_the_rotation_beside_a_plane_is_dashed_in_its_own_place_and_named_in_the
     legend = figure.axes[0].get_legend()
     assert legend is not None
     key = [text.get_text() for text in legend.get_texts()]
-    turned = factor_text(float(beside.result.factors_of_safety["sliding"]))
+    turned = factor_text(float(result.factors_of_safety["rotation"]))
     assert key == [
         f"plane: factor of safety {factor_text(float(result.factors_of_safety['sliding']))}",
         f"rotation: factor of safety {turned}",
@@ -403,7 +399,7 @@ def test_a_surface_too_small_to_see_is_known_by_its_size_on_the_sheet() -> None:
 
 def test_the_slip_plane_of_an_infinite_slope_lies_at_its_depth_and_angle() -> None:
     check = INFINITE["wet and shaken"]
-    figure, _, _ = drawn(check)
+    figure, _ = drawn(check)
     surface, plane, water = (ends(figure, name) for name in ("ground", "slip surface", "water"))
     assert_allclose(surface[:, 1] - plane[:, 1], check.depth, rtol=1e-12)
     assert_allclose(surface[:, 1] - water[:, 1], check.water_table_depth, rtol=1e-12)
@@ -415,7 +411,7 @@ def test_the_slip_plane_of_an_infinite_slope_lies_at_its_depth_and_angle() -> No
 def test_the_pressure_diagrams_hold_the_thrusts_that_are_reported(theory: str) -> None:
     """Area of the diagram over that of its widest figure: the scale cancels out."""
     check = PRESSURE["at rest" if theory == "at_rest" else theory]
-    figure, result, _ = drawn(check)
+    figure, result = drawn(check)
     values = result.values
     earth = corners(figure, "earth pressure")
     # the pressure at the base of the wall sets the scale
@@ -433,7 +429,7 @@ def test_the_pressure_diagrams_hold_the_thrusts_that_are_reported(theory: str) -
 
 def test_water_in_a_crack_stands_in_the_diagram_as_in_the_thrust() -> None:
     check = PRESSURE["water in the crack"]
-    figure, result, _ = drawn(check)
+    figure, result = drawn(check)
     earth, water = corners(figure, "earth pressure"), corners(figure, "water pressure")
     metres = (earth[0, 0] - earth[-2, 0]) / float(check.pressure(6.0))
     head = trapezoid((water[0, 0] - water[1:-1, 0]) / metres, -water[1:-1, 1])
@@ -443,7 +439,7 @@ def test_water_in_a_crack_stands_in_the_diagram_as_in_the_thrust() -> None:
 @pytest.mark.parametrize("name", ["coulomb", "passive, shaken", "layers", "at rest", "annex c"])
 def test_the_thrust_acts_at_its_height_and_angle_on_the_back_of_the_wall(name: str) -> None:
     check = PRESSURE[name]
-    figure, result, _ = drawn(check)
+    figure, result = drawn(check)
     values = result.values
     tail, tip = arrow(figure, "thrust")
     assert_allclose(tip[1], values.thrust_height, rtol=1e-12)
@@ -457,7 +453,7 @@ def test_the_thrust_acts_at_its_height_and_angle_on_the_back_of_the_wall(name: s
 
 def test_the_plane_of_a_trial_wedge_runs_from_the_heel_to_its_exit() -> None:
     check = PRESSURE["trial wedge"]
-    figure, result, _ = drawn(check)
+    figure, result = drawn(check)
     (line,) = (one for one in figure.axes[0].lines if one.get_label() == "slip surface")
     heel, *_, top = points = np.asarray(line.get_xydata())
     assert_allclose(heel, (0.0, 0.0), atol=1e-12)
@@ -473,7 +469,7 @@ def test_the_plane_of_a_trial_wedge_runs_from_the_heel_to_its_exit() -> None:
 def test_the_wall_drawn_has_the_area_and_the_reaction_of_the_wall_checked(
     check: RetainingWall,
 ) -> None:
-    figure, result, _ = drawn(check)
+    figure, result = drawn(check)
     values = result.values
     assert_allclose(area_of(corners(figure, "wall")), values.wall_area, rtol=1e-9)
     tail, _ = arrow(figure, "resultant")
@@ -494,7 +490,7 @@ def test_the_wall_drawn_has_the_area_and_the_reaction_of_the_wall_checked(
 
 def test_the_middle_third_and_the_thrust_of_a_wall_stand_where_they_act() -> None:
     check = WALLS["gravity, coulomb, shaken"]
-    figure, result, _ = drawn(check)
+    figure, result = drawn(check)
     values = result.values
     assert_allclose(ends(figure, "middle third"), [(0.8, 0.0), (1.6, 0.0)], atol=1e-12)
     tail, tip = arrow(figure, "thrust")
@@ -504,7 +500,7 @@ def test_the_middle_third_and_the_thrust_of_a_wall_stand_where_they_act() -> Non
 
 def test_uplift_and_crack_water_are_drawn_as_they_are_counted() -> None:
     check = PLANAR["crack, water, support, shaking"]
-    figure, result, _ = drawn(check)
+    figure, result = drawn(check)
     values = result.values
     uplift, crack = corners(figure, "uplift"), corners(figure, "crack water pressure")
     highest = 9.81 * values.crack_water_depth
@@ -521,7 +517,7 @@ def test_uplift_and_crack_water_are_drawn_as_they_are_counted() -> None:
 
 def test_uplift_by_a_pore_pressure_ratio_sums_to_what_is_reported() -> None:
     check = PLANAR["pore pressure ratio"]
-    figure, result, _ = drawn(check)
+    figure, result = drawn(check)
     uplift = corners(figure, "uplift")
     way = ends(figure, "slip surface")[1]
     normal = np.array([way[1], -way[0]]) / np.hypot(*way)
@@ -542,7 +538,7 @@ def test_no_name_of_a_soil_can_break_a_drawing(name: str) -> None:
         infinite(soil=odd),
         pressure(layers=(Layer(soil=odd, thickness=2.0), Layer(soil=FILL, thickness=3.0))),
     ):
-        figure, result, _ = fresh(check)
+        figure, result = fresh(check)
         figure.axes[0].set_title(written(name))
         figure.savefig(io.BytesIO(), format="svg")
         assert section_words(check, result)
@@ -567,7 +563,7 @@ def test_the_same_check_gives_the_same_picture_byte_for_byte(kind: str) -> None:
 
 
 def test_the_thrust_on_a_key_is_drawn_at_the_middle_of_its_back() -> None:
-    figure, result, _ = drawn(WALLS["keyed"])
+    figure, result = drawn(WALLS["keyed"])
     tail, tip = arrow(figure, "thrust on the key")
     assert_allclose(tip, (1.2 + 0.4, -0.25))
     assert tail[0] > tip[0]
@@ -580,7 +576,7 @@ def test_it_draws_where_it_is_told_and_changes_no_style() -> None:
     before = dict(mpl.rcParams)
     own = Figure(figsize=(9.0, 6.0), layout="constrained").add_subplot()
     check = WALLS["keyed"]
-    figure = plot_section(check, check.evaluate(), axes=own)
+    figure = plot_section(check, check.evaluate(leave_out=check.SLOW), axes=own)
     assert figure is own.figure
     figure.savefig(io.BytesIO(), format="png")
     assert own.get_aspect() == 1.0
@@ -594,10 +590,6 @@ def test_a_case_of_several_and_an_unknown_check_are_refused_in_words() -> None:
     result = infinite().evaluate()
     with pytest.raises(InputError, match="InfiniteSlope"):
         plot_section(object(), result)
-    check = PLANAR["searched"]
-    _, _, beside = drawn(check)
-    with pytest.raises(InputError, match="planar wedge"):
-        section_words(infinite(), result, beside=beside)
 
 
 def test_loading_the_drawings_loads_no_plotting_library() -> None:

@@ -53,7 +53,9 @@ def check(wall: Wall, phi: Any = 33.0, **fields: Any) -> RetainingWall:
 
 def factors(one: RetainingWall, dimension: str, size: float) -> dict[str, Any]:
     wall = dataclasses.replace(one.wall, **{dimension: size})
-    return dict(dataclasses.replace(one, wall=wall).evaluate().factors_of_safety)
+    return dict(
+        dataclasses.replace(one, wall=wall).evaluate(leave_out=("overall",)).factors_of_safety
+    )
 
 
 @pytest.mark.parametrize("dimension", DIMENSIONS)
