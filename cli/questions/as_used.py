@@ -19,8 +19,9 @@ def as_used(check: Check, leave_out: tuple[str, ...] = ()) -> CheckResult:
     InputError
         As the check's own ``evaluate``.
     """
-    found = _remembered if isinstance(check, Hashable) and _hashes(check) else _found
-    return found(check, leave_out)
+    if isinstance(check, Hashable) and _hashes(check):
+        return _remembered(check, leave_out)
+    return _found(check, leave_out)
 
 
 def quick(check: Check) -> Mapping[str, Numeric]:

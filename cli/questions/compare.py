@@ -12,7 +12,7 @@ from slipmargin.cli.questions.check import CheckOutcome, Outcome, evaluate
 from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS
 from slipmargin.cli.scenario.inputs import Given, differing
 from slipmargin.cli.scenario.read import Scenario, load
-from slipmargin.cli.words import CAUTION, STATE_OF
+from slipmargin.cli.words import CAUTION
 from slipmargin.strength import InputError, Notice, Severity
 
 __all__ = [
@@ -77,15 +77,12 @@ class Factor:
 
 def _factors(check: CheckOutcome) -> dict[str, Factor]:
     found = {
-        STATE_OF.get(name, name): Factor(
-            factor, None if target is None else factor >= float(target.value)
-        )
+        name: Factor(factor, None if target is None else factor >= float(target.value))
         for name, factor, target in check.judged
     }
-    for design in (*check.designs, *check.designs_beside):
+    for design in check.designs:
         for state, held in design.limit_states.items():
-            of_beside = design in check.designs_beside
-            name = f"{'rotation' if of_beside else state}, {design.factor_set.name}"
+            name = f"{state}, {design.factor_set.name}"
             found[name] = Factor(float(held.utilisation), bool(held.passes), is_level=True)
     return found
 

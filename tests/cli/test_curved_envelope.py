@@ -96,7 +96,7 @@ def test_the_samples_of_a_curve_lie_about_the_factor_of_the_check(slipmargin, si
         assert found["percentiles"]["50"] == pytest.approx(factor, rel=0.005)
         assert found["second_moment"]["mean"] == pytest.approx(factor, rel=1e-6)
     beside = sampled[1]["factors"]["rotation"]["percentiles"]["50"]
-    assert beside == pytest.approx(checked[1]["beside"]["factors_of_safety"]["sliding"], rel=0.01)
+    assert beside == pytest.approx(checked[1]["factors_of_safety"]["rotation"], rel=0.01)
 
 
 def test_a_curve_is_swung_along_its_own_region(slipmargin, site: Path) -> None:

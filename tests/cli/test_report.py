@@ -21,13 +21,14 @@ from numpy.testing import assert_allclose
 from slipmargin.cli.questions.check import Outcome, evaluate
 from slipmargin.cli.scenario.read import load
 from slipmargin.cli.sheet import write_report
-from slipmargin.cli.sheet.blocks import Factor, Table
-from slipmargin.cli.sheet.checks import verdict
+from slipmargin.cli.sheet.blocks import Factor, Table, Words
+from slipmargin.cli.sheet.checks import checks_section, summary_table, verdict
 from slipmargin.cli.sheet.content import sheet_of
 from slipmargin.cli.sheet.equations import linear, mathml
 from slipmargin.cli.sheet.markdown import markdown
 from slipmargin.cli.sheet.slider import NO_LIMIT, between, slider_of
 from slipmargin.cli.words import CAUTION
+from slipmargin.stability.check import factors_alone
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.uncertainty.sweep import with_soil_strength
 from slipmargin.stability.working import result_steps
@@ -355,23 +356,22 @@ def test_a_verdict_is_never_kinder_than_the_factor() -> None:
     assert verdict(1.2, None).tone == "open"
 
 
-def test_a_rotation_that_governs_takes_the_verdict_from_the_plane(
-    site: Outcome, words: str
-) -> None:
-    planar = next(c for c in site.checks if c.beside is not None)
-    assert planar.beside is not None
-    assert planar.beside.governs == "rotational"
-    lines = [line for line in words.splitlines() if "rotation beside" in line]
-    assert any(factor_text(float(planar.beside.lower)) in line for line in lines)
+def test_a_rotation_has_a_verdict_of_its_own_and_its_working(site: Outcome) -> None:
+    planar = next(c for c in site.checks if "rotation" in c.result.parts)
+    factor = float(planar.result.factors_of_safety["rotation"])
+    rows = [row for row in summary_table(site).rows if row[2] == "rotation"]
+    assert [(row[0], row[3]) for row in rows] == [(planar.entry.label, Factor(factor, 1.5))]
+    leaf = next(one for one in checks_section(site).leaves if one.title == planar.entry.label)
+    assert Words("Working of rotation:", "strong") in leaf.blocks
 
 
 def test_a_rotation_is_held_to_the_target_of_its_plane_under_every_reading(site: Outcome) -> None:
     sheet = sheet_of(site, NOON)
     readings = next(s for s in sheet.sections if s.title == "Interpretations")
     found = [
-        row[block.headers.index("Rotation beside it")]
+        row[block.headers.index("Rotation")]
         for block in readings.blocks
-        if isinstance(block, Table) and "Rotation beside it" in block.headers
+        if isinstance(block, Table) and "Rotation" in block.headers
         for row in block.rows
     ]
     assert len(found) >= 5
@@ -476,7 +476,7 @@ def test_the_grid_of_a_slider_holds_the_programs_own_factors(site: Outcome) -> N
             moved = with_soil_strength(
                 check, name, float(data.cohesion[i]), float(data.friction_angle[j])
             )
-            factor = float(np.asarray(moved.evaluate().factors_of_safety[row.state]))
+            factor = float(np.asarray(factors_alone(moved)[row.state]))
             # five digits are kept, and a search may stop a little beside another
             assert row.grid[i, j] == pytest.approx(factor, rel=6e-5)
 
@@ -485,9 +485,6 @@ def _check(site: Outcome, label: str) -> Any:
     for one in site.checks:
         if one.entry.label == label:
             return one.entry.check
-        if label == f"{one.entry.label}: rotation beside it":
-            assert one.beside is not None
-            return one.beside.check
     raise AssertionError(label)
 
 
@@ -502,7 +499,7 @@ def test_the_bound_of_a_slider_holds_at_places_between_the_nodes(site: Outcome) 
             c = float(np.interp(i / 2, np.arange(data.cohesion.size), data.cohesion))
             phi = float(np.interp(j / 2, np.arange(data.friction_angle.size), data.friction_angle))
             moved = with_soil_strength(_check(site, row.label), "bank", c, phi)
-            factor = float(np.asarray(moved.evaluate().factors_of_safety[row.state]))
+            factor = float(np.asarray(factors_alone(moved)[row.state]))
             slack = row.bounds[min(i // 2, row.bounds.size - 1)] + 6e-5
             assert shown[i, j] == pytest.approx(factor, rel=slack)
 
@@ -520,7 +517,7 @@ def test_interpolation_is_exact_for_what_is_linear_and_silent_beside_a_gap() -> 
 
 def test_a_rotation_beside_a_plane_is_on_the_slider_too(site: Outcome) -> None:
     data, drawn = slider_of(site, "bank") or pytest.fail("the bank has checks")
-    assert any("rotation beside it" in row.label for row in data.rows)
+    assert any(row.state == "rotation" for row in data.rows)
     assert set(drawn.factors) <= {row.label for row in data.rows}
 
 

@@ -433,7 +433,7 @@ def test_the_rotation_beside_a_plane_is_that_of_a_check_of_its_own(
             assert len(pairs) >= 5
             found, known = ([pair[i] for pair in pairs] for i in (0, 1))
         case "influence":
-            assert face["governs"] == "rotational"
+            assert face["governs"] == "rotation"
             found, known = ([one["lowest_factor"]] for one in (face, own))
             for swing in own["swings"]:
                 name = swing["input"].replace("Turned", "Face")

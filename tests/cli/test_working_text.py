@@ -61,7 +61,7 @@ def test_every_line_printed_by_check_gives_the_number_printed_below_it(slipmargi
         "bank, strength line",
         "drainage_sand, strength line",
     ]
-    assert "Cut face, sliding plane, rotation beside it" in found
+    assert "Cut face, sliding plane, rotation" in found
     for head, steps in found.items():
         # the mechanism below a wall is found by a search alone
         assert follow(steps) >= (0 if "overall" in head else 3), head
