@@ -8,10 +8,8 @@ import numpy as np
 import pytest
 
 from slipmargin.stability import PlanarWedge, Rotational, Soil
-from slipmargin.stability import fields as declared
 from slipmargin.stability.check import lowest_alone
 from slipmargin.stability.factor_text import factor_text
-from slipmargin.stability.planar_wedge.rotation import rotation_of
 from slipmargin.strength import InputError, Strength
 
 
@@ -71,17 +69,6 @@ def test_the_rotation_carries_the_loads_of_the_plane() -> None:
     assert check.evaluate().factors_of_safety["rotation"] == pytest.approx(
         float(alone.factors_of_safety["sliding"])
     )
-
-
-def test_every_input_that_both_declare_goes_over_to_the_rotation() -> None:
-    both = {name for name, *_ in declared.of(PlanarWedge)}
-    both &= {name for name, *_ in declared.of(Rotational)}
-    taken = {name: object() for name in both - {"target"}}
-    blank = object.__new__(PlanarWedge)
-    for name, *_ in declared.of(PlanarWedge):
-        object.__setattr__(blank, name, taken.get(name))
-    rotation = rotation_of(blank)
-    assert {name for name, held in taken.items() if getattr(rotation, name) is not held} == set()
 
 
 def test_what_the_rotation_leaves_out_is_said() -> None:
