@@ -127,6 +127,10 @@ class Check(Protocol):
         """The check that works out a limit state: itself, or another of the same ground."""
         return self
 
+    def follow(self, found: Any) -> Any:
+        """The values again, with what a search found taken from ``found``: here all of them."""
+        return found
+
     def strength_law(self) -> StrengthLaw | None:
         """Its factor as a function of c′ and φ′ alone; none where no curve is."""
         return None

@@ -111,6 +111,6 @@ def mean_stress(
     c, tan = np.asarray(cohesion, dtype=float), np.tan(np.radians(friction_angle))
     step = _SMALL * (c + scale * tan)
     held = factor(c, friction_angle)
-    rate = (factor(c + step, friction_angle) - held) / step
     with np.errstate(divide="ignore", invalid="ignore"):
+        rate = (factor(c + step, friction_angle) - held) / step  # nan without any strength
         return np.where(tan > 0.0, (held - c * rate) / (tan * rate), np.nan)

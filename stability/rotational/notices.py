@@ -190,7 +190,7 @@ def _ground(check: RotationalInputs, slope: LoadedSlope, values: RotationalValue
                 "level at both ends. Add points there.",
             )
         )
-    above = np.asarray(values.exit_y) - np.min(slope.ground.vertices.imag)
+    above = np.ravel(values.exit_y) - np.min(slope.ground.vertices.imag)
     if np.any(above > 1e-6 * slope.height):
         notices.append(
             Notice.info(
