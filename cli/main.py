@@ -561,7 +561,7 @@ def handbook(
 def schema() -> None:
     """Print the JSON Schema of a scenario, for editors."""
     from slipmargin.cli.as_json import dump
-    from slipmargin.cli.scenario.schema import json_schema
+    from slipmargin.cli.scenario.json_schema import json_schema
 
     typer.echo(dump(json_schema()))
 
@@ -593,12 +593,16 @@ def verify(
 @app.command()
 def start(
     folder: Annotated[Path, typer.Argument(metavar="FOLDER", help="Where to put the files.")],
+    kind: Annotated[
+        str | None,
+        typer.Option(metavar="KIND", help="A commented example of one kind of check instead."),
+    ] = None,
     force: Force = False,
 ) -> None:
     """Write a starter scenario with its readings."""
     from slipmargin.cli.questions.start import write_starter
 
-    for path in write_starter(folder, force=force):
+    for path in write_starter(folder, kind=kind, force=force):
         typer.echo(str(path))
     typer.echo(f"Run it:  slipmargin check {folder / 'scenario.toml'}")
 

@@ -50,7 +50,6 @@ __all__ = [
     "VariantModel",
     "as_record",
     "check_model",
-    "json_schema",
     "model_of",
     "names_of",
     "nearest",
@@ -528,24 +527,3 @@ def _models_in(annotation: Any) -> list[type[BaseModel]]:
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return [annotation]
     return [m for part in getattr(annotation, "__args__", ()) for m in _models_in(part)]
-
-
-def json_schema() -> dict[str, Any]:
-    """The JSON Schema of a scenario, for editors."""
-    definitions: dict[str, Any] = {}
-
-    def placed(model: type[BaseModel]) -> dict[str, Any]:
-        schema = model.model_json_schema(ref_template="#/$defs/{model}")
-        definitions.update(schema.pop("$defs", {}))
-        return schema
-
-    top = placed(ScenarioModel)
-    top["properties"]["soils"] = {"type": "object", "additionalProperties": placed(SoilModel)}
-    checks = [placed(check_model(kind)) for kind in KINDS]
-    top["properties"]["checks"] = {"type": "array", "items": {"oneOf": checks}}
-    top["properties"]["sweeps"] = {"type": "array", "items": placed(SweepModel)}
-    return {
-        "$schema": "https://json-schema.org/draft/2020-12/schema",
-        **top,
-        "$defs": definitions,
-    }

@@ -1,8 +1,9 @@
-"""Draws the strength map: the doubt of the laboratory line under the lines of the factors.
+"""Draws the strength map: the uncertainty of the laboratory line under the lines of the factors.
 
 Across stands the friction angle, up stands the cohesion. The joint region of the fit is the
-shaded shape; every check draws the line on which its factor is 1 (solid) and the one on
-which it meets its target (dashed). Below and left of a solid line the check does not stand.
+blue shape. Where every target is met the ground of the map is green, where some factor is below
+1 it is grey, and both say so. Each check draws the line on which it just meets what is asked of
+it: heavy where that line decides, thin where another check asks for more.
 """
 
 from __future__ import annotations
@@ -12,6 +13,9 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.stability.drawing.labels import Label, Stroke, place_labels, written
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -19,23 +23,43 @@ if TYPE_CHECKING:
 
 __all__ = ["MapLayer", "plot_map"]
 
+Floats = NDArray[np.float64]
+
 _INKS = ("#1b3a57", "#b3541e", "#3f7d58", "#7a4b8c", "#8a6d00", "#4d4d4d")
-_LONGEST = 46
+_MET, _FALLEN, _REGION = "#e4f0e2", "#e6e6e6", ("#8fb0ca", "#cfdfea")
 _MARKERS = ("o", "s", "^", "D", "v", "P", "X")
+_SPOTS = 24
+"""Places on a line that its label tries."""
+
+_SEEN = 0.005
+"""A smaller share of the map is not worth a name."""
+
+_OWN = 0.15
+"""How much a label minds covering a line: it stands on its own."""
 
 
 @dataclass(frozen=True, slots=True)
 class MapLayer:
     """Lowest factor of one check over the grid, shape (cohesions, angles).
 
-    ``margin`` is the lowest factor over its target, and ``asked`` the targets in words; none
-    without a target.
+    ``margin`` is 1 where the check just meets what is asked of it and more where it has room,
+    and ``asked`` is that in words; none without a target.
     """
 
     label: str
     lowest: Any
     margin: Any = None
     asked: str = ""
+
+
+@dataclass(frozen=True, slots=True)
+class _Line:
+    """A line of the map, and the part of it on which it decides."""
+
+    name: str
+    ink: str
+    paths: list[Floats]
+    decides: list[NDArray[np.bool_]]
 
 
 def plot_map(
@@ -47,6 +71,7 @@ def plot_map(
     regions: Mapping[str, tuple[Any, Any]],
     points: Mapping[str, tuple[float, float]],
     failed: tuple[str, Any, Any] | None = None,
+    below: str = "",
     axes: Axes | None = None,
 ) -> Figure:
     """Draw the map of one soil.
@@ -65,115 +90,231 @@ def plot_map(
         Known pairs (cohesion, angle).
     failed
         Label, cohesions and angles of the pairs that explain a failure.
+    below
+        What stands below the title, such as a verdict.
     axes
-        Where to draw; a new figure without it.
+        Where to draw, settled in its figure; a new figure without it.
     """
-    from matplotlib.figure import Figure
-
     if axes is None:
-        figure = Figure(figsize=(8.6, 6.2), layout="constrained")
-        axes = figure.add_subplot()
-    handles: list[Any] = []
-    _draw_regions(axes, regions, handles)
-    for index, layer in enumerate(layers):
-        _draw_layer(axes, cohesion, friction_angle, layer, _INKS[index % len(_INKS)], handles)
+        from matplotlib.figure import Figure
+
+        axes = Figure(figsize=(8.6, 6.4)).add_axes((0.085, 0.085, 0.885, 0.8))
+    axes.set_xlim(friction_angle[0], friction_angle[-1])
+    axes.set_ylim(cohesion[0], cohesion[-1])
+    axes.set_xlabel("friction angle φ′ [deg]")
+    axes.set_ylabel("cohesion c′ [kPa]")
+    axes.spines[["top", "right"]].set_visible(False)
+    strokes: list[Stroke] = []
+    labels: list[Label] = []
+    axis = np.asarray(friction_angle, dtype=float), np.asarray(cohesion, dtype=float)
+    labels += _draw_grounds(axes, axis, layers)
+    labels += _draw_regions(axes, regions, strokes)
+    lines, everywhere = _lines(axes, axis, layers)
+    for line in lines:
+        labels += _draw_line(axes, line, strokes)
     if failed is not None:
         label, c, phi = failed
-        inside = (c <= cohesion[-1]) & (phi >= friction_angle[0]) & (phi <= friction_angle[-1])
-        (line,) = axes.plot(
-            phi[inside],
-            c[inside],
-            color="black",
-            linewidth=3.2,
-            alpha=0.35,
-            label=_plain(f"explains the failure of {label}"),
+        labels += _draw_failure(axes, label, np.column_stack((phi, c)), strokes)
+    labels += _draw_points(axes, points, strokes)
+    title = f"Strength map of {written(soil)}"
+    notes = "\n".join([*([below] if below else []), *everywhere])
+    axes.set_title(title, loc="left", fontsize=11, pad=6.0 + 11.0 * len(notes.splitlines()))
+    if notes:
+        axes.annotate(
+            notes,
+            (0.0, 1.0),
+            xycoords="axes fraction",
+            xytext=(0.0, 4.0),
+            textcoords="offset points",
+            va="bottom",
+            fontsize=8,
         )
-        handles.append(line)
-    for index, (name, (c, phi)) in enumerate(points.items()):
-        (marker,) = axes.plot(
-            phi,
-            c,
+    place_labels(axes, labels, strokes)
+    drawn: Figure = axes.figure  # type: ignore[assignment]
+    return drawn
+
+
+def _finite(grid: Any) -> Floats:
+    """A grid in which no resistance is nothing, and what the theory refuses meets nothing."""
+    found: Floats = np.nan_to_num(np.asarray(grid, dtype=float), nan=0.0, posinf=1e6)
+    return found
+
+
+def _least(grids: Sequence[Any]) -> Floats | None:
+    found: Floats | None = np.min([_finite(one) for one in grids], axis=0) if grids else None
+    return found
+
+
+def _draw_grounds(
+    axes: Axes, axis: tuple[Floats, Floats], layers: Sequence[MapLayer]
+) -> list[Label]:
+    """Shade where every target is met, and where some factor is below 1."""
+    margin = _least([one.margin for one in layers if one.margin is not None])
+    lowest = _least([one.lowest for one in layers])
+    labels = []
+    for grid, over, ink, words in (
+        (lowest, False, _FALLEN, "a factor is below 1"),
+        (margin, True, _MET, "every target is met"),
+    ):
+        if grid is None:
+            continue
+        inside = grid >= 1.0 if over else grid < 1.0
+        if np.mean(inside) < _SEEN:
+            continue
+        levels = [1.0, np.inf] if over else [-np.inf, 1.0]
+        axes.contourf(*axis, grid, levels, colors=[ink], zorder=0)
+        spot = _deepest(axis, inside)
+        labels.append(Label(words, spot, size=9.5, ink="#3c4a3c", spots=(spot,), leader=False))
+    return labels
+
+
+def _deepest(axis: tuple[Floats, Floats], inside: NDArray[np.bool_]) -> tuple[float, float]:
+    """The place in an area that is farthest from its edge."""
+    edge = np.pad(inside, 1)
+    depth = np.zeros(inside.shape, dtype=int)
+    while np.any(edge):
+        depth += edge[1:-1, 1:-1]
+        shrunk = edge.copy()
+        shrunk[1:-1, 1:-1] &= edge[:-2, 1:-1] & edge[2:, 1:-1] & edge[1:-1, :-2] & edge[1:-1, 2:]
+        edge = shrunk
+    i, j = np.unravel_index(int(np.argmax(depth)), depth.shape)
+    return float(axis[0][j]), float(axis[1][i])
+
+
+def _draw_regions(
+    axes: Axes, regions: Mapping[str, tuple[Any, Any]], strokes: list[Stroke]
+) -> list[Label]:
+    labels = []
+    for index, (level, (c, phi)) in reversed(list(enumerate(regions.items()))):
+        if not c.size:
+            continue
+        shade = _REGION[index % 2]
+        if c.size == 2:
+            wide = 10 - 4 * index
+            axes.plot(phi, c, color=shade, linewidth=wide, solid_capstyle="butt", clip_on=False)
+        else:
+            axes.fill(phi, c, facecolor=shade, edgecolor="#5b7a94", linewidth=0.8)
+        path = np.column_stack((phi, c))
+        strokes.append(_stroke(path, _OWN))
+        words = f"{level} joint region" if index else level
+        labels.append(_on_line(axes, words, [path], "#3d5a73"))
+    return labels
+
+
+def _lines(
+    axes: Axes, axis: tuple[Floats, Floats], layers: Sequence[MapLayer]
+) -> tuple[list[_Line], list[str]]:
+    """The lines on which checks just meet what is asked, those that are one drawn once; and
+    what is met, or missed, all over the map.
+    """
+    held = [(index, one) for index, one in enumerate(layers) if one.margin is not None]
+    groups: list[tuple[list[MapLayer], Floats, str]] = []
+    for index, one in held:
+        margin = _finite(one.margin)
+        same = next((group for group in groups if _alike(group[1], margin)), None)
+        if same is None:
+            groups.append(([one], margin, _INKS[index % len(_INKS)]))
+        else:
+            same[0].append(one)
+    lines, notes = [], []
+    for group, margin, ink in groups:
+        name = " = ".join(written(one.label, 30) for one in group) + f": {group[0].asked}"
+        if margin.min() > 1.0 or margin.max() < 1.0:
+            notes.append(f"{'met' if margin.min() > 1.0 else 'missed'} all over this map: {name}")
+            continue
+        others = _least([grid for _, grid, _ in groups if grid is not margin])
+        paths = _contour(axes, axis, margin)
+        decides = [
+            np.ones(len(path), dtype=bool)
+            if others is None
+            else _at(axis, others, path) >= 1.0 - 1e-9
+            for path in paths
+        ]
+        lines.append(_Line(name, ink, paths, decides))
+    return lines, notes
+
+
+def _alike(one: Floats, other: Floats) -> bool:
+    """Whether two grids give lines that no eye could tell apart."""
+    return bool(np.max(np.abs(one - other) / (1.0 + np.abs(other))) < 1e-6)
+
+
+def _contour(axes: Axes, axis: tuple[Floats, Floats], grid: Floats) -> list[Floats]:
+    """Where a grid is 1, as lines of points (angle, cohesion)."""
+    found = axes.contour(*axis, grid, [1.0])
+    found.remove()
+    return [np.asarray(path, dtype=float) for path in found.allsegs[0]]
+
+
+def _at(axis: tuple[Floats, Floats], grid: Floats, path: Floats) -> Floats:
+    """A grid between its nodes, along a path."""
+    from scipy.interpolate import RegularGridInterpolator
+
+    across, up = axis
+    places = np.clip(path, (across[0], up[0]), (across[-1], up[-1]))
+    found: Floats = RegularGridInterpolator((up, across), grid)(places[:, ::-1])
+    return found
+
+
+def _draw_line(axes: Axes, line: _Line, strokes: list[Stroke]) -> list[Label]:
+    for path, decides in zip(line.paths, line.decides, strict=True):
+        axes.plot(*path.T, color=line.ink, linewidth=0.9)
+        heavy = np.where(decides[:, None], path, np.nan)
+        axes.plot(*heavy.T, color=line.ink, linewidth=2.6, solid_capstyle="round")
+        strokes.append(_stroke(path, _OWN))
+    decided = [path[mask] for path, mask in zip(line.paths, line.decides, strict=True)]
+    places = [path for path in decided if len(path)] or line.paths
+    return [_on_line(axes, line.name, places, line.ink)]
+
+
+def _draw_failure(axes: Axes, label: str, path: Floats, strokes: list[Stroke]) -> list[Label]:
+    (low, high), (floor, top) = axes.get_xlim(), axes.get_ylim()
+    inside = (path[:, 0] >= low) & (path[:, 0] <= high)
+    inside &= (path[:, 1] >= floor) & (path[:, 1] <= top)
+    shown = path[inside]
+    if not len(shown):
+        return []
+    axes.plot(*shown.T, color="black", linewidth=3.4, alpha=0.4)
+    strokes.append(_stroke(shown, 1.0))
+    return [_on_line(axes, f"explains the failure of {written(label, 30)}", [shown], "black")]
+
+
+def _draw_points(
+    axes: Axes, points: Mapping[str, tuple[float, float]], strokes: list[Stroke]
+) -> list[Label]:
+    """Known pairs; those that are one share a marker and a label."""
+    named: dict[tuple[float, float], list[str]] = {}
+    for name, (c, phi) in points.items():
+        named.setdefault((round(phi, 6), round(c, 6)), []).append(name)
+    labels = []
+    for index, (at, names) in enumerate(named.items()):
+        axes.plot(
+            *at,
             marker=_MARKERS[index % len(_MARKERS)],
-            markersize=9 if name == "as used" else 6,
+            markersize=9 if "as used" in names else 6,
             markerfacecolor="white" if index % 2 else "black",
             markeredgecolor="black",
             linestyle="none",
             clip_on=False,
             zorder=6 - 0.1 * index,
-            label=_plain(name),
         )
-        handles.append(marker)
-    axes.set_xlim(friction_angle[0], friction_angle[-1])
-    axes.set_ylim(cohesion[0], cohesion[-1])
-    axes.set_xlabel("friction angle φ′ [deg]")
-    axes.set_ylabel("cohesion c′ [kPa]")
-    axes.set_title(_plain(f"Strength map of {soil}"), loc="left", fontsize=11)
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.legend(
-        handles=handles, fontsize=8, frameon=False, loc="upper left", bbox_to_anchor=(1.0, 1.0)
-    )
-    drawn: Figure = axes.figure  # type: ignore[assignment]
-    return drawn
+        strokes.append(Stroke((at, at), weight=30.0))
+        labels.append(Label(written(", ".join(names)), at, towards=20.0))
+    return labels
 
 
-def _plain(text: str) -> str:
-    """Text that is not taken for mathematics."""
-    return _short(text).replace("$", r"\$")
+def _stroke(path: Floats, weight: float) -> Stroke:
+    return Stroke(tuple((float(x), float(y)) for x, y in path), weight)
 
 
-def _short(text: str) -> str:
-    return text if len(text) <= _LONGEST else text[: _LONGEST - 1] + "…"
-
-
-def _draw_regions(axes: Axes, regions: Mapping[str, tuple[Any, Any]], handles: list[Any]) -> None:
-    shades = ("#9fb8cc", "#d7e2ea")
-    for index, (level, (c, phi)) in reversed(list(enumerate(regions.items()))):
-        if not c.size:
-            continue
-        label = f"joint region, {level}"
-        if c.size == 2:
-            (line,) = axes.plot(
-                phi,
-                c,
-                color=shades[index % 2],
-                linewidth=10 - 4 * index,
-                solid_capstyle="butt",
-                label=label,
-                clip_on=False,
-            )
-            handles.append(line)
-        else:
-            (patch,) = axes.fill(
-                phi, c, facecolor=shades[index % 2], edgecolor="#5b7a94", linewidth=0.8, label=label
-            )
-            handles.append(patch)
-
-
-def _draw_layer(
-    axes: Axes, cohesion: Any, friction_angle: Any, layer: MapLayer, ink: str, handles: list[Any]
-) -> None:
-    from matplotlib.lines import Line2D
-
-    lines: list[tuple[Any, str, Any, float]] = [(layer.lowest, "F = 1", "-", 1.8)]
-    if layer.margin is not None:
-        lines.append((layer.margin, layer.asked, "--", 1.4))
-    for shares, words, style, width in lines:
-        name = f"{_short(layer.label)}: {words}"
-        grid = np.ma.masked_invalid(np.where(np.isinf(shares), 1e6, shares))
-        if grid.min() <= 1.0 <= grid.max():
-            axes.contour(
-                friction_angle,
-                cohesion,
-                grid,
-                [1.0],
-                colors=[ink],
-                linestyles=[style],
-                linewidths=[width],
-            )
-        else:
-            name += " (everywhere above)" if grid.min() > 1.0 else " (everywhere below)"
-        handles.append(
-            Line2D(
-                [], [], color=ink, linestyle=style, linewidth=width, label=name.replace("$", r"\$")
-            )
-        )
+def _on_line(axes: Axes, words: str, paths: Sequence[Floats], ink: str) -> Label:
+    """A label that stands on its line, or close by."""
+    (low, high), (floor, top) = axes.get_xlim(), axes.get_ylim()
+    every = np.vstack(paths)
+    inside = (every[:, 0] >= low) & (every[:, 0] <= high)
+    inside &= (every[:, 1] >= floor) & (every[:, 1] <= top)
+    shown = every[inside] if np.any(inside) else every
+    order = np.linspace(0, len(shown) - 1, min(_SPOTS, len(shown))).astype(int)
+    middle_first = sorted(order, key=lambda one: abs(one - len(shown) / 2.0))
+    spots = tuple((float(x), float(y)) for x, y in shown[middle_first])
+    return Label(words, spots[0], ink=ink, spots=spots)
