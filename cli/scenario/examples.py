@@ -20,7 +20,7 @@ from slipmargin.strength.quantities import DIMENSIONS
 __all__ = ["example_of", "examples_given", "key_words", "needed_fields", "toml", "written_value"]
 
 _POINTS = [[0.0, 0.0], [10.0, 4.0], [40.0, 6.0]]
-_RATIO = 0.1
+_RATIOS = (0.1, 1.0)
 
 
 def examples_given(kind: str) -> tuple[Any, ...]:
@@ -44,7 +44,9 @@ def _of_dimension(declaration: Any) -> Any:
     found: Any = _POINTS
     match declaration:
         case fields.Amount(dimension="ratio"):
-            found = _RATIO if declaration.low <= _RATIO <= declaration.high else 1.0
+            middle = (declaration.low + declaration.high) / 2.0
+            inside = (r for r in _RATIOS if declaration.low <= r <= declaration.high)
+            found = next(inside, middle)
         case fields.Amount():
             found = DIMENSIONS[declaration.dimension].examples.split('"')[1]
         case fields.Choice(options=options):

@@ -242,7 +242,12 @@ def _angle(axes: Axes, fit: EnvelopeFit, right: float) -> tuple[float, float, fl
         bbox={"facecolor": "white", "alpha": 0.75, "linewidth": 0.0, "pad": 1.0},
         zorder=7,
     )
-    return start + 0.8 * size, height, start + 1.7 * size, height + size * float(np.sin(np.radians(angle)))
+    return (
+        start + 0.8 * size,
+        height,
+        start + 1.7 * size,
+        height + size * float(np.sin(np.radians(angle))),
+    )
 
 
 def _curve(axes: Axes, fit: EnvelopeFit, reach: Any) -> None:
