@@ -10,8 +10,6 @@ Methods, each with its own factors and never mixed unless the caller does so:
 ``meyerhof``  N_γ = (N_q - 1) tan 1.4φ; Meyerhof (1963), Can. Geotech. J. 1(1).
 ``annex_d``   N_γ = 2 (N_q - 1) tan φ for a rough base, no depth factors; EN 1997-1:2004,
               Annex D. For φ = 0 the annex has a formula of its own for s_c and i_c.
-``hansen``    N_γ = 1.5 (N_q - 1) tan φ and depth factors only; Hansen (1970), Danish
-              Geotech. Inst. Bull. 28.
 
 All share N_q = exp(π tan φ) tan²(45 + φ/2) and N_c = (N_q - 1) cot φ (Prandtl 1921,
 Reissner 1924). The equations are given from memory; the N factors and the worked cases in
@@ -40,7 +38,7 @@ __all__ = [
 ]
 
 METHODS = ("vesic", "meyerhof", "annex_d")
-"""The methods that have every factor."""
+"""The methods."""
 
 _FULL_FRICTION = 10.0  # [deg], Meyerhof's d_q, d_γ, s_q, s_γ hold from here on
 _BELOW_THE_POLE = math.radians(60.0)  # tan(1.4 φ) has its pole at 64 deg; less than the truth
@@ -60,7 +58,6 @@ _SOURCES = {
     "vesic": "Vesić (1973), (1975)",
     "meyerhof": "Meyerhof (1963)",
     "annex_d": "EN 1997-1:2004, Annex D",
-    "hansen": "Hansen (1970)",
 }
 
 
@@ -160,7 +157,7 @@ def bearing_factors(method: str, friction_angle: Numeric | Friction) -> Terms:
     Parameters
     ----------
     method
-        ``vesic``, ``meyerhof``, ``annex_d`` or ``hansen``.
+        ``vesic``, ``meyerhof`` or ``annex_d``.
     friction_angle
         φ′ [deg], any shape; or what has been made of it.
 
@@ -179,10 +176,8 @@ def bearing_factors(method: str, friction_angle: Numeric | Friction) -> Terms:
             )
         case "annex_d":
             n_gamma = 2.0 * f.n_q_less_one * f.tan
-        case "hansen":
-            n_gamma = 1.5 * f.n_q_less_one * f.tan
         case _:
-            raise _unknown(method, (*METHODS, "hansen"))
+            raise _unknown(method, METHODS)
     return Terms(f.n_c, f.n_q, sourced(n_gamma, _SOURCES[method]))
 
 
@@ -243,7 +238,7 @@ def depth_factors(
     Parameters
     ----------
     method
-        ``vesic``, ``meyerhof``, ``annex_d`` (which has none: 1) or ``hansen``.
+        ``vesic``, ``meyerhof`` or ``annex_d`` (which has none: 1).
     friction_angle
         φ′ [deg], or what has been made of it.
     depth_over_width
@@ -265,13 +260,11 @@ def depth_factors(
     k = np.where(ratio <= 1.0, ratio, np.arctan(ratio))
     gain = 2.0 * f.tan * (1.0 - f.sin) ** 2 * k
     d_q = one + gain
-    if method == "hansen":
-        return _by(method, one + 0.4 * k, d_q, one)
     if method == "vesic":
         # d_c = d_q - (1 - d_q) / (N_c tan φ), and 1 + 0.4 k at φ = 0
         with_friction = d_q + _ratio(_gained(d_q, gain), f.n_q_less_one, at_zero=0.0)
         return _by(method, np.where(f.angle == 0.0, one + 0.4 * k, with_friction), d_q, one)
-    raise _unknown(method, (*METHODS, "hansen"))
+    raise _unknown(method, METHODS)
 
 
 def inclination_factors(

@@ -5,8 +5,6 @@ With v the rise of the cap and h the displacement of the box, both at peak,
     tan ψ = dv/dh                                   dilation angle, upward positive
     tan φ_cv = τ/σ - tan ψ                          Taylor: energy correction
     φ_cv = φ_peak - 0.8 ψ                           Bolton, φ_peak = atan(τ/σ)
-    I_R = I_D (Q - ln p′) - R                       relative dilatancy index, p′ in kPa
-    φ_peak - φ_cv = 5 I_R (plane strain), 3 I_R (triaxial), for 0 < I_R < 4
 
 Both take the soil as cohesionless, and read the direct shear test as if its plane were the
 plane of failure in plane strain. They check a strength; they do not replace a test that
@@ -19,22 +17,18 @@ Sources: Taylor (1948), Fundamentals of Soil Mechanics, ch. 14; Bolton (1986), G
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from slipmargin.strength.errors import InputError
 from slipmargin.strength.notice import Notice
 
 __all__ = [
     "CriticalState",
     "bolton_critical_state_angle",
-    "bolton_dilatancy_angle",
     "critical_state",
     "critical_state_notices",
     "dilation_angle",
-    "relative_dilatancy_index",
     "taylor_critical_state_angle",
 ]
 
@@ -42,9 +36,6 @@ Floats = NDArray[np.float64]
 
 BOLTON_SHARE = 0.8
 """Share of the dilation angle that adds to the friction angle, Bolton (1986)."""
-
-BOLTON_DEGREES = {"plane_strain": 5.0, "triaxial": 3.0}
-"""Degrees a unit of relative dilatancy index adds to the friction angle, Bolton (1986)."""
 
 DISAGREEMENT = 3.0
 """Difference of angles [deg] from which the cross-check speaks up; this project's own."""
@@ -83,40 +74,6 @@ def bolton_critical_state_angle(friction_angle: ArrayLike, dilation: ArrayLike) 
     """
     peak = np.asarray(friction_angle, dtype=float)
     return np.asarray(peak - BOLTON_SHARE * np.asarray(dilation, dtype=float))
-
-
-def relative_dilatancy_index(
-    relative_density: ArrayLike,
-    mean_stress: ArrayLike,
-    *,
-    crushing: float = 10.0,
-    offset: float = 1.0,
-) -> Floats:
-    """Relative dilatancy index I_R [-] after Bolton, meant for 0 to 4.
-
-    Parameters
-    ----------
-    relative_density
-        I_D, as a share [-].
-    mean_stress
-        Mean effective stress at failure p′ [kPa], above zero.
-    crushing, offset
-        Q and R [-]; 10 and 1 for quartz and feldspar sands.
-    """
-    density = np.asarray(relative_density, dtype=float)
-    pressure = np.asarray(mean_stress, dtype=float)
-    if not np.all(pressure > 0.0):
-        raise InputError("mean_stress", mean_stress, "allowed: above 0 kPa")
-    return np.asarray(density * (crushing - np.log(pressure)) - offset)
-
-
-def bolton_dilatancy_angle(
-    index: ArrayLike, strain: Literal["plane_strain", "triaxial"] = "plane_strain"
-) -> Floats:
-    """What dilatancy adds to φ_cv [deg] at a relative dilatancy index, after Bolton."""
-    if strain not in BOLTON_DEGREES:
-        raise InputError("strain", strain, "allowed: " + ", ".join(BOLTON_DEGREES))
-    return np.asarray(BOLTON_DEGREES[strain] * np.asarray(index, dtype=float))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -8,14 +8,12 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from slipmargin.strength import InputError, Severity
+from slipmargin.strength import Severity
 from slipmargin.strength.laboratory.dilatancy import (
     bolton_critical_state_angle,
-    bolton_dilatancy_angle,
     critical_state,
     critical_state_notices,
     dilation_angle,
-    relative_dilatancy_index,
     taylor_critical_state_angle,
 )
 
@@ -33,32 +31,8 @@ def test_without_dilation_peak_is_critical_state() -> None:
     assert bolton_critical_state_angle(31.0, 0.0) == pytest.approx(31.0)
 
 
-def test_arrays_broadcast_as_a_loop_would() -> None:
-    density, pressure = np.array([0.3, 0.8])[:, None], np.array([20.0, 100.0, 800.0])
-    loop = [[float(relative_dilatancy_index(d, p)) for p in pressure] for d in density[:, 0]]
-    assert_allclose(relative_dilatancy_index(density, pressure), loop)
+def test_the_dilation_angle_is_that_of_the_rise() -> None:
     assert_allclose(dilation_angle([[0.0], [1.0]]), [[0.0], [45.0]])
-
-
-def test_boltons_rule_gives_its_figures() -> None:
-    # Bolton (1986), Géotechnique 36(1): I_R = I_D (10 - ln p) - 1, 5 I_R and 3 I_R, from memory;
-    # the figures are an illustration, not published
-    index = relative_dilatancy_index(0.8, 100.0)
-    assert_allclose(index, 3.315864, rtol=1e-6)
-    assert_allclose(bolton_dilatancy_angle(index), 16.57932, rtol=1e-6)
-    assert_allclose(bolton_dilatancy_angle(index, "triaxial"), 9.947592, rtol=1e-6)
-
-
-def test_denser_soil_dilates_more_and_pressure_puts_it_down() -> None:
-    assert relative_dilatancy_index(0.9, 100.0) > relative_dilatancy_index(0.4, 100.0)
-    assert relative_dilatancy_index(0.9, 100.0) > relative_dilatancy_index(0.9, 1000.0)
-
-
-def test_impossible_inputs_are_refused() -> None:
-    with pytest.raises(InputError, match="mean_stress"):
-        relative_dilatancy_index(0.5, 0.0)
-    with pytest.raises(InputError, match="plane_strain"):
-        bolton_dilatancy_angle(2.0, "plane stress")  # type: ignore[arg-type]
 
 
 def test_cross_check_names_what_it_found() -> None:
