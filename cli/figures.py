@@ -22,11 +22,9 @@ if TYPE_CHECKING:
     from slipmargin.cli.questions.sweeps import Sweeps
     from slipmargin.cli.scenario.read import CheckEntry, Scenario
     from slipmargin.stability.uncertainty.strength_map_plot import MapLayer
-    from slipmargin.strength.from_laboratory import LaboratoryStrength
 
 __all__ = [
     "plot_influence",
-    "plot_laboratory",
     "plot_reliability",
     "plot_strength_map",
     "plot_sweeps",
@@ -79,26 +77,6 @@ def save(figure: Figure, path: Path, *, force: bool, of: str = "") -> None:
             pad_inches=0.06,
         )
     write_whole(path, stream.getvalue(), force=force)
-
-
-def plot_laboratory(laboratory: LaboratoryStrength) -> Figure:
-    """Tests, line and band, and lines stated by others; records get their curves above them."""
-    from slipmargin.strength.envelope.interpretation import stated_as_read
-    from slipmargin.strength.envelope.plot import plot_envelope
-
-    stated = [stated_as_read(one.who, one.stated) for one in laboratory.stated]
-    details = laboratory.fit.tests.details
-    if not details:
-        return plot_envelope(laboratory.fit, interpretations=stated)
-    from matplotlib.figure import Figure
-
-    from slipmargin.strength.laboratory.record_plot import plot_records
-
-    figure = Figure(figsize=(8.0, 11.0), layout="constrained")
-    above, below = figure.subplots(2, 1, height_ratios=(1.0, 1.3))
-    plot_records(details, axes=above)
-    plot_envelope(laboratory.fit, axes=below, interpretations=stated)
-    return figure
 
 
 def plot_sweeps(sweeps: Sweeps) -> Figure:

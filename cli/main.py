@@ -160,9 +160,9 @@ def fit(
             test_kind=test_kind,
         )
     if plot is not None:
-        from slipmargin.cli.figures import plot_laboratory, save
+        from slipmargin.cli.figures import save
 
-        save(plot_laboratory(found), plot, force=force)
+        save(found.plot(), plot, force=force)
     if as_json:
         from slipmargin.cli.as_json import dump, fit_document
 

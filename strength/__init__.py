@@ -2,8 +2,8 @@
 
 from slipmargin.strength.envelope.diagnosis import Diagnosis
 from slipmargin.strength.envelope.diagnostics import diagnose
-from slipmargin.strength.envelope.fit import ENVELOPES, INTERCEPTS, fit_envelope
-from slipmargin.strength.envelope.fitted import EnvelopeFit, Interval
+from slipmargin.strength.envelope.fit import ENVELOPES, INTERCEPTS, EnvelopeFit, fit_envelope
+from slipmargin.strength.envelope.fitted import Interval
 from slipmargin.strength.envelope.interpretation import Interpretation, interpretations
 from slipmargin.strength.envelope.joint import JointStrength
 from slipmargin.strength.envelope.power_curve import PowerCurve

@@ -3,8 +3,19 @@
 from __future__ import annotations
 
 from enum import Enum
+from numbers import Real
+from os import PathLike
+from pathlib import Path
 
-__all__ = ["MISSING", "InputError", "SlipmarginError", "shown_value"]
+__all__ = [
+    "MISSING",
+    "InputError",
+    "SlipmarginError",
+    "need",
+    "need_number",
+    "need_path",
+    "shown_value",
+]
 
 
 class _Absent(Enum):
@@ -64,3 +75,38 @@ def _cut(text: str, length: int) -> str:
     # the end of a path is what tells one file from another
     half = (length - 3) // 2
     return text if len(text) <= length else f"{text[:half]}...{text[-half:]}"
+
+
+def need(place: str, value: object, kind: type | tuple[type, ...], wanted: str) -> None:
+    """Refuse an argument of another kind than a function takes.
+
+    Raises
+    ------
+    InputError
+        Naming the argument, with what is wanted.
+    """
+    if not isinstance(value, kind):
+        raise InputError(place, value, f"give {wanted}")
+
+
+def need_number(place: str, value: object) -> None:
+    """Refuse what is no single number.
+
+    Raises
+    ------
+    InputError
+        Naming the argument.
+    """
+    need(place, value, Real, "a number")
+
+
+def need_path(place: str, value: object) -> Path:
+    """A path that may be given as text.
+
+    Raises
+    ------
+    InputError
+        Naming the argument.
+    """
+    need(place, value, (str, PathLike), "a path, as text or as a Path")
+    return Path(str(value))

@@ -9,17 +9,21 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Mapping
 from dataclasses import dataclass
+from typing import TYPE_CHECKING
 
 from numpy.typing import ArrayLike
 
 from slipmargin.strength.envelope.diagnosis import Diagnosis
 from slipmargin.strength.envelope.diagnostics import diagnose
-from slipmargin.strength.envelope.fit import fit_envelope
-from slipmargin.strength.envelope.fitted import EnvelopeFit, fit_table
-from slipmargin.strength.envelope.interpretation import Interpretation, interpretations
+from slipmargin.strength.envelope.fit import EnvelopeFit, fit_envelope
+from slipmargin.strength.envelope.fitted import fit_table
+from slipmargin.strength.envelope.interpretation import interpretations, stated_as_read
+from slipmargin.strength.envelope.interpreted import Interpretation
+from slipmargin.strength.envelope.plot import plot_with_records
 from slipmargin.strength.envelope.stated_strength import StatedAgainstFit, stated_against_fit
 from slipmargin.strength.envelope.strength import Strength
-from slipmargin.strength.errors import InputError
+from slipmargin.strength.errors import InputError, need
+from slipmargin.strength.from_laboratory_working import laboratory_steps
 from slipmargin.strength.laboratory.drainage import drainage_notices
 from slipmargin.strength.laboratory.readings import Readings
 from slipmargin.strength.laboratory.specimen import Specimen
@@ -28,6 +32,10 @@ from slipmargin.strength.notice import Notice, distinct
 from slipmargin.strength.pair import Pair
 from slipmargin.strength.rare_values import rare_specimen
 from slipmargin.strength.short_table import ShortTable, shown
+from slipmargin.strength.working import Steps
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
 
 __all__ = ["Choices", "Drainage", "LaboratoryStrength", "strength_from_readings"]
 
@@ -126,6 +134,20 @@ class LaboratoryStrength:
         )
 
     @property
+    def area_correction(self) -> bool:
+        """Whether the stresses are on the area still in contact."""
+        return self.choices.area_correction
+
+    def plot(self) -> Figure:
+        """Draw tests, line and band, and the lines others stated; records above them."""
+        stated = [stated_as_read(one.who, one.stated) for one in self.stated]
+        return plot_with_records(self.fit, stated)
+
+    def working(self) -> Steps:
+        """Every step from the readings to c′ and φ′, with its numbers."""
+        return Steps(laboratory_steps(self))
+
+    @property
     def strength_notices(self) -> tuple[Notice, ...]:
         """Notices of the tests without which their strength must not be read."""
         return tuple(notice for notice in self.fit.tests.notices if notice.code in _TRAVELLING)
@@ -217,6 +239,14 @@ def strength_from_readings(
     >>> bool(cautious.cohesion < found.strength().cohesion)
     True
     """
+    need("readings", readings, Readings, "Readings, such as read_readings(path) gives")
+    for name, given, kind in (
+        ("specimen", specimen, Specimen),
+        ("choices", choices, Choices),
+        ("drainage", drainage, Drainage),
+    ):
+        need(name, given, (kind, type(None)), f"a record of the kind {kind.__name__}")
+    need("stated", stated, (Mapping, type(None)), "pairs by who stated them")
     choices = choices or Choices()
     drainage = drainage or Drainage()
     _refuse_two_zeros(readings, specimen)

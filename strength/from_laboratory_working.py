@@ -6,24 +6,50 @@ is stated with the place it was picked at.
 
 from __future__ import annotations
 
+from typing import Protocol
+
 import numpy as np
 
+from slipmargin.strength.envelope.fitted import FittedEnvelope
 from slipmargin.strength.envelope.working import fit_steps
-from slipmargin.strength.from_laboratory import LaboratoryStrength
 from slipmargin.strength.laboratory.area_correction import area_factor
 from slipmargin.strength.laboratory.gauge_working import (
     apparatus_steps,
     normal_force_steps,
     shear_force_steps,
 )
-from slipmargin.strength.laboratory.readings import PrincipalStresses
+from slipmargin.strength.laboratory.readings import PrincipalStresses, Readings
 from slipmargin.strength.laboratory.specimen import LoadScale, Specimen, load_scale
 from slipmargin.strength.working import Step, digits, put_numbers_in
 
 __all__ = ["laboratory_steps"]
 
 
-def laboratory_steps(laboratory: LaboratoryStrength) -> list[Step]:
+class ReducedReadings(Protocol):
+    """Readings with the fit of their points."""
+
+    @property
+    def readings(self) -> Readings:
+        """As they came."""
+        ...
+
+    @property
+    def specimen(self) -> Specimen | None:
+        """Of a shear box."""
+        ...
+
+    @property
+    def fit(self) -> FittedEnvelope:
+        """Through the reduced readings."""
+        ...
+
+    @property
+    def area_correction(self) -> bool:
+        """Whether the stresses are on the area still in contact."""
+        ...
+
+
+def laboratory_steps(laboratory: ReducedReadings) -> list[Step]:
     """Steps from the readings of each test to c′ and φ′, with their uncertainty.
 
     Parameters
@@ -45,7 +71,7 @@ def laboratory_steps(laboratory: LaboratoryStrength) -> list[Step]:
     return [*_reduced(laboratory), *fit]
 
 
-def _picked(laboratory: LaboratoryStrength) -> list[Step]:
+def _picked(laboratory: ReducedReadings) -> list[Step]:
     tests = laboratory.fit.tests
     where = tests.displacement
     gauges, moving = laboratory.readings.gauges, laboratory.readings.displacement
@@ -69,7 +95,7 @@ def _picked(laboratory: LaboratoryStrength) -> list[Step]:
     return steps
 
 
-def _principal(laboratory: LaboratoryStrength, read: PrincipalStresses) -> list[Step]:
+def _principal(laboratory: ReducedReadings, read: PrincipalStresses) -> list[Step]:
     """Cell pressure, deviator stress and pore pressure of each test to s′ and t."""
     tests, readings = laboratory.fit.tests, laboratory.readings
     steps: list[Step] = []
@@ -138,12 +164,12 @@ def _principal(laboratory: LaboratoryStrength, read: PrincipalStresses) -> list[
     return steps
 
 
-def _reduced(laboratory: LaboratoryStrength) -> list[Step]:
+def _reduced(laboratory: ReducedReadings) -> list[Step]:
     readings, specimen = laboratory.readings, laboratory.specimen
     tests = laboratory.fit.tests
     scale = load_scale(readings.unit, specimen, readings.normal_unit)
     forces = readings.unit == "N" and specimen is not None
-    corrected = laboratory.choices.area_correction and specimen is not None
+    corrected = laboratory.area_correction and specimen is not None
     steps: list[Step] = []
     known: dict[str, float] = {}
     if forces and specimen is not None:
@@ -177,7 +203,7 @@ def _reduced(laboratory: LaboratoryStrength) -> list[Step]:
 
 
 def _load(
-    laboratory: LaboratoryStrength,
+    laboratory: ReducedReadings,
     scale: LoadScale,
     members: list[int],
     index: int,
@@ -190,7 +216,7 @@ def _load(
     name, gauges = tests.names[index - 1], readings.gauges
     unit = (normal and readings.normal_unit) or readings.unit
     forces = unit == "N" and laboratory.specimen is not None
-    corrected = laboratory.choices.area_correction and laboratory.specimen is not None
+    corrected = laboratory.area_correction and laboratory.specimen is not None
     what = "Normal" if normal else "Shear"
     value = float((tests.normal if normal else tests.shear)[index - 1])
     read = (readings.normal if normal else readings.shear)[members]
@@ -258,7 +284,7 @@ def _stress(force: str, scale: LoadScale, *, normal: bool) -> str:
     return f"1000 * {total} / A"
 
 
-def _stated(laboratory: LaboratoryStrength, index: int, name: str) -> list[Step]:
+def _stated(laboratory: ReducedReadings, index: int, name: str) -> list[Step]:
     """A test whose readings each have an area of their own, or come as stresses."""
     tests = laboratory.fit.tests
     mean = ", the mean over its readings" if tests.readings[index - 1] > 1 else ""

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING
 from slipmargin.strength.notice import Notice
 
 if TYPE_CHECKING:
-    from slipmargin.strength.envelope.fitted import EnvelopeFit
+    from slipmargin.strength.envelope.fitted import FittedEnvelope
     from slipmargin.strength.laboratory.specimen import Specimen
 
 __all__ = [
@@ -63,7 +63,7 @@ def rare_value(
     ]
 
 
-def rare_fit(fit: EnvelopeFit) -> list[Notice]:
+def rare_fit(fit: FittedEnvelope) -> list[Notice]:
     """Questions about the loads of the tests and the pair they give."""
     unit = fit.tests.unit
     slip = "unit or swapped columns"

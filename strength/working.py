@@ -6,12 +6,22 @@ angles inside sin, cos and tan are in degrees, as on a pocket calculator set to 
 
 from __future__ import annotations
 
+import html
 import math
 import re
 from collections.abc import Mapping
 from dataclasses import dataclass
 
-__all__ = ["FUNCTIONS", "Step", "digits", "printed", "put_numbers_in", "symbols_in"]
+__all__ = [
+    "FUNCTIONS",
+    "Step",
+    "Steps",
+    "digits",
+    "printed",
+    "put_numbers_in",
+    "step_lines",
+    "symbols_in",
+]
 
 FUNCTIONS = frozenset(
     {"sin", "cos", "tan", "sqrt", "abs", "atan", "asin", "exp", "ln", "min", "max"}
@@ -46,6 +56,29 @@ class Step:
     equation: str = ""
     substituted: str = ""
     source: str = ""
+
+
+class Steps(tuple[Step, ...]):
+    """Steps in order; they show themselves at a prompt and in a notebook."""
+
+    __slots__ = ()
+
+    def __repr__(self) -> str:
+        return "\n".join(
+            line for number, step in enumerate(self, start=1) for line in step_lines(number, step)
+        )
+
+    def _repr_html_(self) -> str:
+        return f"<pre>{html.escape(repr(self))}</pre>"
+
+
+def step_lines(number: int, step: Step) -> list[str]:
+    """A step as it is printed: what is found, its equation, with numbers, its value, its source."""
+    worked = [step.equation, step.substituted] if step.equation else []
+    value = f"{printed(step.value, step.unit)} {step.unit}".rstrip()
+    lines = [f"{number}. {step.says}"]
+    lines += [f"  {step.symbol} = {line}" for line in (*worked, value)]
+    return [*lines, f"  {step.source}"] if step.source else lines
 
 
 def digits(value: float) -> str:

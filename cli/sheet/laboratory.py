@@ -5,7 +5,6 @@ from __future__ import annotations
 import math
 from typing import TYPE_CHECKING
 
-from slipmargin.cli.figures import plot_laboratory
 from slipmargin.cli.questions.check import Outcome
 from slipmargin.cli.questions.interpretations import CheckInterpretations, interpret
 from slipmargin.cli.questions.utilisations import highest
@@ -26,7 +25,6 @@ from slipmargin.cli.sheet.checks import written
 from slipmargin.cli.sheet.designs import level_verdict
 from slipmargin.strength import EnvelopeFit, Severity, Strength
 from slipmargin.strength.from_laboratory import LaboratoryStrength
-from slipmargin.strength.from_laboratory_working import laboratory_steps
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -126,7 +124,7 @@ def _fitted(laboratory: LaboratoryStrength, name: str, number: int) -> list[Bloc
     blocks.append(_tests(fit, name))
 
     def draw() -> Figure:
-        return plot_laboratory(laboratory)
+        return laboratory.plot()
 
     stated = [one.words(fit.tests.unit) for one in laboratory.stated]
     alt = " ".join([_fit_words(fit), *stated])
@@ -140,7 +138,7 @@ def _fitted(laboratory: LaboratoryStrength, name: str, number: int) -> list[Bloc
                 "that starts higher is flatter. Never vary one without the other.",
             )
         )
-    blocks.append(Working((), tuple(laboratory_steps(laboratory))))
+    blocks.append(Working((), tuple(laboratory.working())))
     return blocks
 
 

@@ -13,8 +13,7 @@ from slipmargin.stability.design.result import DesignResult
 from slipmargin.stability.design.working import held_checks, soil_steps
 from slipmargin.stability.working import given_steps, left_out, result_steps
 from slipmargin.strength.from_laboratory import LaboratoryStrength
-from slipmargin.strength.from_laboratory_working import laboratory_steps
-from slipmargin.strength.working import Step, digits, printed
+from slipmargin.strength.working import Step, digits, step_lines
 
 __all__ = ["print_fit_working", "print_working"]
 
@@ -29,7 +28,7 @@ def print_fit_working(out: Console, laboratory: LaboratoryStrength) -> None:
     out.print()
     out.print(Text(_HOW))
     _head(out, "strength line")
-    _print_steps(out, (), laboratory_steps(laboratory))
+    _print_steps(out, (), laboratory.working())
 
 
 def print_working(out: Console, outcome: Outcome) -> None:
@@ -39,7 +38,7 @@ def print_working(out: Console, outcome: Outcome) -> None:
     for soil in outcome.scenario.soils.values():
         if soil.laboratory is not None:
             _head(out, f"{soil.name}, strength line")
-            _print_steps(out, (), laboratory_steps(soil.laboratory))
+            _print_steps(out, (), soil.laboratory.working())
     for check in outcome.checks:
         _print_check(out, check)
 
@@ -88,9 +87,5 @@ def _print_steps(out: Console, given: Sequence[Step], steps: Sequence[Step]) -> 
         value = f"{step.symbol} = {digits(step.value)} {step.unit}".rstrip()
         out.print(Text(f"    {value}  {step.says}"), soft_wrap=True)
     for number, step in enumerate(steps, start=1):
-        out.print(Text(f"  {number}. {step.says}"), soft_wrap=True)
-        lines = [step.equation, step.substituted] if step.equation else []
-        for line in (*lines, f"{printed(step.value, step.unit)} {step.unit}".rstrip()):
-            out.print(Text(f"    {step.symbol} = {line}"), soft_wrap=True)
-        if step.source:
-            out.print(Text(f"    {step.source}"), soft_wrap=True)
+        for line in step_lines(number, step):
+            out.print(Text(f"  {line}"), soft_wrap=True)

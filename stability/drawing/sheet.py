@@ -371,14 +371,14 @@ def _pair(point: Any) -> Point:
 
 def _own_axes(window: Window) -> Axes:
     """Axes whose box has the shape of the window, on a figure cut to fit."""
-    from matplotlib.figure import Figure
+    from slipmargin.strength.drawn import DrawnFigure
 
     width = _WIDTH - _LEFT - _RIGHT
     height = width * window.height / window.width
     # a wide, low window leaves paper above and below
     spare = max(_LOWEST - height, 0.0)
     total = height + spare + _BELOW + _ABOVE
-    figure = Figure(figsize=(_WIDTH, total))
+    figure = DrawnFigure(figsize=(_WIDTH, total))
     return figure.add_axes(
         (_LEFT / _WIDTH, (_BELOW + 0.5 * spare) / total, width / _WIDTH, height / total)
     )

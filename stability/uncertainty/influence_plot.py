@@ -21,11 +21,11 @@ def plot_swings(panels: Sequence[tuple[str, float, float | None, Sequence[Swing]
     The end of a bar that the low value gives is hatched, so that the sense of the influence
     is seen without colour.
     """
-    from matplotlib.figure import Figure
+    from slipmargin.strength.drawn import DrawnFigure
 
     bounded = [sum(swing.bounded for swing in swings) for *_, swings in panels]
     heights = [1.0 + 0.34 * min(count, _MOST) for count in bounded]
-    figure = Figure(figsize=(8.6, sum(heights)), layout="constrained")
+    figure = DrawnFigure(figsize=(8.6, sum(heights)), layout="constrained")
     grid = figure.subplots(len(panels), 1, height_ratios=heights, squeeze=False)
     for axes, (label, base, target, swings) in zip(grid[:, 0], panels, strict=True):
         shown = [swing for swing in swings if swing.bounded][:_MOST]

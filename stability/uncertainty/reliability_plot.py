@@ -28,9 +28,9 @@ class FactorRange:
 
 def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
     """Draw one bar a factor: 5 to 95 % thin, 25 to 75 % thick, the median a tick."""
-    from matplotlib.figure import Figure
+    from slipmargin.strength.drawn import DrawnFigure
 
-    figure = Figure(figsize=(8.0, 1.4 + 0.55 * len(rows)), layout="constrained")
+    figure = DrawnFigure(figsize=(8.0, 1.4 + 0.55 * len(rows)), layout="constrained")
     axes = figure.add_subplot()
     furthest = max(min(row.percentiles["95"], _FAR) for row in rows)
     right = min(max(1.15 * furthest, 2.0), _FAR)

@@ -96,9 +96,9 @@ def plot_map(
         Where to draw, settled in its figure; a new figure without it.
     """
     if axes is None:
-        from matplotlib.figure import Figure
+        from slipmargin.strength.drawn import DrawnFigure
 
-        axes = Figure(figsize=(8.6, 6.4)).add_axes((0.085, 0.085, 0.885, 0.8))
+        axes = DrawnFigure(figsize=(8.6, 6.4)).add_axes((0.085, 0.085, 0.885, 0.8))
     axes.set_xlim(friction_angle[0], friction_angle[-1])
     axes.set_ylim(cohesion[0], cohesion[-1])
     axes.set_xlabel("friction angle φ′ [deg]")

@@ -38,9 +38,9 @@ def plot_curves(panels: Sequence[tuple[str, str, Any, Sequence[Curve]]]) -> Figu
     A grey field marks factors below 1; targets are thin lines. Each curve differs by line
     style as well as by ink and is named at its end.
     """
-    from matplotlib.figure import Figure
+    from slipmargin.strength.drawn import DrawnFigure
 
-    figure = Figure(figsize=(9.6, 4.4 * len(panels)), layout="constrained")
+    figure = DrawnFigure(figsize=(9.6, 4.4 * len(panels)), layout="constrained")
     for index, (vary, unit, values, curves) in enumerate(panels):
         axes = figure.add_subplot(len(panels), 1, index + 1)
         finite = [np.where(np.isfinite(c.factors), c.factors, np.nan) for c in curves]
@@ -93,10 +93,11 @@ def plot_lines(panels: Sequence[Panel]) -> Figure:
 
     Heavy where the factor is 1, dashed where the last of the targets is met.
     """
-    from matplotlib.figure import Figure
     from matplotlib.ticker import MaxNLocator
 
-    figure = Figure(figsize=(7.0, 5.0 * len(panels)), layout="constrained")
+    from slipmargin.strength.drawn import DrawnFigure
+
+    figure = DrawnFigure(figsize=(7.0, 5.0 * len(panels)), layout="constrained")
     for index, (label, vary, units, values, grids, margin) in enumerate(panels):
         axes = figure.add_subplot(len(panels), 1, index + 1)
         lowest = np.min(np.stack(list(grids.values())), axis=0)

@@ -14,7 +14,7 @@ from slipmargin.strength.notice import Notice, distinct
 
 if TYPE_CHECKING:
     from slipmargin.strength.envelope.diagnosis import Diagnosis, Influence
-    from slipmargin.strength.envelope.fitted import EnvelopeFit
+    from slipmargin.strength.envelope.fit import EnvelopeFit
     from slipmargin.strength.stress_plane import StressPlane
 
 __all__ = ["ANGLE_SHIFT", "STRESS_SPREAD", "diagnostic_notices"]

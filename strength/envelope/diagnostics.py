@@ -26,7 +26,8 @@ from scipy.special import stdtr
 from slipmargin.strength.envelope.comparison import compare_envelopes
 from slipmargin.strength.envelope.diagnosis import Curvature, Diagnosis, Influence
 from slipmargin.strength.envelope.diagnostic_notices import diagnostic_notices
-from slipmargin.strength.envelope.fitted import EnvelopeFit
+from slipmargin.strength.envelope.fit import EnvelopeFit
+from slipmargin.strength.errors import need
 from slipmargin.strength.laboratory.soil_class import soil_class as published_class
 from slipmargin.strength.line import Line, fit_line
 from slipmargin.strength.pair import Pair
@@ -52,6 +53,7 @@ def diagnose(fit: EnvelopeFit, soil_class: str | None = None) -> Diagnosis:
     InputError
         A symbol that is not known.
     """
+    need("fit", fit, EnvelopeFit, "the fit that fit_envelope gives")
     tests = fit.tests
     published = None if soil_class is None else published_class(soil_class)
     influences = _influences(fit)

@@ -6,7 +6,7 @@ import math
 
 import numpy as np
 
-from slipmargin.strength.envelope.fitted import EnvelopeFit
+from slipmargin.strength.envelope.fitted import FittedEnvelope
 from slipmargin.strength.line import fit_line, student_t
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.rare_values import rare_fit
@@ -14,7 +14,7 @@ from slipmargin.strength.rare_values import rare_fit
 __all__ = ["fit_doubts"]
 
 
-def fit_doubts(fit: EnvelopeFit, cohesionless: bool) -> list[Notice]:
+def fit_doubts(fit: FittedEnvelope, cohesionless: bool) -> list[Notice]:
     """Notices of what a reader should distrust in a fit."""
     tests, unit = fit.tests, fit.tests.unit
     count = len(tests.names)
@@ -77,7 +77,7 @@ def fit_doubts(fit: EnvelopeFit, cohesionless: bool) -> list[Notice]:
     return notices + _curve_doubts(fit) + rare_fit(fit)
 
 
-def _scatter_replaced(fit: EnvelopeFit) -> list[Notice]:
+def _scatter_replaced(fit: FittedEnvelope) -> list[Notice]:
     """What the errors rest on, where it is not the scatter about the line."""
     residual, error, tests = fit.residual_std, fit.error_std, fit.tests
     if residual is None or error is None or error <= residual:
@@ -101,7 +101,7 @@ def _scatter_replaced(fit: EnvelopeFit) -> list[Notice]:
     ]
 
 
-def _refitted(fit: EnvelopeFit) -> list[Notice]:
+def _refitted(fit: FittedEnvelope) -> list[Notice]:
     """A free intercept below zero, and what the line through the origin hides of it."""
     unit, free = fit.tests.unit, float(fit.error_line.intercept)
     notices = [
@@ -127,7 +127,7 @@ def _refitted(fit: EnvelopeFit) -> list[Notice]:
     return notices
 
 
-def _assumed(fit: EnvelopeFit) -> list[Notice]:
+def _assumed(fit: FittedEnvelope) -> list[Notice]:
     """That c′ = 0 was stated, and whether the tests speak against it."""
     tests, unit = fit.tests, fit.tests.unit
     notices = [
@@ -153,7 +153,7 @@ def _assumed(fit: EnvelopeFit) -> list[Notice]:
     return notices
 
 
-def _intercept_limits(fit: EnvelopeFit) -> tuple[float, float] | None:
+def _intercept_limits(fit: FittedEnvelope) -> tuple[float, float] | None:
     """Two-sided limits of the free intercept, not cut; ``None`` where the tests give none."""
     if len(fit.tests.names) < 3 or fit.error_std is None:
         return None
@@ -166,7 +166,7 @@ def _intercept_limits(fit: EnvelopeFit) -> tuple[float, float] | None:
     return (middle - reach, middle + reach) if math.isfinite(reach) else None
 
 
-def _curve_doubts(fit: EnvelopeFit) -> list[Notice]:
+def _curve_doubts(fit: FittedEnvelope) -> list[Notice]:
     curve = fit.curve
     if curve is None:
         return []
@@ -193,7 +193,7 @@ def _curve_doubts(fit: EnvelopeFit) -> list[Notice]:
     return notices
 
 
-def _could_be_zero(fit: EnvelopeFit) -> bool:
+def _could_be_zero(fit: FittedEnvelope) -> bool:
     if fit.standard_error_cohesion is None or fit.best_fit.cohesion <= 0.0:
         return False
     t = student_t((1.0 + fit.confidence) / 2.0, fit.degrees_of_freedom)

@@ -22,23 +22,33 @@ is the lower limit of the mean line, on the safe side of it (see ``cautious``).
 from __future__ import annotations
 
 import math
-from dataclasses import replace
+from collections.abc import Sequence
+from dataclasses import dataclass, replace
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.strength.envelope.cautious import cautious_line
 from slipmargin.strength.envelope.doubts import fit_doubts
-from slipmargin.strength.envelope.fitted import EnvelopeFit, Interval
+from slipmargin.strength.envelope.fitted import FittedEnvelope, Interval
+from slipmargin.strength.envelope.interpreted import Interpretation
+from slipmargin.strength.envelope.plot import plot_envelope
 from slipmargin.strength.envelope.power_curve import fit_power_curve
-from slipmargin.strength.errors import InputError
+from slipmargin.strength.envelope.working import fit_steps
+from slipmargin.strength.errors import InputError, need, need_number
 from slipmargin.strength.laboratory.shear_tests import ShearTests
 from slipmargin.strength.line import Line, fit_line, student_t
 from slipmargin.strength.notice import distinct
 from slipmargin.strength.pair import Pair
 from slipmargin.strength.stress_plane import StressPlane
+from slipmargin.strength.working import Steps
 
-__all__ = ["ENVELOPES", "INTERCEPTS", "carried_errors", "fit_envelope"]
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["ENVELOPES", "INTERCEPTS", "EnvelopeFit", "carried_errors", "fit_envelope"]
 
 ENVELOPES = ("line", "power")
 """Forms of the envelope."""
@@ -47,6 +57,21 @@ INTERCEPTS = ("non_negative", "free", "zero")
 """How the intercept may be treated."""
 
 Floats = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True, repr=False)
+class EnvelopeFit(FittedEnvelope):
+    """An envelope and what is known of its doubt: the fields are those of ``FittedEnvelope``."""
+
+    def plot(
+        self, *, axes: Axes | None = None, interpretations: Sequence[Interpretation] = ()
+    ) -> Figure:
+        """Draw it over its tests; see ``plot_envelope``."""
+        return plot_envelope(self, axes=axes, interpretations=interpretations)
+
+    def working(self) -> Steps:
+        """Every step from the tests to c′ and φ′, with its numbers."""
+        return Steps(fit_steps(self))
 
 
 def fit_envelope(
@@ -101,6 +126,8 @@ def fit_envelope(
     >>> [round(limit, 1) for limit in fit.interval.friction_angle]
     [30.0, 31.7]
     """
+    need("tests", tests, ShearTests, "ShearTests, such as ShearTests.of(normal, shear)")
+    need_number("confidence", confidence)
     if envelope not in ENVELOPES:
         raise InputError("envelope", envelope, "allowed: " + ", ".join(ENVELOPES))
     if envelope == "power" and not tests.plane.takes_curve:

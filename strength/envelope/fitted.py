@@ -19,7 +19,7 @@ from slipmargin.strength.pair import Numeric, Pair
 from slipmargin.strength.short_table import ShortTable, shown
 from slipmargin.strength.stress_plane import StressPlane
 
-__all__ = ["CurveParameter", "EnvelopeFit", "Interval", "fit_table"]
+__all__ = ["CurveParameter", "FittedEnvelope", "Interval", "fit_table"]
 
 Floats = NDArray[np.float64]
 _Form = TypeVar("_Form", Pair, PowerCurve)
@@ -60,8 +60,8 @@ class CurveParameter:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EnvelopeFit:
-    """An envelope and what is known of its doubt.
+class FittedEnvelope:
+    """An envelope and what is known of its doubt, as it is drawn and worked; see ``EnvelopeFit``.
 
     All figures are of the straight line, except ``curve`` and ``cautious_curve``. The lines,
     residuals and standard deviations stand on the plane of the points, ``tests.plane``; pairs,
@@ -259,7 +259,7 @@ class EnvelopeFit:
         return cautious
 
 
-def fit_table(fit: EnvelopeFit, notices: tuple[Notice, ...]) -> ShortTable:
+def fit_table(fit: FittedEnvelope, notices: tuple[Notice, ...]) -> ShortTable:
     """The line and its doubt, with the notices that go with it."""
     unit, best, cautious = fit.tests.unit, fit.best_fit, fit.cautious
     count = len(fit.tests.names)

@@ -11,12 +11,10 @@ from __future__ import annotations
 import dataclasses
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
 
-from slipmargin.strength.envelope.fit import fit_envelope
-from slipmargin.strength.envelope.fitted import EnvelopeFit
-from slipmargin.strength.envelope.strength import Strength
-from slipmargin.strength.errors import InputError
+from slipmargin.strength.envelope.fit import EnvelopeFit, fit_envelope
+from slipmargin.strength.envelope.interpreted import Interpretation
+from slipmargin.strength.errors import InputError, need
 from slipmargin.strength.laboratory.readings import STATES, Readings
 from slipmargin.strength.laboratory.shear_tests import ShearTests
 from slipmargin.strength.laboratory.specimen import Specimen
@@ -26,20 +24,6 @@ from slipmargin.strength.pair import Pair
 __all__ = ["Interpretation", "interpretations", "stated_as_read"]
 
 _STATE_WORDS = {"peak": "peak", "end_of_test": "end of test", "residual": "residual"}
-
-
-@dataclass(frozen=True, slots=True)
-class Interpretation:
-    """One reading of the tests: cohesion [kPa], friction angle [deg], and what it is.
-
-    ``curve`` is the strength along a curved envelope, of which the pair is a tangent.
-    """
-
-    name: str
-    cohesion: float
-    friction_angle: float
-    note: str
-    curve: Strength | None = None
 
 
 def interpretations(
@@ -101,6 +85,7 @@ def interpretations(
     cautious: 4.5 kPa, 30.8 deg
     power curve: 1.8 kPa, 35.1 deg
     """
+    need("readings", readings, Readings, "Readings, such as read_readings(path) gives")
     if operating_stress is not None and not 0.0 < operating_stress < math.inf:
         raise InputError("operating_stress", operating_stress, "allowed: above 0 kPa")
     if state not in STATES:

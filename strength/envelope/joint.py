@@ -25,8 +25,8 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.special import chdtri, fdtri, ndtri, stdtr
 
-from slipmargin.strength.envelope.fitted import EnvelopeFit
-from slipmargin.strength.errors import InputError
+from slipmargin.strength.envelope.fit import EnvelopeFit
+from slipmargin.strength.errors import InputError, need
 from slipmargin.strength.stress_plane import SLIDING_PLANE, StressPlane
 
 __all__ = ["JointStrength"]
@@ -100,6 +100,7 @@ class JointStrength:
         InputError
             Tests that show no scatter, or readings in forces with an intercept.
         """
+        need("fit", fit, EnvelopeFit, "the fit that fit_envelope gives")
         if fit.error_std is None:
             raise InputError(
                 "tests",

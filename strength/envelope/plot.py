@@ -13,15 +13,16 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.strength.envelope.fitted import EnvelopeFit
-from slipmargin.strength.envelope.interpretation import Interpretation
+from slipmargin.strength.envelope.fitted import FittedEnvelope
+from slipmargin.strength.envelope.interpreted import Interpretation
+from slipmargin.strength.laboratory.record_plot import plot_records
 from slipmargin.strength.pair import Pair
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["plot_envelope"]
+__all__ = ["plot_envelope", "plot_with_records"]
 
 # colours that the colour-blind tell apart: Okabe and Ito (2008)
 _POINTS, _FIT, _BAND, _CAUTIOUS, _CURVE = "#000000", "#0072B2", "#BFD9E8", "#D55E00", "#009E73"
@@ -42,7 +43,7 @@ _STATE_WORDS = {"peak": "at peak", "end_of_test": "at end of test", "residual": 
 
 
 def plot_envelope(
-    fit: EnvelopeFit,
+    fit: FittedEnvelope,
     *,
     axes: Axes | None = None,
     interpretations: Sequence[Interpretation] = (),
@@ -68,11 +69,11 @@ def plot_envelope(
     right = _reach(fit)
     top = _top(fit, interpretations, right)
     if axes is None:
-        from matplotlib.figure import Figure
+        from slipmargin.strength.drawn import DrawnFigure
 
         keys = 6 + len(interpretations)
         height = min(_WIDTH * 0.86 * top / right + 0.8 + 0.11 * keys, 10.0)
-        axes = Figure(figsize=(_WIDTH, height), layout="constrained").add_subplot()
+        axes = DrawnFigure(figsize=(_WIDTH, height), layout="constrained").add_subplot()
     reach = np.linspace(0.0, right, 201)
     _frame(axes, fit, right, top)
     _band(axes, fit, right)
@@ -111,14 +112,30 @@ def plot_envelope(
     return figure  # type: ignore[no-any-return]
 
 
-def _reach(fit: EnvelopeFit) -> float:
+def plot_with_records(
+    fit: FittedEnvelope, interpretations: Sequence[Interpretation] = ()
+) -> Figure:
+    """As ``plot_envelope``; stress-displacement records get their curves above it."""
+    details = fit.tests.details
+    if not details:
+        return plot_envelope(fit, interpretations=interpretations)
+    from slipmargin.strength.drawn import DrawnFigure
+
+    figure = DrawnFigure(figsize=(8.0, 11.0), layout="constrained")
+    above, below = figure.subplots(2, 1, height_ratios=(1.0, 1.3))
+    plot_records(details, axes=above)
+    plot_envelope(fit, axes=below, interpretations=interpretations)
+    return figure
+
+
+def _reach(fit: FittedEnvelope) -> float:
     """Right edge of the picture: beyond the last point, or the last circle."""
     tests = fit.tests
     last = tests.normal + tests.shear if fit.plane.has_circles else tests.normal
     return (1.03 if fit.plane.has_circles else 1.08) * float(last.max())
 
 
-def _top(fit: EnvelopeFit, interpretations: Sequence[Interpretation], right: float) -> float:
+def _top(fit: FittedEnvelope, interpretations: Sequence[Interpretation], right: float) -> float:
     """Top of the picture: the highest of points and lines."""
     tests = fit.tests
     heights = [float(tests.shear.max()), float(fit.best_fit.shear_strength(right))]
@@ -132,7 +149,7 @@ def _top(fit: EnvelopeFit, interpretations: Sequence[Interpretation], right: flo
     return max(1.06 * max(heights), _FLATTEST * right)
 
 
-def _band(axes: Axes, fit: EnvelopeFit, right: float) -> None:
+def _band(axes: Axes, fit: FittedEnvelope, right: float) -> None:
     """Limits of the mean line, full where it was tested and pale beyond."""
     tests, plane = fit.tests, fit.plane
     low, high = float(tests.normal.min()), float(tests.normal.max())
@@ -177,7 +194,7 @@ def _band(axes: Axes, fit: EnvelopeFit, right: float) -> None:
         )
 
 
-def _circles(axes: Axes, fit: EnvelopeFit) -> None:
+def _circles(axes: Axes, fit: FittedEnvelope) -> None:
     """The upper halves of the Mohr circles, and their centres."""
     turn = np.linspace(0.0, np.pi, 121)
     for number, (centre, radius) in enumerate(zip(fit.tests.normal, fit.tests.shear, strict=True)):
@@ -201,7 +218,7 @@ def _circles(axes: Axes, fit: EnvelopeFit) -> None:
     )
 
 
-def _line(axes: Axes, fit: EnvelopeFit, reach: Any) -> None:
+def _line(axes: Axes, fit: FittedEnvelope, reach: Any) -> None:
     low, high = fit.normal_range
     tested = np.array([low, high])
     pair = fit.best_fit
@@ -219,7 +236,7 @@ def _line(axes: Axes, fit: EnvelopeFit, reach: Any) -> None:
         axes.plot(beyond, height(np.array(beyond)), color=_FIT, linewidth=0.9, zorder=3, label=name)
 
 
-def _angle(axes: Axes, fit: EnvelopeFit, right: float) -> tuple[float, float, float, float]:
+def _angle(axes: Axes, fit: FittedEnvelope, right: float) -> tuple[float, float, float, float]:
     """The friction angle where it can be measured with a protractor, and the box it takes."""
     from matplotlib.patches import Arc
 
@@ -250,7 +267,7 @@ def _angle(axes: Axes, fit: EnvelopeFit, right: float) -> tuple[float, float, fl
     )
 
 
-def _curve(axes: Axes, fit: EnvelopeFit, reach: Any) -> None:
+def _curve(axes: Axes, fit: FittedEnvelope, reach: Any) -> None:
     curve = fit.curve
     if curve is None:
         return
@@ -266,7 +283,7 @@ def _curve(axes: Axes, fit: EnvelopeFit, reach: Any) -> None:
     )
 
 
-def _cautious(axes: Axes, fit: EnvelopeFit, reach: Any) -> None:
+def _cautious(axes: Axes, fit: FittedEnvelope, reach: Any) -> None:
     name = f"cautious, {fit.confidence:.0%} one-sided"
     if fit.curve is not None and fit.cautious_curve is not None:
         heights = fit.cautious_curve.shear_strength(reach)
@@ -281,7 +298,7 @@ def _cautious(axes: Axes, fit: EnvelopeFit, reach: Any) -> None:
     )
 
 
-def _points(axes: Axes, fit: EnvelopeFit) -> None:
+def _points(axes: Axes, fit: FittedEnvelope) -> None:
     tests = fit.tests
     normals, shears = fit.on_sliding_plane
     banded = np.isfinite(tests.low)
@@ -331,7 +348,7 @@ _PLACES = (
 
 
 def _names(
-    axes: Axes, fit: EnvelopeFit, taken: Sequence[tuple[float, float, float, float]]
+    axes: Axes, fit: FittedEnvelope, taken: Sequence[tuple[float, float, float, float]]
 ) -> None:
     """The names of the tests, each in the first place about its point that is free."""
     tests = fit.tests
@@ -397,7 +414,7 @@ def _shared(one: Any, other: Any) -> float:
     return float(np.prod(np.maximum(sides, 0.0)))
 
 
-def _tested(axes: Axes, fit: EnvelopeFit) -> None:
+def _tested(axes: Axes, fit: FittedEnvelope) -> None:
     """The tested range along the axis."""
     low, high = fit.normal_range
     axes.plot(
@@ -412,7 +429,7 @@ def _tested(axes: Axes, fit: EnvelopeFit) -> None:
     )
 
 
-def _frame(axes: Axes, fit: EnvelopeFit, right: float, top: float) -> None:
+def _frame(axes: Axes, fit: FittedEnvelope, right: float, top: float) -> None:
     from matplotlib.ticker import MultipleLocator
 
     force = fit.tests.unit == "N"
@@ -431,7 +448,7 @@ def _frame(axes: Axes, fit: EnvelopeFit, right: float, top: float) -> None:
     axes.set_axisbelow(True)
 
 
-def _words(cohesion: Any, friction_angle: Any, fit: EnvelopeFit) -> str:
+def _words(cohesion: Any, friction_angle: Any, fit: FittedEnvelope) -> str:
     angle = f"$\\varphi'$ = {float(friction_angle):.1f}°"
     if cohesion == 0.0:
         return angle

@@ -17,9 +17,8 @@ from dataclasses import dataclass
 import numpy as np
 from scipy.special import fdtrc, stdtr
 
-from slipmargin.strength.envelope.fit import carried_errors
-from slipmargin.strength.envelope.fitted import EnvelopeFit
-from slipmargin.strength.errors import InputError
+from slipmargin.strength.envelope.fit import EnvelopeFit, carried_errors
+from slipmargin.strength.errors import InputError, need
 from slipmargin.strength.line import Line, fit_line
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.pair import Pair
@@ -101,6 +100,8 @@ def stated_against_fit(fit: EnvelopeFit, stated: Pair, who: str) -> StatedAgains
     InputError
         A negative cohesion, or an angle outside 0 to 90 deg.
     """
+    need("fit", fit, EnvelopeFit, "the fit that fit_envelope gives")
+    need("stated", stated, Pair, "a Pair of cohesion and friction angle")
     cohesion, angle = float(stated.cohesion), float(stated.friction_angle)
     if not 0.0 <= cohesion < math.inf:
         raise InputError("cohesion", cohesion, "allowed: from 0 kPa upward")

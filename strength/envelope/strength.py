@@ -11,6 +11,7 @@ from collections.abc import Callable
 from dataclasses import dataclass
 
 import numpy as np
+from numpy.typing import NDArray
 
 from slipmargin.strength.envelope.power_curve import PowerCurve
 from slipmargin.strength.errors import InputError
@@ -69,10 +70,10 @@ class Strength:
     cautious: Strength | None = None
 
     def __post_init__(self) -> None:
-        cohesion = np.asarray(value_of(self.cohesion), dtype=float)
+        cohesion = _numbers("cohesion", self.cohesion)
         if not np.all(np.isfinite(cohesion) & (cohesion >= 0.0)):
             raise InputError("cohesion", self.cohesion, "allowed: from 0 kPa upward")
-        angle = np.asarray(value_of(self.friction_angle), dtype=float)
+        angle = _numbers("friction_angle", self.friction_angle)
         if not np.all((angle >= 0.0) & (angle < 90.0)):
             raise InputError(
                 "friction_angle",
@@ -132,6 +133,13 @@ class Strength:
         if self.curve is not None:
             return self.curve.tangent_at(normal_stress)
         return Pair(self.cohesion, self.friction_angle)
+
+
+def _numbers(place: str, value: Numeric) -> NDArray[np.float64]:
+    try:
+        return np.asarray(value_of(value), dtype=float)
+    except (TypeError, ValueError):
+        raise InputError(place, value, "give a number, or an array of numbers") from None
 
 
 def chosen_strength(of_value: Callable[[str], Strength], value: str) -> Strength:

@@ -14,7 +14,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
-from slipmargin.strength.envelope.fitted import EnvelopeFit
+from slipmargin.strength.envelope.fitted import FittedEnvelope
 from slipmargin.strength.line import Line, student_t
 from slipmargin.strength.working import Step, digits, put_numbers_in
 
@@ -26,7 +26,7 @@ _MOST_TERMS = 12
 _MEAN_LIMIT = "EN 1997-1:2004, 2.4.5.2: cautious value as lower limit of a mean"
 
 
-def fit_steps(fit: EnvelopeFit) -> list[Step]:
+def fit_steps(fit: FittedEnvelope) -> list[Step]:
     """Means, slope, intercept, scatter, errors, limits and cautious line, in that order.
 
     Parameters
@@ -54,7 +54,7 @@ def fit_steps(fit: EnvelopeFit) -> list[Step]:
 class _Working:
     """Steps so far, and the numbers they have made known."""
 
-    def __init__(self, fit: EnvelopeFit) -> None:
+    def __init__(self, fit: FittedEnvelope) -> None:
         self.fit = fit
         self.unit = fit.tests.unit
         self.known: dict[str, float] = {}

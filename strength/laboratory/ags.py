@@ -24,7 +24,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.strength.errors import MISSING, InputError
+from slipmargin.strength.errors import MISSING, InputError, need_path
 from slipmargin.strength.laboratory.csv_table import Column, check_text_file, number
 from slipmargin.strength.laboratory.readings import Readings
 from slipmargin.strength.laboratory.triaxial import triaxial_readings
@@ -125,7 +125,7 @@ class _Group:
 
 
 def read_ags(
-    path: Path, sample: str | None = None, test_kind: str | None = None
+    path: str | Path, sample: str | None = None, test_kind: str | None = None
 ) -> tuple[Readings, StatedByLaboratory]:
     """Read the shear box or triaxial results of one sample.
 
@@ -153,6 +153,7 @@ def read_ags(
         message names the samples present), a value that is no number or has a wrong unit, an
         undrained triaxial test without its pore pressure.
     """
+    path = need_path("path", path)
     if test_kind is not None and test_kind not in _GROUPS:
         raise InputError("test_kind", test_kind, "allowed: " + ", ".join(_GROUPS))
     tables = _tables(path)

@@ -17,7 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
-from slipmargin.strength.errors import MISSING, InputError
+from slipmargin.strength.errors import MISSING, InputError, need_path
 from slipmargin.strength.laboratory.apparatus import Apparatus, Floats, Gauges, RingCalibration
 from slipmargin.strength.laboratory.csv_table import (
     Column,
@@ -74,7 +74,7 @@ _PAIRS = {
 """Normal loads that may stand beside each shear load."""
 
 
-def read_readings(path: Path, apparatus: Apparatus | None = None) -> Readings:
+def read_readings(path: str | Path, apparatus: Apparatus | None = None) -> Readings:
     """Read a readings file.
 
     Parameters
@@ -90,6 +90,7 @@ def read_readings(path: Path, apparatus: Apparatus | None = None) -> Readings:
         With row and column of the first thing that cannot be used. The file's name is
         left to the caller.
     """
+    path = need_path("path", path)
     rows = read_rows(path)
     header = next(rows, (0, []))[1]
     if not header:

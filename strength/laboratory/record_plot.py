@@ -52,9 +52,9 @@ def plot_records(details: Sequence[PickedTest], *, axes: Axes | None = None) -> 
     rises = any(test.record.vertical_displacement is not None for test in details)
     below: Axes | None = None
     if axes is None:
-        from matplotlib.figure import Figure as NewFigure
+        from slipmargin.strength.drawn import DrawnFigure
 
-        drawn = NewFigure(figsize=(7.2, 6.6 if rises else 4.6), layout="constrained")
+        drawn = DrawnFigure(figsize=(7.2, 6.6 if rises else 4.6), layout="constrained")
         if rises:
             axes, below = drawn.subplots(2, 1, sharex=True, height_ratios=(2.4, 1.0))
         else:

@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from slipmargin.strength.errors import InputError
+from slipmargin.strength.errors import MISSING, InputError, need
 from slipmargin.strength.laboratory.area_correction import area_factor
 from slipmargin.strength.laboratory.number_column import known_unit, number_column, word_column
 from slipmargin.strength.laboratory.picked_points import PickedTest
@@ -107,6 +107,61 @@ class ShearTests:
                 columns[name] = number_column(name, values, count, blank=True)
         for name, column in columns.items():
             object.__setattr__(self, name, column)
+
+    @classmethod
+    def of(
+        cls,
+        normal: ArrayLike,
+        shear: ArrayLike,
+        names: Sequence[str] | None = None,
+        *,
+        state: str = "peak",
+        unit: Literal["kPa", "N"] = "kPa",
+    ) -> ShearTests:
+        """Tests of a shear box, one point each, where that is all there is.
+
+        Parameters
+        ----------
+        normal, shear
+            Effective normal and shear stress [kPa], or force [N] as ``unit`` says.
+        names
+            ``1``, ``2`` and so on without it.
+        state
+            Which point of the tests, one of ``STATES``.
+
+        Raises
+        ------
+        InputError
+            What is no row of numbers, rows of unequal length, a normal or shear stress below
+            zero, no test.
+
+        Examples
+        --------
+        >>> from slipmargin.strength import ShearTests, fit_envelope
+        >>> fit = fit_envelope(ShearTests.of([25, 50, 100, 150], [20.3, 35.2, 65.8, 94.9]))
+        >>> round(float(fit.best_fit.friction_angle), 1)
+        30.9
+        """
+        count = np.size(normal)
+        if not count:
+            raise InputError("normal", MISSING, "one stress a test")
+        x = number_column("normal", normal, count, least=0.0)
+        y = number_column("shear", shear, count, least=0.0)
+        called = tuple(str(i) for i in range(1, count + 1)) if names is None else tuple(names)
+        word_column("names", called, count)
+        order = np.argsort(x, kind="stable")
+        unknown = np.full(count, np.nan)
+        return cls(
+            names=tuple(called[i] for i in order),
+            normal=x[order],
+            shear=y[order],
+            low=unknown,
+            high=unknown,
+            band_std=float("nan"),
+            readings=(1,) * count,
+            state=state,
+            unit=unit,
+        )
 
     @property
     def least_std(self) -> float:
@@ -201,6 +256,8 @@ def reduce_readings(
     >>> tests.shear.round(1).tolist()
     [20.0, 35.6]
     """
+    need("readings", readings, Readings, "Readings, such as read_readings(path) gives")
+    need("specimen", specimen, (Specimen, type(None)), "a Specimen")
     if state not in STATES:
         raise InputError("state", state, "allowed: " + ", ".join(STATES))
     if readings.is_record:

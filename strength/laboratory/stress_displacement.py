@@ -13,7 +13,7 @@ from dataclasses import replace
 
 import numpy as np
 
-from slipmargin.strength.errors import InputError
+from slipmargin.strength.errors import InputError, need
 from slipmargin.strength.laboratory.dilatancy import critical_state, critical_state_notices
 from slipmargin.strength.laboratory.picked_points import (
     LAST_SHARE,
@@ -54,6 +54,7 @@ def reduce_tests(
     Which of the two the readings are they know themselves; see ``reduce_readings`` and
     ``reduce_records``.
     """
+    need("readings", readings, Readings, "Readings, such as read_readings(path) gives")
     if not readings.is_record:
         return reduce_readings(readings, specimen, state=state, area_correction=area_correction)
     tests = reduce_records(

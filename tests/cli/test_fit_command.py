@@ -6,7 +6,6 @@ from pathlib import Path
 
 import pytest
 
-from slipmargin.cli.figures import plot_laboratory
 from slipmargin.cli.questions.fit import fit_soil
 from slipmargin.cli.sheet.equations import mathml
 
@@ -142,7 +141,7 @@ def test_a_line_drawn_by_eye_is_drawn_printed_and_put_on_the_sheet(
     words = "Stated by the class: c′ = 4.0 kPa, φ′ = 31.0 deg"
     assert words in slipmargin("fit", site, "--soil", "sand").out
     entry = fit_soil(site, "sand", None, variant=None, allow_outside=False)
-    legend = plot_laboratory(entry.laboratory).axes[0].get_legend()
+    legend = entry.laboratory.plot().axes[0].get_legend()
     assert any("stated by the class" in one.get_text() for one in legend.get_texts())
     assert slipmargin("report", site, "-o", folder / "sheet.md").code == 0
     sheet = (folder / "sheet.md").read_text(encoding="utf-8")
