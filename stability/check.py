@@ -6,7 +6,8 @@ import re
 import textwrap
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
-from typing import Any, ClassVar, Protocol, runtime_checkable
+from importlib import import_module
+from typing import TYPE_CHECKING, Any, ClassVar, Protocol, runtime_checkable
 
 import numpy as np
 
@@ -14,7 +15,13 @@ from slipmargin.stability import fields
 from slipmargin.stability.factor_text import factor_shown, factor_text
 from slipmargin.stability.strength_law import StrengthLaw
 from slipmargin.strength import InputError, Notice, Numeric
+from slipmargin.strength.errors import MISSING
 from slipmargin.strength.short_table import ShortTable, shown
+from slipmargin.strength.working import Steps
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
 
 __all__ = [
     "OF_THE_CHECK",
@@ -48,12 +55,43 @@ class CheckResult:
         What must not be parted from the factors.
     parts
         What stands behind a limit state that is a check of its own, by its name.
+    check
+        What gave them; ``None`` in a result put together by hand.
     """
 
     factors_of_safety: Mapping[str, Numeric]
     values: Any
     notices: tuple[Notice, ...] = ()
     parts: Mapping[str, Part] = field(default_factory=dict)
+    check: Any = field(default=None, compare=False)
+
+    def plot(self, *, axes: Axes | None = None) -> Figure:
+        """Draw the section of the check to scale, with what was found; see ``plot_section``.
+
+        Raises
+        ------
+        InputError
+            Several cases at once, or a result that was not given by a check.
+        """
+        drawn: Figure = _late("drawing.section").plot_section(self._known, self, axes=axes)
+        return drawn
+
+    def working(self) -> Steps:
+        """What the check was given, and every value that follows, with its numbers.
+
+        Raises
+        ------
+        InputError
+            A result that was not given by a check.
+        """
+        steps = _late("working")
+        return Steps([*steps.given_steps(self._known), *steps.result_steps(self._known, self)])
+
+    @property
+    def _known(self) -> Any:
+        if self.check is None:
+            raise InputError("check", MISSING, "the result of evaluate() has it")
+        return self.check
 
     @property
     def lowest(self) -> Numeric:
@@ -87,6 +125,11 @@ class CheckResult:
             rows=[*factors, *values],
             notices=self.notices,
         )
+
+
+def _late(name: str) -> Any:
+    """What draws and works a result out, which builds on it; found by name, as checks are."""
+    return import_module(f"slipmargin.stability.{name}")
 
 
 class Check(Protocol):

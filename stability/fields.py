@@ -14,6 +14,7 @@ from typing import Any, Literal
 import numpy as np
 
 from slipmargin.strength import InputError
+from slipmargin.strength.errors import need_record
 
 __all__ = [
     "UNITS",
@@ -360,6 +361,8 @@ def validate(record: Any) -> None:
             case Choice(options=options):
                 if value not in options:
                     raise InputError(name, value, "allowed: " + ", ".join(options))
+            case SoilField():
+                need_record(name, value, "a Soil")
             case Part(many=many):
                 for index, one in enumerate(value if many else (value,)):
                     try:

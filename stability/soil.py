@@ -7,6 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from slipmargin.strength import InputError, Notice, Numeric, Strength
+from slipmargin.strength.errors import need
 from slipmargin.strength.rare_values import USUAL_COHESION, USUAL_FRICTION_ANGLE, rare_value
 from slipmargin.strength.traced import value_of
 
@@ -55,6 +56,7 @@ class Soil:
     cohesionless: bool = False
 
     def __post_init__(self) -> None:
+        need("strength", self.strength, Strength, "a Strength, such as fit.strength() gives")
         for field in ("unit_weight", "saturated_unit_weight"):
             weight = getattr(self, field)
             if weight is None:

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from dataclasses import is_dataclass
 from enum import Enum
 from numbers import Real
 from os import PathLike
@@ -14,6 +15,7 @@ __all__ = [
     "need",
     "need_number",
     "need_path",
+    "need_record",
     "shown_value",
 ]
 
@@ -110,3 +112,15 @@ def need_path(place: str, value: object) -> Path:
     """
     need(place, value, (str, PathLike), "a path, as text or as a Path")
     return Path(str(value))
+
+
+def need_record(place: str, value: object, wanted: str) -> None:
+    """Refuse what is no record with named fields where one is wanted.
+
+    Raises
+    ------
+    InputError
+        Naming the argument.
+    """
+    if not is_dataclass(value) or isinstance(value, type):
+        raise InputError(place, value, f"give {wanted}")

@@ -75,6 +75,7 @@ class EarthPressure(EarthPressureInputs):
         values = earth_thrust(profile)
         refuse_no_answer(self, values)
         return CheckResult(
+            check=self,
             factors_of_safety={},
             values=values,
             notices=(*rare_values(self), *earth_pressure_notices(profile, values)),

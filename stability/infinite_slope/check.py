@@ -73,7 +73,7 @@ class InfiniteSlope(InfiniteSlopeInputs):
             values = dataclasses.replace(values, **moved)
         factors = {"sliding": values.factor_of_safety}
         notices = infinite_slope_notices(self, values, factors)
-        return CheckResult(factors_of_safety=factors, values=values, notices=notices)
+        return CheckResult(check=self, factors_of_safety=factors, values=values, notices=notices)
 
     def factors_alone(self, *, leave_out: Collection[str] = ()) -> dict[str, Numeric]:
         """Factors by limit state without notices and design values found by a search.

@@ -132,6 +132,7 @@ class PlanarWedge(PlanarWedgeInputs):
         )
         factors = {"sliding": np.broadcast_to(values.factor_of_safety, shape)[()]}
         return CheckResult(
+            check=self,
             factors_of_safety=factors,
             values=values,
             notices=(

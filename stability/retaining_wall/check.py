@@ -164,7 +164,7 @@ class RetainingWall(RetainingWallInputs):
         }
         notices = wall_notices(self, section, values, least, stands, by_method)
         notices += bearing_rises(least, self._still(), factors)
-        result = CheckResult(factors_of_safety=factors, values=values, notices=notices)
+        result = CheckResult(check=self, factors_of_safety=factors, values=values, notices=notices)
         if "overall" in leave_out:
             return result
         result = with_part(result, "overall", self.behind("overall"), self.target)

@@ -210,6 +210,7 @@ class Rotational(RotationalInputs):
             edge=_edge(one, c, tan, found.factor),
         )
         return CheckResult(
+            check=self,
             factors_of_safety=factors,
             values=values,
             notices=(

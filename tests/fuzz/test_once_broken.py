@@ -43,7 +43,10 @@ def test_a_critical_plane_at_the_end_of_a_ground_line_says_so() -> None:
     for end in (26.0, 90.0):
         line = np.array([[0.0, 0.0], [8.0, 6.0], [9.0, 18.0], [end, 18.0]])
         result = PlanarWedge(soil=soil(30.0, 12.0), ground_line=line).evaluate()
-        found[end] = float(result.factors_of_safety["sliding"]), code in {notice.code for notice in result.notices}
+        found[end] = (
+            float(result.factors_of_safety["sliding"]),
+            code in {notice.code for notice in result.notices},
+        )
     assert found[26.0][0] > found[90.0][0]
     assert [said for _, said in found.values()] == [True, False]
 

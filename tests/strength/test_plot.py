@@ -10,10 +10,12 @@ from collections.abc import Callable
 import matplotlib as mpl
 import numpy as np
 import pytest
+from matplotlib.backends.backend_agg import FigureCanvasAgg
 from matplotlib.figure import Figure
+from matplotlib.text import Text
 from numpy.testing import assert_allclose
 
-from slipmargin.strength import ShearTests, fit_envelope
+from slipmargin.strength import ShearTests, fit_envelope, reduce_readings, triaxial_readings
 from slipmargin.strength.envelope.interpretation import Interpretation
 from slipmargin.strength.envelope.plot import plot_envelope
 
@@ -153,3 +155,54 @@ def test_a_refitted_line_shows_the_free_line_and_its_band(shear_tests: Build) ->
     stated = labels(plot_envelope(fit_envelope(tests, intercept="zero")))
     assert "0 assumed" in stated
     assert "free line" not in stated
+
+
+def test_names_of_close_tests_do_not_collide() -> None:
+    normal = [50.0, 50.4, 51.0, 100.0, 100.3, 101.0, 150.0, 151.0]
+    shear = [38.0, 38.5, 37.8, 66.0, 67.0, 65.5, 97.0, 96.0]
+    figure = plot_envelope(fit_envelope(ShearTests.of(normal, shear, [f"BH{i}" for i in range(8)])))
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()
+    boxes = [
+        Text.get_window_extent(text, canvas.get_renderer())
+        for text in figure.axes[0].texts
+        if text.get_text().startswith("BH")
+    ]
+    assert len(boxes) == 8
+    assert not any(one.overlaps(other) for i, one in enumerate(boxes) for other in boxes[:i])
+
+
+def test_triaxial_tests_are_circles_under_their_tangent_line() -> None:
+    cell, deviator = [50.0, 120.0, 300.0], [90.0, 175.0, 400.0]
+    fit = fit_envelope(reduce_readings(triaxial_readings("ABC", cell, deviator)))
+    figure = plot_envelope(fit)
+    axes = figure.axes[0]
+    half = [line for line in axes.lines if len(np.asarray(line.get_xdata())) == 121]
+    ends = [sorted((line.get_xdata()[0], line.get_xdata()[-1])) for line in half]  # type: ignore[index]
+    assert_allclose(ends, np.column_stack([cell, np.add(cell, deviator)]))
+    assert axes.get_aspect() == 1.0
+    assert_allclose(np.diff(axes.get_xticks())[0], np.diff(axes.get_yticks())[0])
+    text = labels(figure)
+    for words in ("Mohr circles", "triaxial tests, at peak", "95% confidence", "tested range"):
+        assert words in text
+
+
+def test_the_band_of_circles_touches_every_circle_of_its_limit() -> None:
+    cell, deviator = [50.0, 120.0, 300.0], [90.0, 175.0, 400.0]
+    fit = fit_envelope(reduce_readings(triaxial_readings("ABC", cell, deviator)))
+    centre = np.linspace(100.0, 450.0, 2001)
+    limits = fit.mean_limits(centre)
+    assert limits is not None
+    for limit in limits:
+        x, y = fit.plane.envelope(centre, np.asarray(limit))
+        apart = np.hypot(x[:, None] - centre, y[:, None]) - limit
+        # no point of it lies inside a circle, and each lies on one
+        assert float(apart.min()) > -1e-2
+        assert_allclose(apart.min(axis=1), 0.0, atol=1e-2)
+
+
+def test_the_tested_range_is_marked_and_the_band_pale_beyond_it(shear_tests: Build) -> None:
+    figure = plot_envelope(fit_envelope(shear_tests(NORMAL, SHEAR)))
+    (bar,) = (one for one in figure.axes[0].lines if str(one.get_label()).startswith("tested"))
+    assert_allclose(bar.get_xdata(), [25.0, 200.0])
+    assert "the same, beyond the tested range" in labels(figure)
