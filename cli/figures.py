@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import io
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from pathlib import Path
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
@@ -13,19 +13,22 @@ from slipmargin.cli.files import refuse_outputs, write_whole
 from slipmargin.strength import InputError
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
     from slipmargin.cli.questions.check import Outcome
     from slipmargin.cli.questions.influence import CheckInfluence
     from slipmargin.cli.questions.reliability import CheckReliability
+    from slipmargin.cli.questions.review import Review
     from slipmargin.cli.questions.strength_map import FailedSlope, StrengthMap
     from slipmargin.cli.questions.sweeps import Sweeps
-    from slipmargin.cli.scenario.read import CheckEntry, Scenario
+    from slipmargin.cli.scenario.read import Scenario
     from slipmargin.stability.uncertainty.strength_map_plot import MapLayer
 
 __all__ = [
     "plot_influence",
     "plot_reliability",
+    "plot_review",
     "plot_strength_map",
     "plot_sweeps",
     "refuse_format",
@@ -124,30 +127,74 @@ def plot_reliability(found: Sequence[CheckReliability]) -> Figure:
     return plot_ranges(rows)
 
 
-def plot_strength_map(found: StrengthMap, failed: FailedSlope | None = None) -> Figure:
-    """The map of one soil, with the pairs that explain a failure where there is one."""
+def plot_strength_map(
+    found: StrengthMap,
+    failed: FailedSlope | None = None,
+    *,
+    below: str = "",
+    axes: Axes | None = None,
+) -> Figure:
+    """The map of one soil, with the pairs that explain a failure where there is one.
+
+    ``below`` stands below the title; ``axes`` is where to draw, a new figure without it.
+    """
     from slipmargin.stability.uncertainty.strength_map_plot import plot_map
 
-    layers = [_layer(label, found.entries[label], one) for label, one in found.factors.items()]
     return plot_map(
         found.soil.name,
         found.cohesion,
         found.friction_angle,
-        layers,
+        [_layer(found, label) for label in found.factors],
         regions=found.regions,
         points={n: (float(p.cohesion), float(p.friction_angle)) for n, p in found.points.items()},
         failed=None if failed is None else (failed.label, *failed.pairs["sliding"]),
+        below=below,
+        axes=axes,
     )
 
 
-def _layer(label: str, entry: CheckEntry, factors: Mapping[str, Any]) -> MapLayer:
+def _layer(found: StrengthMap, label: str) -> MapLayer:
     """Factors of one check on the map, and the line on which they meet what is asked of them."""
+    from slipmargin.cli.questions.utilisations import room
     from slipmargin.stability.uncertainty.strength_map_plot import MapLayer
 
-    lowest = np.min(list(factors.values()), axis=0)
+    entry, factors, levels = found.entries[label], found.factors[label], found.levels[label]
     asked = entry.asked(factors)
     # a list of targets would crowd the map out of its own picture
-    return MapLayer(label, lowest, entry.margin(factors), "all targets" if "," in asked else asked)
+    words = ["all targets" if "," in asked else asked] if asked else []
+    words += ["utilisation 1"] if any(levels.values()) else []
+    lowest = np.min(list(factors.values()), axis=0)
+    return MapLayer(label, lowest, room(entry, factors, levels), ", ".join(words))
+
+
+def plot_review(found: Review) -> Figure:
+    """The strength map of every soil that has one, each under the verdicts on its checks.
+
+    Raises
+    ------
+    FileError
+        No soil has one: their envelopes are curved.
+    """
+    from matplotlib.figure import Figure
+
+    from slipmargin.cli.questions.review_words import verdicts
+    from slipmargin.cli.questions.strength_map import map_strength
+    from slipmargin.cli.scenario.read import FileError
+
+    scenario = found.scenario
+    soils = dict.fromkeys(name for one in found.checks for name in one.entry.soils.values())
+    flat = [name for name in soils if scenario.soils[name].soil.strength.curve is None]
+    if not flat:
+        problem = InputError("--plot", "curved envelopes", "they have no strength map to draw")
+        raise FileError(scenario.path, problem)
+    height = 7.0
+    figure = Figure(figsize=(8.6, height * len(flat)))
+    for index, name in enumerate(flat):
+        bottom = (len(flat) - 1 - index + 0.09) / len(flat)
+        axes = figure.add_axes((0.085, bottom, 0.885, 0.74 / len(flat)))
+        one = map_strength(scenario, name)
+        plot_strength_map(one, axes=axes, below=verdicts(found, name))
+    return figure
 
 
 def plot_influence(found: Sequence[CheckInfluence]) -> Figure:

@@ -360,6 +360,25 @@ def sweep(
 
 
 @app.command()
+@of_a_scenario(plot=True, one_check=True)
+def review(site: Scenario) -> Answer:
+    """Say what holds, what hangs on the reading of the tests and what misses, on one page."""
+    from slipmargin.cli.figures import plot_review
+    from slipmargin.cli.questions.review import review as reviewed
+    from slipmargin.cli.questions.review_words import review_document
+    from slipmargin.cli.terminal.progress import progress
+    from slipmargin.cli.terminal.review_text import print_review
+
+    with progress() as report:
+        found = reviewed(site, progress=report)
+    return Answer(
+        lambda: review_document(found),
+        lambda out: print_review(out, found),
+        draw=lambda: plot_review(found),
+    )
+
+
+@app.command()
 @of_a_scenario(csv=True)
 def interpretations(site: Scenario) -> Answer:
     """Show each factor of safety under every interpretation of the same laboratory data."""

@@ -62,8 +62,11 @@ def run_reliability(
     samples: int | None = None,
     seed: int | None = None,
     progress: Callable[[str, int, int], None] | None = None,
+    shares: bool = True,
 ) -> tuple[list[CheckReliability], int, int]:
     """Sample every check that has a doubt; returns the results, samples and seed used.
+
+    Without ``shares`` what each doubt brings to the spread is not worked out.
 
     Raises
     ------
@@ -88,7 +91,7 @@ def run_reliability(
             undoubted.append(entry.label)
             continue
         try:
-            factors, indices = _sampled(entry, doubts, count, root, asked, progress)
+            factors, indices = _sampled(entry, doubts, count, root, asked, progress, shares=shares)
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
         names = tuple(doubt.name for doubt in doubts)
@@ -120,6 +123,8 @@ def _sampled(
     root: int,
     asked: ReliabilityModel,
     progress: Callable[[str, int, int], None] | None,
+    *,
+    shares: bool,
 ) -> tuple[dict[str, FactorDoubt], dict[str, Indices]]:
     """The factors of one check over the samples, and what each doubt brings to their spread."""
 
@@ -139,7 +144,7 @@ def _sampled(
         progress=report,
         by=by,
     )
-    if len(doubts) < 2 or any(doubt.moments < 2 for doubt in doubts):
+    if not shares or len(doubts) < 2 or any(doubt.moments < 2 for doubt in doubts):
         return dict(factors), {}  # no shares of a variance that is not there
     indices = variance_indices(
         check,

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -11,6 +11,7 @@ import numpy as np
 from slipmargin.cli.as_json import SCHEMA, by_state, notices, number, targets_asked
 from slipmargin.cli.files import table_csv
 from slipmargin.cli.questions.as_used import quick
+from slipmargin.cli.questions.joint_region import CONFIDENCE, Outline, over_outline, region_of
 from slipmargin.cli.questions.owed import owed
 from slipmargin.cli.questions.utilisations import (
     Levels,
@@ -21,6 +22,7 @@ from slipmargin.cli.questions.utilisations import (
     level_headers,
     levels_of,
     parted,
+    room,
 )
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
 from slipmargin.cli.scenario.schema import nearest
@@ -28,7 +30,7 @@ from slipmargin.cli.words import CAUTION
 from slipmargin.stability import Check
 from slipmargin.stability.uncertainty.strength_map import factor_line, factor_map
 from slipmargin.stability.uncertainty.sweep import no_pair, with_soil_strength
-from slipmargin.strength import InputError, JointStrength, Notice, Pair
+from slipmargin.strength import InputError, Notice, Pair
 
 __all__ = [
     "FailedSlope",
@@ -40,6 +42,22 @@ __all__ = [
     "strength_map_csv",
     "strength_map_document",
 ]
+
+
+_REACHES = ((1.0, 0.0), (1.5, 3.0), (2.2, 6.0))
+"""How many times higher, and how many degrees further, a map reaches to show what is met."""
+
+
+@dataclass(frozen=True, slots=True)
+class RegionOnMap:
+    """How the 95 % joint region lies to the line on which a check meets what is asked.
+
+    ``meets`` says for how much of its outline it is met: ``all``, ``none`` or ``part``, and
+    ``crosses`` where the outline crosses the line.
+    """
+
+    meets: str
+    crosses: tuple[Pair, ...]
 
 
 @dataclass(frozen=True, slots=True)
@@ -59,6 +77,7 @@ class StrengthMap:
     notices: Mapping[str, tuple[Notice, ...]]
     levels: Mapping[str, Levels]
     highest_at_points: Mapping[str, Any]
+    region: Mapping[str, RegionOnMap]
 
 
 def map_strength(
@@ -85,11 +104,15 @@ def map_strength(
         raise FileError(scenario.path, no_pair(f"soils.{name}"))
     regions = _regions(soil)
     points = _points(soil)
-    cohesion, angle = axes or _axes(regions, points, cells)
+    cohesion, angle = axes or _axes(
+        regions, points, cells, lambda c, phi: _all_met(scenario, entries, name, c, phi)
+    )
     factors: dict[str, dict[str, Any]] = {}
     levels: dict[str, dict[str, dict[str, Any]]] = {}
     said: dict[str, tuple[Notice, ...]] = {}
     at_points: dict[str, list[Any]] = {}
+    lies: dict[str, RegionOnMap] = {}
+    outline = region_of(soil)
     pairs = [
         np.array([float(getattr(p, one)) for p in points.values()])
         for one in ("cohesion", "friction_angle")
@@ -100,8 +123,12 @@ def map_strength(
             found = _map_or_gaps(entry.check, name, cohesion, angle, answer)
             factors[entry.label], levels[entry.label] = parted(found)
             said[entry.label] = owed(scenario, entry, factors[entry.label], by_sets=True)
+            along = None if outline is None else over_outline(scenario, entry, outline)
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
+        left = None if along is None else room(entry, *parted(along))
+        if outline is not None and left is not None:
+            lies[entry.label] = _region_on_map(outline, left)
         there = levels_of(scenario, with_soil_strength(entry.check, name, *pairs))
         for set_name, states in there.items():
             at_points.setdefault(set_name, []).append(highest(states))
@@ -119,7 +146,21 @@ def map_strength(
             set_name: np.max(np.stack(np.broadcast_arrays(*found)), axis=0)
             for set_name, found in at_points.items()
         },
+        lies,
     )
+
+
+def _region_on_map(outline: Outline, room: Any) -> RegionOnMap:
+    """Where the outline crosses the line on which there is no room left."""
+    met = np.nan_to_num(room, nan=0.0) >= 1.0
+    if np.all(met) or not np.any(met):
+        return RegionOnMap("all" if met[0] else "none", ())
+    here = np.flatnonzero(met[:-1] != met[1:])
+    above, below = room[here] - 1.0, room[here + 1] - 1.0
+    with np.errstate(invalid="ignore"):
+        share = np.where(np.isfinite(above / (above - below)), above / (above - below), 0.5)
+    c, phi = (one[here] + share * (one[here + 1] - one[here]) for one in outline.pairs)
+    return RegionOnMap("part", tuple(Pair(float(a), float(b)) for a, b in zip(c, phi, strict=True)))
 
 
 def _map_or_gaps(
@@ -151,16 +192,8 @@ def _map_or_gaps(
 
 
 def _regions(soil: SoilEntry) -> dict[str, tuple[Any, Any]]:
-    if soil.fit is None:
-        return {}
-    try:
-        joint = JointStrength.of(soil.fit)
-    except InputError:
-        return {}
-    found = {}
-    for level in (0.5, 0.95):
-        found[f"{level:.0%}"] = joint.region(level)
-    return found
+    outlines = {level: region_of(soil, level) for level in (0.5, CONFIDENCE)}
+    return {f"{level:.0%}": one.pairs for level, one in outlines.items() if one is not None}
 
 
 def _points(soil: SoilEntry) -> dict[str, Pair]:
@@ -177,8 +210,14 @@ def _points(soil: SoilEntry) -> dict[str, Pair]:
 
 
 def _axes(
-    regions: Mapping[str, tuple[Any, Any]], points: Mapping[str, Pair], cells: int
+    regions: Mapping[str, tuple[Any, Any]],
+    points: Mapping[str, Pair],
+    cells: int,
+    met: Callable[[float, float], bool],
 ) -> tuple[Any, Any]:
+    """Axes that hold the regions, the points and, if it is not far away, the area in which all
+    that is asked is ``met``.
+    """
     c = [float(p.cohesion) for p in points.values()]
     phi = [float(p.friction_angle) for p in points.values()]
     for outline in regions.values():
@@ -189,7 +228,26 @@ def _axes(
     middle = float(points["as used"].friction_angle)
     low = max(min(min(phi) - 2.0, middle - 8.0), 1.0)
     high = min(max(max(phi) + 2.0, middle + 8.0), 70.0)
+    for wider, further in _REACHES:
+        if met(wider * top, min(high + further, 70.0)):
+            top, high = wider * top, min(high + further, 70.0)
+            break
     return np.linspace(0.0, top, cells), np.linspace(low, high, cells)
+
+
+def _all_met(
+    scenario: Scenario, entries: Sequence[CheckEntry], soil: str, cohesion: float, angle: float
+) -> bool:
+    """Whether one strength of a soil meets all that is asked of the checks that stand on it."""
+    for entry in entries:
+        moved = with_soil_strength(entry.check, soil, cohesion, angle)
+        try:
+            found = room(entry, *parted(answers(scenario, entry.check)(moved)))
+        except InputError:
+            return False
+        if found is not None and not float(found) >= 1.0:
+            return False
+    return True
 
 
 def strength_map_document(found: StrengthMap) -> dict[str, Any]:
@@ -216,12 +274,26 @@ def strength_map_document(found: StrengthMap) -> dict[str, Any]:
                 "label": label,
                 "notices": notices(found.notices[label]),
                 **targets_asked(found.entries[label]),
+                **_region_document(found.region.get(label)),
                 "factors_of_safety": by_state(factors),
                 **level_fields(found.levels[label]),
             }
             for label, factors in found.factors.items()
         ],
     }
+
+
+def _region_document(one: RegionOnMap | None) -> dict[str, Any]:
+    if one is None:
+        return {}
+    crosses = [
+        {
+            "cohesion_kpa": number(pair.cohesion),
+            "friction_angle_deg": number(pair.friction_angle),
+        }
+        for pair in one.crosses
+    ]
+    return {"region": {"meets": one.meets, "crosses": crosses}}
 
 
 def strength_map_csv(found: StrengthMap) -> str:

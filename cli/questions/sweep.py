@@ -33,6 +33,8 @@ __all__ = [
     "CheckSweep",
     "SweepOutcome",
     "asked_for",
+    "crossing",
+    "errors_away",
     "other_field",
     "run_sweep",
     "sweep_document",
@@ -129,7 +131,7 @@ def _one(
         by_limit_state=by_state,
         elasticity=found.elasticity,
         standard_errors={
-            name: _errors_away(scenario, varied, value) for name, value in crossings.items()
+            name: errors_away(scenario, varied, value) for name, value in crossings.items()
         },
         notices=owed(scenario, entry, by_state, by_sets=True),
         levels=utilised,
@@ -156,18 +158,24 @@ def _crossings(
 ) -> dict[str, float | None]:
     """Where one factor is 1, and where it meets its target."""
     return {
-        name: None
-        if level is None
-        else break_even(
-            with_value,
-            values,
-            np.asarray(factors),
-            level,
-            state,
-            factors_of=asked_of(entry.check, state),
-        )
+        name: crossing(entry, state, with_value, values, factors, level)
         for name, level in (("1.0", 1.0), ("target", entry.target(state)))
     }
+
+
+def crossing(
+    entry: CheckEntry,
+    state: str,
+    with_value: Callable[[Numeric], Check],
+    values: Any,
+    factors: Any,
+    level: float | None,
+) -> float | None:
+    """Value at which the factor of one limit state has a level; ``None`` where it never has."""
+    if level is None:
+        return None
+    factors_of = asked_of(entry.check, state)
+    return break_even(with_value, values, np.asarray(factors), level, state, factors_of=factors_of)
 
 
 def _crossings_of_all(
@@ -197,7 +205,7 @@ def _crossings_of_all(
     }
 
 
-def _errors_away(scenario: Scenario, varied: VariedField, value: float | None) -> float | None:
+def errors_away(scenario: Scenario, varied: VariedField, value: float | None) -> float | None:
     """Standard errors from the fitted value down to a break-even; below zero if it is above."""
     fit = varied.fit(scenario)
     if value is None or fit is None:

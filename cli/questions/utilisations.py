@@ -9,7 +9,7 @@ import numpy as np
 
 from slipmargin.cli.as_json import by_state
 from slipmargin.cli.questions.as_used import asked_of
-from slipmargin.cli.scenario.read import Scenario
+from slipmargin.cli.scenario.read import CheckEntry, Scenario
 from slipmargin.stability import Check
 from slipmargin.strength import Numeric
 
@@ -25,6 +25,7 @@ __all__ = [
     "levels_of",
     "margins",
     "parted",
+    "room",
 ]
 
 Levels = Mapping[str, Mapping[str, Any]]
@@ -86,13 +87,25 @@ def inverse(level: Numeric) -> Any:
         return np.where(np.isnan(value), np.nan, 1.0 / value)
 
 
-def margins(scenario: Scenario, name: str) -> Callable[[Check], dict[str, Numeric]]:
-    """What gives one over the highest level of a check under one set."""
+def margins(
+    scenario: Scenario, name: str, state: str | None = None
+) -> Callable[[Check], dict[str, Numeric]]:
+    """What gives one over the level of a check under one set: the highest, or that of a state."""
 
     def of(check: Check) -> dict[str, Numeric]:
-        return {"all": inverse(highest(levels_of(scenario, check)[name]))}
+        levels = levels_of(scenario, check)[name]
+        return {"all": inverse(highest(levels) if state is None else levels[state])}
 
     return of
+
+
+def room(entry: CheckEntry, factors: Mapping[str, Any], levels: Levels) -> Any:
+    """Least of the factors over their targets, and of 1 over the levels: 1 where a check just
+    meets all that is asked of it; ``None`` where nothing is.
+    """
+    shares = [] if (held := entry.margin(factors)) is None else [held]
+    shares += [inverse(highest(states)) for states in levels.values() if states]
+    return np.min(np.stack(np.broadcast_arrays(*shares)), axis=0) if shares else None
 
 
 def level_fields(levels: Levels) -> dict[str, Any]:

@@ -104,7 +104,7 @@ def needed_fields(example: Any) -> set[str]:
             continue
         try:
             without = dataclasses.replace(kept, **{name: default})
-            without.evaluate()
+            without.evaluate(leave_out=without.SLOW)
         except InputError:
             needed.add(name)
         else:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping, Sequence
 from typing import Any
 
 import numpy as np
@@ -16,9 +16,14 @@ from slipmargin.cli.questions.utilisations import highest, inverse, level_header
 from slipmargin.cli.terminal.as_text import level_cell, print_notices, table
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability.design.customary_targets import margin
+from slipmargin.stability.design.result import level_text
 from slipmargin.stability.factor_text import factor_text
 
-__all__ = ["never_crossed", "print_sweeps"]
+__all__ = ["evenly", "never_crossed", "print_sweeps"]
+
+
+_MOST_STEPS = 7
+"""Between the values that a table shows: eight of them stand on 80 columns."""
 
 
 def print_sweeps(out: Console, sweeps: Sweeps) -> None:
@@ -28,24 +33,11 @@ def print_sweeps(out: Console, sweeps: Sweeps) -> None:
     for one in sweeps.single:
         unit = f" [{one.unit}]" if one.unit else ""
         out.print(Text(f"{one.vary}{unit}", style="bold"))
-        columns = [
-            (check, state, factors)
-            for check in one.checks
-            for state, factors in check.factors.items()
-        ]
-        headers = [
-            check.entry.label + (f" {state}" if len(check.factors) > 1 else "")
-            for check, state, _ in columns
-        ]
-        grid = table("value", *headers, right=("value", *headers))
-        shown = np.unique(np.linspace(0, len(one.values) - 1, min(len(one.values), 13)).round())
-        for index in shown.astype(int):
-            factors = [factor_text(float(factors[index])) for check, _, factors in columns]
-            grid.add_row(f"{one.values[index]:.4g}", *factors)
-        out.print(grid)
-        out.print()
+        _print_over(out, one, [(check.entry.label, check.factors) for check in one.checks])
         for name in level_headers([check.levels for check in one.checks]):
-            _print_levels(out, one, name, shown.astype(int))
+            out.print(Text(f"Degree of utilisation under {name}, at most 1; * is over it"))
+            rows = [(check.entry.label, check.levels.get(name, {})) for check in one.checks]
+            _print_over(out, one, rows, _level)
         for check in one.checks:
             for level in ("1.0", "target"):
                 for line in _crossings(check, level, unit):
@@ -69,21 +61,35 @@ def print_sweeps(out: Console, sweeps: Sweeps) -> None:
     out.print(Text(CAUTION, style="bold"))
 
 
-def _print_levels(out: Console, one: SweepOutcome, name: str, shown: Any) -> None:
-    """Degrees of utilisation under one set over the values."""
-    columns = [
-        (check.entry.label, state, level, len(check.levels[name]) > 1)
-        for check in one.checks
-        for state, level in check.levels.get(name, {}).items()
-    ]
-    headers = [label + (f" {state}" if several else "") for label, state, _, several in columns]
-    out.print(Text(f"Degree of utilisation under {name}, at most 1"))
-    grid = table("value", *headers, right=("value", *headers))
-    for index in shown:
-        cells = [level_cell(level[index]) for _, _, level, _ in columns]
-        grid.add_row(f"{one.values[index]:.4g}", *cells)
+def _print_over(
+    out: Console,
+    one: SweepOutcome,
+    rows: Sequence[tuple[str, Mapping[str, Any]]],
+    shown: Callable[[float], str] = factor_text,
+) -> None:
+    """A line a check and limit state, over some of the values, which stand across."""
+    places = evenly(len(one.values))
+    headers = [f"{one.values[index]:.4g}" for index in places]
+    grid = table("check", "limit state", *headers, right=headers)
+    for label, states in rows:
+        for number, (state, found) in enumerate(states.items()):
+            cells = [shown(float(found[index])) for index in places]
+            grid.add_row("" if number else label, state, *cells)
     out.print(grid)
     out.print()
+
+
+def _level(level: float) -> str:
+    return level_text(level) + "*" * (level > 1.0)
+
+
+def evenly(count: int) -> list[int]:
+    """Places of at most eight values out of many, the first and the last among them, with one
+    step between them wherever their number allows it.
+    """
+    steps = next((n for n in range(_MOST_STEPS, 3, -1) if (count - 1) % n == 0), _MOST_STEPS)
+    places = np.linspace(0, count - 1, min(steps, count - 1) + 1)
+    return [int(place) for place in places.round()]
 
 
 def _used_up(check: CheckSweep, name: str, unit: str) -> str:
@@ -134,10 +140,7 @@ def _crossing(check: CheckSweep, level: str, name: str, shares: Any, unit: str) 
 def _print_two_way(out: Console, two: TwoWayOutcome) -> None:
     """The lowest factor, and the highest utilisation, of every check over a coarse grid."""
     names = [f"{v} [{u}]" if u else v for v, u in zip(two.vary, two.units, strict=True)]
-    rows, columns = (
-        np.unique(np.linspace(0, len(v) - 1, min(len(v), 7)).round()).astype(int)
-        for v in two.values
-    )
+    rows, columns = (evenly(len(values)) for values in two.values)
 
     def print_grid(title: str, cells: Any, shown: Callable[[float], str]) -> None:
         out.print(Text(f"{title}, down {names[0]}, across {names[1]}"))

@@ -11,7 +11,7 @@ from rich.text import Text
 from slipmargin.cli.questions.influence import CheckInfluence
 from slipmargin.cli.questions.interpretations import CheckInterpretations
 from slipmargin.cli.questions.reliability import NOT_COVERED, CheckReliability
-from slipmargin.cli.questions.strength_map import FailedSlope, StrengthMap
+from slipmargin.cli.questions.strength_map import FailedSlope, RegionOnMap, StrengthMap
 from slipmargin.cli.questions.utilisations import highest, level_headers
 from slipmargin.cli.terminal.as_text import level_cell, print_notices, table
 from slipmargin.cli.words import CAUTION
@@ -175,11 +175,29 @@ def print_strength_map(out: Console, found: StrengthMap) -> None:
             )
     out.print(grid)
     out.print()
+    for label, lies in found.region.items():
+        out.print(Text(_lies(found, label, lies)))
+    if found.region:
+        out.print()
     print_notices(
         out, [(label, n) for label, owed in found.notices.items() for n in owed], every_notice=False
     )
     out.print(Text("Draw it with --plot FILE; the grid itself is in --json and --csv."))
     out.print(Text(CAUTION, style="bold"))
+
+
+def _lies(found: StrengthMap, label: str, one: RegionOnMap) -> str:
+    """Whether the 95 % region crosses what is asked of a check, and where."""
+    asked = found.entries[label].asked(found.factors[label])
+    sets = [name for name, states in found.levels[label].items() if states]
+    asked += (", " if asked and sets else "") + ("utilisation 1" if sets else "")
+    text = f"{label} ({asked}): the 95 % region"
+    if one.meets != "part":
+        return f"{text} lies wholly where it is {'met' if one.meets == 'all' else 'missed'}."
+    where = " and ".join(
+        f"φ′ {pair.friction_angle:.1f} deg, c′ {pair.cohesion:.1f} kPa" for pair in one.crosses
+    )
+    return f"{text} crosses the line, at {where}."
 
 
 def print_back_analysis(out: Console, found: FailedSlope) -> None:

@@ -146,26 +146,6 @@ class Rotational(RotationalInputs):
         """
         return dict(self._evaluated().factors_of_safety)
 
-    @classmethod
-    def example(cls) -> Rotational:
-        """A slope in which every term acts."""
-        return cls(
-            soil=Soil(
-                name="bank",
-                strength=Strength(cohesion=6.0, friction_angle=31.0),
-                unit_weight=18.0,
-                saturated_unit_weight=20.0,
-            ),
-            height=7.0,
-            face_angle=45.0,
-            upper_slope_angle=5.0,
-            pore_pressure_ratio=0.15,
-            surcharge=10.0,
-            firm_ground_depth=2.0,
-            horizontal_seismic_coefficient=0.05,
-            target=1.3,
-        )
-
     def _evaluated(self) -> CheckResult:
         fields.validate(self)
         if (curve := self.soil.strength.curve) is not None:

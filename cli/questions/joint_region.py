@@ -1,0 +1,83 @@
+"""The 95 % joint region of a fit, carried through the checks that stand on it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from slipmargin.cli.questions.utilisations import answers
+from slipmargin.cli.scenario.doubts import curve_putter
+from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
+from slipmargin.stability import Check
+from slipmargin.stability.uncertainty.sweep import with_soil_strength
+from slipmargin.strength import InputError, JointStrength
+from slipmargin.strength.envelope.joint_curve import JointCurve
+
+__all__ = ["CONFIDENCE", "Outline", "over_outline", "region_of"]
+
+CONFIDENCE = 0.95
+"""Of the region that a verdict asks for."""
+
+
+@dataclass(frozen=True, slots=True)
+class Outline:
+    """The outline of the joint region of one soil, shape (n,), and how a check takes it.
+
+    ``pairs`` holds cohesions [kPa] and angles [deg]; of a curved envelope, which has none, the
+    two are coefficient and exponent.
+    """
+
+    pairs: tuple[Any, Any]
+    put: Callable[[Check, Any, Any], Check]
+    curved: bool = False
+
+
+def region_of(soil: SoilEntry, confidence: float = CONFIDENCE) -> Outline | None:
+    """The outline for one soil; ``None`` where nothing is known of it: stated strengths, too
+    few tests, readings in forces.
+    """
+    fit, name = soil.fit, soil.name
+    if fit is None:
+        return None
+    try:
+        if fit.curve is None:
+            pairs = JointStrength.of(fit).region(confidence)
+            return Outline(pairs, lambda check, c, phi: with_soil_strength(check, name, c, phi))
+        put = curve_putter(name, fit.curve)
+        return Outline(
+            JointCurve(fit.curve).region(confidence),
+            lambda check, a, n: put(check, {"coefficient": a, "exponent": n}),
+            curved=True,
+        )
+    except InputError:
+        return None
+
+
+def over_outline(scenario: Scenario, entry: CheckEntry, outline: Outline) -> Mapping[Any, Any]:
+    """Factors of a check by limit state, and levels by set and limit state, along an outline.
+
+    A strength that the theory of the check refuses gives nan, which meets nothing.
+    """
+    answer = answers(scenario, entry.check)
+    first, second = outline.pairs
+
+    def at(*place: Any) -> Mapping[Any, Any]:
+        return answer(outline.put(entry.check, first[place], second[place]))
+
+    try:
+        return {key: np.broadcast_to(value, first.shape) for key, value in at(...).items()}
+    except InputError:
+        found: list[Mapping[Any, Any]] = []
+        for index in range(first.size):
+            try:
+                found.append(at(index))
+            except InputError:
+                found.append({})
+        keys = dict.fromkeys(key for one in found for key in one)
+        return {
+            key: np.array([float(np.asarray(one.get(key, np.nan))) for one in found])
+            for key in keys
+        }

@@ -1,0 +1,223 @@
+"""The words and the document of a review."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from slipmargin.cli.as_json import SCHEMA, notices, number, variants_of
+from slipmargin.cli.questions.angle_needed import AngleNeeded
+from slipmargin.cli.questions.review import (
+    HANGS,
+    HOLDS,
+    MISSES,
+    CheckReview,
+    Judged,
+    Reading,
+    Review,
+    StateReview,
+)
+from slipmargin.cli.words import CAUTION
+from slipmargin.stability.design.result import level_text
+from slipmargin.stability.factor_text import factor_text
+
+__all__ = ["check_sentence", "review_document", "state_sentence", "value_text", "verdicts"]
+
+_VERBS: dict[str | None, tuple[str, str]] = {
+    HOLDS: ("holds", "hold"),
+    HANGS: ("hangs on the reading", "hang on the reading"),
+    MISSES: ("misses", "miss"),
+    None: ("has no target", "have no target"),
+}
+
+
+def value_text(one: Judged, value: float) -> str:
+    """A factor, or a degree of utilisation, as it is shown."""
+    return level_text(value) if one.by_set else factor_text(value)
+
+
+def check_sentence(one: CheckReview) -> str:
+    """What decides a check, in one sentence that begins with its name."""
+    decides = one.decides
+    several = f", {decides.state}" if len(one.states) > 1 else ""
+    rest = f" {_others(one)}" if len(one.states) > 1 else ""
+    return f"{one.entry.label}{several}: {state_sentence(decides)}{rest}"
+
+
+def verdicts(found: Review, soil: str) -> str:
+    """The verdict on every check that stands on a soil, a line each."""
+    lines = []
+    for one in found.checks:
+        if soil in one.entry.soils.values():
+            decides = one.decides
+            state = f", {decides.state}" if len(one.states) > 1 else ""
+            value = value_text(decides.judged, decides.judged.used)
+            lines.append(f"{one.entry.label}{state} ({value}): {_VERBS[decides.verdict][0]}")
+    return "\n".join(lines)
+
+
+def _others(one: CheckReview) -> str:
+    """How the limit states that do not decide stand."""
+    by_verdict: dict[str | None, list[str]] = {}
+    for state in one.states:
+        if state is not one.decides:
+            by_verdict.setdefault(state.verdict, []).append(state.state)
+    said = []
+    for verdict, states in by_verdict.items():
+        *first, last = states
+        text = f"{', '.join(first)} and {last}" if first else last
+        said.append(f"{text} {_VERBS[verdict][bool(first)]}")
+    text = "; ".join(said)
+    return text[:1].upper() + text[1:] + "."
+
+
+def state_sentence(state: StateReview) -> str:
+    """What there is to say of one limit state, in one sentence without its name."""
+    one = state.judged
+    used = value_text(one, one.used)
+    if one.verdict is None:
+        return f"{used}{_spread(one)}; no target is given{_why(state)}."
+    what = f"utilisation {used} under {one.by_set}" if one.by_set else used
+    asked = "1" if one.by_set else one.asked_text
+    if one.verdict == HOLDS:
+        return f"{what} holds {asked}{_all_readings(one)}{_room(one)}{_why(state)}."
+    if one.verdict == MISSES:
+        return f"{what} misses {asked}{_all_readings(one)}{_wanted(one)}{_why(state)}."
+    met = one.meets(one.used)
+    turns = _turning(one, met=met)
+    way = "meets" if met else "misses"
+    return f"{what} {way} {asked} as used{turns}{_room(one) if met else _wanted(one)}{_why(state)}."
+
+
+def _spread(one: Judged) -> str:
+    if one.lowest is None or one.highest is None or one.lowest.value == one.highest.value:
+        return ""
+    low, high = (value_text(one, end.value) for end in (one.lowest, one.highest))
+    return f", {low} ({one.lowest.name}) to {high} ({one.highest.name})"
+
+
+def _all_readings(one: Judged) -> str:
+    """Over what the verdict stands."""
+    worst = (one.highest if one.by_set else one.lowest) if one.verdict == HOLDS else None
+    worst = worst or (one.lowest if one.by_set else one.highest)
+    if worst is None or (worst.name == "as used" and one.over_region is None):
+        return ""
+    ends = [worst.value, *(one.over_region or ())]
+    down = (one.verdict == HOLDS) != bool(one.by_set)
+    end = value_text(one, min(ends) if down else max(ends))
+    region = " and over the 95 % region" if one.over_region is not None else ""
+    way = "down to" if down else "up to"
+    if not worst.soil:
+        return f" even with the {worst.name}, {end}"
+    return f" under every reading of these tests{region}, {way} {end}"
+
+
+def _turning(one: Judged, *, met: bool) -> str:
+    """Which readings say otherwise than the factor as used."""
+    other = one.lowest if met != bool(one.by_set) else one.highest
+    way = "misses" if met else "meets"
+    if other is not None and one.meets(other.value) != met:
+        named = f", but {value_text(one, other.value)} ({other.name}) {way} it"
+        return named + (", and the 95 % region lies on both sides" if one.crosses else "")
+    if one.crosses:
+        return f", but part of the 95 % region {way} it"
+    if one.over_region is not None and one.meets(one.over_region[0]) != met:
+        return f", but the 95 % region {way} it"
+    return ""
+
+
+def _room(one: Judged) -> str:
+    if one.needed is None:
+        return ""
+    angle, away = _angle(one.needed), _away(one.needed)
+    return f"; φ′{_of(one)} may fall to {angle}{away} before it is missed"
+
+
+def _wanted(one: Judged) -> str:
+    if one.needed is None:
+        return "; no φ′ meets it with c′ held"
+    return f"; φ′{_of(one)} would have to be {_angle(one.needed)}{_away(one.needed)}"
+
+
+def _of(one: Judged) -> str:
+    return "" if one.needed is None else f" of {one.needed.soil}"
+
+
+def _angle(needed: AngleNeeded) -> str:
+    return f"{needed.friction_angle:.1f}°"
+
+
+def _away(needed: AngleNeeded) -> str:
+    errors = needed.standard_errors
+    if errors is None:
+        return ""
+    side = "above" if errors >= 0.0 else "below"
+    return f", {abs(errors):.{0 if abs(errors) >= 10.0 else 1}f} standard errors {side} the fit"
+
+
+def _why(state: StateReview) -> str:
+    return f"; {state.not_varied}" if state.not_varied else ""
+
+
+def review_document(found: Review) -> dict[str, Any]:
+    """The document of ``review``."""
+    return {
+        "schema": SCHEMA,
+        "title": found.scenario.title,
+        **variants_of(found.scenario),
+        "caution": CAUTION,
+        "samples": found.samples,
+        "checks": [
+            {
+                "label": one.entry.label,
+                "verdict": one.decides.verdict,
+                "says": check_sentence(one),
+                "factors": {state.state: _state(state) for state in one.states},
+                "notices": notices(one.notices),
+            }
+            for one in found.checks
+        ],
+    }
+
+
+def _state(state: StateReview) -> dict[str, Any]:
+    sampled = state.sampled
+    document = {
+        **_judged(state.factor, "factor"),
+        "probability_below_target": None if sampled is None else sampled.probability_below_target,
+        "probability_below_one": None if sampled is None else sampled.probability_below_one,
+        "verdict": state.verdict,
+        "says": state_sentence(state),
+    }
+    if state.levels:
+        document["utilisation"] = {
+            one.by_set: {**_judged(one, "utilisation"), "verdict": one.verdict}
+            for one in state.levels
+        }
+    return document
+
+
+def _judged(one: Judged, name: str) -> dict[str, Any]:
+    return {
+        name: number(one.used),
+        "target": number(one.asked),
+        "readings": {
+            "lowest": _reading(one.lowest, name),
+            "highest": _reading(one.highest, name),
+        },
+        "cautious": number(one.cautious),
+        "over_region": None if one.over_region is None else number(one.over_region),
+        "region_crosses_target": one.crosses,
+        "break_even": None
+        if one.needed is None
+        else {
+            "soil": one.needed.soil,
+            "friction_angle_deg": one.needed.friction_angle,
+            "standard_errors": number(one.needed.standard_errors),
+        },
+    }
+
+
+def _reading(one: Reading | None, name: str) -> dict[str, Any] | None:
+    if one is None:
+        return None
+    return {"name": one.name, "soil": one.soil or None, name: number(one.value)}
