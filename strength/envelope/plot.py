@@ -71,8 +71,8 @@ def plot_envelope(
     if axes is None:
         from slipmargin.strength.drawn import DrawnFigure
 
-        keys = 6 + len(interpretations)
-        height = min(_WIDTH * 0.86 * top / right + 0.8 + 0.11 * keys, 10.0)
+        rows = 5 + len(interpretations) // 2  # of the key
+        height = min(_WIDTH * 0.86 * top / right + 0.9 + 0.19 * rows, 10.5)
         axes = DrawnFigure(figsize=(_WIDTH, height), layout="constrained").add_subplot()
     reach = np.linspace(0.0, right, 201)
     _frame(axes, fit, right, top)
@@ -155,7 +155,8 @@ def _band(axes: Axes, fit: FittedEnvelope, right: float) -> None:
     low, high = float(tests.normal.min()), float(tests.normal.max())
     # as far on the plane of the points as the picture reaches on that of sliding
     rise = np.tan(np.radians(float(fit.best_fit.friction_angle)))
-    far = right + (rise * float(fit.best_fit.shear_strength(right)) if plane.has_circles else 0.0)
+    beyond = 2.0 * rise * float(fit.best_fit.shear_strength(right)) if plane.has_circles else 0.0
+    far = right + beyond
     name = "mean" if fit.error_line is fit.line else "free"
     named = f"{name} line, {fit.confidence:.0%} confidence"
     for ends, colour, label in (
@@ -396,7 +397,7 @@ def _names(
 
 def _offset(step: float) -> float:
     """Height of the middle of a name over its point [pt]."""
-    return 9.0 * step
+    return 10.0 * step
 
 
 def _box(
@@ -439,6 +440,7 @@ def _frame(axes: Axes, fit: FittedEnvelope, right: float, top: float) -> None:
     axes.set_xlim(0.0, right)
     axes.set_ylim(0.0, top)
     axes.set_aspect("equal", adjustable="box")
+    axes.set_anchor("N")  # what room is left is for the key
     # one grid of squares
     step = float(np.diff(axes.get_xticks())[0])
     for one in (axes.xaxis, axes.yaxis):
