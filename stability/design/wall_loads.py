@@ -107,6 +107,8 @@ _LOADS = (
         "water_height_behind",
         triangle=True,
     ),
+    _Load("water", "moving_water_behind", y="moving_water_behind_height"),
+    _Load("water", "moving_water_in_front", y="moving_water_in_front_height"),
     _Load("water", vertical="water_on_toe", x="water_on_toe_arm"),
     _Load("water", vertical="uplift", x="uplift_arm", opposite=True),
     _Load(

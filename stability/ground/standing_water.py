@@ -15,9 +15,20 @@ from numpy.typing import NDArray
 from slipmargin.stability.fields import amount
 from slipmargin.strength import Numeric
 
-__all__ = ["PoolPressure", "StandingWaterInputs", "pool_pressure", "pool_thrust"]
+__all__ = [
+    "MOVING_WATER_HEIGHT",
+    "PoolPressure",
+    "StandingWaterInputs",
+    "moving_water_thrust",
+    "pool_pressure",
+    "pool_thrust",
+]
+
 
 Float = NDArray[np.float64]
+
+MOVING_WATER_HEIGHT = 0.4
+"""Where the thrust of moving water acts, above its bed, of its depth."""
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -60,6 +71,27 @@ def pool_thrust(depth: Numeric, end_depth: Numeric, water_unit_weight: Numeric) 
         γ_w [kN/m³].
     """
     return water_unit_weight * (depth**2 - end_depth**2) / 2.0
+
+
+def moving_water_thrust(
+    seismic_coefficient: Numeric, depth: Numeric, water_unit_weight: Numeric
+) -> Numeric:
+    """Thrust of free water on an upright face that shakes, beside that of still water [kN/m].
+
+    7/12 k_h γ_w h², from the parabola 7/8 k_h γ_w √(h z); it pushes and pulls in turn.
+
+    Parameters
+    ----------
+    seismic_coefficient
+        k_h [-].
+    depth
+        Of the water h [m].
+    water_unit_weight
+        γ_w [kN/m³].
+
+    Source: Westergaard (1933), Trans. ASCE 98, as in EN 1998-5, Annex E (from memory).
+    """
+    return 7.0 * seismic_coefficient * water_unit_weight * depth**2 / 12.0
 
 
 def pool_pressure(x: Float, y: Float, level: Numeric, water_unit_weight: Numeric) -> PoolPressure:

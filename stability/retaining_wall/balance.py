@@ -12,6 +12,8 @@ from typing import Any
 
 import numpy as np
 
+from slipmargin.stability.ground.newmark import newmark_values
+from slipmargin.stability.ground.standing_water import MOVING_WATER_HEIGHT, moving_water_thrust
 from slipmargin.stability.retaining_wall.bearing_capacity import (
     BearingCapacity,
     Footing,
@@ -36,7 +38,7 @@ from slipmargin.stability.retaining_wall.thrust import (
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.strength import Numeric
 
-__all__ = ["bearing_values", "follow_wall", "footing_below", "retaining_wall"]
+__all__ = ["bearing_values", "follow_wall", "footing_below", "retaining_wall", "yielding"]
 
 
 _OUTLINE = (
@@ -61,7 +63,8 @@ def retaining_wall(
     levels, plane = _water_levels(wall, section), ThrustPlane.of(wall, section)
     thrust = wall_thrust(wall, plane, levels[0])
     acting = _acting(wall, section, plane, levels, thrust) | _carried(wall, section, levels)
-    return RetainingWallValues(**acting, **on_base(wall, SimpleNamespace(**acting)))
+    base = on_base(wall, SimpleNamespace(**acting))
+    return RetainingWallValues(**acting, **base, **yielding(wall, np.nan))
 
 
 def follow_wall(wall: RetainingWallInputs, found: RetainingWallValues) -> RetainingWallValues:
@@ -86,7 +89,13 @@ def follow_wall(wall: RetainingWallInputs, found: RetainingWallValues) -> Retain
     base = on_base(wall, SimpleNamespace(**acting))
     if not base["vertical_force"] > 0.0:
         base["load_inclination"] = found.load_inclination
-    return RetainingWallValues(**acting, **base)
+    moved = yielding(wall, found.yield_seismic_coefficient)
+    return RetainingWallValues(**acting, **base, **moved)
+
+
+def yielding(wall: RetainingWallInputs, at_yield: Numeric) -> dict[str, Numeric]:
+    """The yield coefficient, and the displacements that follow from it."""
+    return {"yield_seismic_coefficient": at_yield, **newmark_values(wall, at_yield)}
 
 
 def _carried(
@@ -183,6 +192,7 @@ def _acting(
     deep = wall.embedment + key
     in_water = 0.0 if dry else np.clip(before + key - below_base, 0.0, deep)
     front = passive_resistance(wall, deep, in_water)
+    free = np.maximum(before - wall.embedment, 0.0)
     return {
         "base_width": width,
         "wall_height": section.height,
@@ -245,6 +255,12 @@ def _acting(
         "uplift": gamma_w * heads / 2.0 * width,
         "uplift_arm": width * (2.0 * behind + before) / (3.0 * np.where(heads > 0.0, heads, 1.0)),
         "water_thrust_in_front": gamma_w * before**2 / 2.0,
+        "moving_water_behind": moving_water_thrust(
+            k_h if wall.free_water_behind else 0.0, behind, gamma_w
+        ),
+        "moving_water_behind_height": MOVING_WATER_HEIGHT * behind,
+        "moving_water_in_front": moving_water_thrust(k_h, free, gamma_w),
+        "moving_water_in_front_height": wall.embedment + MOVING_WATER_HEIGHT * free,
         "passive_depth": deep,
         "passive_water_height": in_water,
         "passive_stress_sum": front.stress_sum,
@@ -300,6 +316,8 @@ def on_base(wall: RetainingWallInputs, acting: Any) -> dict[str, Numeric]:
             y=v.water_height_behind / 3.0,
         ),
         Force(vertical=v.water_on_toe, x=v.water_on_toe_arm),
+        Force(horizontal=v.moving_water_behind, y=v.moving_water_behind_height),
+        Force(horizontal=v.moving_water_in_front, y=v.moving_water_in_front_height),
     )
     opposite = (
         Force(vertical=v.uplift, x=v.uplift_arm),

@@ -47,7 +47,7 @@ from numpy.typing import NDArray
 from slipmargin.stability import fields
 from slipmargin.stability.check import Check, CheckResult, with_part
 from slipmargin.stability.helping_load import LeastUnderLoad, least_under_load
-from slipmargin.stability.retaining_wall.balance import follow_wall, retaining_wall
+from slipmargin.stability.retaining_wall.balance import follow_wall, retaining_wall, yielding
 from slipmargin.stability.retaining_wall.bearing_factors import METHODS
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.notices import bearing_rises, wall_notices
@@ -58,6 +58,8 @@ from slipmargin.stability.soil import Soil
 from slipmargin.strength import InputError, Numeric, Strength, distinct
 
 __all__ = ["RetainingWall", "retaining_wall"]
+
+_CUTS, _ROUNDS = 16, 5  # of the bracket about the yield coefficient: to a millionth
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -156,6 +158,9 @@ class RetainingWall(RetainingWallInputs):
         self._hold_together(section)
         values = retaining_wall(self, section)
         stands = self._answered(values)
+        if self.peak_acceleration is not None or self.peak_velocity is not None:
+            moved = yielding(self, self._yield_coefficient(values))
+            values = dataclasses.replace(values, **moved)
         least = self._least(section, values)
         factors = {state: one.lowest for state, one in least.items()}
         by_method = {
@@ -213,6 +218,24 @@ class RetainingWall(RetainingWallInputs):
         if not np.any(np.asarray(self.horizontal_seismic_coefficient) > 0.0):
             return None
         return dataclasses.replace(self, horizontal_seismic_coefficient=0.0).factors()
+
+    def _yield_coefficient(self, values: RetainingWallValues) -> Numeric:
+        """Shaking at which the wall just slides: a bracket cut in sixteen, five times; 0 where it
+        slides unshaken, nan where it does not slide at all.
+        """
+        shape = np.shape(values.factor_sliding)
+        shares = np.linspace(0.0, 1.0, _CUTS + 1).reshape(-1, *(1,) * len(shape))
+        low, high = np.zeros(shape), np.ones(shape)
+        for cut in range(_ROUNDS):
+            trials = low + (high - low) * shares
+            shaken = dataclasses.replace(self, horizontal_seismic_coefficient=trials)
+            slides = shaken.factors()["sliding"] < 1.0
+            first = np.argmax(slides, axis=0)[None]
+            if cut == 0:
+                never, unshaken = ~np.any(slides, axis=0), slides[0]
+            before = np.maximum(first - 1, 0)
+            low, high = (np.take_along_axis(trials, at, axis=0)[0] for at in (before, first))
+        return np.where(never, np.nan, np.where(unshaken, 0.0, low))[()]
 
     def _hold_together(self, section: WallSection) -> None:
         wet = self.water_table_depth is not None

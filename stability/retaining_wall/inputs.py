@@ -8,6 +8,8 @@ from typing import ClassVar
 from slipmargin.stability import fields
 from slipmargin.stability.check import Check
 from slipmargin.stability.fields import amount
+from slipmargin.stability.ground.newmark import NewmarkInputs
+from slipmargin.stability.ground.water_line import WaterWeightInputs
 from slipmargin.stability.retaining_wall.bearing_factors import METHODS
 from slipmargin.stability.retaining_wall.section import Wall, WallSection, wall_section
 from slipmargin.stability.soil import Soil
@@ -16,13 +18,11 @@ from slipmargin.strength import InputError, Numeric
 __all__ = ["RetainingWallInputs"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RetainingWallInputs(Check):
-    """Inputs of a retaining wall; scalars or arrays that broadcast (points of an outline not)."""
+@dataclass(frozen=True, kw_only=True)
+class WallInputs:
+    """The wall, the ground around it and its loads."""
 
-    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding", "overturning", "bearing", "overall")
-    SLOW: ClassVar[tuple[str, ...]] = ("overall",)
-    STRUCTURE: ClassVar[str] = "wall"
+    __slots__ = ()
 
     backfill: Soil = fields.soil("Soil behind the wall.", suffix="_1")
     foundation: Soil = fields.soil("Soil below and in front of the wall.", suffix="_2")
@@ -88,9 +88,22 @@ class RetainingWallInputs(Check):
     horizontal_seismic_coefficient: Numeric = amount(
         "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
     )
-    water_unit_weight: Numeric = amount(
-        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
+    free_water_behind: bool = fields.flag(
+        "In shaking the water behind moves by itself, as in open gravel: its moving pressure is "
+        "added.",
+        default=False,
     )
+
+
+# fields stand in the order of the records from the last to the first
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RetainingWallInputs(NewmarkInputs, WaterWeightInputs, WallInputs, Check):
+    """Inputs of a retaining wall; scalars or arrays that broadcast (points of an outline not)."""
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding", "overturning", "bearing", "overall")
+    SLOW: ClassVar[tuple[str, ...]] = ("overall",)
+    STRUCTURE: ClassVar[str] = "wall"
+
     target: Numeric | None = amount(
         "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
     )

@@ -18,6 +18,7 @@ from slipmargin.stability.earth_pressure.coefficients import inner_plane_angle
 from slipmargin.stability.earth_pressure.notices import COMPARED, LEAST_THRUST, cohesion_notices
 from slipmargin.stability.earth_pressure.thrust import MINIMUM_FRICTION
 from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.ground.newmark import newmark_notices
 from slipmargin.stability.helping_load import LeastUnderLoad, helping_load_notices
 from slipmargin.stability.rare_values import rare_values
 from slipmargin.stability.retaining_wall.balance import retaining_wall
@@ -245,15 +246,31 @@ def _loads(
                 "pseudo-static",
                 "Shaking is a constant force here: Mononobe-Okabe thrust with its increment at "
                 "0.6 of the height, and the inertia of the wall, its key and the soil counted with "
-                "it. Loss of strength, vertical shaking and displacement are not covered.",
+                "it. Loss of strength and vertical shaking are not covered. A peak_acceleration "
+                "gives a displacement.",
                 "Seed & Whitman (1970)",
             )
         )
         wet = _some(np.asarray(values.water_height_behind) > 0.0)
-        left_out = "Hydrodynamic water pressure, behind and in front, is left out."
-        notices.append(
-            (Notice.caution if wet else Notice.info)("hydrodynamic-pressure-left-out", left_out)
+        if wet and not wall.free_water_behind:
+            notices.append(
+                Notice.caution(
+                    "hydrodynamic-pressure-left-out",
+                    "The water behind is taken to move with the grains of the fill. In open gravel "
+                    "or rock it moves by itself and presses more: free_water_behind adds that.",
+                    "EN 1998-5:2004, Annex E (from memory)",
+                )
+            )
+    moved = newmark_notices(wall, values, values.yield_seismic_coefficient)
+    if moved:
+        moved.append(
+            Notice.caution(
+                "displacement-of-sliding-alone",
+                "Yield coefficient and displacement are those of the wall sliding on its base. It "
+                "may tilt, or move with the ground around it, at less shaking.",
+            )
         )
+    notices += moved
     toe = float(np.max(values.toe_soil_weight))
     if toe > 0.0:
         with_it = np.asarray(values.bearing_factor_with_toe_soil)

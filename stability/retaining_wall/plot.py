@@ -226,6 +226,14 @@ def _thrusts(sheet: Sheet, check: RetainingWall, values: Any) -> None:
         words = f"water in front {shown(v('water_thrust_in_front'), 'kN/m')}"
         tip = (0.0, v("water_height_in_front") / 3.0)
         sheet.arrow(tip, 0.0, words, long=40.0, ink=WATER, name="water thrust in front")
+    for name, x, words in (
+        ("moving_water_behind", v("thrust_arm"), "moving water $P_{wd}$"),
+        ("moving_water_in_front", 0.0, "moving water in front"),
+    ):
+        if v(name) > least:
+            said = f"{words} = {shown(v(name), 'kN/m')}"
+            tip = (x, v(f"{name}_height"))
+            sheet.arrow(tip, 180.0, said, long=36.0, ink=WATER, name=words)
     if v("key_thrust") > least:
         back = v("key_arm") + 0.5 * scalar("key_width", check.wall.key_width)
         tip = (back, -0.5 * scalar("key_depth", check.wall.key_depth))

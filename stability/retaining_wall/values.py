@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 from slipmargin.stability.fields import given
+from slipmargin.stability.ground.newmark import NewmarkValues
 from slipmargin.strength import Numeric
 
 __all__ = ["RetainingWallValues"]
@@ -16,12 +17,15 @@ _OUTLINE = "From the outline by Green's theorem."
 _MEASURED = "Measured on the outline."
 _FACE = "Of the tallest straight part of the outline's back."
 _LEAST = "DIN 4085; EAB, EB 4 (from memory)"
+_WESTERGAARD = "Westergaard (1933), Trans. ASCE 98 (from memory)"
 _STRIP = "A strip has no effect of shape."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RetainingWallValues:
-    """Intermediates of a retaining wall; arms are measured from the toe."""
+@dataclass(frozen=True, kw_only=True)
+class WallValues:
+    """From the section to the factors; arms are measured from the toe."""
+
+    __slots__ = ()
 
     base_width: Numeric = given("m", "B", "Width of the base.", origin=_MEASURED)
     wall_height: Numeric = given(
@@ -293,6 +297,26 @@ class RetainingWallValues:
     water_thrust_in_front: Numeric = given(
         "kN/m", "P_wf", "Thrust of the water in front.", hangs_on=("h_t",)
     )
+    moving_water_behind: Numeric = given(
+        "kN/m",
+        "P_wd",
+        "Thrust of the water behind that moves by itself in shaking.",
+        source=_WESTERGAARD,
+        hangs_on=("P_wd",),
+    )
+    moving_water_behind_height: Numeric = given(
+        "m", "y_wd", "Its height above the base.", hangs_on=("P_wd",)
+    )
+    moving_water_in_front: Numeric = given(
+        "kN/m",
+        "P_wfd",
+        "Pull of the water in front as it moves away in shaking, above the ground there.",
+        source=_WESTERGAARD,
+        hangs_on=("P_wfd",),
+    )
+    moving_water_in_front_height: Numeric = given(
+        "m", "y_wfd", "Its height above the base.", hangs_on=("P_wfd",)
+    )
     water_on_toe_area: Numeric = given(
         "m²", "A_f", "Area of the water on the toe.", origin=_OUTLINE, hangs_on=("A_f",)
     )
@@ -410,3 +434,15 @@ class RetainingWallValues:
     factor_sliding: Numeric = given("", "F_s", "Factor of safety against sliding.")
     factor_overturning: Numeric = given("", "F_o", "Factor of safety against overturning.")
     factor_bearing: Numeric = given("", "F_b", "Factor of safety in bearing.")
+    yield_seismic_coefficient: Numeric = given(
+        "",
+        "k_y",
+        "Horizontal coefficient at which the factor against sliding is 1, for a displacement; no "
+        "motion given: nan.",
+        origin="Found by a search: the shaking is varied until the wall just slides.",
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RetainingWallValues(NewmarkValues, WallValues):
+    """Intermediates of a retaining wall; arms are measured from the toe."""

@@ -218,6 +218,7 @@ def loads_by_hand(wall: RetainingWall) -> list[tuple[float, float, float, float]
     fill_soil, gw = wall.backfill, wall.water_unit_weight
     level = top - wall.water_table_depth
     before = wall.water_level_in_front or 0.0
+    free = max(before - wall.embedment, 0.0)
     k_h = wall.horizontal_seismic_coefficient
     sat = fill_soil.saturated_unit_weight
     loads = []
@@ -231,6 +232,13 @@ def loads_by_hand(wall: RetainingWall) -> list[tuple[float, float, float, float]
         (gw * level**2 / 2, 0.0, 0.0, level / 3),
         (0.0, gw * level**2 / 2 * math.tan(batter), foot - level / 3 * math.tan(batter), 0.0),
         (-gw * before**2 / 2, 0.0, 0.0, before / 3),
+        # Westergaard's pull of free water above the ground in front
+        (
+            7 / 12 * wall.horizontal_seismic_coefficient * gw * free**2,
+            0.0,
+            0.0,
+            wall.embedment + 0.4 * free,
+        ),
     ]
     width = concrete.bounds[2]
     for head, x in ((level, 2 / 3 * width), (before, width / 3)):  # uplift in two triangles
