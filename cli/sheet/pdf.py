@@ -338,7 +338,7 @@ class _Pages(FPDF):
 
     def symbols(self, text: str, height: float) -> None:
         """A line in which what follows a low line stands low."""
-        pieces = re.split(r"_((?:(?![²³])[\w′])+)", self.plain(linear(text)))
+        pieces = re.split(r"_((?:(?![²³])[\w′])+(?:,\w+)*)", self.plain(linear(text)))
         for index, piece in enumerate(pieces):
             self.char_vpos = "SUB" if index % 2 else "LINE"
             if piece:
