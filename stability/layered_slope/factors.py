@@ -1,0 +1,107 @@
+"""Spencer's factor of slices whose strength may be a curve.
+
+A concave curve lies below each of its tangents, so the tangent at a base's own stress is the
+one that counts. Bases start from the stress of their own weight; each round solves on the
+tangents there and takes the stresses that come out.
+"""
+
+from __future__ import annotations
+
+import numpy as np
+
+from slipmargin.stability.layered_slope.section import Float, Section
+from slipmargin.stability.layered_slope.slices import Slices
+from slipmargin.stability.layered_slope.spencer import (
+    LEAST_SHARE,
+    Solution,
+    Strengths,
+    bishop,
+    normal_force,
+    spencer,
+    strengths,
+)
+
+__all__ = ["curve_tangents", "lowest_factors", "spencer_factors", "strengths_on"]
+
+_ROUNDS = 6
+LEAST_STRESS = 0.1
+"""Stress below which no tangent is taken, since at nothing it stands upright [kPa]."""
+
+
+def curve_tangents(section: Section, slices: Slices, stress: Float) -> Strengths:
+    """Straight envelopes, and tangents of the curved ones at an effective stress [kPa]."""
+    straight = strengths(section, slices)
+    cohesion, tan = straight.cohesion, straight.tan_friction_angle
+    amounts = section.amounts
+    shape = (*amounts.coefficient.shape[1:], 1, 1)
+    for index, curved in enumerate(section.curved):
+        if not curved:
+            continue
+        here = slices.layer == index
+        bend = amounts.exponent[index].reshape(shape)
+        ratio = np.maximum(stress, LEAST_STRESS) / section.reference[index]
+        shear = amounts.coefficient[index].reshape(shape) * section.reference[index] * ratio**bend
+        cohesion = np.where(here, (1.0 - bend) * shear * slices.length, cohesion)
+        tan = np.where(here, bend * shear / (ratio * section.reference[index]), tan)
+    return Strengths(cohesion, tan)
+
+
+def strengths_on(section: Section, slices: Slices, factor: Float, tangent: Float) -> Strengths:
+    """Strengths on the bases in a known solution."""
+    held = strengths(section, slices)
+    if not any(section.curved):
+        return held
+    stress = _overburden(slices)
+    for _ in range(4 * _ROUNDS):
+        held = curve_tangents(section, slices, stress)
+        stress = _stress(slices, held, factor, tangent)
+    return held
+
+
+def spencer_factors(section: Section, slices: Slices, guess: Float, tangent: Float) -> Solution:
+    """Spencer's factors of circles from a first guess of F and λ."""
+    if not any(section.curved):
+        return spencer(slices, strengths(section, slices), guess, tangent)
+    stress = _overburden(slices)
+    found = None
+    for _ in range(_ROUNDS):
+        held = curve_tangents(section, slices, stress)
+        found = spencer(slices, held, guess, tangent)
+        known = np.isfinite(found.factor)
+        guess = np.where(known, found.factor, guess)
+        tangent = np.where(known, found.tangent, tangent)
+        stress = _stress(slices, held, guess, tangent)
+    assert found is not None
+    return found
+
+
+def lowest_factors(
+    section: Section, slices: Slices, guess: Float, tangent: Float
+) -> tuple[Float, Float]:
+    """Factors for a search, and their λ.
+
+    A surface on which Spencer's equations have no solution is not passed over, since it may
+    be the worst one: it goes by Bishop's factor, and its λ is nan. nan where it has neither.
+    """
+    found = spencer_factors(section, slices, guess, tangent)
+    factor, lam = found.factor, np.where(np.isfinite(found.factor), found.tangent, np.nan)
+    without = np.isnan(factor) & slices.valid
+    if np.any(without):
+        held = strengths(section, slices)
+        if any(section.curved):
+            held = curve_tangents(section, slices, _overburden(slices))
+        other, share = bishop(slices.where(without), held.where(without))
+        factor[without] = np.where((share > LEAST_SHARE) & np.isfinite(other), other, np.nan)[0]
+    return factor, lam
+
+
+def _stress(slices: Slices, held: Strengths, factor: Float, tangent: Float) -> Float:
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return normal_force(slices, held, factor, tangent) / np.where(
+            slices.length > 0.0, slices.length, np.inf
+        )
+
+
+def _overburden(slices: Slices) -> Float:
+    force = slices.vertical * slices.cos - slices.uplift
+    return force / np.where(slices.length > 0.0, slices.length, np.inf)

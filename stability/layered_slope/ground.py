@@ -1,0 +1,271 @@
+"""The section of a check, read from its fields and held against what can be."""
+
+from __future__ import annotations
+
+from typing import Any
+
+import numpy as np
+
+from slipmargin.stability import fields
+from slipmargin.stability.ground.points import read_points
+from slipmargin.stability.ground.support import support_components
+from slipmargin.stability.ground.surcharge_strip import strip_edges
+from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE, open_crack_depth
+from slipmargin.stability.ground.water_line import WaterLine
+from slipmargin.stability.layered_slope.inputs import LayeredSlopeInputs
+from slipmargin.stability.layered_slope.section import Amounts, Float, Line, Section
+from slipmargin.strength import InputError, Numeric
+
+__all__ = ["crest_of", "section_of", "shape_of"]
+
+_LEAST_SHARE = 0.05  # of the height, the least depth of a slip surface
+_UPRIGHT = 1e-6  # of the height, the run a vertical face is given
+_NOWHERE = -1e30
+
+
+def shape_of(check: LayeredSlopeInputs) -> tuple[int, ...]:
+    """Shape to which the numbers of a check broadcast."""
+    shapes = [np.shape(value) for value in _numbers(check)]
+    for soil in fields.soils(check):
+        strength = soil.strength
+        held = [strength.cohesion, strength.friction_angle, soil.unit_weight]
+        held.append(soil.weight_below_water)
+        if strength.curve is not None:
+            held += [strength.curve.coefficient, strength.curve.exponent]
+        shapes += [np.shape(value) for value in held]
+    return np.broadcast_shapes(*shapes)
+
+
+def _numbers(record: Any) -> list[Any]:
+    found = []
+    for name, declaration, _ in fields.of(record):
+        held = getattr(record, name)
+        match declaration:
+            case fields.Amount() if held is not None and not isinstance(held, str):
+                found.append(held)
+            case fields.Part(many=False) if held is not None:
+                found += _numbers(held)
+            case _:
+                pass
+    return found
+
+
+def section_of(check: LayeredSlopeInputs, shape: tuple[int, ...]) -> Section:
+    """The section of a check, its numbers flattened from ``shape``.
+
+    Raises
+    ------
+    InputError
+        Fields that contradict each other; ground, layers or water that cannot be.
+    """
+
+    def flat(value: Numeric) -> Float:
+        array = np.asarray(value, dtype=float)
+        if array.size == 1:
+            return array.reshape(1)
+        return np.broadcast_to(array, shape).reshape(-1)
+
+    ground = _ground(check)
+    size = float(np.ptp(ground.y))
+    toe = float(np.min(ground.y))
+    tops = _tops(check)
+    water = _water(check, ground)
+    crest = crest_of(ground)
+    near, far = strip_edges(ground.x[crest], check.surcharge_setback, check.surcharge_width)
+    along, up = support_components(check.support_force, check.support_angle)
+    support_x, support_y = _support(check, ground, flat)
+    firm = -np.inf if check.firm_ground_depth is None else toe - np.asarray(check.firm_ground_depth)
+    pooled = np.asarray(check.standing_water_level) > 0.0
+    filled = check.tension_crack_water_depth
+    filled = np.inf if isinstance(filled, str) else filled
+    strengths = [layer.soil.strength for layer in check.layers]
+    curves = [one.curve for one in strengths]
+    least = check.least_slip_depth
+    amounts = {
+        "water_unit_weight": flat(check.water_unit_weight),
+        "water_rise": flat(check.water_line_rise),
+        "pore_pressure_ratio": flat(check.pore_pressure_ratio),
+        "seismic_coefficient": flat(check.horizontal_seismic_coefficient),
+        "surcharge": flat(check.surcharge),
+        "load_start": flat(near),
+        "load_end": flat(far),
+        "pool": flat(np.where(pooled, toe + np.asarray(check.standing_water_level), _NOWHERE)),
+        "support_along": flat(along),
+        "support_up": flat(up),
+        "support_x": support_x,
+        "support_y": support_y,
+        "firm": flat(firm),
+        "crack_water": flat(filled),
+        "least_depth": flat(_LEAST_SHARE * size if least is None else least),
+    }
+    soils = [layer.soil for layer in check.layers]
+    rows = {
+        "cohesion": [one.cohesion for one in strengths],
+        "tan_friction_angle": [one.tan_friction_angle for one in strengths],
+        "coefficient": [np.nan if one is None else one.coefficient for one in curves],
+        "exponent": [np.nan if one is None else one.exponent for one in curves],
+        "unit_weight": [soil.unit_weight for soil in soils],
+        "saturated_unit_weight": [soil.weight_below_water for soil in soils],
+    }
+    for name, values in rows.items():
+        amounts[name] = np.stack(np.broadcast_arrays(*(flat(value) for value in values)))
+    bare = Amounts(**amounts, crack_depth=np.zeros(1))
+    section = Section(
+        ground=ground,
+        tops=tops,
+        water=water,
+        amounts=bare,
+        curved=tuple(one is not None for one in curves),
+        reference=tuple(np.nan if one is None else one.reference_pressure for one in curves),
+        size=size,
+        searches_crack=check.search_tension_crack,
+    )
+    return section.with_amounts(
+        Amounts(**amounts, crack_depth=_crack(check, section, crest, flat))
+    )
+
+
+def _ground(check: LayeredSlopeInputs) -> Line:
+    place, given = "ground_line", check.ground_line
+    points = read_points(place, given, 2)
+    x, y = points.T.copy()
+    steps = np.diff(points, axis=0)
+    if np.any(steps[:, 0] < 0.0) or np.any(np.all(steps == 0.0, axis=1)):
+        raise InputError(place, given, "points run from left to right, none twice")
+    if y[-1] <= y[0]:
+        raise InputError(place, given, "the slope rises to the right: mirror the points")
+    if np.any((steps[:, 0] == 0.0) & (steps[:, 1] < 0.0)):
+        raise InputError(place, given, "a vertical face must rise to the right")
+    # a vertical face leans by a hair, so that there is one height over each x
+    hair = _UPRIGHT * float(np.ptp(y))
+    for index in np.flatnonzero(steps[:, 0] < hair):
+        x[index + 1 :] += max(0.0, x[index] + hair - x[index + 1])
+    return Line(x, y)
+
+
+def crest_of(ground: Line) -> int:
+    """Upper end of the last piece at least half as steep as the steepest."""
+    steep = np.arctan2(np.diff(ground.y), np.diff(ground.x))
+    return int(np.flatnonzero(steep >= 0.5 * np.max(steep))[-1]) + 1
+
+
+def _tops(check: LayeredSlopeInputs) -> tuple[Line, ...]:
+    if not check.layers:
+        raise InputError("layers", "none", "give at least one layer, [[checks.layers]] with a soil")
+    if check.layers[0].top is not None:
+        raise InputError(
+            "layers[0].top", "given", "leave it out: the first layer begins at the ground"
+        )
+    found = []
+    for index, layer in enumerate(check.layers[1:], start=1):
+        place = f"layers[{index}].top"
+        if layer.top is None:
+            raise InputError(place, "missing", "every layer below the first needs its top")
+        line = read_points(place, layer.top, 1)
+        if np.any(np.diff(line[:, 0]) <= 0.0):
+            raise InputError(
+                place, layer.top, "points run from left to right, each further than the last"
+            )
+        found.append(Line(line[:, 0], line[:, 1]))
+    return tuple(found)
+
+
+def _water(check: LayeredSlopeInputs, ground: Line) -> Line | None:
+    pool = np.asarray(check.standing_water_level)
+    if np.any(np.asarray(check.pore_pressure_ratio) > 0.0):
+        for name, given in (
+            ("water_line", check.water_line is not None),
+            ("standing_water_level", bool(np.any(pool > 0.0))),
+        ):
+            if given:
+                raise InputError(
+                    name,
+                    "given",
+                    "give a water_line, with a pool or without, or a pore_pressure_ratio",
+                )
+    if check.water_line is None:
+        if np.any(np.asarray(check.water_line_rise) != 0.0):
+            raise InputError(
+                "water_line_rise", check.water_line_rise, "allowed only beside a water_line"
+            )
+        return None
+    line = WaterLine.of(check.water_line)
+    over = max(
+        float(np.max(line.y - np.maximum(ground.level(line.x), np.min(ground.y) + np.max(pool)))),
+        float(
+            np.max(
+                np.interp(ground.x, line.x, line.y)
+                - np.maximum(ground.y, np.min(ground.y) + np.max(pool))
+            )
+        ),
+    )
+    if over > 1e-6 * float(np.ptp(ground.y)):
+        raise InputError(
+            "water_line",
+            check.water_line,
+            f"it stands up to {over:.3g} m above the ground (beyond its ends it goes on level): let "
+            "it come out at the toe, and give a pool in front by its standing_water_level",
+        )
+    return Line(line.x, line.y)
+
+
+def _support(check: LayeredSlopeInputs, ground: Line, flat: Any) -> tuple[Float, Float]:
+    if not np.any(np.asarray(check.support_force) > 0.0):
+        return np.full(1, _NOWHERE), np.zeros(1)
+    if check.support_height is None:
+        raise InputError(
+            "support_height", "missing", "say at what height above the toe the support acts"
+        )
+    height, size = flat(check.support_height), float(np.ptp(ground.y))
+    level = np.min(ground.y) + height
+    if np.any(height > size):
+        raise InputError(
+            "support_height", float(np.max(height)), f"allowed: up to the height, {size:g} m"
+        )
+    place = np.full(level.shape, np.nan)
+    for x0, y0, x1, y1 in zip(ground.x, ground.y, ground.x[1:], ground.y[1:], strict=False):
+        inside = np.isnan(place) & (y1 > y0) & (level >= y0) & (level <= y1)
+        place = np.where(inside, x0 + (level - y0) / max(y1 - y0, 1e-300) * (x1 - x0), place)
+    return place, level
+
+
+def _crack(check: LayeredSlopeInputs, section: Section, crest: int, flat: Any) -> Float:
+    given = check.tension_crack_depth
+    if not check.search_tension_crack:
+        deep = np.zeros(1) if given is None else flat(given)
+        if np.any(deep >= section.size):
+            raise InputError(
+                "tension_crack_depth",
+                float(np.max(deep)),
+                f"a crack is less deep than the slope is high, {section.size:g} m",
+            )
+        if given is None and check.tension_crack_water_depth != 0.0:
+            raise InputError(
+                "tension_crack_water_depth",
+                check.tension_crack_water_depth,
+                "there is no crack: give its tension_crack_depth, or search_tension_crack = true",
+            )
+        return deep
+    if given is not None:
+        raise InputError(
+            "tension_crack_depth", given, "leave it out where search_tension_crack is true"
+        )
+    amounts = section.amounts
+    x, top = section.ground.x[crest], section.ground.y[crest]
+    bounds = [top, *(float(line.level(np.array(x))) for line in section.tops)]
+    depth = np.zeros(1)
+    for index, bound in enumerate(bounds):
+        below = max([-np.inf, *bounds[index + 1 :]])
+        if min(bound, top) <= max(below, top - DEEPEST_SHARE * section.size):
+            continue
+        # a curve passes through the origin and holds no crack open
+        cohesion = 0.0 if section.curved[index] else amounts.cohesion[index]
+        held = open_crack_depth(
+            cohesion,
+            amounts.tan_friction_angle[index],
+            unit_weight=amounts.unit_weight[index],
+            water_unit_weight=amounts.water_unit_weight,
+            water_depth=amounts.crack_water,
+        )
+        depth = np.maximum(depth, held)
+    return np.minimum(depth, DEEPEST_SHARE * section.size)

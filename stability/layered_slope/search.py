@@ -1,0 +1,377 @@
+"""The circle with the lowest Spencer factor, for one sample or many at once.
+
+A circle is told by where it leaves the ground, where it enters (or the foot of the crack it
+ends at), and half the angle of its arc: every circle that neither overhangs nor passes
+straight through has one such triple. The search looks at all triples of a grid by Bishop's
+factor, takes the lowest of them that differ, and walks from each downhill by Spencer's: each
+step looks at all neighbours at once, at those that keep the lowest level of the arc (a circle
+that just touches stiffer ground), and at the lowest point of a square through the neighbours;
+where none is lower the steps are halved. Nothing is random.
+
+Samples do not know of each other: an array gives what its elements give.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.stability.layered_slope.factors import lowest_factors
+from slipmargin.stability.layered_slope.section import Float, Section
+from slipmargin.stability.layered_slope.slices import Circles, slices_of
+from slipmargin.stability.layered_slope.spencer import LEAST_SHARE, bishop, strengths
+
+__all__ = ["SLICES", "Found", "circles_through", "full_search", "looked_at", "walked"]
+
+SLICES = 40
+"""Slices at equal angles; twice as many change a factor by about 0.02 %."""
+
+_COARSE = 12
+_STARTS = 8
+_KEPT, _KEPT_AFTER = 3, 5
+_MOST_ROUNDS, _LEAST_STEP = 40, 1.0 / 512.0
+_FURTHEST = 4.0  # of the height, beyond the ends of the rise
+_UPRIGHT, _FLATTEST = np.radians(88.0), np.radians(-55.0)
+_SHARES = (0.03, 0.08, 0.15, 0.24, 0.34, 0.45, 0.57, 0.7, 0.84, 0.97)
+_NEAR = (0.06, 0.15, 0.3, 0.55, 0.9, 1.4, 2.0, 2.8, _FURTHEST)
+_CRACK_SHARES = (0.0, 0.5, 1.0)
+_STEP_ALONG, _STEP_TURN, _STEP_CRACK = 0.12, 0.08, 0.25  # of the height; [rad]; of its limit
+_CHUNK = 50_000  # circles times slices at once
+
+
+@dataclass(frozen=True, slots=True)
+class Found:
+    """What the search found, by sample.
+
+    ``place`` are the triples and the share of the crack, of shape (samples, circles, 4), the
+    lowest first, and ``factor`` and ``tangent`` of shape (samples, circles) theirs; λ is nan
+    where the factor is Bishop's. ``shallow`` is the lowest factor of surfaces that do not
+    reach the least depth, inf where there are none; ``settled`` says whether the walk came to
+    rest.
+    """
+
+    place: Float
+    factor: Float
+    tangent: Float
+    shallow: Float
+    settled: NDArray[np.bool_]
+
+
+def _stations(section: Section) -> tuple[Float, Float, Float]:
+    """Corners of the ground, with points far out on both sides, and the way along it."""
+    far = 40.0 * section.size + float(np.ptp(section.ground.x))
+    x = np.concatenate(
+        ([section.ground.x[0] - far], section.ground.x, [section.ground.x[-1] + far])
+    )
+    y = np.concatenate(([section.ground.y[0]], section.ground.y, [section.ground.y[-1]]))
+    way = np.concatenate(([0.0], np.cumsum(np.hypot(np.diff(x), np.diff(y)))))
+    return x, y, way
+
+
+def circles_through(section: Section, place: Float) -> tuple[Circles, NDArray[np.bool_]]:
+    """Circles of places of shape (..., 4), and which of them are possible.
+
+    Parameters
+    ----------
+    section
+        Numbers of one sample, or of as many as ``place`` has first.
+    place
+        Stations of exit and entry [m], half the angle of the arc [rad], and the share of the
+        crack's depth.
+    """
+    x, y, way = _stations(section)
+    first, second = place[..., 0], place[..., 1]
+    ax, ay = np.interp(first, way, x), np.interp(first, way, y)
+    crack = section.amounts.crack_depth[:, None] * place[..., 3]
+    bx, by = np.interp(second, way, x), np.interp(second, way, y) - crack
+    run, climb = bx - ax, by - ay
+    chord = np.hypot(run, climb)
+    slope = np.arctan2(climb, run)
+    half = place[..., 2]
+    least = 1e-4 * section.size
+    possible = (run > 0.0) & (climb > least) & (chord > least) & (half > 1e-3)
+    possible &= (slope + half <= _UPRIGHT) & (slope - half >= _FLATTEST)
+    half = np.clip(half, 1e-3, 1.5)
+    radius = np.maximum(chord, least) / (2.0 * np.sin(half))
+    start, end = slope - half, slope + half
+    centre_x, centre_y = ax - radius * np.sin(start), ay + radius * np.cos(start)
+    return Circles(centre_x, centre_y, radius, start, end, crack), possible
+
+
+def _touching(section: Section, first: Float, second: Float, crack: Float, level: Float) -> Float:
+    """Half angle of the arc whose lowest point lies at a level; nan where there is none."""
+    x, y, way = _stations(section)
+    ax, ay = np.interp(first, way, x), np.interp(first, way, y)
+    bx, by = np.interp(second, way, x), np.interp(second, way, y) - crack
+    p, q, run = ay - level, by - level, bx - ax
+    possible = (p > 0.0) & (q > p) & (run > 0.0)
+    p, q, run = (np.where(possible, value, one) for value, one in ((p, 1.0), (q, 2.0), (run, 1.0)))
+    # (q - p) t² + 2 p run t - p (q (q - p) + run²) = 0, t from exit to the lowest point
+    root = np.sqrt((p * run) ** 2 + (q - p) * p * (q * (q - p) + run**2))
+    t = p * (q * (q - p) + run**2) / (p * run + root)
+    radius = (t**2 + p**2) / (2.0 * p)
+    half = np.arcsin(np.minimum(np.hypot(run, by - ay) / (2.0 * radius), 1.0))
+    return np.where(possible, half, np.nan)
+
+
+def _positions(section: Section) -> Float:
+    """Stations worth a look as ends of a slip surface."""
+    x, y, way = _stations(section)
+    inner = way[1:-1]
+    rising = np.flatnonzero(np.diff(y) > 1e-9 * section.size)
+    low, high = way[rising[0]], way[rising[-1] + 1]
+    reach = _FURTHEST * section.size
+    near = np.array(_NEAR) * section.size
+    found = [inner, (inner[:, None] + near).ravel(), (inner[:, None] - near).ravel()]
+    for a, b in zip(inner[:-1], inner[1:], strict=True):
+        found.append(np.linspace(a, b, 7)[1:-1])
+    stations = np.unique(np.concatenate(found))
+    stations = stations[(stations >= low - reach) & (stations <= high + reach)]
+    kept = [stations[0]]
+    corners = set(inner.tolist())
+    for station in stations[1:]:
+        if station - kept[-1] >= 0.03 * section.size:
+            kept.append(station)
+        elif station in corners:
+            kept[-1] = station
+    return np.array(kept)
+
+
+def _grid(section: Section) -> Float:
+    """Places of a grid over all circles, shape (samples or 1, circles, 4)."""
+    x, y, way = _stations(section)
+    stations = _positions(section)
+    first, second = (one.ravel() for one in np.meshgrid(stations, stations, indexing="ij"))
+    ax, ay = np.interp(first, way, x), np.interp(first, way, y)
+    bx, by = np.interp(second, way, x), np.interp(second, way, y)
+    pair = (bx > ax) & (by > ay + 1e-3 * section.size)
+    # a chord above the ground all along holds no soil
+    first, second, ax, ay, bx, by = (one[pair] for one in (first, second, ax, ay, bx, by))
+    slope = np.arctan2(by - ay, bx - ax)
+    most = np.minimum(_UPRIGHT - slope, slope - _FLATTEST)
+    groups = [(first, second, most * share) for share in _SHARES]
+    whole = np.ones_like(first)
+    levels = [top.level((ax + bx) / 2.0) for top in section.tops]
+    for level in levels:
+        groups.append((first, second, _touching(section, first, second, 0.0 * whole, level)))
+    places = [np.stack((*group, whole), axis=-1) for group in groups]
+    place = np.concatenate(places)[None]
+    firm = section.amounts.firm
+    if np.any(np.isfinite(firm)):
+        half = _touching(section, first[None], second[None], 0.0 * whole[None], firm[:, None])
+        ends = np.broadcast_to(np.stack((first, second), axis=-1), (*half.shape, 2))
+        more = np.concatenate((ends, half[..., None], np.ones_like(half)[..., None]), axis=-1)
+        place = np.concatenate(
+            (np.broadcast_to(place, (half.shape[0], *place.shape[1:])), more), axis=1
+        )
+    place = np.where(np.isnan(place), 2.0, place)
+    if section.searches_crack:
+        shares = []
+        for share in _CRACK_SHARES:
+            shares.append(place.copy())
+            shares[-1][..., 3] = share
+        place = np.concatenate(shares, axis=1)
+    _, possible = circles_through(section, place)
+    return place[:, np.any(possible, axis=0)]
+
+
+def _screened(section: Section, place: Float) -> tuple[Float, Float]:
+    """Bishop's factor of each place (inf where it has none) and the depth of its surface."""
+    size = max(section.amounts.samples, place.shape[0])
+    factor, depth = [], []
+    step = max(1, _CHUNK // ((_COARSE + 8) * size))
+    for at in range(0, place.shape[1], step):
+        some = place[:, at : at + step]
+        circles, possible = circles_through(section, some)
+        slices = slices_of(section, circles, _COARSE)
+        found, share = bishop(slices, strengths(section, slices), steps=4)
+        good = possible & slices.valid & (share > LEAST_SHARE / 2.0) & (found > 0.0)
+        factor.append(np.where(good, found, np.inf))
+        depth.append(np.broadcast_to(slices.depth, found.shape))
+    return np.concatenate(factor, axis=1), np.concatenate(depth, axis=1)
+
+
+def _distinct(section: Section, place: Float, factor: Float, count: int) -> NDArray[np.intp]:
+    """The lowest that differ from each other, shape (samples, count)."""
+    chosen = np.empty((factor.shape[0], count), dtype=np.intp)
+    near = 0.3 * section.size
+    for row, held in enumerate(factor):
+        places, left = place[row if place.shape[0] > 1 else 0], held.copy()
+        for index in range(count):
+            best = chosen[row, index] = np.argmin(left)
+            gap = np.abs(places - places[best])
+            left[(gap[:, 0] < near) & (gap[:, 1] < near) & (gap[:, 2] < 0.15)] = np.inf
+    return chosen
+
+
+_OFFSETS = np.array(
+    [(a, b, c) for a in (-1.0, 0.0, 1.0) for b in (-1.0, 0.0, 1.0) for c in (-1.0, 0.0, 1.0)]
+)
+_LEAP = 27
+_KEEPING = slice(28, 36)
+_AROUND = np.array([(a, b) for a in (-1.0, 0.0, 1.0) for b in (-1.0, 0.0, 1.0) if a or b])
+_ROW = np.stack(
+    [np.ones(27), *_OFFSETS.T, *(_OFFSETS.T**2), _OFFSETS[:, 0] * _OFFSETS[:, 1],
+     _OFFSETS[:, 0] * _OFFSETS[:, 2], _OFFSETS[:, 1] * _OFFSETS[:, 2]],
+    axis=1,
+)  # fmt: skip
+_FIT = np.linalg.pinv(_ROW)
+
+
+def _square_step(values: Float) -> Float:
+    """Lowest point of a square through the 27 values, in steps; 0 where it has none."""
+    usable = np.all(np.isfinite(values), axis=-1)
+    fit = np.where(usable[..., None], values, 0.0) @ _FIT.T
+    gradient = fit[..., 1:4]
+    bend = np.zeros((*values.shape[:-1], 3, 3))
+    for i in range(3):
+        bend[..., i, i] = 2.0 * fit[..., 4 + i]
+    for (i, j), k in (((0, 1), 7), ((0, 2), 8), ((1, 2), 9)):
+        bend[..., i, j] = bend[..., j, i] = fit[..., k]
+    lowest = np.linalg.eigvalsh(bend)[..., 0]
+    good = usable & (lowest > 1e-12)
+    bend = np.where(good[..., None, None], bend, np.eye(3))
+    step = -np.linalg.solve(bend, gradient[..., None])[..., 0]
+    longest = np.max(np.abs(step), axis=-1, keepdims=True)
+    step = step * np.minimum(1.0, 2.5 / np.maximum(longest, 1e-300))
+    return np.where(good[..., None], step, 0.0)
+
+
+@dataclass(slots=True)
+class _Walk:
+    """Where each walk stands: arrays of shape (samples, walks), places with a last axis."""
+
+    place: Float
+    factor: Float
+    tangent: Float
+    step: Float
+    shallow: Float
+
+
+def looked_at(
+    section: Section, place: Float, guess: Float, tangent: Float
+) -> tuple[Float, Float, Float]:
+    """Factors of circles.
+
+    Parameters
+    ----------
+    section
+        Numbers of one sample or many.
+    place
+        Of shape (samples or 1, circles, 4).
+    guess, tangent
+        First guesses of F and λ, shape (samples, circles).
+
+    Returns
+    -------
+    factor, tangent, shallow
+        Factors of shape (samples, circles), inf where they have none; λ, nan where the factor
+        is Bishop's; and by sample the lowest factor of surfaces too shallow to count.
+    """
+    factors, tangents = np.empty(guess.shape), np.empty(guess.shape)
+    shallow = np.full(guess.shape[0], np.inf)
+    rows = max(1, _CHUNK // ((SLICES + 10) * guess.shape[1]))
+    for at in range(0, guess.shape[0], rows):
+        part = slice(at, at + rows)
+        one = section.take(part)
+        circles, possible = circles_through(one, place if place.shape[0] == 1 else place[part])
+        slices = slices_of(one, circles, SLICES)
+        factor, tangents[part] = lowest_factors(one, slices, guess[part], tangent[part])
+        factor = np.where(possible & np.isfinite(factor), factor, np.inf)
+        reaches = slices.depth >= one.amounts.least_depth[:, None] * (1.0 - 1e-9)
+        shallow[part] = np.min(np.where(reaches, np.inf, factor), axis=1)
+        factors[part] = np.where(reaches, factor, np.inf)
+    return factors, tangents, shallow
+
+
+def full_search(section: Section) -> Found:
+    """Search every sample of a section."""
+    size = section.amounts.samples
+    place = _grid(section)
+    factor, depth = _screened(section, place)
+    factor = np.broadcast_to(factor, (size, factor.shape[1]))
+    deep = np.broadcast_to(depth, factor.shape) >= section.amounts.least_depth[:, None]
+    chosen = _distinct(section, place, np.where(deep, factor, np.inf), _STARTS)
+    rows = np.arange(size)[:, None]
+    whole = np.broadcast_to(place, (size, *place.shape[1:]))
+    walk = walked(section, whole[rows, chosen], np.minimum(factor[rows, chosen], 50.0))
+    order = np.argsort(walk.factor, axis=1, kind="stable")
+    thin = np.min(np.where(deep, np.inf, factor), axis=1)
+    return Found(
+        place=walk.place[rows, order],
+        factor=walk.factor[rows, order],
+        tangent=walk.tangent[rows, order],
+        shallow=np.minimum(walk.shallow, thin),
+        settled=walk.step[rows, order][:, 0] <= _LEAST_STEP,
+    )
+
+
+def walked(section: Section, place: Float, guess: Float) -> _Walk:
+    """Walk downhill from places (samples, walks, 4), by a first guess of their factors."""
+    size = guess.shape[0]
+    factor, tangent, shallow = looked_at(section, place, guess, np.full(guess.shape, 0.2))
+    walk = _Walk(np.array(place), factor, tangent, np.ones(guess.shape), shallow)
+    leap = np.zeros((*guess.shape, 3))
+    rows = np.arange(size)[:, None]
+    for round_ in range(_MOST_ROUNDS):
+        if round_ == _KEPT_AFTER:
+            # the others stay where they are
+            order = np.argsort(walk.factor, axis=1, kind="stable")
+            walk.step[rows, order[:, _KEPT:]] = 0.0
+        moving = np.nonzero(walk.step > _LEAST_STEP)
+        if not moving[0].size:
+            break
+        _one_round(section, walk, leap, moving)
+    return walk
+
+
+def _one_round(
+    section: Section, walk: _Walk, leap: Float, moving: tuple[NDArray[np.intp], ...]
+) -> None:
+    """Move the walks that still move by one step, or halve their steps."""
+    here, guess, tangent = walk.place[moving], walk.factor[moving], walk.tangent[moving]
+    along = _STEP_ALONG * section.size
+    width = np.array([along, along, _STEP_TURN, _STEP_CRACK])
+    flat = section.take(moving[0])
+    stencil = _stencil(flat, here, walk.step[moving][:, None] * width, leap[moving])
+    known = np.where(np.isfinite(guess), guess, 1.0)
+    lam = np.where(np.isfinite(tangent), tangent, 0.2)
+    found, turned, thin = looked_at(
+        flat,
+        stencil,
+        np.broadcast_to(known[:, None], stencil.shape[:2]),
+        np.broadcast_to(lam[:, None], stencil.shape[:2]),
+    )
+    np.minimum.at(walk.shallow, moving[0], thin)
+    best, pick = np.argmin(found, axis=1), np.arange(known.size)
+    lowest = found[pick, best]
+    better = lowest < guess * (1.0 - 1e-9)
+    # the lowest point of the square is looked at in the next round, from where it was made,
+    # in steps of half the length
+    leap[moving] = np.where(better[:, None], 0.0, 2.0 * _square_step(found[:, :27]))
+    walk.step[moving] *= np.where(better & (best != _LEAP), 1.0, 0.5)
+    walk.place[moving] = np.where(better[:, None], stencil[pick, best], here)
+    walk.factor[moving] = np.where(better, lowest, guess)
+    walk.tangent[moving] = np.where(better, turned[pick, best], tangent)
+
+
+def _stencil(section: Section, here: Float, step: Float, leap: Float) -> Float:
+    """What is looked at around places (walks, 4): their neighbours, a leap, and neighbours whose
+    arc keeps its lowest level.
+    """
+    stencil = here[:, None, :].repeat(38 if section.searches_crack else 36, axis=1)
+    stencil[:, :27, :3] += _OFFSETS * step[:, None, :3]
+    stencil[:, _LEAP, :3] += leap * step[:, :3]
+    stencil[:, _KEEPING, :2] += _AROUND * step[:, None, :2]
+    circle, _ = circles_through(section, here[:, None])
+    crack = section.amounts.crack_depth[:, None] * here[:, None, 3]
+    first, second = stencil[:, _KEEPING, 0], stencil[:, _KEEPING, 1]
+    half = _touching(section, first, second, crack, circle.y - circle.radius)
+    bowl = (circle.start < 0.0) & np.isfinite(half)
+    stencil[:, _KEEPING, 2] = np.where(bowl, half, stencil[:, _KEEPING, 2])
+    if section.searches_crack:
+        stencil[:, 36:, 3] += np.array([-1.0, 1.0]) * step[:, 3:]
+        stencil[:, 36:, 3] = np.clip(stencil[:, 36:, 3], 0.0, 1.0)
+    return stencil

@@ -1,0 +1,154 @@
+"""The ground of a layered slope as lines and numbers, read from its fields.
+
+Lines (ground, tops of layers, water) are shared by all samples; numbers are arrays of one
+element or of one a sample, of layers with the layers first. Every line goes on level at both
+ends.
+"""
+
+from __future__ import annotations
+
+import dataclasses
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+__all__ = ["Amounts", "Float", "Line", "Section"]
+
+Float = NDArray[np.float64]
+
+
+@dataclass(frozen=True, slots=True)
+class Line:
+    """A line through points [m] from left to right, level beyond its ends."""
+
+    x: Float
+    y: Float
+
+    def level(self, x: Float) -> Float:
+        """Height [m] over x [m] of any shape."""
+        return np.interp(x, self.x, self.y)
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Amounts:
+    """Numbers of a section, each of shape (samples,) or (1,); of layers (layers, samples).
+
+    Parameters
+    ----------
+    cohesion, tan_friction_angle
+        Of the layers [kPa] and [-]; of a curved envelope a first guess.
+    coefficient, exponent
+        Of the curved envelopes of the layers [-]; nan where a layer has none.
+    unit_weight, saturated_unit_weight, water_unit_weight
+        [kN/m³].
+    water_rise
+        Of the water line [m].
+    pore_pressure_ratio, seismic_coefficient
+        [-].
+    surcharge, load_start, load_end
+        [kPa], and its edges [m].
+    pool
+        Level of standing water [m]; below all ground where there is none.
+    support_along, support_up, support_x, support_y
+        Parts of the support force into the slope and upward [kN/m], and where it acts [m].
+    firm
+        Level of firm ground [m]; -inf where there is none.
+    crack_depth, crack_water
+        Of the tension crack and of the water in it [m].
+    least_depth
+        That a slip surface reaches at least [m].
+    """
+
+    cohesion: Float
+    tan_friction_angle: Float
+    coefficient: Float
+    exponent: Float
+    unit_weight: Float
+    saturated_unit_weight: Float
+    water_unit_weight: Float
+    water_rise: Float
+    pore_pressure_ratio: Float
+    seismic_coefficient: Float
+    surcharge: Float
+    load_start: Float
+    load_end: Float
+    pool: Float
+    support_along: Float
+    support_up: Float
+    support_x: Float
+    support_y: Float
+    firm: Float
+    crack_depth: Float
+    crack_water: Float
+    least_depth: Float
+
+    @property
+    def samples(self) -> int:
+        """How many there are."""
+        return max(value.shape[-1] for value in self._all().values())
+
+    def take(self, rows: slice | NDArray[np.intp]) -> Amounts:
+        """Some of the samples; what is the same for all of them stays one."""
+        return Amounts(
+            **{
+                name: value if value.shape[-1] == 1 else value[..., rows]
+                for name, value in self._all().items()
+            }
+        )
+
+    def varying(self) -> dict[str, Float]:
+        """What differs from sample to sample, one row each of shape (samples,)."""
+        found: dict[str, Float] = {}
+        for name, value in self._all().items():
+            if value.shape[-1] == 1:
+                continue
+            rows = value.reshape(-1, value.shape[-1])
+            for index, row in enumerate(rows):
+                if np.all(np.isfinite(row)) and np.ptp(row) > 0.0:
+                    found[f"{name}.{index}"] = row
+        return found
+
+    def moved(self, changes: dict[str, Float]) -> Amounts:
+        """With some of what varies replaced, by the names of ``varying``."""
+        size = next(iter(changes.values())).size
+        new: dict[str, Any] = {}
+        for name, row in changes.items():
+            field, index = name.rsplit(".", 1)
+            held = getattr(self, field)
+            if field not in new:
+                new[field] = np.array(np.broadcast_to(held, (*held.shape[:-1], size)))
+            new[field].reshape(-1, size)[int(index)] = row
+        return dataclasses.replace(self, **new)
+
+    def _all(self) -> dict[str, Float]:
+        return {entry.name: getattr(self, entry.name) for entry in dataclasses.fields(self)}
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class Section:
+    """Lines and numbers of a slope.
+
+    ``ground`` and ``tops`` (of the second layer and those below) are lines, ``water`` one or
+    none. ``curved`` says which layers have a curved envelope, of the reference pressures
+    ``reference`` [kPa]. ``size`` is the height of the slope [m];
+    ``searches_crack`` says that a crack may be of any depth up to the one that is held.
+    """
+
+    ground: Line
+    tops: tuple[Line, ...]
+    water: Line | None
+    amounts: Amounts
+    curved: tuple[bool, ...]
+    reference: tuple[float, ...]
+    size: float
+    searches_crack: bool = False
+
+    def take(self, rows: slice | NDArray[np.intp]) -> Section:
+        """Some of the samples."""
+        return dataclasses.replace(self, amounts=self.amounts.take(rows))
+
+    def with_amounts(self, amounts: Amounts) -> Section:
+        """The same lines with other numbers."""
+        return dataclasses.replace(self, amounts=amounts)

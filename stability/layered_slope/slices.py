@@ -1,0 +1,302 @@
+"""Circles through layered ground as slices: weights, loads and pore pressure of each.
+
+A circle comes out of the ground at its lower, left end and ends in the ground, or at the foot
+of a vertical tension crack, on its right. Where it would pass below firm ground it follows
+the surface of it. The mass is cut at equal angles about the centre, and again where its base
+passes from one layer into the next, at the corners of the ground and where the circle meets
+firm ground, so that each base lies in one layer. Bases are chords.
+
+Per slice, for a metre run: vertical force downward V (soil, surcharge, pool, support), force
+into the slope H, moment M of both about the middle of the base (counter-clockwise), uplift U
+of pore pressure on the base, base length l at an angle α, positive where it rises into the
+slope. Shaking acts at the centroid of the soil column, and on the surcharge.
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.stability.ground.surcharge_strip import loaded_between
+from slipmargin.stability.layered_slope.section import Float, Line, Section
+
+__all__ = ["Circles", "Slices", "arc_crossings", "slices_of"]
+
+
+@dataclass(frozen=True, slots=True)
+class Circles:
+    """Slip circles, arrays of shape (samples or 1, circles).
+
+    Centre ``x``, ``y`` and ``radius`` [m]; ``start`` and ``end`` are the angles of the lower
+    and the upper end [rad], from straight down, positive into the slope, which is also the
+    slope of the surface there; ``crack`` is the depth of the tension crack at the upper end
+    [m].
+    """
+
+    x: Float
+    y: Float
+    radius: Float
+    start: Float
+    end: Float
+    crack: Float
+
+    def at(self, index: tuple[NDArray[np.intp] | slice | None, ...]) -> Circles:
+        """Some of them."""
+        return Circles(*(getattr(self, name)[index] for name in self.__slots__))
+
+    @property
+    def ends(self) -> tuple[Float, Float, Float, Float]:
+        """X and y of the lower, then of the upper end of the arc [m]."""
+        return (
+            self.x + self.radius * np.sin(self.start),
+            self.y - self.radius * np.cos(self.start),
+            self.x + self.radius * np.sin(self.end),
+            self.y - self.radius * np.cos(self.end),
+        )
+
+
+@dataclass(frozen=True, slots=True)
+class Slices:
+    """Slices of circles, arrays of shape (samples or 1, circles, slices).
+
+    Parameters
+    ----------
+    edge, foot, ground
+        Sides of the slices: x, height of slip surface and of ground [m]; one more than slices.
+    sin, cos, length
+        Of the base; [m].
+    vertical, horizontal, moment
+        V, H and M [kN/m], [kN·m/m].
+    uplift
+        U [kN/m].
+    soil_weight
+        Weight of the soil alone [kN/m].
+    layer
+        Which layer the base lies in.
+    across, up
+        Middle of the base from the centre of the circle, over its radius [-].
+    radius
+        Of the circles [m], shape (samples or 1, circles).
+    depth
+        Greatest depth of the slip surface below ground [m], likewise.
+    valid
+        Whether the surface stays in the ground, likewise.
+    """
+
+    edge: Float
+    foot: Float
+    ground: Float
+    sin: Float
+    cos: Float
+    length: Float
+    vertical: Float
+    horizontal: Float
+    moment: Float
+    uplift: Float
+    soil_weight: Float
+    layer: NDArray[np.int8]
+    across: Float
+    up: Float
+    radius: Float
+    depth: Float
+    valid: NDArray[np.bool_]
+
+    def where(self, mask: NDArray[np.bool_]) -> Slices:
+        """The circles of a mask of shape (samples, circles), as the circles of one sample."""
+
+        def some(array: NDArray[Any]) -> Any:
+            shape = mask.shape + array.shape[2:]
+            return np.broadcast_to(array, shape)[mask][None]
+
+        return Slices(*(some(getattr(self, name)) for name in self.__slots__))
+
+
+def _third(amount: Float) -> Float:
+    return amount[..., None, None]
+
+
+def arc_crossings(circles: Circles, line: Line) -> list[Float]:
+    """Places at which the arcs cross the pieces of a line, nan where they do not."""
+    found = []
+    far = 1e3 * float(np.max(np.abs(circles.radius))) + float(np.max(np.abs(line.x)))
+    xs = np.concatenate(([line.x[0] - far], line.x, [line.x[-1] + far]))
+    ys = np.concatenate(([line.y[0]], line.y, [line.y[-1]]))
+    for x0, y0, x1, y1 in zip(xs[:-1], ys[:-1], xs[1:], ys[1:], strict=True):
+        if x1 <= x0:
+            continue
+        slope = (y1 - y0) / (x1 - x0)
+        # (x - xc)² + (a + slope (x - xc))² = R², a the height of the line over the centre
+        over = y0 + slope * (circles.x - x0) - circles.y
+        square = circles.radius**2 * (1.0 + slope**2) - over**2
+        root = np.sqrt(np.maximum(square, 0.0))
+        for sign in (-1.0, 1.0):
+            place = circles.x + (-slope * over + sign * root) / (1.0 + slope**2)
+            found.append(np.where((square > 0.0) & (place >= x0) & (place <= x1), place, np.nan))
+    return found
+
+
+def _edges(section: Section, circles: Circles, firm: Float, count: int) -> Float:
+    """Sides of the slices, sorted; those that are not needed lie on the lower end."""
+    share = np.linspace(0.0, 1.0, count + 1)
+    angle = circles.start[..., None] + (circles.end - circles.start)[..., None] * share
+    even = circles.x[..., None] + circles.radius[..., None] * np.sin(angle)
+    low, high = even[..., 0], even[..., -1]
+    cuts = [np.broadcast_to(x, low.shape) for x in section.ground.x]
+    for top in section.tops:
+        cuts += arc_crossings(circles, top)
+    if np.any(np.isfinite(firm)):
+        square = circles.radius**2 - (firm - circles.y) ** 2
+        half = np.sqrt(np.where(square > 0.0, square, np.nan))
+        cuts += [circles.x - half, circles.x + half]
+    inner = [np.where((cut > low) & (cut < high), cut, low) for cut in cuts]
+    return np.sort(np.concatenate((even, np.stack(inner, axis=-1)), axis=-1), axis=-1)
+
+
+def _submerged(pool: Float, left: Float, right: Float) -> Float:
+    """Mean depth of still water over a straight piece of ground between two heights."""
+    one, other = pool - left, pool - right
+    higher, lower = np.maximum(one, other), np.minimum(one, other)
+    crossed = (higher > 0.0) & (lower < 0.0)
+    part = higher**2 / np.where(crossed, 2.0 * (higher - lower), 1.0)
+    mean = np.maximum((one + other) / 2.0, 0.0)
+    return np.where(crossed, part, mean)
+
+
+def slices_of(section: Section, circles: Circles, count: int) -> Slices:
+    """Cut circles into slices.
+
+    Parameters
+    ----------
+    section
+        Lines, and numbers of one sample or of as many as the circles have.
+    circles
+        Shape (samples or 1, circles).
+    count
+        Slices at equal angles; those that corners and layers add come on top.
+    """
+    amounts = section.amounts
+    firm = amounts.firm[:, None]
+    shape = np.broadcast_shapes(circles.x.shape, firm.shape if firm.size > 1 else (1, 1))
+    circles = Circles(*(np.broadcast_to(getattr(circles, n), shape) for n in circles.__slots__))
+    edge = _edges(section, circles, firm, count)
+    centre_x, centre_y, radius = circles.x[..., None], circles.y[..., None], circles.radius[..., None]
+    arc = centre_y - np.sqrt(np.maximum(radius**2 - (edge - centre_x) ** 2, 0.0))
+    foot = np.maximum(arc, firm[..., None])
+    ground = section.ground.level(edge)
+    width, rise = np.diff(edge), np.diff(foot)
+    length = np.hypot(width, rise)
+    real = length > 0.0
+    held = np.where(real, length, 1.0)
+    cos, sin = np.where(real, width / held, 1.0), np.where(real, rise / held, 0.0)
+    middle = (edge[..., 1:] + edge[..., :-1]) / 2.0
+    base = (foot[..., 1:] + foot[..., :-1]) / 2.0
+    surface = (ground[..., 1:] + ground[..., :-1]) / 2.0
+
+    tops = [top.level(middle) for top in section.tops]
+    slack = 1e-9 * section.size
+    layer = np.zeros(middle.shape, dtype=np.int8)
+    for index, top in enumerate(tops, start=1):
+        layer[top >= base - slack] = index
+    water, pore = _water(section, middle, surface)
+    soil, lever = _columns(section, tops, base, surface, water)
+    soil, lever = soil * width, lever * width
+
+    drawn = _third(amounts.surcharge) * loaded_between(
+        _third(amounts.load_start), _third(amounts.load_end), edge[..., :-1], edge[..., 1:]
+    )
+    gamma_w = _third(amounts.water_unit_weight)
+    depth = _submerged(_third(amounts.pool), ground[..., :-1], ground[..., 1:])
+    pool_down, pool_in = gamma_w * depth * width, gamma_w * depth * np.diff(ground)
+    support_x = _third(amounts.support_x)
+    holds = (edge[..., :-1] <= support_x) & (support_x < edge[..., 1:])
+    k_h = _third(amounts.seismic_coefficient)
+
+    above = surface - base
+    vertical = soil + drawn + pool_down - holds * _third(amounts.support_up)
+    horizontal = -k_h * (soil + drawn) + pool_in + holds * _third(amounts.support_along)
+    moment = k_h * (lever + drawn * above) - pool_in * above
+    arm_x, arm_y = support_x - middle, _third(amounts.support_y) - base
+    moment = moment + holds * (
+        arm_x * _third(amounts.support_up) - arm_y * _third(amounts.support_along)
+    )
+    filled = np.minimum(amounts.crack_water[:, None], circles.crack)
+    push = amounts.water_unit_weight[:, None] * filled**2 / 2.0
+    if np.any(push > 0.0):
+        last = np.zeros(edge.shape[-1] - 1)
+        last[-1] = 1.0
+        horizontal = horizontal - push[..., None] * last
+        over = foot[..., -1] + filled / 3.0 - base[..., -1]
+        moment = moment + (push * over)[..., None] * last
+    if pore is None:
+        uplift = _third(amounts.pore_pressure_ratio) * soil / np.where(real, width, 1.0) * length
+    else:
+        uplift = gamma_w * np.maximum(pore - base, 0.0) * length
+    inside = ground - foot
+    return Slices(
+        edge=edge,
+        foot=foot,
+        ground=ground,
+        sin=sin,
+        cos=cos,
+        length=length,
+        vertical=vertical,
+        horizontal=horizontal,
+        moment=moment,
+        uplift=uplift,
+        soil_weight=soil,
+        layer=layer,
+        across=(middle - centre_x) / radius,
+        up=(base - centre_y) / radius,
+        radius=circles.radius,
+        depth=np.max(inside, axis=-1),
+        valid=np.min(inside, axis=-1) > -1e-6 * section.size,
+    )
+
+
+def _water(section: Section, x: Float, surface: Float) -> tuple[Float | None, Float | None]:
+    """Level below which the ground is saturated, and from which pore pressure is counted."""
+    amounts = section.amounts
+    pool = _third(amounts.pool)
+    wet = np.any(pool > np.min(section.ground.y))
+    if section.water is None and not wet:
+        return None, None
+    if section.water is None:
+        level = np.broadcast_to(pool, np.broadcast_shapes(pool.shape, x.shape))
+        return level, level
+    # water that would stand above the ground runs off
+    level = np.minimum(section.water.level(x) + _third(amounts.water_rise), surface)
+    level = np.where(pool > surface, pool, level)
+    return level, level
+
+
+def _columns(
+    section: Section, tops: list[Float], base: Float, surface: Float, water: Float | None
+) -> tuple[Float, Float]:
+    """Weight of soil over unit plan area, and its moment arm times weight above the base."""
+    amounts = section.amounts
+    weight: Float = np.zeros(())
+    lever: Float = np.zeros(())
+    # the boundary of all layers from one down is the highest of their tops
+    bounds: list[Float] = []
+    for top in reversed(tops):
+        bounds.insert(0, np.maximum(top, bounds[0]) if bounds else top)
+    uppers = [surface, *(np.minimum(bound, surface) for bound in bounds)]
+    lowers = [*(np.maximum(bound, base) for bound in bounds), base]
+    for index, (upper, lower) in enumerate(zip(uppers, lowers, strict=True)):
+        dry = _third(amounts.unit_weight[index])
+        if water is None:
+            pieces = [(dry, upper, lower)]
+        else:
+            wet = _third(amounts.saturated_unit_weight[index])
+            pieces = [
+                (dry, upper, np.maximum(lower, water)),
+                (wet, np.minimum(upper, water), lower),
+            ]
+        for gamma, high, low in pieces:
+            part = gamma * np.maximum(high - low, 0.0)
+            weight = weight + part
+            lever = lever + part * ((high + low) / 2.0 - base)
+    return weight, lever

@@ -1,0 +1,255 @@
+"""Spencer's factor of safety, by force and moment equilibrium, and Bishop's simplified one.
+
+Spencer: all forces between slices have one inclination θ. With λ = tan θ, what a slice hands
+to its neighbours has the horizontal part
+
+    e = (F D - R) / d,    d = F (cos α + λ sin α) + tan φ′ (sin α - λ cos α)
+
+where D = V sin α - H cos α is what drives the slice along its base and
+R = c′ l + tan φ′ (V cos α + H sin α - U) what would resist without its neighbours. All slices
+together are in equilibrium where
+
+    Σ e = 0    and    Σ e m = Σ M / r,    m = (λ x - y) / r
+
+x and y from the centre of the circle, r its radius. Newton's method finds both unknowns; a
+solution counts only where both equations hold again with it and d is well above zero on every
+slice: near zero, the base would carry without limit (the trouble of m_α).
+
+Bishop: the forces between slices are horizontal, and the moment about the centre decides.
+
+Sources: Spencer (1967), Géotechnique 17(1); Bishop (1955), Géotechnique 5(1); the trouble of
+m_α: Whitman & Bailey (1967), J. Soil Mech. Found. Div. 93(4) (from memory).
+"""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.stability.layered_slope.section import Float, Section
+from slipmargin.stability.layered_slope.slices import Slices
+
+__all__ = [
+    "LEAST_SHARE",
+    "Solution",
+    "Strengths",
+    "bishop",
+    "interslice",
+    "normal_force",
+    "spencer",
+    "strengths",
+]
+
+LEAST_SHARE = 0.2
+"""Least d / F, and least m_α, at which a factor is believed (common practice, no source)."""
+
+_STEPS, _MORE_STEPS = 7, 25
+_MOST_F, _MOST_K = 0.3, 0.25  # of F; of λ, in one step
+_TOLERANCE, _TOLERANCE_K = 1e-9, 1e-7
+_STEEPEST = 3.0  # of λ
+_RESIDUAL = 1e-7
+
+
+@dataclass(frozen=True, slots=True)
+class Strengths:
+    """Strength on the bases: ``cohesion`` times base length [kN/m], and ``tan_friction_angle``."""
+
+    cohesion: Float
+    tan_friction_angle: Float
+
+    def where(self, mask: NDArray[np.bool_]) -> Strengths:
+        """Those of the circles of a mask, as ``Slices.where``."""
+
+        def some(array: Float) -> Float:
+            shape = (*mask.shape, array.shape[-1])
+            picked: Float = np.broadcast_to(array, shape)[mask][None]
+            return picked
+
+        return Strengths(some(self.cohesion), some(self.tan_friction_angle))
+
+
+@dataclass(frozen=True, slots=True)
+class Solution:
+    """Factors of circles, arrays of shape (samples, circles).
+
+    ``factor`` is nan where there is no solution; ``tangent`` is λ; ``share`` the least d / F
+    over the slices; ``residual`` what the two equations leave, over the weight.
+    """
+
+    factor: Float
+    tangent: Float
+    share: Float
+    residual: Float
+
+
+def strengths(section: Section, slices: Slices) -> Strengths:
+    """Straight envelopes of the layers on the bases that lie in them."""
+    amounts = section.amounts
+    shape = (*amounts.cohesion.shape[1:], 1, 1)
+    cohesion: Float = np.zeros(())
+    tan: Float = np.zeros(())
+    for index in range(amounts.cohesion.shape[0]):
+        here = slices.layer == index
+        cohesion = cohesion + here * amounts.cohesion[index].reshape(shape)
+        tan = tan + here * amounts.tan_friction_angle[index].reshape(shape)
+    return Strengths(cohesion * slices.length, tan)
+
+
+def bishop(slices: Slices, held: Strengths, steps: int = 40) -> tuple[Float, Float]:
+    """Bishop's simplified factor, and the least m_α.
+
+    On a surface that follows firm ground the moment of the normal forces counts too.
+    """
+    s, c, t = slices, held.cohesion, held.tan_friction_angle
+    turn = s.across * s.sin - s.up * s.cos  # arms over the radius, of shear and normal force
+    lever = s.across * s.cos + s.up * s.sin
+    push = np.sum(s.vertical * s.across + s.horizontal * s.up, axis=-1)
+    push = push - np.sum(s.moment, axis=-1) / s.radius
+    down = s.vertical - s.uplift * s.cos
+    bent = np.any(np.abs(lever) > 1e-9)
+    factor = np.ones(np.broadcast_shapes(push.shape, t.shape[:-1]))
+    with np.errstate(divide="ignore", invalid="ignore"):
+        for step in range(steps):
+            inverse = 1.0 / factor[..., None]
+            share = s.cos + t * s.sin * inverse
+            normal = (down - c * s.sin * inverse) / share
+            resisting = np.sum((c + normal * t) * turn, axis=-1)
+            driving = push
+            if bent:
+                driving = push - np.sum((normal + s.uplift) * lever, axis=-1)
+            last, factor = factor, resisting / driving
+            factor = np.where(driving > 0.0, np.maximum(factor, 0.02), np.inf)
+            if step % 4 == 3 and np.all(
+                (np.abs(factor - last) <= 1e-9 * factor) | ~np.isfinite(factor)
+            ):
+                break
+    return factor, np.min(share, axis=-1)
+
+
+def spencer(
+    slices: Slices, held: Strengths, start: Float, tangent: Float | float = 0.2
+) -> Solution:
+    """Spencer's factor by Newton's method in F and λ.
+
+    Parameters
+    ----------
+    slices, held
+        Circles and the strength on their bases.
+    start, tangent
+        First guess of F and of λ; shape (samples, circles).
+    """
+    factor = np.array(np.where(np.isfinite(start), start, 1.0))
+    lam = np.array(np.broadcast_to(np.asarray(tangent, dtype=float), factor.shape))
+    forces = _Forces.of(slices, held)
+    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
+        factor, lam, rest = _newton(forces, factor, lam, _STEPS)
+        if np.any(rest := rest & slices.valid):
+            # the few that need long are not waited for by all
+            some = _Forces.of(slices.where(rest), held.where(rest))
+            factor[rest], lam[rest], _ = (
+                one[0] for one in _newton(some, factor[rest][None], lam[rest][None], _MORE_STEPS)
+            )
+        return _put_back(slices, forces, factor, lam)
+
+
+@dataclass(frozen=True, slots=True)
+class _Forces:
+    """What Newton's method needs of slices, forces over the weight of the mass."""
+
+    sin: Float
+    cos: Float
+    across: Float
+    up: Float
+    tan: Float
+    drive: Float
+    resist: Float
+    turning: Float
+
+    @classmethod
+    def of(cls, s: Slices, held: Strengths) -> _Forces:
+        weight = np.sum(s.soil_weight, axis=-1, keepdims=True)
+        weight = np.where(weight > 0.0, weight, 1.0)
+        free = (s.vertical * s.cos + s.horizontal * s.sin - s.uplift) / weight
+        tan = held.tan_friction_angle
+        return cls(
+            sin=s.sin,
+            cos=s.cos,
+            across=s.across,
+            up=s.up,
+            tan=tan,
+            drive=(s.vertical * s.sin - s.horizontal * s.cos) / weight,
+            resist=held.cohesion / weight + tan * free,
+            turning=np.sum(s.moment, axis=-1) / s.radius / weight[..., 0],
+        )
+
+
+def _dot(a: Float, b: Float) -> Float:
+    total: Float = np.einsum("...i,...i->...", a, b)
+    return total
+
+
+def _newton(
+    s: _Forces, factor: Float, lam: Float, steps: int
+) -> tuple[Float, Float, NDArray[np.bool_]]:
+    """F and λ after so many steps, and which of them still move."""
+    moves = np.ones(factor.shape, dtype=bool)
+    for _ in range(steps):
+        f, k = factor[..., None], lam[..., None]
+        bend = f * s.sin - s.tan * s.cos
+        d = f * s.cos + s.tan * s.sin + k * bend
+        e = (f * s.drive - s.resist) / d
+        m = k * s.across - s.up
+        by_f = (s.drive - e * (s.cos + k * s.sin)) / d
+        by_k = -e * bend / d
+        force, moment = np.sum(e, axis=-1), _dot(e, m) - s.turning
+        a, b = np.sum(by_f, axis=-1), np.sum(by_k, axis=-1)
+        p, q = _dot(by_f, m), _dot(by_k, m) + _dot(e, s.across)
+        over = a * q - b * p
+        move_f = -(force * q - moment * b) / over
+        move_k = -(a * moment - p * force) / over
+        # short steps keep d above zero
+        short = np.minimum(
+            1.0, np.minimum(_MOST_F * factor / np.abs(move_f), _MOST_K / np.abs(move_k))
+        )
+        usable = np.isfinite(short) & np.isfinite(move_f) & np.isfinite(move_k)
+        factor = np.where(usable, factor + short * move_f, factor)
+        lam = np.where(usable, lam + short * move_k, lam)
+        still = (np.abs(move_f) <= _TOLERANCE * factor) & (np.abs(move_k) <= _TOLERANCE_K)
+        moves = usable & ~still
+        if not np.any(moves):
+            break
+    return factor, lam, moves
+
+
+def _put_back(slices: Slices, s: _Forces, factor: Float, lam: Float) -> Solution:
+    """The solution where it holds in both equations; nan elsewhere."""
+    f, k = factor[..., None], lam[..., None]
+    d = f * (s.cos + k * s.sin) + s.tan * (s.sin - k * s.cos)
+    e = (f * s.drive - s.resist) / d
+    moment = _dot(e, k * s.across - s.up) - s.turning
+    residual = np.maximum(np.abs(np.sum(e, axis=-1)), np.abs(moment))
+    share = np.min(d, axis=-1) / factor
+    good = (residual < _RESIDUAL) & (share > LEAST_SHARE) & (np.abs(lam) < _STEEPEST)
+    return Solution(np.where(good & slices.valid, factor, np.nan), lam, share, residual)
+
+
+def normal_force(slices: Slices, held: Strengths, factor: Float, tangent: Float) -> Float:
+    """Effective normal force on each base [kN/m] in a solution; ``tangent`` 0 and Bishop's
+    factor give Bishop's where no load is horizontal.
+    """
+    e = interslice(slices, held, factor, tangent)
+    free = slices.vertical * slices.cos + slices.horizontal * slices.sin - slices.uplift
+    result: Float = free + e * (slices.sin - tangent[..., None] * slices.cos)
+    return result
+
+
+def interslice(slices: Slices, held: Strengths, factor: Float, tangent: Float) -> Float:
+    """Horizontal part e of what each slice hands to its neighbours [kN/m]."""
+    s, c, t = slices, held.cohesion, held.tan_friction_angle
+    f, k = factor[..., None], tangent[..., None]
+    resist = c + t * (s.vertical * s.cos + s.horizontal * s.sin - s.uplift)
+    drive = s.vertical * s.sin - s.horizontal * s.cos
+    e: Float = (f * drive - resist) / (f * (s.cos + k * s.sin) + t * (s.sin - k * s.cos))
+    return e
