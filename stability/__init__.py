@@ -10,6 +10,7 @@ from slipmargin.stability.soil import Soil
 if TYPE_CHECKING:
     from slipmargin.stability.earth_pressure.check import EarthPressure
     from slipmargin.stability.infinite_slope.check import InfiniteSlope
+    from slipmargin.stability.layered_slope.check import LayeredSlope
     from slipmargin.stability.planar_wedge.check import PlanarWedge
     from slipmargin.stability.retaining_wall.check import RetainingWall
     from slipmargin.stability.retaining_wall.section import Wall
@@ -21,6 +22,7 @@ __all__ = [
     "CheckResult",
     "EarthPressure",
     "InfiniteSlope",
+    "LayeredSlope",
     "PlanarWedge",
     "RetainingWall",
     "Rotational",
@@ -31,6 +33,7 @@ __all__ = [
 _LATE = {
     "EarthPressure": "earth_pressure",
     "InfiniteSlope": "infinite_slope",
+    "LayeredSlope": "layered_slope",
     "PlanarWedge": "planar_wedge",
     "RetainingWall": "retaining_wall",
     "Rotational": "rotational",

@@ -13,6 +13,7 @@ _HOMES = {
     "infinite_slope": "InfiniteSlope",
     "planar_wedge": "PlanarWedge",
     "rotational": "Rotational",
+    "layered_slope": "LayeredSlope",
     "earth_pressure": "EarthPressure",
     "retaining_wall": "RetainingWall",
 }

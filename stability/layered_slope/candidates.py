@@ -68,7 +68,8 @@ def _likeness(amounts: Amounts, varying: dict[str, Float]) -> Float:
     size = amounts.samples
     columns = []
     stress = float(np.mean(amounts.unit_weight)) * 10.0
-    strength = np.concatenate((amounts.cohesion / stress, amounts.tan_friction_angle))
+    pair = np.broadcast_arrays(amounts.cohesion / stress, amounts.tan_friction_angle)
+    strength = np.concatenate(pair)
     if strength.shape[1] == size:
         total = np.maximum(np.linalg.norm(strength, axis=0), 1e-12)
         # differences between weak strengths count as much as between strong ones

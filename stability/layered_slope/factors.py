@@ -33,14 +33,13 @@ def curve_tangents(section: Section, slices: Slices, stress: Float) -> Strengths
     straight = strengths(section, slices)
     cohesion, tan = straight.cohesion, straight.tan_friction_angle
     amounts = section.amounts
-    shape = (*amounts.coefficient.shape[1:], 1, 1)
     for index, curved in enumerate(section.curved):
         if not curved:
             continue
         here = slices.layer == index
-        bend = amounts.exponent[index].reshape(shape)
+        bend = amounts.exponent[index][:, None, None]
         ratio = np.maximum(stress, LEAST_STRESS) / section.reference[index]
-        shear = amounts.coefficient[index].reshape(shape) * section.reference[index] * ratio**bend
+        shear = amounts.coefficient[index][:, None, None] * section.reference[index] * ratio**bend
         cohesion = np.where(here, (1.0 - bend) * shear * slices.length, cohesion)
         tan = np.where(here, bend * shear / (ratio * section.reference[index]), tan)
     return Strengths(cohesion, tan)
@@ -81,7 +80,9 @@ def lowest_factors(
     """Factors for a search, and their λ.
 
     A surface on which Spencer's equations have no solution is not passed over, since it may
-    be the worst one: it goes by Bishop's factor, and its λ is nan. nan where it has neither.
+    be the worst one: it goes by Bishop's factor, and its λ is nan. One that comes out of the
+    ground more steeply than passive failure does, at 45° - φ′/2, is passed over: a flatter exit
+    has a lower factor. nan where there is neither.
     """
     found = spencer_factors(section, slices, guess, tangent)
     factor, lam = found.factor, np.where(np.isfinite(found.factor), found.tangent, np.nan)
@@ -90,8 +91,13 @@ def lowest_factors(
         held = strengths(section, slices)
         if any(section.curved):
             held = curve_tangents(section, slices, _overburden(slices))
-        other, share = bishop(slices.where(without), held.where(without))
-        factor[without] = np.where((share > LEAST_SHARE) & np.isfinite(other), other, np.nan)[0]
+        some, part = slices.where(without), held.where(without)
+        other, share = bishop(some, part)
+        # slices of no width, if any, stand first and lie in the same layer
+        passive = np.pi / 4.0 - np.arctan(part.tan_friction_angle[..., 0]) / 2.0
+        flat = np.min(some.sin, axis=-1) >= -np.sin(passive)
+        good = flat & (share > LEAST_SHARE) & np.isfinite(other)
+        factor[without] = np.where(good, other, np.nan)[0]
     return factor, lam
 
 

@@ -29,6 +29,7 @@ SLICES = 40
 """Slices at equal angles; twice as many change a factor by about 0.02 %."""
 
 _COARSE = 12
+_APART = 0.07  # of the height, least way between stations of the grid
 _STARTS = 8
 _KEPT, _KEPT_AFTER = 3, 5
 _MOST_ROUNDS, _LEAST_STEP = 40, 1.0 / 512.0
@@ -132,7 +133,7 @@ def _positions(section: Section) -> Float:
     kept = [stations[0]]
     corners = set(inner.tolist())
     for station in stations[1:]:
-        if station - kept[-1] >= 0.03 * section.size:
+        if station - kept[-1] >= _APART * section.size:
             kept.append(station)
         elif station in corners:
             kept[-1] = station

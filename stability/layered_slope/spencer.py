@@ -42,8 +42,9 @@ __all__ = [
     "strengths",
 ]
 
-LEAST_SHARE = 0.2
-"""Least d / F, and least m_α, at which a factor is believed (common practice, no source)."""
+LEAST_SHARE = 0.05
+"""Least d / F, and least m_α, at which an equation is taken to have a solution. What is near it
+is far too high, so that no search ends there; a factor above it is warned of (``notices``)."""
 
 _STEPS, _MORE_STEPS = 7, 25
 _MOST_F, _MOST_K = 0.3, 0.25  # of F; of λ, in one step
@@ -87,13 +88,12 @@ class Solution:
 def strengths(section: Section, slices: Slices) -> Strengths:
     """Straight envelopes of the layers on the bases that lie in them."""
     amounts = section.amounts
-    shape = (*amounts.cohesion.shape[1:], 1, 1)
     cohesion: Float = np.zeros(())
     tan: Float = np.zeros(())
     for index in range(amounts.cohesion.shape[0]):
         here = slices.layer == index
-        cohesion = cohesion + here * amounts.cohesion[index].reshape(shape)
-        tan = tan + here * amounts.tan_friction_angle[index].reshape(shape)
+        cohesion = cohesion + here * amounts.cohesion[index][:, None, None]
+        tan = tan + here * amounts.tan_friction_angle[index][:, None, None]
     return Strengths(cohesion * slices.length, tan)
 
 

@@ -62,15 +62,15 @@ class LayeredSlopeValues:
         origin="From circle, firm ground and ground line.",
     )
     weight: Numeric = given("kN/m", "W", "Weight of the moving soil.", origin=_SUM)
-    crack_thrust: Numeric = given(
-        "kN/m", "P_w", "Thrust of water in the crack.", "γ_w * h_w^2 / 2", hangs_on=("h_w",)
-    )
     crack_water_height: Numeric = given(
         "m",
         "h_w",
         "Water standing in the crack, no more than it holds.",
         origin="As given, or to the brim.",
         hangs_on=("h_w",),
+    )
+    crack_thrust: Numeric = given(
+        "kN/m", "P_w", "Thrust of water in the crack.", hangs_on=("h_w",)
     )
     interslice_angle: Numeric = given(
         "deg",

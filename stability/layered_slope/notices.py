@@ -1,0 +1,362 @@
+"""What must be said beside the factor of a layered slope."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from slipmargin.stability import fields
+from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.layered_slope.inputs import LayeredSlopeInputs
+from slipmargin.stability.layered_slope.section import Float, Section
+from slipmargin.stability.layered_slope.values import Described
+from slipmargin.stability.soil import Soil
+from slipmargin.strength import Notice
+
+__all__ = ["layered_notices"]
+
+_STEEP_SHARE = 0.3  # of n; common practice, no source
+_PULL = 0.02  # of the weight; less is no matter
+_AT_END = 1e-3  # of the height
+_HIGH_RATIO = 0.6  # more than water up to the ground gives (common practice, no source)
+_MINOR = 1e-3  # of a factor
+
+_METHOD = Notice.info(
+    "circles-searched",
+    "Spencer's method on circular slip surfaces, cut off at firm ground. A surface of another "
+    "shape, above all one along a thin weak seam, may have a lower factor: let firm ground begin "
+    "at the foot of such a seam, so that surfaces run along it.",
+    "Spencer (1967), Géotechnique 17(1)",
+)
+_GIVEN = Notice.caution(
+    "other-mechanisms-not-searched",
+    "Only the given circle was checked. Another may have a lower factor: leave circle out to "
+    "search for it.",
+)
+_NO_SOLUTION = Notice.stop(
+    "no-spencer-solution",
+    "On the governing surface forces and moments cannot both be in equilibrium with forces of one "
+    "inclination between slices, mostly since the ground near the crest would have to pull. The "
+    "factor given is Bishop's simplified one, not Spencer's. Give a tension_crack_depth, or "
+    "search_tension_crack = true.",
+)
+_NO_WATER = Notice.caution(
+    "no-water-assumed",
+    "No water is in this check. Most slides come with rain; run a wet case as well.",
+)
+_UNCRACKED = Notice.caution(
+    "no-tension-crack",
+    "No tension crack stands behind the crest, so cohesion is counted up to the ground. A crack, "
+    "above all one full of water, lowers the factor: tension_crack_depth, or "
+    "search_tension_crack = true.",
+)
+_DRY_CRACK = Notice.info(
+    "tension-crack-dry",
+    "The tension crack is dry. Rain fills cracks: run a case with tension_crack_water_depth = "
+    '"full" as well.',
+)
+_PSEUDO_STATIC = Notice.info(
+    "pseudo-static",
+    "Shaking is a constant force here; loss of strength and displacement are not covered.",
+)
+_SUPPORT = Notice.info(
+    "support-counted",
+    "The support force is counted on in full as a load on every surface that passes below its "
+    "head. Its capacity, its anchorage behind the surface and its corrosion are not checked.",
+)
+_HYDROSTATIC = Notice.info(
+    "pressure-below-water-line",
+    "Pore pressure is taken as hydrostatic under the water line; suction above it and the easing "
+    "of the pressure where flow is inclined are not counted on.",
+)
+
+
+def layered_notices(
+    check: LayeredSlopeInputs, section: Section, one: Described, shallow: Float, *, settled: bool
+) -> tuple[Notice, ...]:
+    """The notices owed beside target, strength caveats and rare values.
+
+    Parameters
+    ----------
+    check, section
+        The inputs; the section of the samples that are described.
+    one
+        Their surfaces.
+    shallow
+        Lowest factors of surfaces too shallow to count, by sample.
+    settled
+        Whether the search came to rest.
+    """
+    return (
+        *_search(check, section, one, shallow, settled=settled),
+        *_equilibrium(one),
+        *_crack(check, section, one),
+        *_water(check, section, one),
+        *_loads(check),
+        *_soils(check, one),
+    )
+
+
+def _search(
+    check: LayeredSlopeInputs, section: Section, one: Described, shallow: Float, *, settled: bool
+) -> list[Notice]:
+    notices = [_METHOD if check.circle is None else _GIVEN]
+    if not settled:
+        notices.append(
+            Notice.stop(
+                "search-not-converged",
+                "The search for the worst surface did not come to rest; do not use this factor.",
+            )
+        )
+    ax, _, bx, _ = one.circles.ends
+    ground, slack = section.ground, _AT_END * section.size
+    if np.any((ax < ground.x[0] - slack) | (bx > ground.x[-1] + slack)):
+        notices.append(
+            Notice.caution(
+                "ground-line-short",
+                "The worst surface reaches beyond the ground line, which was taken to go on level "
+                "at both ends. Add points there.",
+            )
+        )
+    if check.circle is not None:
+        return notices
+    rising = np.flatnonzero(np.diff(ground.y) > 0.0)
+    low = ground.x[rising[0]] - _REACH * section.size
+    high = ground.x[rising[-1] + 1] + _REACH * section.size
+    if np.any((ax < low) | (bx > high)):
+        notices.append(
+            Notice.caution(
+                "deep-mechanism",
+                f"The worst surface reaches more than {_REACH:g} times the height beyond the "
+                "slope, where the search ends or soon will: the deeper, the lower the factor. Give "
+                "the firm_ground_depth below, or a deeper layer that is stronger.",
+            )
+        )
+    thin = shallow[:, None]
+    lower = thin < one.factor * (1.0 - _MINOR)
+    if np.any(lower):
+        least = float(np.max(section.amounts.least_depth))
+        notices.append(
+            Notice.caution(
+                "shallow-slip",
+                f"Surfaces that reach less than {least:.3g} m deep (least_slip_depth) have a lower "
+                f"factor, down to {factor_text(float(np.min(thin[lower])))} of those tried: a skin "
+                "of the face, or slivers at the edge of a load, which ravel before anything deeper "
+                "moves.",
+            )
+        )
+    return notices
+
+
+_REACH = 3.5  # heights
+
+
+def _equilibrium(one: Described) -> list[Notice]:
+    known = np.isfinite(one.factor)
+    notices = []
+    if np.any(known & np.isnan(one.tangent)):
+        return [_NO_SOLUTION]
+    weight = np.sum(one.slices.soil_weight, axis=-1)
+    pull = np.maximum(-np.min(one.between, axis=-1), 0.0)
+    if np.any(known & (pull > _PULL * weight)):
+        worst = np.unravel_index(int(np.argmax(np.where(known, pull / weight, 0.0))), pull.shape)
+        parts = one.between[worst] < -1e-3 * weight[worst]
+        reach = float(np.ptp(one.slices.edge[worst][parts]))
+        notices.append(
+            Notice.caution(
+                "tension-between-slices",
+                f"The equilibrium asks for a pull of up to {float(pull[worst]):.3g} kN/m between "
+                f"slices, over {reach:.2g} m, which soil does not give; mostly near the crest. A "
+                "tension crack takes it away.",
+            )
+        )
+    outside = _outside_middle(one)
+    if np.any(known & (outside > _THRUST_SHARE)):
+        notices.append(
+            Notice.info(
+                "thrust-line-outside",
+                f"The line of thrust leaves the moving mass over {float(np.max(outside)):.0%} of its "
+                "length. The factor is little moved by it; a tension crack or a flatter exit "
+                "mostly brings it back.",
+            )
+        )
+    with np.errstate(invalid="ignore", divide="ignore"):
+        s, k = one.slices, one.tangent[..., None]
+        share = s.cos + k * s.sin
+        share = share + one.held.tan_friction_angle * (s.sin - k * s.cos) / one.factor[..., None]
+    if np.any(known & (np.min(share, axis=-1) < _STEEP_SHARE)):
+        notices.append(
+            Notice.caution(
+                "steep-exit",
+                "The surface comes out of the ground so steeply that the slices there carry much more "
+                "than their weight. A surface of another shape with a flatter exit may have a lower "
+                "factor.",
+                "Whitman & Bailey (1967), J. Soil Mech. Found. Div. 93(4) (from memory)",
+            )
+        )
+    return notices
+
+
+_THRUST_SHARE = 0.15
+
+
+def _outside_middle(one: Described) -> Float:
+    """Share of the length over which the line of thrust lies outside of the mass.
+
+    Moments about the middle of each base, from the toe up, give its height at each side.
+    """
+    s, lam = one.slices, np.where(np.isfinite(one.tangent), one.tangent, 0.0)
+    width = np.diff(s.edge)
+    base = (s.foot[..., 1:] + s.foot[..., :-1]) / 2.0
+    force = one.between
+    moment = np.zeros(force.shape)  # of the force at a side about the level zero
+    for index in range(width.shape[-1]):
+        left, right = force[..., index], force[..., index + 1]
+        lever = lam * (left + right) * width[..., index] / 2.0
+        step = (left - right) * base[..., index] - lever + s.moment[..., index]
+        moment[..., index + 1] = moment[..., index] - step
+    with np.errstate(invalid="ignore", divide="ignore"):
+        height = moment / np.where(np.abs(force) > 0.0, force, np.nan)
+    inner = height[..., 1:-1]
+    bad = (inner < s.foot[..., 1:-1]) | (inner > s.ground[..., 1:-1])
+    counts = np.abs(force[..., 1:-1]) > 0.02 * np.max(np.abs(force), axis=-1, keepdims=True)
+    share = np.where(bad & counts, (width[..., 1:] + width[..., :-1]) / 2.0, 0.0)
+    result: Float = np.sum(share, axis=-1) / np.sum(width, axis=-1)
+    return result
+
+
+def _crack(check: LayeredSlopeInputs, section: Section, one: Described) -> list[Notice]:
+    cohesive = any(np.any(np.asarray(s.strength.cohesion) > 0.0) for s in fields.soils(check))
+    if check.tension_crack_depth is None and not check.search_tension_crack:
+        return [_UNCRACKED] if cohesive else []
+    notices = []
+    filled = check.tension_crack_water_depth
+    if not isinstance(filled, str) and not np.any(np.asarray(filled) > 0.0):
+        notices.append(_DRY_CRACK)
+    limit = section.amounts.crack_depth[:, None]
+    if check.search_tension_crack:
+        if np.any((one.circles.crack > 0.999 * limit) & (limit > 0.0)):
+            notices.append(
+                Notice.info(
+                    "searched-crack-limited",
+                    f"The crack is searched down to {float(np.max(limit)):.2f} m, what the strength "
+                    "(and water in the crack) holds open, and half the height at most. A crack "
+                    "known to be deeper has to be given: tension_crack_depth.",
+                    "Terzaghi (1943), Theoretical Soil Mechanics (from memory)",
+                )
+            )
+    elif not isinstance(filled, str) and np.any(np.asarray(filled) > np.min(limit)):
+        notices.append(
+            Notice.caution(
+                "crack-shallower-than-water",
+                "The crack is shallower than the water depth asked for; it was taken as brim-full.",
+            )
+        )
+    return notices
+
+
+def _water(check: LayeredSlopeInputs, section: Section, one: Described) -> list[Notice]:
+    ratio = np.asarray(check.pore_pressure_ratio)
+    pooled = bool(np.any(np.asarray(check.standing_water_level) > 0.0))
+    notices: list[Notice] = []
+    if section.water is None and not pooled:
+        if not np.any(ratio > 0.0):
+            notices.append(_NO_WATER)
+    else:
+        notices.append(_HYDROSTATIC)
+        for soil in _once(check):
+            notices += soil.saturation_notices(True)
+    if section.water is not None:
+        ax, _, bx, _ = one.circles.ends
+        x = section.water.x
+        if np.any((ax < x[0] - 1e-6) | (bx > x[-1] + 1e-6)):
+            notices.append(
+                Notice.caution(
+                    "water-line-short",
+                    "The worst surface reaches beyond the ends of the water line, which was taken "
+                    "to go on level there.",
+                )
+            )
+        raised = section.water.level(section.ground.x) + np.max(section.amounts.water_rise)
+        if np.any(raised > section.ground.y + 1e-6 * section.size) and np.any(
+            section.amounts.water_rise > 0.0
+        ):
+            notices.append(
+                Notice.caution(
+                    "water-line-at-ground",
+                    "The raised water line would stand above the ground in places; there it is "
+                    "taken at the ground, as water that runs off.",
+                )
+            )
+    elif pooled:
+        notices.append(
+            Notice.caution(
+                "water-level-of-pool",
+                "No water line is given: the water in the slope is taken to stand as high as the "
+                "pool. Water mostly stands higher behind the face, and stays when a pool is drawn "
+                "down.",
+            )
+        )
+    if np.any(ratio > _HIGH_RATIO):
+        notices.append(
+            Notice.caution(
+                "high-pore-pressure-ratio",
+                f"A pore pressure ratio of {float(np.max(ratio)):.2g} is more than still water up "
+                "to the ground would give, about 0.5. Check where it comes from.",
+            )
+        )
+    real = one.slices.length > 1e-6 * section.size
+    lifted = (one.normal < 0.0) & real & (one.slices.uplift > 0.0)
+    share = np.sum(np.where(lifted, one.slices.length, 0.0), axis=-1) / np.sum(
+        one.slices.length, axis=-1
+    )
+    if np.any(share > 0.1):
+        notices.append(
+            Notice.caution(
+                "no-effective-stress",
+                f"Over {float(np.max(share)):.0%} of the slip surface water carries more than the "
+                "whole normal stress, so that friction works against the slope there.",
+            )
+        )
+    return notices
+
+
+def _once(check: LayeredSlopeInputs) -> list[Soil]:
+    """Each soil once."""
+    found: dict[str, Soil] = {}
+    for soil in fields.soils(check):
+        found.setdefault(soil.name, soil)
+    return list(found.values())
+
+
+def _loads(check: LayeredSlopeInputs) -> list[Notice]:
+    notices = []
+    if np.any(np.asarray(check.horizontal_seismic_coefficient) > 0.0):
+        notices.append(_PSEUDO_STATIC)
+    if np.any(np.asarray(check.support_force) > 0.0):
+        notices.append(_SUPPORT)
+    return notices
+
+
+def _soils(check: LayeredSlopeInputs, one: Described) -> list[Notice]:
+    notices: list[Notice] = []
+    length = one.slices.length
+    with np.errstate(invalid="ignore", divide="ignore"):
+        stress = one.normal / np.where(length > 0.0, length, np.nan)
+    seen = set()
+    for index, layer in enumerate(check.layers):
+        soil = layer.soil
+        if soil.name in seen:
+            continue
+        seen.add(soil.name)
+        same = [i for i, other in enumerate(check.layers) if other.soil.name == soil.name]
+        here = np.isin(one.slices.layer, same)
+        notices += soil.stress_range_notices(stress[np.broadcast_to(here, stress.shape)])
+        if index in same and np.any(np.asarray(soil.strength.friction_angle) == 0.0):
+            notices.append(
+                Notice.info(
+                    "no-friction",
+                    f"{soil.name}: with φ′ = 0 cohesion is the undrained strength, a statement about "
+                    "the time right after cutting or loading, in which pore pressure does not count.",
+                )
+            )
+    return notices

@@ -1,0 +1,263 @@
+"""Draws the section of a layered slope: ground, layers, water, slip surface, loads."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from slipmargin.stability.check import CheckResult
+from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER_FILL, Point, Sheet, Window
+from slipmargin.stability.drawing.slope_ground import SlopeGround
+from slipmargin.stability.drawing.words import factor_words, length, scalar, shown, soil_words
+from slipmargin.stability.layered_slope.check import LayeredSlope
+from slipmargin.stability.layered_slope.ground import section_of
+from slipmargin.stability.layered_slope.section import Section
+
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+__all__ = ["draw_layered_slope", "layered_slope_words"]
+
+_STATIONS = 121
+
+
+def draw_layered_slope(check: LayeredSlope, result: CheckResult, axes: Axes | None = None) -> Figure:
+    """The slope with its governing slip surface, and a few others with low factors."""
+    values = result.values
+    section = section_of(check, ())
+    surface = _surface(section, values)
+    crest = _crest(check, section)
+    ground = SlopeGround.surveyed(np.column_stack((section.ground.x, section.ground.y)), crest)
+    window = _window(check, section, surface, values)
+    sheet = Sheet(window, axes)
+    ground.draw(sheet)
+    areas = _layers(sheet, check, section)
+    _pool(sheet, check, section)
+    for points in values.next_lowest:
+        sheet.line(list(points), "thin", name="next lowest")
+    if surface:
+        x_crack = [(surface[-1][0], ground.level(surface[-1][0]))]
+        top = ground.between(surface[0], x_crack[0])
+        mass = [*reversed(surface), *top]
+        sheet.area(mass, hatch="///", edge="#a8a8a8", name="mass", zorder=1.7)
+        sheet.line(surface, "slip", name="slip surface")
+        words = f"slip surface, {factor_words(result, 'sliding')}"
+        if values.next_lowest:
+            words += "\n(thin: others with low factors)"
+        sheet.label(words, surface[int(0.45 * len(surface))], towards=-70.0)
+        _crack(sheet, check, values, ground)
+        _centre(sheet, values)
+        _shaking(sheet, check, mass)
+    highest = max(ground.points, key=lambda point: point[1])
+    if highest[0] < window.right:
+        ground.measure(sheet, highest, None, 0.0)
+    _load(sheet, check, section, ground)
+    _water(sheet, check, section)
+    _support(sheet, check, section)
+    _firm(sheet, section)
+    for layer, area in areas:
+        wet = check.water_line is not None or scalar("pool", check.standing_water_level) > 0.0
+        sheet.inside(soil_words(layer.soil, wet=wet, flat=True), area)
+    return sheet.finish(
+        across="distance [m]",
+        up="height [m]",
+        note="Arrows show place and direction, not size.",
+    )
+
+
+def _surface(section: Section, values: Any) -> list[Point]:
+    """The slip surface from exit to entry [m]; empty where nothing slides."""
+    names = ("circle_x", "circle_y", "circle_radius", "exit_x", "entry_x")
+    x, y, radius, left, right = (scalar(name, getattr(values, name)) for name in names)
+    if not np.isfinite(radius):
+        return []
+    turn = np.linspace(*np.arcsin(np.clip((np.array([left, right]) - x) / radius, -1, 1)), _STATIONS)
+    arc = y - radius * np.cos(turn)
+    foot = np.maximum(arc, section.amounts.firm[0])
+    return list(zip((x + radius * np.sin(turn)).tolist(), foot.tolist(), strict=True))
+
+
+def _crest(check: LayeredSlope, section: Section) -> Point:
+    near = float(section.amounts.load_start[0]) - scalar("setback", check.surcharge_setback)
+    return near, float(section.ground.level(np.array(near)))
+
+
+def _window(
+    check: LayeredSlope, section: Section, surface: list[Point], values: Any
+) -> Window:
+    line, size = section.ground, section.size
+    rising = np.flatnonzero(np.diff(line.y) > 0.05 * np.diff(line.x))
+    rising = rising if rising.size else np.flatnonzero(np.diff(line.y) > 0.0)
+    left, right = float(line.x[rising[0]]), float(line.x[rising[-1] + 1])
+    points: list[Point] = [(left - size, float(np.min(line.y))), *surface]
+    points.append((right + 1.5 * size, float(np.max(line.y))))
+    if scalar("surcharge", check.surcharge) > 0.0:
+        near, far = float(section.amounts.load_start[0]), float(section.amounts.load_end[0])
+        points.append((min(far, near + 1.5 * size), float(np.max(line.y))))
+    lowest = min(y for _, y in points)
+    if np.isfinite(section.amounts.firm[0]):
+        lowest = min(lowest, float(section.amounts.firm[0]))
+    for top in section.tops:
+        deep = float(np.min(top.level(np.array([left, right]))))
+        lowest = min(lowest, max(deep, lowest - 0.5 * size))
+    points.append((left, lowest))
+    return Window.around(points, left=0.08, right=0.08, bottom=0.1, top=0.16)
+
+
+def _layers(
+    sheet: Sheet, check: LayeredSlope, section: Section
+) -> list[tuple[Any, list[Point]]]:
+    """The layers, each with its own ground and hatch; gives what is to be named."""
+    window = sheet.window
+    lines = [section.ground, *section.tops]
+    x = np.unique(
+        np.concatenate(
+            [np.linspace(window.left, window.right, 241), *(line.x for line in lines)]
+        )
+    )
+    x = x[(x >= window.left) & (x <= window.right)]
+    ground = section.ground.level(x)
+    firm = section.amounts.firm[0]
+    floor = np.full(x.shape, max(float(firm), window.bottom))
+    bounds = [np.minimum(top.level(x), ground) for top in section.tops]
+    for index in range(len(bounds) - 2, -1, -1):
+        bounds[index] = np.maximum(bounds[index], bounds[index + 1])
+    uppers, lowers = [ground, *bounds], [*bounds, floor]
+    named = []
+    for index, (layer, upper, lower) in enumerate(
+        zip(check.layers, uppers, lowers, strict=True)
+    ):
+        upper, lower = np.maximum(upper, floor), np.maximum(lower, floor)
+        if not np.any(upper - lower > sheet.size(1.0)):
+            continue
+        area = [*zip(x.tolist(), upper.tolist(), strict=True)]
+        area += [*zip(x[::-1].tolist(), lower[::-1].tolist(), strict=True)]
+        sheet.area(area, face=SOILS[index % len(SOILS)], name=layer.soil.name, zorder=1.2)
+        if index:
+            shown_at = upper > floor + sheet.size(0.5)
+            edge = [*zip(x[shown_at].tolist(), upper[shown_at].tolist(), strict=True)]
+            if len(edge) > 1:
+                sheet.line(edge, "edge", name="top of layer")
+        named.append((layer, area))
+    return named
+
+
+def _load(sheet: Sheet, check: LayeredSlope, section: Section, ground: SlopeGround) -> None:
+    q = scalar("surcharge", check.surcharge)
+    near, far = float(section.amounts.load_start[0]), float(section.amounts.load_end[0])
+    end = min(far, sheet.window.right - sheet.size(4.0))
+    if q > 0.0 and near < end:
+        strip = ground.between(ground.at(near), ground.at(end))
+        sheet.load(strip, f"surcharge $q$ = {shown(q, 'kPa')}")
+
+
+def _crack(sheet: Sheet, check: LayeredSlope, values: Any, ground: SlopeGround) -> None:
+    depth = scalar("crack_depth", values.crack_depth)
+    if not depth > 0.0:
+        return
+    x, y = scalar("entry_x", values.entry_x), scalar("entry_y", values.entry_y)
+    sheet.line([(x, y), (x, y + depth)], "crack", name="crack")
+    water = scalar("crack_water_height", values.crack_water_height)
+    words = f"crack {length(depth)} deep" + (f",\nwater {length(water)}" if water > 0.0 else ", dry")
+    sheet.label(words, (x, y + 0.5 * depth), towards=-10.0)
+
+
+def _centre(sheet: Sheet, values: Any) -> None:
+    x, y = scalar("circle_x", values.circle_x), scalar("circle_y", values.circle_y)
+    radius = scalar("circle_radius", values.circle_radius)
+    window = sheet.window
+    words = f"centre ({x:.2f}, {y:.2f}) m, radius {length(radius)}".replace("-", "−")
+    inside = window.left < x < window.right and window.bottom < y < window.top
+    if inside:
+        sheet.axes.plot(x, y, marker="o", markersize=5.0, color=QUIET, markerfacecolor="white",
+                        zorder=6)  # fmt: skip
+        sheet.label(words, (x, y), towards=90.0, ink=QUIET)
+    else:
+        sheet.remark(words)
+
+
+def _water(sheet: Sheet, check: LayeredSlope, section: Section) -> None:
+    if section.water is None:
+        return
+    window = sheet.window
+    rise = float(section.amounts.water_rise[0])
+    corners = [section.water.x, section.ground.x, np.array([window.left, window.right])]
+    x = np.unique(np.concatenate(corners))
+    x = x[(x >= window.left) & (x <= window.right)]
+    level = np.minimum(section.water.level(x) + rise, section.ground.level(x))
+    points = list(zip(x.tolist(), level.tolist(), strict=True))
+    mark = window.right - 0.1 * window.width
+    sheet.water_level(points, (mark, float(np.interp(mark, x, level))), "water line")
+
+
+def _pool(sheet: Sheet, check: LayeredSlope, section: Section) -> None:
+    level = float(section.amounts.pool[0])
+    window = sheet.window
+    if level <= np.min(section.ground.y):
+        return
+    x = np.linspace(window.left, window.right, 400)
+    ground = section.ground.level(x)
+    wet = x[: int(np.argmax(ground > level))] if np.any(ground > level) else x
+    if wet.size < 2:  # noqa: PLR2004 - no area
+        return
+    bed = section.ground.level(wet)
+    area = [(float(wet[0]), level), (float(wet[-1]), level)]
+    area += [*zip(wet[::-1].tolist(), bed[::-1].tolist(), strict=True)]
+    sheet.area(area, face=WATER_FILL, name="pool", zorder=1.1)
+    mark = (float(wet[0]) + 0.4 * float(np.ptp(wet)), level)
+    sheet.water_level([(float(wet[0]), level), (float(wet[-1]), level)], mark, "pool")
+
+
+def _support(sheet: Sheet, check: LayeredSlope, section: Section) -> None:
+    force = scalar("support_force", check.support_force)
+    if force > 0.0:
+        at = (float(section.amounts.support_x[0]), float(section.amounts.support_y[0]))
+        angle = scalar("support_angle", check.support_angle)
+        sheet.arrow(at, -angle, f"support {shown(force, 'kN/m')}", name="support")
+
+
+def _firm(sheet: Sheet, section: Section) -> None:
+    level, window = float(section.amounts.firm[0]), sheet.window
+    if level <= window.bottom:
+        return
+    depth = min(sheet.size(7.0), level - window.bottom)
+    band = [(window.left, level), (window.right, level), (window.right, level - depth),
+            (window.left, level - depth)]  # fmt: skip
+    sheet.area(band, face="#c9c9c9", hatch="xxx", edge="#6b6b6b", zorder=2.5)
+    sheet.line(band[:2], "edge", name="firm ground")
+    sheet.label("firm ground", (window.left + 0.12 * window.width, level), towards=90.0)
+
+
+def _shaking(sheet: Sheet, check: LayeredSlope, mass: list[Point]) -> None:
+    from shapely import Polygon
+
+    k_h = scalar("horizontal_seismic_coefficient", check.horizontal_seismic_coefficient)
+    if k_h > 0.0:
+        middle = Polygon(mass).centroid
+        at = (float(middle.x), float(middle.y))
+        words = f"shaking $k_h$ = {k_h:.2f}, outward"
+        sheet.arrow(at, 180.0, words, long=46.0, tail=True, name="shaking")
+
+
+def layered_slope_words(check: LayeredSlope, result: CheckResult) -> str:
+    """The drawing in one sentence."""
+    values = result.values
+    section = section_of(check, ())
+    surface = _surface(section, values)
+    where = "no slip surface"
+    if surface:
+        (ax, ay), (bx, by) = surface[0], surface[-1]
+        where = f"a circular slip surface from ({ax:.2f}, {ay:.2f}) to ({bx:.2f}, {by:.2f}) m"
+    names = ", ".join(dict.fromkeys(layer.soil.name for layer in check.layers))
+    water = ", a water line" if section.water is not None else ""
+    q = scalar("surcharge", check.surcharge)
+    load = f", a surcharge of {shown(q, 'kPa')}" if q > 0.0 else ""
+    firm = ", firm ground below" if check.firm_ground_depth is not None else ""
+    depth = scalar("crack_depth", values.crack_depth)
+    crack = f" that ends in a tension crack {length(depth)} deep" if depth > 0.0 else ""
+    return (
+        f"Section of a slope {length(section.size)} high in layers ({names}), with {where}{crack}"
+        f"{water}{load}{firm}; {factor_words(result, 'sliding')}."
+    )
