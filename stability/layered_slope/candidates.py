@@ -58,9 +58,7 @@ def lowest_circles(section: Section) -> Found:
 
 
 def _repeated(one: Found, size: int) -> Found:
-    return Found(
-        *(np.repeat(getattr(one, name), size, axis=0) for name in Found.__slots__)
-    )
+    return Found(*(np.repeat(getattr(one, name), size, axis=0) for name in Found.__slots__))
 
 
 def _likeness(amounts: Amounts, varying: dict[str, Float]) -> Float:

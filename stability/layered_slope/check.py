@@ -49,6 +49,7 @@ from slipmargin.stability.layered_slope.notices import layered_notices
 from slipmargin.stability.layered_slope.search import SLICES, Found, circles_through
 from slipmargin.stability.layered_slope.section import Float, Section
 from slipmargin.stability.layered_slope.slices import Circles, slices_of
+from slipmargin.stability.layered_slope.spencer import bishop, strengths
 from slipmargin.stability.layered_slope.values import (
     Described,
     LayeredSlopeValues,
@@ -218,7 +219,7 @@ def _of_size(one: _Governing, size: int) -> _Governing:
 
 
 def _on_given(section: Section, circle: SlipCircle, size: int) -> _Governing:
-    circles = given_circle(section, circle.x, circle.y, circle.radius)
+    circles = given_circle(section, circle.x, circle.y, circle.radius, size)
     parts = []
     count = circles.x.shape[0]
     for at in range(0, count, _ROWS):
@@ -226,7 +227,9 @@ def _on_given(section: Section, circle: SlipCircle, size: int) -> _Governing:
         one = section.take(rows)
         slices = slices_of(one, circles.at((rows,)), SLICES)
         shape = np.broadcast_shapes((one.amounts.samples, 1), slices.radius.shape)
-        parts.append(lowest_factors(one, slices, np.ones(shape), np.full(shape, 0.2)))
+        first, _ = bishop(slices, strengths(one, slices))
+        first = np.broadcast_to(np.where(np.isfinite(first), first, 1.0), shape)
+        parts.append(lowest_factors(one, slices, first, np.full(shape, 0.2)))
     factor, tangent = (np.concatenate(part) for part in zip(*parts, strict=True))
     if np.any(np.isnan(factor)):
         raise InputError(
@@ -241,9 +244,7 @@ def _on_given(section: Section, circle: SlipCircle, size: int) -> _Governing:
 
 def _described(section: Section, one: _Governing, rows: slice | np.ndarray) -> Described:  # type: ignore[type-arg]
     index = (rows,)
-    return described(
-        section, one.circles.at(index), one.factor[rows], one.tangent[rows], SLICES
-    )
+    return described(section, one.circles.at(index), one.factor[rows], one.tangent[rows], SLICES)
 
 
 def _values(section: Section, one: _Governing, shape: tuple[int, ...]) -> LayeredSlopeValues:

@@ -24,8 +24,9 @@ from slipmargin.stability.layered_slope.spencer import (
 __all__ = ["curve_tangents", "lowest_factors", "spencer_factors", "strengths_on"]
 
 _ROUNDS = 6
-LEAST_STRESS = 0.1
-"""Stress below which no tangent is taken, since at nothing it stands upright [kPa]."""
+LEAST_STRESS = 2.0
+"""Stress below which no tangent is taken, since at nothing it stands upright; the base has the
+strength at its stress there [kPa]."""
 
 
 def curve_tangents(section: Section, slices: Slices, stress: Float) -> Strengths:
@@ -38,10 +39,13 @@ def curve_tangents(section: Section, slices: Slices, stress: Float) -> Strengths
             continue
         here = slices.layer == index
         bend = amounts.exponent[index][:, None, None]
-        ratio = np.maximum(stress, LEAST_STRESS) / section.reference[index]
+        ratio = np.maximum(stress, 0.0) / section.reference[index]
         shear = amounts.coefficient[index][:, None, None] * section.reference[index] * ratio**bend
-        cohesion = np.where(here, (1.0 - bend) * shear * slices.length, cohesion)
-        tan = np.where(here, bend * shear / (ratio * section.reference[index]), tan)
+        upright = stress < LEAST_STRESS
+        slope = bend * shear / np.where(upright, 1.0, stress)
+        slope = np.where(upright, 0.0, slope)
+        cohesion = np.where(here, (shear - slope * stress) * slices.length, cohesion)
+        tan = np.where(here, slope, tan)
     return Strengths(cohesion, tan)
 
 

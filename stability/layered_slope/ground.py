@@ -120,9 +120,7 @@ def section_of(check: LayeredSlopeInputs, shape: tuple[int, ...]) -> Section:
         size=size,
         searches_crack=check.search_tension_crack,
     )
-    return section.with_amounts(
-        Amounts(**amounts, crack_depth=_crack(check, section, crest, flat))
-    )
+    return section.with_amounts(Amounts(**amounts, crack_depth=_crack(check, section, crest, flat)))
 
 
 def _ground(check: LayeredSlopeInputs) -> Line:
@@ -203,8 +201,8 @@ def _water(check: LayeredSlopeInputs, ground: Line) -> Line | None:
         raise InputError(
             "water_line",
             check.water_line,
-            f"it stands up to {over:.3g} m above the ground (beyond its ends it goes on level): let "
-            "it come out at the toe, and give a pool in front by its standing_water_level",
+            f"it stands up to {over:.3g} m above the ground (beyond its ends it goes on level): "
+            "let it come out at the toe, and give a pool in front by its standing_water_level",
         )
     return Line(line.x, line.y)
 

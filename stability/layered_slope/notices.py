@@ -174,8 +174,8 @@ def _equilibrium(one: Described) -> list[Notice]:
         notices.append(
             Notice.info(
                 "thrust-line-outside",
-                f"The line of thrust leaves the moving mass over {float(np.max(outside)):.0%} of its "
-                "length. The factor is little moved by it; a tension crack or a flatter exit "
+                f"The line of thrust leaves the moving mass over {float(np.max(outside)):.0%} of "
+                "its length. The factor is little moved by it; a tension crack or a flatter exit "
                 "mostly brings it back.",
             )
         )
@@ -187,8 +187,8 @@ def _equilibrium(one: Described) -> list[Notice]:
         notices.append(
             Notice.caution(
                 "steep-exit",
-                "The surface comes out of the ground so steeply that the slices there carry much more "
-                "than their weight. A surface of another shape with a flatter exit may have a lower "
+                "The surface comes out of the ground so steeply that the slices there carry much "
+                "more than their weight. A surface of another shape with a flatter exit may have a lower "
                 "factor.",
                 "Whitman & Bailey (1967), J. Soil Mech. Found. Div. 93(4) (from memory)",
             )
@@ -238,9 +238,9 @@ def _crack(check: LayeredSlopeInputs, section: Section, one: Described) -> list[
             notices.append(
                 Notice.info(
                     "searched-crack-limited",
-                    f"The crack is searched down to {float(np.max(limit)):.2f} m, what the strength "
-                    "(and water in the crack) holds open, and half the height at most. A crack "
-                    "known to be deeper has to be given: tension_crack_depth.",
+                    f"The crack is searched down to {float(np.max(limit)):.2f} m, what the "
+                    "strength (and water in the crack) holds open, and half the height at most. A "
+                    "crack known to be deeper has to be given: tension_crack_depth.",
                     "Terzaghi (1943), Theoretical Soil Mechanics (from memory)",
                 )
             )
@@ -355,8 +355,9 @@ def _soils(check: LayeredSlopeInputs, one: Described) -> list[Notice]:
             notices.append(
                 Notice.info(
                     "no-friction",
-                    f"{soil.name}: with φ′ = 0 cohesion is the undrained strength, a statement about "
-                    "the time right after cutting or loading, in which pore pressure does not count.",
+                    f"{soil.name}: with φ′ = 0 cohesion is the undrained strength, a statement "
+                    "about the time right after cutting or loading, in which pore pressure does "
+                    "not count.",
                 )
             )
     return notices

@@ -23,18 +23,20 @@ __all__ = ["draw_layered_slope", "layered_slope_words"]
 _STATIONS = 121
 
 
-def draw_layered_slope(check: LayeredSlope, result: CheckResult, axes: Axes | None = None) -> Figure:
+def draw_layered_slope(
+    check: LayeredSlope, result: CheckResult, axes: Axes | None = None
+) -> Figure:
     """The slope with its governing slip surface, and a few others with low factors."""
     values = result.values
     section = section_of(check, ())
     surface = _surface(section, values)
     crest = _crest(check, section)
     ground = SlopeGround.surveyed(np.column_stack((section.ground.x, section.ground.y)), crest)
-    window = _window(check, section, surface, values)
+    window = _window(check, section, surface)
     sheet = Sheet(window, axes)
     ground.draw(sheet)
     areas = _layers(sheet, check, section)
-    _pool(sheet, check, section)
+    _pool(sheet, section)
     for points in values.next_lowest:
         sheet.line(list(points), "thin", name="next lowest")
     if surface:
@@ -47,14 +49,14 @@ def draw_layered_slope(check: LayeredSlope, result: CheckResult, axes: Axes | No
         if values.next_lowest:
             words += "\n(thin: others with low factors)"
         sheet.label(words, surface[int(0.45 * len(surface))], towards=-70.0)
-        _crack(sheet, check, values, ground)
+        _crack(sheet, values)
         _centre(sheet, values)
         _shaking(sheet, check, mass)
     highest = max(ground.points, key=lambda point: point[1])
     if highest[0] < window.right:
         ground.measure(sheet, highest, None, 0.0)
     _load(sheet, check, section, ground)
-    _water(sheet, check, section)
+    _water(sheet, section)
     _support(sheet, check, section)
     _firm(sheet, section)
     for layer, area in areas:
@@ -73,7 +75,9 @@ def _surface(section: Section, values: Any) -> list[Point]:
     x, y, radius, left, right = (scalar(name, getattr(values, name)) for name in names)
     if not np.isfinite(radius):
         return []
-    turn = np.linspace(*np.arcsin(np.clip((np.array([left, right]) - x) / radius, -1, 1)), _STATIONS)
+    turn = np.linspace(
+        *np.arcsin(np.clip((np.array([left, right]) - x) / radius, -1, 1)), _STATIONS
+    )
     arc = y - radius * np.cos(turn)
     foot = np.maximum(arc, section.amounts.firm[0])
     return list(zip((x + radius * np.sin(turn)).tolist(), foot.tolist(), strict=True))
@@ -84,9 +88,7 @@ def _crest(check: LayeredSlope, section: Section) -> Point:
     return near, float(section.ground.level(np.array(near)))
 
 
-def _window(
-    check: LayeredSlope, section: Section, surface: list[Point], values: Any
-) -> Window:
+def _window(check: LayeredSlope, section: Section, surface: list[Point]) -> Window:
     line, size = section.ground, section.size
     rising = np.flatnonzero(np.diff(line.y) > 0.05 * np.diff(line.x))
     rising = rising if rising.size else np.flatnonzero(np.diff(line.y) > 0.0)
@@ -106,16 +108,12 @@ def _window(
     return Window.around(points, left=0.08, right=0.08, bottom=0.1, top=0.16)
 
 
-def _layers(
-    sheet: Sheet, check: LayeredSlope, section: Section
-) -> list[tuple[Any, list[Point]]]:
+def _layers(sheet: Sheet, check: LayeredSlope, section: Section) -> list[tuple[Any, list[Point]]]:
     """The layers, each with its own ground and hatch; gives what is to be named."""
     window = sheet.window
     lines = [section.ground, *section.tops]
     x = np.unique(
-        np.concatenate(
-            [np.linspace(window.left, window.right, 241), *(line.x for line in lines)]
-        )
+        np.concatenate([np.linspace(window.left, window.right, 241), *(line.x for line in lines)])
     )
     x = x[(x >= window.left) & (x <= window.right)]
     ground = section.ground.level(x)
@@ -126,10 +124,8 @@ def _layers(
         bounds[index] = np.maximum(bounds[index], bounds[index + 1])
     uppers, lowers = [ground, *bounds], [*bounds, floor]
     named = []
-    for index, (layer, upper, lower) in enumerate(
-        zip(check.layers, uppers, lowers, strict=True)
-    ):
-        upper, lower = np.maximum(upper, floor), np.maximum(lower, floor)
+    for index, layer in enumerate(check.layers):
+        upper, lower = np.maximum(uppers[index], floor), np.maximum(lowers[index], floor)
         if not np.any(upper - lower > sheet.size(1.0)):
             continue
         area = [*zip(x.tolist(), upper.tolist(), strict=True)]
@@ -153,14 +149,16 @@ def _load(sheet: Sheet, check: LayeredSlope, section: Section, ground: SlopeGrou
         sheet.load(strip, f"surcharge $q$ = {shown(q, 'kPa')}")
 
 
-def _crack(sheet: Sheet, check: LayeredSlope, values: Any, ground: SlopeGround) -> None:
+def _crack(sheet: Sheet, values: Any) -> None:
     depth = scalar("crack_depth", values.crack_depth)
     if not depth > 0.0:
         return
     x, y = scalar("entry_x", values.entry_x), scalar("entry_y", values.entry_y)
     sheet.line([(x, y), (x, y + depth)], "crack", name="crack")
     water = scalar("crack_water_height", values.crack_water_height)
-    words = f"crack {length(depth)} deep" + (f",\nwater {length(water)}" if water > 0.0 else ", dry")
+    words = f"crack {length(depth)} deep" + (
+        f",\nwater {length(water)}" if water > 0.0 else ", dry"
+    )
     sheet.label(words, (x, y + 0.5 * depth), towards=-10.0)
 
 
@@ -178,7 +176,7 @@ def _centre(sheet: Sheet, values: Any) -> None:
         sheet.remark(words)
 
 
-def _water(sheet: Sheet, check: LayeredSlope, section: Section) -> None:
+def _water(sheet: Sheet, section: Section) -> None:
     if section.water is None:
         return
     window = sheet.window
@@ -192,7 +190,7 @@ def _water(sheet: Sheet, check: LayeredSlope, section: Section) -> None:
     sheet.water_level(points, (mark, float(np.interp(mark, x, level))), "water line")
 
 
-def _pool(sheet: Sheet, check: LayeredSlope, section: Section) -> None:
+def _pool(sheet: Sheet, section: Section) -> None:
     level = float(section.amounts.pool[0])
     window = sheet.window
     if level <= np.min(section.ground.y):
@@ -200,7 +198,7 @@ def _pool(sheet: Sheet, check: LayeredSlope, section: Section) -> None:
     x = np.linspace(window.left, window.right, 400)
     ground = section.ground.level(x)
     wet = x[: int(np.argmax(ground > level))] if np.any(ground > level) else x
-    if wet.size < 2:  # noqa: PLR2004 - no area
+    if wet.size < 2:
         return
     bed = section.ground.level(wet)
     area = [(float(wet[0]), level), (float(wet[-1]), level)]

@@ -14,6 +14,7 @@ Samples do not know of each other: an array gives what its elements give.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -119,14 +120,14 @@ def _touching(section: Section, first: Float, second: Float, crack: Float, level
 
 def _positions(section: Section) -> Float:
     """Stations worth a look as ends of a slip surface."""
-    x, y, way = _stations(section)
+    _, y, way = _stations(section)
     inner = way[1:-1]
     rising = np.flatnonzero(np.diff(y) > 1e-9 * section.size)
     low, high = way[rising[0]], way[rising[-1] + 1]
     reach = _FURTHEST * section.size
     near = np.array(_NEAR) * section.size
     found = [inner, (inner[:, None] + near).ravel(), (inner[:, None] - near).ravel()]
-    for a, b in zip(inner[:-1], inner[1:], strict=True):
+    for a, b in pairwise(inner):
         found.append(np.linspace(a, b, 7)[1:-1])
     stations = np.unique(np.concatenate(found))
     stations = stations[(stations >= low - reach) & (stations <= high + reach)]

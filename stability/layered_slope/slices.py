@@ -182,7 +182,11 @@ def slices_of(section: Section, circles: Circles, count: int) -> Slices:
     shape = np.broadcast_shapes(circles.x.shape, firm.shape if firm.size > 1 else (1, 1))
     circles = Circles(*(np.broadcast_to(getattr(circles, n), shape) for n in circles.__slots__))
     edge = _edges(section, circles, firm, count)
-    centre_x, centre_y, radius = circles.x[..., None], circles.y[..., None], circles.radius[..., None]
+    centre_x, centre_y, radius = (
+        circles.x[..., None],
+        circles.y[..., None],
+        circles.radius[..., None],
+    )
     arc = centre_y - np.sqrt(np.maximum(radius**2 - (edge - centre_x) ** 2, 0.0))
     foot = np.maximum(arc, firm[..., None])
     ground = section.ground.level(edge)
@@ -204,32 +208,8 @@ def slices_of(section: Section, circles: Circles, count: int) -> Slices:
     soil, lever = _columns(section, tops, base, surface, water)
     soil, lever = soil * width, lever * width
 
-    drawn = _third(amounts.surcharge) * loaded_between(
-        _third(amounts.load_start), _third(amounts.load_end), edge[..., :-1], edge[..., 1:]
-    )
+    vertical, horizontal, moment = _forces(section, circles, edge, ground, foot, soil, lever)
     gamma_w = _third(amounts.water_unit_weight)
-    depth = _submerged(_third(amounts.pool), ground[..., :-1], ground[..., 1:])
-    pool_down, pool_in = gamma_w * depth * width, gamma_w * depth * np.diff(ground)
-    support_x = _third(amounts.support_x)
-    holds = (edge[..., :-1] <= support_x) & (support_x < edge[..., 1:])
-    k_h = _third(amounts.seismic_coefficient)
-
-    above = surface - base
-    vertical = soil + drawn + pool_down - holds * _third(amounts.support_up)
-    horizontal = -k_h * (soil + drawn) + pool_in + holds * _third(amounts.support_along)
-    moment = k_h * (lever + drawn * above) - pool_in * above
-    arm_x, arm_y = support_x - middle, _third(amounts.support_y) - base
-    moment = moment + holds * (
-        arm_x * _third(amounts.support_up) - arm_y * _third(amounts.support_along)
-    )
-    filled = np.minimum(amounts.crack_water[:, None], circles.crack)
-    push = amounts.water_unit_weight[:, None] * filled**2 / 2.0
-    if np.any(push > 0.0):
-        last = np.zeros(edge.shape[-1] - 1)
-        last[-1] = 1.0
-        horizontal = horizontal - push[..., None] * last
-        over = foot[..., -1] + filled / 3.0 - base[..., -1]
-        moment = moment + (push * over)[..., None] * last
     if pore is None:
         uplift = _third(amounts.pore_pressure_ratio) * soil / np.where(real, width, 1.0) * length
     else:
@@ -254,6 +234,51 @@ def slices_of(section: Section, circles: Circles, count: int) -> Slices:
         depth=np.max(inside, axis=-1),
         valid=np.min(inside, axis=-1) > -1e-6 * section.size,
     )
+
+
+def _forces(
+    section: Section,
+    circles: Circles,
+    edge: Float,
+    ground: Float,
+    foot: Float,
+    soil: Float,
+    lever: Float,
+) -> tuple[Float, Float, Float]:
+    """V, H and M of the slices, from their sides, the weight of their soil and its moment arm
+    times weight above the base.
+    """
+    amounts = section.amounts
+    width = np.diff(edge)
+    middle = (edge[..., 1:] + edge[..., :-1]) / 2.0
+    base = (foot[..., 1:] + foot[..., :-1]) / 2.0
+    above = (ground[..., 1:] + ground[..., :-1]) / 2.0 - base
+    drawn = _third(amounts.surcharge) * loaded_between(
+        _third(amounts.load_start), _third(amounts.load_end), edge[..., :-1], edge[..., 1:]
+    )
+    gamma_w = _third(amounts.water_unit_weight)
+    depth = _submerged(_third(amounts.pool), ground[..., :-1], ground[..., 1:])
+    pool_down, pool_in = gamma_w * depth * width, gamma_w * depth * np.diff(ground)
+    support_x = _third(amounts.support_x)
+    holds = (edge[..., :-1] <= support_x) & (support_x < edge[..., 1:])
+    k_h = _third(amounts.seismic_coefficient)
+
+    vertical = soil + drawn + pool_down - holds * _third(amounts.support_up)
+    horizontal = -k_h * (soil + drawn) + pool_in + holds * _third(amounts.support_along)
+    moment = k_h * (lever + drawn * above) - pool_in * above
+    arm_x, arm_y = support_x - middle, _third(amounts.support_y) - base
+    moment = moment + holds * (
+        arm_x * _third(amounts.support_up) - arm_y * _third(amounts.support_along)
+    )
+    filled = np.minimum(amounts.crack_water[:, None], circles.crack)
+    push = amounts.water_unit_weight[:, None] * filled**2 / 2.0
+    if np.any(push > 0.0):
+        last = np.zeros(edge.shape[-1] - 1)
+        last[-1] = 1.0
+        horizontal = horizontal - push[..., None] * last
+        over = foot[..., -1] + filled / 3.0 - base[..., -1]
+        moment = moment + (push * over)[..., None] * last
+    return vertical, horizontal, moment
 
 
 def _water(section: Section, x: Float, surface: Float) -> tuple[Float | None, Float | None]:

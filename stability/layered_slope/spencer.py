@@ -46,10 +46,13 @@ LEAST_SHARE = 0.05
 """Least d / F, and least m_α, at which an equation is taken to have a solution. What is near it
 is far too high, so that no search ends there; a factor above it is warned of (``notices``)."""
 
-_STEPS, _MORE_STEPS = 7, 25
+_STEPS, _MORE_STEPS = 7, 16
 _MOST_F, _MOST_K = 0.3, 0.25  # of F; of λ, in one step
 _TOLERANCE, _TOLERANCE_K = 1e-9, 1e-7
-_STEEPEST = 3.0  # of λ
+_LEAST_TANGENT, _MOST_TANGENT = -0.15, 3.0
+"""Of λ: forces between slices lean with the slope. Further equations' roots lie beyond, which no
+stresses in ground have."""
+_STARTS = (0.2, 0.6)  # of λ
 _RESIDUAL = 1e-7
 
 
@@ -140,18 +143,40 @@ def spencer(
     start, tangent
         First guess of F and of λ; shape (samples, circles).
     """
-    factor = np.array(np.where(np.isfinite(start), start, 1.0))
-    lam = np.array(np.broadcast_to(np.asarray(tangent, dtype=float), factor.shape))
-    forces = _Forces.of(slices, held)
+    factor = np.where(np.isfinite(start), start, 1.0)
+    lam = np.broadcast_to(np.asarray(tangent, dtype=float), factor.shape)
     with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        factor, lam, rest = _newton(forces, factor, lam, _STEPS)
-        if np.any(rest := rest & slices.valid):
-            # the few that need long are not waited for by all
-            some = _Forces.of(slices.where(rest), held.where(rest))
-            factor[rest], lam[rest], _ = (
-                one[0] for one in _newton(some, factor[rest][None], lam[rest][None], _MORE_STEPS)
-            )
-        return _put_back(slices, forces, factor, lam)
+        found = _solved(slices, held, factor, lam, _STEPS)
+        if np.any(rest := np.isnan(found.factor) & slices.valid):
+            # the few that need long, or another start, are not waited for by all
+            _again(found, slices.where(rest), held.where(rest), rest)
+    return found
+
+
+def _solved(slices: Slices, held: Strengths, factor: Float, lam: Float, steps: int) -> Solution:
+    forces = _Forces.of(slices, held)
+    return _put_back(slices, forces, *_newton(forces, factor, lam, steps))
+
+
+def _again(found: Solution, slices: Slices, held: Strengths, rest: NDArray[np.bool_]) -> None:
+    """Other starts, from Bishop's factor, for circles that have no solution yet."""
+    first, _ = bishop(slices, held)
+    first = np.where(np.isfinite(first), first, 1.0)
+    left = np.ones(first.shape, dtype=bool)
+    kept = [getattr(found, name)[rest] for name in Solution.__slots__]
+    for tangent in _STARTS:
+        if not np.any(left):
+            break
+        some, part = slices.where(left), held.where(left)
+        lam = np.full((1, int(np.count_nonzero(left))), tangent)
+        one = _solved(some, part, first[left][None], lam, _MORE_STEPS)
+        solved = np.isfinite(one.factor[0])
+        rows = np.flatnonzero(left[0])[solved]
+        for column, name in zip(kept, Solution.__slots__, strict=True):
+            column[rows] = getattr(one, name)[0, solved]
+        left[0, rows] = False
+    for column, name in zip(kept, Solution.__slots__, strict=True):
+        getattr(found, name)[rest] = column
 
 
 @dataclass(frozen=True, slots=True)
@@ -190,11 +215,8 @@ def _dot(a: Float, b: Float) -> Float:
     return total
 
 
-def _newton(
-    s: _Forces, factor: Float, lam: Float, steps: int
-) -> tuple[Float, Float, NDArray[np.bool_]]:
-    """F and λ after so many steps, and which of them still move."""
-    moves = np.ones(factor.shape, dtype=bool)
+def _newton(s: _Forces, factor: Float, lam: Float, steps: int) -> tuple[Float, Float]:
+    """F and λ after so many steps at most."""
     for _ in range(steps):
         f, k = factor[..., None], lam[..., None]
         bend = f * s.sin - s.tan * s.cos
@@ -217,10 +239,9 @@ def _newton(
         factor = np.where(usable, factor + short * move_f, factor)
         lam = np.where(usable, lam + short * move_k, lam)
         still = (np.abs(move_f) <= _TOLERANCE * factor) & (np.abs(move_k) <= _TOLERANCE_K)
-        moves = usable & ~still
-        if not np.any(moves):
+        if not np.any(usable & ~still):
             break
-    return factor, lam, moves
+    return factor, lam
 
 
 def _put_back(slices: Slices, s: _Forces, factor: Float, lam: Float) -> Solution:
@@ -231,7 +252,12 @@ def _put_back(slices: Slices, s: _Forces, factor: Float, lam: Float) -> Solution
     moment = _dot(e, k * s.across - s.up) - s.turning
     residual = np.maximum(np.abs(np.sum(e, axis=-1)), np.abs(moment))
     share = np.min(d, axis=-1) / factor
-    good = (residual < _RESIDUAL) & (share > LEAST_SHARE) & (np.abs(lam) < _STEEPEST)
+    good = (
+        (residual < _RESIDUAL)
+        & (share > LEAST_SHARE)
+        & (lam > _LEAST_TANGENT)
+        & (lam < _MOST_TANGENT)
+    )
     return Solution(np.where(good & slices.valid, factor, np.nan), lam, share, residual)
 
 

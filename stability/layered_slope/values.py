@@ -23,6 +23,7 @@ __all__ = ["Described", "LayeredSlopeValues", "described", "layered_values"]
 
 _SEARCH = "Found by a search, or as given: the circle with the lowest factor."
 _SUM = "Summed over the slices."
+_ROUNDING = 1e-9  # of the weight
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -69,9 +70,7 @@ class LayeredSlopeValues:
         origin="As given, or to the brim.",
         hangs_on=("h_w",),
     )
-    crack_thrust: Numeric = given(
-        "kN/m", "P_w", "Thrust of water in the crack.", hangs_on=("h_w",)
-    )
+    crack_thrust: Numeric = given("kN/m", "P_w", "Thrust of water in the crack.", hangs_on=("h_w",))
     interslice_angle: Numeric = given(
         "deg",
         "θ",
@@ -210,6 +209,7 @@ def layered_values(
             "least_share": np.min(share, axis=-1),
             "effective_normal_stress": np.sum(one.normal, axis=-1) / np.sum(s.length, axis=-1),
         }
+    pull = -np.min(one.between, axis=-1)
     ax, ay, bx, by = one.circles.ends
     water = np.minimum(section.amounts.crack_water[:, None], one.circles.crack)
     table |= {
@@ -226,7 +226,9 @@ def layered_values(
         "crack_water_height": water,
         "crack_thrust": section.amounts.water_unit_weight[:, None] * water**2 / 2.0,
         "interslice_angle": np.degrees(np.arctan(k[..., 0])),
-        "interslice_tension": np.maximum(-np.min(one.between, axis=-1), 0.0),
+        "interslice_tension": np.where(
+            pull > _ROUNDING * np.sum(s.soil_weight, axis=-1), pull, 0.0
+        ),
         "shallow_factor": np.where(shallow[:, None] < one.factor, shallow[:, None], np.nan),
     }
     exists = np.isfinite(one.factor)
@@ -250,7 +252,9 @@ def _bishop_moments(s: Slices, c: Float, t: Float, factor: Float) -> tuple[Float
     f = factor[..., None]
     normal = (s.vertical - s.uplift * s.cos - c * s.sin / f) / (s.cos + t * s.sin / f)
     turn, lever = s.across * s.sin - s.up * s.cos, s.across * s.cos + s.up * s.sin
-    push = np.sum(s.vertical * s.across + s.horizontal * s.up - (normal + s.uplift) * lever, axis=-1)
+    push = np.sum(
+        s.vertical * s.across + s.horizontal * s.up - (normal + s.uplift) * lever, axis=-1
+    )
     return (
         np.sum((c + normal * t) * turn, axis=-1),
         push - np.sum(s.moment, axis=-1) / s.radius,
