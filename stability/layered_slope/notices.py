@@ -188,8 +188,8 @@ def _equilibrium(one: Described) -> list[Notice]:
             Notice.caution(
                 "steep-exit",
                 "The surface comes out of the ground so steeply that the slices there carry much "
-                "more than their weight. A surface of another shape with a flatter exit may have a lower "
-                "factor.",
+                "more than their weight. A surface of another shape with a flatter exit may have a "
+                "lower factor.",
                 "Whitman & Bailey (1967), J. Soil Mech. Found. Div. 93(4) (from memory)",
             )
         )

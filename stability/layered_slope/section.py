@@ -87,7 +87,7 @@ class Amounts:
     @property
     def samples(self) -> int:
         """How many there are."""
-        return max(value.shape[-1] for value in self._all().values())
+        return max(int(value.shape[-1]) for value in self._all().values())
 
     def take(self, rows: slice | NDArray[np.intp]) -> Amounts:
         """Some of the samples; what is the same for all of them stays one."""

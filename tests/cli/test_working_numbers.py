@@ -25,6 +25,7 @@ from slipmargin.stability import (
     KINDS,
     EarthPressure,
     InfiniteSlope,
+    LayeredSlope,
     PlanarWedge,
     RetainingWall,
     Rotational,
@@ -38,6 +39,7 @@ from slipmargin.stability.earth_pressure.profile import Layer
 from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
 from slipmargin.stability.infinite_slope import check as infinite_slope_check
 from slipmargin.stability.infinite_slope import column
+from slipmargin.stability.layered_slope import SlopeLayer
 from slipmargin.stability.retaining_wall import balance, inputs, section, thrust
 from slipmargin.stability.retaining_wall import check as retaining_wall_check
 from slipmargin.stability.retaining_wall.overall_stability import OverallStability
@@ -228,6 +230,19 @@ CASES: dict[str, Any] = {
     ),
     "planar wedge, pore pressure ratio": PlanarWedge(
         soil=BANK, height=9.0, face_angle=70.0, pore_pressure_ratio=0.2
+    ),
+    "layered slope": LayeredSlope.example(),
+    "layered slope, by Bishop": LayeredSlope(
+        ground_line=[[0.0, 0.0], [3.0, 6.0], [30.0, 6.0]],
+        layers=(
+            SlopeLayer(
+                soil=Soil(
+                    name="clay",
+                    strength=Strength(cohesion=20.0, friction_angle=0.0),
+                    unit_weight=18.0,
+                )
+            ),
+        ),
     ),
     "rotational": Rotational(soil=BANK, height=6.0, face_angle=50.0, target=1.5),
     "rotational, everything": Rotational(

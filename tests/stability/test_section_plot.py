@@ -33,6 +33,7 @@ from slipmargin.stability.drawing.sheet import Sheet, Window
 from slipmargin.stability.earth_pressure.profile import Layer
 from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
 from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.layered_slope import LayeredSlope, SlopeLayer
 from slipmargin.stability.retaining_wall.section import Wall
 from slipmargin.strength import InputError, PowerCurve, Strength
 
@@ -209,10 +210,30 @@ WALLS = {
     ),
     "cracked fill": wall(backfill=soil(6.0, 30.0)),
 }  # fmt: skip
+LAYERED: dict[str, Any] = {
+    "every load": LayeredSlope.example(),
+    "plain": LayeredSlope(ground_line=STEPPED, layers=(SlopeLayer(soil=SAND),)),
+    "curved, berm, pool": LayeredSlope(
+        ground_line=STEPPED,
+        layers=(
+            SlopeLayer(soil=CURVED),
+            SlopeLayer(soil=CLAY, top=[[-10, 0.5], [20, 4]]),
+            SlopeLayer(soil=FILL, top=[[-10, -1], [20, 1]]),
+        ),
+        standing_water_level=1.0,
+        search_tension_crack=True,
+    ),
+    "clay": LayeredSlope(
+        ground_line=STEPPED,
+        layers=(SlopeLayer(soil=soil(20.0, 0.0, "clay")),),
+        firm_ground_depth=2.0,
+    ),
+}
 SHIPPED: dict[str, Any] = {
     "infinite_slope": INFINITE,
     "planar_wedge": PLANAR,
     "rotational": ROTATIONAL,
+    "layered_slope": LAYERED,
     "earth_pressure": PRESSURE,
     "retaining_wall": WALLS,
 }
