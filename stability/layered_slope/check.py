@@ -29,6 +29,7 @@ Sources: Spencer (1967), Géotechnique 17(1); Bishop (1955), Géotechnique 5(1);
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Collection
 from dataclasses import dataclass
 
 import numpy as np
@@ -104,7 +105,7 @@ class LayeredSlope(LayeredSlopeInputs):
     2.07
     """
 
-    def evaluate(self) -> CheckResult:
+    def evaluate(self, *, leave_out: Collection[str] = ()) -> CheckResult:
         """Factor of safety against sliding on the governing circle.
 
         Of more than 64 samples the notices about the surface are those of the lowest and the
@@ -137,7 +138,7 @@ class LayeredSlope(LayeredSlopeInputs):
             ),
         )
 
-    def factors_alone(self) -> dict[str, Numeric]:
+    def factors_alone(self, *, leave_out: Collection[str] = ()) -> dict[str, Numeric]:
         """Factors by limit state, without values and notices.
 
         Raises
@@ -164,7 +165,7 @@ class LayeredSlope(LayeredSlopeInputs):
 
     @classmethod
     def example(cls) -> LayeredSlope:
-        """A slope in which every term acts."""
+        """A given circle on which every term acts."""
         return cls(
             ground_line=[[-20.0, 0.0], [0.0, 0.0], [12.0, 6.0], [40.0, 7.0]],
             layers=(
@@ -172,7 +173,8 @@ class LayeredSlope(LayeredSlopeInputs):
                 SlopeLayer(soil=_soil("bank", 9.0, 26.0), top=[[-30.0, 1.0], [60.0, 3.0]]),
             ),
             water_line=[[-20.0, 0.0], [0.0, 0.0], [14.0, 2.5], [40.0, 3.5]],
-            firm_ground_depth=3.0,
+            firm_ground_depth=1.0,
+            circle=SlipCircle(x=3.9, y=12.0, radius=13.7),
             tension_crack_depth=1.2,
             tension_crack_water_depth=0.6,
             surcharge=10.0,

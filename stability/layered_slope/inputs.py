@@ -6,6 +6,7 @@ from dataclasses import dataclass
 from typing import Any, ClassVar
 
 from slipmargin.stability import fields
+from slipmargin.stability.check import Check
 from slipmargin.stability.fields import amount
 from slipmargin.stability.ground.shaking import ShakingInputs
 from slipmargin.stability.ground.standing_water import StandingWaterInputs
@@ -90,6 +91,7 @@ class LayeredSlopeInputs(
     DeepCrackInputs,
     WaterLineInputs,
     LayeredGroundInputs,
+    Check,
 ):
     """Inputs of a layered slope; scalars or arrays that broadcast, lines apart.
 
@@ -98,6 +100,7 @@ class LayeredSlopeInputs(
     """
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
+    STRUCTURE: ClassVar[str] = "slope"
 
     target: Numeric | None = amount(
         "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
