@@ -520,7 +520,10 @@ def report(
         Path, typer.Option("-o", "--output", metavar="FILE", help="A name in .html, .pdf or .md.")
     ],
     sampled: Annotated[
-        bool, typer.Option("--sampled", help="Add the table of reliability, which takes longer.")
+        bool, typer.Option("--sampled", help="Add the table of sampled factors.")
+    ] = False,
+    working: Annotated[
+        bool, typer.Option("--working", help="Add the working to a PDF or Markdown too.")
     ] = False,
     variant: Variant = None,
     label: OneCheck = None,
@@ -535,7 +538,7 @@ def report(
     refuse_report_name(output)
     site = read_as_asked(scenario, variant, label, allow_outside=allow_outside)
     refuse_outputs(output, force=force, inputs=site.files)
-    write_report(evaluate(site), output, force=force, now=None, sampled=sampled)
+    write_report(evaluate(site), output, force=force, now=None, sampled=sampled, working=working)
     typer.echo(str(output))
 
 

@@ -38,7 +38,11 @@ from slipmargin.cli.sheet.blocks import (
 )
 from slipmargin.cli.sheet.checks import summary_table, written
 from slipmargin.cli.sheet.content import NEVER_CHECKED
-from slipmargin.cli.sheet.laboratory import interpretations_section, laboratory_section
+from slipmargin.cli.sheet.laboratory import (
+    interpretations_section,
+    laboratory_section,
+    laboratory_workings,
+)
 from slipmargin.cli.verification.run import verify_document
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import KINDS, Check, fields
@@ -128,7 +132,7 @@ def handbook(now: datetime, kind: str | None = None) -> Sheet:
         Section(
             "The starter's tests, worked",
             (Words("The fit of the first run, step by step."),),
-            laboratory_section(outcome.scenario).leaves[:1],
+            (*laboratory_section(outcome.scenario).leaves[:1], *laboratory_workings(outcome.scenario)),
         ),
         Section("What the line costs", (Words(_LOW_STRESS), *interpretations.blocks)),
         *(_check(one, verified["checks"]) for one in (KINDS if kind is None else (kind,))),

@@ -34,7 +34,17 @@ from slipmargin.stability.uncertainty.reliability import FactorDoubt
 from slipmargin.stability.uncertainty.sweep import with_soil_strength
 from slipmargin.strength import InputError, Notice
 
-__all__ = ["CheckReview", "Judged", "Reading", "Review", "StateReview", "review"]
+__all__ = [
+    "HANGS",
+    "HOLDS",
+    "MISSES",
+    "CheckReview",
+    "Judged",
+    "Reading",
+    "Review",
+    "StateReview",
+    "review",
+]
 
 HOLDS, HANGS, MISSES = "holds", "hangs_on_the_reading", "misses"
 """Verdicts, in the words of the document."""
@@ -126,6 +136,11 @@ class StateReview:
         return min(held, key=_severity) if held else self.factor
 
     @property
+    def severity(self) -> tuple[int, float]:
+        """Smaller is more severe: by verdict, then by margin."""
+        return _severity(self.judged)
+
+    @property
     def verdict(self) -> str | None:
         """The verdict on all that is asked of the limit state."""
         return self.judged.verdict
@@ -147,7 +162,7 @@ class CheckReview:
     @property
     def decides(self) -> StateReview:
         """The limit state that decides."""
-        return min(self.states, key=lambda one: _severity(one.judged))
+        return min(self.states, key=lambda one: one.severity)
 
 
 @dataclass(frozen=True, slots=True)

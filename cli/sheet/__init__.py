@@ -38,6 +38,7 @@ def write_report(
     force: bool,
     now: datetime | None,
     sampled: bool = False,
+    working: bool = False,
 ) -> None:
     """Write the sheet in the form its name asks for, whole or not at all.
 
@@ -53,7 +54,9 @@ def write_report(
         Date of the sheet; the present without it. Nothing else differs between two sheets
         of the same input.
     sampled
-        Add the sampled doubt, which takes longer than all the rest.
+        Add the table of sampled factors.
+    working
+        Add the working to a PDF or Markdown too; a page always has it, folded.
 
     Raises
     ------
@@ -62,7 +65,13 @@ def write_report(
     """
     from slipmargin.cli.sheet.content import sheet_of
 
-    write_sheet(lambda date: sheet_of(outcome, date, sampled=sampled), path, force=force, now=now)
+    steps = working or path.suffix.lower() == ".html"
+    write_sheet(
+        lambda date: sheet_of(outcome, date, sampled=sampled, working=steps),
+        path,
+        force=force,
+        now=now,
+    )
 
 
 def write_sheet(

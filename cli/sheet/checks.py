@@ -16,7 +16,6 @@ from slipmargin.cli.sheet.blocks import (
     Cell,
     Factor,
     Leaf,
-    NoticeList,
     Picture,
     Section,
     Table,
@@ -25,10 +24,13 @@ from slipmargin.cli.sheet.blocks import (
     Working,
     WrittenNotice,
 )
-from slipmargin.cli.sheet.designs import design_blocks
+from slipmargin.cli.sheet.designs import design_tables, design_workings
+from slipmargin.cli.sheet.inputs import inputs_table
+from slipmargin.cli.sheet.text import words_of
 from slipmargin.stability import Check, CheckResult
 from slipmargin.stability.check import in_words
 from slipmargin.stability.design.customary_targets import Target
+from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.working import given_steps, left_out, result_steps
 from slipmargin.strength import Notice, Severity
 from slipmargin.strength.working import Step, printed
@@ -36,7 +38,16 @@ from slipmargin.strength.working import Step, printed
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["all_notices", "checks_section", "summary_table", "verdict", "written"]
+__all__ = [
+    "all_notices",
+    "by_kind",
+    "checks_section",
+    "section_picture",
+    "summary_table",
+    "verdict",
+    "working_section",
+    "written",
+]
 
 _BY_SEVERITY = (Severity.STOP, Severity.CAUTION, Severity.INFO)
 
@@ -61,6 +72,21 @@ def written(items: Iterable[tuple[str, Notice]]) -> tuple[WrittenNotice, ...]:
             places.append(where)
     order = sorted(merged, key=lambda notice: _BY_SEVERITY.index(notice.severity))
     return tuple(WrittenNotice(notice, tuple(merged[notice])) for notice in order)
+
+
+def by_kind(notices: Iterable[WrittenNotice]) -> tuple[WrittenNotice, ...]:
+    """Of notices of one kind the first, which names the places of the others."""
+    alike: dict[str, list[WrittenNotice]] = {}
+    for one in notices:
+        alike.setdefault(one.notice.code, []).append(one)
+    found = []
+    for first, *others in alike.values():
+        places = dict.fromkeys(place for one in others for place in one.places)
+        named = ", ".join(place for place in places if place not in first.places)
+        said = f" (Likewise: {named}.)" if named else " (And more of the kind.)" if others else ""
+        notice = dataclasses.replace(first.notice, text=first.notice.text + said)
+        found.append(WrittenNotice(notice, first.places))
+    return tuple(found)
 
 
 def all_notices(outcome: Outcome) -> tuple[WrittenNotice, ...]:
@@ -109,10 +135,44 @@ def summary_table(outcome: Outcome) -> Table:
 
 
 def checks_section(outcome: Outcome) -> Section:
-    """Each check with its section, factors, notices and working."""
+    """Each check with its drawing, inputs, factors, and what holds for it."""
     leaves = tuple(_leaf(check, number) for number, check in enumerate(outcome.checks, start=1))
+    return Section("Checks", (), leaves)
+
+
+def _leaf(outcome: CheckOutcome, number: int) -> Leaf:
+    entry = outcome.entry
+    blocks: list[Block] = [
+        section_picture(outcome, str(number)),
+        inputs_table(entry.check, entry.label),
+    ]
+    found = [
+        f"{state} {factor_text(factor)}" + (f", {target.text} asked" if target else "")
+        for state, factor, target in outcome.judged
+    ]
+    if found:
+        blocks.append(Words(f"Factors of safety: {'; '.join(found)}.", "strong"))
+    names = dict.fromkeys(words_of(n) for n in outcome.notices if n.severity != Severity.INFO)
+    if names:
+        blocks.append(Words(f"Notices that hold here: {'; '.join(names)}."))
+    blocks += design_tables(outcome)
+    kind = entry.kind.replace("_", " ")
+    return Leaf(
+        entry.label if kind in entry.label.lower() else f"{entry.label} ({kind})", tuple(blocks)
+    )
+
+
+def working_section(outcome: Outcome, laboratory: Iterable[Leaf]) -> Section:
+    """Every step of the fits and of the checks, for whoever works them again."""
+    leaves = [*laboratory]
+    for check in outcome.checks:
+        blocks = _working(check.entry.check, check.result)
+        for state, part in check.result.parts.items():
+            blocks.append(Words(f"Working of {in_words(state)}:", "strong"))
+            blocks += _working(part.check, part.result)
+        leaves.append(Leaf(check.entry.label, (*blocks, *design_workings(check))))
     return Section(
-        "Checks",
+        "Appendix: working, step by step",
         (
             Words(
                 "Numbers stand in the working with six significant digits and results below "
@@ -122,37 +182,8 @@ def checks_section(outcome: Outcome) -> Section:
                 "aside",
             ),
         ),
-        leaves,
+        tuple(leaves),
     )
-
-
-def _leaf(outcome: CheckOutcome, number: int) -> Leaf:
-    entry = outcome.entry
-    blocks: list[Block] = [Words(f"{entry.kind.replace('_', ' ').capitalize()}.", "aside")]
-    drawn = _drawing(outcome, number)
-    if drawn is not None:
-        blocks.append(drawn)
-    found = _factors(outcome)
-    if found:
-        rows = tuple(
-            (
-                state,
-                *_against(factor, target),
-                judged,
-            )
-            for state, factor, target, judged in found
-        )
-        headers = ("Limit state", "Factor", "Target", "Verdict")
-        blocks.append(Table(f"Factors of: {entry.label}", headers, rows, frozenset({1, 2})))
-    heavy = written(("", notice) for notice in outcome.notices if notice.severity != Severity.INFO)
-    if heavy:
-        blocks.append(NoticeList(heavy))
-    blocks += _working(entry.check, outcome.result)
-    for state, part in outcome.result.parts.items():
-        blocks.append(Words(f"Working of {in_words(state)}:", "strong"))
-        blocks += _working(part.check, part.result)
-    blocks += design_blocks(outcome)
-    return Leaf(entry.label, tuple(blocks))
 
 
 def _working(check: Check, result: CheckResult) -> list[Block]:
@@ -166,7 +197,7 @@ def _plain(steps: Sequence[Step]) -> list[Step]:
     return [dataclasses.replace(s, says=re.sub(r"[;,][^;,]*: nan\.", ".", s.says)) for s in steps]
 
 
-def _drawing(outcome: CheckOutcome, number: int) -> Picture | None:
+def section_picture(outcome: CheckOutcome, number: str) -> Picture:
     """The section to scale."""
     from slipmargin.stability.drawing.section import plot_section, section_words
 

@@ -11,7 +11,6 @@ from importlib.metadata import version
 from slipmargin.cli.questions.check import Outcome
 from slipmargin.cli.scenario.read import Scenario
 from slipmargin.cli.sheet.blocks import (
-    Block,
     Cell,
     Leaf,
     NoticeList,
@@ -21,14 +20,20 @@ from slipmargin.cli.sheet.blocks import (
     Words,
     WrittenNotice,
 )
-from slipmargin.cli.sheet.checks import all_notices, checks_section, summary_table
-from slipmargin.cli.sheet.designs import exceeded, utilisation_table
+from slipmargin.cli.sheet.checks import (
+    all_notices,
+    by_kind,
+    checks_section,
+    working_section,
+)
+from slipmargin.cli.sheet.designs import exceeded
 from slipmargin.cli.sheet.gaps import Gaps
 from slipmargin.cli.sheet.laboratory import (
     interpretations_section,
     laboratory_section,
-    strengths_table,
+    laboratory_workings,
 )
+from slipmargin.cli.sheet.review import review_section
 from slipmargin.cli.sheet.sensitivities import sensitivities_section
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import KINDS
@@ -54,8 +59,10 @@ NEVER_CHECKED = (
 )
 
 
-def sheet_of(outcome: Outcome, now: datetime, *, sampled: bool = False) -> Sheet:
-    """The sheet, in the order a reviewer reads it.
+def sheet_of(
+    outcome: Outcome, now: datetime, *, sampled: bool = False, working: bool = True
+) -> Sheet:
+    """The sheet, in the order a reviewer reads it: the answer first, the working last.
 
     Parameters
     ----------
@@ -64,33 +71,40 @@ def sheet_of(outcome: Outcome, now: datetime, *, sampled: bool = False) -> Sheet
     now
         Date of the sheet.
     sampled
-        Sample the doubt in the inputs through the checks as well, which takes longer than
-        all the rest.
+        Add the table of sampled factors.
+    working
+        Add every step as an appendix.
     """
     scenario, gaps = outcome.scenario, Gaps()
     date = now.strftime("%Y-%m-%d %H:%M %Z").strip()
-    parts = (
+    known = all_notices(outcome)
+    review = gaps.section("Review", lambda: review_section(outcome, known))
+    parts = [
         gaps.section("Laboratory data and fit", lambda: laboratory_section(scenario)),
-        gaps.section("Interpretations", lambda: interpretations_section(outcome)),
         gaps.section("Checks", lambda: checks_section(outcome)),
+        gaps.section("Interpretations", lambda: interpretations_section(outcome)),
         gaps.section(
             "Sensitivities", lambda: sensitivities_section(outcome, gaps, sampled=sampled)
         ),
-    )
-    # what could not be made belongs to the notices that come before it
-    every = (*all_notices(outcome), *gaps.notices)
+    ]
+    end = []
+    if working:
+        laboratory = gaps.leaves("Working of the fits", lambda: laboratory_workings(scenario))
+        end.append(gaps.section("Working", lambda: working_section(outcome, laboratory)))
+    # what could not be made belongs to the notices
+    every = (*known, *gaps.notices)
     return Sheet(
         title=scenario.heading,
         caution=CAUTION,
         verdict=_verdict(outcome, every),
         date=date,
         sections=(
-            Section("Job", (*_job(outcome), strengths_table(scenario))),
-            Section("Summary", (summary_table(outcome), *_designs(outcome), *_most_severe(every))),
+            review,
             *parts,
             _notices(every),
             _not_checked(outcome),
-            _provenance(outcome, sampled=sampled),
+            _provenance(outcome),
+            *end,
         ),
         signed=_signed(scenario, date),
     )
@@ -133,45 +147,23 @@ def _verdict(outcome: Outcome, every: Sequence[WrittenNotice]) -> str:
     return text[0].upper() + text[1:] + "."
 
 
-def _job(outcome: Outcome) -> list[Block]:
-    count = len(outcome.checks)
-    kinds = dict.fromkeys(check.entry.kind.replace("_", " ") for check in outcome.checks)
-    plural = "s" if count != 1 else ""
-    what = f" ({', '.join(kinds)})" if kinds else ""
-    return [Words(f"{count} check{plural}{what} from {outcome.scenario.path.name}.")]
-
-
-def _designs(outcome: Outcome) -> list[Block]:
-    table = utilisation_table(outcome)
-    return [] if table is None else [table]
-
-
-def _most_severe(every: Sequence[WrittenNotice]) -> list[Block]:
-    """Notices of weight stop, which no summary may be read without."""
-    grave = tuple(one for one in every if one.notice.severity == Severity.STOP)
-    return [NoticeList(grave)] if grave else []
-
-
 def _notices(every: Sequence[WrittenNotice]) -> Section:
     leaves = []
     for severity, title in _WEIGHTS.items():
         some: tuple[WrittenNotice, ...] = tuple(n for n in every if n.notice.severity == severity)
         if some:
-            leaves.append(Leaf(f"{title} ({len(some)})", (NoticeList(some),)))
+            told = by_kind(some) if severity == Severity.INFO else some
+            leaves.append(Leaf(f"{title} ({len(some)})", (NoticeList(told),)))
     return Section("Notices", () if leaves else (Words("None."),), tuple(leaves))
 
 
 def _not_checked(outcome: Outcome) -> Section:
     """What every sheet leaves out, what its methods say of themselves, what was not run."""
     ran = dict.fromkeys(check.entry.kind for check in outcome.checks)
-    rows: list[tuple[Cell, ...]] = [("Always", text) for text in NEVER_CHECKED]
+    rows: list[tuple[Cell, ...]] = [("Always", " ".join(NEVER_CHECKED))]
     for kind in ran:
-        limits = _paragraph(kind, "Limits:")
-        if limits:
-            rows.append((_name(kind), limits))
-        assumptions = _paragraph(kind, "Assumptions:")
-        if assumptions:
-            rows.append((_name(kind), f"Assumed: {assumptions}"))
+        limits, assumed = (_paragraph(kind, head) for head in ("Limits:", "Assumptions:"))
+        rows.append((_name(kind), " ".join([limits, f"Assumed: {assumed}" if assumed else ""])))
     rows += [
         ("Not in this scenario", f"{_name(kind)}: not run.") for kind in KINDS if kind not in ran
     ]
@@ -192,22 +184,21 @@ def _paragraph(kind: str, head: str) -> str:
     return ""
 
 
-def _provenance(outcome: Outcome, *, sampled: bool) -> Section:
+def _provenance(outcome: Outcome) -> Section:
     scenario = outcome.scenario
-    programs: list[tuple[Cell, ...]] = [
-        (name, version(name)) for name in ("slipmargin", "numpy", "scipy", "shapely")
-    ]
+    programs = ", ".join(
+        f"{name} {version(name)}" for name in ("slipmargin", "numpy", "scipy", "shapely")
+    )
     files: list[tuple[Cell, ...]] = [(name, digest) for name, digest in scenario.digests.items()]
     sampling = scenario.doubt.sampling
     return Section(
         "Provenance",
         (
-            Table("Programs", ("Program", "Version"), tuple(programs)),
-            Table("Input files", ("File", "SHA-256"), tuple(files)),
             Words(
-                f"Seed of sampled doubt: {sampling.seed}, with {sampling.samples} "
-                f"{'Sobol' if sampling.sampling == 'sobol' else 'random'} samples"
-                + ("." if sampled else "; it is not sampled on this sheet.")
+                f"Made with {programs}. Probabilities are of {sampling.samples} "
+                f"{'Sobol' if sampling.sampling == 'sobol' else 'random'} samples, seed "
+                f"{sampling.seed}."
             ),
+            Table("Input files", ("File", "SHA-256"), tuple(files)),
         ),
     )

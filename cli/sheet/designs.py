@@ -15,7 +15,8 @@ from slipmargin.strength import Numeric
 from slipmargin.strength.working import printed
 
 __all__ = [
-    "design_blocks",
+    "design_tables",
+    "design_workings",
     "exceeded",
     "level_verdict",
     "utilisation_table",
@@ -79,16 +80,26 @@ def level_verdict(found: Numeric | None) -> Cell:
     )
 
 
-def design_blocks(outcome: CheckOutcome) -> list[Block]:
-    """Tables and working of a check under each set."""
+def design_tables(outcome: CheckOutcome) -> list[Block]:
+    """Design effects against design resistances of a check, a table a set."""
+    return [_limit_states(design, _title(design)) for design in _held(outcome)]
+
+
+def design_workings(outcome: CheckOutcome) -> list[Block]:
+    """The working of a check under each set."""
     blocks: list[Block] = []
-    for design in outcome.designs:
-        if design.limit_states:
-            title = f"Partial factors, set {design.factor_set.name}"
-            blocks.append(Words(f"{title}. {design.factor_set.source}".rstrip(), "strong"))
-            blocks.append(_limit_states(design, title))
-            blocks.append(Working((), tuple(design_steps(design))))
+    for design in _held(outcome):
+        blocks.append(Words(f"{_title(design)}. {design.factor_set.source}".rstrip(), "strong"))
+        blocks.append(Working((), tuple(design_steps(design))))
     return blocks
+
+
+def _held(outcome: CheckOutcome) -> list[DesignResult]:
+    return [design for design in outcome.designs if design.limit_states]
+
+
+def _title(design: DesignResult) -> str:
+    return f"Partial factors, set {design.factor_set.name}"
 
 
 def _limit_states(design: DesignResult, title: str) -> Table:

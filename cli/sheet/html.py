@@ -17,7 +17,7 @@ from slipmargin.cli.sheet.checks import verdict
 from slipmargin.cli.sheet.equations import mathml
 from slipmargin.cli.sheet.pictures import Area, as_svg
 from slipmargin.cli.sheet.slider import SliderData, SliderRow
-from slipmargin.cli.sheet.text import WEIGHTS, readable
+from slipmargin.cli.sheet.text import WEIGHTS, readable, words_of
 from slipmargin.strength import Notice
 from slipmargin.strength.working import digits, printed
 
@@ -62,6 +62,7 @@ def page(sheet: Sheet) -> str:
         ruler=_ruler,
         svg=svg,
         weight=_weight,
+        words_of=words_of,
     )
     return environment.get_template("sheet.html.j2").render(
         sheet=sheet,

@@ -3,7 +3,8 @@
 from __future__ import annotations
 
 import math
-from typing import TYPE_CHECKING
+from collections.abc import Sequence
+from typing import TYPE_CHECKING, TypeAlias
 
 from slipmargin.cli.questions.check import Outcome
 from slipmargin.cli.questions.interpretations import CheckInterpretations, interpret
@@ -14,22 +15,27 @@ from slipmargin.cli.sheet.blocks import (
     Cell,
     Factor,
     Leaf,
-    NoticeList,
     Picture,
     Section,
     Table,
     Words,
     Working,
 )
-from slipmargin.cli.sheet.checks import written
 from slipmargin.cli.sheet.designs import level_verdict
+from slipmargin.cli.sheet.text import words_of
 from slipmargin.strength import EnvelopeFit, Severity, Strength
 from slipmargin.strength.from_laboratory import LaboratoryStrength
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["interpretations_section", "laboratory_section", "origin", "strengths_table"]
+__all__ = [
+    "interpretations_section",
+    "laboratory_section",
+    "laboratory_workings",
+    "origin",
+    "strengths_table",
+]
 
 _MOST_READINGS = 40
 """More rows of readings than this stay in their file."""
@@ -94,9 +100,8 @@ def _pair_used(strength: Strength) -> tuple[str, str]:
 def laboratory_section(scenario: Scenario) -> Section:
     """One part a soil."""
     soils = enumerate(scenario.soils.values(), start=1)
-    return Section(
-        "Laboratory data and fit", (), tuple(_soil(entry, number) for number, entry in soils)
-    )
+    leaves = tuple(_soil(entry, number) for number, entry in soils)
+    return Section("Laboratory data and fit", (strengths_table(scenario),), leaves)
 
 
 def _soil(entry: SoilEntry, number: int) -> Leaf:
@@ -112,9 +117,9 @@ def _soil(entry: SoilEntry, number: int) -> Leaf:
         )
     else:
         blocks += _fitted(entry.laboratory, entry.name, number)
-    heavy = written(("", n) for n in entry.notices if n.severity != Severity.INFO)
-    if heavy:
-        blocks.append(NoticeList(heavy))
+    names = dict.fromkeys(words_of(n) for n in entry.notices if n.severity != Severity.INFO)
+    if names:
+        blocks.append(Words(f"Notices that hold here: {'; '.join(names)}."))
     return Leaf(entry.name, tuple(blocks))
 
 
@@ -138,8 +143,16 @@ def _fitted(laboratory: LaboratoryStrength, name: str, number: int) -> list[Bloc
                 "that starts higher is flatter. Never vary one without the other.",
             )
         )
-    blocks.append(Working((), tuple(laboratory.working())))
     return blocks
+
+
+def laboratory_workings(scenario: Scenario) -> list[Leaf]:
+    """Every step from the readings to the strength of each fitted soil."""
+    return [
+        Leaf(entry.name, (Working((), tuple(entry.laboratory.working())),))
+        for entry in scenario.soils.values()
+        if entry.laboratory is not None
+    ]
 
 
 def _specimen(laboratory: LaboratoryStrength) -> str:
@@ -310,46 +323,60 @@ def _strengths(fit: EnvelopeFit, name: str) -> Table:
 
 def interpretations_section(outcome: Outcome) -> Section:
     """Every check under every reading of the same laboratory data."""
-    blocks: list[Block] = [
-        Words(
-            "How much of each factor is a choice of the reader: the same tests, read in every "
-            "way they allow, one soil at a time with the others as used."
-        )
-    ]
     found = interpret(outcome.scenario)
-    blocks += [_interpreted(one) for one in found]
-    if len(blocks) == 1:
-        blocks = [Words("No check with a factor of safety was run.")]
-    return Section("Interpretations", tuple(blocks))
+    if not found:
+        return Section("Interpretations", (Words("No check with a factor of safety was run."),))
+    words = Words(
+        "How much of each factor is a choice of the reader: the same tests, read in every "
+        "way they allow, one soil at a time with the others as used."
+    )
+    tables = [
+        table
+        for name in outcome.scenario.soils
+        for at in range(0, len(_columns(found, name)), _ACROSS)
+        for table in [_interpreted(name, _columns(found, name)[at : at + _ACROSS])]
+    ]
+    return Section("Interpretations", (words, *tables))
 
 
-def _interpreted(one: CheckInterpretations) -> Table:
-    states = tuple(one.rows[0].factors)
-    sets = [name for name, levels in one.rows[0].levels.items() if levels]
+_ACROSS = 9
+"""Factors side by side in a table."""
+
+_Column: TypeAlias = tuple[CheckInterpretations, str, str]
+"""A check, and one of its limit states or of the sets of partial factors it is held to."""
+
+
+def _columns(found: Sequence[CheckInterpretations], soil: str) -> list[_Column]:
+    columns: list[_Column] = []
+    for one in found:
+        own = next((row for row in one.rows if row.soil == soil), None)
+        if own is not None:
+            columns += [(one, state, "") for state in own.factors]
+            columns += [(one, "", name) for name, levels in own.levels.items() if levels]
+    return columns
+
+
+def _interpreted(soil: str, columns: Sequence[_Column]) -> Table:
+    """A row a reading of the tests of one soil."""
+    readings = [row.reading for row in columns[0][0].rows if row.soil == soil]
     rows: list[tuple[Cell, ...]] = []
-    for row in one.rows:
-        factors = [Factor(row.factors[s], one.entry.target(s)) for s in states]
-        reading = row.reading
-        rows.append(
-            (
-                f"{row.soil}: {reading.name}",
-                f"{reading.cohesion:.1f}",
-                f"{reading.friction_angle:.1f}",
-                *factors,
-                *(level_verdict(highest(row.levels[name])) for name in sets),
-            )
-        )
-    asked = one.entry.asked(states)
-    wanted = f" ({asked})" if asked else ""
+    for number, reading in enumerate(readings):
+        cells: list[Cell] = []
+        for one, state, name in columns:
+            row = [row for row in one.rows if row.soil == soil][number]
+            if state:
+                cells.append(Factor(row.factors[state], one.entry.target(state)))
+            else:
+                cells.append(level_verdict(highest(row.levels[name])))
+        pair = (f"{reading.cohesion:.1f}", f"{reading.friction_angle:.1f}")
+        rows.append((reading.name, *pair, *cells))
+    heads = [
+        f"{one.entry.label}: {state or f'highest utilisation, {name}'}"
+        for one, state, name in columns
+    ]
     return Table(
-        f"{one.entry.label}{wanted}",
-        (
-            "Reading",
-            "c′ [kPa]",
-            "φ′ [deg]",
-            *(state.capitalize() for state in states),
-            *(f"Highest utilisation, {name}" for name in sets),
-        ),
+        f"Readings of {soil}",
+        ("Reading", "c′ [kPa]", "φ′ [deg]", *heads),
         tuple(rows),
-        frozenset(range(1, 3 + len(states) + len(sets))),
+        frozenset(range(1, 3 + len(columns))),
     )

@@ -17,7 +17,7 @@ from slipmargin.cli.sheet.blocks import (
     Working,
 )
 from slipmargin.cli.sheet.equations import linear
-from slipmargin.cli.sheet.text import WEIGHTS, readable
+from slipmargin.cli.sheet.text import WEIGHTS, readable, words_of
 from slipmargin.strength.working import Step, digits, printed
 
 __all__ = ["markdown"]
@@ -62,7 +62,7 @@ def _blocks(blocks: tuple[Block, ...]) -> Iterator[str]:
                 yield from _working(block)
             case NoticeList(notices=notices):
                 yield "\n".join(
-                    f"- **{WEIGHTS[one.notice.severity]}.** "
+                    f"- **{WEIGHTS[one.notice.severity]}, {words_of(one.notice)}.** "
                     + (f"{_plain(', '.join(one.places))}: " if one.places else "")
                     + _plain(one.notice.text)
                     + (f" ({_plain(one.notice.ground)})" if one.notice.ground else "")

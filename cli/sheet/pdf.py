@@ -6,6 +6,7 @@ import math
 import re
 import unicodedata
 from datetime import datetime
+from itertools import zip_longest
 from pathlib import Path
 
 import matplotlib as mpl
@@ -22,6 +23,7 @@ from slipmargin.cli.sheet.blocks import (
     NoticeList,
     Picture,
     Sheet,
+    Slider,
     Table,
     Verdict,
     Words,
@@ -29,7 +31,7 @@ from slipmargin.cli.sheet.blocks import (
 )
 from slipmargin.cli.sheet.equations import linear
 from slipmargin.cli.sheet.pictures import as_pixels
-from slipmargin.cli.sheet.text import WEIGHTS, readable
+from slipmargin.cli.sheet.text import WEIGHTS, readable, words_of
 from slipmargin.strength import Severity
 from slipmargin.strength.working import Step, digits, printed
 
@@ -37,8 +39,10 @@ __all__ = ["document"]
 
 _FONTS = Path(mpl.get_data_path()) / "fonts" / "ttf"
 _DEEP, _RUST, _GREY, _INK = (27, 58, 87), (140, 51, 16), (84, 96, 107), (23, 33, 43)
-_TEXT, _SMALL, _LINE = 8.8, 7.6, 4.5  # pt, pt, mm
+_TEXT, _SMALL, _LINE = 8.4, 7.2, 4.2  # pt, pt, mm
 _VALUE, _GUTTER = 40.0, 8.0  # mm
+_PICTURE = 54.0  # mm high; records above their envelope stand taller
+_NARROWEST, _MOST_BESIDE = 62.0, 22  # mm, and rows, of a table beside a picture
 _MISSING = "\ufffd"
 
 
@@ -48,10 +52,10 @@ def document(sheet: Sheet, now: datetime) -> bytes:
     pages.head(sheet)
     for number, section in enumerate(sheet.sections, start=1):
         opens_drawn = bool(section.leaves) and _opens_drawn(section.leaves[0])
-        pages.heading(f"{number}  {section.title}", 0, 175.0 if opens_drawn else 42.0)
+        pages.heading(f"{number}  {section.title}", 0, _PICTURE + 40.0 if opens_drawn else 42.0)
         pages.blocks(section.blocks)
         for part, leaf in enumerate(section.leaves, start=1):
-            room = 140.0 if _opens_drawn(leaf) else 42.0
+            room = _PICTURE + 30.0 if _opens_drawn(leaf) else 42.0
             pages.heading(f"{number}.{part}  {leaf.title}", 1, room)
             pages.blocks(leaf.blocks)
     return bytes(pages.output())
@@ -67,8 +71,8 @@ class _Pages(FPDF):
 
     def __init__(self, sheet: Sheet, now: datetime) -> None:
         super().__init__(format="A4")
-        self.set_margins(18.0, 16.0, 18.0)
-        self.set_auto_page_break(True, margin=18.0)
+        self.set_margins(16.0, 14.0, 16.0)
+        self.set_auto_page_break(True, margin=16.0)
         files = {"": _FONTS / "DejaVuSans.ttf", "B": _FONTS / "DejaVuSans-Bold.ttf"}
         for style, file in files.items():
             self.add_font("sheet", style, file)
@@ -167,7 +171,12 @@ class _Pages(FPDF):
         self.ln(1.5)
 
     def blocks(self, blocks: tuple[Block, ...]) -> None:
-        for block in blocks:
+        placed = False
+        blocks = tuple(one for one in blocks if not isinstance(one, Slider))
+        for block, after in zip_longest(blocks, blocks[1:]):
+            if placed:  # beside the picture before it
+                placed = False
+                continue
             match block:
                 case Words(text=text, tone=tone):
                     self.ink(
@@ -183,7 +192,7 @@ class _Pages(FPDF):
                 case Table():
                     self.grid(block)
                 case Picture():
-                    self.picture(block)
+                    placed = self.picture(block, after)
                 case Working():
                     self.working(block)
                 case NoticeList():
@@ -225,10 +234,11 @@ class _Pages(FPDF):
         self.set_line_width(0.2)
         with self.table(
             col_widths=widths,
+            align="LEFT",
             borders_layout="HORIZONTAL_LINES",
             headings_style=FontFace(emphasis="BOLD", color=_INK, fill_color=(238, 242, 244)),
             line_height=3.9,
-            padding=(0.7, 0.9, 0.7, 1.6),
+            padding=(0.5, 0.9, 0.5, 1.4),
             text_align=tuple("RIGHT" if i in block.right else "LEFT" for i in range(len(heads))),
             v_align="TOP",
         ) as table:
@@ -257,15 +267,39 @@ class _Pages(FPDF):
         self.ink(size=_SMALL)
         return tuple(width / sum(found) for width in found)
 
-    def picture(self, block: Picture) -> None:
+    def picture(self, block: Picture, beside: Block | None = None) -> bool:
+        """Draw a picture, and a table or a picture beside it where there is room; whether there
+        was.
+        """
         pixels, shape = as_pixels(block)
         # records stand above their envelope: tall, and small print in half a page
-        width = min(self.epw, (112.0 if shape < 1.1 else 200.0) / shape)
-        self.room(width * shape + 8.0)
+        width = min(self.epw, (_PICTURE if shape < 1.1 else 1.8 * _PICTURE) / shape)
+        spare = self.epw - width - _GUTTER
+        tall, fits = width * shape + 8.0, False
+        match beside:
+            case Table(rows=rows):
+                fits = spare >= _NARROWEST and len(rows) <= _MOST_BESIDE
+                tall = max(tall, 5.2 * (len(rows) + 3) if fits else 0.0)
+            case Picture():
+                fits = spare >= width
+        self.room(tall)
+        page, top = self.page, self.get_y()
         self.image(pixels, w=width, alt_text=self.plain(block.words))
         self.ink(_GREY, size=_SMALL)
-        self.line_of(block.caption, 4.0)
+        self.line_of(block.caption, 4.0, width)
         self.ln(2.5)
+        if not fits:
+            return False
+        low, left = self.get_y(), self.l_margin
+        self.set_left_margin(left + width + _GUTTER)
+        self.set_y(top)
+        if isinstance(beside, Table):
+            self.grid(beside)
+        elif isinstance(beside, Picture):
+            self.picture(beside)
+        self.set_left_margin(left)
+        self.set_xy(left, max(self.get_y(), low) if self.page == page else self.get_y())
+        return True
 
     def notices(self, block: NoticeList) -> None:
         left = self.l_margin
@@ -279,7 +313,8 @@ class _Pages(FPDF):
             places = f"{', '.join(one.places)}: " if one.places else ""
             ground = f" ({notice.ground})" if notice.ground else ""
             self.set_left_margin(left + 18.0)
-            self.line_of(f"{places}{notice.text}{ground}", 4.1)
+            name = words_of(notice)
+            self.line_of(f"{name[0].upper()}{name[1:]}. {places}{notice.text}{ground}", 4.1)
             self.set_left_margin(left)
             self.set_x(left)
             self.ln(0.8)

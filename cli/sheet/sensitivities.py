@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any, TypeAlias
 
@@ -61,7 +61,7 @@ _MOST_SAMPLES = 200_000
 _STEP = 0.01
 """Share of a value over which a slope is taken on either side."""
 
-_MOST_ROWS = 10
+_MOST_ROWS = 5
 
 _TARGET: dict[bool | None, Cell] = {
     True: Verdict("missed", "bad"),
@@ -82,9 +82,7 @@ def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Sec
         title = f"Sweep of {asked.vary}"
         leaves += gaps.leaves(title, lambda a=asked, n=number: _sweep(scenario, a, n, owed))  # type: ignore[misc]
     leaves += gaps.leaves("What each input moves", lambda: _moved(scenario, owed))
-    for number, name in enumerate(scenario.soils, start=1):
-        title = f"Strength map: {name}"
-        leaves += gaps.leaves(title, lambda s=name, n=number: _mapped(outcome, s, n, owed))  # type: ignore[misc]
+    leaves += gaps.leaves("Strength maps", lambda: _maps(outcome, owed))
     if sampled:
         leaves += gaps.leaves("Sampled doubt", lambda: _sampled(scenario, owed))
     known = {one.notice for one in all_notices(outcome)}
@@ -181,17 +179,18 @@ def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
     blocks: list[Block] = [
         Words(
             "Each input is swung over its plausible range, stated or by default, and the lowest "
-            "factor is found at both ends. A fitted strength is swung along its joint region; "
-            "the corners of its separate limits are pairs that the tests exclude."
+            "factor is found at both ends; d ln F / d ln x is its change in % for 1 % of the "
+            "input. A fitted strength is swung along its joint region; the corners of its separate "
+            "limits are pairs that the tests exclude."
         )
     ]
     for one in found:
-        blocks += [_swings(one), _slopes(scenario, one)]
+        blocks.append(_swings(one, _slopes(scenario, one)))
         owed += [(one.entry.label, notice) for notice in one.notices]
     return [Leaf("What each input moves", tuple(blocks))]
 
 
-def _swings(one: CheckInfluence) -> Table:
+def _swings(one: CheckInfluence, slopes: Mapping[str, float]) -> Table:
     rows: list[tuple[Cell, ...]] = [
         (
             _short(swing.name, one.entry),
@@ -202,6 +201,7 @@ def _swings(one: CheckInfluence) -> Table:
                 for at in (swing.at_low, swing.at_high)
             ),
             _TARGET[swing.misses],
+            f"{slopes[swing.name]:+.2f}" if swing.name in slopes else "",
             "default" if swing.default_range else "tests or stated",
         )
         for swing in one.swings[:_MOST_ROWS]
@@ -210,9 +210,9 @@ def _swings(one: CheckInfluence) -> Table:
     rest = f"; {more} that move it less are left out" if more > 0 else ""
     return Table(
         f"Lowest factor of {one.entry.label}, {factor_text(one.base)} as used{rest}",
-        ("Input", "From", "To", "Factor", "Factor", "Target", "Range from"),
+        ("Input x", "From", "To", "Factor", "Factor", "Target", "d ln F / d ln x", "Range from"),
         tuple(rows),
-        frozenset({3, 4}),
+        frozenset({3, 4, 6}),
     )
 
 
@@ -221,8 +221,8 @@ def _short(path: str, entry: CheckEntry) -> str:
     return path.removeprefix(f"checks.{entry.label}.").removeprefix("soils.")
 
 
-def _slopes(scenario: Scenario, one: CheckInfluence) -> Table:
-    """D ln F / d ln x of the lowest factor at the values used."""
+def _slopes(scenario: Scenario, one: CheckInfluence) -> dict[str, float]:
+    """D ln F / d ln x of the lowest factor at the values used, by path."""
     paths = [
         f"soils.{name}.{field}"
         for name in dict.fromkeys(one.entry.soils.values())
@@ -230,22 +230,8 @@ def _slopes(scenario: Scenario, one: CheckInfluence) -> Table:
     ]
     paths += [swing.name for swing in one.swings if swing.name.startswith("checks.")]
     inputs = [found for path in paths if (found := _input(scenario, one.entry, path)) is not None]
-    slopes = zip(inputs, _elasticities(one.entry.check, inputs), strict=True)
-    kept = sorted((row for row in slopes if abs(row[1]) >= 0.005), key=lambda row: -abs(row[1]))
-    rows: list[tuple[Cell, ...]] = [
-        (
-            _short(moved.path, one.entry),
-            f"{moved.value:.4g} {moved.varied.limits.unit}".strip(),
-            f"{slope:+.2f}",
-        )
-        for moved, slope in kept[:_MOST_ROWS]
-    ]
-    return Table(
-        f"Change of that factor in % for 1 % of each input, d ln F / d ln x: {one.entry.label}",
-        ("Input x", "Value used", "d ln F / d ln x"),
-        tuple(rows),
-        frozenset({1, 2}),
-    )
+    slopes = _elasticities(one.entry.check, inputs)
+    return dict(zip((moved.path for moved in inputs), slopes, strict=True))
 
 
 @dataclass(frozen=True, slots=True)
@@ -300,15 +286,17 @@ def _held(scenario: Scenario, entry: CheckEntry, path: FieldPath) -> float | Non
     return float(held) if held is not None and np.ndim(held) == 0 else None
 
 
-def _mapped(outcome: Outcome, name: str, number: int, owed: list[_Owed]) -> list[Leaf]:
-    found = slider_of(outcome, name)
-    if found is None:
-        return []
-    owed += [(label, one) for label, some in found[1].notices.items() for one in some]
-    return [_map(*found, number)]
+def _maps(outcome: Outcome, owed: list[_Owed]) -> list[Leaf]:
+    blocks: list[Block] = []
+    for number, name in enumerate(outcome.scenario.soils, start=1):
+        found = slider_of(outcome, name)
+        if found is not None:
+            owed += [(label, one) for label, some in found[1].notices.items() for one in some]
+            blocks += _map(*found, number)
+    return [Leaf("Strength maps", tuple(blocks))] if blocks else []
 
 
-def _map(data: SliderData, drawn: StrengthMap, number: int) -> Leaf:
+def _map(data: SliderData, drawn: StrengthMap, number: int) -> list[Block]:
     def draw() -> Figure:
         return plot_strength_map(drawn)
 
@@ -318,10 +306,7 @@ def _map(data: SliderData, drawn: StrengthMap, number: int) -> Leaf:
         "the joint region of the fit. Left of and below a line the factor is lower. As used: "
         f"c′ = {data.used[0]:.1f} kPa, φ′ = {data.used[1]:.1f} deg."
     )
-    return Leaf(
-        f"Strength map: {name}",
-        (Slider(data, key), Picture(key, f"Strength map of {name}", words, draw)),
-    )
+    return [Slider(data, key), Picture(key, f"Strength map of {name}", words, draw)]
 
 
 def _sampled(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 import unicodedata
 
-from slipmargin.strength import Severity
+from slipmargin.strength import Notice, Severity
 
-__all__ = ["WEIGHTS", "readable"]
+__all__ = ["WEIGHTS", "readable", "words_of"]
 
 WEIGHTS = {Severity.STOP: "Stop", Severity.CAUTION: "Caution", Severity.INFO: "Note"}
 
@@ -27,3 +27,8 @@ def readable(text: str) -> str:
 
 
 _TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")
+
+
+def words_of(notice: Notice) -> str:
+    """Name of a notice in words, by which other parts of a sheet point at it."""
+    return notice.code.replace("-", " ")
