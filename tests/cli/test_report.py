@@ -19,20 +19,26 @@ import pytest
 from numpy.testing import assert_allclose
 
 from slipmargin.cli.questions.check import Outcome, evaluate
+from slipmargin.cli.questions.review import review
+from slipmargin.cli.questions.review_words import check_sentence
 from slipmargin.cli.scenario.read import load
 from slipmargin.cli.sheet import write_report
-from slipmargin.cli.sheet.blocks import Factor, Table, Words
-from slipmargin.cli.sheet.checks import checks_section, summary_table, verdict
+from slipmargin.cli.sheet.blocks import Factor, NoticeList, Picture, Table, Verdict, Words
+from slipmargin.cli.sheet.checks import all_notices, summary_table, verdict, working_section
 from slipmargin.cli.sheet.content import sheet_of
 from slipmargin.cli.sheet.equations import linear, mathml
+from slipmargin.cli.sheet.inputs import inputs_table
+from slipmargin.cli.sheet.laboratory import interpretations_section
 from slipmargin.cli.sheet.markdown import markdown
+from slipmargin.cli.sheet.review import review_section
 from slipmargin.cli.sheet.slider import NO_LIMIT, between, slider_of
+from slipmargin.cli.sheet.text import words_of
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability.check import factors_alone
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.uncertainty.sweep import with_soil_strength
 from slipmargin.stability.working import result_steps
-from slipmargin.strength import InputError
+from slipmargin.strength import InputError, Severity
 from slipmargin.strength.envelope.working import fit_steps
 
 ROOT = Path(__file__).resolve().parents[2]
@@ -40,11 +46,10 @@ NOON = datetime(2026, 5, 4, 12, 0, tzinfo=UTC)
 LATER = datetime(2026, 5, 4, 12, 1, tzinfo=UTC)
 FORMS = (".html", ".pdf", ".md")
 SECTIONS = (
-    "Job",
-    "Summary",
+    "Review",
     "Laboratory data and fit",
-    "Interpretations",
     "Checks",
+    "Interpretations",
     "Sensitivities",
     "Notices",
     "What was not checked",
@@ -228,7 +233,8 @@ def test_nothing_but_the_date_line_differs_from_one_day_to_the_next(
 
 def test_the_sections_stand_in_the_order_a_reviewer_reads_them(page: Page) -> None:
     heads = [" ".join(text.split()) for text in page.texts["h2"]]
-    assert heads == [f"{number} {title}" for number, title in enumerate(SECTIONS, start=1)]
+    titles = (*SECTIONS, "Appendix: working, step by step")
+    assert heads == [f"{number} {title}" for number, title in enumerate(titles, start=1)]
 
 
 def test_every_form_holds_every_factor_and_the_caution(
@@ -361,21 +367,63 @@ def test_a_rotation_has_a_verdict_of_its_own_and_its_working(site: Outcome) -> N
     factor = float(planar.result.factors_of_safety["rotation"])
     rows = [row for row in summary_table(site).rows if row[2] == "rotation"]
     assert [(row[0], row[3]) for row in rows] == [(planar.entry.label, Factor(factor, 1.5))]
-    leaf = next(one for one in checks_section(site).leaves if one.title == planar.entry.label)
+    leaf = next(one for one in working_section(site, ()).leaves if one.title == planar.entry.label)
     assert Words("Working of rotation:", "strong") in leaf.blocks
 
 
 def test_a_rotation_is_held_to_the_target_of_its_plane_under_every_reading(site: Outcome) -> None:
-    sheet = sheet_of(site, NOON)
-    readings = next(s for s in sheet.sections if s.title == "Interpretations")
     found = [
-        row[block.headers.index("Rotation")]
-        for block in readings.blocks
-        if isinstance(block, Table) and "Rotation" in block.headers
+        row[column]
+        for block in interpretations_section(site).blocks
+        if isinstance(block, Table)
+        for column, head in enumerate(block.headers)
+        if head.endswith(": rotation")
         for row in block.rows
     ]
     assert len(found) >= 5
     assert {cell.target for cell in found if isinstance(cell, Factor)} == {1.5}
+
+
+def test_the_first_page_is_the_review(site: Outcome) -> None:
+    section = review_section(site, all_notices(site))
+    (table, words) = [block for block in section.blocks if isinstance(block, Table)]
+    found = {check.entry.label: check for check in review(site.scenario).checks}
+    assert len(table.rows) == sum(len(check.states) for check in found.values())
+    for row in table.rows:
+        label, _, state = str(row[0]).rpartition(": ")
+        one = next(s for s in found[label].states if s.state == state)
+        assert row[1] == factor_text(one.judged.used)
+        tone = {"holds": "good", "hangs_on_the_reading": "open", "misses": "bad"}
+        assert isinstance(row[-1], Verdict)
+        assert row[-1].tone == tone[str(one.verdict)]
+    assert [row[0] for row in words.rows] == [check_sentence(check) for check in found.values()]
+    (notices,) = [block for block in section.blocks if isinstance(block, NoticeList)]
+    assert 0 < len(notices.notices) <= 5
+    assert sum(isinstance(block, Picture) for block in section.blocks) == 1
+
+
+def test_the_demo_prints_on_ten_pages_and_the_working_is_asked_for(
+    sheets: dict[str, bytes], site: Outcome, tmp_path: Path
+) -> None:
+    assert len(re.findall(rb"/Type /Page\b", sheets[".pdf"])) <= 10
+    assert "Appendix: working" not in sheets[".md"].decode()
+    assert "Appendix: working" in sheets[".html"].decode()
+    write_report(site, tmp_path / "sheet.md", force=False, now=NOON, working=True)
+    assert "Appendix: working" in (tmp_path / "sheet.md").read_text(encoding="utf-8")
+
+
+def test_every_input_of_every_check_stands_on_the_sheet(tmp_path: Path) -> None:
+    path = tmp_path / "ground.toml"
+    path.write_text(
+        'title = "Ground"\n[soils.bank]\nunit_weight = "18 kN/m^3"\n[soils.bank.strength]\n'
+        'cohesion = "4 kPa"\nfriction_angle = "31 deg"\n[[checks]]\nkind = "rotational"\n'
+        'soil = "bank"\nground_line = [[0, 0], [3.25, 4], [9, 4.5]]\nsurcharge = "7 kPa"\n'
+    )
+    (check,) = evaluate(load(path)).checks
+    rows = {row[0]: row[2] for row in inputs_table(check.entry.check, "a").rows}
+    assert rows["ground line, x and y"] == "(0, 0), (3.25, 4), (9, 4.5) m"
+    assert rows["surcharge"] == "7 kPa"
+    assert rows["soil"] == "bank"
 
 
 @pytest.mark.parametrize("form", FORMS)
@@ -552,7 +600,8 @@ def test_the_slope_of_a_factor_is_that_of_its_closed_form(small: Outcome) -> Non
     # F = tan φ′ / tan β of a dry slope without cohesion: d ln F / d ln φ′ = 2 φ′ / sin 2φ′,
     # d ln F / d ln β = -2 β / sin 2β, and no weight in it
     text = markdown(sheet_of(small, NOON))
-    rows = dict(re.findall(r"^\| ([\w\\.]+) \| [^|]+ \| ([+-]\d\.\d\d) \|$", text, re.MULTILINE))
+    row = r"^\| ([\w\\.]+) \|(?: [^|]* \|){5} ([+-]\d\.\d\d) \|"
+    rows = dict(re.findall(row, text, re.MULTILINE))
     for name, angle, sign in (("till.friction\\_angle", 33.0, 1), ("slope\\_angle", 24.0, -1)):
         x = math.radians(angle)
         assert float(rows[name]) == pytest.approx(sign * 2.0 * x / math.sin(2.0 * x), abs=0.006)
@@ -560,24 +609,28 @@ def test_the_slope_of_a_factor_is_that_of_its_closed_form(small: Outcome) -> Non
 
 
 def test_provenance_names_every_file_version_and_seed(site: Outcome, words: str) -> None:
-    text = words.split("## 9 ")[1]
+    text = words.split("## 8 ")[1]
     assert len(site.scenario.digests) == 3
     for name, digest in site.scenario.digests.items():
         assert name.replace("_", "\\_") in text
         assert digest in text
-    assert "slipmargin | 0." in text
-    assert f"Seed of sampled doubt: {site.scenario.doubt.sampling.seed}" in text
+    assert "Made with slipmargin 0." in text
+    assert f"seed {site.scenario.doubt.sampling.seed}" in text
 
 
 def test_every_notice_stands_under_its_weight(site: Outcome, words: str) -> None:
-    text = words.partition("## 7 ")[2].partition("## 8 ")[0]
+    text = words.partition("## 6 ")[2].partition("## 7 ")[0].replace("\\", "")
+    heavy, _, light = text.partition("Good to know")
     for check in site.checks:
         for notice in check.notices:
-            assert notice.text.split(".")[0][:30].split("_")[0] in text.replace("\\", "")
+            if notice.severity == Severity.INFO:
+                assert words_of(notice) in light
+            else:
+                assert notice.text.split(".")[0][:30].split("_")[0] in heavy
 
 
 def test_what_was_not_run_is_said(small: Outcome) -> None:
-    text = markdown(sheet_of(small, NOON)).split("## 8 ")[1]
+    text = markdown(sheet_of(small, NOON, working=False)).split("## 7 ")[1]
     for kind in ("Planar wedge", "Rotational", "Earth pressure", "Retaining wall"):
         assert f"{kind}: not run." in text
     assert "Infinite slope: not run." not in text
