@@ -132,7 +132,10 @@ def handbook(now: datetime, kind: str | None = None) -> Sheet:
         Section(
             "The starter's tests, worked",
             (Words("The fit of the first run, step by step."),),
-            (*laboratory_section(outcome.scenario).leaves[:1], *laboratory_workings(outcome.scenario)),
+            (
+                *laboratory_section(outcome.scenario).leaves[:1],
+                *laboratory_workings(outcome.scenario),
+            ),
         ),
         Section("What the line costs", (Words(_LOW_STRESS), *interpretations.blocks)),
         *(_check(one, verified["checks"]) for one in (KINDS if kind is None else (kind,))),
