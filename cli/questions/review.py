@@ -268,7 +268,10 @@ def _check(
             if state in design.utilisation
         ]
         doubt = None if sampled is None else sampled.factors.get(state)
-        states.append(StateReview(state, factor, tuple(levels), doubt, said))
+        every = (factor, *levels)
+        unbounded = slow and all(one.lowest is None and one.highest is None for one in every)
+        why = "what other strengths give is not worked out" if unbounded and fitted else said
+        states.append(StateReview(state, factor, tuple(levels), doubt, why))
     return CheckReview(entry, tuple(states), outcome.notices)
 
 

@@ -34,6 +34,8 @@ _SHORT = {
 }
 """Readings as the table names them."""
 
+_TOO_WIDE = 99.995
+
 _STYLES: dict[str | None, str] = {HOLDS: "green", HANGS: "yellow", MISSES: "bold red"}
 _WORDS: dict[str | None, str] = {HOLDS: "holds", HANGS: "HANGS", MISSES: "MISSES", None: "-"}
 
@@ -87,8 +89,13 @@ def _values(one: Judged) -> list[str]:
     asked = "≤ 1" if one.by_set else "-"
     if one.asked is not None and not one.by_set:
         asked = f"{one.asked:.2f}" + "*" * one.asked_text.startswith("customary")
-    careful = "-" if one.cautious is None else value_text(one, one.cautious)
-    return [value_text(one, one.used), asked, *_ends(one), careful]
+    careful = "-" if one.cautious is None else _shown(one, one.cautious)
+    return [_shown(one, one.used), asked, *_ends(one), careful]
+
+
+def _shown(one: Judged, value: float) -> str:
+    """A value that keeps to its column."""
+    return ">99" if value >= _TOO_WIDE else value_text(one, value)
 
 
 def _ends(one: Judged) -> list[str]:
@@ -99,7 +106,7 @@ def _reading(one: Judged, end: Reading | None) -> str:
     if end is None:
         return "-"
     short = _SHORT.get(end.name, "said" if end.name.startswith("stated") else "all")
-    return f"{value_text(one, end.value)} {short}"
+    return f"{_shown(one, end.value)} {short}"
 
 
 def _angles(one: Judged) -> list[str]:

@@ -228,3 +228,23 @@ def test_a_scenario_without_factors_is_refused(slipmargin: Run, site: Callable[.
     path.write_text(text, encoding="utf-8")
     ran = slipmargin("review", path)
     assert (ran.code, "no check here has a factor of safety" in ran.err) == (2, True)
+
+
+def test_a_strength_map_says_where_the_region_crosses_the_target(
+    slipmargin: Run, site: Callable[..., Path]
+) -> None:
+    """On the line F = 1.5 of a slope without cohesion tan φ′ is 1.5 tan β."""
+    best, low, _ = limits(slipmargin, site())
+    wanted = 0.5 * (best + low)
+    path = site(slope=math.degrees(math.atan(wanted / 1.5)), target="target = 1.5")
+    words = ("strength-map", path, "--soil", "sand")
+    region = slipmargin(*words, "--json").json["checks"][0]["region"]
+    assert region["meets"] == "part"
+    (place,) = region["crosses"]
+    assert place["cohesion_kpa"] == 0.0
+    # between the two ends of its interval the crossing is taken as straight
+    angle = math.degrees(math.atan(wanted))
+    assert place["friction_angle_deg"] == pytest.approx(angle, abs=0.02)
+    printed = f"φ′ {place['friction_angle_deg']:.1f} deg, c′ 0.0 kPa"
+    said = " ".join(slipmargin(*words).out.split())
+    assert f"the 95 % region crosses the line, at {printed}" in said

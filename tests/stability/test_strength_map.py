@@ -10,6 +10,7 @@ from numpy.testing import assert_allclose
 
 from slipmargin.stability import InfiniteSlope, PlanarWedge, Rotational, Soil
 from slipmargin.stability.uncertainty.strength_map import factor_line, factor_map
+from slipmargin.stability.uncertainty.strength_map_plot import MapLayer, plot_map
 from slipmargin.stability.uncertainty.sweep import with_soil_strength
 from slipmargin.strength import Strength
 
@@ -76,3 +77,29 @@ def test_a_high_cohesion_is_found_too() -> None:
     assert float(with_soil_strength(deep, "bank", c[0], phi[0]).evaluate().lowest) == (
         pytest.approx(2.0)
     )
+
+
+def test_the_map_names_its_areas_and_its_lines_where_they_are() -> None:
+    cohesion, angle = np.linspace(0.0, 10.0, 21), np.linspace(20.0, 40.0, 21)
+    c, phi = np.meshgrid(cohesion, angle, indexing="ij")
+    easy, hard = c / 10.0 + phi / 30.0, c / 10.0 + phi / 40.0
+    figure = plot_map(
+        "bank",
+        cohesion,
+        angle,
+        [
+            MapLayer("Easy", easy, easy / 1.2, "target 1.20"),
+            MapLayer("Hard", hard, hard / 1.5, "target 1.50"),
+            MapLayer("Never", hard, hard / 9.0, "target 9.00"),
+        ],
+        regions={},
+        points={"as used": (5.0, 30.0)},
+    )
+    axes = figure.axes[0]
+    said = {text.get_text() for text in axes.texts}
+    assert axes.get_legend() is None
+    assert {"Easy: target 1.20", "Hard: target 1.50", "as used", "a factor is below 1"} <= said
+    assert "missed all over this map: Never: target 9.00" in said
+    assert "every target is met" not in said  # one of them is missed everywhere
+    heavy = [line for line in axes.lines if line.get_linewidth() > 2.0 and len(line.get_xdata())]
+    assert not any(np.any(np.isfinite(line.get_xdata())) for line in heavy)
