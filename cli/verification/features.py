@@ -19,7 +19,7 @@ __all__ = ["FIT_STEPS", "Feature", "checks_in", "covered", "features", "touched"
 
 FIT_STEPS: Mapping[str, tuple[str, ...]] = {
     "units": ("parse",),
-    "raw_readings": (),
+    "raw_readings": ("hanger_load", "dial"),
     "stresses_from_forces": ("shear_tests",),
     "area_correction": ("area_factor",),
     "record_peak": (),
@@ -28,7 +28,7 @@ FIT_STEPS: Mapping[str, tuple[str, ...]] = {
     "repeated_readings": (),
     "reading_bands": (),
     "transfer_file": (),
-    "triaxial": ("fit_triaxial", "failure_plane_stresses"),
+    "triaxial": ("cell_pressure",),
     "best_fit": ("fit_line", "line.slope", "line.intercept", "best_fit.friction_angle"),
     "intercept_zero": ("intercept", "cohesionless"),
     "intercept_non_negative": (),
@@ -43,7 +43,7 @@ FIT_STEPS: Mapping[str, tuple[str, ...]] = {
     "power_curve": ("fit_power_curve",),
     "robust_line": ("theil_sen",),
 }
-"""Steps of a fit, each with the calls, inputs and places of a row that touch it."""
+"""Steps of a fit, each with the calls, inputs, columns and places of a row that touch it."""
 
 _OF_CHECK = {
     "coulomb_active": "earth_pressure",
@@ -124,6 +124,7 @@ def touched(row: Row) -> frozenset[str]:
         own = {one for one, *_ in fields.of(KINDS[kind])}
         found |= {f"{kind}.{state}"} if state else {f"{kind}.{k}" for k in own & set(row.inputs)}
     here = {name, *row.expected, *(k for k in ("intercept", "cohesionless") if _zero(row, k))}
+    here |= {column.partition(" [")[0] for column in row.inputs.get("readings", ())}
     found |= {f"fit.{step}" for step, marks in FIT_STEPS.items() if here & set(marks)}
     found -= {f"{kind}.{one}" for kind, _ in checks_in(row) for one in row.idle}
     if "field" in row.inputs:  # the one that is sought

@@ -101,6 +101,12 @@ def test_every_field_and_limit_state_and_step_of_the_fit_is_counted() -> None:
     }
 
 
+def test_the_columns_of_a_table_tell_what_kind_of_test_it_holds() -> None:
+    (triaxial,) = [one for one in covered(ROWS) if one.name == "fit.triaxial"]
+    assert triaxial.independent >= 5
+    assert triaxial.read >= 3
+
+
 def test_rows_of_one_example_count_once_and_identities_do_not() -> None:
     (row, *_) = [one for one in ROWS if one.id == "pln-wyllie-mah-6-1a"]
     twin = dataclasses.replace(row, id="twin", from_memory=False)
