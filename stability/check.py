@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from importlib import import_module
-from typing import TYPE_CHECKING, Any, ClassVar, Protocol, runtime_checkable
+from typing import TYPE_CHECKING, Any, ClassVar, Protocol
 
 import numpy as np
 
@@ -174,6 +174,17 @@ class Check(Protocol):
         """The values again, with what a search found taken from ``found``: here all of them."""
         return found
 
+    @classmethod
+    def example(cls) -> Check:
+        """Inputs in which every term acts; each kind that is registered gives them."""
+        missing = f"{cls.__name__} gives no example of itself"
+        raise NotImplementedError(missing)
+
+    @classmethod
+    def further_examples(cls) -> tuple[Check, ...]:
+        """Inputs in which other equations hold; none where they are always the same."""
+        return ()
+
     def strength_law(self) -> StrengthLaw | None:
         """Its factor as a function of c′ and φ′ alone; none where no curve is."""
         return None
@@ -218,26 +229,6 @@ def with_part(
     )
 
 
-@runtime_checkable
-class _Exemplary(Protocol):
-    """A check that gives an example of itself."""
-
-    @classmethod
-    def example(cls) -> Check:
-        """Inputs in which every term acts."""
-        ...
-
-
-@runtime_checkable
-class _Branching(Protocol):
-    """A check whose equations differ from case to case."""
-
-    @classmethod
-    def further_examples(cls) -> tuple[Check, ...]:
-        """Inputs in which other equations hold."""
-        ...
-
-
 OF_THE_CHECK = frozenset({"sliding", "rotation", "overall"})
 """Limit states that are held to the target a check states; others have values of their own."""
 
@@ -267,12 +258,9 @@ def left_out_notice(state: str) -> Notice:
 
 def examples_of(check: type[Check]) -> tuple[Check, ...]:
     """Inputs of a check whose working together shows its equations, the one in which every
-    term acts first; none where it gives none.
+    term acts first.
     """
-    if not issubclass(check, _Exemplary):
-        return ()
-    further = check.further_examples() if issubclass(check, _Branching) else ()
-    return check.example(), *further
+    return check.example(), *check.further_examples()
 
 
 def factors_alone(check: Check) -> Mapping[str, Numeric]:

@@ -48,8 +48,8 @@ def method_text(kind: str) -> str:
     examples = examples_of(check)
     found = list(_found_lines(check, examples))
     if found:
-        case = ' (where every term acts; "or" in other cases)' if examples else ""
-        parts.append(f"It gives{case}:\n" + "\n".join(found))
+        head = 'It gives (where every term acts; "or" in other cases):\n'
+        parts.append(head + "\n".join(found))
     return "\n\n".join([*parts, CAUTION])
 
 
