@@ -416,6 +416,7 @@ def footing_below(wall: RetainingWallInputs, values: Any) -> Footing:
         unit_weight=unit_weight,
         width=width,
         depth=wall.embedment if wall.bearing_depth_factors else None,
+        ground_fall=wall.ground_fall_in_front,
     )
 
 
@@ -445,6 +446,7 @@ def bearing_values(
         "bearing_factor_{}": alone.factors,
         "shape_factor_{}": alone.shape,
         "depth_factor_{}": alone.depth,
+        "ground_factor_{}": alone.ground,
         "inclination_factor_{}": alone.inclination,
         "inclination_factor_{}_with_toe_soil": with_toe.inclination,
     }

@@ -13,13 +13,15 @@ is given for them.
 Methods: ``vesic``, ``meyerhof`` and ``annex_d``; their factors and sources are in
 :mod:`stability.retaining_wall.bearing_factors`.
 
-Limits: general shear in one deep layer below a level base, with level ground beside it. A
-strip (the default) is a footing of endless length.
+Ground that falls away beside the base takes a further factor g in each term (Vesić 1975).
+
+Limits: general shear in one deep layer below a level base. A strip (the default) is a footing of
+endless length.
 """
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
@@ -28,6 +30,7 @@ from slipmargin.stability.retaining_wall.bearing_factors import (
     Terms,
     bearing_factors,
     depth_factors,
+    ground_factors,
     inclination_factors,
     shape_factors,
 )
@@ -52,8 +55,8 @@ class BearingCapacity:
     ----------
     capacity
         Gross ultimate bearing pressure on the effective area [kPa].
-    factors, shape, depth, inclination
-        N, s, d and i of the three terms.
+    factors, shape, depth, inclination, ground
+        N, s, d, i and g of the three terms.
     """
 
     capacity: Numeric
@@ -61,6 +64,7 @@ class BearingCapacity:
     shape: Terms
     depth: Terms
     inclination: Terms
+    ground: Terms
 
 
 def unit_weight_below_base(
@@ -140,8 +144,8 @@ class Footing:
         Strength of the foundation soil; cohesion in [kPa].
     overburden, unit_weight
         Effective vertical stress beside the base [kPa], effective unit weight below it [kN/m³].
-    factors, depth
-        N factors and depth factors.
+    factors, depth, ground
+        N factors, depth factors, and those for ground that falls away.
     """
 
     method: str
@@ -151,6 +155,7 @@ class Footing:
     unit_weight: Numeric
     factors: Terms
     depth: Terms
+    ground: Terms = _NONE
 
     @classmethod
     def of(
@@ -163,16 +168,25 @@ class Footing:
         unit_weight: Numeric,
         width: Numeric,
         depth: Numeric | None = None,
+        ground_fall: Numeric = 0.0,
     ) -> Footing:
         """A footing by its sizes and its soil; for these see :func:`bearing_capacity`."""
         friction = Friction.of(friction_angle)
+        factors, ground = bearing_factors(method, friction), _NONE
+        if np.ndim(ground_fall) > 0 or bool(ground_fall > 0.0):
+            ground = ground_factors(friction, ground_fall)
+            # without friction the ground that is missing in front weighs against the base
+            missing = -2.0 * np.sin(np.radians(ground_fall))
+            weight = np.where(friction.angle > 0.0, factors.weight, missing)
+            factors = replace(factors, weight=weight)
         return cls(
             method=method,
             friction=friction,
             cohesion=cohesion,
             overburden=overburden,
             unit_weight=unit_weight,
-            factors=bearing_factors(method, friction),
+            factors=factors,
+            ground=ground,
             depth=_NONE
             if depth is None or method == "annex_d"
             else depth_factors(method, friction, depth / width),
@@ -207,14 +221,15 @@ class Footing:
             unit_weight=self.unit_weight,
             width=effective_width,
             factors=self.factors,
-            modifiers=(shape, self.depth, inclination),
+            modifiers=(shape, self.depth, inclination, self.ground),
         )
         return BearingCapacity(
-            capacity=np.where(effective_width > 0.0, capacity, 0.0),
+            capacity=np.where(effective_width > 0.0, np.maximum(capacity, 0.0), 0.0),
             factors=self.factors,
             shape=shape,
             depth=self.depth,
             inclination=inclination,
+            ground=self.ground,
         )
 
 
@@ -228,6 +243,7 @@ def bearing_capacity(
     width: Numeric,
     effective_width: Numeric,
     depth: Numeric | None = None,
+    ground_fall: Numeric = 0.0,
     vertical_force: Numeric,
     horizontal_force: Numeric = 0.0,
     effective_length: Numeric | None = None,
@@ -249,6 +265,8 @@ def bearing_capacity(
     depth
         Founding depth whose soil lends its strength, by the depth factors [m]; ``None`` leaves
         them out: 1.
+    ground_fall
+        Angle at which the ground beside the base falls away from it [deg].
     vertical_force, horizontal_force
         Load on the base, H along the width [kN], [kN/m] for a strip; outward and downward
         positive.
@@ -273,6 +291,7 @@ def bearing_capacity(
         unit_weight=unit_weight,
         width=width,
         depth=depth,
+        ground_fall=ground_fall,
     )
     return footing.bearing(
         effective_width=effective_width,

@@ -33,6 +33,7 @@ __all__ = [
     "Terms",
     "bearing_factors",
     "depth_factors",
+    "ground_factors",
     "inclination_factors",
     "shape_factors",
 ]
@@ -179,6 +180,38 @@ def bearing_factors(method: str, friction_angle: Numeric | Friction) -> Terms:
         case _:
             raise _unknown(method, METHODS)
     return Terms(f.n_c, f.n_q, sourced(n_gamma, _SOURCES[method]))
+
+
+@written_as("{0} - (1 - {0}) / ({1} - 1)")
+def _ground_cohesion(_g_q: Numeric, n_q: Numeric) -> Numeric:
+    with np.errstate(divide="ignore", invalid="ignore"):
+        return _g_q - (1.0 - _g_q) / (n_q - 1.0)
+
+
+def ground_factors(friction_angle: Numeric | Friction, ground_fall: Numeric) -> Terms:
+    """Factors for ground that falls away from a base, those of Vesić for every method [-].
+
+    g_q = g_γ = (1 - tan β)², g_c = g_q - (1 - g_q) / (N_c tan φ), which is 1 - 2 β / (π + 2) at
+    φ = 0, where N_γ is -2 sin β as well. None is below 0.
+
+    Parameters
+    ----------
+    friction_angle
+        φ′ [deg], or what has been made of it.
+    ground_fall
+        β [deg], from 0 to below 45 and below φ′; level ground gives 1.
+
+    Source: Vesić (1975), Foundation Engineering Handbook (from memory).
+    """
+    f = Friction.of(friction_angle)
+    level = ground_fall == 0.0
+    g_q = (1.0 - np.tan(np.radians(ground_fall))) ** 2
+    without = 1.0 - 2.0 * np.radians(ground_fall) / (np.pi + 2.0)
+    frictional = f.angle > 0.0
+    g_c = np.where(frictional, _ground_cohesion(g_q, np.where(frictional, f.n_q, 2.0)), without)
+    one = 1.0 + 0.0 * g_q
+    g_q, g_c = np.where(level, one, g_q), np.where(level, one, np.maximum(g_c, 0.0))
+    return _by("vesic", g_c, g_q, g_q)
 
 
 def shape_factors(

@@ -252,6 +252,14 @@ class RetainingWall(RetainingWallInputs):
                 )
         if np.any(np.asarray(self.embedment) >= section.height):
             raise InputError("embedment", self.embedment, "allowed: below the height of the wall")
+        falls = np.asarray(self.ground_fall_in_front) > 0.0
+        if np.any(falls & (np.asarray(self.passive_fraction) > 0.0)):
+            raise InputError(
+                "passive_fraction",
+                self.passive_fraction,
+                "leave it at 0 where ground_fall_in_front is given: the resistance of ground that "
+                "falls away is not known here",
+            )
         if self.water_level_in_front is not None:
             if not wet:
                 raise InputError(

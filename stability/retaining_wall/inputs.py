@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import ClassVar
 
+import numpy as np
+
 from slipmargin.stability import fields
 from slipmargin.stability.check import Check
 from slipmargin.stability.fields import amount
@@ -82,6 +84,14 @@ class WallInputs:
     bearing_depth_factors: bool = fields.flag(
         "Count in bearing on the strength of the soil beside the base.", default=False
     )
+    ground_fall_in_front: Numeric = amount(
+        "ground_angle",
+        "β_f",
+        "Fall of the ground in front, away from the wall; bearing takes it into account.",
+        default=0.0,
+        low=0.0,
+        below=45.0,
+    )
     allowable_bearing: Numeric | None = amount(
         "stress", "q_a", "Bearing pressure allowed by others.", default=None, above=0.0
     )
@@ -107,6 +117,12 @@ class RetainingWallInputs(NewmarkInputs, WaterWeightInputs, WallInputs, Check):
     target: Numeric | None = amount(
         "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
     )
+
+    @property
+    def limit_states(self) -> tuple[str, ...]:
+        """Overall stability is known in level ground alone."""
+        falls = np.any(np.asarray(self.ground_fall_in_front) > 0.0)
+        return tuple(one for one in self.LIMIT_STATES if one != "overall" or not falls)
 
     def section(self) -> WallSection:
         """The section of the wall."""

@@ -77,6 +77,7 @@ def wall_notices(
             *_base(wall, values),
             *bearing_notices(wall.bearing_method, by_method),
             *_strengths(wall, values),
+            *_in_front(wall),
             _not_covered(),
         )
     )
@@ -477,9 +478,33 @@ def _governing_thrust(wall: RetainingWallInputs, values: RetainingWallValues) ->
     return notices
 
 
+def _in_front(wall: RetainingWallInputs) -> list[Notice]:
+    fall = np.asarray(wall.ground_fall_in_front)
+    if not _some(fall > 0.0):
+        return []
+    notices = [
+        Notice.caution(
+            "ground-falls-away",
+            "Bearing takes the fall of the ground in front by Vesić's factors, whatever the "
+            "method. Overall stability down that slope is not checked here: it may govern.",
+            "Vesić (1975), Foundation Engineering Handbook (from memory)",
+        )
+    ]
+    phi = np.asarray(wall.foundation.strength.friction_angle)
+    if _some((phi > 0.0) & (fall >= phi)):
+        notices.append(
+            Notice.stop(
+                "ground-in-front-too-steep",
+                "The ground in front falls as steeply as its friction angle or more: the factors "
+                "do not hold, and without cohesion that slope does not stand.",
+            )
+        )
+    return notices
+
+
 def _not_covered() -> Notice:
     return Notice.info(
         "not-covered",
         "Not covered here: the strength of the wall itself, settlement, soft layers at depth, "
-        "drainage, ground that falls away in front, compaction and frost.",
+        "drainage, compaction and frost.",
     )

@@ -125,6 +125,12 @@ class OverallStability(Check):
         """Factor of safety against overall instability."""
         wall = self.wall
         fields.validate(wall)
+        if np.any(np.asarray(wall.ground_fall_in_front) > 0.0):
+            raise InputError(
+                "ground_fall_in_front",
+                wall.ground_fall_in_front,
+                "overall stability is known for level ground in front alone",
+            )
         section = wall.section()
         shape = _shape(wall, section)
         if (count := int(np.prod(shape))) > MOST_WALLS:

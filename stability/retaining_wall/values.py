@@ -393,6 +393,15 @@ class WallValues:
     depth_factor_overburden: Numeric = given("", "d_q", "Depth factor.", origin=_NO_DEPTH)
     depth_factor_cohesion: Numeric = given("", "d_c", "Depth factor.", origin=_NO_DEPTH)
     depth_factor_weight: Numeric = given("", "d_γ", "Depth factor.", origin=_NO_DEPTH)
+    ground_factor_overburden: Numeric = given(
+        "", "g_q", "Factor of the ground that falls away.", hangs_on=("β_f",)
+    )
+    ground_factor_cohesion: Numeric = given(
+        "", "g_c", "Factor of the ground that falls away.", hangs_on=("β_f",)
+    )
+    ground_factor_weight: Numeric = given(
+        "", "g_γ", "Factor of the ground that falls away.", hangs_on=("β_f",)
+    )
     inclination_factor_overburden: Numeric = given("", "i_q", "Inclination factor.")
     inclination_factor_cohesion: Numeric = given("", "i_c", "Inclination factor.")
     inclination_factor_weight: Numeric = given("", "i_γ", "Inclination factor.")

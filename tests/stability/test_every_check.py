@@ -99,6 +99,7 @@ EXCLUDED = {
     ("planar_wedge", "water_line_rise"),
     ("layered_slope", "pore_pressure_ratio"),
     ("earth_pressure", "overconsolidation_ratio"),
+    ("retaining_wall", "ground_fall_in_front"),
 }
 
 AMOUNTS = [
