@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
@@ -53,6 +54,13 @@ class SlopeGround:
     def at(self, x: float) -> Point:
         """Point of the ground over x; the top of a vertical face."""
         return x, self.level(x)
+
+    def on_face(self, level: float) -> Point:
+        """Where the face passes a level [m]; its crest where it does not."""
+        for (xa, ya), (xb, yb) in pairwise(self.points):
+            if ya <= level <= yb and yb > ya:
+                return xa + (level - ya) / (yb - ya) * (xb - xa), level
+        return self.crest
 
     def between(self, start: Point, end: Point) -> list[Point]:
         """The ground from one of its points to another."""
@@ -115,6 +123,9 @@ class SlopeGround:
                 break
             bed.append(point)
             last = shore = point
+        else:
+            bed.append(self.at(sheet.window.right))
+            shore = (sheet.window.right, level)
         sheet.area([*bed, shore, (left, level)], face=WATER_FILL, name="pool", zorder=0.6)
         mark = left + 0.35 * (shore[0] - left)
         sheet.water_level([(left, level), shore], (mark, level), f"pool, {length(deep)} deep")

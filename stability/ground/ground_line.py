@@ -117,6 +117,27 @@ class Ground:
             _pick(self.moments, vertex) + turn * (anchor + point) / 6.0,
         )
 
+    def station(self, x: Float) -> Float:
+        """Stations [m] of the ground over x [m] of shape (lines,); the top of a vertical face."""
+        found = x - self.vertices[:, 0].real
+        for k in range(self.vertices.shape[1]):
+            corner, way = self.vertices[:, k], self.directions[:, k + 1].real
+            upright = np.abs(way) < 1e-12
+            along = self.stations[:, k] + (x - corner.real) / np.where(upright, 1.0, way)
+            found = np.where((x >= corner.real) & ~upright, along, found)
+        return found
+
+    def first_at_level(self, level: Float) -> Float:
+        """Stations [m] at which the ground first rises to a level [m] (lines,); nan for none."""
+        found = np.full(np.broadcast_shapes(level.shape, self.vertices.shape[:1]), np.nan)
+        for k in range(1, self.vertices.shape[1]):
+            low, high = self.vertices[:, k - 1].imag, self.vertices[:, k].imag
+            here = np.isnan(found) & (low <= level) & (level <= high) & (high > low)
+            share = (level - low) / np.where(high > low, high - low, 1.0)
+            length = self.stations[:, k] - self.stations[:, k - 1]
+            found = np.where(here, self.stations[:, k - 1] + share * length, found)
+        return found
+
     def level(self, x: Float) -> Float:
         """Height of the ground [m] over x [m] of shape (lines, ...); the top of a vertical face."""
         ndim = x.ndim

@@ -57,7 +57,7 @@ class DeepCrackInputs(CrackInputs):
     __slots__ = ()
 
     tension_crack_depth: Numeric | None = amount(
-        "length", "z_t", "Depth of the tension crack; none is no crack.", default=None, above=0.0
+        "length", "z_t", "Depth of the tension crack; none is no crack.", default=None, low=0.0
     )
 
 

@@ -11,7 +11,7 @@ from slipmargin.stability.fields import amount
 from slipmargin.stability.ground.newmark import NewmarkInputs
 from slipmargin.stability.ground.shaking import ShakingInputs
 from slipmargin.stability.ground.standing_water import StandingWaterInputs
-from slipmargin.stability.ground.support import SupportInputs
+from slipmargin.stability.ground.support import PlacedSupportInputs
 from slipmargin.stability.ground.surcharge_strip import SurchargeStripInputs
 from slipmargin.stability.ground.tension_crack import CrackInputs
 from slipmargin.stability.ground.water_line import WaterLineInputs, WaterWeightInputs
@@ -85,7 +85,7 @@ class PoreRatioInputs:
 class PlanarWedgeInputs(
     NewmarkInputs,
     WaterWeightInputs,
-    SupportInputs,
+    PlacedSupportInputs,
     ShakingInputs,
     SurchargeStripInputs,
     StandingWaterInputs,

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -233,19 +232,12 @@ def _forces(
     if support > 0.0:
         alpha = scalar("support_angle", check.support_angle)
         toe, crest = ground.points[0], ground.crest
-        half = 0.5 * (toe[1] + crest[1])
-        tip = _on_face(ground, half)
+        height = check.support_height
+        above = 0.5 * (crest[1] - toe[1])
+        above = above if height is None else scalar("support_height", height)
+        tip = ground.on_face(toe[1] + above)
         words = f"support $T$ = {shown(support, 'kN/m')},\n{alpha:.1f}° below horizontal"
         sheet.arrow(tip, -alpha, words, long=50.0, name="support")
-
-
-def _on_face(ground: SlopeGround, level: float) -> Point:
-    """Where the face passes a level [m]."""
-    points = ground.points
-    for (xa, ya), (xb, yb) in pairwise(points):
-        if ya <= level <= yb and yb > ya:
-            return xa + (level - ya) / (yb - ya) * (xb - xa), level
-    return ground.crest
 
 
 def planar_wedge_words(check: PlanarWedge, result: CheckResult) -> str:

@@ -5,7 +5,9 @@ stands well above the critical log-spiral: at 45° and φ′ = 20° the planar c
 about three quarters too high (Chen 1975, Limit Analysis and Soil Plasticity, against
 Culmann's plane). A plane that was given, such as bedding or an interface, is left to stand.
 
-Not carried over to the rotation: a tension crack and the water in it, and a support force.
+Crack, water, loads and support are those of the plane. A crack is in the rotation as deep as the
+soil holds it open, at its place where that is given; a support force without a height meets the
+face half way up.
 """
 
 from __future__ import annotations
@@ -18,13 +20,16 @@ from slipmargin.stability.check import CheckResult, with_part
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
 from slipmargin.stability.rotational.check import Rotational
-from slipmargin.strength import Notice, Severity, distinct
+from slipmargin.strength import Notice, Numeric, Severity, distinct
 
 __all__ = ["rotation_of", "with_rotation"]
+
+_HALF = 0.5
 
 
 def rotation_of(wedge: PlanarWedgeInputs) -> Rotational:
     """The rotation of the same slope, not yet evaluated: it may refuse the slope."""
+    cracked = wedge.search_tension_crack or wedge.tension_crack_distance is not None
     return Rotational(
         soil=wedge.soil,
         height=wedge.height,
@@ -32,11 +37,32 @@ def rotation_of(wedge: PlanarWedgeInputs) -> Rotational:
         upper_slope_angle=wedge.upper_slope_angle,
         ground_line=wedge.ground_line,
         pore_pressure_ratio=wedge.pore_pressure_ratio,
-        water_line=None if np.any(np.asarray(wedge.standing_water_level) > 0) else wedge.water_line,
+        water_line=wedge.water_line,
+        water_line_rise=wedge.water_line_rise,
+        standing_water_level=wedge.standing_water_level,
+        # as deep as the soil holds it open, since the plane's own depth is that of its foot
+        search_tension_crack=cracked,
+        tension_crack_distance=wedge.tension_crack_distance,
+        tension_crack_water_depth=wedge.tension_crack_water_depth,
         surcharge=wedge.surcharge,
+        surcharge_setback=wedge.surcharge_setback,
+        surcharge_width=wedge.surcharge_width,
+        support_force=wedge.support_force,
+        support_angle=wedge.support_angle,
+        support_height=_support_height(wedge),
         horizontal_seismic_coefficient=wedge.horizontal_seismic_coefficient,
         water_unit_weight=wedge.water_unit_weight,
     )
+
+
+def _support_height(wedge: PlanarWedgeInputs) -> Numeric:
+    """Height at which the support force meets the face, half way up where it is not given."""
+    if wedge.support_height is not None:
+        return wedge.support_height
+    if wedge.height is not None:
+        return _HALF * np.asarray(wedge.height)
+    levels = np.asarray(wedge.ground_line, dtype=float)[:, 1]
+    return _HALF * float(np.ptp(levels))
 
 
 def with_rotation(wedge: PlanarWedgeInputs, result: CheckResult) -> CheckResult:
@@ -56,18 +82,9 @@ def with_rotation(wedge: PlanarWedgeInputs, result: CheckResult) -> CheckResult:
 
 
 def _governing(wedge: PlanarWedgeInputs, plane: float, rotation: float) -> Notice:
-    left_out = []
-    if wedge.tension_crack_distance is not None or wedge.search_tension_crack:
-        left_out.append("the tension crack and the water in it")
-    if np.any(np.asarray(wedge.support_force) > 0.0):
-        left_out.append("the support force")
-    if np.any(np.asarray(wedge.standing_water_level) > 0.0):
-        left_out.append("the pool and all water in the slope")
-    if np.any(np.asarray(wedge.water_line_rise) != 0.0):
-        left_out.append("the rise of the water line")
-    if np.any(np.asarray(wedge.surcharge_setback) > 0.0) or wedge.surcharge_width is not None:
-        left_out.append("where the load starts and ends")
-    aside = f" The rotation leaves out {' and '.join(left_out)}." if left_out else ""
+    unplaced = bool(np.any(np.asarray(wedge.support_force) > 0.0)) and wedge.support_height is None
+    aside = " In it the support force meets the face half way up: give its support_height."
+    aside = aside if unplaced else ""
     if rotation < plane:
         against = (
             f", {1.0 - rotation / plane:.0%} lower than the plane's {factor_text(plane)}"

@@ -43,7 +43,7 @@ Chen (1975), Limit Analysis and Soil Plasticity, ch. 9; Michalowski (1995), Géo
 from __future__ import annotations
 
 import pickle
-from collections.abc import Collection
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass, replace
 from functools import lru_cache
 
@@ -54,6 +54,7 @@ from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, target_notices
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.helping_load import surcharge_notices
+from slipmargin.stability.law_family import LawFamily
 from slipmargin.stability.rare_values import rare_values
 from slipmargin.stability.rotational.crest_edge import edge_factor
 from slipmargin.stability.rotational.critical_spiral import Critical, critical_spirals
@@ -61,8 +62,8 @@ from slipmargin.stability.rotational.endless_slope import deep_tangent, skin_tan
 from slipmargin.stability.rotational.ground import loaded_slope
 from slipmargin.stability.rotational.inputs import RotationalInputs
 from slipmargin.stability.rotational.limits import RotationalLimits, rotational_limits
-from slipmargin.stability.rotational.log_spiral import LoadedSlope
-from slipmargin.stability.rotational.notices import rotational_notices
+from slipmargin.stability.rotational.notices import drawdown_notices, rotational_notices
+from slipmargin.stability.rotational.spiral import LoadedSlope
 from slipmargin.stability.rotational.spiral_strength_law import spiral_strength_law
 from slipmargin.stability.rotational.values import (
     RotationalValues,
@@ -70,14 +71,18 @@ from slipmargin.stability.rotational.values import (
     rotational_values,
     spiral_values,
 )
+from slipmargin.stability.rotational.yield_coefficient import yield_coefficients
 from slipmargin.stability.soil import Soil
 from slipmargin.stability.strength_law import StrengthLaw, mean_stress
 from slipmargin.stability.tangents import along_tangents
-from slipmargin.strength import InputError, Numeric, Strength
+from slipmargin.strength import InputError, Notice, Numeric, Strength
 
 __all__ = ["Rotational", "RotationalValues"]
 
+Law = Callable[[Numeric, Numeric], Float]
+
 _BY_STRENGTH = 64  # more strengths than this are worth a curve
+_BY_DEPTH, _APART = 400, 1e-3  # as many with cracks of their own, and how far apart in heights
 _FEW, _KEPT = 16, 256  # searches small enough to be kept, and how many
 
 
@@ -111,7 +116,9 @@ class Rotational(RotationalInputs):
         """
         result = self._evaluated()
         helped = surcharge_notices(self, result.factors_of_safety)
-        return replace(result, notices=(*result.notices, *helped, *rare_values(self)))
+        drawn, values = self._beside(result)
+        notices = *result.notices, *drawn, *helped, *rare_values(self)
+        return replace(result, values=values, notices=notices)
 
     def follow(self, found: RotationalValues) -> RotationalValues:
         """The values again, with what the search found taken from ``found``."""
@@ -132,6 +139,13 @@ class Rotational(RotationalInputs):
             upper_slope_angle=5.0,
             pore_pressure_ratio=0.1,
             surcharge=5.0,
+            surcharge_setback=0.5,
+            surcharge_width=4.0,
+            tension_crack_depth=1.0,
+            tension_crack_water_depth=0.2,
+            support_force=10.0,
+            support_angle=10.0,
+            support_height=2.0,
             horizontal_seismic_coefficient=0.05,
             target=1.3,
         )
@@ -152,21 +166,52 @@ class Rotational(RotationalInputs):
             return along_tangents(self, curve, Rotational._along_line)
         return self._along_line()
 
+    def _beside(self, result: CheckResult) -> tuple[tuple[Notice, ...], RotationalValues]:
+        """What few slopes are asked besides: the yield coefficient, and the pool drawn down."""
+        shape = self._shape()
+        curved = self.soil.strength.curve is not None  # a tangent flatters every other slope
+        if curved or int(np.prod(shape)) > _FEW:
+            return (), result.values
+        slope = loaded_slope(self, shape)
+        c, tan = self._strengths(shape)
+        values = replace(
+            result.values, yield_seismic_coefficient=self._yield(slope, c, tan).reshape(shape)[()]
+        )
+        if slope.pool_level is None:
+            return (), values
+        drawn = self._found(replace(slope, pool_stands=False), c, tan).factor
+        level = np.broadcast_to(np.asarray(self.standing_water_level), shape).reshape(-1)
+        lower = np.where(level > 0.0, drawn, np.nan)
+        return drawdown_notices(lower, result.factors_of_safety, self.target), replace(
+            values, drawdown_factor=lower.reshape(shape)[()]
+        )
+
+    def _yield(self, slope: LoadedSlope, c: Float, tan: Float) -> Float:
+        still = replace(slope, seismic_coefficient=np.zeros(1))
+        return _yield_of(pickle.dumps((still, c, tan, self._on_face)))
+
+    def _strengths(self, shape: tuple[int, ...]) -> tuple[Float, Float]:
+        """c′ and tan φ′, flat."""
+        strength = self.soil.strength
+        pair = np.asarray(strength.cohesion, dtype=float), np.asarray(strength.tan_friction_angle)
+        c, tan = (np.broadcast_to(one, shape).reshape(-1) for one in pair)
+        return c, tan
+
     def _along_line(self) -> CheckResult:
         shape = self._shape()
         slope = loaded_slope(self, shape)
         size = int(np.prod(shape))
         strength = self.soil.strength
-        c = np.broadcast_to(np.asarray(strength.cohesion, dtype=float), shape).reshape(-1)
-        tan = np.broadcast_to(np.asarray(strength.tan_friction_angle), shape).reshape(-1)
+        c, tan = self._strengths(shape)
         _held_by_friction(slope, tan)
-        if size > _BY_STRENGTH and _similar(slope):
-            first, ratio = _first_of(slope)
+        law = self._law_for(slope, c) if size > _BY_STRENGTH else None
+        if law is not None:
+            factor_of, ratio, scale = law
             friction = np.broadcast_to(strength.friction_angle, shape).reshape(-1)
-            law, scaled = self._law(first), c if ratio.size == 1 else c / ratio
-            factor, skin, deep = _capped(slope, c, tan, law.factor(scaled, friction))
-            own = mean_stress(law.factor, scaled, friction, law.scale)
-            stress = np.where(skin | deep, np.nan, ratio * own)
+            scaled = c if ratio.size == 1 else c / ratio
+            factor, skin, deep = _capped(slope, c, tan, factor_of(scaled, friction))
+            stress = ratio * mean_stress(factor_of, scaled, friction, scale)
+            stress = np.where(skin | deep, np.nan, stress)
             told = np.array([np.argmin(factor), np.argmax(factor)])
             known = {"effective_normal_stress": stress}
             values = rotational_values(slope, c, tan, factor, known, shape)
@@ -225,8 +270,44 @@ class Rotational(RotationalInputs):
         # the questions of one run come back to the same slope and strength
         return _critical_of(pickle.dumps((slope, c, tan, self._on_face)))
 
-    def strength_law(self) -> StrengthLaw:
+    def _law_for(self, slope: LoadedSlope, c: Float) -> tuple[Law, Float, float] | None:
+        """The factor of c′ [kPa] and φ′ [deg] by a curve, c′ over that which it takes, and its
+        scale of stress; ``None`` where each slope is one of its own.
+
+        A crack that is searched for is as deep as each strength holds it open, so that one
+        curve a depth is drawn.
+        """
+        if _similar(slope):
+            first, ratio = _first_of(slope)
+            law = self._law(first)
+            return law.factor, ratio, law.scale
+        depth = slope.crack_depth
+        if not self.search_tension_crack or depth is None or c.size <= _BY_DEPTH:
+            return None
+        if not _single(replace(slope, crack_depth=None)):
+            return None
+        low, high = float(np.min(depth)), float(np.max(depth))
+        high = max(high, low + _APART * float(slope.height[0]))
+
+        def law_at(values: Sequence[float]) -> StrengthLaw:
+            return self._law(replace(slope, crack_depth=np.array(values)))
+
+        family = LawFamily.build(law_at, [(low, high)])
+        assert family is not None
+
+        def factor(cohesion: Numeric, friction_angle: Numeric) -> Float:
+            return family.factor(np.asarray(cohesion), np.asarray(friction_angle), [depth])
+
+        return factor, np.ones(1), family.laws[0].scale
+
+    def strength_law(self) -> StrengthLaw | None:
         """The factor as a function of c′ and φ′ alone, for one slope with its loads.
+
+        Returns
+        -------
+        StrengthLaw or None
+            None where a tension crack is searched for, since its depth hangs on c′ and φ′
+            each. ``evaluate`` takes arrays of strengths in any case.
 
         Raises
         ------
@@ -237,7 +318,7 @@ class Rotational(RotationalInputs):
         slope = loaded_slope(self, self._shape())
         if not _single(slope):
             raise InputError("rotational", "arrays", "all but the strength must be scalar")
-        return self._law(slope)
+        return None if self.search_tension_crack else self._law(slope)
 
     def limits(self) -> RotationalLimits:
         """Greatest height, steepest face and least cohesion for the target (1 by default).
@@ -250,13 +331,19 @@ class Rotational(RotationalInputs):
         if self._shape() or self.ground_line is not None or curved:
             return RotationalLimits(np.nan, np.nan, np.nan)
 
-        def slope(height: float, face_angle: float) -> LoadedSlope:
-            return loaded_slope(replace(self, height=height, face_angle=face_angle), ())
+        def slope(height: float, face_angle: float, cohesion: float) -> LoadedSlope:
+            soil = replace(self.soil, strength=replace(self.soil.strength, cohesion=cohesion))
+            changed = replace(self, soil=soil, height=height, face_angle=face_angle)
+            return loaded_slope(changed, ())
+
+        stated = (self.tension_crack_depth, self.standing_water_level, self.support_force)
+        in_place = any(one is not None and float(one) > 0.0 for one in stated)
 
         assert self.height is not None and self.face_angle is not None  # noqa: PT018
         return rotational_limits(
             slope,
             height=float(self.height),
+            any_height=not in_place,
             face_angle=float(self.face_angle),
             flattest=float(self.upper_slope_angle),
             cohesion=float(self.soil.strength.cohesion),
@@ -272,7 +359,14 @@ class Rotational(RotationalInputs):
         Water and firm ground do not shrink with it.
         """
         fixed = (self.ground_line, self.water_line, self.firm_ground_depth)
-        return any(one is not None for one in fixed)
+        depth = self.tension_crack_water_depth
+        loads = (self.standing_water_level, self.support_force, self.surcharge_setback)
+        return (
+            any(one is not None for one in fixed)
+            or any(bool(np.any(np.asarray(one) > 0.0)) for one in loads)
+            or isinstance(depth, str)
+            or bool(np.any(np.asarray(depth) > 0.0))
+        )
 
     def _law(self, slope: LoadedSlope) -> StrengthLaw:
         # the same slope is asked for its law by every question of its strength
@@ -308,12 +402,18 @@ def _critical_of(pickled: bytes) -> Critical:
     return critical_spirals(slope, c, tan, on_face=on_face)
 
 
-@lru_cache(maxsize=32)
+@lru_cache(maxsize=_KEPT)
+def _yield_of(pickled: bytes) -> Float:
+    slope, c, tan, on_face = pickle.loads(pickled)
+    return yield_coefficients(slope, c, tan, on_face=on_face)
+
+
+@lru_cache(maxsize=64)
 def _law_of(pickled: bytes) -> StrengthLaw:
     slope, on_face = pickle.loads(pickled)
     low = float(np.max(deep_tangent(slope)))
     high = float(np.max(skin_tangent(slope)))
-    if slope.water is not None or np.any(slope.surcharge > 0.0):
+    if not slope.scales:
         # what lies behind the face or on its edge can be worse than its skin
         bare = critical_spirals(slope, np.zeros(1), np.ones(1), on_face=on_face)
         high = max(high, float(bare.inverse[0]))
@@ -324,9 +424,7 @@ def _similar(slope: LoadedSlope) -> bool:
     """Whether one curve serves all: nothing but the strength differs, or γ and H too where
     every load scales with them.
     """
-    to_scale = not np.any(slope.surcharge > 0.0) and slope.water is None
-    to_scale &= slope.firm_level is None
-    return _single(_first_of(slope)[0] if to_scale and _one_shape(slope) else slope)
+    return _single(_first_of(slope)[0] if slope.scales and _one_shape(slope) else slope)
 
 
 def _one_shape(slope: LoadedSlope) -> bool:
@@ -338,7 +436,7 @@ def _single(slope: LoadedSlope) -> bool:
     sizes = [
         np.size(value)
         for name in LoadedSlope.__slots__
-        if name not in ("ground", "crest", "water") and (value := getattr(slope, name)) is not None
+        if isinstance(value := getattr(slope, name), np.ndarray)
     ]
     return bool(max(*sizes, slope.ground.vertices.shape[0]) == 1)
 

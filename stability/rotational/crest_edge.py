@@ -17,13 +17,9 @@ import numpy as np
 
 from slipmargin.stability.ground.ground_line import Ground
 from slipmargin.stability.rotational.critical_spiral import critical_spirals, hardest_spirals
-from slipmargin.stability.rotational.log_spiral import LoadedSlope
+from slipmargin.stability.rotational.spiral import LEAST_SHARE, LoadedSlope
 
 __all__ = ["LEAST_SHARE", "edge_factor", "with_load_foot"]
-
-LEAST_SHARE = 0.1
-"""Least drop from the edge of a load to where a mass under it comes out, as a share of the
-drop from the edge to the lowest ground in front of it."""
 
 _CRUMB = 1e-4
 _WEAKER = 1.01
@@ -51,6 +47,14 @@ def edge_factor(
     """Factor of a crumb at the edge of the crest of one slope, under its load; ``None`` where
     it is no lower than the slope's ``factor``.
     """
+    if slope.load_apart[0]:
+        return None
+    tan = np.array([tan_friction_angle])
+    if slope.load_begins[0] > slope.ground.stations[0, slope.crest]:
+        whole = replace(slope, load_foot=slope.crest)
+        found = critical_spirals(whole, np.array([cohesion]), tan, on_face=True)
+        lower = float(1.0 / found.inverse[0])
+        return lower if lower * _WEAKER < factor else None
     if cohesion == 0.0:
         return 0.0  # a load on a piece of no weight
     ground, crest = slope.ground, slope.crest
@@ -61,9 +65,20 @@ def edge_factor(
     corner = Ground.through(np.array([[-size[0] * face, 0.0]]), np.angle([above]))
     corner.directions[:, 0] = face
     local = replace(
-        slope, ground=corner, height=size, crest=1, load_foot=1, water=None, firm_level=None
+        slope,
+        ground=corner,
+        height=size,
+        crest=1,
+        load_foot=1,
+        load_near=None,
+        load_far=None,
+        water=None,
+        firm_level=None,
+        pool_level=None,
+        support_force=None,
+        support_station=None,
+        crack_depth=None,
     )
-    tan = np.array([tan_friction_angle])
     at_factor = hardest_spirals(local, tan / factor, on_face=False)
     if at_factor.cohesion[0] * factor <= cohesion * _WEAKER:
         return None

@@ -1,6 +1,7 @@
 """Search for the critical spiral of many slopes at once.
 
-Three unknowns: the stations of exit and entry and the opening angle. A coarse grid finds the
+Three unknowns: the stations of exit and entry and the opening angle; on cracked ground a fourth,
+the depth at which the spiral ends in a crack. A coarse grid finds the
 neighbourhood, kept apart by the piece of ground on which each end lies, since a toe
 mechanism and a deep one, or a bench alone and the whole cut, are separate maxima. The best
 few neighbourhoods are then polished together (``spiral_polish``).
@@ -24,10 +25,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.ground.ground_line import Float
-from slipmargin.stability.rotational.log_spiral import (
+from slipmargin.stability.rotational.log_spiral import cohesion_required
+from slipmargin.stability.rotational.spiral import (
     LoadedSlope,
     Spiral,
-    cohesion_required,
     mean_depth,
     spiral_through,
 )
@@ -46,6 +47,7 @@ from slipmargin.stability.rotational.spiral_polish import (
 __all__ = ["Critical", "critical_spirals", "hardest_spirals"]
 
 _OPENINGS = np.geomspace(0.02, 2.6, 12)
+_CRACKS = np.array([0.0, 0.5, 1.0])
 _LANES, _REPEATS = 8, 4
 _NEAR, _NEAR_ON_FACE = 0.1, 2e-3
 _COARSE_WATER, _FINE_WATER, _LAST_WATER = 8, 128, 1024
@@ -61,8 +63,8 @@ class Critical:
 
     ``inverse`` is y = 1 / F; ``cohesion`` [kPa] what the spiral requires and ``rate`` [kPa]
     its change with tan φ; ``residual`` what is left of the equation, as a share of the
-    strength at the depth of the slope; ``driving`` [kN·m/m]; ``start``, ``end`` [m] and
-    ``opening`` [rad] fix the spiral.
+    strength at the depth of the slope; ``driving`` [kN·m/m]; ``start``, ``end`` [m],
+    ``opening`` [rad] and ``crack`` [m] fix the spiral.
     """
 
     inverse: Float
@@ -73,6 +75,7 @@ class Critical:
     start: Float
     end: Float
     opening: Float
+    crack: Float
     unbounded: NDArray[np.bool_]
 
 
@@ -102,7 +105,8 @@ def hardest_spirals(slope: LoadedSlope, tan_friction_angle: Float, *, on_face: b
 def _in_chunks(
     slope: LoadedSlope, c: Float, tan: Float, on_face: bool, *, reduce: bool
 ) -> Critical:
-    polished = _LANES * TRIALS * (1 if slope.water is None else _FINE_WATER)
+    unknowns = 3 if slope.crack_depth is None else 4
+    polished = _LANES * TRIALS[unknowns] * (_FINE_WATER if slope.wet else 1)
     rows = max(1, _SPIRALS_AT_ONCE // polished)
     parts = []
     for first in range(0, c.size, rows):
@@ -131,9 +135,7 @@ class _Pairs:
         """The pairs of some of the slopes."""
         if len(self.rising) == 1:
             return self
-        start, end = self.stations
-        if len(start) > 1:
-            start, end = start[rows], end[rows]
+        start, end = (part[rows] if len(part) > 1 else part for part in self.stations)
         return replace(self, stations=(start, end), rising=self.rising[rows])
 
 
@@ -193,7 +195,8 @@ class _Search:
         self, places: Places, tan: Float, water: int, *, upright: bool = True
     ) -> tuple[Float, Float, Spiral]:
         """Cohesion required [kPa], driving moment, and the spirals, at reduced tangents."""
-        spiral = spiral_through(self.slope, *places, tan, upright=upright)
+        start, end, opening, crack = places
+        spiral = spiral_through(self.slope, start, end, opening, tan, crack=crack, upright=upright)
         return *cohesion_required(self.slope, spiral, water), spiral
 
     def _merit(self, cohesion: Float, spiral: Spiral) -> Float:
@@ -214,27 +217,36 @@ class _Search:
         for _ in range(rounds):
             lanes = self._leading(self._grid(y))
             if self.reduce:
-                start, end, opening = (part[:, :1] for part in lanes.spiral(lanes.unknowns))
-                y = self._root((start, end, opening), y[:, None], _COARSE_WATER, _COARSE_STEPS)[
-                    :, 0
-                ]
+                lead = _chosen(lanes.spiral(lanes.unknowns), np.zeros((1, 1), dtype=np.intp))
+                y = self._root(lead, y[:, None], _COARSE_WATER, _COARSE_STEPS)[:, 0]
         return lanes, y
 
     def _grid(self, y: Float) -> Float:
         """Merit of every pair and opening, (slopes, pairs, openings), a few slopes at a time."""
-        spirals = self.pairs.exit.size * _OPENINGS.size
-        rows = _SPIRALS_AT_ONCE // (spirals * (1 if self.slope.water is None else _COARSE_WATER))
+        openings, shares = self._shapes
+        spirals = self.pairs.exit.size * openings.size
+        rows = _SPIRALS_AT_ONCE // (spirals * (_COARSE_WATER if self.slope.wet else 1))
         merits = []
         for first in range(0, y.size, max(rows, 1)):
             part = slice(first, first + max(rows, 1))
             some = self._part(part)
             start, end = (station[..., None] for station in some.pairs.stations)
-            places = start, end, _OPENINGS[None, None, :]
+            deepest = some.slope.crack_depth
+            crack = None if deepest is None else deepest[:, None, None] * shares
+            places = start, end, openings[None, None, :], crack
             tan = (some.tan * y[part])[:, None, None]
             cohesion, _, spiral = some._spirals(places, tan, _COARSE_WATER, upright=False)
             merit = some._merit(cohesion, spiral)
             merits.append(np.where(some.pairs.rising[..., None], merit, -np.inf))
         return np.concatenate(merits)
+
+    @property
+    def _shapes(self) -> tuple[Float, Float]:
+        """Openings and shares of the deepest crack that every pair is tried with."""
+        if self.slope.crack_depth is None:
+            return _OPENINGS, np.zeros(_OPENINGS.size)
+        tried = np.broadcast_arrays(_OPENINGS[:, None], _CRACKS)
+        return tried[0].ravel(), tried[1].ravel()
 
     def _part(self, rows: slice) -> _Search:
         """The search of some of the slopes, as far as a grid needs it."""
@@ -253,7 +265,7 @@ class _Search:
             k = np.argmax(block, axis=1)
             value[:, e, f], pick[:, e, f] = block[rows, k], k + part.start * width
         # a free entry moves from piece to piece: of the groups side by side the best is enough
-        held = int(self.entries.distance[0, 0] == 0.0)
+        held = sum(self.entries.distance[0, g.start] == 0.0 for g in self.entries.groups)
         free = value[..., held:]
         none = np.full((*shape[:2], 1), -np.inf)
         before = np.concatenate((none, free[..., :-1]), axis=2)
@@ -276,7 +288,11 @@ class _Search:
         in_front = of(self.exits.vertex, i) <= self.slope.ground.stations[:, :1]
         near = np.where(in_front, _NEAR, _NEAR_ON_FACE) * height
         far = np.where(back > 0.0, back, height)
-        logs = np.stack((np.log(out + near), np.log(far), np.log(_OPENINGS[m])), axis=-1)
+        openings, shares = self._shapes
+        unknowns = [np.log(out + near), np.log(far), np.log(openings[m])]
+        deepest = self.slope.crack_depth
+        if deepest is not None:
+            unknowns.append(shares[m])
         return Lanes(
             exit_vertex=of(self.exits.vertex, i),
             entry_vertex=of(self.entries.vertex, j),
@@ -284,7 +300,8 @@ class _Search:
             entry_free=back > 0.0,
             near=near,
             height=height,
-            unknowns=logs,
+            crack=None if deepest is None else deepest[:, None],
+            unknowns=np.stack(unknowns, axis=-1),
         )
 
     def _slack(self, merit: Float) -> Float:
@@ -308,8 +325,10 @@ class _Search:
         tan = self.tan[:, None] * y
         more = ASIDE * (1.0 + tan)
         both = np.stack((tan, tan + more), axis=-1)
-        start, end, opening = (part[..., None] for part in places)
-        cohesion, driving, spiral = self._spirals((start, end, opening), both, water)
+        start, end, opening, crack = places
+        deep = None if crack is None else crack[..., None]
+        aside = start[..., None], end[..., None], opening[..., None], deep
+        cohesion, driving, spiral = self._spirals(aside, both, water)
         with np.errstate(invalid="ignore"):  # ground all but level: no spiral is usable
             rate = (cohesion[..., 1] - cohesion[..., 0]) / more
         return cohesion[..., 0], rate, driving[..., 0], spiral
@@ -320,9 +339,8 @@ class _Search:
         places, y, standing = polish.run(lanes, y)
         lane = np.argmax(standing, axis=1)[:, None]
         y = np.take_along_axis(y, lane, axis=1)
-        start, end, opening = (np.take_along_axis(part, lane, axis=1) for part in places)
-        places = start, end, opening
-        water = _FINE_WATER if self.slope.water is None else _LAST_WATER
+        places = start, end, _, crack = _chosen(places, lane)
+        water = _LAST_WATER if self.slope.wet else _FINE_WATER
         if self.reduce:
             y = self._root(places, y, water, _LAST_STEPS)
         cohesion, rate, driving, spiral = self._beside(places, y, water)
@@ -342,6 +360,7 @@ class _Search:
             "start": start,
             "end": end,
             "opening": np.broadcast_to(spiral.opening, (*y.shape, 2))[..., 0],
+            "crack": np.zeros(1) if crack is None else crack,
             "unbounded": unbounded,
         }
         return Critical(**{name: np.broadcast_to(v, y.shape)[:, 0] for name, v in found.items()})
@@ -353,6 +372,18 @@ class _Search:
         cohesion, _, spiral = some._spirals(places, tan, _FINE_WATER)
         opening = np.broadcast_to(spiral.opening, cohesion.shape)
         return some._merit(cohesion, spiral), cohesion, opening
+
+
+def _chosen(places: Places, lane: NDArray[np.intp]) -> Places:
+    """One lane of each slope, (slopes, 1)."""
+    rows = max(part.shape[0] for part in places if part is not None)
+    index = np.broadcast_to(lane, (rows, 1))
+
+    def of(part: Float) -> Float:
+        return np.take_along_axis(np.broadcast_to(part, (rows, part.shape[1])), index, axis=1)
+
+    start, end, opening, crack = places
+    return of(start), of(end), of(opening), None if crack is None else of(crack)
 
 
 def _larger(one: Critical, other: Critical) -> Critical:

@@ -15,7 +15,7 @@ from __future__ import annotations
 import numpy as np
 
 from slipmargin.stability.ground.ground_line import Complex, Float
-from slipmargin.stability.rotational.log_spiral import LoadedSlope
+from slipmargin.stability.rotational.spiral import LoadedSlope
 
 __all__ = ["deep_tangent", "endless_tangent", "skin_tangent"]
 
@@ -41,19 +41,35 @@ def skin_tangent(slope: LoadedSlope) -> Float:
         feet = ground.vertices
         tops = np.hstack((feet[:, 1:], feet[:, -1:] + pieces[:, -1:] * slope.height[:, None]))
         middle = (feet + tops) / 2.0
-        level = slope.water.level(middle.real)
-        wet = np.abs(level - middle.imag) <= _WET * slope.height[:, None]
+        level = slope.water_level(middle.real)
+        wet = level - middle.imag >= -_WET * slope.height[:, None]
         ratio = np.where(wet, _water_ratio(slope)[:, None], 0.0)
-    needed = endless_tangent(pieces, slope.seismic_coefficient[:, None], ratio)
+    k_h = slope.seismic_coefficient[:, None]
+    needed = endless_tangent(pieces, k_h, ratio)
+    if slope.pool_level is not None:
+        needed = np.maximum(needed, _under_pool(slope, slope.pool_level, pieces))
     steepest: Float = np.max(needed, axis=1)
     return steepest
+
+
+def _under_pool(slope: LoadedSlope, level: Float, pieces: Complex) -> Float:
+    """The tan φ needed by the skin below a pool, or where one stood; 0 above it."""
+    k_h, heavy = slope.seismic_coefficient[:, None], slope.saturated_unit_weight[:, None]
+    water = slope.water_unit_weight[:, None]
+    pressure = (slope.unit_weight * slope.pore_pressure_ratio)[:, None]
+    if slope.pool_stands:
+        light = heavy - water
+        needed = endless_tangent(pieces, k_h * heavy / light, np.maximum(pressure, 0.0) / light)
+    else:
+        needed = endless_tangent(pieces, k_h, np.maximum(pressure, water) / heavy)
+    return np.where(level[:, None] > slope.ground.vertices.imag, needed, 0.0)
 
 
 def deep_tangent(slope: LoadedSlope) -> Float:
     """The tan φ below which the ground in front or behind slides at any depth; 0 for none."""
     ways = slope.ground.directions
     k_h, ratio = slope.seismic_coefficient, slope.pore_pressure_ratio
-    level = ratio if slope.water is None else _water_ratio(slope)
+    level = np.maximum(ratio, _water_ratio(slope)) if slope.wet else ratio
     front = endless_tangent(ways[:, 0], k_h, level)
     rising = ways[:, -1].imag > 0.0
     behind = endless_tangent(ways[:, -1], k_h, np.where(rising, ratio, level))

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -9,15 +10,20 @@ from shapely import LineString
 
 from slipmargin.stability.ground.ground_line import Complex, Float, Ground
 from slipmargin.stability.ground.points import read_points
+from slipmargin.stability.ground.surcharge_strip import strip_edges
+from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE, open_crack_depth
 from slipmargin.stability.ground.water_line import WaterLine
 from slipmargin.stability.rotational.crest_edge import with_load_foot
 from slipmargin.stability.rotational.inputs import RotationalInputs
-from slipmargin.stability.rotational.log_spiral import LoadedSlope
+from slipmargin.stability.rotational.spiral import LEAST_SHARE, LoadedSlope
 from slipmargin.strength import InputError, Numeric
 
-__all__ = ["loaded_slope"]
+__all__ = ["deepest_crack", "loaded_slope"]
 
 _OVER = 1e-9
+_FAR_BELOW = 1e4  # heights; where no pool stands beside slopes with one
+
+Flat = Callable[[Numeric], Float]
 
 
 def loaded_slope(check: RotationalInputs, shape: tuple[int, ...]) -> LoadedSlope:
@@ -41,15 +47,21 @@ def loaded_slope(check: RotationalInputs, shape: tuple[int, ...]) -> LoadedSlope
         height, ground = _surveyed(check)
     crest = load_foot = _crest(ground)
     before = ground.vertices.shape[1]
+    near = far = None
     if np.any(np.asarray(check.surcharge) > 0.0):
-        ground, load_foot = with_load_foot(ground, crest)
-        crest += ground.vertices.shape[1] - before
+        setback, level = flat(check.surcharge_setback), ground.vertices.imag
+        drop = level[:, crest] - np.min(level[:, : crest + 1], axis=1)
+        if np.any(setback < LEAST_SHARE * drop):
+            ground, load_foot = with_load_foot(ground, crest)
+            crest += ground.vertices.shape[1] - before
+        near, far = _strip(check, ground, crest, flat)
     water = _water(check, ground)
-    firm = None
-    if check.firm_ground_depth is not None:
-        firm = np.min(ground.vertices.imag, axis=1) - flat(check.firm_ground_depth)
+    lowest = np.min(ground.vertices.imag, axis=1)
+    firm = None if check.firm_ground_depth is None else lowest - flat(check.firm_ground_depth)
+    pool = _pool(check, lowest, height, flat)
     soil = check.soil
-    below = soil.weight_below_water if check.water_line is not None else soil.unit_weight
+    wet = check.water_line is not None or pool is not None
+    below = soil.weight_below_water if wet else soil.unit_weight
     return LoadedSlope(
         ground=ground,
         height=height,
@@ -61,12 +73,128 @@ def loaded_slope(check: RotationalInputs, shape: tuple[int, ...]) -> LoadedSlope
         water_unit_weight=flat(check.water_unit_weight),
         crest=crest,
         load_foot=load_foot,
+        load_near=near,
+        load_far=far,
         water=water,
+        water_rise=None if water is None else flat(check.water_line_rise),
         firm_level=firm,
+        pool_level=pool,
+        **_support(check, ground, lowest, flat),
+        **_crack(check, ground, crest, height, flat),
     )
 
 
-def _plain(check: RotationalInputs, flat: Any) -> tuple[Float, Ground]:
+def deepest_crack(check: RotationalInputs, height: Float, flat: Flat) -> Float | None:
+    """Depth of the deepest crack [m] that a spiral may end in; ``None`` where there is none.
+
+    A stated one may be used by a surface only in part. One that is searched for is no deeper
+    than the full strength, and water in it, holds open, and half the height.
+    """
+    stated = check.tension_crack_depth
+    if stated is not None:
+        return flat(stated) if np.any(np.asarray(stated) > 0.0) else None
+    if not check.search_tension_crack:
+        return None
+    strength = check.soil.strength
+    open_to = open_crack_depth(
+        flat(strength.cohesion),
+        flat(strength.tan_friction_angle),
+        unit_weight=flat(check.soil.unit_weight),
+        water_unit_weight=flat(check.water_unit_weight),
+        water_depth=_crack_water(check, flat),
+    )
+    return np.asarray(np.minimum(open_to, DEEPEST_SHARE * height))
+
+
+def _crack_water(check: RotationalInputs, flat: Flat) -> Float:
+    depth = check.tension_crack_water_depth
+    return np.array([np.inf]) if isinstance(depth, str) else flat(depth)
+
+
+def _crack(
+    check: RotationalInputs, ground: Ground, crest: int, height: Float, flat: Flat
+) -> dict[str, Any]:
+    stated, water = check.tension_crack_depth, _crack_water(check, flat)
+    if stated is not None:
+        if check.search_tension_crack:
+            raise InputError(
+                "search_tension_crack", True, "give tension_crack_depth or have it searched"
+            )
+        if np.any(flat(stated) >= height):
+            raise InputError(
+                "tension_crack_depth",
+                f"{float(np.max(stated)):g} m",
+                f"shallower than the slope is high, {float(np.min(height)):.2f} m",
+            )
+        if np.any(np.isfinite(water) & (water > flat(stated))):
+            raise InputError(
+                "tension_crack_water_depth",
+                f"{float(np.max(water)):g} m",
+                f'no deeper than the crack, {float(np.min(stated)):.2f} m, or "full"',
+            )
+    elif check.tension_crack_distance is not None and not check.search_tension_crack:
+        raise InputError(
+            "tension_crack_distance",
+            check.tension_crack_distance,
+            "give the depth of the crack, tension_crack_depth, or have it searched",
+        )
+    elif np.any(water > 0.0) and not check.search_tension_crack:
+        raise InputError(
+            "tension_crack_water_depth",
+            check.tension_crack_water_depth,
+            "give the crack it stands in: tension_crack_depth",
+        )
+    depth = deepest_crack(check, height, flat)
+    if depth is None:
+        return {}
+    found = {"crack_depth": depth, "crack_water": water}
+    if check.tension_crack_distance is not None:
+        place = ground.vertices[:, crest].real + flat(check.tension_crack_distance)
+        found["crack_station"] = np.maximum(ground.station(place), ground.stations[:, crest])
+    return found
+
+
+def _strip(
+    check: RotationalInputs, ground: Ground, crest: int, flat: Flat
+) -> tuple[Float, Float | None]:
+    """Stations between which the load lies [m]."""
+    edge = ground.vertices[:, crest].real
+    width = None if check.surcharge_width is None else flat(check.surcharge_width)
+    begins, ends = strip_edges(edge, flat(check.surcharge_setback), width)
+    near = np.maximum(ground.station(np.asarray(begins)), ground.stations[:, crest])
+    return near, None if width is None else ground.station(np.asarray(ends))
+
+
+def _pool(check: RotationalInputs, lowest: Float, height: Float, flat: Flat) -> Float | None:
+    deep = flat(check.standing_water_level)
+    if not np.any(deep > 0.0):
+        return None
+    return np.where(deep > 0.0, lowest + deep, lowest - _FAR_BELOW * height)
+
+
+def _support(check: RotationalInputs, ground: Ground, lowest: Float, flat: Flat) -> dict[str, Any]:
+    if not np.any(np.asarray(check.support_force) > 0.0):
+        return {}
+    height = check.support_height
+    if height is None:
+        raise InputError(
+            "support_height", None, "say how high above the toe the support force meets the face"
+        )
+    station = ground.first_at_level(lowest + flat(height))
+    if np.any(np.isnan(station)):
+        raise InputError(
+            "support_height",
+            f"{float(np.max(height)):g} m",
+            "the support force meets the face between toe and crest",
+        )
+    return {
+        "support_force": flat(check.support_force),
+        "support_angle": np.radians(flat(check.support_angle)),
+        "support_station": station,
+    }
+
+
+def _plain(check: RotationalInputs, flat: Flat) -> tuple[Float, Ground]:
     for name in ("height", "face_angle"):
         if getattr(check, name) is None:
             raise InputError(name, None, "give height and face_angle, or a ground_line")
@@ -77,6 +205,7 @@ def _plain(check: RotationalInputs, flat: Any) -> tuple[Float, Ground]:
             "the ground above the crest must be flatter than the face; a slope of one angle "
             "is an infinite slope",
         )
+    assert check.height is not None and check.face_angle is not None  # noqa: PT018
     height, face = flat(check.height), np.radians(flat(check.face_angle))
     # an upright face has no run at all, not a rounding of one
     run = np.where(face < np.pi / 2.0, np.cos(face) / np.sin(face), 0.0)
@@ -125,6 +254,8 @@ def _crest(ground: Ground) -> int:
 
 
 def _water(check: RotationalInputs, ground: Ground) -> WaterLine | None:
+    if check.water_line is None and np.any(np.asarray(check.water_line_rise) != 0.0):
+        raise InputError("water_line_rise", check.water_line_rise, "give the water_line it raises")
     if check.water_line is None:
         return None
     place, given = "water_line", check.water_line

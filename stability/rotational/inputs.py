@@ -9,7 +9,11 @@ from slipmargin.stability import fields
 from slipmargin.stability.check import Check
 from slipmargin.stability.fields import amount
 from slipmargin.stability.ground.shaking import ShakingInputs
-from slipmargin.stability.ground.water_line import WaterWeightInputs
+from slipmargin.stability.ground.standing_water import StandingWaterInputs
+from slipmargin.stability.ground.support import PlacedSupportInputs
+from slipmargin.stability.ground.surcharge_strip import SurchargeStripInputs
+from slipmargin.stability.ground.tension_crack import DeepCrackInputs
+from slipmargin.stability.ground.water_line import WaterLineInputs, WaterWeightInputs
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Numeric
 
@@ -18,7 +22,7 @@ __all__ = ["RotationalInputs"]
 
 @dataclass(frozen=True, kw_only=True)
 class RotationalGroundInputs:
-    """The slope, its water and its load."""
+    """The slope and the water in it."""
 
     __slots__ = ()
 
@@ -54,15 +58,11 @@ class RotationalGroundInputs:
         low=0.0,
         below=1.0,
     )
-    water_line: Any = fields.ground(
-        "Phreatic line from left to right, instead of a pore pressure ratio; it goes on level "
-        "at both ends."
-    )
-    surcharge: Numeric = amount(
-        "stress",
-        "q",
-        "Load on plan area behind the crest; of a ground line, behind the last steep piece.",
-        default=0.0,
+    tension_crack_distance: Numeric | None = amount(
+        "length",
+        "b",
+        "From the crest to the tension crack; none is wherever it is worst.",
+        default=None,
         low=0.0,
     )
     firm_ground_depth: Numeric | None = amount(
@@ -76,7 +76,17 @@ class RotationalGroundInputs:
 
 # fields stand in the order of the records from the last to the first
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RotationalInputs(WaterWeightInputs, ShakingInputs, RotationalGroundInputs, Check):
+class RotationalInputs(
+    WaterWeightInputs,
+    ShakingInputs,
+    PlacedSupportInputs,
+    StandingWaterInputs,
+    WaterLineInputs,
+    DeepCrackInputs,
+    SurchargeStripInputs,
+    RotationalGroundInputs,
+    Check,
+):
     """Inputs of a rotational slide; scalars or arrays that broadcast.
 
     The ground is a plain slope (height, face and upper slope; toe at the origin, rising to

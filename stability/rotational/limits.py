@@ -10,12 +10,14 @@ import numpy as np
 from slipmargin.stability.fields import given
 from slipmargin.stability.rotational.critical_spiral import hardest_spirals
 from slipmargin.stability.rotational.endless_slope import deep_tangent, skin_tangent
-from slipmargin.stability.rotational.log_spiral import LoadedSlope
+from slipmargin.stability.rotational.spiral import LoadedSlope
 from slipmargin.strength import Numeric
 
 __all__ = ["RotationalLimits", "rotational_limits"]
 
 _HEIGHTS = 1e-3, 1e3
+_ANY_CRACK = 1e6  # kPa; holds open as deep a crack as is searched for
+_ROUNDS, _CLOSE = 40, 1e-9
 
 
 @dataclass(frozen=True, slots=True)
@@ -32,9 +34,10 @@ class RotationalLimits:
 
 
 def rotational_limits(
-    slope: Callable[[float, float], LoadedSlope],
+    slope: Callable[[float, float, float], LoadedSlope],
     *,
     height: float,
+    any_height: bool,
     face_angle: float,
     flattest: float,
     cohesion: float,
@@ -42,23 +45,32 @@ def rotational_limits(
     target: float,
     on_face: bool,
 ) -> RotationalLimits:
-    """Limits of a slope made from height [m] and face angle [deg], by root finding on the
-    cohesion that the strength reduced by the target requires.
+    """Limits of a slope made from height [m], face angle [deg] and cohesion [kPa], by root
+    finding on the cohesion that the strength reduced by the target requires. No greatest
+    height without ``any_height``, where water, support or crack stand at their place.
     """
     tan = tan_friction_angle / target
     c = cohesion / target
 
-    def needed(height: float, face_angle: float) -> float:
-        one = slope(height, face_angle)
+    def needed(height: float, face_angle: float, own: float = cohesion) -> float:
+        one = slope(height, face_angle, own)
         if tan < float(deep_tangent(one)[0]):
             return np.inf
         hardest = hardest_spirals(one, np.array([tan]), on_face=on_face)
         stands = tan >= float(skin_tangent(one)[0])
         return 0.0 if stands and hardest.cohesion[0] <= 0.0 else float(hardest.cohesion[0])
 
-    required = needed(height, face_angle)
+    # with more cohesion a crack that is searched for stays open deeper: come down from the most
+    required = needed(height, face_angle, _ANY_CRACK * cohesion + _ANY_CRACK)
+    for _ in range(_ROUNDS):
+        if not np.isfinite(required):
+            break
+        before, required = required, needed(height, face_angle, target * max(required, 0.0))
+        if abs(required - before) <= _CLOSE * abs(before):
+            break
+    tallest = _height(lambda h: needed(h, face_angle) - c, height) if any_height else np.nan
     return RotationalLimits(
-        maximum_height=_height(lambda h: needed(h, face_angle) - c, height),
+        maximum_height=tallest,
         steepest_face_angle=_steepest(lambda beta: needed(height, beta) - c, flattest),
         required_cohesion=target * max(required, 0.0) if np.isfinite(required) else np.nan,
     )

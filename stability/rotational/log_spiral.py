@@ -27,213 +27,21 @@ Limit Analysis and Soil Plasticity, ch. 9, for the same as a kinematic bound; Mi
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
 from functools import cache
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.ground.ground_line import Complex, Float, Ground, Place, Table, cross
-from slipmargin.stability.ground.water_line import WaterLine
-from slipmargin.strength import Numeric
+from slipmargin.stability.ground.ground_line import Complex, Float, Ground, Table, cross
+from slipmargin.stability.rotational.spiral import LoadedSlope, Spiral, across
+from slipmargin.stability.rotational.spiral_loads import load_moments
 
-__all__ = [
-    "LoadedSlope",
-    "Spiral",
-    "cohesion_required",
-    "mean_depth",
-    "pore_pressure",
-    "spiral_through",
-    "swept",
-]
-
-WIDEST_OPENING = 3.0
-"""Largest opening angle [rad]; the spiral stays convex and its ends apart up to π."""
-
-Flags = NDArray[np.bool_]
+__all__ = ["cohesion_required", "pore_pressure", "soaked_depth"]
 
 _UPRIGHT = 1e-12
 _CROSSING_STEPS, _NEXT_TO_NOTHING = 10, 1e-8  # what is left is its square
-_BISECTIONS = 40
-_NEWTON_STEPS = 12
 _SHORTEST = 1e-3
 _PANEL = 16
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LoadedSlope:
-    """A slope without its strength: ground, weights, water, loads.
-
-    Arrays have shape (slopes,) or (1,). ``crest`` is the vertex beyond which the surcharge
-    lies; a mass that comes out between the vertex ``load_foot`` and the crest is without it.
-    ``firm_level`` is the height below which no spiral reaches; ``height`` the scale of the
-    search.
-    """
-
-    ground: Ground
-    height: Float
-    unit_weight: Float
-    saturated_unit_weight: Float
-    pore_pressure_ratio: Float
-    seismic_coefficient: Float
-    surcharge: Float
-    water_unit_weight: Float
-    crest: int
-    load_foot: int
-    water: WaterLine | None = None
-    firm_level: Float | None = None
-
-    def take(self, rows: slice | NDArray[np.intp]) -> LoadedSlope:
-        """Some of the slopes."""
-        changed: dict[str, Any] = {"ground": self.ground.take(rows)}
-        for entry in fields(self):
-            value = getattr(self, entry.name)
-            per_slope = entry.name not in ("ground", "crest", "load_foot", "water")
-            if per_slope and value is not None and value.size > 1:
-                changed[entry.name] = value[rows]
-        return replace(self, **changed)
-
-
-def swept(radius: Numeric, angle: Numeric, tan_friction_angle: Numeric) -> Float:
-    """∫ r² dα [m²] over an angle [rad] from where the radius is that [m]."""
-    decay = -2.0 * np.asarray(tan_friction_angle) * angle
-    even = np.abs(decay) < 1e-12
-    mean = np.where(even, 1.0, np.expm1(decay) / np.where(even, 1.0, decay))
-    return np.square(radius) * angle * mean
-
-
-@dataclass(frozen=True, slots=True)
-class Spiral:
-    """Spirals and their ends: ``arm`` is A seen from the pole, x + i y [m]."""
-
-    exit: Place
-    entry: Place
-    opening: Float
-    tan_friction_angle: Float
-    arm: Complex
-
-    @property
-    def pole(self) -> Complex:
-        """The pole, x + i y [m]."""
-        return self.exit.point - self.arm
-
-    @property
-    def rate(self) -> Complex:
-        """The number i - tan φ: the position from the pole is arm · exp(rate · angle from A)."""
-        return np.asarray(1j - self.tan_friction_angle, dtype=complex)
-
-    def point(self, angle: Float) -> Complex:
-        """Point of the spiral at an angle [rad] counter-clockwise from A."""
-        return self.pole + self.arm * np.exp(self.rate * angle)
-
-    def square(self, angle: Float) -> Float:
-        """∫ r² dα [m²] from A up to an angle [rad]."""
-        return swept(np.abs(self.arm), angle, self.tan_friction_angle)
-
-    def cube(self, angle: Float) -> Complex:
-        """∫ r³ exp(iα) dα [m³] from A up to an angle [rad]."""
-        rate = 1j - 3.0 * self.tan_friction_angle
-        turned: Complex = self.arm * np.abs(self.arm) ** 2 * np.expm1(rate * angle) / rate
-        return turned
-
-    @property
-    def upright(self) -> Flags:
-        """Whether the spiral still goes to the right at its entry, and so nowhere overhangs."""
-        at_entry = self.arm * np.exp(self.rate * self.opening)
-        return np.asarray((self.rate * at_entry).real > 0.0)
-
-    @property
-    def lowest(self) -> Float:
-        """Height of the lowest point [m]."""
-        ends = np.minimum(self.exit.point.imag, self.entry.point.imag)
-        return _lowest(self.pole, self.arm, self.opening, self.tan_friction_angle, ends)
-
-
-def _lowest(pole: Complex, arm: Complex, opening: Float, tan: Float, ends: Float) -> Float:
-    """Height of the lowest point of spirals [m], ``ends`` that of their lower ends."""
-    bottom = -np.pi / 2.0 - np.arctan(tan) - np.angle(arm)
-    inside = (bottom > 0.0) & (bottom < opening)
-    point = pole + arm * np.exp((1j - tan) * np.where(inside, bottom, 0.0))
-    return np.where(inside, point.imag, ends)
-
-
-def spiral_through(
-    slope: LoadedSlope,
-    start: Float,
-    end: Float,
-    opening: Float,
-    tan_friction_angle: Float,
-    *,
-    upright: bool = False,
-) -> Spiral:
-    """Spirals from exit to entry stations [m]; shapes broadcast, the first axis runs over the
-    slopes. The opening [rad] is cut where the spiral would pass into firm ground, and with
-    ``upright`` also where it would overhang at its entry.
-    """
-    exit_, entry = slope.ground.at(start), slope.ground.at(end)
-    spiral = _spiral(exit_, entry, opening, tan_friction_angle)
-    if slope.firm_level is not None:
-        firm = _across(slope.firm_level, spiral.arm.ndim)
-        spiral = _narrowed(spiral, spiral.lowest < firm, _opening_to_firm, firm)
-    if upright:
-        spiral = _narrowed(spiral, ~spiral.upright, _opening_to_upright)
-    return spiral
-
-
-def _spiral(exit_: Place, entry: Place, opening: Float, tan: Float) -> Spiral:
-    chord = entry.point - exit_.point
-    return Spiral(exit_, entry, opening, tan, chord / np.expm1((1j - tan) * opening))
-
-
-def _narrowed(spiral: Spiral, where: Flags, widest: Callable[..., Float], *given: Float) -> Spiral:
-    """Spirals with the widest opening that fits, ``where`` they do not fit as they are."""
-    if not np.any(where):
-        return spiral
-
-    def of(values: Table) -> Table:
-        chosen: Table = np.broadcast_to(values, where.shape)[where]
-        return chosen
-
-    start, end = of(spiral.exit.point), of(spiral.entry.point)
-    tan = of(spiral.tan_friction_angle)
-    opening = np.array(np.broadcast_to(spiral.opening, where.shape))
-    opening[where] = widest(start, end, of(spiral.opening), tan, *map(of, given))
-    return _spiral(spiral.exit, spiral.entry, opening, spiral.tan_friction_angle)
-
-
-def _opening_to_firm(start: Complex, end: Complex, most: Float, tan: Float, firm: Float) -> Float:
-    """Opening at which the spiral touches firm ground; it goes deeper as it opens."""
-    low, high = np.full(most.shape, 1e-6), most
-    ends = np.minimum(start.imag, end.imag)
-    for _ in range(_BISECTIONS):
-        middle = (low + high) / 2.0
-        arm = (end - start) / np.expm1((1j - tan) * middle)
-        above = _lowest(start - arm, arm, middle, tan, ends) >= firm
-        low, high = np.where(above, middle, low), np.where(above, high, middle)
-    return low
-
-
-def _opening_to_upright(start: Complex, end: Complex, most: Float, tan: Float) -> Float:
-    """Opening at which the spiral is upright at its entry.
-
-    With χ the dip of the chord plus φ it is the root other than 0 of
-    exp(Δ tan φ) sin(Δ + χ) = sin χ. The logarithm of this is concave, so that Newton's
-    method closes in from beyond the root; without friction the first guess is exact.
-    """
-    chi = np.angle(end - start) + np.arctan(tan)
-    top = np.maximum(np.pi / 2.0 + np.arctan(tan) - chi, 1e-6)
-    last = np.maximum(np.pi - chi, 2e-6)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        opening = np.minimum(2.0 * top, (top + last) / 2.0)
-        for _ in range(_NEWTON_STEPS):
-            over = tan * opening + np.log(np.sin(opening + chi) / np.sin(chi))
-            step = over / (tan + 1.0 / np.tan(opening + chi))
-            before, opening = opening, np.clip(opening - step, top, (opening + last) / 2.0)
-            if np.all(np.abs(opening - before) < 1e-12):
-                break
-    return np.clip(np.nan_to_num(opening) * (1.0 - 1e-9), 1e-6, most)
 
 
 def cohesion_required(slope: LoadedSlope, spiral: Spiral, water_points: int) -> tuple[Float, Float]:
@@ -256,61 +64,72 @@ def cohesion_required(slope: LoadedSlope, spiral: Spiral, water_points: int) -> 
         Driving moment [kN·m/m], the pore pressure term included.
     """
     ndim = spiral.arm.ndim
-    k_h = _across(slope.seismic_coefficient, ndim)
+    k_h = across(slope.seismic_coefficient, ndim)
     moments = _first_moments(spiral)
-    driving = _across(slope.unit_weight, ndim) * (moments.real - k_h * moments.imag)
-    if np.any(slope.surcharge > 0.0):
-        driving = driving + _surcharge_moment(slope, spiral)
+    driving = across(slope.unit_weight, ndim) * (moments.real - k_h * moments.imag)
+    driving = load_moments(slope, spiral, driving)
     tan = spiral.tan_friction_angle
-    if slope.water is not None:
-        friction_lost, added = _water_moments(slope, slope.water, spiral, water_points)
+    if slope.wet:
+        friction_lost, added = _water_moments(slope, spiral, water_points)
         driving = driving + added + tan * friction_lost
     elif np.any(slope.pore_pressure_ratio > 0.0):
-        lost = _across(slope.unit_weight * slope.pore_pressure_ratio, ndim)
+        lost = across(slope.unit_weight * slope.pore_pressure_ratio, ndim)
         driving = driving + tan * lost * _depth_integral(slope.ground, spiral)
     resisting = spiral.square(spiral.opening)
     sound = (
-        np.isfinite(driving)
-        & (resisting > 0.0)
-        & (spiral.entry.point.real > spiral.exit.point.real)
+        np.isfinite(driving) & (resisting > 0.0) & (spiral.foot.point.real > spiral.exit.point.real)
     )
     # neither a pole below the exit nor an overhanging entry; a chord of nothing is noise
     sound &= (spiral.arm.imag < 0.0) & spiral.upright
-    chord = np.abs(spiral.entry.point - spiral.exit.point)
-    sound &= chord > _SHORTEST * _across(slope.height, ndim)
+    chord = np.abs(spiral.foot.point - spiral.exit.point)
+    sound &= chord > _SHORTEST * across(slope.height, ndim)
     inside = sound & ~_above_ground(slope.ground, spiral)
     ratio = driving / np.where(resisting > 0.0, resisting, 1.0)
     return np.where(inside, ratio, -np.inf), driving
 
 
-def mean_depth(spiral: Spiral) -> Float:
-    """Area of the mass over the length of its chord [m]."""
-    start, end = spiral.exit, spiral.entry
-    near, far = spiral.arm, spiral.arm + end.point - start.point
-    under = (spiral.square(spiral.opening) - cross(near, far)) / 2.0
-    over = start.area - end.area - cross(end.point, start.point) / 2.0
-    depth: Float = (under + over) / np.abs(end.point - start.point)
-    return depth
-
-
 def pore_pressure(slope: LoadedSlope, point: Complex) -> Float:
     """Pore pressure [kPa] at points x + i y [m]; the first axis runs over the slopes."""
-    if slope.water is not None:
-        under = slope.water.level(point.real) - point.imag
-        return _across(slope.water_unit_weight, point.ndim) * np.maximum(under, 0.0)
+    if slope.wet:
+        return _pressure(slope, point, slope.ground.level(point.real))[0]
     depth = slope.ground.level(point.real) - point.imag
-    return _across(slope.unit_weight * slope.pore_pressure_ratio, point.ndim) * depth
+    return across(slope.unit_weight * slope.pore_pressure_ratio, point.ndim) * depth
 
 
-def _across(values: Float | None, ndim: int) -> Float:
-    return np.asarray(values).reshape((-1,) + (1,) * (ndim - 1))
+def soaked_depth(slope: LoadedSlope, point: Complex) -> Float:
+    """Height [m] of the soil below water over points x + i y [m]."""
+    return _pressure(slope, point, slope.ground.level(point.real))[1]
+
+
+def _pressure(slope: LoadedSlope, point: Complex, ground: Float) -> tuple[Float, Float]:
+    """Pore pressure [kPa] at points, and how deep [m] they lie below the water in the ground.
+
+    It is that of water at rest below the higher of water line and pool. A pore pressure
+    ratio beside a pool counts from the ground, under the water that stands on it; the higher
+    of the two pressures is taken.
+    """
+    ndim = point.ndim
+    level = slope.water_level(point.real)
+    above = np.zeros(1)
+    if slope.pool_level is not None:
+        pool = across(slope.pool_level, ndim)
+        level = np.maximum(level, pool)
+        if slope.pool_stands:
+            above = np.maximum(pool - ground, 0.0)
+    level = np.minimum(level, ground + above)
+    weight = across(slope.water_unit_weight, ndim)
+    pressure = weight * np.maximum(level - point.imag, 0.0)
+    if np.any(slope.pore_pressure_ratio > 0.0):
+        ratio = across(slope.unit_weight * slope.pore_pressure_ratio, ndim)
+        pressure = np.maximum(pressure, ratio * (ground - point.imag) + weight * above)
+    return pressure, np.maximum(np.minimum(level, ground) - point.imag, 0.0)
 
 
 def _first_moments(spiral: Spiral) -> Complex:
     """First moments of the mass about the pole: the part under the chord AB, a sector less a
     triangle, and the part between chord and ground, taken about A and moved to the pole.
     """
-    start, end = spiral.exit, spiral.entry
+    start, end = spiral.exit, spiral.foot
     near, far = spiral.arm, spiral.arm + end.point - start.point
     under = spiral.cube(spiral.opening) / 3.0 - cross(near, far) * (near + far) / 6.0
     closing = cross(end.point, start.point)
@@ -318,30 +137,6 @@ def _first_moments(spiral: Spiral) -> Complex:
     about_origin = start.moment - end.moment - closing * (start.point + end.point) / 6.0
     over: Complex = about_origin + (near - start.point) * area
     return under + over
-
-
-def _surcharge_moment(slope: LoadedSlope, spiral: Spiral) -> Float:
-    """Moment of the load between the crest, or the exit if that lies beyond, and the entry;
-    of none on a mass that comes out above the foot of the load.
-    """
-    ndim = spiral.arm.ndim
-    ground, k = slope.ground, slope.crest
-    station = spiral.exit.station
-    counts = station <= ground.column(ground.stations, slope.load_foot, ndim)
-    counts |= station >= ground.column(ground.stations, k, ndim)
-    corner = ground.column(ground.vertices, k, ndim)
-    beyond = spiral.exit.point.real > corner.real
-    left = np.where(beyond, spiral.exit.point, corner)
-    left_area = np.where(beyond, spiral.exit.area, ground.column(ground.areas, k, ndim))
-    right = spiral.entry.point
-    loaded = (right.real > left.real) & counts
-    pole = spiral.pole
-    arm = ((right.real - pole.real) ** 2 - (left.real - pole.real) ** 2) / 2.0
-    under = (right.real * right.imag - left.real * left.imag) / 2.0
-    under = under - (spiral.entry.area - left_area)
-    down = pole.imag * (right.real - left.real) - under
-    k_h = _across(slope.seismic_coefficient, ndim)
-    return np.where(loaded, _across(slope.surcharge, ndim) * (arm + k_h * down), 0.0)
 
 
 def _depth_integral(ground: Ground, spiral: Spiral) -> Float:
@@ -412,22 +207,19 @@ def _turn_to(aim: Float, arm: Complex, rate: Complex, angle: Float, high: Float)
     return angle
 
 
-def _water_moments(
-    slope: LoadedSlope, line: WaterLine, spiral: Spiral, points: int
-) -> tuple[Float, Float]:
+def _water_moments(slope: LoadedSlope, spiral: Spiral, points: int) -> tuple[Float, Float]:
     """∫ u r² dα [kN·m/m] and the moment of the weight that water adds to the soil below it."""
     node, weight = _gauss(points)
     opening = np.asarray(spiral.opening)[..., None]
     rate = np.asarray(spiral.rate)[..., None]
     from_pole = spiral.arm[..., None] * np.exp(rate * (opening * node))
     here = spiral.pole[..., None] + from_pole
-    under = np.maximum(line.level(here.real) - here.imag, 0.0)
+    pressure, under = _pressure(slope, here, slope.ground.level(here.real))
     share = opening * weight
     ndim = spiral.arm.ndim
-    water = _across(slope.water_unit_weight, ndim)
-    lost = water * np.sum(share * under * np.abs(from_pole) ** 2, axis=-1)
-    heavier = _across(slope.saturated_unit_weight - slope.unit_weight, ndim)
-    k_h = _across(slope.seismic_coefficient, ndim + 1)
+    lost = np.sum(share * pressure * np.abs(from_pole) ** 2, axis=-1)
+    heavier = across(slope.saturated_unit_weight - slope.unit_weight, ndim)
+    k_h = across(slope.seismic_coefficient, ndim + 1)
     width = share * (rate * from_pole).real
     added = np.sum(under * (from_pole.real - k_h * (from_pole.imag + under / 2.0)) * width, axis=-1)
     return lost, heavier * added
@@ -450,7 +242,7 @@ def _above_ground(ground: Ground, spiral: Spiral) -> NDArray[np.bool_]:
     ndim = spiral.arm.ndim
     way = ground.directions
     turns_up = np.any(cross(way[:, :-1], way[:, 1:]) > _UPRIGHT, axis=0)
-    start, end = spiral.exit.point, spiral.entry.point
+    start, end = spiral.exit.point, spiral.foot.point
     outside = np.zeros(np.broadcast_shapes(spiral.arm.shape), dtype=bool)
     for k in np.flatnonzero(turns_up):
         corner = ground.column(ground.vertices, int(k), ndim)

@@ -2,25 +2,27 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from numpy.typing import NDArray
 
+from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.ground.ground_line import Float
-from slipmargin.stability.rotational.crest_edge import LEAST_SHARE
 from slipmargin.stability.rotational.inputs import RotationalInputs
-from slipmargin.stability.rotational.log_spiral import LoadedSlope
+from slipmargin.stability.rotational.spiral import LEAST_SHARE, LoadedSlope
 from slipmargin.stability.rotational.values import RotationalValues
-from slipmargin.strength import Notice
+from slipmargin.strength import Notice, Numeric
 
 Flags = NDArray[np.bool_]
 
-__all__ = ["HIGH_PORE_PRESSURE_RATIO", "rotational_notices"]
+__all__ = ["HIGH_PORE_PRESSURE_RATIO", "drawdown_notices", "rotational_notices"]
 
 HIGH_PORE_PRESSURE_RATIO = 0.6
 """Above this a pore pressure ratio is more than water up to the ground gives: γ_w/γ is about
 0.5 (common practice, no source)."""
 
-_DEEP = 0.5
+_DEEP, _USED, _AT_CREST = 0.5, 0.999, 1e-3
 _RESIDUAL = 1e-7
 
 _BOUND = Notice.info(
@@ -29,6 +31,30 @@ _BOUND = Notice.info(
     "above the exact one (1.4 % for a vertical cut with φ′ = 0). A weaker layer, a joint or a "
     "soft base is not in it.",
     "Chen (1975), Limit Analysis and Soil Plasticity, ch. 9",
+)
+_CRACK_WATER = Notice.caution(
+    "crack-water-alone",
+    "Water stands in the tension crack, but no pore pressure acts on the slip surface below it in "
+    "this check. Water that seeps from the foot of the crack lowers the factor further: give a "
+    "pore pressure ratio or a water line as well.",
+)
+_CRACK_AT_CREST = Notice.caution(
+    "crack-at-crest",
+    "The worst tension crack stands at the crest, where water in it pushes on the least soil. For "
+    "a crack that is known to stand farther back give tension_crack_distance.",
+)
+_POOL = Notice.info(
+    "pool-holds-the-slope",
+    "The pool's pressure on the face and the water at its level in the ground are counted, the "
+    "ground below it as saturated. Waves, flow from the slope into the pool and, in shaking, the "
+    "moving water are not. A lower pool may be worse than a full one: sweep "
+    "standing_water_level.",
+)
+_SUPPORT = Notice.info(
+    "support-counted",
+    "The support force is counted on in full as a load on the face, on every surface that comes "
+    "out below it. Its capacity, its anchorage behind the surface and its corrosion are not "
+    "checked.",
 )
 _UNCRACKED = Notice.caution(
     "no-tension-crack",
@@ -84,6 +110,7 @@ def rotational_notices(
     return (
         *_trust(residual, endless),
         *_strength(check, values),
+        *_crack(check, slope, values),
         *_water(check, slope, values, lifted),
         *_ground(check, slope, values),
         *_depth(slope, values, unbounded),
@@ -109,7 +136,7 @@ def _trust(residual: Float, endless: Flags) -> list[Notice]:
 def _strength(check: RotationalInputs, values: RotationalValues) -> list[Notice]:
     strength = check.soil.strength
     notices = []
-    if np.any(np.asarray(strength.cohesion) > 0.0):
+    if np.any(np.asarray(strength.cohesion) > 0.0) and not _cracked(check):
         notices.append(_UNCRACKED)
     if np.any(np.asarray(strength.cohesion) == 0.0):
         notices.append(_NO_COHESION)
@@ -122,6 +149,68 @@ def _strength(check: RotationalInputs, values: RotationalValues) -> list[Notice]
         stresses, "(mean and highest effective overburden on the slip surface)"
     )
     return notices
+
+
+def _cracked(check: RotationalInputs) -> bool:
+    depth = 0.0 if check.tension_crack_depth is None else check.tension_crack_depth
+    return check.search_tension_crack or bool(np.any(np.asarray(depth) > 0.0))
+
+
+def _crack(check: RotationalInputs, slope: LoadedSlope, values: RotationalValues) -> list[Notice]:
+    if slope.crack_depth is None or slope.crack_water is None:
+        return []
+    notices = []
+    dry = slope.water is None and not np.any(slope.pore_pressure_ratio > 0.0)
+    if np.any(slope.crack_water > 0.0) and dry:
+        notices.append(_CRACK_WATER)
+    if check.search_tension_crack:
+        notices.append(
+            Notice.info(
+                "searched-crack-limited",
+                f"The crack is searched down to {float(np.max(slope.crack_depth)):.2f} m, what the "
+                "unreduced strength (and water in the crack) holds open, and half the height at "
+                "most. A crack known to be deeper has to be given: tension_crack_depth.",
+                "Terzaghi (1943), Theoretical Soil Mechanics (from memory)",
+            )
+        )
+    behind = np.asarray(values.entry_x, dtype=float).reshape(-1)
+    behind = behind - slope.ground.vertices[:, slope.crest].real
+    used = np.nan_to_num(np.asarray(values.tension_crack_depth, dtype=float).reshape(-1))
+    free = check.tension_crack_distance is None
+    if free and np.any((used > 0.0) & (behind < _AT_CREST * slope.height)):
+        notices.append(_CRACK_AT_CREST)
+    if np.all(used < _USED * slope.crack_depth) and not check.search_tension_crack:
+        notices.append(
+            Notice.info(
+                "crack-used-in-part",
+                f"The worst surface ends in the crack at {float(np.max(used)):.2f} m, above its "
+                "foot.",
+            )
+        )
+    return notices
+
+
+def drawdown_notices(
+    drawn: Float, factors: Mapping[str, Numeric], target: Numeric | None
+) -> tuple[Notice, ...]:
+    """What happens if the pool is drawn down: a stop where the slope does not stand then."""
+    lowest = float(np.nanmin(drawn))
+    text = (
+        "If the pool is drawn down faster than the ground drains, its pressure on the face is "
+        "gone while the water stays in the ground, up to the old level behind the face and to "
+        f"the face below: the factor is then {factor_text(lowest)}"
+        f", beside {factor_text(float(np.min(factors['sliding'])))} with the pool."
+    )
+    asked = 1.0 if target is None else float(np.min(np.asarray(target)))
+    severity = Notice.stop if lowest < 1.0 else Notice.caution if lowest < asked else Notice.info
+    return (
+        severity(
+            "rapid-drawdown",
+            text,
+            "Morgenstern (1963), Géotechnique 13(2): no drainage, pressure falls with the water "
+            "on the face (from memory)",
+        ),
+    )
 
 
 def _water(
@@ -146,6 +235,8 @@ def _water(
                     "taken to go on level there.",
                 )
             )
+    elif slope.pool_level is not None:
+        notices += [*check.soil.saturation_notices(True), _POOL]
     elif not np.any(ratio > 0.0):
         notices.append(
             Notice.caution(
@@ -174,6 +265,8 @@ def _water(
 
 def _ground(check: RotationalInputs, slope: LoadedSlope, values: RotationalValues) -> list[Notice]:
     notices = []
+    if slope.support_force is not None:
+        notices.append(_SUPPORT)
     if np.any(np.asarray(check.horizontal_seismic_coefficient) > 0.0):
         notices.append(
             Notice.info(

@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from slipmargin.stability.check import CheckResult
-from slipmargin.stability.drawing.sheet import QUIET, SOILS, Point, Sheet, Window
+from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER, Point, Sheet, Window
 from slipmargin.stability.drawing.slope_ground import SlopeGround
 from slipmargin.stability.drawing.words import factor_words, length, scalar, shown, soil_words
 from slipmargin.stability.rotational.check import Rotational
@@ -52,7 +52,9 @@ def draw_rotational(check: Rotational, result: CheckResult, axes: Axes | None = 
     ground = rotational_ground(check)
     spiral = spiral_points(values)
     pole = (scalar("pole_x", values.pole_x), scalar("pole_y", values.pole_y))
-    points = [*ground.points, *spiral]
+    crack = scalar("tension_crack_depth", values.tension_crack_depth) if spiral else 0.0
+    top = [(spiral[-1][0], spiral[-1][1] + crack)] if crack > 0.0 else []
+    points = [*ground.points, *spiral, *top]
     size = float(np.max(np.ptp(np.asarray(points), axis=0)))
     reach = np.max(np.abs(np.asarray(points) - np.asarray(pole))) if spiral else np.inf
     near = bool(reach <= _FAR * size)
@@ -67,7 +69,7 @@ def draw_rotational(check: Rotational, result: CheckResult, axes: Axes | None = 
     sheet = Sheet(window, axes)
     soil = ground.draw(sheet)
     if spiral:
-        mass = [*reversed(spiral), *ground.between(spiral[0], spiral[-1])]
+        mass = [*reversed(spiral), *ground.between(spiral[0], (top or spiral)[-1])]
         sheet.area(mass, face=SOILS[1], hatch="///", edge="#a8a8a8", name="mass", zorder=1.5)
         sheet.line(spiral, "slip", name="slip surface")
         middle = spiral[len(spiral) // 2]
@@ -75,30 +77,41 @@ def draw_rotational(check: Rotational, result: CheckResult, axes: Axes | None = 
         words += ",\ntoo small to see" if sheet.speck(spiral) else ""
         sheet.label(words, middle, towards=-50.0)
         _pole(sheet, pole, spiral, values, near=near)
+        if top:
+            _crack(sheet, check, values, spiral[-1], top[0])
     else:
-        top = (0.5 * (window.left + window.right), window.top - sheet.size(8.0))
+        at = (0.5 * (window.left + window.right), window.top - sheet.size(8.0))
         words = f"{factor_words(result, 'sliding')}: no single slip surface governs"
-        sheet.label(words, top, towards=-90.0, leader=False)
+        sheet.label(words, at, towards=-90.0, leader=False)
     highest = max(ground.points, key=lambda point: point[1])
     ground.measure(sheet, highest, check.face_angle, check.upper_slope_angle)
-    ground.load(sheet, check.surcharge)
-    if check.water_line is not None:
-        _water(sheet, check)
+    _loads(sheet, check, ground)
     if firm is not None and firm > window.bottom:
         _firm(sheet, firm)
     if spiral:
         _shaking(sheet, check, mass)
-    words = soil_words(check.soil, wet=check.water_line is not None)
-    r_u = scalar("pore_pressure_ratio", check.pore_pressure_ratio)
-    if r_u > 0.0:
-        words += f"\npore pressure ratio $r_u$ = {r_u:.2f}"
-    below = _below(sheet, soil, ground, spiral, firm)
-    sheet.inside(words, *([below, mass] if spiral else [below]))
+    below = _below(sheet, soil, ground, [*spiral, *top], firm)
+    sheet.inside(_soil_words(check), *([below, mass] if spiral else [below]))
     return sheet.finish(
         across="distance [m]",
         up="height [m]",
         note="Arrows show place and direction, not size.",
     )
+
+
+def _soil_words(check: Rotational) -> str:
+    pooled = scalar("standing_water_level", check.standing_water_level)
+    words = soil_words(check.soil, wet=check.water_line is not None or pooled > 0.0)
+    r_u = scalar("pore_pressure_ratio", check.pore_pressure_ratio)
+    return words + (f"\npore pressure ratio $r_u$ = {r_u:.2f}" if r_u > 0.0 else "")
+
+
+def _loads(sheet: Sheet, check: Rotational, ground: SlopeGround) -> None:
+    ground.load(sheet, check.surcharge, check.surcharge_setback, check.surcharge_width)
+    ground.pool(sheet, check.standing_water_level)
+    _support(sheet, check, ground)
+    if check.water_line is not None:
+        _water(sheet, check)
 
 
 def _below(
@@ -170,9 +183,37 @@ def _leaving(sheet: Sheet, start: Point, end: Point) -> Point:
     return start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
 
 
+def _crack(sheet: Sheet, check: Rotational, values: Any, foot: Point, top: Point) -> None:
+    sheet.line([foot, top], "crack", name="crack")
+    thrust = scalar("crack_thrust", values.crack_thrust)
+    depth = top[1] - foot[1]
+    words = f"tension crack $z$ = {length(depth)}"
+    sheet.label(words, (top[0], top[1] - 0.4 * depth), towards=0.0)
+    if thrust <= 0.0:
+        return
+    weight = scalar("water_unit_weight", check.water_unit_weight)
+    surface = min(foot[1] + float(np.sqrt(2.0 * thrust / weight)), top[1])
+    column = [foot, (foot[0], surface)]
+    sheet.line(column, "water", linewidth=2.6, linestyle="-", name="crack water")
+    at = (foot[0] + sheet.size(30.0), foot[1] + (surface - foot[1]) / 3.0)
+    sheet.arrow((foot[0], at[1]), 180.0, long=30.0, ink=WATER, name="crack thrust")
+    sheet.label(f"water thrust $V$ = {shown(thrust, 'kN/m')}", at, towards=0.0, ink=WATER)
+
+
+def _support(sheet: Sheet, check: Rotational, ground: SlopeGround) -> None:
+    force = scalar("support_force", check.support_force)
+    if force > 0.0 and check.support_height is not None:
+        alpha = scalar("support_angle", check.support_angle)
+        foot = min(y for _, y in ground.points)
+        tip = ground.on_face(foot + scalar("support_height", check.support_height))
+        words = f"support $T$ = {shown(force, 'kN/m')},\n{alpha:.1f}° below horizontal"
+        sheet.arrow(tip, -alpha, words, long=50.0, name="support")
+
+
 def _water(sheet: Sheet, check: Rotational) -> None:
     window = sheet.window
     x, y = np.asarray(check.water_line, dtype=float).T
+    y = y + scalar("water_line_rise", check.water_line_rise)
     inner = [(float(a), float(b)) for a, b in zip(x, y, strict=True) if
              window.left < a < window.right]  # fmt: skip
 
@@ -222,8 +263,16 @@ def rotational_words(check: Rotational, result: CheckResult) -> str:
     if check.ground_line is None:
         shape = f" with a face at {scalar('face_angle', check.face_angle):.1f}°"
     water = ", a water line" if check.water_line is not None else ""
+    pool = scalar("standing_water_level", check.standing_water_level)
+    water += f", a pool {length(pool)} deep against it" if pool > 0.0 else ""
+    depth = scalar("tension_crack_depth", values.tension_crack_depth)
+    if spiral and depth > 0.0:
+        surface += f", ending in a tension crack {length(depth)} deep"
+        surface += ", water in it" if scalar("crack_thrust", values.crack_thrust) > 0.0 else ""
+    force = scalar("support_force", check.support_force)
     q = scalar("surcharge", check.surcharge)
-    load = f", a surcharge of {shown(q, 'kPa')} behind the crest" if q > 0.0 else ""
+    load = f", a support force of {shown(force, 'kN/m')}" if force > 0.0 else ""
+    load += f", a surcharge of {shown(q, 'kPa')} behind the crest" if q > 0.0 else ""
     firm = ", firm ground below" if check.firm_ground_depth is not None else ""
     return (
         f"Section of a slope {length(rise)} high{shape}, with {surface}{water}{load}{firm}; "

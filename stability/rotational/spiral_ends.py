@@ -10,7 +10,7 @@ from itertools import pairwise
 import numpy as np
 
 from slipmargin.stability.ground.ground_line import Float
-from slipmargin.stability.rotational.log_spiral import LoadedSlope
+from slipmargin.stability.rotational.spiral import LoadedSlope
 
 __all__ = ["REACH", "Ends", "entries", "exits"]
 
@@ -26,8 +26,8 @@ _EXIT, _ENTRY, _SHARE, _LAST, _RATIO = 1e-2, 1e-3, 0.2, 0.95, 3.0
 
 @dataclass(frozen=True, slots=True)
 class Ends:
-    """Places tried for one end: a vertex and the distance from it [m], 0 for the vertex
-    itself; shape (slopes or 1, places). ``groups`` are the places on one piece of ground.
+    """Places tried for one end: the station of a vertex and the distance from it [m], 0 for the
+    vertex itself; shape (slopes or 1, places). ``groups`` are the places on one piece of ground.
     """
 
     vertex: Float
@@ -37,29 +37,54 @@ class Ends:
 
 def exits(slope: LoadedSlope, on_face: bool) -> Ends:
     """To the left of each vertex but the last, and at it; without ``on_face`` to the left of
-    those that a load reaches down to, and of the first.
+    those that a load reaches down to, and of the first. At a support force, which does not
+    hold what comes out there, and below a crack.
     """
     stations = slope.ground.stations
     last = stations.shape[1] - 1
     loaded = slope.load_foot if np.any(slope.surcharge > 0.0) else 0
-    groups = [(0, slope.height[:, None] * part) for part in _FRONT]
+    here = np.zeros((1, 1))
+    groups = [(stations[:, :1], slope.height[:, None] * part) for part in _FRONT]
     for k in range(last):
-        groups.append((k, np.zeros((1, 1))))
+        groups.append((stations[:, k : k + 1], here))
         if on_face or k < loaded:
-            groups.append((k + 1, _clustered(slope, k, _EXIT)))
-    return _ends(stations, groups)
+            groups.append((stations[:, k + 1 : k + 2], _clustered(slope, k, _EXIT)))
+    if slope.support_station is not None:
+        groups.append((slope.support_station[:, None], here))
+    if on_face and slope.crack_depth is not None:
+        groups.append((_below_crack(slope, slope.crack_depth)[:, None], here))
+    return _ends(groups)
+
+
+def _crack_place(slope: LoadedSlope) -> Float:
+    """Where a crack stands, or the crest, where water in it pushes on the least soil."""
+    crest = slope.ground.stations[:, slope.crest]
+    return crest if slope.crack_station is None else slope.crack_station
+
+
+def _below_crack(slope: LoadedSlope, depth: Float) -> Float:
+    """Where the least mass comes out that the crack cuts to its full depth."""
+    top = slope.ground.at(_crack_place(slope)[:, None]).point.imag[:, 0]
+    found = slope.ground.first_at_level(top - depth / slope.crack_share)
+    return np.where(np.isfinite(found), found, slope.ground.stations[:, 0])
 
 
 def entries(slope: LoadedSlope, on_face: bool) -> Ends:
-    """Where a load begins, if there is one; then to the right of the last vertex, or of any,
-    in the order of the ground.
+    """Where a load begins and ends and a crack stands, if there are any; then to the right of
+    the last vertex, or of any, in the order of the ground.
     """
-    last = slope.ground.stations.shape[1] - 1
-    groups = [(slope.crest, np.zeros((1, 1)))] if np.any(slope.surcharge > 0.0) else []
+    stations = slope.ground.stations
+    last = stations.shape[1] - 1
+    groups = []
+    if np.any(slope.surcharge > 0.0):
+        ends = [slope.load_begins] + ([] if slope.load_far is None else [slope.load_far])
+        groups += [(end[:, None], np.zeros((1, 1))) for end in ends]
+    if slope.crack_depth is not None and (on_face or slope.crack_station is not None):
+        groups.append((_crack_place(slope)[:, None], np.zeros((1, 1))))
     if on_face:
-        groups += [(k, _clustered(slope, k, _ENTRY)) for k in range(last)]
-    groups.append((last, slope.height[:, None] * _BACK))
-    return _ends(slope.ground.stations, groups)
+        groups += [(stations[:, k : k + 1], _clustered(slope, k, _ENTRY)) for k in range(last)]
+    groups.append((stations[:, last:], slope.height[:, None] * _BACK))
+    return _ends(groups)
 
 
 def _clustered(slope: LoadedSlope, piece: int, first_height: float) -> Float:
@@ -73,8 +98,8 @@ def _clustered(slope: LoadedSlope, piece: int, first_height: float) -> Float:
     return length * first * span ** np.linspace(0.0, 1.0, count)
 
 
-def _ends(stations: Float, groups: list[tuple[int, Float]]) -> Ends:
-    rows = max(stations.shape[0], *(distance.shape[0] for _, distance in groups))
+def _ends(groups: list[tuple[Float, Float]]) -> Ends:
+    rows = max(len(part) for group in groups for part in group)
     sizes = [distance.shape[1] for _, distance in groups]
     edges = np.cumsum([0, *sizes])
 
@@ -82,7 +107,7 @@ def _ends(stations: Float, groups: list[tuple[int, Float]]) -> Ends:
         return np.hstack([np.broadcast_to(p, (rows, n)) for p, n in zip(parts, sizes, strict=True)])
 
     return Ends(
-        vertex=joined([stations[:, k : k + 1] for k, _ in groups]),
+        vertex=joined([vertex for vertex, _ in groups]),
         distance=joined([distance for _, distance in groups]),
         groups=tuple(slice(a, b) for a, b in pairwise(edges)),
     )

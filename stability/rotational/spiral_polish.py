@@ -19,13 +19,14 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.ground.ground_line import Float
-from slipmargin.stability.rotational.log_spiral import WIDEST_OPENING
+from slipmargin.stability.rotational.spiral import WIDEST_OPENING
 from slipmargin.stability.rotational.spiral_ends import REACH
 
 __all__ = ["ASIDE", "TRIALS", "Judged", "Lanes", "Places", "Polish", "held", "next_root"]
 
-Places = tuple[Float, Float, Float]
-"""Stations of exit and entry [m] and opening [rad], of any shapes that broadcast."""
+Places = tuple[Float, Float, Float, Float | None]
+"""Stations of exit and entry [m], opening [rad] and depth of the crack [m] if there is one, of
+any shapes that broadcast."""
 
 Judged = tuple[Float, Float, Float]
 """What the search raises, cohesion required [kPa], opening as cut [rad]."""
@@ -38,6 +39,7 @@ _LEAST_Y, _STEEPEST = 1e-9, 1e3
 _STEP, _SMALLER, _SHRUNK, _LARGER, _AGAIN = 0.45, 0.2, 0.4, 1.8, 0.25
 _FIRST_ROUNDS, _ROUNDS, _LEADERS = 3, 16, 3
 _MAY_WIN = 0.1, 0.1, 0.02  # of the best, after so many rounds of the leaders; the last for good
+_CRACK_STEP = 0.25
 _FINE_STEP, _NOTHING = 2e-3, 1e-12
 
 
@@ -48,19 +50,24 @@ def _star(unknowns: int) -> Float:
     return np.array([0.0 * axes[0], *(sign * way for way in ways for sign in (1.0, -1.0))])
 
 
-_STAR = _star(3)
-_OPENING = 2  # which unknown
-_LEVELLED = np.argmin(
-    np.abs(_STAR[:, None] * (np.arange(3) != _OPENING) - _STAR[None]).sum(axis=2), axis=1
-)
-TRIALS = len(_STAR) + 3
-"""Spirals that are tried at once for one that is polished."""
+def _levelled(star: Float) -> NDArray[np.intp]:
+    """Which spiral of a star each would be with the opening of the middle."""
+    same = star[:, None] * (np.arange(star.shape[1]) != _OPENING)
+    return np.asarray(np.argmin(np.abs(same - star[None]).sum(axis=2), axis=1))
+
+
+_OPENING, _CRACK = 2, 3  # which unknown
+_STARS = {unknowns: _star(unknowns) for unknowns in (3, 4)}
+_LEVELLED = {unknowns: _levelled(star) for unknowns, star in _STARS.items()}
+TRIALS = {unknowns: len(star) + 3 for unknowns, star in _STARS.items()}
+"""Spirals that are tried at once for one that is polished, by the number of unknowns."""
 
 
 @dataclass(frozen=True, slots=True)
 class Lanes:
     """Spirals being improved side by side, shape (slopes, lanes). The unknowns are logarithms,
-    since what counts is a share of the distance to the vertex and of the opening angle.
+    since what counts is a share of the distance to the vertex and of the opening angle; the
+    last, where there is a crack, is its share of the deepest, ``crack`` [m] of (slopes, 1).
     """
 
     exit_vertex: Float
@@ -69,15 +76,18 @@ class Lanes:
     entry_free: NDArray[np.bool_]
     near: Float
     height: Float
+    crack: Float | None
     unknowns: Float
 
     def of_slopes(self, rows: NDArray[np.intp]) -> Lanes:
         """The lanes of some of the slopes."""
-
-        def some(table: NDArray[Any]) -> NDArray[Any]:
-            return table if len(table) == 1 else table[rows]
-
-        return Lanes(*(some(getattr(self, name)) for name in Lanes.__slots__))
+        tables = {name: getattr(self, name) for name in Lanes.__slots__}
+        return Lanes(
+            **{
+                name: table if table is None or len(table) == 1 else table[rows]
+                for name, table in tables.items()
+            }
+        )
 
     def take(self, lanes: NDArray[np.intp]) -> Lanes:
         """Some of the lanes of each slope, (slopes, lanes)."""
@@ -90,12 +100,12 @@ class Lanes:
 
     @property
     def moving(self) -> NDArray[np.bool_]:
-        """Which unknowns are free, (slopes, lanes, 3)."""
-        always = np.ones_like(self.exit_free)
-        return np.stack((self.exit_free, self.entry_free, always), axis=-1)
+        """Which unknowns are free, (slopes, lanes, unknowns)."""
+        always = [np.ones_like(self.exit_free)] * (self.unknowns.shape[-1] - _OPENING)
+        return np.stack((self.exit_free, self.entry_free, *always), axis=-1)
 
     def spiral(self, x: Float) -> Places:
-        """The spirals at unknowns (slopes, lanes, ..., 3)."""
+        """The spirals at unknowns (slopes, lanes, ..., unknowns)."""
 
         def across(values: NDArray[Any]) -> NDArray[Any]:
             return values.reshape(values.shape + (1,) * (x.ndim - 3))
@@ -104,11 +114,12 @@ class Lanes:
         return (
             across(self.exit_vertex) - np.where(across(self.exit_free), out, 0.0),
             across(self.entry_vertex) + np.where(across(self.entry_free), np.exp(x[..., 1]), 0.0),
-            np.exp(x[..., 2]),
+            np.exp(x[..., _OPENING]),
+            None if self.crack is None else across(self.crack) * x[..., _CRACK],
         )
 
     def held(self, x: Float) -> Float:
-        """Unknowns (slopes, lanes, ..., 3) brought back within their limits."""
+        """Unknowns (slopes, lanes, ..., unknowns) brought back within their limits."""
 
         def across(values: Float) -> Float:
             return values.reshape(values.shape + (1,) * (x.ndim - 3))
@@ -116,14 +127,13 @@ class Lanes:
         height = across(self.height)
         far = np.log(REACH * height)
         nearest = np.log(across(self.near))
-        return np.stack(
-            (
-                np.clip(x[..., 0], nearest, far),
-                np.clip(x[..., 1], np.log(_CLOSEST * height), far),
-                np.clip(x[..., 2], np.log(_NARROWEST), np.log(WIDEST_OPENING)),
-            ),
-            axis=-1,
-        )
+        within = [
+            np.clip(x[..., 0], nearest, far),
+            np.clip(x[..., 1], np.log(_CLOSEST * height), far),
+            np.clip(x[..., _OPENING], np.log(_NARROWEST), np.log(WIDEST_OPENING)),
+        ]
+        within += [np.clip(x[..., k], 0.0, 1.0) for k in range(_CRACK, x.shape[-1])]
+        return np.stack(within, axis=-1)
 
 
 @dataclass(frozen=True, slots=True)
@@ -168,13 +178,14 @@ class Polish:
         if not rows.size:
             return
         x, step, kept, y = (of[rows] for of in (state.x, state.step, state.kept, state.y))
-        star = x[..., None, :] + step[..., None, :] * _STAR
-        inner = kept - step * (np.arange(3) == _OPENING)
+        pattern = _STARS[x.shape[-1]]
+        star = x[..., None, :] + step[..., None, :] * pattern
+        inner = kept - step * (np.arange(x.shape[-1]) == _OPENING)
         others = np.stack((kept, inner, x), axis=2)
         lanes = state.lanes.of_slopes(rows)
         trial = lanes.held(np.concatenate((star, others), axis=2))
         merit, cohesion, opening = self._trial(state, rows, trial, y, aside=True)
-        count = len(_STAR)
+        count = len(pattern)
         f = merit[..., :count]
         best = np.argmax(merit[..., : count + 2], axis=-1)
         top = _at(merit, best)
@@ -182,10 +193,10 @@ class Polish:
         # beyond the widest opening that fits nothing changes, so that two unknowns are left
         asked = np.exp(trial[..., _OPENING])
         cut = opening[..., 0] < 0.999999 * asked[..., 0]
-        f = np.where(cut[..., None], f[..., _LEVELLED], f)
+        f = np.where(cut[..., None], f[..., _LEVELLED[x.shape[-1]]], f)
         place[..., _OPENING] = np.log(_at(opening, best))
         back = best >= count
-        jump, promised = _newton(f)
+        jump, promised = _newton(f, x.shape[-1])
         leap = lanes.held(x + step * jump)
         inside = np.all(np.isfinite(f), axis=-1) & ~back
         near = inside & (np.max(np.abs(jump), axis=-1) < 1.0)
@@ -216,10 +227,10 @@ class Polish:
         merit, _, opening = self._trial(state, rows, trial, state.y, aside=False)
         best = np.argmax(merit, axis=-1)
         x = np.take_along_axis(trial, best[..., None, None], axis=2)[..., 0, :]
-        start, end, _ = state.lanes.spiral(x)
+        start, end, _, crack = state.lanes.spiral(x)
         top = _at(merit, best)
         standing = np.where(np.isfinite(top), state.y if self.follow else top, -np.inf)
-        return (start, end, _at(opening, best)), state.y, standing
+        return (start, end, _at(opening, best), crack), state.y, standing
 
 
 @dataclass(slots=True)
@@ -237,7 +248,7 @@ class _State:
 
     @classmethod
     def of(cls, lanes: Lanes, y: Float) -> _State:
-        step = np.where(lanes.moving, _STEP, 0.0)
+        step = np.where(lanes.moving, _first_step(lanes), 0.0)
         x, none = lanes.unknowns, np.full(y.shape, -np.inf)
         all_ = np.ones(y.shape, dtype=bool)
         return cls(lanes, x.copy(), step, x.copy(), y, none, ~all_, all_)
@@ -252,7 +263,7 @@ class _State:
             return np.take_along_axis(values, index, axis=1)
 
         lanes, near, step = self.lanes.take(leaders), some(self.near), some(self.step)
-        larger = np.maximum(step, np.where(lanes.moving, _AGAIN * _STEP, 0.0))
+        larger = np.maximum(step, np.where(lanes.moving, _AGAIN * _first_step(lanes), 0.0))
         return _State(
             lanes,
             some(self.x),
@@ -269,6 +280,11 @@ class _State:
         best = np.max(self.standing, axis=1, keepdims=True)
         with np.errstate(invalid="ignore"):
             self.open &= ~(self.standing < best - share * np.abs(best))
+
+
+def _first_step(lanes: Lanes) -> Float:
+    """Step of each unknown at the start."""
+    return np.array([_STEP, _STEP, _STEP, _CRACK_STEP])[: lanes.unknowns.shape[-1]]
 
 
 def next_root(y: Float, c: Float, tan: Float, needed: Float, rate: Float) -> Float:
@@ -297,13 +313,12 @@ def _at(values: Float, index: NDArray[np.intp]) -> Float:
     return chosen
 
 
-def _newton(f: Float) -> tuple[Float, Float]:
+def _newton(f: Float, unknowns: int) -> tuple[Float, Float]:
     """Step, in spacings of the star, to the top of the quadratic through stars (..., points),
     or two uphill in a direction in which it has none; and what it promises to gain.
     """
     finite = np.all(np.isfinite(f), axis=-1)
     f = np.where(finite[..., None], f, 0.0)
-    unknowns = _STAR.shape[1]
     along, across = f[..., 1 : 2 * unknowns + 1], f[..., 2 * unknowns + 1 :]
     middle = f[..., 0]
     gradient = (along[..., 0::2] - along[..., 1::2]) / 2.0

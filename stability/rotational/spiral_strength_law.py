@@ -19,7 +19,7 @@ import numpy as np
 
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.critical_spiral import hardest_spirals
-from slipmargin.stability.rotational.log_spiral import LoadedSlope
+from slipmargin.stability.rotational.spiral import LoadedSlope
 from slipmargin.stability.strength_law import StrengthLaw
 
 __all__ = ["spiral_strength_law"]
@@ -56,7 +56,7 @@ def spiral_strength_law(
     root, value, rate = _points(slope, scale, angle, on_face)
     top = np.array([high]), np.zeros(1), np.array([1.0 / (scale * high_tan)]), np.zeros(1)
     angle, root, value, rate = _joined((angle, root, value, rate), top)
-    dry = slope.water is None
+    dry = not slope.wet
     accuracy, rounds = (_ACCURACY, _ROUNDS) if dry else (_WATER_ACCURACY, _WATER_ROUNDS)
     wanting = np.ones(angle.size - 1, dtype=bool)
     for _ in range(rounds):

@@ -11,13 +11,9 @@ from slipmargin.stability.fields import given
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.critical_spiral import Critical
 from slipmargin.stability.rotational.inputs import RotationalInputs
-from slipmargin.stability.rotational.log_spiral import (
-    LoadedSlope,
-    Spiral,
-    pore_pressure,
-    spiral_through,
-    swept,
-)
+from slipmargin.stability.rotational.log_spiral import pore_pressure, soaked_depth
+from slipmargin.stability.rotational.spiral import LoadedSlope, Spiral, spiral_through, swept
+from slipmargin.stability.rotational.spiral_loads import crack_thrust
 from slipmargin.strength import Numeric
 from slipmargin.strength.traced import worded, written_as
 
@@ -83,6 +79,20 @@ class RotationalValues:
         origin="From the lowest point of the spiral.",
         hangs_on=("d_t",),
     )
+    tension_crack_depth: Numeric = given(
+        "m",
+        "z_B",
+        "Depth below the ground at which the slip surface ends in the crack.",
+        origin=_SEARCH,
+        hangs_on=("z_B",),
+    )
+    crack_thrust: Numeric = given(
+        "kN/m",
+        "V",
+        "Thrust of the water in the crack.",
+        origin="Triangle of pressure from its level down to the slip surface.",
+        hangs_on=("V",),
+    )
     driving_moment: Numeric = given(
         "kN·m/m",
         "M_d",
@@ -105,6 +115,20 @@ class RotationalValues:
         "σ′_max",
         "The same estimate where it is highest.",
         origin="Found by a search along the spiral.",
+    )
+
+    yield_seismic_coefficient: Numeric = given(
+        "",
+        "k_y",
+        "Horizontal coefficient at which the factor is 1.",
+        origin="Found by a search: the root over the hardest spirals at the full strength.",
+    )
+    drawdown_factor: Numeric = given(
+        "",
+        "F_d",
+        "Factor with the pool gone and the water still in the ground; no pool: nan.",
+        origin="Found by a search, as F.",
+        hangs_on=("h_p",),
     )
 
 
@@ -173,6 +197,7 @@ def spiral_values(slope: LoadedSlope, critical: Critical, tan: Float) -> dict[st
             critical.end[column],
             critical.opening[column],
             (tan * critical.inverse)[column],
+            crack=None if slope.crack_depth is None else critical.crack[column],
         )
         found = _described(slope.take(rows), spiral) | {"driving_moment": critical.driving[column]}
         shape = spiral.arm.shape
@@ -183,7 +208,7 @@ def spiral_values(slope: LoadedSlope, critical: Critical, tan: Float) -> dict[st
 def _described(slope: LoadedSlope, spiral: Spiral) -> dict[str, Float]:
     """Values of shape (slopes, 1)."""
     stress, length = _overburden(slope, spiral)
-    a, b, pole = spiral.exit.point, spiral.entry.point, spiral.pole
+    a, b, pole = spiral.exit.point, spiral.foot.point, spiral.pole
     floor = np.min(slope.ground.vertices.imag, axis=1, keepdims=True)
     return {
         "pole_x": pole.real,
@@ -196,6 +221,8 @@ def _described(slope: LoadedSlope, spiral: Spiral) -> dict[str, Float]:
         "entry_radius": _radius(b.real, b.imag, pole.real, pole.imag),
         "opening_angle": np.degrees(spiral.opening),
         "depth_below_toe": np.maximum(floor - spiral.lowest, 0.0),
+        "tension_crack_depth": spiral.entry.point.imag - spiral.foot.point.imag,
+        "crack_thrust": crack_thrust(slope, spiral),
         "resisting_area": spiral.square(spiral.opening),
         "mean_effective_stress": np.average(stress, axis=1, weights=length, keepdims=True),
         "highest_effective_stress": np.max(stress, axis=1, keepdims=True),
@@ -212,10 +239,15 @@ def _overburden(slope: LoadedSlope, spiral: Spiral) -> tuple[Float, Float]:
     depth = slope.ground.level(point.real) - point.imag
     pressure = pore_pressure(slope, point)
     stress = slope.unit_weight[column] * depth - pressure
-    if slope.water is not None:
-        heavier = (slope.saturated_unit_weight - slope.unit_weight) / slope.water_unit_weight
-        stress = stress + heavier[column] * pressure
-    loaded = point.real > slope.ground.vertices[:, slope.crest].real[column]
+    if slope.wet:
+        heavier = slope.saturated_unit_weight - slope.unit_weight
+        stress = stress + heavier[column] * soaked_depth(slope, point)
+    if slope.pool_level is not None and slope.pool_stands:
+        over = slope.pool_level[column] - slope.ground.level(point.real)
+        stress = stress + slope.water_unit_weight[column] * np.maximum(over, 0.0)
+    loaded = point.real > slope.ground.at(slope.load_begins[column]).point.real
+    if slope.load_far is not None:
+        loaded &= point.real < slope.ground.at(slope.load_far[column]).point.real
     return stress + slope.surcharge[column] * loaded, np.abs(point - spiral.pole)
 
 

@@ -27,7 +27,8 @@ from slipmargin.stability.infinite_slope.check import InfiniteSlope
 from slipmargin.stability.rotational.check import Rotational
 from slipmargin.stability.rotational.critical_spiral import hardest_spirals
 from slipmargin.stability.rotational.ground import loaded_slope
-from slipmargin.stability.rotational.log_spiral import cohesion_required, spiral_through
+from slipmargin.stability.rotational.log_spiral import cohesion_required
+from slipmargin.stability.rotational.spiral import spiral_through
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Strength
 

@@ -17,11 +17,8 @@ from shapely import LineString, Polygon
 from slipmargin.stability.ground.ground_line import Ground
 from slipmargin.stability.ground.water_line import WaterLine
 from slipmargin.stability.rotational.critical_spiral import critical_spirals, hardest_spirals
-from slipmargin.stability.rotational.log_spiral import (
-    LoadedSlope,
-    cohesion_required,
-    spiral_through,
-)
+from slipmargin.stability.rotational.log_spiral import cohesion_required
+from slipmargin.stability.rotational.spiral import LoadedSlope, spiral_through
 
 GAMMA, SATURATED, WATER = 18.0, 20.5, 9.81
 FAR = 60.0

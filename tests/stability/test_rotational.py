@@ -16,7 +16,8 @@ from slipmargin.stability.planar_wedge.check import PlanarWedge
 from slipmargin.stability.rotational.check import Rotational
 from slipmargin.stability.rotational.crest_edge import edge_factor
 from slipmargin.stability.rotational.ground import loaded_slope
-from slipmargin.stability.rotational.log_spiral import cohesion_required, spiral_through
+from slipmargin.stability.rotational.log_spiral import cohesion_required
+from slipmargin.stability.rotational.spiral import spiral_through
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import InputError, PowerCurve, Strength
 

@@ -1,0 +1,72 @@
+"""The shaking at which a slope is at its limit: k_h where the factor is 1.
+
+At F = 1 every spiral requires a cohesion that is linear in k_h, so that the most over all
+spirals is convex: Newton's method from one hardest spiral to the next closes in from above.
+Ground without end in front, or a skin without cohesion, may give way before.
+"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from slipmargin.stability.ground.ground_line import Float
+from slipmargin.stability.rotational.critical_spiral import Critical, hardest_spirals
+from slipmargin.stability.rotational.endless_slope import deep_tangent, skin_tangent
+from slipmargin.stability.rotational.log_spiral import cohesion_required
+from slipmargin.stability.rotational.spiral import LoadedSlope, spiral_through
+
+__all__ = ["yield_coefficients"]
+
+_LEAST, _MOST = -1.0, 5.0
+_STEPS, _CLOSE = 25, 1e-9
+_BISECTIONS = 50
+_ASIDE, _WATER = 1e-3, 1024
+
+
+def yield_coefficients(slope: LoadedSlope, c: Float, tan: Float, *, on_face: bool) -> Float:
+    """Yield coefficients of strengths (slopes,), between -1 and 5; nan where no friction and no
+    firm ground hold the ground in front. Below zero the slope does not stand by itself.
+    """
+    limit = _limit(slope, c, tan)
+    k_h = np.minimum(np.full(c.size, 0.2), limit)
+    for _ in range(_STEPS):
+        shaken = _shaken(slope, k_h)
+        hardest = hardest_spirals(shaken, tan, on_face=on_face)
+        rate = (_needed(_shaken(slope, k_h + _ASIDE), hardest, tan) - hardest.cohesion) / _ASIDE
+        moving = np.isfinite(hardest.cohesion) & (rate > 0.0)
+        step = np.where(moving, (c - hardest.cohesion) / np.where(moving, rate, 1.0), 0.0)
+        before, k_h = k_h, np.clip(k_h + np.clip(step, -0.5, 0.5), _LEAST, limit)
+        if np.all(np.abs(k_h - before) < _CLOSE):
+            break
+    return np.where((limit > _LEAST) & (tan > 0.0) | (slope.firm_level is not None), k_h, np.nan)
+
+
+def _shaken(slope: LoadedSlope, k_h: Float) -> LoadedSlope:
+    return replace(slope, seismic_coefficient=k_h)
+
+
+def _needed(slope: LoadedSlope, found: Critical, tan: Float) -> Float:
+    column = (slice(None), None)
+    spiral = spiral_through(
+        slope,
+        found.start[column],
+        found.end[column],
+        found.opening[column],
+        tan[column],
+        crack=None if slope.crack_depth is None else found.crack[column],
+    )
+    return cohesion_required(slope, spiral, _WATER)[0][:, 0]
+
+
+def _limit(slope: LoadedSlope, c: Float, tan: Float) -> Float:
+    """The k_h at which endless ground slides, or a skin without cohesion."""
+    low, high = np.full(c.size, _LEAST), np.full(c.size, _MOST)
+    for _ in range(_BISECTIONS):
+        middle = (low + high) / 2.0
+        shaken = _shaken(slope, middle)
+        stands = deep_tangent(shaken) <= tan
+        stands &= (c > 0.0) | (skin_tangent(shaken) <= tan)
+        low, high = np.where(stands, middle, low), np.where(stands, high, middle)
+    return low
