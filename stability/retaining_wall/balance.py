@@ -184,7 +184,8 @@ def _acting(
     turned = plane.inclination
     cos, sin = np.cos(np.radians(turned)), np.sin(np.radians(turned))
     stress_sum, foot_stress = ground.effective_sum, ground.at_base
-    heads = behind + before
+    lost, at_heel, at_toe = _heads_below(wall, behind, before, width)
+    heads = at_heel + at_toe
     push = gamma_w * behind**2 / 2.0
     key, across = section.key_depth, section.key_width
     wet_key = np.maximum(key - below_base, 0.0)
@@ -253,7 +254,10 @@ def _acting(
         "water_on_back": push * np.tan(np.radians(plane.batter)),
         "water_on_back_arm": plane.arm(behind / 3.0),
         "uplift": gamma_w * heads / 2.0 * width,
-        "uplift_arm": width * (2.0 * behind + before) / (3.0 * np.where(heads > 0.0, heads, 1.0)),
+        "uplift_arm": width * (2.0 * at_heel + at_toe) / (3.0 * np.where(heads > 0.0, heads, 1.0)),
+        "creep_gradient": lost,
+        "head_at_heel": at_heel,
+        "head_at_toe": at_toe,
         "water_thrust_in_front": gamma_w * before**2 / 2.0,
         "moving_water_behind": moving_water_thrust(
             k_h if wall.free_water_behind else 0.0, behind, gamma_w
@@ -268,6 +272,21 @@ def _acting(
         "passive_coefficient": front.coefficient,
         "passive_resistance": front.resistance,
     }
+
+
+def _heads_below(
+    wall: RetainingWallInputs, behind: Numeric, before: Numeric, width: Numeric
+) -> tuple[Numeric, Numeric, Numeric]:
+    """Head lost over the length of the path, and heads above the base at heel and toe [m].
+
+    The water goes down behind the wall, along its base and up through the ground in front, and
+    loses its head evenly along that line.
+    """
+    if wall.uplift_method == "hydrostatic":
+        return np.nan, +behind, +before
+    up = np.minimum(before, wall.embedment)
+    lost = (behind - before) / (behind + width + up)
+    return lost, behind - lost * behind, before + lost * up
 
 
 def on_base(wall: RetainingWallInputs, acting: Any) -> dict[str, Numeric]:

@@ -252,6 +252,7 @@ class RetainingWall(RetainingWallInputs):
                 )
         if np.any(np.asarray(self.embedment) >= section.height):
             raise InputError("embedment", self.embedment, "allowed: below the height of the wall")
+        self._let_seep(wet=wet)
         falls = np.asarray(self.ground_fall_in_front) > 0.0
         if np.any(falls & (np.asarray(self.passive_fraction) > 0.0)):
             raise InputError(
@@ -279,6 +280,20 @@ class RetainingWall(RetainingWallInputs):
                     f"{name}.saturated_unit_weight",
                     soil.weight_below_water,
                     "a soil below water is heavier than water",
+                )
+
+    def _let_seep(self, *, wet: bool) -> None:
+        if self.uplift_method == "creep_line":
+            if not wet:
+                raise InputError(
+                    "uplift_method", self.uplift_method, "allowed only beside a water_table_depth"
+                )
+            if self.wall.key_depth is not None:
+                raise InputError(
+                    "uplift_method",
+                    self.uplift_method,
+                    "a key lengthens the line of creep in a way that is not known here: leave it "
+                    "at hydrostatic",
                 )
 
     def _answered(self, values: RetainingWallValues) -> NDArray[np.bool_]:

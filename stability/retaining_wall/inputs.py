@@ -60,6 +60,11 @@ class WallInputs:
         default=None,
         low=0.0,
     )
+    uplift_method: str = fields.choice(
+        ("hydrostatic", "creep_line"),
+        "Uplift between full heads behind and in front, or by seepage along the line of creep.",
+        default="hydrostatic",
+    )
     embedment: Numeric = amount(
         "length", "D", "Depth of the underside below the ground in front.", default=0.0, low=0.0
     )

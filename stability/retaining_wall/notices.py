@@ -372,10 +372,32 @@ def _water(wall: RetainingWallInputs, values: RetainingWallValues) -> list[Notic
                 "that behind: run that case as well.",
             )
         )
+    if wall.uplift_method == "creep_line" and _some(behind > before):
+        notices += _creeping(wall, values)
     submerged = _some(behind > 0.0) or _some(before > 0.0)
     notices += wall.backfill.saturation_notices(_some(behind > 0.0))
     notices += wall.foundation.saturation_notices(submerged)
     return notices
+
+
+def _creeping(wall: RetainingWallInputs, values: RetainingWallValues) -> list[Notice]:
+    gradient = np.asarray(values.creep_gradient)
+    buoyant = np.asarray(wall.foundation.weight_below_water) - wall.water_unit_weight
+    critical = buoyant / wall.water_unit_weight
+    steepest = float(np.nanmax(gradient))
+    boils = _some((gradient >= critical) & (np.asarray(wall.embedment) > 0.0))
+    text = (
+        f"Uplift by the line of creep, which loses {steepest:.2f} of head a metre, counts on even "
+        "ground below and drains that do not cut in; the water behind presses in full. "
+    )
+    text += (
+        "So steep a flow upward in front boils the ground there."
+        if boils
+        else "Flow upward in front takes weight and resistance from the ground there."
+    )
+    notice = Notice.stop if boils else Notice.caution
+    source = "EM 1110-2-2502 (1989), line of creep (from memory)"
+    return [notice("seepage-below-base", text, source)]
 
 
 def _base(wall: RetainingWallInputs, values: RetainingWallValues) -> list[Notice]:

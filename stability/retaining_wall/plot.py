@@ -323,9 +323,9 @@ def _hanging(check: RetainingWall, values: Any) -> dict[str, list[Point]]:
         found["pressure under the base"] = ends
     if scalar("uplift", values.uplift) > 0.0:
         gamma = scalar("water_unit_weight", check.water_unit_weight)
-        before = scalar("water_height_in_front", values.water_height_in_front)
-        behind = scalar("water_height_behind", values.water_height_behind)
-        found["uplift"] = [(0.0, gamma * before), (width, gamma * behind)]
+        at_toe = scalar("head_at_toe", values.head_at_toe)
+        at_heel = scalar("head_at_heel", values.head_at_heel)
+        found["uplift"] = [(0.0, gamma * at_toe), (width, gamma * at_heel)]
     return found
 
 

@@ -18,6 +18,7 @@ _MEASURED = "Measured on the outline."
 _FACE = "Of the tallest straight part of the outline's back."
 _LEAST = "DIN 4085; EAB, EB 4 (from memory)"
 _WESTERGAARD = "Westergaard (1933), Trans. ASCE 98 (from memory)"
+_CREEP = "EM 1110-2-2502 (1989), line of creep (from memory)"
 _STRIP = "A strip has no effect of shape."
 
 
@@ -292,6 +293,19 @@ class WallValues:
         hangs_on=("W_b",),
     )
     water_on_back_arm: Numeric = given("m", "x_b", "Arm of that weight.", hangs_on=("W_b",))
+    creep_gradient: Numeric = given(
+        "",
+        "i_w",
+        "Head lost over the length of the line of creep; full heads counted: nan.",
+        source=_CREEP,
+        hangs_on=("i_w",),
+    )
+    head_at_heel: Numeric = given(
+        "m", "h_uh", "Head of the uplift at the heel, above the base.", hangs_on=("h_uh",)
+    )
+    head_at_toe: Numeric = given(
+        "m", "h_ut", "Head of the uplift at the toe, above the base.", hangs_on=("h_ut",)
+    )
     uplift: Numeric = given("kN/m", "U", "Uplift on the base.", hangs_on=("U",))
     uplift_arm: Numeric = given("m", "x_u", "Its arm.", hangs_on=("U",))
     water_thrust_in_front: Numeric = given(
