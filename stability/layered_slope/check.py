@@ -127,6 +127,7 @@ class LayeredSlope(LayeredSlopeInputs):
             lines = _next_lowest(section, governing.found)
             values = dataclasses.replace(values, next_lowest=lines)
         return CheckResult(
+            check=self,
             factors_of_safety=factors,
             values=values,
             notices=(
