@@ -157,11 +157,18 @@ def left_out(row: Row) -> list[dict[str, Any]]:
     """What is published and does not reproduce, with both numbers."""
     if not row.left_out:
         return []
-    keyed = ("scale", "rtol_key", "atol_key")
-    own = {name: _of(getattr(row, name), row.left_out) for name in keyed}
-    tangents = tuple(place for place in row.tangent_of if place in row.left_out)
-    apart = replace(row, expected=row.left_out, left_out={}, tangent_of=tangents, **own)
-    return run_row(replace(apart, note=row.left_out_why))
+    return run_row(
+        replace(
+            row,
+            expected=row.left_out,
+            left_out={},
+            scale=_of(row.scale, row.left_out),
+            rtol_key=_of(row.rtol_key, row.left_out),
+            atol_key=_of(row.atol_key, row.left_out),
+            tangent_of=tuple(place for place in row.tangent_of if place in row.left_out),
+            note=row.left_out_why,
+        )
+    )
 
 
 def _of(by_place: Mapping[str, Any], places: Iterable[str]) -> dict[str, Any]:
@@ -294,7 +301,7 @@ def _allowed(row: Row, place: str, printed: NDArray[Any]) -> NDArray[np.float64]
     absolute = np.asarray(row.atol_key.get(place, row.atol), dtype=float)
     if not relative.any() and not absolute.any():
         # a number that lies just on the edge of its rounding
-        return np.vectorize(half_unit, otypes=[float])(printed) * (1.0 + 1e-9)
+        return np.asarray(np.vectorize(half_unit, otypes=[float])(printed) * (1.0 + 1e-9))
     return np.broadcast_to(absolute + relative * np.abs(printed.astype(float)), printed.shape)
 
 

@@ -95,8 +95,10 @@ def open_crack_depth(
     dry = 2.0 * cohesion / unit_weight * opening
     held = water_unit_weight / unit_weight * opening**2
     with np.errstate(divide="ignore", invalid="ignore"):
-        brim_full = np.where(held < 1.0, dry / (1.0 - held), np.inf)
-        standing = np.minimum(dry + held * water_depth, brim_full)
+        shut = held < 1.0  # at some depth even a brim-full crack closes
+        brim_full = np.where(shut, dry / (1.0 - held), np.inf)
+        standing = dry + held * water_depth
+        standing = np.where(shut, np.minimum(standing, brim_full), standing)
         filled = np.where(np.isinf(water_depth), brim_full, standing)
         depth: Numeric = np.where(water_depth > 0.0, filled, dry)
     return depth

@@ -256,7 +256,7 @@ class PlanarWedge(PlanarWedgeInputs):
         block = dataclasses.replace(block, **measured)
         values = dataclasses.replace(found, **_values_on(case, angle, distance, block))
         curve = self.soil.strength.curve
-        wet = self.water_line is not None or bool(self.standing_water_level > 0.0)
+        wet = self.water_line is not None or float(self.standing_water_level) > 0.0
         if self.ground_line is not None or curve is not None or wet:
             values = dataclasses.replace(values, deepest_crack=found.deepest_crack)
         if self.plane_angle is None or self.search_tension_crack or curve is not None:

@@ -35,6 +35,13 @@ class BlockValues:
         origin=_ON_GROUND,
         hangs_on=("x_c",),
     )
+    crack_head: Numeric = given(
+        "m",
+        "z_l",
+        "Depth of the slope's own water in the crack.",
+        origin=_ON_SECTION,
+        hangs_on=("z_l",),
+    )
     deepest_crack: Numeric = given(
         "m",
         "z_m",
@@ -62,13 +69,6 @@ class BlockValues:
         "Depth of the crack to the plane; none: 0.",
         origin=_ON_GROUND,
         hangs_on=("z",),
-    )
-    crack_head: Numeric = given(
-        "m",
-        "z_l",
-        "Depth of the slope's own water in the crack.",
-        origin=_ON_SECTION,
-        hangs_on=("z_l",),
     )
     crack_water_depth: Numeric = given(
         "m", "z_c", "Depth of water the crack holds.", hangs_on=("z_c",)

@@ -118,7 +118,7 @@ class Apparatus:
             value = getattr(self, name)
             if value is None:
                 continue
-            if not isinstance(value, Real) or isinstance(value, bool) or not math.isfinite(value):
+            if isinstance(value, bool) or not isinstance(value, Real) or not math.isfinite(value):
                 raise InputError(name, value, "give a finite number")
             if name != "dial_zero" and value <= 0.0:
                 raise InputError(name, value, "allowed: above 0")
