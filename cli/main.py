@@ -473,6 +473,9 @@ def back_analysis(
     site: Scenario,
     *,
     check_label: Annotated[str, typer.Option("--check", help="Label of the failed slope.")],
+    soil: Annotated[
+        str | None, typer.Option("--soil", help="Of several soils the one to be found.")
+    ] = None,
 ) -> Answer:
     """For a slope that has failed, find the strengths that explain it."""
     from slipmargin.cli.figures import plot_strength_map
@@ -483,7 +486,7 @@ def back_analysis(
     )
     from slipmargin.cli.terminal.uncertainty_text import print_back_analysis
 
-    found = explain_failure(site, check_label)
+    found = explain_failure(site, check_label, soil)
     return Answer(
         lambda: back_analysis_document(found),
         lambda out: print_back_analysis(out, found),

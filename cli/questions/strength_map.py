@@ -343,13 +343,13 @@ class FailedSlope:
         )
 
 
-def explain_failure(scenario: Scenario, label: str) -> FailedSlope:
-    """The pairs of strength that give a slope a factor of 1.
+def explain_failure(scenario: Scenario, label: str, soil: str | None = None) -> FailedSlope:
+    """The pairs of strength of one soil, by default the first, that give a slope a factor of 1.
 
     Raises
     ------
     FileError
-        A check that does not exist, is no slope of one soil, or stands in a soil of a curved
+        A check that does not exist, is no slope, or does not have the soil; a soil of a curved
         envelope.
     """
     entries = {entry.label: entry for entry in scenario.checks}
@@ -361,7 +361,10 @@ def explain_failure(scenario: Scenario, label: str) -> FailedSlope:
     if entry not in slopes:
         allowed = "name a slope: " + (", ".join(e.label for e in slopes) or "there is none")
         raise FileError(scenario.path, InputError("--check", label, allowed))
-    soil = next(iter(entry.soils.values()))
+    known = list(dict.fromkeys(entry.soils.values()))
+    if soil is not None and soil not in known:
+        raise FileError(scenario.path, InputError("--soil", soil, nearest(soil, known)))
+    soil = known[0] if soil is None else soil
     if scenario.soils[soil].soil.strength.curve is not None:
         raise FileError(scenario.path, no_pair(f"soils.{soil}"))
     angles = np.linspace(0.5, 60.0, 120)

@@ -90,7 +90,8 @@ def _far_apart(like: Float) -> NDArray[np.intp]:
         gap = np.minimum(gap, np.sum((some - some[chosen[-1]]) ** 2, axis=1))
         if np.max(gap) < _ALIKE**2:
             break
-    return rows[np.array(chosen)]
+    found: NDArray[np.intp] = rows[np.array(chosen)]
+    return found
 
 
 def _nearest(like: Float, searched: Float) -> NDArray[np.intp]:

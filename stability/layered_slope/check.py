@@ -31,6 +31,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Collection
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 
@@ -258,13 +259,11 @@ def _values(section: Section, one: _Governing, shape: tuple[int, ...]) -> Layere
         some = section.take(rows)
         count = (rows.stop - rows.start,)
         parts.append(layered_values(some, _described(some, one, rows), one.shallow[rows], count))
-    names = [name for name, _, _ in fields.of(LayeredSlopeValues)]
-    return LayeredSlopeValues(
-        **{
-            name: np.concatenate([getattr(part, name) for part in parts]).reshape(shape)[()]
-            for name in names
-        }
-    )
+    whole: dict[str, Any] = {
+        name: np.concatenate([getattr(part, name) for part in parts]).reshape(shape)[()]
+        for name, _, _ in fields.of(LayeredSlopeValues)
+    }
+    return LayeredSlopeValues(**whole)
 
 
 def _next_lowest(section: Section, found: Found) -> tuple[tuple[tuple[float, float], ...], ...]:

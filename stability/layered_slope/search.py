@@ -4,9 +4,10 @@ A circle is told by where it leaves the ground, where it enters (or the foot of 
 ends at), and half the angle of its arc: every circle that neither overhangs nor passes
 straight through has one such triple. The search looks at all triples of a grid by Bishop's
 factor, takes the lowest of them that differ, and walks from each downhill by Spencer's: each
-step looks at all neighbours at once, at those that keep the lowest level of the arc (a circle
-that just touches stiffer ground), and at the lowest point of a square through the neighbours;
-where none is lower the steps are halved. Nothing is random.
+step looks at all neighbours at once, at those whose arc keeps its lowest level (a circle that
+just touches stiffer ground) or its depth (one that is just deep enough), and at the lowest
+point of a square through the neighbours; where none is lower the steps are halved. Nothing is
+random.
 
 Samples do not know of each other: an array gives what its elements give.
 """
@@ -31,13 +32,13 @@ SLICES = 40
 
 _COARSE = 12
 _APART = 0.07  # of the height, least way between stations of the grid
-_STARTS = 8
-_KEPT, _KEPT_AFTER = 3, 5
+_STARTS = 12
+_KEPT, _KEPT_AFTER = 4, 5
 _MOST_ROUNDS, _LEAST_STEP = 40, 1.0 / 512.0
 _FURTHEST = 4.0  # of the height, beyond the ends of the rise
 _UPRIGHT, _FLATTEST = np.radians(88.0), np.radians(-55.0)
 _SHARES = (0.03, 0.08, 0.15, 0.24, 0.34, 0.45, 0.57, 0.7, 0.84, 0.97)
-_NEAR = (0.06, 0.15, 0.3, 0.55, 0.9, 1.4, 2.0, 2.8, _FURTHEST)
+_NEAR = (0.06, 0.14, 0.24, 0.36, 0.55, 0.9, 1.4, 2.0, 2.8, _FURTHEST)
 _CRACK_SHARES = (0.0, 0.5, 1.0)
 _STEP_ALONG, _STEP_TURN, _STEP_CRACK = 0.12, 0.08, 0.25  # of the height; [rad]; of its limit
 _CHUNK = 50_000  # circles times slices at once
@@ -102,6 +103,15 @@ def circles_through(section: Section, place: Float) -> tuple[Circles, NDArray[np
     return Circles(centre_x, centre_y, radius, start, end, crack), possible
 
 
+def _chord(section: Section, place: Float) -> tuple[Float, Float]:
+    """Length and slope [rad] of the chord of places."""
+    x, y, way = _stations(section)
+    run = np.interp(place[..., 1], way, x) - np.interp(place[..., 0], way, x)
+    climb = np.interp(place[..., 1], way, y) - np.interp(place[..., 0], way, y)
+    climb = climb - section.amounts.crack_depth[:, None] * place[..., 3]
+    return np.hypot(run, climb), np.arctan2(climb, np.maximum(run, 1e-9))
+
+
 def _touching(section: Section, first: Float, second: Float, crack: Float, level: Float) -> Float:
     """Half angle of the arc whose lowest point lies at a level; nan where there is none."""
     x, y, way = _stations(section)
@@ -116,6 +126,11 @@ def _touching(section: Section, first: Float, second: Float, crack: Float, level
     radius = (t**2 + p**2) / (2.0 * p)
     half = np.arcsin(np.minimum(np.hypot(run, by - ay) / (2.0 * radius), 1.0))
     return np.where(possible, half, np.nan)
+
+
+def _of_depth(depth: Float, chord: Float, slope: Float) -> Float:
+    """Half angle of the arc whose middle lies at a vertical depth below its chord."""
+    return 2.0 * np.arctan(2.0 * depth * np.cos(slope) / chord)
 
 
 def _positions(section: Section) -> Float:
@@ -155,6 +170,10 @@ def _grid(section: Section) -> Float:
     most = np.minimum(_UPRIGHT - slope, slope - _FLATTEST)
     groups = [(first, second, most * share) for share in _SHARES]
     whole = np.ones_like(first)
+    least = float(np.max(section.amounts.least_depth))
+    if least > 0.0:  # the shallowest that count, on an even face
+        depth = np.full_like(slope, 1.1 * least)
+        groups.append((first, second, _of_depth(depth, np.hypot(bx - ax, by - ay), slope)))
     levels = [top.level((ax + bx) / 2.0) for top in section.tops]
     for level in levels:
         groups.append((first, second, _touching(section, first, second, 0.0 * whole, level)))
@@ -198,12 +217,12 @@ def _screened(section: Section, place: Float) -> tuple[Float, Float]:
 def _distinct(section: Section, place: Float, factor: Float, count: int) -> NDArray[np.intp]:
     """The lowest that differ from each other, shape (samples, count)."""
     chosen = np.empty((factor.shape[0], count), dtype=np.intp)
-    near = 0.3 * section.size
     for row, held in enumerate(factor):
         places, left = place[row if place.shape[0] > 1 else 0], held.copy()
         for index in range(count):
             best = chosen[row, index] = np.argmin(left)
             gap = np.abs(places - places[best])
+            near = 0.3 * min(section.size, float(places[best, 1] - places[best, 0]))
             left[(gap[:, 0] < near) & (gap[:, 1] < near) & (gap[:, 2] < 0.15)] = np.inf
     return chosen
 
@@ -212,7 +231,7 @@ _OFFSETS = np.array(
     [(a, b, c) for a in (-1.0, 0.0, 1.0) for b in (-1.0, 0.0, 1.0) for c in (-1.0, 0.0, 1.0)]
 )
 _LEAP = 27
-_KEEPING = slice(28, 36)
+_KEEPING, _AS_DEEP = slice(28, 36), slice(36, 44)
 _AROUND = np.array([(a, b) for a in (-1.0, 0.0, 1.0) for b in (-1.0, 0.0, 1.0) if a or b])
 _ROW = np.stack(
     [np.ones(27), *_OFFSETS.T, *(_OFFSETS.T**2), _OFFSETS[:, 0] * _OFFSETS[:, 1],
@@ -360,10 +379,10 @@ def _one_round(
 
 
 def _stencil(section: Section, here: Float, step: Float, leap: Float) -> Float:
-    """What is looked at around places (walks, 4): their neighbours, a leap, and neighbours whose
-    arc keeps its lowest level.
+    """What is looked at around places (walks, 4): their neighbours, a leap, neighbours whose arc
+    keeps its lowest level, and such that keep its depth below the chord.
     """
-    stencil = here[:, None, :].repeat(38 if section.searches_crack else 36, axis=1)
+    stencil = here[:, None, :].repeat(46 if section.searches_crack else 44, axis=1)
     stencil[:, :27, :3] += _OFFSETS * step[:, None, :3]
     stencil[:, _LEAP, :3] += leap * step[:, :3]
     stencil[:, _KEEPING, :2] += _AROUND * step[:, None, :2]
@@ -373,7 +392,12 @@ def _stencil(section: Section, here: Float, step: Float, leap: Float) -> Float:
     half = _touching(section, first, second, crack, circle.y - circle.radius)
     bowl = (circle.start < 0.0) & np.isfinite(half)
     stencil[:, _KEEPING, 2] = np.where(bowl, half, stencil[:, _KEEPING, 2])
+    stencil[:, _AS_DEEP, :2] += _AROUND * step[:, None, :2]
+    chord, slope = _chord(section, here[:, None])
+    depth = chord / 2.0 * np.tan(here[:, None, 2] / 2.0) / np.cos(slope)
+    chord, slope = _chord(section, stencil[:, _AS_DEEP])
+    stencil[:, _AS_DEEP, 2] = _of_depth(depth, np.maximum(chord, 1e-9), slope)
     if section.searches_crack:
-        stencil[:, 36:, 3] += np.array([-1.0, 1.0]) * step[:, 3:]
-        stencil[:, 36:, 3] = np.clip(stencil[:, 36:, 3], 0.0, 1.0)
+        stencil[:, 44:, 3] += np.array([-1.0, 1.0]) * step[:, 3:]
+        stencil[:, 44:, 3] = np.clip(stencil[:, 44:, 3], 0.0, 1.0)
     return stencil

@@ -242,9 +242,8 @@ def layered_values(
         flat["factor_by_moments"] = flat["moment_resistance"] / flat["moment_drive"]
     flat["factor_of_safety"] = one.factor
     flat["slope_height"] = np.full(exists.shape, section.size)
-    return LayeredSlopeValues(
-        **{name: value[:, 0].reshape(shape)[()] for name, value in flat.items()}
-    )
+    shaped: dict[str, Any] = {name: value[:, 0].reshape(shape)[()] for name, value in flat.items()}
+    return LayeredSlopeValues(**shaped)
 
 
 def _bishop_moments(s: Slices, c: Float, t: Float, factor: Float) -> tuple[Float, Float]:

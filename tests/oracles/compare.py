@@ -12,6 +12,7 @@ from typing import Any
 
 import lines
 import numpy as np
+import slices
 import spirals
 import statics
 from walls import CantileverWall, Fill, wall_factors
@@ -19,11 +20,13 @@ from walls import CantileverWall, Fill, wall_factors
 from slipmargin.stability import (
     EarthPressure,
     InfiniteSlope,
+    LayeredSlope,
     PlanarWedge,
     RetainingWall,
     Rotational,
     Soil,
 )
+from slipmargin.stability.layered_slope import SlopeLayer
 from slipmargin.stability.retaining_wall.section import Wall
 from slipmargin.strength import (
     InputError,
@@ -420,12 +423,67 @@ def joint_regions(rng: Rng, series: int) -> float:
     return held / series
 
 
+def layered(rng: Rng) -> Differences:
+    """How far a searched factor lies above that of the best circle found by trial."""
+    height, benches = rng.uniform(4.0, 14.0), int(rng.integers(0, 2))
+    ground, x = [[-30.0, 0.0], [0.0, 0.0]], 0.0
+    for bench in range(benches + 1):
+        x += height / (benches + 1) * rng.uniform(0.7, 2.5)
+        y = height * (bench + 1) / (benches + 1)
+        ground.append([x, y])
+        if bench < benches:
+            x += rng.uniform(1.0, 4.0)
+            ground.append([x, y])
+    ground.append([x + 60.0, height + rng.uniform(0.0, 2.0)])
+    count = int(rng.integers(1, 4))
+    tops = [
+        [[-30.0, level + rng.uniform(-0.5, 0.5)], [x + 60.0, level + rng.uniform(-0.5, 1.5)]]
+        for level in height * (0.6 - 0.45 * np.arange(count - 1)) * rng.uniform(0.7, 1.0)
+    ]
+    pairs = [(rng.uniform(3.0, 20.0), rng.uniform(12.0, 36.0)) for _ in range(count)]
+    weights = rng.uniform(17.0, 21.0, count)
+    deep, q, near = rng.uniform(0.0, 0.5) * height, rng.uniform(0.0, 30.0), rng.uniform(0.5, 3.0)
+    ratio, k = rng.uniform(0.0, 0.35), rng.uniform(0.0, 0.12)
+    check = LayeredSlope(
+        ground_line=ground,
+        layers=tuple(
+            SlopeLayer(soil=soil(*pair, float(gamma)), top=tops[at - 1] if at else None)
+            for at, (pair, gamma) in enumerate(zip(pairs, weights, strict=True))
+        ),
+        firm_ground_depth=deep,
+        pore_pressure_ratio=ratio,
+        horizontal_seismic_coefficient=k,
+        surcharge=q,
+        surcharge_setback=near,
+        surcharge_width=4.0,
+    )
+    section = slices.Section(
+        np.asarray(ground),
+        [np.asarray(top) for top in tops],
+        [c for c, _ in pairs],
+        [float(np.tan(np.radians(phi))) for _, phi in pairs],
+        weights.tolist(),
+        firm=-deep,
+        ratio=ratio,
+        shaking=k,
+        load=(q, x + near, x + near + 4.0),
+    )
+    reach = -1.5 * height, x + 2.0 * height
+    tried = slices.lowest_circle(section, reach, 0.055 * height, rng)
+    factors = [one.spencer() for one in tried]
+    if not np.any(np.isfinite(factors)):
+        return {}
+    found = float(check.factors_alone()["sliding"])
+    return {"above": max(found / float(np.nanmin(factors)) - 1.0, 0.0)}
+
+
 KINDS: dict[str, tuple[Callable[[Rng], Differences], float]] = {
     "planar wedge, given plane": (given_plane, 1e-12),
     "planar wedge, searched plane": (searched_plane, 1e-6),
     "infinite slope": (infinite, 1e-12),
     "rotation": (rotation, 1e-4),
     "rotation, both forms of one ground": (rotation_forms, 1e-4),
+    "layered slope": (layered, 3e-3),
     "earth pressure, trial wedges": (thrust, 1e-6),
     "earth pressure, Rankine": (rankine, 1e-5),
     "retaining wall": (wall, 1e-4),

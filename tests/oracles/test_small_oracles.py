@@ -10,12 +10,12 @@ import laws
 import numpy as np
 import pytest
 
-ORACLES = ("statics", "spirals", "walls", "lines")
+ORACLES = ("statics", "spirals", "slices", "walls", "lines")
 
 
 @pytest.mark.parametrize("kind", compare.KINDS)
 def test_the_program_agrees_with_mechanics_written_apart_from_it(kind: str) -> None:
-    found = compare.compare(kind, 3 if kind.startswith("rotation") else 12, seed=7)
+    found = compare.compare(kind, 3 if kind.startswith(("rotation", "layered")) else 12, seed=7)
     assert found.cases >= 2
     assert not found.misses
 
