@@ -193,11 +193,13 @@ def _pool_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> list[N
     gone = np.asarray(values.drawdown_factor, dtype=float)
     gone = gone[np.isfinite(gone)]
     if gone.size:
+        notice = Notice.stop if np.min(gone) < 1.0 else Notice.caution
         notices.append(
-            Notice.caution(
+            notice(
                 "rapid-drawdown",
                 "The pool holds the slope up. With the pool gone and the water in the slope as it "
-                f"was, the factor is {factor_text(float(np.min(gone)))}: an effective-stress bound "
+                f"was, the factor on the plane is {factor_text(float(np.min(gone)))}: an "
+                "effective-stress bound "
                 "for rapid drawdown. Soil that cannot drain may be weaker still, and a lower pool "
                 "may be worse than a full one: sweep standing_water_level.",
             )
@@ -266,7 +268,7 @@ def displacement_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) ->
             Notice.caution(
                 "displacement-of-plane-alone",
                 "Yield coefficient and displacement are those of planes. The rotation of the same "
-                "slope may yield at less shaking, and move further.",
+                "slope may yield at less shaking, and move further: its own values say so.",
             )
         )
     return notices

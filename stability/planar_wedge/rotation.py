@@ -52,6 +52,9 @@ def rotation_of(wedge: PlanarWedgeInputs) -> Rotational:
         support_height=_support_height(wedge),
         horizontal_seismic_coefficient=wedge.horizontal_seismic_coefficient,
         water_unit_weight=wedge.water_unit_weight,
+        peak_acceleration=wedge.peak_acceleration,
+        magnitude=wedge.magnitude,
+        peak_velocity=wedge.peak_velocity,
     )
 
 

@@ -53,6 +53,7 @@ from numpy.typing import NDArray
 from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, target_notices
 from slipmargin.stability.ground.ground_line import Float
+from slipmargin.stability.ground.newmark import newmark_notices, newmark_values
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.law_family import LawFamily
 from slipmargin.stability.rare_values import rare_values
@@ -117,12 +118,16 @@ class Rotational(RotationalInputs):
         result = self._evaluated()
         helped = surcharge_notices(self, result.factors_of_safety)
         drawn, values = self._beside(result)
-        notices = *result.notices, *drawn, *helped, *rare_values(self)
+        at_yield = values.yield_seismic_coefficient
+        values = replace(values, **newmark_values(self, at_yield))
+        moved = newmark_notices(self, values, at_yield)
+        notices = *result.notices, *drawn, *helped, *moved, *rare_values(self)
         return replace(result, values=values, notices=notices)
 
     def follow(self, found: RotationalValues) -> RotationalValues:
         """The values again, with what the search found taken from ``found``."""
-        return follow_spiral(self, found)
+        moved = newmark_values(self, found.yield_seismic_coefficient)
+        return replace(follow_spiral(self, found), **moved)
 
     @classmethod
     def example(cls) -> Rotational:

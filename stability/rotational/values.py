@@ -9,6 +9,7 @@ import numpy as np
 
 from slipmargin.stability.fields import given
 from slipmargin.stability.ground.ground_line import Float
+from slipmargin.stability.ground.newmark import NewmarkValues
 from slipmargin.stability.rotational.critical_spiral import Critical
 from slipmargin.stability.rotational.inputs import RotationalInputs
 from slipmargin.stability.rotational.log_spiral import pore_pressure, soaked_depth
@@ -24,14 +25,16 @@ _TANGENT = "By a tangent to the curved envelope."
 _SEARCH = "Found by a search: the spiral with the lowest factor."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RotationalValues:
+@dataclass(frozen=True, kw_only=True)
+class SpiralValues:
     """The critical spiral and what it carries.
 
     Spiral and stresses are nan where no single spiral governs (no cohesion, endless ground, a
     surface without a worst size), and in large runs over strengths alone. The spiral runs
     from the exit radius, turning counter-clockwise by the opening angle, to the entry radius.
     """
+
+    __slots__ = ()
 
     slope_height: Numeric = given(
         "m", "H", "Height of the slope, lowest to highest ground.", origin="From the ground."
@@ -130,6 +133,11 @@ class RotationalValues:
         origin="Found by a search, as F.",
         hangs_on=("h_p",),
     )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class RotationalValues(NewmarkValues, SpiralValues):
+    """The critical spiral, what it carries, and displacements in shaking."""
 
 
 def follow_spiral(slope: RotationalInputs, found: RotationalValues) -> RotationalValues:

@@ -106,3 +106,12 @@ def test_scatter_and_range_are_said() -> None:
 def test_a_magnitude_alone_is_refused() -> None:
     with pytest.raises(InputError, match="peak_acceleration"):
         replace(SLOPE, peak_acceleration=None, magnitude=7.0).evaluate()
+
+
+def test_the_rotation_beside_a_plane_moves_by_its_own_yield_coefficient() -> None:
+    searched = replace(WEDGE, plane_angle=None, face_angle=50.0)
+    part = searched.evaluate().parts["rotation"].result
+    k_y = part.values.yield_seismic_coefficient
+    assert 0.0 < k_y < 0.5
+    assert_allclose(part.values.displacement_jibson, jibson_magnitude(k_y, 0.5, 7.0))
+    assert "displacement-by-regression" in {one.code for one in part.notices}
