@@ -16,12 +16,6 @@ SHOWN = re.compile(
     r"(<!-- output: (?P<command>[^\n]+) -->\n```text\n)(?P<text>.*?)(```)", re.DOTALL
 )
 PICTURES = {
-    "scenarios/fennel-rise/bank-envelope.png": [
-        "fit",
-        "scenarios/fennel-rise/bank-shear-box.csv",
-        "--specimen",
-        "square 60 mm",
-    ],
     "scenarios/fennel-rise/bank-strength-map.png": [
         "strength-map",
         "scenarios/fennel-rise/cut-and-wall.toml",
@@ -47,6 +41,12 @@ CASES = [match["command"] for match in SHOWN.finditer(README.read_text(encoding=
 def test_the_readme_shows_what_the_command_prints(command: str) -> None:
     shown = {m["command"]: m["text"] for m in SHOWN.finditer(README.read_text(encoding="utf-8"))}
     assert shown[command] == output(command)
+
+
+def test_the_readme_python_runs_as_it_stands() -> None:
+    (code,) = re.findall(r"```python\n(.*?)```", README.read_text(encoding="utf-8"), re.DOTALL)
+    ran = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=True)
+    assert len(ran.stdout.split()) >= 3
 
 
 def test_the_readme_names_files_that_exist() -> None:
