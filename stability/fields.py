@@ -147,6 +147,8 @@ class Amount:
             if value not in self.words:
                 raise InputError(name, value, self.allowed)
             return
+        if isinstance(value, list | tuple):
+            raise InputError(name, value, "give a number, or an array of numpy")
         values = np.asarray(value, dtype=float)
         above = values > self.low if self.open_low else values >= self.low
         below = values < self.high if self.open_high else values <= self.high

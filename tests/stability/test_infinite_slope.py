@@ -333,3 +333,9 @@ def test_water_that_drains_into_the_slope_is_not_counted_in_silence() -> None:
         codes[angle] = {notice.code for notice in slope.evaluate().notices}
     assert "seepage-into-the-slope" not in codes[25.0]
     assert "seepage-into-the-slope" in codes[60.0]
+
+
+def test_a_list_is_refused_by_name() -> None:
+    slope = dataclasses.replace(InfiniteSlope.example(), slope_angle=[24.0, 28.0])
+    with pytest.raises(InputError, match="slope_angle"):
+        slope.evaluate()
