@@ -13,7 +13,7 @@ from slipmargin.stability.drawing.words import factor_words, length, scalar, sho
 from slipmargin.stability.planar_wedge.case import water_of
 from slipmargin.stability.planar_wedge.check import PlanarWedge
 from slipmargin.stability.planar_wedge.ground import GroundLine
-from slipmargin.stability.rotational.plot import spiral_points
+from slipmargin.stability.rotational.plot import crack_top, spiral_points
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -43,7 +43,9 @@ def draw_planar_wedge(check: PlanarWedge, result: CheckResult, axes: Axes | None
     depth = scalar("tension_crack_depth", values.tension_crack_depth)
     top = (end[0], end[1] + depth)
     turned = result.parts.get("rotation")
-    rotation = [] if turned is None else spiral_points(turned.result.values)
+    rotation = []
+    if turned is not None:
+        rotation = [*spiral_points(turned.result.values), *crack_top(turned.result.values)]
     known = [*ground.points, end, top, *rotation]
     key = 0.0 if turned is None else 0.06
     window = Window.around(known, left=0.3, right=0.26, bottom=0.2, top=0.2 + key)

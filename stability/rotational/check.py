@@ -9,11 +9,23 @@ How far off: an upper bound lies above the exact factor. For a vertical cut with
 gives γH/c = 3.83 where the exact value is 3.7765 (Martin 2011), 1.4 % on the unsafe side;
 flatter slopes and higher friction angles lie closer. A circle or a plane is never lower.
 
-Assumptions: plane strain; one soil without layers, joints or a tension crack; the ground
-goes on level in front of the toe, and at the upper slope angle (level, for a ground line)
-behind. Pore pressure is r_u γ times the depth below ground, or hydrostatic below a water
-line. Shaking is k_h W outward at the centroid, and k_h on the surcharge. A curved envelope is
-taken at the mean effective normal stress of the critical surface (``tangents``).
+Assumptions: plane strain; one soil without layers or joints; the ground goes on level in
+front of the toe, and at the upper slope angle (level, for a ground line) behind. Pore
+pressure is r_u γ times the depth below ground, or hydrostatic below a water line. Shaking
+is k_h W outward at the centroid, and k_h on the surcharge. A curved envelope is taken at
+the mean effective normal stress of the critical surface (``tangents``).
+
+A tension crack is vertical, stands in ground that is no face, and is there before the slope
+moves, so that opening it takes no work. The surface ends in it at whatever depth is worst, down
+to the one that is stated, or that is searched for: what the unreduced strength holds open, and
+half the height. A mass that comes out on the face is cracked over no larger share of its height
+than the slope. Water stands in the crack to its depth or to the brim, whatever part is used.
+
+A pool presses on the ground it covers. Ground below its level is saturated and has at least
+the pressure of water at rest there; a pore pressure ratio counts from the pressure of the pool
+on the ground. Drawn down, the pressure on the ground is gone, and that in the ground is less by
+the weight of the pool that stood on it. A support force acts on every mass that comes out below
+it; of a load counts what stands on the mass.
 
 Limits: with φ′ = 0 and a face flatter than about 53° no surface is the worst, deeper ones
 always have a lower factor; it is then the limit, γH/c = 5.52, unless firm ground is given.
@@ -27,17 +39,20 @@ Why F / tan φ′ depends on c′ / tan φ′ alone. Per spiral the moment balan
 
     c_m ∫ r² dα = M(φ_m) + tan φ_m ∫ u r² dα,    c_m = c′/F,    tan φ_m = tan φ′/F
 
-M is the moment of weight, shaking and surcharge. Spiral, M and the pore pressure term know
-the strength through φ_m only, since u and the loads are given from outside. So the slope is
-at its limit on one curve c_m = c_r(tan φ_m), the largest over all spirals, and reduction
-moves (c′, tan φ′) to it along a ray from the origin: the ratio c_m / tan φ_m = c′ / tan φ′
-picks the point, and F = tan φ′ / tan φ_m. Pore pressure and shaking change the curve, not
-the argument. One curve then serves any number of strengths (``strength_law``), and where
-nothing but self-weight, r_u and k_h acts, any γ and H as well, with c′ / γH.
+M is the moment of weight, shaking, loads, support and pool, and of water in a crack.
+Spiral, M and the pore pressure term know the strength through φ_m only, since u and the
+loads are given from outside. So the slope is at its limit on one curve c_m = c_r(tan φ_m),
+the largest over all spirals, and reduction moves (c′, tan φ′) to it along a ray from the
+origin: the ratio c_m / tan φ_m = c′ / tan φ′ picks the point, and F = tan φ′ / tan φ_m.
+Pore pressure, shaking and a crack of stated depth change the curve, not the argument; a
+crack that is searched for is as deep as c′ and φ′ hold it open, so that there is one curve
+a depth. One curve then serves any number of strengths (``strength_law``), and where nothing
+but self-weight, r_u and k_h acts, any γ and H as well, with c′ / γH.
 
 Sources: Rendulic (1935), Der Bauingenieur 16; Taylor (1937), J. Boston Soc. Civ. Eng. 24;
 Chen (1975), Limit Analysis and Soil Plasticity, ch. 9; Michalowski (1995), Géotechnique
-45(2).
+45(2); Michalowski (2013), Géotechnique 63, and Utili (2013), Géotechnique 63, for the crack
+(both from memory); Morgenstern (1963), Géotechnique 13(2), for the pool drawn down (from memory).
 """
 
 from __future__ import annotations
@@ -54,6 +69,7 @@ from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, target_notices
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.ground.newmark import newmark_notices, newmark_values
+from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.law_family import LawFamily
 from slipmargin.stability.rare_values import rare_values
@@ -83,7 +99,7 @@ __all__ = ["Rotational", "RotationalValues"]
 Law = Callable[[Numeric, Numeric], Float]
 
 _BY_STRENGTH = 64  # more strengths than this are worth a curve
-_BY_DEPTH, _APART = 400, 1e-3  # as many with cracks of their own, and how far apart in heights
+_BY_DEPTH = 400  # as many with a crack of their own each
 _FEW, _KEPT = 16, 256  # searches small enough to be kept, and how many
 
 
@@ -291,13 +307,13 @@ class Rotational(RotationalInputs):
             return None
         if not _single(replace(slope, crack_depth=None)):
             return None
-        low, high = float(np.min(depth)), float(np.max(depth))
-        high = max(high, low + _APART * float(slope.height[0]))
+        # depths that do not hang on these strengths: the next ones use the same curves
+        deepest = DEEPEST_SHARE * float(slope.height[0])
 
         def law_at(values: Sequence[float]) -> StrengthLaw:
             return self._law(replace(slope, crack_depth=np.array(values)))
 
-        family = LawFamily.build(law_at, [(low, high)])
+        family = LawFamily.build(law_at, [(0.0, deepest)])
         assert family is not None
 
         def factor(cohesion: Numeric, friction_angle: Numeric) -> Float:

@@ -214,10 +214,18 @@ def _water_moments(slope: LoadedSlope, spiral: Spiral, points: int) -> tuple[Flo
     rate = np.asarray(spiral.rate)[..., None]
     from_pole = spiral.arm[..., None] * np.exp(rate * (opening * node))
     here = spiral.pole[..., None] + from_pole
-    pressure, under = _pressure(slope, here, slope.ground.level(here.real))
+    ground = slope.ground.level(here.real)
+    pressure, under = _pressure(slope, here, ground)
     share = opening * weight
     ndim = spiral.arm.ndim
+    # what a pore pressure ratio gives is closed, so that the sum is of the rest alone
+    ratio = slope.unit_weight * slope.pore_pressure_ratio
+    closed = np.any(ratio > 0.0)
+    if closed:
+        pressure = pressure - across(ratio, here.ndim) * (ground - here.imag)
     lost = np.sum(share * pressure * np.abs(from_pole) ** 2, axis=-1)
+    if closed:
+        lost = lost + across(ratio, ndim) * _depth_integral(slope.ground, spiral)
     heavier = across(slope.saturated_unit_weight - slope.unit_weight, ndim)
     k_h = across(slope.seismic_coefficient, ndim + 1)
     width = share * (rate * from_pole).real

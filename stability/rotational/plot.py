@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["draw_rotational", "rotational_ground", "rotational_words", "spiral_points"]
+__all__ = ["crack_top", "draw_rotational", "rotational_ground", "rotational_words", "spiral_points"]
 
 _STATIONS = 121
 _FAR = 2.6  # a pole farther off than this many sizes of the mass stays outside the drawing
@@ -33,6 +33,13 @@ def spiral_points(values: Any) -> list[Point]:
     curve = complex(px, py) + complex(ax - px, ay - py) * np.exp((1j - tan) * turn)
     inner = [(float(one.real), float(one.imag)) for one in curve[1:-1]]
     return [(ax, ay), *inner, (bx, by)]
+
+
+def crack_top(values: Any) -> list[Point]:
+    """The top of the crack that the slip surface ends in [m]; empty where it ends in none."""
+    points = spiral_points(values)
+    depth = scalar("tension_crack_depth", values.tension_crack_depth)
+    return [(points[-1][0], points[-1][1] + depth)] if points and depth > 0.0 else []
 
 
 def rotational_ground(check: Rotational) -> SlopeGround:
@@ -52,8 +59,7 @@ def draw_rotational(check: Rotational, result: CheckResult, axes: Axes | None = 
     ground = rotational_ground(check)
     spiral = spiral_points(values)
     pole = (scalar("pole_x", values.pole_x), scalar("pole_y", values.pole_y))
-    crack = scalar("tension_crack_depth", values.tension_crack_depth) if spiral else 0.0
-    top = [(spiral[-1][0], spiral[-1][1] + crack)] if crack > 0.0 else []
+    top = crack_top(values)
     points = [*ground.points, *spiral, *top]
     size = float(np.max(np.ptp(np.asarray(points), axis=0)))
     reach = np.max(np.abs(np.asarray(points) - np.asarray(pole))) if spiral else np.inf

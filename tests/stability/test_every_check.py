@@ -97,6 +97,7 @@ def value_at(record: Any, path: tuple[str, ...]) -> float:
 EXCLUDED = {
     ("planar_wedge", "pore_pressure_ratio"),
     ("planar_wedge", "water_line_rise"),
+    ("rotational", "water_line_rise"),
     ("layered_slope", "pore_pressure_ratio"),
     ("earth_pressure", "overconsolidation_ratio"),
     ("retaining_wall", "ground_fall_in_front"),
