@@ -20,7 +20,7 @@ from slipmargin.stability.rotational.spiral import LoadedSlope, spiral_through
 __all__ = ["yield_coefficients"]
 
 _LEAST, _MOST = -1.0, 5.0
-_STEPS, _CLOSE = 25, 1e-9
+_STEPS, _CLOSE = 25, 1e-5  # what is left is its square
 _BISECTIONS = 50
 _ASIDE, _WATER = 1e-3, 1024
 
