@@ -21,6 +21,7 @@ __all__ = [
     "put_numbers_in",
     "step_lines",
     "symbols_in",
+    "term",
 ]
 
 FUNCTIONS = frozenset(
@@ -86,15 +87,21 @@ def digits(value: float) -> str:
     return f"{value:.6g}"
 
 
-_MOST_DECIMALS = {"": 6, "m": 3, "m²": 3}
+def term(value: float) -> str:
+    """A number as it goes into an equation, in parentheses where it needs them."""
+    text = digits(value)
+    return f"({text})" if text.startswith("-") or "e" in text else text
+
+
+_MOST_DECIMALS = {"": 6, "mm": 3, "m": 3, "m²": 3}
 
 
 def printed(value: float, unit: str = "") -> str:
     """A result as it is printed: four significant digits, two decimals at most.
 
-    Lengths get three decimals, bare numbers as many as four digits need. Numbers go into an
-    equation with two more digits (``digits``), so that a line worked with them gives what is
-    printed.
+    Lengths get three decimals at most, bare numbers as many as four digits need. Numbers go
+    into an equation with two more digits (``digits``), so that a line worked with them gives
+    what is printed.
     """
     if math.isinf(value):
         return "no limit"
@@ -126,9 +133,6 @@ def put_numbers_in(equation: str, values: Mapping[str, float]) -> str:
         tail = match.group()[len(symbol) :]
         if symbol in FUNCTIONS:
             return match.group()
-        text = digits(values[symbol])
-        if text.startswith("-") or "e" in text:
-            text = f"({text})"
-        return text + tail
+        return term(values[symbol]) + tail
 
     return _SYMBOL.sub(number, equation)

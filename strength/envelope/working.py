@@ -16,7 +16,7 @@ from collections.abc import Sequence
 
 from slipmargin.strength.envelope.fitted import FittedEnvelope
 from slipmargin.strength.line import Line, student_t
-from slipmargin.strength.working import Step, digits, put_numbers_in
+from slipmargin.strength.working import Step, digits, put_numbers_in, term
 
 __all__ = ["fit_steps"]
 
@@ -113,7 +113,7 @@ class _Working:
             mean,
             unit,
             f"sum({sigma}) / n",
-            terms=_sum([_n(a) for a in x], f") / {digits(line.count)}", "("),
+            terms=_sum([term(a) for a in x], f") / {digits(line.count)}", "("),
         )
         self.add(
             f"Mean {self._of_points[1]}.",
@@ -121,7 +121,7 @@ class _Working:
             height,
             unit,
             f"sum({tau}) / n",
-            terms=_sum([_n(b) for b in y], f") / {digits(line.count)}", "("),
+            terms=_sum([term(b) for b in y], f") / {digits(line.count)}", "("),
         )
         self.add(
             "Sum of the squares about the mean.",
@@ -129,7 +129,7 @@ class _Working:
             squares,
             f"{unit}²",
             f"sum(({sigma} - {sigma}_m)^2)",
-            terms=_sum([f"({_n(a)} - {_n(mean)})^2" for a in x]),
+            terms=_sum([f"({term(a)} - {term(mean)})^2" for a in x]),
         )
         self.add(
             "Sum of the products about the means.",
@@ -139,7 +139,7 @@ class _Working:
             f"sum(({sigma} - {sigma}_m) * ({tau} - {tau}_m))",
             terms=_sum(
                 [
-                    f"({_n(a)} - {_n(mean)}) * ({_n(b)} - {_n(height)})"
+                    f"({term(a)} - {term(mean)}) * ({term(b)} - {term(height)})"
                     for a, b in zip(x, y, strict=True)
                 ]
             ),
@@ -163,7 +163,7 @@ class _Working:
             squares,
             f"{unit}²",
             f"sum({sigma}^2)",
-            terms=_sum([f"{_n(a)}^2" for a in x]),
+            terms=_sum([f"{term(a)}^2" for a in x]),
         )
         self.add(
             f"Sum of the products of {self._of_points[0]} and {self._of_points[1]}.",
@@ -171,7 +171,7 @@ class _Working:
             slope * squares,
             f"{unit}²",
             f"sum({sigma} * {tau})",
-            terms=_sum([f"{_n(a)} * {_n(b)}" for a, b in zip(x, y, strict=True)]),
+            terms=_sum([f"{term(a)} * {term(b)}" for a, b in zip(x, y, strict=True)]),
         )
         where = "the line through the origin" if self.refitted else "the line"
         why = "c′ = 0 is assumed" if self.fit.cohesion_assumed else "the line starts at the origin"
@@ -190,7 +190,7 @@ class _Working:
                 unit,
                 f"sqrt(sum(r^2) / (n - {lost}))",
                 terms=_sum(
-                    [f"{_n(r)}^2" for r in line.residuals.tolist()],
+                    [f"{term(r)}^2" for r in line.residuals.tolist()],
                     f") / ({digits(line.count)} - {lost}))",
                     "sqrt((",
                 ),
@@ -395,11 +395,6 @@ class _Working:
         if cautious is not None:
             self.add("Coefficient of the cautious curve.", "A_k", float(cautious.coefficient))
             self.add("Its exponent.", "m_k", float(cautious.exponent))
-
-
-def _n(value: float) -> str:
-    text = digits(value)
-    return f"({text})" if text.startswith("-") or "e" in text else text
 
 
 def _sum(terms: Sequence[str], after: str = "", before: str = "") -> str:

@@ -29,10 +29,10 @@ this project's own.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Any, Literal
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from slipmargin.strength.laboratory.area_correction import area_factor
 from slipmargin.strength.laboratory.dilatancy import dilation_angle
@@ -85,9 +85,11 @@ class PeakPoint:
     found_by
         ``largest`` smoothed value, ``ten_percent`` relative displacement, or ``end`` of a
         test that stopped sooner.
-    dilation_angle
-        At that place, from the slope of the smoothed rise [deg], upward positive; low by a
-        few percent where the peak is sharp, nan where not measured.
+    rise
+        Of the cap per unit displacement there, dv/dh [-], from the slope of the smoothed rise,
+        upward positive; low by a few percent where the peak is sharp, nan where not measured.
+    rows, weights
+        Rows of the record that the values were read from, and what each counts for.
     """
 
     displacement: float
@@ -95,7 +97,14 @@ class PeakPoint:
     shear: float
     standard_error: float
     found_by: Literal["largest", "ten_percent", "end"]
-    dilation_angle: float
+    rise: float
+    rows: tuple[int, ...]
+    weights: tuple[float, ...]
+
+    @property
+    def dilation_angle(self) -> float:
+        """Dilation angle ψ at that place [deg], upward positive; nan where not measured."""
+        return float(dilation_angle(self.rise))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -114,6 +123,8 @@ class EndPoint:
         ``steady``, ``rising`` or ``falling``.
     change
         Of the shear value over the part, relative to its mean [-].
+    rows, weights
+        Rows of the record in the part, and what each counts for.
     """
 
     start: float
@@ -123,6 +134,8 @@ class EndPoint:
     standard_error: float
     trend: Literal["steady", "rising", "falling"]
     change: float
+    rows: tuple[int, ...]
+    weights: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -143,6 +156,12 @@ class PickedTest:
         Points; ``residual`` is ``None`` with a single traverse.
     residual_change
         Of the last traverse's end against the one before it [-]; nan with a single one.
+    fall, fall_needed
+        From the largest smoothed value to the end of the first traverse, nominal, and the fall
+        from which it is a peak [kPa], or [N].
+    corrected
+        The specimen over whose area in contact the points were taken; ``None`` where they are
+        nominal.
     """
 
     record: Record
@@ -154,11 +173,27 @@ class PickedTest:
     end: EndPoint
     residual: EndPoint | None
     residual_change: float
+    fall: float
+    fall_needed: float
+    corrected: Specimen | None
 
     @property
     def name(self) -> str:
         """Identifier of the test."""
         return self.record.name
+
+    @property
+    def peak_row(self) -> int:
+        """The row of the record nearest to the peak, counted from 0."""
+        rows = np.array(self.peak.rows)
+        away = np.abs(self.record.displacement[rows] - self.peak.displacement)
+        return int(rows[np.argmin(away)])
+
+    def overlap(self, displacement: ArrayLike) -> Floats:
+        """Share of the area that the points are taken over at a displacement [mm]; 1 if nominal."""
+        if self.corrected is None:
+            return np.ones_like(np.asarray(displacement, dtype=float))
+        return area_factor(self.corrected, displacement)
 
     def point(self, state: str) -> PeakPoint | EndPoint | None:
         """The point of one of ``STATES``; ``None`` where the record has none."""
@@ -172,13 +207,28 @@ class PickedTest:
 
 @dataclass(frozen=True, slots=True)
 class _Curve:
-    """Rows of one traverse in order of displacement, and their share of the area."""
+    """Rows of one traverse in order of displacement, and their share of the area.
+
+    Of a long one, means of neighbouring rows: ``sizes`` of those in ``rows``.
+    """
 
     moved: Floats
     shear: Floats
     normal: Floats
     rise: Floats
     share: Floats
+    rows: NDArray[np.intp]
+    sizes: NDArray[np.intp]
+
+    def read(self, places: NDArray[np.intp], weights: ArrayLike) -> dict[str, tuple[Any, ...]]:
+        """Rows of the record behind some rows of the curve, and what each counts for."""
+        of_each = np.zeros(self.moved.size)
+        of_each[places] = weights
+        used = np.repeat(np.isin(np.arange(self.moved.size), places), self.sizes)
+        return {
+            "rows": tuple(self.rows[used].tolist()),
+            "weights": tuple(np.repeat(of_each / self.sizes, self.sizes)[used].tolist()),
+        }
 
 
 def pick_points(
@@ -241,6 +291,9 @@ def pick_points(
         end=end,
         residual=ends[-1] if len(ends) > 1 else None,
         residual_change=ends[-1].shear / ends[-2].shear - 1.0 if len(ends) > 1 else float("nan"),
+        fall=fall,
+        fall_needed=enough,
+        corrected=corrected,
     )
 
 
@@ -257,12 +310,12 @@ def _curve(record: Record, part: Traverse, corrected: Specimen | None) -> _Curve
             np.full(moved.size, np.nan) if rise is None else rise[rows][order],
         ]
     )
-    block = -(-moved.size // MOST_ROWS)
-    if block > 1:
-        edges = np.arange(0, moved.size, block)
-        table = np.add.reduceat(table, edges, axis=1) / np.diff([*edges, moved.size])
+    edges = np.arange(0, moved.size, -(-moved.size // MOST_ROWS))
+    sizes = np.diff([*edges, moved.size])
+    if edges.size < moved.size:
+        table = np.add.reduceat(table, edges, axis=1) / sizes
     share = np.ones(table.shape[1]) if corrected is None else area_factor(corrected, table[0])
-    return _Curve(table[0], table[1], table[2], table[3], share)
+    return _Curve(table[0], table[1], table[2], table[3], share, part.start + order, sizes)
 
 
 def _end(curve: _Curve, last_share: float) -> EndPoint:
@@ -292,6 +345,7 @@ def _end(curve: _Curve, last_share: float) -> EndPoint:
         standard_error=float(np.sqrt(scatter / rows)),
         trend=trend,
         change=change / mean if mean else float("nan"),
+        **curve.read(np.flatnonzero(part), 1.0 / rows),
     )
 
 
@@ -305,10 +359,10 @@ def _peak(
     corrected: Specimen | None,
 ) -> PeakPoint:
     known = np.isfinite(curve.rise)
-    dilation = float("nan")
+    slope = float("nan")
     if known.sum() >= FEWEST_ROWS:
         rise = local_quadratic(curve.moved[known], curve.rise[known], half, [place])
-        dilation = float(dilation_angle(rise.slope[0]))
+        slope = float(rise.slope[0])
     if found_by == "end":
         return PeakPoint(
             displacement=place,
@@ -316,7 +370,9 @@ def _peak(
             shear=end.shear,
             standard_error=end.standard_error,
             found_by=found_by,
-            dilation_angle=dilation,
+            rise=slope,
+            rows=end.rows,
+            weights=end.weights,
         )
     share = 1.0 if corrected is None else float(area_factor(corrected, place))
     shear = local_quadratic(curve.moved, curve.shear, half, [place])
@@ -327,5 +383,6 @@ def _peak(
         shear=float(shear.value[0]) / share,
         standard_error=noise * float(np.sqrt(shear.value_factor[0])) / share,
         found_by=found_by,
-        dilation_angle=dilation,
+        rise=slope,
+        **curve.read(shear.rows[0], shear.weights[0]),
     )

@@ -13,6 +13,7 @@ the file.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -124,7 +125,6 @@ def read_readings(path: str | Path, apparatus: Apparatus | None = None) -> Readi
         written.append(tuple(row))
     if not tests:
         raise InputError("file", path.name, "it holds a header but no reading")
-    notices += _copies(lines, written)
     loads = {name: np.array(numbers[name]) for name in _LOADS}
     masses = any(column.from_mass for column in columns if column.name == "hanger_load")
     gauges = _gauges(loads, kind, apparatus, masses, lines)
@@ -141,16 +141,18 @@ def read_readings(path: str | Path, apparatus: Apparatus | None = None) -> Readi
         if below_zero is not None:
             raise below_zero from None  # it names the row of the file
         raise
-    if not readings.is_record and below_zero is not None:
+    if readings.is_record:  # its rows may be below zero, and are alike wherever the box rests
+        _refuse_states(names)
+        return readings
+    if below_zero is not None:
         raise below_zero
-    if "state" in names:
-        _refuse_a_record(readings)
-    return readings
+    copies = _copies(lines, written)
+    return replace(readings, notices=distinct([*readings.notices, *copies])) if copies else readings
 
 
-def _refuse_a_record(readings: Readings) -> None:
+def _refuse_states(names: set[str]) -> None:
     """A record has no column of states."""
-    if readings.is_record:
+    if "state" in names:
         raise InputError(
             "header",
             "state",

@@ -4,6 +4,7 @@ A traverse is a run of rows in which the box moves one way. Displacement that tu
 more than a twentieth of its whole range is a reversal and ends a traverse; less is jitter of
 the gauge, and the rows of the traverse are put in order of displacement. The box moves
 forward first. What is read while it is pushed back is not used: it is often done by hand.
+The row at which the box turns is the last of the forward traverse, or the first of the next.
 """
 
 from __future__ import annotations
@@ -150,10 +151,12 @@ def traverses(displacement: Floats) -> tuple[Traverse, ...]:
         if not back.size:
             found.append(Traverse(start, displacement.size, forward))
             return tuple(found)
-        # The row at the turn may already be read on the way back: it starts the next part.
         turn += int(np.argmax(ahead[: back[0]]))
-        found.append(Traverse(start, turn, forward))
-        start, forward = turn, not forward
+        # the row at the turn counts as forward, whichever way the box goes on
+        stop = turn + 1 if forward else turn
+        if stop > start:  # a box pushed back between two rows leaves none of that way
+            found.append(Traverse(start, stop, forward))
+        start, forward = stop, not forward
 
 
 def forward_traverses(record: Record) -> tuple[Traverse, ...]:
@@ -169,7 +172,7 @@ def forward_traverses(record: Record) -> tuple[Traverse, ...]:
     first = every[0]
     forward = tuple(part for part in every if part.forward)
     if first.stop - first.start < RECORD_ROWS and len(every) > 1:
-        at = record.displacement[first.stop]
+        at = record.displacement[first.stop - 1]
         raise InputError(
             f"test {record.name}, displacement",
             f"turns back after {first.stop} rows, at {at:g} mm",

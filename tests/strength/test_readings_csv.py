@@ -101,9 +101,13 @@ def test_copied_rows_earn_one_caution(write: Write) -> None:
     )
     assert [notice.code for notice in readings.notices] == ["duplicate-reading"]
     assert "2 and 4" in readings.notices[0].text
-    many = read_readings(write(record(8) + "A,100,35,0.7\n" * 50))
+    many = read_readings(write(HEAD + "A,100,35\n" * 51))
     assert [notice.code for notice in many.notices] == ["duplicate-reading"]
     assert "47 more" in many.notices[0].text
+
+
+def test_rows_of_a_record_that_are_alike_are_no_slip(write: Write) -> None:
+    assert read_readings(write(record(8) + "A,100,35,0.7\n" * 50)).notices == ()
 
 
 HEAD = "test,normal_stress [kPa],shear_stress [kPa]\n"
