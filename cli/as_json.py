@@ -17,6 +17,7 @@ from slipmargin.stability import CheckResult, fields
 from slipmargin.strength import EnvelopeFit, Notice, Pair
 from slipmargin.strength.envelope.power_curve import PowerCurve
 from slipmargin.strength.from_laboratory import LaboratoryStrength
+from slipmargin.strength.laboratory.picked_points import EndPoint, PeakPoint, PickedTest
 
 __all__ = ["SCHEMA", "check_document", "dump", "dump_line", "fit_document", "number"]
 
@@ -270,6 +271,38 @@ def fit_document(laboratory: LaboratoryStrength, value: str = "best_fit") -> dic
         "caution": CAUTION,
         "fit": fit_body(fit, value),
         "points": points,
+        **({"records": [_record(test) for test in tests.details]} if tests.details else {}),
         "laboratory": _laboratory(laboratory),
         "notices": notices(laboratory.notices),
+    }
+
+
+def _record(test: PickedTest) -> dict[str, Any]:
+    """The points read from a stress-displacement record; rows are counted from 1."""
+    peak, end, residual = test.peak, test.end, test.residual
+    return {
+        "test": test.name,
+        "rows": int(test.record.displacement.size),
+        "forward_traverses": len(test.traverses),
+        "peak": {
+            "found_by": peak.found_by,
+            "row": test.peak_row + 1,
+            **_point(peak, test),
+            "dilation_angle_deg": number(peak.dilation_angle),
+        },
+        "end_of_test": {**_point(end, test), "trend": end.trend},
+        "residual": None
+        if residual is None
+        else {**_point(residual, test), "trend": residual.trend},
+    }
+
+
+def _point(point: PeakPoint | EndPoint, test: PickedTest) -> dict[str, Any]:
+    kind, suffix = ("stress", "kpa") if test.record.unit == "kPa" else ("force", "n")
+    return {
+        "displacement_mm": number(point.displacement),
+        f"normal_{kind}_{suffix}": number(point.normal),
+        f"shear_{kind}_{suffix}": number(point.shear),
+        f"standard_error_{suffix}": number(point.standard_error),
+        "area_in_contact": number(test.overlap(point.displacement)),
     }

@@ -1,7 +1,6 @@
 """The working from the gauge to the strength line: readings to stresses, then the fit.
 
-Every value is one that the reduction made. A point picked from a stress-displacement record
-is stated with the place it was picked at.
+Every value is one that the reduction made.
 """
 
 from __future__ import annotations
@@ -12,14 +11,19 @@ import numpy as np
 
 from slipmargin.strength.envelope.fitted import FittedEnvelope
 from slipmargin.strength.envelope.working import fit_steps
-from slipmargin.strength.laboratory.area_correction import area_factor
 from slipmargin.strength.laboratory.gauge_working import (
     apparatus_steps,
     normal_force_steps,
     shear_force_steps,
 )
 from slipmargin.strength.laboratory.readings import PrincipalStresses, Readings
+from slipmargin.strength.laboratory.record_working import record_steps
 from slipmargin.strength.laboratory.specimen import LoadScale, Specimen, load_scale
+from slipmargin.strength.laboratory.stress_working import (
+    overlap_steps,
+    plane_steps,
+    stress_equation,
+)
 from slipmargin.strength.working import Step, digits, put_numbers_in
 
 __all__ = ["laboratory_steps"]
@@ -72,26 +76,23 @@ def laboratory_steps(laboratory: ReducedReadings) -> list[Step]:
 
 
 def _picked(laboratory: ReducedReadings) -> list[Step]:
-    tests = laboratory.fit.tests
-    where = tests.displacement
-    gauges, moving = laboratory.readings.gauges, laboratory.readings.displacement
-    steps = [] if gauges is None else apparatus_steps(gauges)
-    for index, name in enumerate(tests.names, start=1):
-        moved = np.nan if where is None else where[index - 1]
-        at = f", at a displacement of {moved:.2f} mm" if np.isfinite(moved) else ""
-        what = f"test {name}, picked from its record{at}"
-        normal, shear = float(tests.normal[index - 1]), float(tests.shear[index - 1])
-        if gauges is not None and moving is not None and np.isfinite(moved):
-            rows = [i for i, test in enumerate(laboratory.readings.test) if test == name]
-            row = rows[int(np.argmin(np.abs(moving[rows] - moved)))]
-            nearest = f"{name}, at {moving[row]:.2f} mm"
-            steps += normal_force_steps(gauges, [row], index, name)
+    readings, specimen, tests = laboratory.readings, laboratory.specimen, laboratory.fit.tests
+    gauges = readings.gauges
+    scale = load_scale(readings.unit, specimen, readings.normal_unit)
+    known: dict[str, float] = {}
+    steps: list[Step] = []
+    if readings.unit == "N" and specimen is not None:
+        steps += plane_steps(specimen, scale, known)
+    if gauges is not None:
+        steps += apparatus_steps(gauges)
+    for index, test in enumerate(tests.details, start=1):
+        if gauges is not None:
+            row = [i for i, name in enumerate(readings.test) if name == test.name][test.peak_row]
+            steps += normal_force_steps(gauges, [row], index, test.name)
             if tests.state == "peak":  # the others are means over a part of the record
+                nearest = f"{test.name}, at {test.record.displacement[test.peak_row]:.4g} mm"
                 steps += shear_force_steps(gauges, [row], index, nearest)
-        steps += [
-            Step(f"Normal stress of {what}.", f"σ′_{index}", normal, tests.unit),
-            Step(f"Shear stress of {what}.", f"τ_{index}", shear, tests.unit),
-        ]
+        steps += record_steps(readings, test, tests.state, index, scale, known)
     return steps
 
 
@@ -173,30 +174,23 @@ def _reduced(laboratory: ReducedReadings) -> list[Step]:
     steps: list[Step] = []
     known: dict[str, float] = {}
     if forces and specimen is not None:
-        known = {"w": specimen.width, "A": specimen.area}
-        steps.append(_area(specimen, known))
+        steps += plane_steps(specimen, scale, known)
     if readings.gauges is not None:
         steps += apparatus_steps(readings.gauges)
-    if forces and scale.added_normal:
-        says = "Added to every normal force: the weight of cap, hanger and soil above."
-        steps.append(Step(says, "N_a", scale.added_normal, "N"))
-    if forces and scale.subtracted_shear:
-        says = "Taken from every shear force: apparatus friction and reading at no load."
-        steps.append(Step(says, "S_a", scale.subtracted_shear, "N"))
     for index, name in enumerate(tests.names, start=1):
         members = [
             i
             for i, test in enumerate(readings.test)
             if test == name and readings.state[i] == tests.state
         ]
-        share = 1.0
         if corrected and specimen is not None and readings.displacement is not None:
-            factors = np.unique(area_factor(specimen, readings.displacement[members]))
-            if factors.size > 1 or not forces or readings.normal_unit == "kPa":
+            moved = np.unique(readings.displacement[members])
+            if moved.size > 1 or not forces or readings.normal_unit == "kPa":
                 steps += _stated(laboratory, index, name)
                 continue
-            share = float(factors[0])
-        known |= {"N_a": scale.added_normal, "S_a": scale.subtracted_shear, "a_c": share}
+            at, says = float(moved[0]), f"Displacement of test {name} at its reading."
+            steps.append(Step(says, f"d_{index}", at, "mm"))
+            steps += overlap_steps(specimen, at, index, name, known)
         for normal in (True, False):
             steps += _load(laboratory, scale, members, index, known, normal=normal)
     return steps
@@ -248,7 +242,8 @@ def _load(
             )
         )
     if forces:
-        equation = _stress(force, scale, normal=normal) + (" / a_c" if corrected else "")
+        equation = stress_equation(force, scale, normal=normal)
+        equation += f" / a_c{index}" if corrected else ""
         says = f"{what} stress of test {name}"
         says += ", on the area still in contact" if corrected else ""
         says += f"; {force} is{middle[1:]}." if middle and not several else "."
@@ -258,30 +253,6 @@ def _load(
         as_read = f"{what} {kind} of test {name}, as read."
         steps.append(Step(as_read, stress, value, tests.unit))
     return steps
-
-
-def _area(specimen: Specimen, known: dict[str, float]) -> Step:
-    square = specimen.shape == "square"
-    equation = "w^2" if square else "3.14159 * w^2 / 4"
-    what = "side" if square else "diameter"
-    return Step(
-        f"Area of the shear plane, of {what} w.",
-        "A",
-        specimen.area,
-        "mm²",
-        equation,
-        put_numbers_in(equation, known),
-    )
-
-
-def _stress(force: str, scale: LoadScale, *, normal: bool) -> str:
-    """The equation of a stress; 1 N/mm² is 1000 kPa."""
-    total = force
-    if normal and scale.added_normal:
-        total = f"({force} + N_a)"
-    if not normal and scale.subtracted_shear:
-        total = f"({force} - S_a)"
-    return f"1000 * {total} / A"
 
 
 def _stated(laboratory: ReducedReadings, index: int, name: str) -> list[Step]:

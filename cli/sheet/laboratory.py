@@ -25,6 +25,7 @@ from slipmargin.cli.sheet.designs import level_verdict
 from slipmargin.cli.sheet.text import words_of
 from slipmargin.strength import EnvelopeFit, Severity, Strength
 from slipmargin.strength.from_laboratory import LaboratoryStrength
+from slipmargin.strength.laboratory.record_table import record_table
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -127,6 +128,14 @@ def _fitted(laboratory: LaboratoryStrength, name: str, number: int) -> list[Bloc
     fit = laboratory.fit
     blocks: list[Block] = [Words(_specimen(laboratory)), *_readings(laboratory, name)]
     blocks.append(_tests(fit, name))
+    if fit.tests.details:
+        headings, rows = record_table(fit.tests.details)
+        title = f"Points read from the records: {name}"
+        numbers = frozenset(range(2, len(headings)))
+        heads = tuple(
+            f"{head[0].upper()}{head[1:]}" if head[0] != "ψ" else head for head in headings
+        )
+        blocks.append(Table(title, heads, tuple(rows), numbers))
 
     def draw() -> Figure:
         return laboratory.plot()

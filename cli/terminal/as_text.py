@@ -22,9 +22,11 @@ from slipmargin.stability.design.result import level_text
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.strength import EnvelopeFit, Notice, Severity
 from slipmargin.strength.from_laboratory import LaboratoryStrength
+from slipmargin.strength.laboratory.record_table import record_table
 
 if TYPE_CHECKING:
     from slipmargin.stability.design.result import DesignResult
+    from slipmargin.strength.laboratory.picked_points import PickedTest
 
 __all__ = [
     "console",
@@ -333,10 +335,21 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
         )
     out.print(grid)
     out.print()
+    if tests.details:
+        _print_records(out, tests.details)
     if laboratory.notices:
         out.print(Text("What to distrust", style="bold"))
         print_notices(out, [("", notice) for notice in laboratory.notices])
     out.print(Text(CAUTION, style="bold"))
+
+
+def _print_records(out: Console, details: Sequence[PickedTest]) -> None:
+    headings, rows = record_table(details)
+    grid = table(*headings, right=headings[2:])
+    for row in rows:
+        grid.add_row(*row)
+    out.print(grid)
+    out.print()
 
 
 def _values(fit: EnvelopeFit, grid: Table) -> Table:

@@ -16,7 +16,7 @@ import numpy as np
 from slipmargin.strength.envelope.fitted import FittedEnvelope
 from slipmargin.strength.envelope.interpreted import Interpretation
 from slipmargin.strength.envelope.point_names import place_names, plain
-from slipmargin.strength.laboratory.record_plot import plot_records
+from slipmargin.strength.laboratory.record_plot import has_rise, plot_records
 from slipmargin.strength.pair import Pair
 
 if TYPE_CHECKING:
@@ -122,9 +122,11 @@ def plot_with_records(
         return plot_envelope(fit, interpretations=interpretations)
     from slipmargin.strength.drawn import DrawnFigure
 
-    figure = DrawnFigure(figsize=(8.0, 11.0), layout="constrained")
-    above, below = figure.subplots(2, 1, height_ratios=(1.0, 1.3))
-    plot_records(details, axes=above)
+    rises = has_rise(details)
+    figure = DrawnFigure(figsize=(8.0, 12.6 if rises else 11.0), layout="constrained")
+    heights = (1.0, 0.4, 1.3) if rises else (1.0, 1.3)
+    above, *rise, below = figure.subplots(len(heights), 1, height_ratios=heights)
+    plot_records(details, axes=above, below=rise[0] if rise else None)
     plot_envelope(fit, axes=below, interpretations=interpretations)
     return figure
 

@@ -16,7 +16,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["plot_records"]
+__all__ = ["has_rise", "plot_records"]
 
 # colours that the colour-blind tell apart: Okabe and Ito (2008)
 _COLOURS = ("#000000", "#0072B2", "#D55E00", "#009E73", "#CC79A7", "#806A00", "#56B4E9")
@@ -28,15 +28,18 @@ _PEAK = {
 }
 
 
-def plot_records(details: Sequence[PickedTest], *, axes: Axes | None = None) -> Figure:
+def plot_records(
+    details: Sequence[PickedTest], *, axes: Axes | None = None, below: Axes | None = None
+) -> Figure:
     """Draw shear stress, and the rise of the cap where measured, against displacement.
 
     Parameters
     ----------
     details
         Tests with their picked points (``ShearTests.details``).
-    axes
-        Where to draw the shear stress, then without the rise; a new figure without it.
+    axes, below
+        Where to draw the shear stress, and the rise, which is left out without ``below``; a new
+        figure without ``axes``. A record is drawn over the same area as its points.
 
     Returns
     -------
@@ -49,9 +52,8 @@ def plot_records(details: Sequence[PickedTest], *, axes: Axes | None = None) -> 
     """
     if not details:
         raise InputError("details", "none", "only stress-displacement records can be drawn")
-    rises = any(test.record.vertical_displacement is not None for test in details)
-    below: Axes | None = None
     if axes is None:
+        rises = has_rise(details)
         from slipmargin.strength.drawn import DrawnFigure
 
         drawn = DrawnFigure(figsize=(7.2, 6.6 if rises else 4.6), layout="constrained")
@@ -77,6 +79,11 @@ def plot_records(details: Sequence[PickedTest], *, axes: Axes | None = None) -> 
     return figure
 
 
+def has_rise(details: Sequence[PickedTest]) -> bool:
+    """Whether the rise of the cap was read in some test."""
+    return any(test.record.vertical_displacement is not None for test in details)
+
+
 def _draw_test(axes: Axes, test: PickedTest, index: int) -> None:
     colour = _COLOURS[index % len(_COLOURS)]
     style = _STYLES[index % len(_STYLES)]
@@ -85,7 +92,7 @@ def _draw_test(axes: Axes, test: PickedTest, index: int) -> None:
         rows = slice(part.start, part.stop)
         axes.plot(
             record.displacement[rows],
-            record.shear[rows],
+            record.shear[rows] / test.overlap(record.displacement[rows]),
             linestyle="none",
             marker=".",
             markersize=2.5,
@@ -95,7 +102,7 @@ def _draw_test(axes: Axes, test: PickedTest, index: int) -> None:
     label = f"test {test.name}, {test.peak.normal:.4g} {record.unit}"
     axes.plot(
         test.smooth_displacement,
-        test.smooth_shear,
+        test.smooth_shear / test.overlap(test.smooth_displacement),
         color=colour,
         linestyle=style,
         linewidth=1.4,
@@ -147,16 +154,24 @@ def _finish(axes: Axes, below: Axes | None, details: Sequence[PickedTest]) -> No
             label=words,
         )
     axes.plot([], [], color="#000000", linewidth=3.2, label="mean over the last part")
-    axes.set_ylabel(f"Shear {what} [{details[0].record.unit}]")
+    on_area = "" if details[0].corrected is None else "\non the area in contact"
+    axes.set_ylabel(f"Shear {what}{on_area} [{details[0].record.unit}]")
     axes.set_ylim(bottom=0.0)
     axes.set_xlim(left=0.0)
     axes.grid(visible=True, color="#DDDDDD", linewidth=0.6)
-    axes.legend(
-        fontsize=8, ncols=2, loc="upper center", bbox_to_anchor=(0.5, -0.02 if below else -0.12)
-    )
     lowest = axes if below is None else below
     lowest.set_xlabel("Displacement of the box [mm]")
+    lowest.legend(
+        *axes.get_legend_handles_labels(),
+        fontsize=8,
+        ncols=2,
+        loc="upper center",
+        bbox_to_anchor=(0.5, 0.0),
+        borderaxespad=5.0,  # below the axis and its name, whatever the height
+    )
     if below is not None:
+        below.set_xlim(axes.get_xlim())
+        axes.tick_params(labelbottom=False)
         below.axhline(0.0, color="#888888", linewidth=0.7)
         below.set_ylabel("Rise of the cap [mm]")
         below.grid(visible=True, color="#DDDDDD", linewidth=0.6)
