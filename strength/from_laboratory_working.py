@@ -90,7 +90,7 @@ def _picked(laboratory: ReducedReadings) -> list[Step]:
             row = [i for i, name in enumerate(readings.test) if name == test.name][test.peak_row]
             steps += normal_force_steps(gauges, [row], index, test.name)
             if tests.state == "peak":  # the others are means over a part of the record
-                nearest = f"{test.name}, at {test.record.displacement[test.peak_row]:.4g} mm"
+                nearest = f"{test.name}, at {test.record.displacement[test.peak_row]:g} mm"
                 steps += shear_force_steps(gauges, [row], index, nearest)
         steps += record_steps(readings, test, tests.state, index, scale, known)
     return steps

@@ -264,7 +264,8 @@ def pick_points(
     first = _curve(record, parts[0], corrected)
     end = _end(first, last_share)
     ends = [end, *(_end(_curve(record, part, corrected), last_share) for part in parts[1:])]
-    half = 0.5 * window * float(np.ptp(first.moved))
+    # a hair more keeps rows at both ends of the window, which rounding may put outside
+    half = 0.5 * window * float(np.ptp(first.moved)) * (1.0 + 1e-9)
     smooth = local_quadratic(first.moved, first.shear, half)
     noise = noise_about(smooth, first.shear)
 

@@ -10,7 +10,7 @@ from slipmargin.strength.laboratory.picked_points import RELATIVE_DISPLACEMENT, 
 __all__ = ["record_table"]
 
 _READ_AS = {
-    "largest": "peak",
+    "largest": "maximum",
     "ten_percent": f"{RELATIVE_DISPLACEMENT:.0%} of width",
     "end": "last part",
 }
@@ -26,7 +26,7 @@ def record_table(details: Sequence[PickedTest]) -> tuple[tuple[str, ...], list[t
     dilating = any(math.isfinite(test.peak.rise) for test in details)
     headings = [
         "test",
-        "read at",
+        "peak read at",
         f"peak [{unit}]",
         "at [mm]",
         *(["ψ [deg]"] if dilating else []),

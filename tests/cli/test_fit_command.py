@@ -7,7 +7,10 @@ from pathlib import Path
 import pytest
 
 from slipmargin.cli.questions.fit import fit_soil
+from slipmargin.cli.scenario.read import load
+from slipmargin.cli.sheet.blocks import Table
 from slipmargin.cli.sheet.equations import mathml
+from slipmargin.cli.sheet.laboratory import laboratory_section
 
 RAW = "test,hanger_load [kg],dial [div]\nA,2,78\nB,4,129\nC,8,228\nD,12,330\n"
 RING = "dial [div],load [N]\n0,0\n400,740\n"
@@ -161,3 +164,38 @@ def test_a_symbol_with_two_subscripts_is_set_as_one() -> None:
     set_ = mathml("S_2,1 = k * (D_2,1 - D_0)")
     assert set_.count("2,1") == 2
     assert "max" in mathml("x = max(a, 2)")
+
+
+RECORDS = Path(__file__).resolve().parents[2] / "scenarios" / "fennel-rise"
+
+
+def test_the_points_of_a_record_stand_in_the_json_as_in_the_table(slipmargin) -> None:
+    words = ["fit", RECORDS / "bank-records.csv", "--specimen", "square 60 mm", "--area-correction"]
+    records = slipmargin(*words, "--json").json["records"]
+    rows = [line.split() for line in slipmargin(*words).out.splitlines() if " maximum " in line]
+    printed = [row for row in rows if row[0] in ("R1", "R2", "R3", "R4")]
+    assert len(printed) == len(records) == 4
+    for row, found in zip(printed, records, strict=True):
+        peak, end = found["peak"], found["end_of_test"]
+        shown = [
+            peak["shear_stress_kpa"],
+            peak["displacement_mm"],
+            peak["dilation_angle_deg"],
+            end["shear_stress_kpa"],
+            end["displacement_mm"],
+        ]
+        assert [float(cell) for cell in row[2:]] == pytest.approx(shown, abs=0.051)
+        assert peak["area_in_contact"] == pytest.approx(1.0 - peak["displacement_mm"] / 60.0)
+        assert (found["rows"], found["residual"], peak["found_by"]) == (61, None, "largest")
+
+
+def test_the_points_of_a_record_stand_on_the_sheet() -> None:
+    section = laboratory_section(load(RECORDS / "lower-bench.toml"))
+    blocks = [block for leaf in section.leaves for block in leaf.blocks]
+    (table,) = [
+        block
+        for block in blocks
+        if isinstance(block, Table) and block.caption.startswith("Points read from the records")
+    ]
+    assert table.headers[2:5] == ("Peak [kPa]", "At [mm]", "ψ [deg]")
+    assert [row[0] for row in table.rows] == ["R1", "R2", "R3", "R4"]

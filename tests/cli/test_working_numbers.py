@@ -53,9 +53,11 @@ from slipmargin.strength import (
     fit_envelope,
     read_readings,
     reduce_readings,
+    strength_from_readings,
     triaxial_readings,
 )
 from slipmargin.strength.envelope.working import fit_steps
+from slipmargin.strength.from_laboratory import Choices
 from slipmargin.strength.traced import WRITTEN, Traced, traced_copy, value_of
 from slipmargin.strength.working import Step, printed, symbols_in
 
@@ -945,3 +947,26 @@ def test_the_working_of_any_planar_wedge_can_be_followed(check: PlanarWedge) -> 
 @given(infinite_slopes())
 def test_the_working_of_any_infinite_slope_can_be_followed(check: InfiniteSlope) -> None:
     assert_worked_through(check)
+
+
+@pytest.mark.parametrize("shape", ["square", "circle"])
+@pytest.mark.parametrize("state", ["peak", "end_of_test"])
+@pytest.mark.parametrize("corrected", [True, False])
+def test_a_pocket_calculator_follows_a_record_from_its_rows(
+    shape: Any, state: str, corrected: bool
+) -> None:
+    laboratory = strength_from_readings(
+        read_readings(SITE / "bank-records.csv"),
+        Specimen(shape=shape, width=60.0, added_normal_force=4.0, zero_reading=-1.5),
+        choices=Choices(state=state, area_correction=corrected),
+    )
+    steps = list(laboratory.working())
+    assert assert_followed(steps, rounded=True) > 4 * (3 if state == "peak" else 2)
+    points = {step.symbol: step for step in steps if step.symbol[0] in "στ"}
+    for index in range(4):
+        for stress, tests in (
+            ("σ′", laboratory.fit.tests.normal),
+            ("τ", laboratory.fit.tests.shear),
+        ):
+            found = worked(points[f"{stress}_{index + 1}"].substituted)
+            assert found == pytest.approx(float(tests[index]), rel=1e-5)

@@ -3,9 +3,13 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
+from typing import Literal
 
 import numpy as np
 import pytest
+from numpy.testing import assert_allclose
+from shapely.geometry import Point
 
 from slipmargin.strength import Readings, Specimen, strength_from_readings, triaxial_readings
 from slipmargin.strength.from_laboratory import Choices
@@ -93,30 +97,79 @@ def test_a_band_is_named_where_the_gauge_bounced() -> None:
     assert any("each the middle of its band" in text for text in says)
 
 
-def test_of_a_record_the_picked_points_are_stated() -> None:
-    moved = np.linspace(0.0, 9.0, 91)
+def records(count: int, fall: float = 0.0, unit: Literal["kPa", "N"] = "kPa") -> Readings:
+    """Three records of ``count`` rows up to 9 mm, with a peak at 1.8 mm where they fall."""
+    moved = np.linspace(0.0, 9.0, count)
     rows = [
-        (name, normal, (3.0 + 0.6 * normal) * (1.0 - math.exp(-place)), place)
+        (
+            name,
+            normal,
+            (3.0 + 0.6 * normal)
+            * (1.0 - math.exp(-8.0 * place))
+            * (1.0 + fall * math.exp(-((place - 1.8) ** 2))),
+            place,
+        )
         for name, normal in (("a", 50.0), ("b", 100.0), ("c", 200.0))
         for place in moved
     ]
     names, normal, shear, places = zip(*rows, strict=True)
     nothing = np.full(len(rows), np.nan)
-    record = Readings(
+    return Readings(
         test=names,
         state=("peak",) * len(rows),
         normal=np.array(normal),
         shear=np.array(shear),
         low=nothing,
         high=nothing,
-        unit="kPa",
+        unit=unit,
         displacement=np.array(places),
+        vertical_displacement=0.08 * np.array(places),
     )
-    steps = {step.symbol: step for step in steps_of(record, SQUARE)}
+
+
+def test_a_record_without_a_peak_says_why_and_where_it_was_read() -> None:
+    steps = {step.symbol: step for step in steps_of(records(91), SQUARE)}
     for index, stress in enumerate((50.0, 100.0, 200.0), start=1):
+        assert steps[f"d_{index}"].value == 6.0
+        assert "No peak stands out" in steps[f"d_{index}"].says
+        assert "at 10% relative displacement" in steps[f"d_{index}"].says
         assert steps[f"σ′_{index}"].value == pytest.approx(stress)
         assert steps[f"τ_{index}"].value == pytest.approx(3.0 + 0.6 * stress, rel=5e-3)
-        assert "picked from its record, at a displacement of" in steps[f"τ_{index}"].says
+        assert steps[f"ψ_{index}"].value == pytest.approx(math.degrees(math.atan(0.08)))
+    stopped = {step.symbol: step for step in steps_of(records(91), replace(SQUARE, width=100.0))}
+    assert "means of the 10 rows from 8.1 to 9 mm" in stopped["d_1"].says
+    assert stopped["τ_1"].value == pytest.approx(33.0)
+
+
+def test_a_peak_is_the_sum_of_its_rows_by_the_weights_of_savitzky_and_golay() -> None:
+    # (-2, 3, 6, 7, 6, 3, -2) / 21: Savitzky and Golay (1964), table I (from memory)
+    steps = {step.symbol: step for step in steps_of(records(61, fall=0.3, unit="N"), SQUARE)}
+    assert "Peak of test a, at row 13 of its 61" in steps["d_1"].says
+    assert steps["d_1"].value == pytest.approx(1.8)
+    assert steps["S_m1"].equation == "sum(f * S)"
+    terms = [term.split(" * ") for term in steps["S_m1"].substituted.split(" + ")]
+    weights = [21.0 * float(weight.strip("()")) for weight, _ in terms]
+    assert_allclose(weights, [-2, 3, 6, 7, 6, 3, -2], atol=1e-4)
+    assert_allclose([float(read) for _, read in terms], records(61, 0.3).shear[9:16], rtol=1e-5)
+    assert steps["τ_1"].equation == "1000 * S_m1 / A"
+
+
+def test_the_overlap_that_is_left_stands_in_the_working_of_a_record() -> None:
+    peaked = records(61, fall=0.3, unit="N")
+    found = shown(steps_of(peaked, SQUARE, area_correction=True))
+    assert found["a_c1"] == ("1 - 1.8 / 60", pytest.approx(0.97))
+    assert found["σ′_1"] == ("1000 * 50 / 3600 / 0.97", pytest.approx(50.0 / 3.6 / 0.97))
+    disc = Specimen(shape="circle", width=63.5)
+    share = shown(steps_of(peaked, disc, area_correction=True))["a_c1"][1]
+    halves = [Point(x, 0.0).buffer(31.75, quad_segs=500) for x in (0.0, 1.8)]
+    common = halves[0].intersection(halves[1]).area
+    assert share == pytest.approx(common / halves[0].area, rel=1e-5)
+
+
+def test_more_rows_than_can_be_followed_are_not_written_out() -> None:
+    steps = {step.symbol: step for step in steps_of(records(901, fall=0.3, unit="N"), SQUARE)}
+    assert steps["S_m1"].equation == steps["S_m1"].substituted == ""
+    assert "the 91 rows from 1.35 to 2.25 mm" in steps["S_m1"].says
 
 
 def test_cell_pressure_becomes_a_circle_by_its_own_lines() -> None:

@@ -23,6 +23,7 @@ from slipmargin.strength import (
     fit_envelope,
     read_readings,
 )
+from slipmargin.strength.envelope.plot import plot_with_records
 from slipmargin.strength.laboratory.area_correction import overlap_factor
 from slipmargin.strength.laboratory.local_quadratic import FEWEST_ROWS, local_quadratic, noise_about
 from slipmargin.strength.laboratory.picked_points import pick_points
@@ -290,6 +291,15 @@ def test_traverses_cover_every_row_once_whatever_the_rows(moved: list[float]) ->
     assert rows == list(range(len(moved)))
 
 
+@pytest.mark.parametrize("back", [0, 3, 80])
+def test_the_row_at_a_turn_belongs_to_the_forward_traverse(back: int) -> None:
+    moved = np.concatenate([TRAVEL, np.linspace(8.0, 0.0, back + 2)[1:-1], TRAVEL])
+    found = traverses(moved)
+    forward = [part for part in found if part.forward]
+    assert [(part.start, part.stop) for part in forward] == [(0, 81), (81 + back, 162 + back)]
+    assert len(found) == (3 if back else 2)
+
+
 # --- refusals ----------------------------------------------------------------------------
 
 
@@ -486,6 +496,27 @@ def test_plot_shows_each_test_and_each_picked_point(record_file: Path) -> None:
     }  # type: ignore[index,arg-type]
     for detail in tests.details:
         assert (detail.peak.displacement, detail.peak.shear) in drawn
+
+
+def test_a_corrected_curve_passes_through_its_points() -> None:
+    shear = brittle(TRAVEL)
+    tests = reduce_records([record(shear)], BOX, area_correction=True)
+    axes = plot_records(tests.details).axes[0]
+    rows, smooth = axes.lines[0], axes.lines[1]
+    assert_allclose(np.asarray(rows.get_ydata()), shear / (1.0 - TRAVEL / 60.0))
+    peak = tests.details[0].peak
+    at_peak = np.interp(peak.displacement, TRAVEL, np.asarray(smooth.get_ydata(), dtype=float))
+    assert at_peak == pytest.approx(peak.shear)
+    assert "on the area in contact" in axes.get_ylabel()
+
+
+def test_the_rise_stands_between_the_curves_and_the_fit() -> None:
+    other = replace(dilating(), name="B", normal=np.full(81, 150.0), shear=1.4 * brittle(TRAVEL))
+    tests = reduce_records([dilating(), other], BOX)
+    curves, rise, fit = plot_with_records(fit_envelope(tests, intercept="free")).axes
+    assert curves.get_xlim() == rise.get_xlim() != fit.get_xlim()
+    drawn = np.asarray(rise.lines[0].get_ydata())
+    assert_allclose(drawn, np.asarray(dilating().vertical_displacement))
 
 
 def test_plot_draws_the_rise_below_and_keeps_to_given_axes() -> None:
