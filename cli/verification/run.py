@@ -26,6 +26,7 @@ from slipmargin.cli.words import CAUTION
 from slipmargin.stability import KINDS, Check
 from slipmargin.stability.uncertainty import sweep as sweeps
 from slipmargin.strength import (
+    Apparatus,
     EnvelopeFit,
     InputError,
     ShearTests,
@@ -68,26 +69,31 @@ REACHED = {name: module for module, names in _NAMES.items() for name in names.sp
 """What a row may call besides a kind of check, and where it stands; some command reaches it."""
 
 
-def shear_tests(readings: Mapping[str, Any], specimen: Specimen | None = None) -> ShearTests:
+def shear_tests(
+    readings: Mapping[str, Any],
+    specimen: Specimen | None = None,
+    apparatus: Apparatus | None = None,
+) -> ShearTests:
     """Points of a readings file with these columns, a row a test."""
     rows = zip(*readings.values(), strict=True)
     lines = [["test", *readings], *([k, *row] for k, row in enumerate(rows))]
     with tempfile.TemporaryDirectory() as folder:
         path = Path(folder) / "readings.csv"
         path.write_text("\n".join(",".join(map(str, line)) for line in lines), encoding="utf-8")
-        return reduce_readings(read_readings(path), specimen)
+        return reduce_readings(read_readings(path, apparatus), specimen)
 
 
 def fit(
     readings: Mapping[str, Any],
     specimen: Specimen | None = None,
+    apparatus: Apparatus | None = None,
     intercept: str = "non_negative",
     confidence: float = 0.95,
     cohesionless: bool = False,
 ) -> EnvelopeFit:
     """Envelope of a readings file with these columns."""
     return fit_envelope(
-        shear_tests(readings, specimen),
+        shear_tests(readings, specimen, apparatus),
         intercept=intercept,
         confidence=confidence,
         cohesionless=cohesionless,

@@ -245,7 +245,7 @@ def test_values_of_one_example_count_once() -> None:
     counts = verify_document("planar_wedge")["counts"]["kinds"]["planar_wedge"]
     wyllie = [r for r in published_rows("planar_wedge") if r.example == "wyllie_mah_6_1"]
     assert len(wyllie) == 4
-    assert counts["independent"] == 5
+    assert counts["independent"] == 7
     assert not counts["fewer_than_five"]
 
 
