@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 
 from slipmargin.stability.retaining_wall.overall_mechanism import Rotation, WallInGround, rotation
 
-__all__ = ["REACH", "worst_rotation"]
+__all__ = ["REACH", "rotation_at", "worst_rotation"]
 
 Float = NDArray[np.float64]
 
@@ -31,12 +31,16 @@ _NEAR = 0.02
 _STENCIL = np.stack(np.meshgrid(*[[-1.0, 0.0, 1.0]] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
 _CENTRE = 13
 _FINE = 1e-4  # the value is flat at the top: its error goes with the square
+_FIRST_STEP, _STEP_NEARBY = 0.4, 0.05
 
 
 def worst_rotation(
-    ground: WallInGround, tangents: tuple[Float, Float], cohesions: tuple[Float, Float]
-) -> Rotation:
-    """The rotation of each wall that lacks most cohesion.
+    ground: WallInGround,
+    tangents: tuple[Float, Float],
+    cohesions: tuple[Float, Float],
+    near: Float | None = None,
+) -> Float:
+    """The unknowns of the rotation of each wall that lacks most cohesion, (walls, 1, 3).
 
     Parameters
     ----------
@@ -44,54 +48,69 @@ def worst_rotation(
         The walls.
     tangents, cohesions
         Reduced tan φ [-] and c [kPa] of backfill and foundation, shape (walls, 1).
-
-    Returns
-    -------
-    Rotation
-        Of shape (walls, 1).
+    near
+        Unknowns that an earlier search found, at other strengths: only the top of their
+        neighbourhood is looked for. Left out = everywhere.
     """
-    height = ground.height
-    ahead, behind, opening = (
-        axis.reshape(1, -1) for axis in np.meshgrid(_AHEAD, _BEHIND, _OPENINGS, indexing="ij")
-    )
-    start = np.log(np.stack((ahead + _NEAR, behind + _NEAR, opening), axis=-1))
-
-    def at(unknowns: Float) -> Rotation:
-        size = np.exp(unknowns)
-        return rotation(
-            ground,
-            tangents,
-            cohesions,
-            height * np.maximum(size[..., 0] - _NEAR, 0.0),
-            height * np.maximum(size[..., 1] - _NEAR, 0.0),
-            size[..., 2],
-        )
-
-    missing = at(start).missing_cohesion
-    by_opening = missing.reshape(height.shape[0], -1, _OPENINGS.size)
-    best = np.argmax(by_opening, axis=1) * _OPENINGS.size + np.arange(_OPENINGS.size)
-    value = np.take_along_axis(missing, best, axis=1)
-    order = np.argsort(-value, axis=1)[:, :_LANES]
-    lanes = start[0, np.take_along_axis(best, order, axis=1)]
-    step = np.full(lanes.shape[:2], 0.4)
+    if near is None:
+        lanes, size = _neighbourhoods(ground, tangents, cohesions), _FIRST_STEP
+    else:
+        lanes, size = near, _STEP_NEARBY
+    step = np.full(lanes.shape[:2], size)
     for _ in range(_POLISHES):
         trial = _held(lanes[:, :, None, :] + step[:, :, None, None] * _STENCIL)
-        flat = at(trial.reshape(trial.shape[0], -1, 3)).missing_cohesion
-        found = flat.reshape(trial.shape[:3])
+        flat = rotation_at(ground, tangents, cohesions, trial.reshape(trial.shape[0], -1, 3))
+        found = flat.missing_cohesion.reshape(trial.shape[:3])
         k = np.argmax(found, axis=2)[:, :, None]
         top = np.take_along_axis(found, k, axis=2)[:, :, 0]
         jump = _to_the_top(found)
         leap = _held(lanes + step[:, :, None] * jump)
-        leaps = at(leap).missing_cohesion >= top
+        leaps = rotation_at(ground, tangents, cohesions, leap).missing_cohesion >= top
         place = np.take_along_axis(trial, k[..., None], axis=2)[:, :, 0]
         still = np.where(leaps, np.max(np.abs(jump), axis=-1) < 1.0, k[:, :, 0] == _CENTRE)
         lanes = np.where(leaps[..., None], leap, place)
         step = np.where(still, 0.3 * step, 1.5 * step)
         if np.all(step < _FINE):
             break
-    last = at(lanes)
+    last = rotation_at(ground, tangents, cohesions, lanes)
     lane = np.argmax(last.missing_cohesion, axis=1)[:, None]
-    return at(np.take_along_axis(lanes, lane[..., None], axis=1))
+    best: Float = np.take_along_axis(lanes, lane[..., None], axis=1)
+    return best
+
+
+def rotation_at(
+    ground: WallInGround,
+    tangents: tuple[Float, Float],
+    cohesions: tuple[Float, Float],
+    unknowns: Float,
+) -> Rotation:
+    """The rotations of each wall by their unknowns (walls, rotations, 3)."""
+    size = np.exp(unknowns)
+    return rotation(
+        ground,
+        tangents,
+        cohesions,
+        ground.height * np.maximum(size[..., 0] - _NEAR, 0.0),
+        ground.height * np.maximum(size[..., 1] - _NEAR, 0.0),
+        size[..., 2],
+    )
+
+
+def _neighbourhoods(
+    ground: WallInGround, tangents: tuple[Float, Float], cohesions: tuple[Float, Float]
+) -> Float:
+    """Unknowns of the best few of a coarse grid, each of an opening angle of its own."""
+    ahead, behind, opening = (
+        axis.reshape(1, -1) for axis in np.meshgrid(_AHEAD, _BEHIND, _OPENINGS, indexing="ij")
+    )
+    start = np.log(np.stack((ahead + _NEAR, behind + _NEAR, opening), axis=-1))
+    missing = rotation_at(ground, tangents, cohesions, start).missing_cohesion
+    by_opening = missing.reshape(ground.height.shape[0], -1, _OPENINGS.size)
+    best = np.argmax(by_opening, axis=1) * _OPENINGS.size + np.arange(_OPENINGS.size)
+    value = np.take_along_axis(missing, best, axis=1)
+    order = np.argsort(-value, axis=1)[:, :_LANES]
+    lanes: Float = start[0, np.take_along_axis(best, order, axis=1)]
+    return lanes
 
 
 def _to_the_top(found: Float) -> Float:

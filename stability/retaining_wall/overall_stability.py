@@ -37,8 +37,8 @@ from slipmargin.stability.check import Check, CheckResult, target_notices
 from slipmargin.stability.design.customary_targets import CUSTOMARY_TARGETS, below_customary
 from slipmargin.stability.fields import given
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
-from slipmargin.stability.retaining_wall.overall_mechanism import Rotation, WallInGround
-from slipmargin.stability.retaining_wall.overall_search import REACH, worst_rotation
+from slipmargin.stability.retaining_wall.overall_mechanism import WallInGround
+from slipmargin.stability.retaining_wall.overall_search import REACH, rotation_at, worst_rotation
 from slipmargin.stability.retaining_wall.section import WallSection
 from slipmargin.strength import InputError, Notice, Numeric, distinct
 
@@ -52,6 +52,7 @@ MOST_WALLS = 64
 _LOWEST, _HIGHEST = 0.05, 30.0
 _AT_ONCE = 16
 _WORST = 1e3
+_STEPS, _CLOSE, _ASIDE = 8, 1e-5, 1e-6
 
 
 _SEARCH = "Found by a search: the rotation with the lowest factor."
@@ -228,6 +229,11 @@ def _critical(
 ) -> dict[str, NDArray[np.float64]]:
     """The factor of each wall by root of the worst rotation's missing cohesion, and that
     rotation at the root.
+
+    Steps of Newton's method lead there: as the worst rotation is a maximum, the rate of what
+    it lacks is that with the rotation held. The first steps look near the last rotation alone;
+    a root counts once a search everywhere gives it again. Where none does, the root is looked
+    for between bounds, with a search everywhere at each trial.
     """
     ground = wall_in_ground(wall, section, shape)
 
@@ -238,30 +244,64 @@ def _critical(
     tans = tuple(column(one.tan_friction_angle) for one in strengths)
     cohesions = tuple(column(one.cohesion) for one in strengths)
 
-    def search(log_factor: Float, rows: NDArray[np.intp]) -> Rotation:
+    def posed(log_factor: Float, rows: NDArray[np.intp]) -> tuple[Any, Any, Any]:
+        """Walls, and tan φ and c of their soils as reduced."""
+        by = np.exp(log_factor[:, None])
+        reduced = tuple(tuple(one[rows] / by for one in pair) for pair in (tans, cohesions))
+        return ground.take(rows), *reduced
+
+    def search(log_factor: Float, rows: NDArray[np.intp], near: Float | None = None) -> Float:
         parts = []
         for first in range(0, rows.size, _AT_ONCE):
-            chosen = rows[first : first + _AT_ONCE]
-            by = np.exp(log_factor[first : first + _AT_ONCE, None])
-            reduced = (tans[0][chosen] / by, tans[1][chosen] / by)
-            held = (cohesions[0][chosen] / by, cohesions[1][chosen] / by)
-            parts.append(worst_rotation(ground.take(chosen), reduced, held))
-        return _joined(parts)
+            some = slice(first, first + _AT_ONCE)
+            nearby = None if near is None else near[some]
+            parts.append(worst_rotation(*posed(log_factor[some], rows[some]), nearby))
+        return np.concatenate(parts)
+
+    def lacks(log_factor: Float, rows: NDArray[np.intp], unknowns: Float) -> Float:
+        return rotation_at(*posed(log_factor, rows), unknowns).missing_cohesion[:, 0]
+
+    def step(log_factor: Float, rows: NDArray[np.intp], unknowns: Float) -> Float:
+        """To where the rotation lacks nothing; nan where that cannot be told."""
+        here = lacks(log_factor, rows, unknowns)
+        with np.errstate(all="ignore"):
+            rate = (lacks(log_factor + _ASIDE, rows, unknowns) - here) / _ASIDE
+            ahead = np.where(rate > 0.0, -here / rate, np.nan)
+        inside = (log_factor + ahead > least) & (log_factor + ahead < most)
+        return np.where(inside, ahead, np.nan)
 
     def gap(log_factor: Float, rows: NDArray[np.intp]) -> Float:
-        missing = search(log_factor, rows).missing_cohesion[:, 0]
-        return np.maximum(missing, -_WORST)
+        return np.maximum(lacks(log_factor, rows, search(log_factor, rows)), -_WORST)
 
-    count = ground.width.shape[0]
-    rows = np.arange(count)
-    low, high = np.full(count, np.log(_LOWEST)), np.full(count, np.log(_HIGHEST))
-    at_low, at_high = gap(low, rows), gap(high, rows)
-    root = elementwise.find_root(
-        gap, (low, high), args=(rows,), tolerances={"xrtol": 0.0, "xatol": 1e-7}
-    )
-    log_factor = np.where(at_high <= 0.0, high, np.where(at_low >= 0.0, low, root.x))
-    best = search(log_factor, rows)
-    factor = np.where(at_low >= 0.0, 0.0, np.exp(log_factor))
+    least, most = float(np.log(_LOWEST)), float(np.log(_HIGHEST))
+    rows = np.arange(ground.width.shape[0])
+    log_factor = np.zeros(rows.size)
+    unknowns = search(log_factor, rows)
+    for _ in range(_STEPS):
+        ahead = step(log_factor, rows, unknowns)
+        if not np.any(np.abs(ahead) >= _CLOSE):
+            break
+        log_factor = log_factor + np.nan_to_num(ahead)
+        unknowns = search(log_factor, rows, unknowns)
+    left = rows
+    for _ in range(_STEPS):
+        unknowns[left] = search(log_factor[left], left)
+        ahead = step(log_factor[left], left, unknowns[left])
+        log_factor[left] += np.nan_to_num(ahead)
+        left = left[~(np.abs(ahead) < _CLOSE)]
+        if not left.size:
+            break
+    factor = np.exp(log_factor)
+    if left.size:
+        low, high = np.full(left.size, least), np.full(left.size, most)
+        at_low, at_high = gap(low, left), gap(high, left)
+        root = elementwise.find_root(
+            gap, (low, high), args=(left,), tolerances={"xrtol": 0.0, "xatol": 1e-7}
+        )
+        log_factor[left] = np.where(at_high <= 0.0, high, np.where(at_low >= 0.0, low, root.x))
+        unknowns[left] = search(log_factor[left], left)
+        factor[left] = np.where(at_low >= 0.0, 0.0, np.exp(log_factor[left]))
+    best = rotation_at(*posed(log_factor, rows), unknowns)
     flat = {
         "pole_x": best.pole.real,
         "pole_y": best.pole.imag,
@@ -278,16 +318,6 @@ def _critical(
         "residual": best.missing_cohesion,
     }
     return {"factor_of_safety": factor} | {name: value[:, 0] for name, value in flat.items()}
-
-
-def _joined(parts: list[Rotation]) -> Rotation:
-    def joined(name: str) -> Any:
-        values = [getattr(part, name) for part in parts]
-        if isinstance(values[0], tuple):
-            return tuple(np.concatenate(pair) for pair in zip(*values, strict=True))
-        return np.concatenate(values)
-
-    return Rotation(**{entry.name: joined(entry.name) for entry in dataclasses.fields(Rotation)})
 
 
 def _notices(

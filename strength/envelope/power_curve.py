@@ -43,6 +43,7 @@ Floats = NDArray[np.float64]
 
 _FURTHEST = 100.0
 """Logarithm of the largest ratio of strengths a curve is carried over."""
+_NEWTON, _LONGEST = 20, 1.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -304,8 +305,43 @@ def _above_zero(normal_stress: Numeric) -> Numeric:
 
 
 def _least_squares(log_ratio: Floats, shear: Floats) -> tuple[float, float]:
-    """Height B and exponent n of τ = B exp(n log_ratio)."""
+    """Height B and exponent n of τ = B exp(n log_ratio).
+
+    Newton's method on n, the best B for each n being known; where its steps do not lead down
+    to a rest, as where no curve fits, a damped method decides.
+    """
     scale = float(np.max(np.abs(shear))) or 1.0
+    exponent, squares = 1.0, math.inf
+    for _ in range(_NEWTON):
+        power = np.exp(exponent * log_ratio)
+        by_log = log_ratio * power
+        height = float(shear @ power) / float(power @ power)
+        residual = height * power - shear
+        now = float(residual @ residual)
+        if not now <= squares * (1.0 + 1e-12):
+            break
+        squares = now
+        # half the rate of the sum of squares with n, and the rate of that, B following n
+        slope = height * float(residual @ by_log)
+        turn = float((residual + height * power) @ by_log)
+        bend = (
+            height**2 * float(by_log @ by_log)
+            + height * float(residual @ (log_ratio * by_log))
+            - turn**2 / float(power @ power)
+        )
+        if not bend > 0.0:
+            break
+        step = slope / bend
+        exponent -= step
+        if abs(step) < 1e-9 * abs(exponent):  # the next would be its square
+            power = np.exp(exponent * log_ratio)
+            return float(shear @ power) / float(power @ power), exponent
+        if not abs(step) < _LONGEST:
+            break
+    return _damped(log_ratio, shear, scale)
+
+
+def _damped(log_ratio: Floats, shear: Floats, scale: float) -> tuple[float, float]:
 
     def residuals(parameters: Floats) -> Floats:
         result: Floats = parameters[0] * np.exp(parameters[1] * log_ratio) - shear / scale
