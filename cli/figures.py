@@ -84,12 +84,28 @@ def save(figure: Figure, path: Path, *, force: bool, of: str = "") -> None:
 
 def plot_sweeps(sweeps: Sweeps) -> Figure:
     """Factor against input, one panel a sweep; lines of equal factor for two inputs."""
+    from slipmargin.stability.uncertainty.field_words import field_words
     from slipmargin.stability.uncertainty.sweep_plot import Curve, plot_curves, plot_lines
+
+    labels = [
+        *(check.entry.label for one in sweeps.single for check in one.checks),
+        *(entry.label for two in sweeps.two_way for entry, _ in two.checks),
+    ]
+
+    def words(path: str) -> str:
+        return field_words(path, labels=labels)
 
     if sweeps.two_way:
         return plot_lines(
             [
-                (entry.label, two.vary, two.units, two.values, grids, entry.margin(grids))
+                (
+                    entry.label,
+                    (words(two.vary[0]), words(two.vary[1])),
+                    two.units,
+                    two.values,
+                    grids,
+                    entry.margin(grids),
+                )
                 for two in sweeps.two_way
                 for entry, grids in two.checks
             ]
@@ -106,12 +122,13 @@ def plot_sweeps(sweeps: Sweeps) -> Figure:
             for check in one.checks
             for state, factors in check.sweep.factors_of_safety.items()
         ]
-        panels.append((one.vary, one.unit, one.values, curves))
+        panels.append((words(one.vary), one.unit, one.values, curves))
     return plot_curves(panels)
 
 
 def plot_reliability(found: Sequence[CheckReliability]) -> Figure:
     """Range of every factor, one bar a factor."""
+    from slipmargin.cli.questions.as_used import quick
     from slipmargin.stability.uncertainty.reliability_plot import FactorRange, plot_ranges
 
     rows = [
@@ -120,6 +137,7 @@ def plot_reliability(found: Sequence[CheckReliability]) -> Figure:
             percentiles=doubt.percentiles,
             probability_below_one=doubt.probability_below_one,
             target=one.entry.target(state),
+            used=float(quick(one.entry.check)[state]),
         )
         for one in found
         for state, doubt in one.factors.items()

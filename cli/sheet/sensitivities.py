@@ -44,6 +44,7 @@ from slipmargin.cli.terminal.uncertainty_text import known
 from slipmargin.stability import Check
 from slipmargin.stability.check import lowest_of
 from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.uncertainty.field_words import field_words
 from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS
 from slipmargin.strength import InputError, Notice
 
@@ -76,10 +77,11 @@ def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Sec
     A part that cannot be made leaves a gap, and the others stand.
     """
     scenario = outcome.scenario
+    labels = [entry.label for entry in scenario.checks]
     owed: list[_Owed] = []
     leaves: list[Leaf] = []
     for number, asked in enumerate(scenario.sweeps, start=1):
-        title = f"Sweep of {asked.vary}"
+        title = f"Sweep of {field_words(asked.vary, labels=labels)}"
         leaves += gaps.leaves(title, lambda a=asked, n=number: _sweep(scenario, a, n, owed))  # type: ignore[misc]
     leaves += gaps.leaves("What each input moves", lambda: _moved(scenario, owed))
     leaves += gaps.leaves("Strength maps", lambda: _maps(outcome, owed))
@@ -111,14 +113,21 @@ def _swept(one: SweepOutcome | TwoWayOutcome, number: int) -> Leaf:
         return plot_sweeps(Sweeps((one,)))
 
     if isinstance(one, TwoWayOutcome):
-        title = f"Sweep of {one.vary[0]} and {one.vary[1]}"
-        words = "Lines of equal lowest factor over both inputs, one panel a check."
+        labels = [entry.label for entry, _ in one.checks]
+        both = [field_words(path, labels=labels) for path in one.vary]
+        title = f"Sweep of {both[0]} and {both[1]}"
+        words = (
+            "Lines of equal lowest factor over both inputs, one panel a check "
+            f"({one.vary[0]}, {one.vary[1]})."
+        )
         return Leaf(title, (Picture(f"sweep-{number}", title, words, draw),))
     unit = f" [{one.unit}]" if one.unit else ""
-    title = f"Sweep of {one.vary}"
+    moved = field_words(one.vary, labels=[check.entry.label for check in one.checks])
+    title = f"Sweep of {moved}"
     words = (
-        f"Factors of safety against {one.vary} from {one.values[0]:.4g} to {one.values[-1]:.4g} "
-        f"{one.unit}; the table below gives where they cross 1 and their targets."
+        f"Factors of safety against {moved} ({one.vary}) from {one.values[0]:.4g} to "
+        f"{one.values[-1]:.4g} {one.unit}; the table below gives where they cross 1 "
+        "and their targets."
     )
     rows: list[tuple[Cell, ...]] = []
     for check in one.checks:
@@ -137,19 +146,19 @@ def _swept(one: SweepOutcome | TwoWayOutcome, number: int) -> Leaf:
                 )
             )
     table = Table(
-        f"Break-even values of {one.vary}{unit}",
+        f"Break-even values of {moved}{unit}",
         ("Check", "Factor at the start", "Factor at the end", "Factor is 1 at", "Target met at"),
         tuple(rows),
         frozenset({1, 2, 3, 4}),
     )
     blocks: list[Block] = [Picture(f"sweep-{number}", title, words, draw), table]
-    used = _used_up(one)
+    used = _used_up(one, moved)
     if used.rows:
         blocks.append(used)
     return Leaf(title, tuple(blocks))
 
 
-def _used_up(one: SweepOutcome) -> Table:
+def _used_up(one: SweepOutcome, moved: str) -> Table:
     """Highest degree of utilisation of every check under every set, at both ends and at 1."""
     unit = f" [{one.unit}]" if one.unit else ""
     rows: list[tuple[Cell, ...]] = []
@@ -160,7 +169,7 @@ def _used_up(one: SweepOutcome) -> Table:
             at = _crossing(value, inverse(level), 1.0)
             rows.append((check.entry.label, name, *ends, at))
     return Table(
-        f"Partial factors over {one.vary}{unit}: highest degree of utilisation, at most 1",
+        f"Partial factors over {moved}{unit}: highest degree of utilisation, at most 1",
         ("Check", "Set", "At the start", "At the end", "It is 1 at"),
         tuple(rows),
         frozenset({2, 3, 4}),
@@ -193,7 +202,7 @@ def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
 def _swings(one: CheckInfluence, slopes: Mapping[str, float]) -> Table:
     rows: list[tuple[Cell, ...]] = [
         (
-            _short(swing.name, one.entry),
+            field_words(swing.name, label=one.entry.label),
             swing.low,
             swing.high,
             *(
@@ -214,11 +223,6 @@ def _swings(one: CheckInfluence, slopes: Mapping[str, float]) -> Table:
         tuple(rows),
         frozenset({3, 4, 6}),
     )
-
-
-def _short(path: str, entry: CheckEntry) -> str:
-    """A path without the label of the check it stands under."""
-    return path.removeprefix(f"checks.{entry.label}.").removeprefix("soils.")
 
 
 def _slopes(scenario: Scenario, one: CheckInfluence) -> dict[str, float]:

@@ -18,6 +18,7 @@ from slipmargin.cli.words import CAUTION
 from slipmargin.stability.design.customary_targets import margin
 from slipmargin.stability.design.result import level_text
 from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.uncertainty.field_words import field_words
 
 __all__ = ["evenly", "never_crossed", "print_sweeps"]
 
@@ -32,7 +33,8 @@ def print_sweeps(out: Console, sweeps: Sweeps) -> None:
         _print_two_way(out, two)
     for one in sweeps.single:
         unit = f" [{one.unit}]" if one.unit else ""
-        out.print(Text(f"{one.vary}{unit}", style="bold"))
+        words = field_words(one.vary, labels=[check.entry.label for check in one.checks])
+        out.print(Text.assemble((f"{words}{unit}", "bold"), f"  ({one.vary})"))
         _print_over(out, one, [(check.entry.label, check.factors) for check in one.checks])
         for name in level_headers([check.levels for check in one.checks]):
             out.print(Text(f"Degree of utilisation under {name}, at most 1; * is over it"))
@@ -139,7 +141,9 @@ def _crossing(check: CheckSweep, level: str, name: str, shares: Any, unit: str) 
 
 def _print_two_way(out: Console, two: TwoWayOutcome) -> None:
     """The lowest factor, and the highest utilisation, of every check over a coarse grid."""
-    names = [f"{v} [{u}]" if u else v for v, u in zip(two.vary, two.units, strict=True)]
+    labels = [entry.label for entry, _ in two.checks]
+    words = [field_words(path, labels=labels) for path in two.vary]
+    names = [f"{w} [{u}]" if u else w for w, u in zip(words, two.units, strict=True)]
     rows, columns = (evenly(len(values)) for values in two.values)
 
     def print_grid(title: str, cells: Any, shown: Callable[[float], str]) -> None:

@@ -16,6 +16,7 @@ from slipmargin.cli.questions.utilisations import highest, level_headers
 from slipmargin.cli.terminal.as_text import level_cell, print_notices, table
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.uncertainty.field_words import field_words
 
 __all__ = [
     "print_back_analysis",
@@ -74,7 +75,7 @@ def print_influence(out: Console, found: Sequence[CheckInfluence]) -> None:
         out.print(Text(f"{one.entry.label}: lowest factor {factor_text(one.base)}{wanted}"))
         grid = table("input", "from", "to", "factor", "", "", right=("factor",))
         for swing in one.swings:
-            name = swing.name.removeprefix(f"checks.{one.entry.label}.").removeprefix("soils.")
+            name = field_words(swing.name, label=one.entry.label)
             if not swing.bounded:
                 said, _, by_what = swing.low.partition(" by ")
                 grid.add_row(name, said, f"by {by_what}", "-", "", "")
@@ -93,6 +94,11 @@ def print_influence(out: Console, found: Sequence[CheckInfluence]) -> None:
         out, [(one.entry.label, n) for one in found for n in one.notices], every_notice=False
     )
     out.print(Text("* a default range; state your own under [ranges] or [uncertain]"))
+    paths = [
+        s.name for one in found for s in one.swings if s.name.startswith(("soils.", "checks."))
+    ]
+    if paths:
+        out.print(Text(f"An input is typed as its path, the first of them as {paths[0]}."))
     out.print(
         Text(
             "c′ and φ′ of one fit are correlated: both at their worst is a pair the tests exclude."

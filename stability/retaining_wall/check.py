@@ -176,6 +176,25 @@ class RetainingWall(RetainingWallInputs):
         said = [one for part in result.parts.values() for one in part.result.notices]
         return dataclasses.replace(result, notices=distinct((*result.notices, *said)))
 
+    def factors_alone(self, *, leave_out: Collection[str] = ()) -> dict[str, Numeric]:
+        """Factors by limit state, without the bearing by other methods and the notices.
+
+        Raises
+        ------
+        InputError
+            As ``evaluate``, and where overall stability has no answer.
+        """
+        fields.validate(self)
+        section = self.section()
+        self._hold_together(section)
+        values = retaining_wall(self, section)
+        self._answered(values)
+        least = self._least(section, values)
+        found: dict[str, Numeric] = {state: one.lowest for state, one in least.items()}
+        if "overall" not in leave_out:
+            found["overall"] = self.behind("overall").factors_alone()["overall"]
+        return found
+
     def follow(self, found: RetainingWallValues) -> RetainingWallValues:
         """The values again, with what a search found taken from ``found``."""
         return follow_wall(self, found)

@@ -247,8 +247,8 @@ def _critical(
     def posed(log_factor: Float, rows: NDArray[np.intp]) -> tuple[Any, Any, Any]:
         """Walls, and tan φ and c of their soils as reduced."""
         by = np.exp(log_factor[:, None])
-        reduced = tuple(tuple(one[rows] / by for one in pair) for pair in (tans, cohesions))
-        return ground.take(rows), *reduced
+        tangents, held = (tuple(one[rows] / by for one in pair) for pair in (tans, cohesions))
+        return ground.take(rows), tangents, held
 
     def search(log_factor: Float, rows: NDArray[np.intp], near: Float | None = None) -> Float:
         parts = []

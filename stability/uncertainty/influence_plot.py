@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from slipmargin.stability.uncertainty.field_words import field_words
 from slipmargin.stability.uncertainty.influence import NOT_BOUNDED, Swing
 
 if TYPE_CHECKING:
@@ -46,8 +47,7 @@ def plot_swings(panels: Sequence[tuple[str, float, float | None, Sequence[Swing]
         axes.axvline(1.0, color="black", linewidth=1.0, linestyle=":")
         if target is not None:
             axes.axvline(target, color="#b3541e", linewidth=1.2, linestyle="--")
-        own = f"checks.{label}."
-        shorter = [s.name.removeprefix(own).removeprefix("soils.") for s in shown]
+        shorter = [field_words(swing.name, label=label) for swing in shown]
         names = [name if len(name) <= 40 else "…" + name[-39:] for name in shorter]
         axes.set_yticks(
             range(len(shown) - 1, -1, -1), [n.replace("$", r"\$") for n in names], fontsize=8

@@ -13,17 +13,20 @@ if TYPE_CHECKING:
 
 __all__ = ["FactorRange", "plot_ranges"]
 
-_FAR = 6.0
+_FAR, _WELL_ABOVE = 6.0, 1.5
 
 
 @dataclass(frozen=True, slots=True)
 class FactorRange:
-    """Percentiles of one factor and its probability of lying below 1."""
+    """Percentiles of one factor, its probability of lying below 1, its target, and the factor
+    of the values as used.
+    """
 
     label: str
     percentiles: Mapping[str, float]
     probability_below_one: float
     target: float | None
+    used: float
 
 
 def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
@@ -32,9 +35,8 @@ def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
 
     figure = DrawnFigure(figsize=(8.0, 1.4 + 0.55 * len(rows)), layout="constrained")
     axes = figure.add_subplot()
-    furthest = max(min(row.percentiles["95"], _FAR) for row in rows)
-    right = min(max(1.15 * furthest, 2.0), _FAR)
-    axes.axvspan(0.0, 1.0, color="#d9d9d9", zorder=0)
+    left, right = _reach(rows)
+    axes.axvspan(min(left, 0.0), 1.0, color="#d9d9d9", zorder=0)
     for index, row in enumerate(rows):
         place = len(rows) - 1 - index
         p = {level: min(value, 2.0 * _FAR) for level, value in row.percentiles.items()}
@@ -42,10 +44,12 @@ def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
         axes.plot(
             [p["25"], p["75"]], [place, place], color="#1b3a57", linewidth=9, solid_capstyle="butt"
         )
-        axes.plot(p["50"], place, marker="|", color="white", markersize=11, markeredgewidth=2)
-        if p["5"] > right:
+        axes.plot(p["50"], place, marker="|", color="white", markersize=11, markeredgewidth=1.5)
+        axes.plot(row.used, place + 0.24, marker="v", color="black", markersize=5, linestyle="none")
+        if p["50"] > right:
+            asked = "" if row.target is None else f", target {factor_text(row.target)}"
             axes.annotate(
-                f"{factor_text(row.percentiles['50'])} →",
+                f"median {factor_text(row.percentiles['50'])}{asked} →",
                 (right, place),
                 xytext=(-4, 0),
                 textcoords="offset points",
@@ -53,7 +57,7 @@ def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
                 va="center",
                 fontsize=8,
             )
-        if row.target is not None:
+        if row.target is not None and row.target <= right:
             axes.plot(row.target, place, marker="d", color="#b3541e", markersize=8)
         axes.annotate(
             f"P(F < 1) = {row.probability_below_one:.2g}"
@@ -70,9 +74,28 @@ def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
         range(len(rows) - 1, -1, -1), [row.label[:60].replace("$", r"\$") for row in rows]
     )
     axes.set_ylim(-0.6, len(rows) - 0.4)
-    axes.set_xlim(0.0, right)
+    axes.set_xlim(left, right)
     axes.set_xlabel(
-        "factor of safety\n5 to 95 % thin, 25 to 75 % thick, white the median, diamond the target"
+        "factor of safety\n5 to 95 % thin, 25 to 75 % thick, white the median\n"
+        "triangle: as used; diamond: target"
     )
     axes.spines[["top", "right"]].set_visible(False)
     return figure
+
+
+def _reach(rows: Sequence[FactorRange]) -> tuple[float, float]:
+    """Ends of the axis: what is drawn of the factors near what is asked, 1, and a little beside.
+
+    A factor far above what is asked would press the others together.
+    """
+    ends = [1.0]
+    for row in [one for one in rows if not _far(one)] or rows:
+        ends += [row.percentiles["5"], row.percentiles["95"], row.used]
+        ends += [] if row.target is None else [row.target]
+    low, high = min(ends), min(max(ends), _FAR)
+    room = 0.06 * (high - low) or 0.1
+    return max(low - room, 0.0), high + room
+
+
+def _far(row: FactorRange) -> bool:
+    return row.percentiles["5"] > _WELL_ABOVE * (1.5 if row.target is None else row.target)
