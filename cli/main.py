@@ -369,7 +369,7 @@ def review(site: Scenario) -> Answer:
     from slipmargin.cli.terminal.progress import progress
     from slipmargin.cli.terminal.review_text import print_review
 
-    with progress() as report:
+    with progress("review") as report:
         found = reviewed(site, progress=report)
     return Answer(
         lambda: review_document(found),
@@ -432,7 +432,7 @@ def reliability(
     from slipmargin.cli.terminal.progress import progress
     from slipmargin.cli.terminal.uncertainty_text import print_reliability
 
-    with progress() as report:
+    with progress("sampling") as report:
         found, count, root = run_reliability(site, samples=samples, seed=seed, progress=report)
     return Answer(
         lambda: reliability_document(found, count, root),
@@ -537,11 +537,15 @@ def report(
     from slipmargin.cli.files import refuse_outputs
     from slipmargin.cli.questions.check import evaluate
     from slipmargin.cli.sheet import refuse_report_name, write_report
+    from slipmargin.cli.terminal.progress import progress
 
     refuse_report_name(output)
     site = read_as_asked(scenario, variant, label, allow_outside=allow_outside)
     refuse_outputs(output, force=force, inputs=site.files)
-    write_report(evaluate(site), output, force=force, now=None, sampled=sampled, working=working)
+    with progress("writing the sheet"):
+        write_report(
+            evaluate(site), output, force=force, now=None, sampled=sampled, working=working
+        )
     typer.echo(str(output))
 
 
@@ -577,8 +581,10 @@ def handbook(
     refuse_report_name(output)
     refuse_outputs(output, force=force, inputs=())
     from slipmargin.cli.handbook.content import handbook as made
+    from slipmargin.cli.terminal.progress import progress
 
-    write_sheet(lambda now: made(now, kind), output, force=force)
+    with progress("writing the handbook"):
+        write_sheet(lambda now: made(now, kind), output, force=force)
     typer.echo(str(output))
 
 
@@ -599,9 +605,11 @@ def verify(
     as_json: AsJson = False,
 ) -> None:
     """Run the published check values that ship with the program; exit 1 if one fails."""
+    from slipmargin.cli.terminal.progress import progress
     from slipmargin.cli.verification.run import verify_document
 
-    document = verify_document(kind)
+    with progress("check values") as report:
+        document = verify_document(kind, progress=report)
     if as_json:
         from slipmargin.cli.as_json import dump
 

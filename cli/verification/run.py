@@ -10,7 +10,7 @@ from __future__ import annotations
 
 import inspect
 import tempfile
-from collections.abc import Iterable, Iterator, Mapping
+from collections.abc import Callable, Iterable, Iterator, Mapping
 from dataclasses import asdict, is_dataclass, replace
 from importlib import import_module
 from pathlib import Path
@@ -113,8 +113,12 @@ def break_even(check: Check, field: str, values: NDArray[np.float64], level: flo
     return sweeps.break_even(with_value, values, swept.lowest, level)
 
 
-def verify_document(kind: str | None = None) -> dict[str, Any]:
+def verify_document(
+    kind: str | None = None, *, progress: Callable[[str, int, int], None] | None = None
+) -> dict[str, Any]:
     """Run every row, or those of one kind, as the document of ``verify``.
+
+    ``progress`` is told the rows done of all.
 
     Raises
     ------
@@ -124,7 +128,11 @@ def verify_document(kind: str | None = None) -> dict[str, Any]:
     if kind is not None and kind not in TOPICS:
         raise InputError("KIND", kind, "known: " + ", ".join(TOPICS))
     rows = [row for one in (TOPICS if kind is None else (kind,)) for row in published_rows(one)]
-    checks = [check for row in rows for check in run_row(row)]
+    checks: list[dict[str, Any]] = []
+    for done, row in enumerate(rows, start=1):
+        checks += run_row(row)
+        if progress is not None:
+            progress("check values", done, len(rows))
     return {
         "schema": SCHEMA,
         "caution": CAUTION,
