@@ -25,7 +25,7 @@ import numpy as np
 
 from slipmargin.cli.questions.angle_needed import AngleNeeded, AngleSweep
 from slipmargin.cli.questions.check import CheckOutcome, evaluate
-from slipmargin.cli.questions.interpretations import Row, interpret
+from slipmargin.cli.questions.interpretations import CheckInterpretations, Row, interpret
 from slipmargin.cli.questions.joint_region import over_outline, region_of
 from slipmargin.cli.questions.reliability import CheckReliability, run_reliability
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario
@@ -175,9 +175,14 @@ class Review:
 
 
 def review(
-    scenario: Scenario, *, progress: Callable[[str, int, int], None] | None = None
+    scenario: Scenario,
+    *,
+    readings: Sequence[CheckInterpretations] | None = None,
+    progress: Callable[[str, int, int], None] | None = None,
 ) -> Review:
     """Judge every limit state of every check of a scenario.
+
+    ``readings`` is what ``interpretations`` gives, where it is at hand already.
 
     Raises
     ------
@@ -188,13 +193,15 @@ def review(
     if not outcomes:
         problem = InputError("checks", "none", "no check here has a factor of safety to review")
         raise FileError(scenario.path, problem)
-    readings = {one.entry.label: one.rows for one in interpret(scenario)}
+    rows = {
+        one.entry.label: one.rows for one in (interpret(scenario) if readings is None else readings)
+    }
     sampled, samples = _sampled(scenario, progress)
     try:
         return Review(
             scenario,
             tuple(
-                _check(scenario, one, readings[one.entry.label], sampled.get(one.entry.label))
+                _check(scenario, one, rows[one.entry.label], sampled.get(one.entry.label))
                 for one in outcomes
             ),
             samples,

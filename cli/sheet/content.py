@@ -6,9 +6,11 @@ import inspect
 import sys
 from collections.abc import Sequence
 from datetime import datetime
+from functools import cache
 from importlib.metadata import version
 
 from slipmargin.cli.questions.check import Outcome
+from slipmargin.cli.questions.interpretations import interpret
 from slipmargin.cli.scenario.read import Scenario
 from slipmargin.cli.sheet.blocks import (
     Cell,
@@ -78,11 +80,12 @@ def sheet_of(
     scenario, gaps = outcome.scenario, Gaps()
     date = now.strftime("%Y-%m-%d %H:%M %Z").strip()
     known = all_notices(outcome)
-    review = gaps.section("Review", lambda: review_section(outcome, known))
+    readings = cache(lambda: interpret(scenario))
+    review = gaps.section("Review", lambda: review_section(outcome, known, readings))
     parts = [
         gaps.section("Laboratory data and fit", lambda: laboratory_section(scenario)),
         gaps.section("Checks", lambda: checks_section(outcome)),
-        gaps.section("Interpretations", lambda: interpretations_section(outcome)),
+        gaps.section("Interpretations", lambda: interpretations_section(outcome, readings())),
         gaps.section(
             "Sensitivities", lambda: sensitivities_section(outcome, gaps, sampled=sampled)
         ),

@@ -330,9 +330,11 @@ def _strengths(fit: EnvelopeFit, name: str) -> Table:
     )
 
 
-def interpretations_section(outcome: Outcome) -> Section:
-    """Every check under every reading of the same laboratory data."""
-    found = interpret(outcome.scenario)
+def interpretations_section(
+    outcome: Outcome, found: Sequence[CheckInterpretations] | None = None
+) -> Section:
+    """Every check under every reading of the same laboratory data, found already or not."""
+    found = interpret(outcome.scenario) if found is None else found
     if not found:
         return Section("Interpretations", (Words("No check with a factor of safety was run."),))
     words = Words(

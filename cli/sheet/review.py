@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 
 from slipmargin.cli.questions.check import Outcome
+from slipmargin.cli.questions.interpretations import CheckInterpretations
 from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS
 from slipmargin.cli.questions.review import HANGS, HOLDS, MISSES, Judged, Reading, Review, review
 from slipmargin.cli.questions.review_words import check_sentence, value_text
@@ -34,11 +35,15 @@ _MOST = 4
 """Notices on the first page."""
 
 
-def review_section(outcome: Outcome, notices: Sequence[WrittenNotice]) -> Section:
+def review_section(
+    outcome: Outcome,
+    notices: Sequence[WrittenNotice],
+    readings: Callable[[], Sequence[CheckInterpretations]],
+) -> Section:
     """The verdict on every limit state, the picture that decides, the notices of most weight."""
     blocks: list[Block] = []
     if any(check.entry.check.LIMIT_STATES for check in outcome.checks):
-        found = review(outcome.scenario)
+        found = review(outcome.scenario, readings=readings())
         worst = min(found.checks, key=lambda one: one.decides.severity)
         decides = next(one for one in outcome.checks if one.entry.label == worst.entry.label)
         said = tuple((check_sentence(one),) for one in found.checks)

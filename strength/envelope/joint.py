@@ -20,6 +20,7 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -180,8 +181,8 @@ class JointStrength:
             [kPa] and [deg], shape (n,): every one a strength, see ``lifted``.
         """
         normal = ndtri(uniforms[:, :2])
-        chi2 = chdtri(self.degrees_of_freedom, uniforms[:, 2])
-        stretch = np.sqrt(self.degrees_of_freedom / chi2)
+        # checks of one soil are given the same points
+        stretch = _stretch(self.degrees_of_freedom, uniforms[:, 2].tobytes())
         shift = (normal @ self.factor.T) * stretch[:, None]
         return self.lifted(self.intercept + shift[:, 0], self.slope + shift[:, 1])
 
@@ -288,3 +289,11 @@ def _not_below_zero(outline: Floats, axis: int) -> Floats:
     both = np.stack([outline, crossing], axis=1).reshape(-1, 2)
     kept = both[np.stack([inside, crosses], axis=1).ravel()]
     return np.concatenate([kept, kept[:1]])
+
+
+@lru_cache(maxsize=4)
+def _stretch(degrees_of_freedom: int, uniforms: bytes) -> Floats:
+    """What a normal draw is stretched by to one of Student's t."""
+    chi2 = chdtri(degrees_of_freedom, np.frombuffer(uniforms))
+    stretch: Floats = np.sqrt(degrees_of_freedom / chi2)
+    return stretch
