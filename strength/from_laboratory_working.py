@@ -92,7 +92,7 @@ def _picked(laboratory: ReducedReadings) -> list[Step]:
             if tests.state == "peak":  # the others are means over a part of the record
                 nearest = f"{test.name}, at {test.record.displacement[test.peak_row]:g} mm"
                 steps += shear_force_steps(gauges, [row], index, nearest)
-        steps += record_steps(readings, test, tests.state, index, scale, known)
+        steps += record_steps(readings, specimen, test, tests.state, index, scale, known)
     return steps
 
 

@@ -123,8 +123,9 @@ def _draw_test(axes: Axes, test: PickedTest, index: int) -> None:
                     word,
                     (end.displacement, end.shear),
                     textcoords="offset points",
-                    xytext=(0, 5),
+                    xytext=(0, -4),
                     horizontalalignment="right",
+                    verticalalignment="top",  # the end of the first traverse is above
                     fontsize=8,
                 )
     axes.plot(

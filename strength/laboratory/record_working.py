@@ -18,7 +18,7 @@ from slipmargin.strength.laboratory.picked_points import (
     PickedTest,
 )
 from slipmargin.strength.laboratory.readings import Readings
-from slipmargin.strength.laboratory.specimen import LoadScale
+from slipmargin.strength.laboratory.specimen import LoadScale, Specimen
 from slipmargin.strength.laboratory.stress_working import OVERLAP, overlap_steps, stress_equation
 from slipmargin.strength.working import Step, digits, put_numbers_in, term
 
@@ -32,6 +32,7 @@ _MOST_TERMS = 12
 
 def record_steps(
     readings: Readings,
+    specimen: Specimen | None,
     test: PickedTest,
     state: str,
     index: int,
@@ -42,8 +43,8 @@ def record_steps(
 
     Parameters
     ----------
-    readings
-        The table that holds the record.
+    readings, specimen
+        The table that holds the record, and the specimen it is of.
     test
         As it was picked.
     state
@@ -57,7 +58,7 @@ def record_steps(
     """
     point = test.point(state)
     assert point is not None
-    return _Picked(readings, test, point, index, scale, known).steps(state)
+    return _Picked(readings, specimen, test, point, index, scale, known).steps(state)
 
 
 @dataclass(frozen=True, slots=True)
@@ -65,6 +66,7 @@ class _Picked:
     """A point of a test, and all it was made of."""
 
     readings: Readings
+    specimen: Specimen | None
     test: PickedTest
     point: PeakPoint | EndPoint
     index: int
@@ -110,9 +112,10 @@ class _Picked:
             none += f"falls by {fall} from its highest place, and a peak needs {needed}. "
         if peak.found_by == "ten_percent":
             return f"{none}Taken at {RELATIVE_DISPLACEMENT:.0%} relative displacement instead."
+        why = "was not reached" if self.specimen else "is not known without the width"
         return (
-            f"{none}{RELATIVE_DISPLACEMENT:.0%} relative displacement was not reached, or the "
-            f"width is not known: its stresses are means of {self._rows()}."
+            f"{none}{RELATIVE_DISPLACEMENT:.0%} relative displacement {why}: its stresses are "
+            f"means of {self._rows()}."
         )
 
     def _what_the_end(self, state: str) -> str:
@@ -122,7 +125,9 @@ class _Picked:
             what = f"End of the last of {count} forward traverses of test"
         elif count > 1:
             what = "End of the first traverse of test"
-        return f"{what} {self.test.name}; its stresses are means of {self._rows()}."
+        point = self.point
+        trend = f", where the shear load is {point.trend}" if isinstance(point, EndPoint) else ""
+        return f"{what} {self.test.name}; its stresses are means of {self._rows()}{trend}."
 
     def _rows(self) -> str:
         moved = self.moved

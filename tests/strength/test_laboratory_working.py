@@ -137,7 +137,10 @@ def test_a_record_without_a_peak_says_why_and_where_it_was_read() -> None:
         assert steps[f"τ_{index}"].value == pytest.approx(3.0 + 0.6 * stress, rel=5e-3)
         assert steps[f"ψ_{index}"].value == pytest.approx(math.degrees(math.atan(0.08)))
     stopped = {step.symbol: step for step in steps_of(records(91), replace(SQUARE, width=100.0))}
+    assert "10% relative displacement was not reached" in stopped["d_1"].says
     assert "means of the 10 rows from 8.1 to 9 mm" in stopped["d_1"].says
+    unknown = {step.symbol: step for step in steps_of(records(91))}
+    assert "is not known without the width" in unknown["d_1"].says
     assert stopped["τ_1"].value == pytest.approx(33.0)
 
 
