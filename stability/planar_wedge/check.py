@@ -81,8 +81,13 @@ class PlanarWedge(PlanarWedgeInputs):
     >>> from slipmargin.strength import Strength
     >>> clay = Soil(strength=Strength(cohesion=18.0, friction_angle=0.0), unit_weight=18.0)
     >>> result = PlanarWedge(soil=clay, height=4.0, face_angle=90.0).evaluate()
-    >>> round(float(result.lowest), 2), round(float(result.values.plane_angle), 1)
+    >>> round(float(result.factors_of_safety["sliding"]), 2), float(result.values.plane_angle)
     (1.0, 45.0)
+
+    The rotation of the same slope governs it:
+
+    >>> round(float(result.factors_of_safety["rotation"]), 2)
+    0.96
     """
 
     def behind(self, state: str) -> Check:
