@@ -14,6 +14,9 @@ Likeness is that of the ratios between strengths, since doubling all of them mov
 
 from __future__ import annotations
 
+import pickle
+from functools import lru_cache
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -23,6 +26,7 @@ from slipmargin.stability.layered_slope.section import Amounts, Float, Section
 __all__ = ["lowest_circles"]
 
 _FEW = 8  # samples that are searched one by one
+_KEPT = 256  # samples up to which what was found is kept
 _SEARCHED = 24
 _EACH = 3  # candidates from each
 _LOOKED_AT = 4  # candidates a sample looks at
@@ -37,6 +41,18 @@ def lowest_circles(section: Section) -> Found:
     Of few samples each is searched; of many the candidates are looked at, and ``Found`` holds
     the lowest alone.
     """
+    if section.amounts.samples <= _KEPT:
+        # the same ground is asked for the same by every question of one run
+        return _kept(pickle.dumps(section))
+    return _lowest(section)
+
+
+@lru_cache(maxsize=128)
+def _kept(pickled: bytes) -> Found:
+    return _lowest(pickle.loads(pickled))
+
+
+def _lowest(section: Section) -> Found:
     size = section.amounts.samples
     if size <= _FEW:
         return full_search(section)

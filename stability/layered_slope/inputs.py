@@ -54,8 +54,7 @@ class LayeredGroundInputs:
     firm_ground_depth: Numeric | None = amount(
         "length",
         "D",
-        "Depth below the lowest ground of firm ground no surface enters; surfaces are cut off "
-        "at it. None is none.",
+        "Depth of firm ground below the lowest ground; surfaces are cut off at it. None is none.",
         default=None,
         low=0.0,
     )
@@ -66,7 +65,7 @@ class LayeredGroundInputs:
         "length",
         "d_min",
         "Depth below ground that a searched slip surface reaches at least; shallower ones are "
-        "told apart. None is a twentieth of the height.",
+        "told apart. Left out it is a twentieth of the height.",
         default=None,
         low=0.0,
     )
