@@ -34,6 +34,7 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, target_notices
@@ -246,7 +247,7 @@ def _on_given(section: Section, circle: SlipCircle, size: int) -> _Governing:
     return _of_size(governing, size)
 
 
-def _described(section: Section, one: _Governing, rows: slice | np.ndarray) -> Described:  # type: ignore[type-arg]
+def _described(section: Section, one: _Governing, rows: slice | NDArray[np.intp]) -> Described:
     index = (rows,)
     return described(section, one.circles.at(index), one.factor[rows], one.tangent[rows], SLICES)
 

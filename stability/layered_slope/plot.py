@@ -75,9 +75,8 @@ def _surface(section: Section, values: Any) -> list[Point]:
     x, y, radius, left, right = (scalar(name, getattr(values, name)) for name in names)
     if not np.isfinite(radius):
         return []
-    turn = np.linspace(
-        *np.arcsin(np.clip((np.array([left, right]) - x) / radius, -1, 1)), _STATIONS
-    )
+    start, end = np.arcsin(np.clip((np.array([left, right]) - x) / radius, -1.0, 1.0)).tolist()
+    turn = np.linspace(start, end, _STATIONS)
     arc = y - radius * np.cos(turn)
     foot = np.maximum(arc, section.amounts.firm[0])
     return list(zip((x + radius * np.sin(turn)).tolist(), foot.tolist(), strict=True))
