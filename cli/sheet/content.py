@@ -155,7 +155,7 @@ def _notices(every: Sequence[WrittenNotice]) -> Section:
     for severity, title in _WEIGHTS.items():
         some: tuple[WrittenNotice, ...] = tuple(n for n in every if n.notice.severity == severity)
         if some:
-            told = by_kind(some) if severity == Severity.INFO else some
+            told = some if severity == Severity.STOP else by_kind(some)
             leaves.append(Leaf(f"{title} ({len(some)})", (NoticeList(told),)))
     return Section("Notices", () if leaves else (Words("None."),), tuple(leaves))
 

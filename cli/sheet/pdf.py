@@ -39,9 +39,9 @@ __all__ = ["document"]
 
 _FONTS = Path(mpl.get_data_path()) / "fonts" / "ttf"
 _DEEP, _RUST, _GREY, _INK = (27, 58, 87), (140, 51, 16), (84, 96, 107), (23, 33, 43)
-_TEXT, _SMALL, _LINE = 8.4, 7.2, 4.2  # pt, pt, mm
+_TEXT, _SMALL, _LINE = 8.4, 7.0, 4.2  # pt, pt, mm
 _VALUE, _GUTTER = 40.0, 8.0  # mm
-_PICTURE = 54.0  # mm high; records above their envelope stand taller
+_PICTURE = 50.0  # mm high; records above their envelope stand taller
 _NARROWEST, _MOST_BESIDE = 62.0, 22  # mm, and rows, of a table beside a picture
 _MISSING = "\ufffd"
 
@@ -237,8 +237,8 @@ class _Pages(FPDF):
             align="LEFT",
             borders_layout="HORIZONTAL_LINES",
             headings_style=FontFace(emphasis="BOLD", color=_INK, fill_color=(238, 242, 244)),
-            line_height=3.9,
-            padding=(0.5, 0.9, 0.5, 1.4),
+            line_height=3.6,
+            padding=(0.4, 0.9, 0.4, 1.4),
             text_align=tuple("RIGHT" if i in block.right else "LEFT" for i in range(len(heads))),
             v_align="TOP",
         ) as table:
