@@ -56,7 +56,7 @@ def test_the_table_fits_a_terminal_and_says_what_was_recalled(slipmargin: Any) -
     assert "Wyllie & Mah, Rock Slope Engineering (4th ed.), Example 6.1(a)" in text
     assert "(from memory)" in text
     assert "common practice, no source" in text
-    assert "18 of 18 values reproduce; 14 are published" in text
+    assert "22 of 22 values reproduce; 18 are published" in text
 
 
 def test_what_has_fewer_than_five_independent_values_is_said(slipmargin: Any) -> None:
@@ -84,6 +84,7 @@ ALTERED = [
     ),
     ("planar_wedge", "slipmargin.stability.planar_wedge.forces", "block_forces", "uplift", 1.005),
     ("rotational", "slipmargin.stability.rotational.log_spiral", "cohesion_required", 0, 0.99),
+    ("layered_slope", "slipmargin.stability.layered_slope.spencer", "bishop", 0, 0.99),
     (
         "earth_pressure",
         "slipmargin.stability.earth_pressure.coefficients",
