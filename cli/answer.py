@@ -51,6 +51,9 @@ Table = Annotated[Path | None, typer.Option("--csv", metavar="FILE", help="Write
 Picture = Annotated[
     Path | None, typer.Option("--plot", metavar="FILE", help="Draw it: .png, .svg or .pdf.")
 ]
+Notes = Annotated[
+    bool, typer.Option("--notes", help="Print every notice in full, the lighter ones too.")
+]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite an existing output file.")]
 
 
@@ -66,6 +69,8 @@ class Answer:
         A table and a picture of it, where the command offers them.
     fails
         Whether the run ends with exit code 1.
+    beside_check
+        Whether the answer stands beside that of ``check``, whose cautions it names.
     """
 
     document: Callable[[], Mapping[str, Any]]
@@ -73,6 +78,7 @@ class Answer:
     csv: Callable[[], str] | None = None
     draw: Callable[[], Figure] | None = None
     fails: bool = False
+    beside_check: bool = True
 
 
 def of_a_scenario(
@@ -80,9 +86,9 @@ def of_a_scenario(
 ) -> Callable[[Callable[..., Answer]], Callable[..., None]]:
     """Make a command of the terminal out of a function of a scenario and its own options.
 
-    It takes the scenario's path, ``--variant``, ``--json`` and ``--allow-outside`` beside its
-    own options, and what it offers of ``--csv``, ``--plot`` (each with ``--force``) and
-    ``--check``.
+    It takes the scenario's path, ``--variant``, ``--json``, ``--notes`` and ``--allow-outside``
+    beside its own options, and what it offers of ``--csv``, ``--plot`` (each with ``--force``)
+    and ``--check``.
     """
     offered: dict[str, tuple[Any, Any]] = {"variant": (Variant, None)}
     offered |= {"label": (OneCheck, None)} if one_check else {}
@@ -90,6 +96,7 @@ def of_a_scenario(
     offered |= {"csv": (Table, None)} if csv else {}
     offered |= {"plot": (Picture, None)} if plot else {}
     offered |= {"force": (Force, False)} if csv or plot else {}
+    offered |= {"notes": (Notes, False)}
     offered |= {"allow_outside": (AllowOutside, False)}
 
     def made(command: Callable[..., Answer]) -> Callable[..., None]:
@@ -114,7 +121,7 @@ def of_a_scenario(
                 from slipmargin.cli.figures import save
 
                 save(answer.draw(), picture, force=force, of=site.version)
-            _print(answer, site, as_json=asked["as_json"])
+            _print(answer, site, as_json=asked["as_json"], every_notice=asked["notes"])
 
         # the scenario's own type is for readers of the code; it is not loaded for a start
         hints = get_type_hints(command, localns={"Scenario": object}, include_extras=True)
@@ -173,7 +180,7 @@ def refuse_outputs_of(
     refuse_outputs(csv, plot, force=force, inputs=inputs)
 
 
-def _print(answer: Answer, site: Scenario, *, as_json: bool) -> None:
+def _print(answer: Answer, site: Scenario, *, as_json: bool, every_notice: bool) -> None:
     """The answer as it was asked for, and exit code 1 where it fails."""
     if as_json:
         from slipmargin.cli.as_json import dump
@@ -183,9 +190,11 @@ def _print(answer: Answer, site: Scenario, *, as_json: bool) -> None:
             document = {"schema": document.pop("schema"), "variant": site.variant, **document}
         typer.echo(dump(document))
     else:
+        from slipmargin.cli.questions.owed import of_the_checks
         from slipmargin.cli.terminal.as_text import console
 
-        out = console()
+        said = of_the_checks(site) if answer.beside_check else ()
+        out = console(every_notice=every_notice, said=said)
         if site.version:
             out.print(site.version)
             out.print()

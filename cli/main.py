@@ -184,7 +184,6 @@ def check(
     site: Scenario,
     *,
     working: Working = False,
-    notes: Annotated[bool, typer.Option("--notes", help="Print the lighter notices too.")] = False,
     variants: Annotated[
         bool, typer.Option("--variants", help="All [[variants]] of the scenario side by side.")
     ] = False,
@@ -223,13 +222,13 @@ def check(
     def show(out: Console) -> None:
         from slipmargin.cli.terminal.as_text import print_check
 
-        print_check(out, outcome, every_notice=notes)
+        print_check(out, outcome)
         if working:
             from slipmargin.cli.terminal.working import print_working
 
             print_working(out, outcome)
 
-    return Answer(document, show, fails=strict and outcome.fails)
+    return Answer(document, show, fails=strict and outcome.fails, beside_check=False)
 
 
 def _every_variant(site: Scenario, *, strict: bool, alone: bool) -> Answer:
@@ -244,6 +243,7 @@ def _every_variant(site: Scenario, *, strict: bool, alone: bool) -> Answer:
         lambda: variants_document(found),
         lambda out: print_side_by_side(out, found),
         fails=strict and any(one.fails for one in found.outcomes),
+        beside_check=False,
     )
 
 

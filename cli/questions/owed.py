@@ -7,19 +7,20 @@ question of it reads them beside the answer.
 from __future__ import annotations
 
 from collections.abc import Collection
+from contextlib import suppress
 from typing import TYPE_CHECKING
 
 from slipmargin.cli.questions.as_used import as_used
 from slipmargin.cli.scenario.read import CheckEntry, Scenario
 from slipmargin.stability import Check
 from slipmargin.stability.check import left_out_notice
-from slipmargin.strength import Notice, Severity
+from slipmargin.strength import InputError, Notice, Severity
 from slipmargin.strength.notice import distinct
 
 if TYPE_CHECKING:
     from slipmargin.stability.design.basis import Basis
 
-__all__ = ["SHOWN_BY_THE_FACTORS", "owed"]
+__all__ = ["SHOWN_BY_THE_FACTORS", "of_the_checks", "owed"]
 
 SHOWN_BY_THE_FACTORS = frozenset(
     {"below-target", "below-customary-factor", "planar-search-unconservative"}
@@ -57,6 +58,17 @@ def owed(
     if basis is not None and basis.sets:
         found += _of_sets(basis, check) if by_sets else [_NO_SETS]
     return distinct(found)
+
+
+def of_the_checks(scenario: Scenario) -> frozenset[Notice]:
+    """The notices that ``check`` prints of a scenario, but for those of slow limit states."""
+    found = list(scenario.notices)
+    for soil in scenario.soils.values():
+        found += soil.notices
+    for entry in scenario.checks:
+        with suppress(InputError):  # of a check that was not asked about
+            found += as_used(entry.check, entry.check.SLOW).notices
+    return frozenset(found)
 
 
 _NO_SETS = Notice.caution(

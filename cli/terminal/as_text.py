@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 import sys
-from collections.abc import Iterable, Sequence
+from collections.abc import Collection, Iterable, Sequence
 from typing import IO, TYPE_CHECKING, Any, cast
 
 import numpy as np
@@ -33,8 +33,10 @@ __all__ = [
     "level_cell",
     "print_check",
     "print_fit",
+    "print_named",
     "print_notices",
     "print_variants",
+    "says_all",
     "table",
 ]
 
@@ -43,12 +45,17 @@ _WORDS = {Severity.STOP: "STOP", Severity.CAUTION: "caution", Severity.INFO: "no
 _STYLES = {Severity.STOP: "bold red", Severity.CAUTION: "yellow", Severity.INFO: "dim"}
 
 
-def console() -> Console:
-    """A console that is plain in a pipe and heeds NO_COLOR."""
+def console(*, every_notice: bool = False, said: Collection[Notice] = ()) -> Console:
+    """A console that is plain in a pipe and heeds NO_COLOR.
+
+    ``said`` are cautions that ``check`` prints in full: here they are named, unless
+    ``every_notice`` is asked for.
+    """
     found = _Console(highlight=False, markup=False, emoji=False, soft_wrap=False)
     if not found.is_terminal:
         stream = cast("IO[str]", _Trimmed())
-        return _Console(highlight=False, markup=False, emoji=False, width=80, file=stream)
+        found = _Console(highlight=False, markup=False, emoji=False, width=80, file=stream)
+    found.every_notice, found.said = every_notice, frozenset(said)
     return found
 
 
@@ -63,6 +70,9 @@ def _visible(item: Any) -> Any:
 
 class _Console(Console):
     """A console on which every character can be seen."""
+
+    every_notice: bool = False
+    said: frozenset[Notice] = frozenset()
 
     def print(self, *objects: Any, **options: Any) -> None:
         super().print(*(_visible(one) for one in objects), **options)
@@ -96,7 +106,7 @@ def table(*headers: str, right: Sequence[str] = ()) -> Table:
     return grid
 
 
-def print_check(out: Console, outcome: Outcome, *, every_notice: bool = False) -> None:
+def print_check(out: Console, outcome: Outcome) -> None:
     """One screen: strength, factors against targets, notices, the caution."""
     scenario = outcome.scenario
     out.print(Text(scenario.title, style="bold"))
@@ -125,7 +135,7 @@ def print_check(out: Console, outcome: Outcome, *, every_notice: bool = False) -
         for n in check.notices
         if n.code not in _SHOWN_IN_THE_TABLE and not any(n == of_soil for _, of_soil in items)
     ]
-    print_notices(out, items, every_notice=every_notice)
+    print_notices(out, items, every_notice=False)
     print_variants(out, scenario)
     out.print(Text(CAUTION, style="bold"))
 
@@ -228,8 +238,15 @@ def print_notices(
     """Notices, most severe first.
 
     Without ``every_notice`` the lighter ones are only counted, and of cautions of one kind
-    the first is printed, with the number of its like; what says stop is always printed.
+    the first is printed, with the number of its like; cautions that ``check`` prints in full
+    are named; what says stop is always printed.
     """
+    said: frozenset[Notice] = frozenset()
+    every_notice = every_notice or says_all(out)
+    if isinstance(out, _Console) and not every_notice:
+        said = out.said
+    known = [n for _, n in items if n in said and n.severity == Severity.CAUTION]
+    items = [(where, n) for where, n in items if n not in known]
     grid = _Grid(box=None, pad_edge=False, show_header=False, padding=(0, 1, 0, 0))
     grid.add_column(no_wrap=True)
     grid.add_column(overflow="fold")
@@ -268,7 +285,21 @@ def print_notices(
         parts = [f"{lighter} lighter"] if lighter else []
         parts += [f"{more} of a kind already shown"] if more else []
         out.print(Text(f"Not shown: {' and '.join(parts)}; add --notes", style="dim"))
-    if kept:
+    print_named(out, known)
+    if kept and not known:
+        out.print()
+
+
+def says_all(out: Console) -> bool:
+    """Whether every notice is asked for in full."""
+    return isinstance(out, _Console) and out.every_notice
+
+
+def print_named(out: Console, cautions: Iterable[Notice]) -> None:
+    """Cautions by name alone, which ``check`` gives in full."""
+    names = dict.fromkeys(one.code.replace("-", " ") for one in cautions)
+    if names:
+        out.print(Text(f"Cautions, in full with check: {', '.join(names)}."))
         out.print()
 
 

@@ -16,7 +16,7 @@ from slipmargin.cli.questions.review import (
     StateReview,
 )
 from slipmargin.cli.questions.review_words import check_sentence, value_text
-from slipmargin.cli.terminal.as_text import print_notices, print_variants
+from slipmargin.cli.terminal.as_text import print_named, print_notices, print_variants, says_all
 from slipmargin.cli.terminal.uncertainty_text import probability_text
 from slipmargin.cli.words import CAUTION
 from slipmargin.strength import Severity
@@ -142,17 +142,20 @@ def _print_cautions(out: Console, found: Review) -> None:
     items = [("", n) for n in scenario.notices]
     items += [(soil.name, n) for soil in scenario.soils.values() for n in soil.notices]
     items += [(one.entry.label, n) for one in found.checks for n in one.notices]
+    if says_all(out):
+        print_notices(out, items)
+        return
     stops = [(where, n) for where, n in items if n.severity == Severity.STOP]
     print_notices(out, [one for one in stops if one[1].code != "below-one"], every_notice=False)
-    names = dict.fromkeys(
-        n.code.replace("-", " ")
-        for _, n in items
-        if n.severity == Severity.CAUTION and n.code not in SHOWN_BY_THE_FACTORS
-    )
     fallen = [where for where, n in stops if n.code == "below-one"]
     if fallen:
         listed = ", ".join(dict.fromkeys(fallen))
         out.print(Text(f"STOP Below 1 as used, by this model it does not stand: {listed}."))
-    if names:
-        out.print(Text(f"Cautions, in full with check: {', '.join(names)}."))
-        out.print()
+    print_named(
+        out,
+        (
+            n
+            for _, n in items
+            if n.severity == Severity.CAUTION and n.code not in SHOWN_BY_THE_FACTORS
+        ),
+    )

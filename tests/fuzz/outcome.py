@@ -148,8 +148,8 @@ def _check(path: Path, thorough: bool) -> Scenario:
                 raise Broken(f"{check.entry.kind}: factor against {name} is below zero")
     if thorough:
         with redirect_stdout(io.StringIO()) as text:
-            out = console()
-            print_check(out, outcome, every_notice=True)
+            out = console(every_notice=True)
+            print_check(out, outcome)
             print_working(out, outcome)
         _seen(text.getvalue())
     return scenario

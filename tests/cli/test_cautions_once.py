@@ -1,0 +1,53 @@
+"""A caution stands in full once: with the check, and by name beside further answers."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+SITE = """\
+[soils.bank]
+unit_weight = "18.5 kN/m^3"
+[soils.bank.strength]
+cohesion = "4 kPa"
+friction_angle = "31 deg"
+[[checks]]
+kind = "infinite_slope"
+label = "Bank"
+soil = "bank"
+slope_angle = "20 deg"
+depth = "2 m"
+"""
+SWEEP = ("--vary", "soils.bank.friction_angle", "--from", "20 deg", "--to", "36 deg")
+FULL = "No water is in this check."
+
+
+def written(folder: Path, text: str = SITE) -> Path:
+    path = folder / "site.toml"
+    path.write_text(text, encoding="utf-8")
+    return path
+
+
+def test_what_check_says_in_full_a_sweep_names(slipmargin, tmp_path: Path) -> None:
+    path = written(tmp_path)
+    assert FULL in slipmargin("check", path).out
+    swept = slipmargin("sweep", path, *SWEEP).out
+    assert FULL not in swept
+    assert "in full with check: no water assumed" in swept
+
+
+def test_every_notice_is_printed_in_full_on_request(slipmargin, tmp_path: Path) -> None:
+    assert FULL in slipmargin("sweep", written(tmp_path), *SWEEP, "--notes").out
+
+
+def test_what_says_stop_is_in_full_beside_every_answer(slipmargin, tmp_path: Path) -> None:
+    path = written(tmp_path, SITE.replace("20 deg", "45 deg"))
+    stops = [line for line in slipmargin("check", path).out.splitlines() if "STOP" in line]
+    assert stops
+    swept = slipmargin("sweep", path, *SWEEP).out
+    assert [line for line in swept.splitlines() if "STOP" in line] == stops
+
+
+def test_an_input_is_named_in_words_and_its_path_stands_once(slipmargin, tmp_path: Path) -> None:
+    swept = slipmargin("sweep", written(tmp_path), *SWEEP).out
+    assert "φ′ of bank [deg]" in swept
+    assert swept.count("soils.bank.friction_angle") == 1
