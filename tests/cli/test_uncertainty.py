@@ -391,7 +391,7 @@ def test_a_searched_plane_never_answers_without_its_warning(
         codes = {notice["code"] for notice in check["notices"]}
         assert bool({"rotation-governs", "plane-governs"} & codes) == (check["label"] == "Face")
     text = " ".join(slipmargin(command[0], site, *command[1:]).out.split())
-    assert "the rotation governs" in text
+    assert "rotation governs" in text
 
 
 TURNED = """
