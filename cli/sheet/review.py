@@ -38,12 +38,12 @@ _MOST = 4
 def review_section(
     outcome: Outcome,
     notices: Sequence[WrittenNotice],
-    readings: Callable[[], Sequence[CheckInterpretations]],
+    readings: Callable[[], Sequence[CheckInterpretations]] | None = None,
 ) -> Section:
     """The verdict on every limit state, the picture that decides, the notices of most weight."""
     blocks: list[Block] = []
     if any(check.entry.check.LIMIT_STATES for check in outcome.checks):
-        found = review(outcome.scenario, readings=readings())
+        found = review(outcome.scenario, readings=readings() if readings else None)
         worst = min(found.checks, key=lambda one: one.decides.severity)
         decides = next(one for one in outcome.checks if one.entry.label == worst.entry.label)
         said = tuple((check_sentence(one),) for one in found.checks)

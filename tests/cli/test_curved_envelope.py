@@ -151,9 +151,9 @@ def test_a_sheet_names_the_parts_it_could_not_make(slipmargin, site: Path) -> No
     out = site.with_suffix(".md")
     assert slipmargin("report", site, "-o", out).code == 0
     text = " ".join(out.read_text().replace("\\", "").split())
-    for part in (f"Sweep of {PAIR}", "Strength map: bank"):
+    for part in ("Sweep of φ′ of bank", "Strength map: bank"):
         assert text.count(f"Not on this sheet: {part}") >= 2  # in its place and among the notices
-    assert "Sweep of checks.Skin.slope_angle" in text
+    assert "Sweep of slope angle of Skin" in text
 
 
 def test_a_part_that_fails_leaves_the_rest_of_the_sheet_and_a_stop(
