@@ -81,7 +81,6 @@ def sheet_of(
     date = now.strftime("%Y-%m-%d %H:%M %Z").strip()
     known = all_notices(outcome)
     readings = cache(lambda: interpret(scenario))
-    review = gaps.section("Review", lambda: review_section(outcome, known, readings))
     parts = [
         gaps.section("Laboratory data and fit", lambda: laboratory_section(scenario)),
         gaps.section("Checks", lambda: checks_section(outcome)),
@@ -94,6 +93,9 @@ def sheet_of(
     if working:
         laboratory = gaps.leaves("Working of the fits", lambda: laboratory_workings(scenario))
         end.append(gaps.section("Working", lambda: working_section(outcome, laboratory)))
+    # the first page says what the others lack
+    told = (*known, *gaps.notices)
+    review = gaps.section("Review", lambda: review_section(outcome, told, readings))
     # what could not be made belongs to the notices
     every = (*known, *gaps.notices)
     return Sheet(

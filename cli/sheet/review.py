@@ -56,7 +56,7 @@ def review_section(
         blocks.append(summary_table(outcome))
     heavy = by_kind(
         one
-        for one in notices
+        for one in sorted(notices, key=lambda one: one.notice.severity != Severity.STOP)
         if one.notice.severity != Severity.INFO and one.notice.code not in SHOWN_BY_THE_FACTORS
     )
     stops = sum(one.notice.severity == Severity.STOP for one in heavy)
