@@ -174,10 +174,15 @@ def _print_left_out(out: Console, left: list[Mapping[str, Any]]) -> None:
         return
     out.print()
     out.print(Text("Published, and left out because it does not reproduce:", style="bold"))
-    for one in left:
-        computed = "nothing" if one["computed"] is None else f"{one['computed']:.4g}"
-        text = f"{one['source']}, {one['quantity']}: published {one['published']:g}, computed "
-        out.print(Padding(Text(f"{text}{computed}. {one.get('note', '')}".rstrip()), (0, 0, 0, 2)))
+    for _, of_row in groupby(left, key=lambda one: str(one["id"])):
+        row = list(of_row)
+        pairs = [
+            f"{one['published']:g} is "
+            + ("nothing" if one["computed"] is None else f"{one['computed']:.4g}")
+            for one in row
+        ]
+        text = f"{row[0]['source']}: published {', '.join(pairs)} here."
+        out.print(Padding(Text(f"{text} {row[0].get('note', '')}".rstrip()), (0, 0, 0, 2)))
 
 
 def _count_line(name: str, *numbers: str) -> str:
