@@ -78,7 +78,8 @@ def by_kind(notices: Iterable[WrittenNotice]) -> tuple[WrittenNotice, ...]:
     """Of notices of one kind the first, which names the places of the others."""
     alike: dict[str, list[WrittenNotice]] = {}
     for one in notices:
-        alike.setdefault(one.notice.code, []).append(one)
+        # one of no place says something of its own
+        alike.setdefault(one.notice.code if one.places else one.notice.text, []).append(one)
     found = []
     for first, *others in alike.values():
         places = dict.fromkeys(place for one in others for place in one.places)

@@ -84,7 +84,15 @@ def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Sec
         title = f"Sweep of {field_words(asked.vary, labels=labels)}"
         leaves += gaps.leaves(title, lambda a=asked, n=number: _sweep(scenario, a, n, owed))  # type: ignore[misc]
     leaves += gaps.leaves("What each input moves", lambda: _moved(scenario, owed))
-    leaves += gaps.leaves("Strength maps", lambda: _maps(outcome, owed))
+    maps: list[Leaf] = []
+    for number, name in enumerate(scenario.soils, start=1):
+        title = f"Strength map: {name}"
+        maps += gaps.leaves(title, lambda s=name, n=number: _mapped(outcome, s, n, owed))  # type: ignore[misc]
+    drawn = [leaf for leaf in maps if any(isinstance(block, Picture) for block in leaf.blocks)]
+    if drawn:
+        blocks = tuple(block for leaf in drawn for block in leaf.blocks)
+        leaves.append(Leaf("Strength maps", blocks))
+    leaves += [leaf for leaf in maps if leaf not in drawn]
     if sampled:
         leaves += gaps.leaves("Sampled doubt", lambda: _sampled(scenario, owed))
     known = {one.notice for one in all_notices(outcome)}
@@ -290,14 +298,12 @@ def _held(scenario: Scenario, entry: CheckEntry, path: FieldPath) -> float | Non
     return float(held) if held is not None and np.ndim(held) == 0 else None
 
 
-def _maps(outcome: Outcome, owed: list[_Owed]) -> list[Leaf]:
-    blocks: list[Block] = []
-    for number, name in enumerate(outcome.scenario.soils, start=1):
-        found = slider_of(outcome, name)
-        if found is not None:
-            owed += [(label, one) for label, some in found[1].notices.items() for one in some]
-            blocks += _map(*found, number)
-    return [Leaf("Strength maps", tuple(blocks))] if blocks else []
+def _mapped(outcome: Outcome, name: str, number: int, owed: list[_Owed]) -> list[Leaf]:
+    found = slider_of(outcome, name)
+    if found is None:
+        return []
+    owed += [(label, one) for label, some in found[1].notices.items() for one in some]
+    return [Leaf(f"Strength map: {name}", tuple(_map(*found, number)))]
 
 
 def _map(data: SliderData, drawn: StrengthMap, number: int) -> list[Block]:

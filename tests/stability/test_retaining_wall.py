@@ -119,7 +119,7 @@ def test_the_cantilever_in_feet_comes_out_from_its_drawing_too() -> None:
     # the book takes the soil's weight at the middle of the heel, 0.03 ft short of its centroid
     assert_allclose(v.factor_overturning, 3.47, rtol=0.005)
     assert_allclose(v.toe_pressure, 2.44, rtol=0.005)
-    depth = depth_factors("hansen", 18.0, 4.0 / v.effective_width)
+    depth = depth_factors("vesic", 18.0, 4.0 / v.effective_width)
     assert_allclose(depth.cohesion, 1.138, rtol=0.001)
     assert_allclose(depth.overburden, 1.107, rtol=0.001)
 
