@@ -12,13 +12,15 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.fields import amount
-from slipmargin.strength import Numeric
+from slipmargin.strength import Notice, Numeric
 
 __all__ = [
     "MOVING_WATER_HEIGHT",
     "PoolPressure",
     "StandingWaterInputs",
+    "drawdown_notices",
     "moving_water_thrust",
     "pool_pressure",
     "pool_thrust",
@@ -26,6 +28,11 @@ __all__ = [
 
 
 Float = NDArray[np.float64]
+
+_MORGENSTERN = (
+    "Morgenstern (1963), Géotechnique 13(2): no drainage, pressure falls with the water on the "
+    "face (from memory)"
+)
 
 MOVING_WATER_HEIGHT = 0.4
 """Where the thrust of moving water acts, above its bed, of its depth."""
@@ -57,6 +64,44 @@ class PoolPressure:
     into_slope: Numeric
     downward: Numeric
     moment: Numeric
+
+
+def drawdown_notices(
+    drawn: Numeric, factor: Numeric, target: Numeric | None, remark: str = ""
+) -> tuple[Notice, ...]:
+    """What happens if a pool is drawn down: a stop where the slope does not stand then.
+
+    Parameters
+    ----------
+    drawn, factor
+        Factors with the pool gone and with it, arrays or scalars; nan where there is none.
+    target
+        Factor asked for; without one no factor is enough to say it lightly.
+    remark
+        A sentence on how the factor was found.
+    """
+    known = np.asarray(drawn, dtype=float)
+    known = known[np.isfinite(known)]
+    how = (
+        "If the pool is drawn down faster than the ground drains, its pressure on the face is "
+        "gone while the water stays in the ground, up to the old level behind the face and to "
+        "the face below: "
+    )
+    after = (
+        "Soil that cannot drain may be weaker still, and a lower pool may be worse than a full "
+        "one: sweep standing_water_level."
+    )
+    if not known.size:
+        text = how + f"no factor was found for that. {after}"
+        return (Notice.caution("rapid-drawdown", text, _MORGENSTERN),)
+    lowest = float(np.min(known))
+    middle = (
+        f"the factor is then {factor_text(lowest)}, beside "
+        f"{factor_text(float(np.nanmin(np.asarray(factor, dtype=float))))} with the pool. "
+    )
+    enough = target is not None and lowest >= float(np.max(np.asarray(target)))
+    severity = Notice.stop if lowest < 1.0 else Notice.info if enough else Notice.caution
+    return (severity("rapid-drawdown", how + middle + remark + after, _MORGENSTERN),)
 
 
 def pool_thrust(depth: Numeric, end_depth: Numeric, water_unit_weight: Numeric) -> Numeric:

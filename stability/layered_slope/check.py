@@ -12,7 +12,8 @@ same in all layers. A surface that would enter firm ground follows its level top
 pressure is hydrostatic below a water line, or r_u times the weight of soil above; below the
 water line soil has its saturated weight. A pool in front presses on the ground below it.
 Shaking is k_h times the weight of soil and surcharge, outward. A tension crack is vertical and
-ends the surface at its foot; water in it pushes outward.
+ends the surface at its foot; water in it pushes outward. Drawn down, the pool's pressure on the
+ground is gone, and that in the ground is less by the weight of the pool that stood on it.
 
 Limits: circles only. Where ground near the crest would have to pull, or a surface comes out
 too steeply, Spencer's equations have no solution that can be believed; such a surface goes by
@@ -23,7 +24,8 @@ ever lower factors; the search ends four heights beyond the slope.
 A curved envelope is taken on each base by its tangent at that base's own stress.
 
 Sources: Spencer (1967), Géotechnique 17(1); Bishop (1955), Géotechnique 5(1); Fredlund & Krahn
-(1977), Can. Geotech. J. 14(3), for composite surfaces (from memory).
+(1977), Can. Geotech. J. 14(3), for composite surfaces, and Morgenstern (1963), Géotechnique
+13(2), for the pool drawn down (both from memory).
 """
 
 from __future__ import annotations
@@ -38,10 +40,10 @@ from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, target_notices
+from slipmargin.stability.ground.newmark import newmark_notices, newmark_values
+from slipmargin.stability.ground.standing_water import drawdown_notices
 from slipmargin.stability.helping_load import surcharge_notices
-from slipmargin.stability.layered_slope.candidates import lowest_circles
-from slipmargin.stability.layered_slope.factors import lowest_factors
-from slipmargin.stability.layered_slope.given_circle import given_circle
+from slipmargin.stability.layered_slope.governing import ROWS, Governing, governing_circles
 from slipmargin.stability.layered_slope.ground import section_of, shape_of
 from slipmargin.stability.layered_slope.inputs import (
     LayeredSlopeInputs,
@@ -51,14 +53,14 @@ from slipmargin.stability.layered_slope.inputs import (
 from slipmargin.stability.layered_slope.notices import layered_notices
 from slipmargin.stability.layered_slope.search import SLICES, Found, circles_through
 from slipmargin.stability.layered_slope.section import Float, Section
-from slipmargin.stability.layered_slope.slices import Circles, slices_of
-from slipmargin.stability.layered_slope.spencer import bishop, strengths
+from slipmargin.stability.layered_slope.slices import slices_of
 from slipmargin.stability.layered_slope.values import (
     Described,
     LayeredSlopeValues,
     described,
     layered_values,
 )
+from slipmargin.stability.layered_slope.yield_coefficient import yield_coefficients
 from slipmargin.stability.rare_values import rare_values
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import InputError, Notice, Numeric, Strength
@@ -66,20 +68,9 @@ from slipmargin.strength import InputError, Notice, Numeric, Strength
 __all__ = ["LayeredSlope", "LayeredSlopeValues", "SlipCircle", "SlopeLayer"]
 
 _ALL_TOLD = 64  # samples up to which the notices look at each
-_ROWS = 2000
 _DRAWN = 3
-
-
-@dataclass(frozen=True, slots=True)
-class _Governing:
-    """The governing circle of each sample, arrays of shape (samples, 1), and what to say."""
-
-    circles: Circles
-    factor: Float
-    tangent: Float
-    shallow: Float
-    settled: bool
-    found: Found | None = None
+_FEW = 8  # samples that are asked about the pool drawn down and the yield coefficient
+_BY_BISHOP = "There it is Bishop's simplified one, since Spencer's method has no solution. "
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -111,7 +102,8 @@ class LayeredSlope(LayeredSlopeInputs):
         """Factor of safety against sliding on the governing circle.
 
         Of more than 64 samples the notices about the surface are those of the lowest and the
-        highest factor.
+        highest factor. Of more than 8 there is no factor with the pool drawn down; a yield
+        coefficient takes shaking or a motion, and one slope where circles are searched.
         """
         shape, section, governing = self._governing()
         factor = governing.factor[:, 0]
@@ -128,6 +120,10 @@ class LayeredSlope(LayeredSlopeInputs):
         if governing.found is not None and not shape:
             lines = _next_lowest(section, governing.found)
             values = dataclasses.replace(values, next_lowest=lines)
+        drawn, beside = self._beside(section, governing, shape)
+        at_yield = beside.get("yield_seismic_coefficient", values.yield_seismic_coefficient)
+        beside |= newmark_values(self, at_yield)
+        values = dataclasses.replace(values, **beside)
         return CheckResult(
             check=self,
             factors_of_safety=factors,
@@ -136,6 +132,8 @@ class LayeredSlope(LayeredSlopeInputs):
                 *_caveats(self),
                 *target_notices(factors, self.target),
                 *notices,
+                *drawn,
+                *newmark_notices(self, values, at_yield),
                 *surcharge_notices(self, factors),
                 *rare_values(self),
             ),
@@ -164,6 +162,7 @@ class LayeredSlope(LayeredSlopeInputs):
             factor_by_forces=by_forces,
             factor_by_moments=found.moment_resistance / found.moment_drive,
             factor_of_safety=by_forces if solved else by_bishop,
+            **newmark_values(self, found.yield_seismic_coefficient),
         )
 
     @classmethod
@@ -191,51 +190,61 @@ class LayeredSlope(LayeredSlopeInputs):
             target=1.3,
         )
 
-    def _governing(self) -> tuple[tuple[int, ...], Section, _Governing]:
+    def _governing(self) -> tuple[tuple[int, ...], Section, Governing]:
         fields.validate(self)
         _refuse_bent_upward(self)
         shape = shape_of(self)
         section = section_of(self, shape)
+        governing = governing_circles(section, self.circle, int(np.prod(shape)))
         if self.circle is not None:
-            return shape, section, _on_given(section, self.circle, int(np.prod(shape)))
-        found = lowest_circles(section)
-        circles, _ = circles_through(section, found.place[:, :1])
-        governing = _Governing(
-            circles,
-            found.factor[:, :1],
-            found.tangent[:, :1],
-            found.shallow,
-            bool(np.all(found.settled)),
-            found,
-        )
-        return shape, section, _of_size(governing, int(np.prod(shape)))
+            _refuse_no_factor(self.circle, governing.factor)
+        return shape, section, governing
+
+    def _beside(
+        self, section: Section, governing: Governing, shape: tuple[int, ...]
+    ) -> tuple[tuple[Notice, ...], dict[str, Any]]:
+        """What few slopes are asked besides: the yield coefficient, and the pool drawn down."""
+        size = int(np.prod(shape))
+        found: dict[str, Any] = {}
+        if self._is_shaken:
+            found |= self._yielding(section, governing, shape)
+        level = np.broadcast_to(np.asarray(self.standing_water_level), shape).reshape(-1)
+        if size > _FEW or not np.any(level > 0.0):
+            return (), found
+        one = governing_circles(section.drawn_down(), self.circle, size)
+        drawn = np.where((level > 0.0) & one.settled, one.factor[:, 0], np.nan)
+        drawn = np.where(np.isfinite(drawn), drawn, np.nan)
+        found["drawdown_factor"] = drawn.reshape(shape)[()]
+        by_bishop = bool(np.any(np.isfinite(drawn) & np.isnan(one.tangent[:, 0])))
+        remark = _BY_BISHOP if by_bishop else ""
+        factor = governing.factor[:, 0]
+        return drawdown_notices(drawn, factor, self.target, remark), found
+
+    @property
+    def _is_shaken(self) -> bool:
+        """Whether shaking, or a motion, is asked about."""
+        motion = self.peak_acceleration is not None or self.peak_velocity is not None
+        return motion or bool(np.any(np.asarray(self.horizontal_seismic_coefficient) > 0.0))
+
+    def _yielding(
+        self, section: Section, governing: Governing, shape: tuple[int, ...]
+    ) -> dict[str, Numeric]:
+        """The yield coefficient, of a single slope where each step is a search."""
+        size = int(np.prod(shape))
+        if self.circle is not None:
+            if size > _FEW:
+                return {}
+            k_h = yield_coefficients(section, governing.circles, self.circle)
+            return {"yield_seismic_coefficient": k_h.reshape(shape)[()]}
+        still = dataclasses.replace(section.amounts, seismic_coefficient=np.zeros(1))
+        if still.samples > 1:
+            return {}
+        first = governing.circles.at((slice(0, 1),))
+        k_h = yield_coefficients(section.with_amounts(still), first, None)
+        return {"yield_seismic_coefficient": np.full(shape, k_h[0])[()]}
 
 
-def _of_size(one: _Governing, size: int) -> _Governing:
-    """All arrays with one row a sample."""
-    names = Circles.__slots__
-    return dataclasses.replace(
-        one,
-        circles=Circles(*(np.broadcast_to(getattr(one.circles, n), (size, 1)) for n in names)),
-        factor=np.broadcast_to(one.factor, (size, 1)),
-        tangent=np.broadcast_to(one.tangent, (size, 1)),
-        shallow=np.broadcast_to(one.shallow, (size,)),
-    )
-
-
-def _on_given(section: Section, circle: SlipCircle, size: int) -> _Governing:
-    circles = given_circle(section, circle.x, circle.y, circle.radius, size)
-    parts = []
-    count = circles.x.shape[0]
-    for at in range(0, count, _ROWS):
-        rows = slice(at, at + _ROWS)
-        one = section.take(rows)
-        slices = slices_of(one, circles.at((rows,)), SLICES)
-        shape = np.broadcast_shapes((one.amounts.samples, 1), slices.radius.shape)
-        first, _ = bishop(slices, strengths(one, slices))
-        first = np.broadcast_to(np.where(np.isfinite(first), first, 1.0), shape)
-        parts.append(lowest_factors(one, slices, first, np.full(shape, 0.2)))
-    factor, tangent = (np.concatenate(part) for part in zip(*parts, strict=True))
+def _refuse_no_factor(circle: SlipCircle, factor: Float) -> None:
     if np.any(np.isnan(factor)):
         raise InputError(
             "circle",
@@ -243,20 +252,18 @@ def _on_given(section: Section, circle: SlipCircle, size: int) -> _Governing:
             "neither Spencer's nor Bishop's method has a factor on it: nothing drives it, or it "
             "comes out of the ground too steeply; take a larger radius or a higher centre",
         )
-    governing = _Governing(circles, factor, tangent, np.full(factor.shape[0], np.inf), True)
-    return _of_size(governing, size)
 
 
-def _described(section: Section, one: _Governing, rows: slice | NDArray[np.intp]) -> Described:
+def _described(section: Section, one: Governing, rows: slice | NDArray[np.intp]) -> Described:
     index = (rows,)
     return described(section, one.circles.at(index), one.factor[rows], one.tangent[rows], SLICES)
 
 
-def _values(section: Section, one: _Governing, shape: tuple[int, ...]) -> LayeredSlopeValues:
+def _values(section: Section, one: Governing, shape: tuple[int, ...]) -> LayeredSlopeValues:
     size = one.factor.shape[0]
     parts = []
-    for at in range(0, size, _ROWS):
-        rows = slice(at, min(at + _ROWS, size))
+    for at in range(0, size, ROWS):
+        rows = slice(at, min(at + ROWS, size))
         some = section.take(rows)
         count = (rows.stop - rows.start,)
         parts.append(layered_values(some, _described(some, one, rows), one.shallow[rows], count))

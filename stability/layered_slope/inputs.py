@@ -8,6 +8,7 @@ from typing import Any, ClassVar
 from slipmargin.stability import fields
 from slipmargin.stability.check import Check
 from slipmargin.stability.fields import amount
+from slipmargin.stability.ground.newmark import NewmarkInputs
 from slipmargin.stability.ground.shaking import ShakingInputs
 from slipmargin.stability.ground.standing_water import StandingWaterInputs
 from slipmargin.stability.ground.support import PlacedSupportInputs
@@ -82,6 +83,7 @@ class LayeredGroundInputs:
 # fields stand in the order of the records from the last to the first
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayeredSlopeInputs(
+    NewmarkInputs,
     WaterWeightInputs,
     ShakingInputs,
     PlacedSupportInputs,

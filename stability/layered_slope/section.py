@@ -133,7 +133,8 @@ class Section:
     ``ground`` and ``tops`` (of the second layer and those below) are lines, ``water`` one or
     none. ``curved`` says which layers have a curved envelope, of the reference pressures
     ``reference`` [kPa]. ``size`` is the height of the slope [m];
-    ``searches_crack`` says that a crack may be of any depth up to the one that is held.
+    ``searches_crack`` says that a crack may be of any depth up to the one that is held, and
+    ``pool_stands`` that the pool presses on the ground; if not, its water is left in there.
     """
 
     ground: Line
@@ -144,10 +145,15 @@ class Section:
     reference: tuple[float, ...]
     size: float
     searches_crack: bool = False
+    pool_stands: bool = True
 
     def take(self, rows: slice | NDArray[np.intp]) -> Section:
         """Some of the samples."""
         return dataclasses.replace(self, amounts=self.amounts.take(rows))
+
+    def drawn_down(self) -> Section:
+        """The pool gone faster than the ground drains."""
+        return dataclasses.replace(self, pool_stands=False)
 
     def with_amounts(self, amounts: Amounts) -> Section:
         """The same lines with other numbers."""

@@ -258,6 +258,7 @@ def _forces(
     )
     gamma_w = _third(amounts.water_unit_weight)
     depth = _submerged(_third(amounts.pool), ground[..., :-1], ground[..., 1:])
+    depth = depth if section.pool_stands else np.zeros_like(depth)
     pool_down, pool_in = gamma_w * depth * width, gamma_w * depth * np.diff(ground)
     support_x = _third(amounts.support_x)
     holds = (edge[..., :-1] <= support_x) & (support_x < edge[..., 1:])
@@ -282,7 +283,11 @@ def _forces(
 
 
 def _water(section: Section, x: Float, surface: Float) -> tuple[Float | None, Float | None]:
-    """Level below which the ground is saturated, and from which pore pressure is counted."""
+    """Level below which the ground is saturated, and from which pore pressure is counted.
+
+    A pool drawn down leaves both at the ground it covered: its own weight is gone from the
+    pressure in the ground too.
+    """
     amounts = section.amounts
     pool = _third(amounts.pool)
     wet = np.any(pool > np.min(section.ground.y))
@@ -290,10 +295,12 @@ def _water(section: Section, x: Float, surface: Float) -> tuple[Float | None, Fl
         return None, None
     if section.water is None:
         level = np.broadcast_to(pool, np.broadcast_shapes(pool.shape, x.shape))
+        level = level if section.pool_stands else np.minimum(level, surface)
         return level, level
     # water that would stand above the ground runs off
     level = np.minimum(section.water.level(x) + _third(amounts.water_rise), surface)
-    level = np.where(pool > surface, pool, level)
+    covered = pool if section.pool_stands else surface
+    level = np.where(pool > surface, covered, level)
     return level, level
 
 

@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 
 from slipmargin.stability.fields import given
+from slipmargin.stability.ground.newmark import NewmarkValues
 from slipmargin.stability.layered_slope.factors import strengths_on
 from slipmargin.stability.layered_slope.section import Float, Section
 from slipmargin.stability.layered_slope.slices import Circles, Slices, slices_of
@@ -26,14 +27,15 @@ _SUM = "Summed over the slices."
 _ROUNDING = 1e-9  # of the weight
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class LayeredSlopeValues:
+@dataclass(frozen=True, kw_only=True)
+class SurfaceValues:
     """The governing slip surface and the sums of its equilibrium.
 
     With the weight W, loads and uplift of each slice as V, H, M and U (``slices``), and in
-    Spencer's solution n = d / F (``spencer``). ``next_lowest`` holds a few other surfaces with
-    low factors, as points from exit to entry, for drawing; of arrays there are none.
+    Spencer's solution n = d / F (``spencer``).
     """
+
+    __slots__ = ()
 
     slope_height: Numeric = given(
         "m", "H", "Height of the slope, lowest to highest ground.", origin="From the ground line."
@@ -146,6 +148,30 @@ class LayeredSlopeValues:
         "Lowest factor of surfaces shallower than the least depth, where that is lower.",
         origin="Found by the search.",
     )
+    yield_seismic_coefficient: Numeric = given(
+        "",
+        "k_y",
+        "Horizontal coefficient at which the lowest factor is 1; 0 where it is below 1 without "
+        "shaking. Of a single slope with shaking or a motion, elsewhere nan.",
+        origin="Found by searches: the root of the circle that governs there.",
+    )
+    drawdown_factor: Numeric = given(
+        "",
+        "F_d",
+        "Factor with the pool gone and the water still in the ground; no pool: nan.",
+        origin="Found as F, on the circle that governs then.",
+        hangs_on=("h_p",),
+    )
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class LayeredSlopeValues(NewmarkValues, SurfaceValues):
+    """The governing slip surface, its equilibrium, and displacements in shaking.
+
+    ``next_lowest`` holds a few other surfaces with low factors, as points from exit to entry,
+    for drawing; of arrays there are none.
+    """
+
     next_lowest: tuple[Any, ...] = ()
 
 
@@ -187,7 +213,7 @@ def described(
 def layered_values(
     section: Section, one: Described, shallow: Float, shape: tuple[int, ...]
 ) -> LayeredSlopeValues:
-    """The values in the shape of the inputs."""
+    """The values in the shape of the inputs; nan for those that take a search of their own."""
     s, c, t = one.slices, one.held.cohesion, one.held.tan_friction_angle
     known = np.isfinite(one.tangent) & np.isfinite(one.factor)
     f, k = one.factor[..., None], np.where(known, one.tangent, np.nan)[..., None]
@@ -242,6 +268,9 @@ def layered_values(
         flat["factor_by_moments"] = flat["moment_resistance"] / flat["moment_drive"]
     flat["factor_of_safety"] = one.factor
     flat["slope_height"] = np.full(exists.shape, section.size)
+    nothing = np.full(exists.shape, np.nan)
+    beside = ("yield_seismic_coefficient", "drawdown_factor", *NewmarkValues.__dataclass_fields__)
+    flat |= dict.fromkeys(beside, nothing)
     shaped: dict[str, Any] = {name: value[:, 0].reshape(shape)[()] for name, value in flat.items()}
     return LayeredSlopeValues(**shaped)
 

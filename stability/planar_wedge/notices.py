@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.ground.newmark import newmark_notices
+from slipmargin.stability.ground.standing_water import drawdown_notices
 from slipmargin.stability.planar_wedge.case import Case
 from slipmargin.stability.planar_wedge.geometry import runs_out
 from slipmargin.stability.planar_wedge.ground import GroundLine
@@ -189,21 +189,11 @@ def _water_notices(wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValu
 
 
 def _pool_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> list[Notice]:
-    notices = []
-    gone = np.asarray(values.drawdown_factor, dtype=float)
-    gone = gone[np.isfinite(gone)]
-    if gone.size:
-        notice = Notice.stop if np.min(gone) < 1.0 else Notice.caution
-        notices.append(
-            notice(
-                "rapid-drawdown",
-                "The pool holds the slope up. With the pool gone and the water in the slope as it "
-                f"was, the factor on the plane is {factor_text(float(np.min(gone)))}: an "
-                "effective-stress bound "
-                "for rapid drawdown. Soil that cannot drain may be weaker still, and a lower pool "
-                "may be worse than a full one: sweep standing_water_level.",
-            )
-        )
+    notices: list[Notice] = []
+    drawn = values.drawdown_factor
+    if np.any(np.isfinite(drawn)):  # large runs do not ask
+        remark = "It is that on the plane. "
+        notices += drawdown_notices(drawn, values.factor_of_safety, wedge.target, remark)
     if np.any(np.asarray(wedge.horizontal_seismic_coefficient) > 0.0):
         notices.append(
             Notice.caution(

@@ -69,6 +69,7 @@ from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, target_notices
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.ground.newmark import newmark_notices, newmark_values
+from slipmargin.stability.ground.standing_water import drawdown_notices
 from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.law_family import LawFamily
@@ -79,7 +80,7 @@ from slipmargin.stability.rotational.endless_slope import deep_tangent, skin_tan
 from slipmargin.stability.rotational.ground import loaded_slope
 from slipmargin.stability.rotational.inputs import RotationalInputs
 from slipmargin.stability.rotational.limits import RotationalLimits, rotational_limits
-from slipmargin.stability.rotational.notices import drawdown_notices, rotational_notices
+from slipmargin.stability.rotational.notices import rotational_notices
 from slipmargin.stability.rotational.spiral import LoadedSlope
 from slipmargin.stability.rotational.spiral_strength_law import spiral_strength_law
 from slipmargin.stability.rotational.values import (
@@ -203,7 +204,7 @@ class Rotational(RotationalInputs):
         drawn = self._found(replace(slope, pool_stands=False), c, tan).factor
         level = np.broadcast_to(np.asarray(self.standing_water_level), shape).reshape(-1)
         lower = np.where(level > 0.0, drawn, np.nan)
-        return drawdown_notices(lower, result.factors_of_safety, self.target), replace(
+        return drawdown_notices(lower, result.lowest, self.target), replace(
             values, drawdown_factor=lower.reshape(shape)[()]
         )
 

@@ -2,21 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
-
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.inputs import RotationalInputs
 from slipmargin.stability.rotational.spiral import LEAST_SHARE, LoadedSlope
 from slipmargin.stability.rotational.values import RotationalValues
-from slipmargin.strength import Notice, Numeric
+from slipmargin.strength import Notice
 
 Flags = NDArray[np.bool_]
 
-__all__ = ["HIGH_PORE_PRESSURE_RATIO", "drawdown_notices", "rotational_notices"]
+__all__ = ["HIGH_PORE_PRESSURE_RATIO", "rotational_notices"]
 
 HIGH_PORE_PRESSURE_RATIO = 0.6
 """Above this a pore pressure ratio is more than water up to the ground gives: γ_w/γ is about
@@ -188,29 +185,6 @@ def _crack(check: RotationalInputs, slope: LoadedSlope, values: RotationalValues
             )
         )
     return notices
-
-
-def drawdown_notices(
-    drawn: Float, factors: Mapping[str, Numeric], target: Numeric | None
-) -> tuple[Notice, ...]:
-    """What happens if the pool is drawn down: a stop where the slope does not stand then."""
-    lowest = float(np.nanmin(drawn))
-    text = (
-        "If the pool is drawn down faster than the ground drains, its pressure on the face is "
-        "gone while the water stays in the ground, up to the old level behind the face and to "
-        f"the face below: the factor is then {factor_text(lowest)}"
-        f", beside {factor_text(float(np.min(factors['sliding'])))} with the pool."
-    )
-    asked = 1.0 if target is None else float(np.min(np.asarray(target)))
-    severity = Notice.stop if lowest < 1.0 else Notice.caution if lowest < asked else Notice.info
-    return (
-        severity(
-            "rapid-drawdown",
-            text,
-            "Morgenstern (1963), Géotechnique 13(2): no drainage, pressure falls with the water "
-            "on the face (from memory)",
-        ),
-    )
 
 
 def _water(

@@ -14,6 +14,7 @@ from scipy.optimize import brentq
 
 from slipmargin.stability import LayeredSlope, Rotational, Soil
 from slipmargin.stability.check import factors_alone
+from slipmargin.stability.ground.newmark import jibson
 from slipmargin.stability.layered_slope import SlipCircle, SlopeLayer
 from slipmargin.stability.layered_slope.candidates import lowest_circles
 from slipmargin.stability.layered_slope.ground import section_of
@@ -417,3 +418,76 @@ def test_what_cannot_be_is_refused_by_its_place(changes: dict[str, Any], place: 
     with pytest.raises(InputError) as caught:
         dataclasses.replace(LAYERED, **changes).evaluate()
     assert caught.value.place == place
+
+
+# --- the pool drawn down, and the shaking at which it yields -------------------------------
+
+
+def test_a_pool_drawn_down_leaves_the_slope_with_its_water_line() -> None:
+    level = 2.5
+    result = slope(8.0, 30.0, GENTLE, standing_water_level=level, target=1.5).evaluate()
+    line = [[-10.0, 0.0], [0.0, 0.0], [2.0 * level, level], [50.0, level]]
+    kept = slope(8.0, 30.0, GENTLE, water_line=line)
+    assert_allclose(result.values.drawdown_factor, lowest(kept), rtol=1e-9)
+    assert result.values.drawdown_factor < result.lowest
+    (told,) = (notice for notice in result.notices if notice.code == "rapid-drawdown")
+    assert told.severity == "info"
+
+
+@pytest.mark.parametrize(("cohesion", "severity"), [(8.0, "caution"), (1.0, "stop")])
+def test_a_pool_above_the_crest_drawn_down_is_water_up_to_the_ground(
+    cohesion: float, severity: str
+) -> None:
+    check = slope(cohesion, 24.0, GENTLE, circle=CIRCLE, standing_water_level=9.0)
+    full = dataclasses.replace(check, standing_water_level=0.0, water_line=GENTLE)
+    result = check.evaluate()
+    assert_allclose(result.values.drawdown_factor, lowest(full), rtol=1e-9)
+    (told,) = (notice for notice in result.notices if notice.code == "rapid-drawdown")
+    assert told.severity == severity
+
+
+@pytest.mark.parametrize(
+    "check",
+    [
+        slope(8.0, 30.0, GENTLE, peak_acceleration=0.5),
+        dataclasses.replace(FULL, circle=CIRCLE, peak_velocity=0.4),
+    ],
+    ids=["searched", "given circle"],
+)
+def test_at_the_yield_coefficient_the_factor_is_one(check: LayeredSlope) -> None:
+    result = check.evaluate()
+    at_yield = float(result.values.yield_seismic_coefficient)
+    shaken = dataclasses.replace(check, horizontal_seismic_coefficient=at_yield)
+    assert 0.1 < at_yield < 1.0
+    assert_allclose(lowest(shaken), 1.0, rtol=1e-3)
+    assert "displacement-by-regression" in {notice.code for notice in result.notices}
+    if check.peak_acceleration is not None:
+        assert_allclose(result.values.displacement_jibson, jibson(at_yield, 0.5), rtol=1e-12)
+
+
+def test_a_slope_that_does_not_stand_yields_at_once() -> None:
+    check = slope(1.0, 12.0, GENTLE, circle=CIRCLE, peak_acceleration=0.3)
+    assert lowest(check) < 1.0
+    assert check.evaluate().values.yield_seismic_coefficient == 0.0
+    assert "slides-unshaken" in codes(check)
+
+
+def test_a_slope_that_no_shaking_brings_down_has_no_yield_coefficient() -> None:
+    check = slope(400.0, 30.0, GENTLE, circle=CIRCLE, peak_acceleration=0.3)
+    assert np.isnan(check.evaluate().values.yield_seismic_coefficient)
+    assert "no-displacement-given" in codes(check)
+
+
+def test_without_pool_and_shaking_neither_is_given() -> None:
+    values = slope(8.0, 30.0, GENTLE, circle=CIRCLE).evaluate().values
+    assert np.isnan(values.drawdown_factor)
+    assert np.isnan(values.yield_seismic_coefficient)
+    assert np.isnan(values.displacement_jibson)
+
+
+def test_one_yield_coefficient_serves_a_run_of_shaking_and_none_one_of_strengths() -> None:
+    k_h = np.array([0.0, 0.1])
+    shaken = slope(8.0, 30.0, GENTLE, horizontal_seismic_coefficient=k_h).evaluate().values
+    assert np.ptp(shaken.yield_seismic_coefficient) == 0.0
+    several = slope(8.0, np.array([28.0, 30.0]), GENTLE, **SHAKEN)  # type: ignore[arg-type]
+    assert np.all(np.isnan(several.evaluate().values.yield_seismic_coefficient))
