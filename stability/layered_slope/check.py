@@ -155,6 +155,7 @@ class LayeredSlope(LayeredSlopeInputs):
         by_forces = found.force_resistance / found.force_drive
         by_bishop = found.bishop_resistance / found.bishop_drive
         solved = np.isfinite(float(found.interslice_angle))
+        moved: dict[str, Any] = newmark_values(self, found.yield_seismic_coefficient)
         return dataclasses.replace(
             found,
             crack_thrust=self.water_unit_weight * found.crack_water_height**2 / 2.0,
@@ -162,7 +163,7 @@ class LayeredSlope(LayeredSlopeInputs):
             factor_by_forces=by_forces,
             factor_by_moments=found.moment_resistance / found.moment_drive,
             factor_of_safety=by_forces if solved else by_bishop,
-            **newmark_values(self, found.yield_seismic_coefficient),
+            **moved,
         )
 
     @classmethod
