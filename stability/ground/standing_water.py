@@ -74,14 +74,14 @@ def drawdown_notices(
     Parameters
     ----------
     drawn, factor
-        Factors with the pool gone and with it, arrays or scalars; nan where there is none.
+        Factors with the pool gone and with it, arrays that broadcast; nan where there is none.
     target
         Factor asked for; without one no factor is enough to say it lightly.
     remark
         A sentence on how the factor was found.
     """
-    known = np.asarray(drawn, dtype=float)
-    known = known[np.isfinite(known)]
+    gone, held = np.broadcast_arrays(*(np.asarray(one, dtype=float) for one in (drawn, factor)))
+    known = np.isfinite(gone)
     how = (
         "If the pool is drawn down faster than the ground drains, its pressure on the face is "
         "gone while the water stays in the ground, up to the old level behind the face and to "
@@ -91,13 +91,13 @@ def drawdown_notices(
         "Soil that cannot drain may be weaker still, and a lower pool may be worse than a full "
         "one: sweep standing_water_level."
     )
-    if not known.size:
+    if not np.any(known):
         text = how + f"no factor was found for that. {after}"
         return (Notice.caution("rapid-drawdown", text, _MORGENSTERN),)
-    lowest = float(np.min(known))
+    lowest = float(np.min(gone[known]))
     middle = (
         f"the factor is then {factor_text(lowest)}, beside "
-        f"{factor_text(float(np.nanmin(np.asarray(factor, dtype=float))))} with the pool. "
+        f"{factor_text(float(np.min(held[known])))} with the pool. "
     )
     enough = target is not None and lowest >= float(np.max(np.asarray(target)))
     severity = Notice.stop if lowest < 1.0 else Notice.info if enough else Notice.caution

@@ -203,9 +203,9 @@ class Rotational(RotationalInputs):
             return (), values
         drawn = self._found(replace(slope, pool_stands=False), c, tan).factor
         level = np.broadcast_to(np.asarray(self.standing_water_level), shape).reshape(-1)
-        lower = np.where(level > 0.0, drawn, np.nan)
+        lower = np.where(level > 0.0, drawn, np.nan).reshape(shape)[()]
         return drawdown_notices(lower, result.lowest, self.target), replace(
-            values, drawdown_factor=lower.reshape(shape)[()]
+            values, drawdown_factor=lower
         )
 
     def _yield(self, slope: LoadedSlope, c: Float, tan: Float) -> Float:
