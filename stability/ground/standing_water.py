@@ -18,6 +18,7 @@ from slipmargin.strength import Notice, Numeric
 
 __all__ = [
     "MOVING_WATER_HEIGHT",
+    "STILL_POOL",
     "PoolPressure",
     "StandingWaterInputs",
     "drawdown_notices",
@@ -33,6 +34,13 @@ _MORGENSTERN = (
     "Morgenstern (1963), Géotechnique 13(2): no drainage, pressure falls with the water on the "
     "face (from memory)"
 )
+
+STILL_POOL = Notice.caution(
+    "pool-still-in-shaking",
+    "The pool presses as still water. In shaking its pressure falls for moments as it moves away "
+    "from the slope, which is left out here.",
+)
+"""Owed where a slope under a pool is shaken."""
 
 MOVING_WATER_HEIGHT = 0.4
 """Where the thrust of moving water acts, above its bed, of its depth."""

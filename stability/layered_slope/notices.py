@@ -6,6 +6,7 @@ import numpy as np
 
 from slipmargin.stability import fields
 from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.ground.standing_water import STILL_POOL
 from slipmargin.stability.layered_slope.inputs import LayeredSlopeInputs
 from slipmargin.stability.layered_slope.section import Float, Section
 from slipmargin.stability.layered_slope.values import Described
@@ -56,7 +57,8 @@ _DRY_CRACK = Notice.info(
 )
 _PSEUDO_STATIC = Notice.info(
     "pseudo-static",
-    "Shaking is a constant force here; loss of strength and displacement are not covered.",
+    "Shaking is a constant force here; loss of strength is not covered. A peak_acceleration gives "
+    "a displacement.",
 )
 _SUPPORT = Notice.info(
     "support-counted",
@@ -330,8 +332,12 @@ def _once(check: LayeredSlopeInputs) -> list[Soil]:
 
 def _loads(check: LayeredSlopeInputs) -> list[Notice]:
     notices = []
-    if np.any(np.asarray(check.horizontal_seismic_coefficient) > 0.0):
+    shaken = np.asarray(check.horizontal_seismic_coefficient) > 0.0
+    if np.any(shaken):
         notices.append(_PSEUDO_STATIC)
+    moved = check.peak_acceleration is not None or check.peak_velocity is not None
+    if np.any((shaken | moved) & (np.asarray(check.standing_water_level) > 0.0)):
+        notices.append(STILL_POOL)
     if np.any(np.asarray(check.support_force) > 0.0):
         notices.append(_SUPPORT)
     return notices

@@ -46,7 +46,11 @@ from slipmargin.stability.planar_wedge.forces import BlockForces, Loads, factor_
 from slipmargin.stability.planar_wedge.geometry import Block, StraightSlope, runs_out
 from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
 from slipmargin.stability.planar_wedge.limits import refuse_impossible
-from slipmargin.stability.planar_wedge.notices import displacement_notices, planar_notices
+from slipmargin.stability.planar_wedge.notices import (
+    displacement_notices,
+    drawn_down_notices,
+    planar_notices,
+)
 from slipmargin.stability.planar_wedge.rotation import rotation_of, with_rotation
 from slipmargin.stability.planar_wedge.search import Surface, critical_surface, pieces
 from slipmargin.stability.planar_wedge.values import PlanarWedgeValues
@@ -105,6 +109,7 @@ class PlanarWedge(PlanarWedgeInputs):
         curve = self.soil.strength.curve
         result = self._along_line(design=True) if curve is None else self._along_curve(curve)
         further = (
+            *drawn_down_notices(self, result.values),
             *surcharge_notices(self, result.factors_of_safety),
             *displacement_notices(self, result.values),
             *rare_values(self),

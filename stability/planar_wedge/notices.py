@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from slipmargin.stability.ground.newmark import newmark_notices
-from slipmargin.stability.ground.standing_water import drawdown_notices
+from slipmargin.stability.ground.standing_water import STILL_POOL, drawdown_notices
 from slipmargin.stability.planar_wedge.case import Case
 from slipmargin.stability.planar_wedge.geometry import runs_out
 from slipmargin.stability.planar_wedge.ground import GroundLine
@@ -14,7 +14,7 @@ from slipmargin.stability.planar_wedge.limits import ROUNDING_OF_DEPTH
 from slipmargin.stability.planar_wedge.values import PlanarWedgeValues
 from slipmargin.strength import Notice
 
-__all__ = ["displacement_notices", "planar_notices"]
+__all__ = ["displacement_notices", "drawn_down_notices", "planar_notices"]
 
 _STEEP = 75.0  # Taylor (1948), ch. 16: a plane is close to the critical surface near 90 deg only
 _CLOSED_UP = 1e-5  # deg
@@ -183,26 +183,19 @@ def _water_notices(wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValu
                 "than the ground there.",
             )
         )
-    if np.any(np.asarray(case.loads.pool_level) > 0.0):
-        notices += _pool_notices(wedge, values)
+    shaken = np.any(np.asarray(wedge.horizontal_seismic_coefficient) > 0.0)
+    if shaken and np.any(np.asarray(case.loads.pool_level) > 0.0):
+        notices.append(STILL_POOL)
     return notices
 
 
-def _pool_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> list[Notice]:
-    notices: list[Notice] = []
+def drawn_down_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> tuple[Notice, ...]:
+    """What the slope is without its pool; nothing in large runs, which do not ask."""
     drawn = values.drawdown_factor
-    if np.any(np.isfinite(drawn)):  # large runs do not ask
-        remark = "It is that on the plane. "
-        notices += drawdown_notices(drawn, values.factor_of_safety, wedge.target, remark)
-    if np.any(np.asarray(wedge.horizontal_seismic_coefficient) > 0.0):
-        notices.append(
-            Notice.caution(
-                "pool-still-in-shaking",
-                "The pool presses as still water. In shaking its pressure falls for moments as it "
-                "moves away from the slope, which is left out here.",
-            )
-        )
-    return notices
+    if not np.any(np.isfinite(drawn)):
+        return ()
+    remark = "It is that on the plane. "
+    return drawdown_notices(drawn, values.factor_of_safety, wedge.target, remark)
 
 
 def _force_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> list[Notice]:

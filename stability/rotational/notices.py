@@ -245,8 +245,8 @@ def _ground(check: RotationalInputs, slope: LoadedSlope, values: RotationalValue
         notices.append(
             Notice.info(
                 "pseudo-static",
-                "Shaking is a constant force here; loss of strength and displacement are not "
-                "covered.",
+                "Shaking is a constant force here; loss of strength is not covered. A "
+                "peak_acceleration gives a displacement.",
             )
         )
     if check.ground_line is not None and _beyond(values, slope.ground.vertices.real[0]):

@@ -387,6 +387,8 @@ def test_a_steep_clay_slope_without_a_crack_goes_by_bishop_and_says_so() -> None
         (slope(6.0, 28.0, GROUND, support_force=5.0, support_height=1.0), "support-counted"),
         (slope(6.0, 28.0, GROUND, pore_pressure_ratio=0.7), "high-pore-pressure-ratio"),
         (slope(14.0, 20.0, STEEP), "tension-between-slices"),
+        (slope(6.0, 28.0, GENTLE, circle=CIRCLE, standing_water_level=2.0, **SHAKEN),
+         "pool-still-in-shaking"),
     ],
     ids=lambda one: one if isinstance(one, str) else "",
 )  # fmt: skip

@@ -312,7 +312,9 @@ def test_the_water_line_may_stand_above_the_ground_where_the_pool_does() -> None
 def test_a_curved_strength_has_its_drawdown_factor_too() -> None:
     curve = PowerCurve(coefficient=0.9, exponent=0.8, tested_range=(5.0, 60.0))
     soil = replace(SOIL, strength=Strength.from_curve(curve))
-    full = wedge(soil=soil, plane_angle=38.0, standing_water_level=3.0).evaluate().values
+    result = wedge(soil=soil, plane_angle=38.0, standing_water_level=3.0).evaluate()
+    full = result.values
     dry = wedge(soil=soil, plane_angle=38.0).evaluate().values
     assert full.drawdown_factor < full.factor_of_safety
     assert full.drawdown_factor < dry.factor_of_safety
+    assert "rapid-drawdown" in {notice.code for notice in result.notices}
