@@ -37,7 +37,7 @@ def planar_notices(
     return (
         *_mechanism_notices(wedge, case, values, converged=converged),
         *_strength_notices(wedge, case, values),
-        *_force_notices(wedge, values),
+        *_force_notices(wedge, case, values),
         *_crack_notices(wedge, case, values),
     )
 
@@ -198,7 +198,9 @@ def drawn_down_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> t
     return drawdown_notices(drawn, values.factor_of_safety, wedge.target, remark)
 
 
-def _force_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> list[Notice]:
+def _force_notices(
+    wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues
+) -> list[Notice]:
     notices = []
     if np.any(np.asarray(values.normal_force) < 0.0):
         notices.append(
@@ -216,7 +218,7 @@ def _force_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> list[
                 "needed, or the plane lies level. Check that it cannot push the block upward.",
             )
         )
-    loaded = np.asarray(wedge.surcharge) > 0.0
+    loaded = np.asarray(case.loads.surcharge) > 0.0
     if np.any(loaded & (np.asarray(values.loaded_length) <= 0.0)):
         notices.append(
             Notice.info(
