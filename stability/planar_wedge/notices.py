@@ -198,9 +198,7 @@ def drawn_down_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> t
     return drawdown_notices(drawn, values.factor_of_safety, wedge.target, remark)
 
 
-def _force_notices(
-    wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues
-) -> list[Notice]:
+def _force_notices(wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues) -> list[Notice]:
     notices = []
     if np.any(np.asarray(values.normal_force) < 0.0):
         notices.append(

@@ -76,7 +76,7 @@ def test_triaxial_tests_serve_reliability_map_and_sheet(site: Path, slipmargin: 
         rel=0.01,
     )
     assert "95%" in slipmargin("strength-map", site, "--soil", "bank", "--json").json["regions"]
-    assert slipmargin("report", site, "-o", site.parent / "sheet.md").code == 0
+    assert slipmargin("report", site, "-o", site.parent / "sheet.md", "--working").code == 0
     sheet = (site.parent / "sheet.md").read_text(encoding="utf-8")
     for words in ("Cell pressure", "4 triaxial tests", "Radius of the Mohr circle"):
         assert words in sheet

@@ -451,7 +451,7 @@ def test_the_rotation_beside_a_plane_is_that_of_a_check_of_its_own(
     )
 
 
-def test_a_doubt_in_a_crack_moves_the_plane_and_leaves_the_rotation(slipmargin, site: Path) -> None:
+def test_a_doubt_in_a_crack_moves_the_plane_and_the_rotation(slipmargin, site: Path) -> None:
     text = site.read_text(encoding="utf-8").replace(
         'face_angle = "60 deg"', 'face_angle = "60 deg"\ntension_crack_distance = "1.2 m"'
     )
@@ -459,12 +459,12 @@ def test_a_doubt_in_a_crack_moves_the_plane_and_leaves_the_rotation(slipmargin, 
     path = "checks.Face.tension_crack_distance"
     doubt = f'[uncertain."{path}"]\ndistribution = "uniform"\nlow = "0.3 m"\nhigh = "1.8 m"\n'
     site.write_text(text + doubt, encoding="utf-8")
-    checks = slipmargin("reliability", site, "--json").json["checks"]
+    checks = slipmargin("reliability", site, "--samples", 200, "--json").json["checks"]
     face = next(one for one in checks if one["label"] == "Face")
-    plane, rotation = face["factors"]["sliding"], face["factors"]["rotation"]
-    assert plane["variance_shares"]["total"][path] > 0.001
-    assert rotation["variance_shares"]["total"][path] == pytest.approx(0.0, abs=1e-9)
-    assert rotation["std"] > 0.0
+    for state in ("sliding", "rotation"):
+        factor = face["factors"][state]
+        assert factor["variance_shares"]["total"][path] > 0.001
+        assert factor["std"] > 0.0
 
 
 def test_the_factors_of_a_power_curve_are_those_of_the_pair_beside_them(

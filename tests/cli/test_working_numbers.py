@@ -599,6 +599,8 @@ def test_every_form_that_is_written_otherwise_gives_what_is_written() -> None:
     numbers = [run(angle) for run, _ in WRITTEN if len(inspect.signature(run).parameters) == 1]
     for name in ("rotational", "retaining wall, vesic", "retaining wall, everything"):
         numbers += followed(CASES[name])
+    falling = {"ground_fall_in_front": 8.0, "passive_fraction": 0.0}
+    numbers += followed(dataclasses.replace(CASES["retaining wall, vesic"], **falling))
     forms = {form for _, form in WRITTEN}
     seen = set()
     for number in (one for whole in numbers for one in behind(whole)):

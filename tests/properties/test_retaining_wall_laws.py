@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import Any
 
 import numpy as np
+import pytest
 from hypothesis import assume, given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
@@ -122,6 +123,7 @@ def test_factors_fall_as_shaking_grows(
         not_above(rough["bearing"], before["bearing"])
 
 
+@pytest.mark.slow
 @few
 @given(theories, heights, heels, frictions, cohesions, st.floats(0.1, 3.0))
 def test_sliding_and_overturning_rise_with_the_strength_of_the_backfill(
@@ -141,6 +143,7 @@ def test_sliding_and_overturning_rise_with_the_strength_of_the_backfill(
             not_above(before["overturning"], after["overturning"])
 
 
+@pytest.mark.slow
 @few
 @given(theories, heights, heels, frictions, cohesions, shares, st.floats(0.1, 10.0))
 def test_factors_keep_when_lengths_and_stresses_scale_together(

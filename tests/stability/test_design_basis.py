@@ -433,6 +433,7 @@ def _own(**change: float) -> dict[str, float]:
 UPWARD = [name for name in _own() if name != "permanent_favourable"]
 
 
+@pytest.mark.slow
 @few
 @given(
     name=st.sampled_from(UPWARD),
@@ -447,6 +448,7 @@ def test_a_larger_factor_never_lowers_utilisation(name: str, more: float, kind: 
         assert after.utilisation[state] >= level * (1.0 - 1e-9), state
 
 
+@pytest.mark.slow
 @few
 @given(
     name=st.sampled_from(UPWARD),

@@ -103,8 +103,16 @@ EXCLUDED = {
     ("retaining_wall", "ground_fall_in_front"),
 }
 
+# each value of a curved rotation is a few searches
+SLOW = {"rotational" + CURVED: pytest.mark.slow}
+
+
+def marks(kind: str) -> list[pytest.MarkDecorator]:
+    return [SLOW[kind]] if kind in SLOW else []
+
+
 AMOUNTS = [
-    pytest.param(kind, path, limits, id=f"{kind}-{'.'.join(path)}")
+    pytest.param(kind, path, limits, id=f"{kind}-{'.'.join(path)}", marks=marks(kind))
     for kind, example in CASES.items()
     for path, limits in amounts(example)
 ]
@@ -221,7 +229,7 @@ def test_no_pair_of_a_curve_can_be_varied(kind: str, field: str) -> None:
 
 
 @pytest.mark.parametrize("field", SOIL_FIELDS)
-@pytest.mark.parametrize("kind", CASES)
+@pytest.mark.parametrize("kind", [pytest.param(kind, marks=marks(kind)) for kind in CASES])
 def test_an_array_in_a_soil_gives_what_its_scalars_give(kind: str, field: str) -> None:
     if CURVED in kind and field in ("cohesion", "friction_angle"):
         pytest.skip("a curve has none of its own")

@@ -259,6 +259,7 @@ def test_arrays_of_water_and_load_give_what_scalars_give() -> None:
             )
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "fields",
     [

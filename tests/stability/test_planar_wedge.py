@@ -257,6 +257,7 @@ def plain_ends(line: np.ndarray, c: float, phi: float, q: float, crest: int) -> 
     return lowest
 
 
+@pytest.mark.slow
 def test_a_critical_plane_that_leaves_at_the_last_point_has_its_factor() -> None:
     found = values(wedge(20.0, 30.0, ground_line=[[0, 0], [3, 3], [8, 4]]))
     # by hand: block of 4.5 m² beneath the face and 17.5 m² behind, less 16 m² beneath the plane
@@ -364,6 +365,7 @@ def as_wedge(slopes: list[dict[str, float]], **fields: Any) -> PlanarWedge:
     )
 
 
+@pytest.mark.slow
 def test_the_vectorised_search_agrees_with_brute_force_on_500_slopes() -> None:
     rng = np.random.default_rng(11)
     slopes = [random_slope(rng) for _ in range(500)]
@@ -460,6 +462,7 @@ def test_a_searched_crack_is_no_deeper_than_cohesion_holds_it_open() -> None:
     assert_allclose(bare.factor_of_safety, math.tan(math.radians(30.0)), rtol=1e-9)
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("plane", [None, 52.0])
 @pytest.mark.parametrize("water", [0.0, 1.2, "full"])
 def test_searched_cracks_of_many_strengths_are_those_of_each(plane: Any, water: Any) -> None:
@@ -520,6 +523,7 @@ SETTINGS = [
 ]
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("fields", SETTINGS)
 def test_many_strengths_get_what_each_gets_alone(fields: dict[str, Any]) -> None:
     rng = np.random.default_rng(3)

@@ -227,6 +227,7 @@ def test_the_strength_law_equals_the_direct_search(fields: dict[str, Any]) -> No
     assert_allclose(slope(**fields).strength_law().factor(c, phi), direct, rtol=tolerance)
 
 
+@pytest.mark.slow
 def test_a_load_that_dwarfs_the_slope_has_a_strength_law_as_well() -> None:
     c, phi = np.linspace(0.5, 60.0, 20), 31.0
     loaded = {"surcharge": 500.0, "height": 1.0, "face_angle": 45.0, "pore_pressure_ratio": 0.1}
@@ -331,6 +332,7 @@ def test_without_friction_ground_without_end_has_no_factor(
     assert factor(slope(30.0, np.array([0.0, 20.0]), **fields))[0] == 0.0
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize(
     "fields",
     [
