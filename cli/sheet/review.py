@@ -20,6 +20,7 @@ from slipmargin.cli.sheet.blocks import (
     WrittenNotice,
 )
 from slipmargin.cli.sheet.checks import by_kind, section_picture, summary_table
+from slipmargin.cli.sheet.designs import utilisation_table
 from slipmargin.cli.terminal.uncertainty_text import probability_text
 from slipmargin.strength import Severity
 
@@ -54,6 +55,8 @@ def review_section(
         ]
     else:
         blocks.append(summary_table(outcome))
+    if (levels := utilisation_table(outcome)) is not None:
+        blocks.insert(1, levels)
     heavy = by_kind(
         one
         for one in sorted(notices, key=lambda one: one.notice.severity != Severity.STOP)

@@ -116,7 +116,13 @@ def leaf(text: str, label: str) -> str:
 
 
 def test_degrees_of_utilisation_stand_set_by_set(slipmargin, folder: Path, written: str) -> None:
-    for label, check in checks(slipmargin, folder, "check").items():
+    found = checks(slipmargin, folder, "check")
+    for row in table(written, "Partial factors: degree of utilisation"):
+        for design in found[row["Check"]]["design"]:
+            used = design["limit_states"][row["Limit state"]]["utilisation"]
+            assert row[design["set"]] == f"{used:.2f}" + (" exceeded" if used > 1.0 else "")
+            assert row[f"{design['set']}, cautious value"]
+    for label, check in found.items():
         for design in check["design"]:
             rows = table(leaf(written, label), f"Partial factors, set {design['set']}")
             assert {row["Limit state"] for row in rows} == set(design["limit_states"])
