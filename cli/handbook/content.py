@@ -8,19 +8,16 @@ only what leads from one to the other.
 
 from __future__ import annotations
 
-import inspect
-import re
-import sys
 import tempfile
 from collections.abc import Iterable, Iterator
 from datetime import datetime
 from functools import partial
-from importlib import import_module
 from pathlib import Path
 
 import numpy as np
 
 from slipmargin.cli.questions.check import Outcome, evaluate
+from slipmargin.cli.questions.methods import account
 from slipmargin.cli.questions.start import write_starter
 from slipmargin.cli.scenario.read import load
 from slipmargin.cli.sheet.blocks import (
@@ -44,6 +41,7 @@ from slipmargin.cli.sheet.laboratory import (
     laboratory_workings,
 )
 from slipmargin.cli.verification.run import verify_document
+from slipmargin.cli.verification.text import share_of_allowed
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import KINDS, Check, fields
 from slipmargin.stability.check import examples_of
@@ -172,10 +170,7 @@ def _theory(title: str, modules: Iterable[tuple[str, str]]) -> Section:
 
 def _said(module: str) -> Iterator[Block]:
     """A module's own account of itself: paragraphs, and equations as they stand."""
-    import_module(module)
-    text = inspect.cleandoc(sys.modules[module].__doc__ or "")
-    text = re.sub(r":mod:`[\w.]*?(\w+)`", lambda m: m[1].replace("_", " "), text)
-    for part in text.replace("``", "").split("\n\n"):
+    for part in account(module).split("\n\n"):
         if part.startswith("    "):
             yield Lines(tuple(line[4:] for line in part.split("\n")))
         else:
@@ -248,7 +243,7 @@ def _values(name: str, values: list[dict[str, object]]) -> Table:
     worst: dict[tuple[object, str], dict[str, object]] = {}
     for one in values:
         place = one["id"], str(one["quantity"]).split("[")[0]
-        if place not in worst or _share(one) > _share(worst[place]):
+        if place not in worst or share_of_allowed(one) > share_of_allowed(worst[place]):
             worst[place] = one
     rows: list[tuple[Cell, ...]] = []
     for one in worst.values():
@@ -267,13 +262,6 @@ def _values(name: str, values: list[dict[str, object]]) -> Table:
         tuple(rows),
         frozenset({2, 3}),
     )
-
-
-def _share(one: dict[str, object]) -> float:
-    difference, allowed = one["difference"], float(str(one["tolerance"]))
-    if difference is None:
-        return float("inf")
-    return abs(float(str(difference))) / allowed if allowed else 0.0
 
 
 def _trust(verified: dict[str, list[dict[str, object]]]) -> Section:

@@ -15,7 +15,7 @@ from slipmargin.stability.working import result_steps
 from slipmargin.strength import InputError
 from slipmargin.strength.working import Step, symbols_in
 
-__all__ = ["METHODS", "method_text"]
+__all__ = ["METHODS", "account", "method_text"]
 
 _FIT = (
     "slipmargin.strength.envelope.fit",
@@ -37,11 +37,11 @@ def method_text(kind: str) -> str:
         A kind that is not known.
     """
     if kind == "fit":
-        return "\n\n".join([*map(_doc, _FIT), CAUTION])
+        return "\n\n".join([*map(account, _FIT), CAUTION])
     if kind not in KINDS:
         raise InputError("KIND", kind, "known: " + ", ".join(METHODS))
     check = KINDS[kind]
-    parts = [_doc(check.__module__)]
+    parts = [account(check.__module__)]
     given = list(_given_lines(check))
     if given:
         parts.append("It takes:\n" + "\n".join(given))
@@ -53,7 +53,8 @@ def method_text(kind: str) -> str:
     return "\n\n".join([*parts, CAUTION])
 
 
-def _doc(module: str) -> str:
+def account(module: str) -> str:
+    """What a module says of itself, without the marks of its markup."""
     __import__(module)
     text = inspect.cleandoc(sys.modules[module].__doc__ or "")
     # names of modules mean nothing to who reads the methods

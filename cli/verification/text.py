@@ -12,7 +12,7 @@ from rich.text import Text
 
 from slipmargin.cli.words import CAUTION
 
-__all__ = ["print_verification"]
+__all__ = ["print_verification", "share_of_allowed"]
 
 _WIDTHS = (18, 17, 18, 11, 10)  # with a mark of three, 80 columns
 _COUNTS = ("values", "reproduce", "examples", "recalled", "apart")
@@ -71,7 +71,7 @@ def _print_row(out: Console, checks: list[Mapping[str, Any]], source_above: str)
 
 def _print_quantity(out: Console, name: str, cells: list[Mapping[str, Any]]) -> None:
     """A number, or of a table the one that lies furthest out."""
-    worst = max(cells, key=_share)
+    worst = max(cells, key=share_of_allowed)
     label = name if len(cells) == 1 else f"{name} (worst of {len(cells)})"
     digits = _digits(worst["published"])
     computed, difference = worst["computed"], worst["difference"]
@@ -90,7 +90,7 @@ def _print_quantity(out: Console, name: str, cells: list[Mapping[str, Any]]) -> 
     out.print(Text(text, style=style), overflow="ignore")
 
 
-def _share(check: Mapping[str, Any]) -> float:
+def share_of_allowed(check: Mapping[str, Any]) -> float:
     """Difference over what is allowed; most where there is no number."""
     if check["difference"] is None:
         return float("inf")
