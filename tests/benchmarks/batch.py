@@ -24,7 +24,7 @@ from pathlib import Path
 from slipmargin.cli.batch.run import run_batch
 
 ROOT = Path(__file__).resolve().parents[2]
-SITES = (ROOT / "scenarios" / "fennel-rise", ROOT / "scenarios" / "interface-shear-2024",
+SITES = (ROOT / "scenarios" / "fennel-rise", ROOT / "scenarios" / "linnet-pit",
          ROOT / "cli" / "questions" / "starter")  # fmt: skip
 QUANTITY = re.compile(r'"([\d.]+) (m|kN/m\^3)"')
 

@@ -119,18 +119,18 @@ def test_every_command_of_a_scenario_takes_a_variant(
     slipmargin: Run, scenarios: Path, tmp_path: Path
 ) -> None:
     site = tmp_path / "site"
-    shutil.copytree(scenarios / "interface-shear-2024", site)
-    file = site / "sand-cover.toml"
+    shutil.copytree(scenarios / "linnet-pit", site)
+    file = site / "class-exercise.toml"
     text = file.read_text(encoding="utf-8")
-    change = '"checks.Cover on the smooth sheet.depth" = "2 m"'
+    change = '"checks.Face of the pit, dry.depth" = "2 m"'
     file.write_text(f'{text}\n[[variants]]\nname = "thin"\n[variants.set]\n{change}\n')
     for words in (
         ["sweep"],
         ["interpretations"],
         ["influence"],
         ["reliability", "--samples", "200"],
-        ["strength-map", "--soil", "on_smooth_sheet"],
-        ["back-analysis", "--check", "Cover on the smooth sheet"],
+        ["strength-map", "--soil", "sand"],
+        ["back-analysis", "--check", "Face of the pit, dry"],
     ):
         ran = slipmargin(words[0], file, *words[1:], "--variant", "thin", "--json")
         assert ran.json["variant"] == "thin", words
@@ -157,12 +157,12 @@ def test_readings_that_changed_under_one_name_are_a_difference(
     slipmargin: Run, scenarios: Path, tmp_path: Path
 ) -> None:
     for name in ("a", "b"):
-        shutil.copytree(scenarios / "interface-shear-2024", tmp_path / name)
-    readings = tmp_path / "b" / "smooth-plate.csv"
+        shutil.copytree(scenarios / "linnet-pit", tmp_path / name)
+    readings = tmp_path / "b" / "class-readings.csv"
     readings.write_text(readings.read_text(encoding="utf-8") + "# read again\n", encoding="utf-8")
-    pair = [tmp_path / name / "sand-cover.toml" for name in ("a", "b")]
+    pair = [tmp_path / name / "class-exercise.toml" for name in ("a", "b")]
     found = slipmargin("compare", *pair, "--json").json["inputs"]
-    assert [one["field"] for one in found] == ["soils.on_smooth_sheet.strength.readings"]
+    assert [one["field"] for one in found] == ["soils.sand.strength.readings"]
 
 
 def test_a_soil_and_a_check_that_one_version_lacks_are_one_line_each(
