@@ -16,11 +16,7 @@ from pathlib import Path
 
 import numpy as np
 
-from slipmargin.cli.questions.check import Outcome, evaluate
-from slipmargin.cli.questions.methods import account
-from slipmargin.cli.questions.start import write_starter
-from slipmargin.cli.scenario.read import load
-from slipmargin.cli.sheet.blocks import (
+from slipmargin.cli.page.blocks import (
     Block,
     Cell,
     Leaf,
@@ -33,7 +29,12 @@ from slipmargin.cli.sheet.blocks import (
     Words,
     Working,
 )
-from slipmargin.cli.sheet.checks import summary_table, written
+from slipmargin.cli.page.notices import written
+from slipmargin.cli.questions.check import Outcome, evaluate
+from slipmargin.cli.questions.methods import account
+from slipmargin.cli.questions.start import write_starter
+from slipmargin.cli.scenario.read import load
+from slipmargin.cli.sheet.checks import summary_table
 from slipmargin.cli.sheet.content import NEVER_CHECKED
 from slipmargin.cli.sheet.laboratory import (
     interpretations_section,

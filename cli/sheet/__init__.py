@@ -12,7 +12,7 @@ from slipmargin.cli.questions.check import Outcome
 from slipmargin.strength import InputError
 
 if TYPE_CHECKING:
-    from slipmargin.cli.sheet.blocks import Sheet
+    from slipmargin.cli.page.blocks import Sheet
 
 __all__ = ["refuse_report_name", "write_report", "write_sheet"]
 
@@ -90,15 +90,15 @@ def write_sheet(
     sheet = made(now)
     match path.suffix.lower():
         case ".html":
-            from slipmargin.cli.sheet.html import page
+            from slipmargin.cli.page.html import page
 
             content = page(sheet).encode()
         case ".pdf":
-            from slipmargin.cli.sheet.pdf import document
+            from slipmargin.cli.page.pdf import document
 
             content = document(sheet, now)
         case _:
-            from slipmargin.cli.sheet.markdown import markdown
+            from slipmargin.cli.page.markdown import markdown
 
             content = markdown(sheet).encode()
     write_whole(path, content, force=force)

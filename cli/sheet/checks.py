@@ -3,15 +3,13 @@
 from __future__ import annotations
 
 import dataclasses
-import math
 import re
 from collections.abc import Iterable, Sequence
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from slipmargin.cli.questions.check import CheckOutcome, Outcome
-from slipmargin.cli.sheet.blocks import (
+from slipmargin.cli.page.blocks import (
     Block,
     Cell,
     Factor,
@@ -24,15 +22,18 @@ from slipmargin.cli.sheet.blocks import (
     Working,
     WrittenNotice,
 )
+from slipmargin.cli.page.cells import verdict
+from slipmargin.cli.page.notices import written
+from slipmargin.cli.page.text import words_of
+from slipmargin.cli.questions.check import CheckOutcome, Outcome
 from slipmargin.cli.sheet.designs import design_tables, design_workings
 from slipmargin.cli.sheet.inputs import inputs_table
-from slipmargin.cli.sheet.text import words_of
 from slipmargin.stability import Check, CheckResult
 from slipmargin.stability.check import in_words
 from slipmargin.stability.design.customary_targets import Target
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.working import given_steps, left_out, result_steps
-from slipmargin.strength import Notice, Severity
+from slipmargin.strength import Severity
 from slipmargin.strength.working import Step, printed
 
 if TYPE_CHECKING:
@@ -40,54 +41,11 @@ if TYPE_CHECKING:
 
 __all__ = [
     "all_notices",
-    "by_kind",
     "checks_section",
     "section_picture",
     "summary_table",
-    "verdict",
     "working_section",
-    "written",
 ]
-
-_BY_SEVERITY = (Severity.STOP, Severity.CAUTION, Severity.INFO)
-
-
-def verdict(factor: float, target: float | None) -> Verdict:
-    """What a factor means against 1 and its target."""
-    if math.isnan(factor):
-        return Verdict("not available", "open")
-    if factor < 1.0:
-        return Verdict("below 1", "bad")
-    if target is None:
-        return Verdict("no target", "open")
-    return Verdict("meets target", "good") if factor >= target else Verdict("misses target", "bad")
-
-
-def written(items: Iterable[tuple[str, Notice]]) -> tuple[WrittenNotice, ...]:
-    """Notices without repeats, most severe first, each with the places it was raised at."""
-    merged: dict[Notice, list[str]] = {}
-    for where, notice in items:
-        places = merged.setdefault(notice, [])
-        if where and where not in places:
-            places.append(where)
-    order = sorted(merged, key=lambda notice: _BY_SEVERITY.index(notice.severity))
-    return tuple(WrittenNotice(notice, tuple(merged[notice])) for notice in order)
-
-
-def by_kind(notices: Iterable[WrittenNotice]) -> tuple[WrittenNotice, ...]:
-    """Of notices of one kind the first, which names the places of the others."""
-    alike: dict[str, list[WrittenNotice]] = {}
-    for one in notices:
-        # one of no place says something of its own
-        alike.setdefault(one.notice.code if one.places else one.notice.text, []).append(one)
-    found = []
-    for first, *others in alike.values():
-        places = dict.fromkeys(place for one in others for place in one.places)
-        named = ", ".join(place for place in places if place not in first.places)
-        said = f" (Likewise: {named}.)" if named else " (And more of the kind.)" if others else ""
-        notice = dataclasses.replace(first.notice, text=first.notice.text + said)
-        found.append(WrittenNotice(notice, first.places))
-    return tuple(found)
 
 
 def all_notices(outcome: Outcome) -> tuple[WrittenNotice, ...]:

@@ -9,10 +9,7 @@ from datetime import datetime
 from functools import cache
 from importlib.metadata import version
 
-from slipmargin.cli.questions.check import Outcome
-from slipmargin.cli.questions.interpretations import interpret
-from slipmargin.cli.scenario.read import Scenario
-from slipmargin.cli.sheet.blocks import (
+from slipmargin.cli.page.blocks import (
     Cell,
     Leaf,
     NoticeList,
@@ -22,9 +19,12 @@ from slipmargin.cli.sheet.blocks import (
     Words,
     WrittenNotice,
 )
+from slipmargin.cli.page.notices import by_kind
+from slipmargin.cli.questions.check import Outcome
+from slipmargin.cli.questions.interpretations import interpret
+from slipmargin.cli.scenario.read import Scenario
 from slipmargin.cli.sheet.checks import (
     all_notices,
-    by_kind,
     checks_section,
     working_section,
 )

@@ -7,18 +7,17 @@ from collections.abc import Sequence
 
 import numpy as np
 
+from slipmargin.cli.page.blocks import Block, Cell, Table, Words, Working
+from slipmargin.cli.page.cells import level_verdict
 from slipmargin.cli.questions.check import CheckOutcome, Outcome
-from slipmargin.cli.sheet.blocks import Block, Cell, Table, Verdict, Words, Working
-from slipmargin.stability.design.result import DesignResult, level_text
+from slipmargin.stability.design.result import DesignResult
 from slipmargin.stability.design.working import design_steps
-from slipmargin.strength import Numeric
 from slipmargin.strength.working import printed
 
 __all__ = [
     "design_tables",
     "design_workings",
     "exceeded",
-    "level_verdict",
     "utilisation_table",
 ]
 
@@ -65,19 +64,6 @@ def _levels(designs: Sequence[DesignResult], state: str, careful: bool) -> list[
         if careful:
             cells.append(level_verdict(design.on_cautious.get(state, level)))
     return cells
-
-
-def level_verdict(found: Numeric | None) -> Cell:
-    """A degree of utilisation, marked by whether it is within 1."""
-    if found is None:
-        return ""
-    level = float(np.asarray(found))
-    if math.isnan(level):
-        return Verdict("not available", "open")
-    shown = level_text(level)
-    return Verdict(
-        shown if level <= 1.0 else f"{shown} exceeded", "good" if level <= 1.0 else "bad"
-    )
 
 
 def design_tables(outcome: CheckOutcome) -> list[Block]:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass, field
 
-from slipmargin.cli.sheet.blocks import Leaf, NoticeList, Section, WrittenNotice
+from slipmargin.cli.page.blocks import Leaf, NoticeList, Section, WrittenNotice
 from slipmargin.strength import InputError, Notice
 
 __all__ = ["Gaps"]

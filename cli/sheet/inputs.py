@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.cli.sheet.blocks import Table
+from slipmargin.cli.page.blocks import Table
 from slipmargin.stability import Check, fields
 
 __all__ = ["inputs_table"]

@@ -6,11 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, TypeAlias
 
-from slipmargin.cli.questions.check import Outcome
-from slipmargin.cli.questions.interpretations import CheckInterpretations, interpret
-from slipmargin.cli.questions.utilisations import highest
-from slipmargin.cli.scenario.read import Scenario, SoilEntry
-from slipmargin.cli.sheet.blocks import (
+from slipmargin.cli.page.blocks import (
     Block,
     Cell,
     Factor,
@@ -21,8 +17,12 @@ from slipmargin.cli.sheet.blocks import (
     Words,
     Working,
 )
-from slipmargin.cli.sheet.designs import level_verdict
-from slipmargin.cli.sheet.text import words_of
+from slipmargin.cli.page.cells import level_verdict
+from slipmargin.cli.page.text import words_of
+from slipmargin.cli.questions.check import Outcome
+from slipmargin.cli.questions.interpretations import CheckInterpretations, interpret
+from slipmargin.cli.questions.utilisations import highest
+from slipmargin.cli.scenario.read import Scenario, SoilEntry
 from slipmargin.strength import EnvelopeFit, Severity, Strength
 from slipmargin.strength.from_laboratory import LaboratoryStrength
 from slipmargin.strength.laboratory.record_table import record_table

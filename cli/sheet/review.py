@@ -4,12 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Sequence
 
-from slipmargin.cli.questions.check import Outcome
-from slipmargin.cli.questions.interpretations import CheckInterpretations
-from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS
-from slipmargin.cli.questions.review import HANGS, HOLDS, MISSES, Judged, Reading, Review, review
-from slipmargin.cli.questions.review_words import check_sentence, value_text
-from slipmargin.cli.sheet.blocks import (
+from slipmargin.cli.page.blocks import (
     Block,
     Cell,
     NoticeList,
@@ -19,7 +14,13 @@ from slipmargin.cli.sheet.blocks import (
     Words,
     WrittenNotice,
 )
-from slipmargin.cli.sheet.checks import by_kind, section_picture, summary_table
+from slipmargin.cli.page.notices import by_kind
+from slipmargin.cli.questions.check import Outcome
+from slipmargin.cli.questions.interpretations import CheckInterpretations
+from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS
+from slipmargin.cli.questions.review import HANGS, HOLDS, MISSES, Judged, Reading, Review, review
+from slipmargin.cli.questions.review_words import check_sentence, value_text
+from slipmargin.cli.sheet.checks import section_picture, summary_table
 from slipmargin.cli.sheet.designs import utilisation_table
 from slipmargin.cli.terminal.uncertainty_text import probability_text
 from slipmargin.strength import Severity

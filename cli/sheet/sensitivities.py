@@ -10,19 +10,7 @@ from typing import TYPE_CHECKING, Any, TypeAlias
 import numpy as np
 
 from slipmargin.cli.figures import plot_strength_map, plot_sweeps
-from slipmargin.cli.questions.as_used import asked_of
-from slipmargin.cli.questions.check import Outcome
-from slipmargin.cli.questions.influence import CheckInfluence, find_influence
-from slipmargin.cli.questions.reliability import NOT_COVERED, run_reliability
-from slipmargin.cli.questions.strength_map import StrengthMap
-from slipmargin.cli.questions.sweep import SweepOutcome
-from slipmargin.cli.questions.sweeps import Sweeps, run_sweeps
-from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome
-from slipmargin.cli.questions.utilisations import highest, inverse
-from slipmargin.cli.scenario.paths import FieldPath
-from slipmargin.cli.scenario.read import CheckEntry, Scenario, SweepEntry
-from slipmargin.cli.scenario.varied import VariedField, find_field
-from slipmargin.cli.sheet.blocks import (
+from slipmargin.cli.page.blocks import (
     Block,
     Cell,
     Factor,
@@ -35,8 +23,21 @@ from slipmargin.cli.sheet.blocks import (
     Verdict,
     Words,
 )
-from slipmargin.cli.sheet.checks import all_notices, written
-from slipmargin.cli.sheet.designs import level_verdict
+from slipmargin.cli.page.cells import level_verdict
+from slipmargin.cli.page.notices import written
+from slipmargin.cli.questions.as_used import asked_of
+from slipmargin.cli.questions.check import Outcome
+from slipmargin.cli.questions.influence import CheckInfluence, find_influence
+from slipmargin.cli.questions.reliability import NOT_COVERED, run_reliability
+from slipmargin.cli.questions.strength_map import StrengthMap
+from slipmargin.cli.questions.sweep import SweepOutcome
+from slipmargin.cli.questions.sweeps import Sweeps, run_sweeps
+from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome
+from slipmargin.cli.questions.utilisations import highest, inverse
+from slipmargin.cli.scenario.paths import FieldPath
+from slipmargin.cli.scenario.read import CheckEntry, Scenario, SweepEntry
+from slipmargin.cli.scenario.varied import VariedField, find_field
+from slipmargin.cli.sheet.checks import all_notices
 from slipmargin.cli.sheet.gaps import Gaps
 from slipmargin.cli.sheet.slider import SliderData, slider_of
 from slipmargin.cli.terminal.sweep_text import never_crossed

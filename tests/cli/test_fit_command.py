@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from slipmargin.cli.page.blocks import Table
+from slipmargin.cli.page.equations import mathml
 from slipmargin.cli.questions.fit import fit_soil
 from slipmargin.cli.scenario.read import load
-from slipmargin.cli.sheet.blocks import Table
-from slipmargin.cli.sheet.equations import mathml
 from slipmargin.cli.sheet.laboratory import laboratory_section
 
 RAW = "test,hanger_load [kg],dial [div]\nA,2,78\nB,4,129\nC,8,228\nD,12,330\n"

@@ -9,10 +9,10 @@ from typing import Any
 import pytest
 
 from slipmargin.cli.handbook.content import handbook
-from slipmargin.cli.sheet.blocks import Lines, Picture, Section, Sheet, Table, Working
-from slipmargin.cli.sheet.html import page
-from slipmargin.cli.sheet.markdown import markdown
-from slipmargin.cli.sheet.pdf import document
+from slipmargin.cli.page.blocks import Lines, Picture, Section, Sheet, Table, Working
+from slipmargin.cli.page.html import page
+from slipmargin.cli.page.markdown import markdown
+from slipmargin.cli.page.pdf import document
 from slipmargin.stability import KINDS, fields
 from slipmargin.stability.check import examples_of
 from slipmargin.stability.working import result_steps

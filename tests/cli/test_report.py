@@ -18,21 +18,23 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from slipmargin.cli.page.blocks import Factor, NoticeList, Picture, Table, Verdict, Words
+from slipmargin.cli.page.cells import verdict
+from slipmargin.cli.page.equations import linear, mathml
+from slipmargin.cli.page.markdown import markdown
+from slipmargin.cli.page.slider import NO_LIMIT, between
+from slipmargin.cli.page.text import words_of
 from slipmargin.cli.questions.check import Outcome, evaluate
 from slipmargin.cli.questions.review import review
 from slipmargin.cli.questions.review_words import check_sentence
 from slipmargin.cli.scenario.read import load
 from slipmargin.cli.sheet import write_report
-from slipmargin.cli.sheet.blocks import Factor, NoticeList, Picture, Table, Verdict, Words
-from slipmargin.cli.sheet.checks import all_notices, summary_table, verdict, working_section
+from slipmargin.cli.sheet.checks import all_notices, summary_table, working_section
 from slipmargin.cli.sheet.content import sheet_of
-from slipmargin.cli.sheet.equations import linear, mathml
 from slipmargin.cli.sheet.inputs import inputs_table
 from slipmargin.cli.sheet.laboratory import interpretations_section
-from slipmargin.cli.sheet.markdown import markdown
 from slipmargin.cli.sheet.review import review_section
-from slipmargin.cli.sheet.slider import NO_LIMIT, between, slider_of
-from slipmargin.cli.sheet.text import words_of
+from slipmargin.cli.sheet.slider import slider_of
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability.check import factors_alone
 from slipmargin.stability.factor_text import factor_text

@@ -120,7 +120,7 @@ def test_degrees_of_utilisation_stand_set_by_set(slipmargin, folder: Path, writt
     for row in table(written, "Partial factors: degree of utilisation"):
         for design in found[row["Check"]]["design"]:
             used = design["limit_states"][row["Limit state"]]["utilisation"]
-            assert row[design["set"]] == f"{used:.2f}" + (" exceeded" if used > 1.0 else "")
+            assert row[design["set"]] == f"{used:.2f}" + (" over" if used > 1.0 else "")
             assert row[f"{design['set']}, cautious value"]
     for label, check in found.items():
         for design in check["design"]:
@@ -128,7 +128,7 @@ def test_degrees_of_utilisation_stand_set_by_set(slipmargin, folder: Path, writt
             assert {row["Limit state"] for row in rows} == set(design["limit_states"])
             for row in rows:
                 used = design["limit_states"][row["Limit state"]]["utilisation"]
-                assert row["Utilisation"] == f"{used:.2f}" + (" exceeded" if used > 1.0 else "")
+                assert row["Utilisation"] == f"{used:.2f}" + (" over" if used > 1.0 else "")
 
 
 def test_the_sampled_doubt_is_that_of_its_command(slipmargin, folder: Path, written: str) -> None:
@@ -155,7 +155,7 @@ def test_interpretations_are_those_of_their_command(slipmargin, folder: Path, wr
         for state, factor in one["factors_of_safety"].items():
             assert float(row[f"Face: {state}"]) == pytest.approx(factor, abs=0.01)
         for name, states in one["utilisation"].items():
-            shown = row[f"Face: highest utilisation, {name}"].removesuffix(" exceeded")
+            shown = row[f"Face: highest utilisation, {name}"].removesuffix(" over")
             assert float(shown) == pytest.approx(max(states.values()), abs=0.011)
 
 

@@ -13,7 +13,7 @@ from slipmargin.strength.working import Step
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-    from slipmargin.cli.sheet.slider import SliderData
+    from slipmargin.cli.page.slider import SliderData
 
 __all__ = [
     "Block",
@@ -69,6 +69,11 @@ class Factor:
         """The factor as it is written."""
         return factor_text(self.value)
 
+    @property
+    def is_short(self) -> bool:
+        """Whether it is below 1 or below its target."""
+        return self.value < 1.0 or (self.target is not None and self.value < self.target)
+
 
 Cell: TypeAlias = str | Verdict | Factor
 
@@ -107,10 +112,11 @@ class Working:
 
 @dataclass(frozen=True, slots=True)
 class WrittenNotice:
-    """A notice and the places it was raised at."""
+    """A notice, the places it was raised at, and how many of its kind it stands for."""
 
     notice: Notice
     places: tuple[str, ...]
+    alike: int = 0
 
 
 @dataclass(frozen=True, slots=True)

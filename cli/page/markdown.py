@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterator
 
-from slipmargin.cli.sheet.blocks import (
+from slipmargin.cli.page.blocks import (
     Block,
     Cell,
     Lines,
@@ -16,8 +16,8 @@ from slipmargin.cli.sheet.blocks import (
     Words,
     Working,
 )
-from slipmargin.cli.sheet.equations import linear
-from slipmargin.cli.sheet.text import WEIGHTS, readable, words_of
+from slipmargin.cli.page.equations import linear
+from slipmargin.cli.page.text import WEIGHTS, readable, words_of
 from slipmargin.strength.working import Step, digits, printed
 
 __all__ = ["markdown"]

@@ -12,7 +12,7 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
-from slipmargin.cli.sheet.blocks import Picture
+from slipmargin.cli.page.blocks import Picture
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure

@@ -12,12 +12,12 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from slipmargin.cli.sheet.blocks import Cell, Factor, Picture, Section, Sheet, Slider, Verdict
-from slipmargin.cli.sheet.checks import verdict
-from slipmargin.cli.sheet.equations import mathml
-from slipmargin.cli.sheet.pictures import Area, as_svg
-from slipmargin.cli.sheet.slider import SliderData, SliderRow
-from slipmargin.cli.sheet.text import WEIGHTS, readable, words_of
+from slipmargin.cli.page.blocks import Cell, Factor, Picture, Section, Sheet, Slider, Verdict
+from slipmargin.cli.page.cells import verdict
+from slipmargin.cli.page.equations import mathml
+from slipmargin.cli.page.pictures import Area, as_svg
+from slipmargin.cli.page.slider import SliderData, SliderRow
+from slipmargin.cli.page.text import WEIGHTS, readable, words_of
 from slipmargin.strength import Notice
 from slipmargin.strength.working import digits, printed
 
@@ -155,7 +155,7 @@ def _ruler(row: tuple[Cell, ...]) -> Markup:
         line = f'<path d="M{x(factor.target)} 4V20" stroke="{ink}" stroke-width="1.4"'
         marks.append(f'{line} stroke-dasharray="3 2"/>')
     at = x(factor.value)
-    short = factor.value < 1.0 or (factor.target is not None and factor.value < factor.target)
+    short = factor.is_short
     fill = "#8c3310" if short else "#23563d"
     if factor.value > _RULER_END:
         marks.append(f'<path d="M150 6.5L159 12L150 17.5Z" fill="{fill}"/>')

@@ -15,7 +15,7 @@ from fpdf.bidi import BidiParagraph
 from fpdf.enums import TextDirection, XPos, YPos
 from fpdf.fonts import TTFFont
 
-from slipmargin.cli.sheet.blocks import (
+from slipmargin.cli.page.blocks import (
     Block,
     Cell,
     Leaf,
@@ -29,9 +29,9 @@ from slipmargin.cli.sheet.blocks import (
     Words,
     Working,
 )
-from slipmargin.cli.sheet.equations import linear
-from slipmargin.cli.sheet.pictures import as_pixels
-from slipmargin.cli.sheet.text import WEIGHTS, readable, words_of
+from slipmargin.cli.page.equations import linear
+from slipmargin.cli.page.pictures import as_pixels
+from slipmargin.cli.page.text import WEIGHTS, readable, words_of
 from slipmargin.strength import Severity
 from slipmargin.strength.working import Step, digits, printed
 

@@ -1,0 +1,1 @@
+"""Blocks that a page is made of, and what shows them."""
