@@ -7,7 +7,7 @@ import textwrap
 from collections.abc import Collection, Mapping
 from dataclasses import dataclass, field, replace
 from importlib import import_module
-from typing import TYPE_CHECKING, Any, ClassVar, Protocol
+from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Protocol
 
 import numpy as np
 
@@ -28,6 +28,7 @@ __all__ = [
     "Check",
     "CheckResult",
     "Part",
+    "Target",
     "examples_of",
     "factors_alone",
     "in_words",
@@ -37,6 +38,10 @@ __all__ = [
     "not_run_notice",
     "target_notices",
     "with_part",
+]
+
+Target = Annotated[
+    Numeric | None, fields.Amount("ratio", "F_t", "Factor of safety asked for.", above=0.0)
 ]
 
 

@@ -1,15 +1,19 @@
 """Declares what a check takes and gives: symbol, unit, meaning, limits.
 
-The declarations are the only description of a field. Validation, the scenario schema, the
-sweep list, the JSON names and the working are all read from them.
+A declaration stands in the type of its field: ``depth: Annotated[Numeric, Amount(...)]``. It is
+the only description of a field. Validation, the scenario schema, the sweep list, the JSON names,
+the docstrings and the working are all read from it.
 """
 
 from __future__ import annotations
 
 import dataclasses
+import inspect
+import textwrap
 from collections.abc import Iterator
-from dataclasses import MISSING, dataclass, field
-from typing import Any, Literal
+from dataclasses import KW_ONLY, dataclass, field
+from functools import cache
+from typing import Any, Literal, TypeVar, get_type_hints
 
 import numpy as np
 
@@ -26,17 +30,11 @@ __all__ = [
     "Ground",
     "Part",
     "SoilField",
-    "amount",
     "amounts",
-    "choice",
-    "flag",
+    "documented",
     "given",
-    "ground",
     "json_name",
     "of",
-    "part",
-    "parts",
-    "soil",
     "soils",
     "validate",
 ]
@@ -94,20 +92,21 @@ _JSON_SUFFIX = {
 
 @dataclass(frozen=True, slots=True)
 class Amount:
-    """A quantity taken by a check. ``low`` and ``high`` are limits of the theory; an open
-    limit is not itself allowed. ``ground_angle`` also reads as a slope ratio.
-    ``everywhere`` marks a quantity that is given once for a whole scenario. ``words`` may stand
-    in its place, as "full" for the depth of water in a crack. ``usual`` is the range of sizes
-    in practice, where that of the dimension is too wide.
+    """A quantity taken by a check. ``low`` and ``high`` are limits of the theory; ``above`` and
+    ``below`` are limits that are not themselves allowed. ``ground_angle`` also reads as a slope
+    ratio. ``everywhere`` marks a quantity that is given once for a whole scenario. ``words`` may
+    stand in its place, as "full" for the depth of water in a crack. ``usual`` is the range of
+    sizes in practice, where that of the dimension is too wide.
     """
 
     dimension: Dimension
     symbol: str
     says: str
+    _: KW_ONLY
     low: float = -np.inf
     high: float = np.inf
-    open_low: bool = False
-    open_high: bool = False
+    above: float = -np.inf
+    below: float = np.inf
     everywhere: bool = False
     words: tuple[str, ...] = ()
     usual: tuple[float, float] | None = None
@@ -128,18 +127,28 @@ class Amount:
         return self._limits + "".join(f', or "{word}"' for word in self.words)
 
     @property
+    def ends(self) -> tuple[float, float]:
+        """The limits as numbers, allowed themselves or not."""
+        return max(self.low, self.above), min(self.high, self.below)
+
+    @property
     def _limits(self) -> str:
         unit = f" {self.unit}" if self.unit else ""
-        low, high = np.isfinite(self.low), np.isfinite(self.high)
-        over = "above" if self.open_low else "from"
-        upto = "below" if self.open_high else "up to"
-        if low and high:
-            return f"allowed: {over} {self.low:g} {upto} {self.high:g}{unit}"
-        if low:
-            return f"allowed: {over} {self.low:g}{unit}" + ("" if self.open_low else " upward")
-        if high:
-            return f"allowed: {upto} {self.high:g}{unit}"
+        least, most = self.ends
+        over = "above" if self.above >= self.low else "from"
+        upto = "below" if self.below <= self.high else "up to"
+        if np.isfinite(least) and np.isfinite(most):
+            return f"allowed: {over} {least:g} {upto} {most:g}{unit}"
+        if np.isfinite(least):
+            return f"allowed: {over} {least:g}{unit}" + (" upward" if over == "from" else "")
+        if np.isfinite(most):
+            return f"allowed: {upto} {most:g}{unit}"
         return f"allowed: any finite value{' in' + unit if unit else ''}"
+
+    def holds(self, values: Any) -> Any:
+        """Whether each of the values is finite and within the limits."""
+        low = (values >= self.low) & (values > self.above)
+        return np.isfinite(values) & low & (values <= self.high) & (values < self.below)
 
     def check(self, name: str, value: object) -> None:
         """Raise ``InputError`` where any element lies outside the limits."""
@@ -150,9 +159,7 @@ class Amount:
         if isinstance(value, list | tuple):
             raise InputError(name, value, "give a number, or an array of numpy")
         values = np.asarray(value, dtype=float)
-        above = values > self.low if self.open_low else values >= self.low
-        below = values < self.high if self.open_high else values <= self.high
-        good = np.isfinite(values) & above & below
+        good = self.holds(values)
         if not np.all(good):
             first = float(values[~good].flat[0]) if values.ndim else float(values)
             raise InputError(name, f"{first:g} {self.unit}".strip(), self.allowed)
@@ -217,94 +224,75 @@ class Given:
     hangs_on: tuple[str, ...] = ()
 
 
-def _declared(declaration: object, default: Any) -> Any:
-    return field(default=default, metadata={"declares": declaration})
+def given(unit: str, symbol: str, says: str, **further: Any) -> Any:
+    """Declare a quantity a check gives. All of them are numbers, so the type need not say it."""
+    return field(metadata={"declares": Given(unit, symbol, says, **further)})
 
 
-def amount(
-    dimension: Dimension,
-    symbol: str,
-    says: str,
-    *,
-    default: Any = MISSING,
-    low: float = -np.inf,
-    high: float = np.inf,
-    above: float | None = None,
-    below: float | None = None,
-    everywhere: bool = False,
-    words: tuple[str, ...] = (),
-    usual: tuple[float, float] | None = None,
-) -> Any:
-    """Declare a quantity a check takes; ``above`` and ``below`` are open limits, ``words`` may
-    stand in its place, and a size outside ``usual`` is asked about.
-    """
-    return _declared(
-        Amount(
-            dimension,
-            symbol,
-            says,
-            low if above is None else above,
-            high if below is None else below,
-            above is not None,
-            below is not None,
-            everywhere,
-            words,
-            usual,
-        ),
-        default,
+_Taken = Amount | Choice | Flag | SoilField | Ground | Part
+
+
+@cache
+def _declared(kind: type) -> tuple[tuple[str, Any, Any], ...]:
+    own = dataclasses.fields(kind)
+    if any(entry.metadata for entry in own):
+        return tuple((one.name, one.metadata["declares"], one.default) for one in own)
+    types = get_type_hints(kind, include_extras=True)
+    return tuple(
+        (entry.name, one, entry.default)
+        for entry in own
+        for one in getattr(types[entry.name], "__metadata__", ())
+        if isinstance(one, _Taken)
     )
 
 
-def choice(options: tuple[str, ...], says: str, *, default: Any = MISSING) -> Any:
-    """Declare a word out of a few."""
-    return _declared(Choice(options, says), default)
-
-
-def flag(says: str, *, default: bool) -> Any:
-    """Declare a yes or no."""
-    return _declared(Flag(says), default)
-
-
-def soil(says: str, *, suffix: str = "", along_curve: bool = False, default: Any = MISSING) -> Any:
-    """Declare a soil; ``suffix`` ends its symbols where a check has several."""
-    return _declared(SoilField(says, suffix, along_curve), default)
-
-
-def ground(says: str, *, default: Any = None) -> Any:
-    """Declare a line of points [m]."""
-    return _declared(Ground(says), default)
-
-
-def part(kind: type, says: str, *, default: Any = MISSING) -> Any:
-    """Declare a group of fields."""
-    return _declared(Part(kind, says), default)
-
-
-def parts(kind: type, says: str) -> Any:
-    """Declare a list of groups of fields, none by default."""
-    return _declared(Part(kind, says, many=True), ())
-
-
-def given(
-    unit: str,
-    symbol: str,
-    says: str,
-    *,
-    source: str = "",
-    origin: str = "",
-    hangs_on: tuple[str, ...] = (),
-) -> Any:
-    """Declare a quantity a check gives."""
-    declaration = Given(unit, symbol, says, source, origin, hangs_on)
-    return field(metadata={"declares": declaration})
-
-
-def of(record: Any) -> Iterator[tuple[str, Any, Any]]:
+def of(record: Any) -> tuple[tuple[str, Any, Any], ...]:
     """Name, declaration and default of each declared field of a dataclass or instance."""
-    for entry in dataclasses.fields(record):
-        declaration = entry.metadata.get("declares")
-        if declaration is not None:
-            yield entry.name, declaration, entry.default
+    return _declared(record if isinstance(record, type) else type(record))
+
+
+T = TypeVar("T")
+
+
+def documented(kind: type[T]) -> type[T]:
+    """A record of inputs whose docstring lists its fields as they are declared."""
+    kind.__doc__ = _Docstring(kind.__doc__)  # type: ignore[assignment]
+    return kind
+
+
+@dataclass(frozen=True, slots=True)
+class _Docstring:
+    """The docstring of a record, written when it is read."""
+
+    says: str | None
+
+    def __get__(self, _: object, owner: type) -> str:
+        text = inspect.cleandoc(self.says or "")
+        head, examples, rest = text.partition("\n\nExamples\n")
+        listed = "\n".join(_listed(owner))
+        return f"{head}\n\nParameters\n----------\n{listed}{examples}{rest}\n"
+
+
+def _listed(kind: type) -> Iterator[str]:
+    for name, declaration, default in of(kind):
+        told = declaration.says
+        match declaration:
+            case Amount(symbol=symbol, unit=unit, allowed=allowed):
+                held = "Numeric"
+                told = f"{symbol}{f' [{unit}]' if unit else ''}: {told} A{allowed[1:]}."
+            case Choice(options=options):
+                held, told = "str", f"{told} Allowed: {', '.join(options)}."
+            case Flag():
+                held = "bool"
+            case SoilField():
+                held = "Soil"
+            case Part(kind=part, many=many):
+                held = f"tuple of {part.__name__}" if many else part.__name__
+            case _:
+                held = "points"
+        stands = "" if default is dataclasses.MISSING else f", default {default!r}"
+        yield f"{name} : {held}{stands}"
+        yield textwrap.fill(told, 88, initial_indent="    ", subsequent_indent="    ")
 
 
 def amounts(record: Any, prefix: str = "") -> Iterator[tuple[str, Amount, float]]:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import doctest
+import inspect
 from importlib import import_module
 from pathlib import Path
 from pkgutil import walk_packages
@@ -10,6 +11,7 @@ from pkgutil import walk_packages
 import pytest
 
 from slipmargin import stability, strength
+from slipmargin.stability import KINDS, fields
 
 
 def examples() -> list[doctest.DocTest]:
@@ -48,3 +50,17 @@ def test_an_example_that_is_wrong_is_found(tmp_path: Path) -> None:
     example = doctest.DocTestParser().get_doctest(">>> 1 + 1\n3\n", {}, "wrong", str(tmp_path), 0)
     with pytest.raises(AssertionError, match="Expected"):
         test_an_example_prints_what_it_says(example)
+
+
+@pytest.mark.parametrize("kind", KINDS)
+def test_the_docstring_of_a_check_lists_every_field_as_it_is_declared(kind: str) -> None:
+    text = " ".join((inspect.getdoc(KINDS[kind]) or "").split())
+    for name, declaration, _ in fields.of(KINDS[kind]):
+        assert f"{name} : " in text
+        assert " ".join(declaration.says.split()) in text
+        if isinstance(declaration, fields.Amount):
+            assert (
+                f"{declaration.symbol}{f' [{declaration.unit}]' if declaration.unit else ''}:"
+                in text
+            )
+            assert declaration.allowed[1:] in text

@@ -83,8 +83,7 @@ def _of_doubts(scenario: Scenario) -> dict[str, tuple[float, float]]:
     """The middle 95 % of every distribution that the scenario gives to a field."""
     found = {}
     for path, (doubt, varied) in field_doubts(scenario).items():
-        limits = varied.limits
-        ends = np.clip(doubt.quantile(np.array(_MIDDLE)), limits.low, limits.high)
+        ends = np.clip(doubt.quantile(np.array(_MIDDLE)), *varied.limits.ends)
         if np.all(doubt.possible(ends)):
             found[path] = (float(ends[0]), float(ends[1]))
     return found

@@ -257,14 +257,7 @@ def _possible(place: str, distribution: str, values: Mapping[str, float]) -> Non
 
 
 def _allowed(varied: VariedField) -> Callable[[Any], Any]:
-    limits = varied.limits
-
-    def possible(values: Any) -> Any:
-        low = values > limits.low if limits.open_low else values >= limits.low
-        high = values < limits.high if limits.open_high else values <= limits.high
-        return low & high
-
-    return possible
+    return varied.limits.holds
 
 
 def _correlated(scenario: Scenario, own: list[FieldDoubt]) -> list[Doubt]:

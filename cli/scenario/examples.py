@@ -44,9 +44,8 @@ def _of_dimension(declaration: Any) -> Any:
     found: Any = _POINTS
     match declaration:
         case fields.Amount(dimension="ratio"):
-            middle = (declaration.low + declaration.high) / 2.0
-            inside = (r for r in _RATIOS if declaration.low <= r <= declaration.high)
-            found = next(inside, middle)
+            low, high = declaration.ends
+            found = next((r for r in _RATIOS if low <= r <= high), (low + high) / 2.0)
         case fields.Amount():
             found = DIMENSIONS[declaration.dimension].examples.split('"')[1]
         case fields.Choice(options=options):
@@ -85,7 +84,7 @@ def key_words(declaration: Any) -> str:
     match declaration:
         case fields.Amount():
             allowed = declaration.allowed.removeprefix("allowed: ")
-            return f"{text} ({allowed})." if np.isfinite(declaration.low) else f"{text}."
+            return f"{text} ({allowed})." if np.isfinite(declaration.ends[0]) else f"{text}."
         case fields.Choice(options=options):
             return f"{text}: {', '.join(options)}."
         case fields.Ground():

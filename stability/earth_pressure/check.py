@@ -49,6 +49,7 @@ from slipmargin.strength import InputError, Strength
 __all__ = ["EarthPressure", "EarthPressureValues"]
 
 
+@fields.documented
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EarthPressure(EarthPressureInputs):
     """Inputs of an earth pressure; scalars or arrays that broadcast.

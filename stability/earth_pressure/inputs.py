@@ -3,13 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Annotated, ClassVar
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import Check
 from slipmargin.stability.earth_pressure.profile import Layer
 from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
-from slipmargin.stability.fields import amount
+from slipmargin.stability.fields import Amount
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Numeric
 
@@ -27,89 +27,116 @@ class EarthPressureInputs(Check):
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ()
 
-    soil: Soil | None = fields.soil("Soil behind the wall, where it is one.", default=None)
-    height: Numeric = amount(
-        "length",
-        "H",
-        "Height of the back face, measured vertically.",
-        above=0.0,
-        usual=fields.USUAL_HEIGHT,
-    )
-    theory: str = fields.choice(THEORIES, "How the pressure is found.", default="rankine")
-    side: str = fields.choice(
-        ("active", "passive"), "Wall moving away from the soil, or against it.", default="active"
-    )
-    wall_friction_angle: Numeric = amount(
-        "angle", "δ", "Friction between soil and back face.", default=0.0, low=0.0, below=90.0
-    )
-    wall_adhesion: Numeric = amount(
-        "stress", "a", "Adhesion between soil and back face.", default=0.0, low=0.0
-    )
-    wall_batter: Numeric = amount(
-        "angle",
-        "θ",
-        "Angle of the back face from vertical, positive where the fill rests on it.",
-        default=0.0,
-        low=-45.0,
-        high=60.0,
-    )
-    backfill_slope_angle: Numeric = amount(
-        "ground_angle",
-        "β",
-        "Slope of the ground, positive where it rises from the wall.",
-        default=0.0,
-        above=-90.0,
-        below=90.0,
-    )
-    surcharge: Numeric = amount("stress", "q", "Load on plan area.", default=0.0, low=0.0)
-    water_table_depth: Numeric | None = amount(
-        "length",
-        "d_w",
-        "Water table below the top of the wall, on the soil side; none is dry.",
-        default=None,
-        low=0.0,
-    )
-    tension_crack: bool = fields.flag(
-        "Active: soil with cohesion carries no tension against the wall.", default=True
-    )
-    tension_crack_water_depth: Numeric = amount(
-        "length",
-        "h_c",
-        "Water standing in the crack, above its foot; no more than the crack holds.",
-        default=0.0,
-        low=0.0,
-    )
-    overconsolidation_ratio: Numeric = amount(
-        "ratio", "OCR", "At rest: highest past over present effective stress.", default=1.0, low=1.0
-    )
-    horizontal_seismic_coefficient: Numeric = amount(
-        "ratio",
-        "k_h",
-        "Horizontal force over weight, in the worse direction.",
-        default=0.0,
-        low=0.0,
-        high=1.0,
-    )
-    vertical_seismic_coefficient: Numeric = amount(
-        "ratio",
-        "k_v",
-        "Vertical force over weight, positive upward: reduces weight.",
-        default=0.0,
-        above=-1.0,
-        below=1.0,
-    )
-    layers: tuple[Layer, ...] = fields.parts(
-        Layer, "Layers from the top of the wall to its base, in place of one soil."
-    )
-    strip_loads: tuple[StripLoad, ...] = fields.parts(StripLoad, "Loads on strips along the wall.")
-    line_loads: tuple[LineLoad, ...] = fields.parts(LineLoad, "Loads on lines along the wall.")
-    ground_line: tuple[tuple[float, float], ...] | None = fields.ground(
-        "Trial wedge: the ground as points, the first (0, 0) at the top of the back face, x "
-        "rising into the fill; the last piece goes on."
-    )
-    water_unit_weight: Numeric = amount(
-        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
-    )
-    target: Numeric | None = amount(
-        "ratio", "F_t", "Not used: this check has no factor of safety.", default=None, above=0.0
-    )
+    soil: Annotated[Soil | None, fields.SoilField("Soil behind the wall, where it is one.")] = None
+    height: Annotated[
+        Numeric,
+        Amount(
+            "length",
+            "H",
+            "Height of the back face, measured vertically.",
+            above=0.0,
+            usual=fields.USUAL_HEIGHT,
+        ),
+    ]
+    theory: Annotated[str, fields.Choice(THEORIES, "How the pressure is found.")] = "rankine"
+    side: Annotated[
+        str, fields.Choice(("active", "passive"), "Wall moving away from the soil, or against it.")
+    ] = "active"
+    wall_friction_angle: Annotated[
+        Numeric, Amount("angle", "δ", "Friction between soil and back face.", low=0.0, below=90.0)
+    ] = 0.0
+    wall_adhesion: Annotated[
+        Numeric, Amount("stress", "a", "Adhesion between soil and back face.", low=0.0)
+    ] = 0.0
+    wall_batter: Annotated[
+        Numeric,
+        Amount(
+            "angle",
+            "θ",
+            "Angle of the back face from vertical, positive where the fill rests on it.",
+            low=-45.0,
+            high=60.0,
+        ),
+    ] = 0.0
+    backfill_slope_angle: Annotated[
+        Numeric,
+        Amount(
+            "ground_angle",
+            "β",
+            "Slope of the ground, positive where it rises from the wall.",
+            above=-90.0,
+            below=90.0,
+        ),
+    ] = 0.0
+    surcharge: Annotated[Numeric, Amount("stress", "q", "Load on plan area.", low=0.0)] = 0.0
+    water_table_depth: Annotated[
+        Numeric | None,
+        Amount(
+            "length",
+            "d_w",
+            "Water table below the top of the wall, on the soil side; none is dry.",
+            low=0.0,
+        ),
+    ] = None
+    tension_crack: Annotated[
+        bool, fields.Flag("Active: soil with cohesion carries no tension against the wall.")
+    ] = True
+    tension_crack_water_depth: Annotated[
+        Numeric,
+        Amount(
+            "length",
+            "h_c",
+            "Water standing in the crack, above its foot; no more than the crack holds.",
+            low=0.0,
+        ),
+    ] = 0.0
+    overconsolidation_ratio: Annotated[
+        Numeric,
+        Amount("ratio", "OCR", "At rest: highest past over present effective stress.", low=1.0),
+    ] = 1.0
+    horizontal_seismic_coefficient: Annotated[
+        Numeric,
+        Amount(
+            "ratio",
+            "k_h",
+            "Horizontal force over weight, in the worse direction.",
+            low=0.0,
+            high=1.0,
+        ),
+    ] = 0.0
+    vertical_seismic_coefficient: Annotated[
+        Numeric,
+        Amount(
+            "ratio",
+            "k_v",
+            "Vertical force over weight, positive upward: reduces weight.",
+            above=-1.0,
+            below=1.0,
+        ),
+    ] = 0.0
+    layers: Annotated[
+        tuple[Layer, ...],
+        fields.Part(
+            Layer, "Layers from the top of the wall to its base, in place of one soil.", many=True
+        ),
+    ] = ()
+    strip_loads: Annotated[
+        tuple[StripLoad, ...], fields.Part(StripLoad, "Loads on strips along the wall.", many=True)
+    ] = ()
+    line_loads: Annotated[
+        tuple[LineLoad, ...], fields.Part(LineLoad, "Loads on lines along the wall.", many=True)
+    ] = ()
+    ground_line: Annotated[
+        tuple[tuple[float, float], ...] | None,
+        fields.Ground(
+            "Trial wedge: the ground as points, the first (0, 0) at the top of the back face, x "
+            "rising into the fill; the last piece goes on."
+        ),
+    ] = None
+    water_unit_weight: Annotated[
+        Numeric, Amount("unit_weight", "γ_w", "Unit weight of water.", above=0.0, everywhere=True)
+    ] = 9.81
+    target: Annotated[
+        Numeric | None,
+        Amount("ratio", "F_t", "Not used: this check has no factor of safety.", above=0.0),
+    ] = None

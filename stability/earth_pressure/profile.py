@@ -23,13 +23,13 @@ import functools
 import operator
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Annotated, Any, Protocol
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
-from slipmargin.stability.fields import amount
+from slipmargin.stability.fields import Amount
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Numeric
 from slipmargin.strength.traced import sourced
@@ -60,12 +60,15 @@ def total(numbers: Iterable[Any]) -> Any:
     return functools.reduce(operator.add, numbers)
 
 
+@fields.documented
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Layer:
     """A layer of the fill, parallel to the ground."""
 
-    soil: Soil = fields.soil("Soil of the layer.")
-    thickness: Numeric = amount("length", "t", "Thickness, measured down the wall.", above=0.0)
+    soil: Annotated[Soil, fields.SoilField("Soil of the layer.")]
+    thickness: Annotated[
+        Numeric, Amount("length", "t", "Thickness, measured down the wall.", above=0.0)
+    ]
 
 
 @dataclass(frozen=True, slots=True)

@@ -19,34 +19,44 @@ takes a smaller thrust for line loads nearer than 0.4 H; that relief is not take
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
-from slipmargin.stability.fields import amount
+from slipmargin.stability import fields
+from slipmargin.stability.fields import Amount
 from slipmargin.strength import Numeric
 
 __all__ = ["LineLoad", "StripLoad", "load_moment", "load_pressure", "load_thrust"]
 
 
+@fields.documented
 @dataclass(frozen=True, slots=True, kw_only=True)
 class StripLoad:
     """A load on a strip that runs along the wall."""
 
-    pressure: Numeric = amount("stress", "q_s", "Load on the strip, on plan area.", low=0.0)
-    distance: Numeric = amount(
-        "length", "a_s", "From the back of the wall, at its top, to the near edge.", low=0.0
-    )
-    width: Numeric = amount("length", "b_s", "Width of the strip.", above=0.0)
+    pressure: Annotated[
+        Numeric, Amount("stress", "q_s", "Load on the strip, on plan area.", low=0.0)
+    ]
+    distance: Annotated[
+        Numeric,
+        Amount(
+            "length", "a_s", "From the back of the wall, at its top, to the near edge.", low=0.0
+        ),
+    ]
+    width: Annotated[Numeric, Amount("length", "b_s", "Width of the strip.", above=0.0)]
 
 
+@fields.documented
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LineLoad:
     """A load on a line that runs along the wall."""
 
-    force: Numeric = amount("force_per_length", "Q", "Load on the line.", low=0.0)
-    distance: Numeric = amount(
-        "length", "x_Q", "From the back of the wall, at its top, to the line.", above=0.0
-    )
+    force: Annotated[Numeric, Amount("force_per_length", "Q", "Load on the line.", low=0.0)]
+    distance: Annotated[
+        Numeric,
+        Amount("length", "x_Q", "From the back of the wall, at its top, to the line.", above=0.0),
+    ]
 
 
 def load_pressure(load: StripLoad | LineLoad, depth: Numeric) -> Numeric:

@@ -25,11 +25,11 @@ and ranges of all three are from memory.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, Protocol
+from typing import Annotated, Any, Protocol
 
 import numpy as np
 
-from slipmargin.stability.fields import amount, given
+from slipmargin.stability.fields import Amount, given
 from slipmargin.strength import InputError, Notice, Numeric
 
 __all__ = [
@@ -79,30 +79,37 @@ class NewmarkInputs:
 
     __slots__ = ()
 
-    peak_acceleration: Numeric | None = amount(
-        "ratio",
-        "a_p",
-        "Peak horizontal acceleration of the ground over gravity, for the displacement in "
-        "shaking; it does not enter the factor. None is none.",
-        default=None,
-        above=0.0,
-        high=5.0,
-    )
-    magnitude: Numeric | None = amount(
-        "ratio",
-        "M_w",
-        "Moment magnitude of the earthquake, for the displacement; none is unknown.",
-        default=None,
-        low=3.0,
-        high=9.6,
-    )
-    peak_velocity: Numeric | None = amount(
-        "velocity",
-        "v_p",
-        "Peak horizontal velocity of the ground, for a bound of the displacement; none is none.",
-        default=None,
-        above=0.0,
-    )
+    peak_acceleration: Annotated[
+        Numeric | None,
+        Amount(
+            "ratio",
+            "a_p",
+            "Peak horizontal acceleration of the ground over gravity, for the displacement in "
+            "shaking; it does not enter the factor. None is none.",
+            above=0.0,
+            high=5.0,
+        ),
+    ] = None
+    magnitude: Annotated[
+        Numeric | None,
+        Amount(
+            "ratio",
+            "M_w",
+            "Moment magnitude of the earthquake, for the displacement; none is unknown.",
+            low=3.0,
+            high=9.6,
+        ),
+    ] = None
+    peak_velocity: Annotated[
+        Numeric | None,
+        Amount(
+            "velocity",
+            "v_p",
+            "Peak horizontal velocity of the ground, for a bound of the displacement; none is "
+            "none.",
+            above=0.0,
+        ),
+    ] = None
 
 
 @dataclass(frozen=True, kw_only=True)

@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
-from slipmargin.stability.fields import amount
+from slipmargin.stability.fields import Amount
 from slipmargin.strength import Numeric
 
-__all__ = ["ShakingInputs"]
+__all__ = ["SeismicCoefficient", "ShakingInputs"]
+
+SeismicCoefficient = Annotated[
+    Numeric, Amount("ratio", "k_h", "Horizontal force over weight, outward.", low=0.0, high=1.0)
+]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -16,6 +21,4 @@ class ShakingInputs:
 
     __slots__ = ()
 
-    horizontal_seismic_coefficient: Numeric = amount(
-        "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
-    )
+    horizontal_seismic_coefficient: SeismicCoefficient = 0.0

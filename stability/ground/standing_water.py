@@ -8,12 +8,13 @@ force and moment are exact sums over the pieces, each cut off at the pool's leve
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.factor_text import factor_text
-from slipmargin.stability.fields import amount
+from slipmargin.stability.fields import Amount
 from slipmargin.strength import Notice, Numeric
 
 __all__ = [
@@ -52,9 +53,10 @@ class StandingWaterInputs:
 
     __slots__ = ()
 
-    standing_water_level: Numeric = amount(
-        "length", "h_p", "Level of a pool against the slope, above the toe.", default=0.0, low=0.0
-    )
+    standing_water_level: Annotated[
+        Numeric,
+        Amount("length", "h_p", "Level of a pool against the slope, above the toe.", low=0.0),
+    ] = 0.0
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

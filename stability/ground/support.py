@@ -3,10 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
-from slipmargin.stability.fields import amount
+from slipmargin.stability.fields import Amount
 from slipmargin.strength import Numeric
 
 __all__ = ["PlacedSupportInputs", "SupportInputs", "support_components", "support_moment"]
@@ -18,12 +19,12 @@ class SupportInputs:
 
     __slots__ = ()
 
-    support_force: Numeric = amount(
-        "force_per_length", "T", "Force of anchors or nails on the block.", default=0.0, low=0.0
-    )
-    support_angle: Numeric = amount(
-        "angle", "α", "Support force below horizontal.", default=0.0, low=-90.0, high=90.0
-    )
+    support_force: Annotated[
+        Numeric, Amount("force_per_length", "T", "Force of anchors or nails on the block.", low=0.0)
+    ] = 0.0
+    support_angle: Annotated[
+        Numeric, Amount("angle", "α", "Support force below horizontal.", low=-90.0, high=90.0)
+    ] = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -32,13 +33,15 @@ class PlacedSupportInputs(SupportInputs):
 
     __slots__ = ()
 
-    support_height: Numeric | None = amount(
-        "length",
-        "h_T",
-        "Height above the toe at which the support force meets the face.",
-        default=None,
-        low=0.0,
-    )
+    support_height: Annotated[
+        Numeric | None,
+        Amount(
+            "length",
+            "h_T",
+            "Height above the toe at which the support force meets the face.",
+            low=0.0,
+        ),
+    ] = None
 
 
 def support_components(force: Numeric, angle: Numeric) -> tuple[Numeric, Numeric]:

@@ -7,10 +7,11 @@ only the part of it counts that stands on the block.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Annotated
 
 import numpy as np
 
-from slipmargin.stability.fields import amount
+from slipmargin.stability.fields import Amount
 from slipmargin.strength import Numeric
 
 __all__ = ["SurchargeStripInputs", "centre_between", "loaded_between", "strip_edges"]
@@ -22,15 +23,16 @@ class SurchargeStripInputs:
 
     __slots__ = ()
 
-    surcharge: Numeric = amount(
-        "stress", "q", "Load on plan area behind the crest.", default=0.0, low=0.0
-    )
-    surcharge_setback: Numeric = amount(
-        "length", "a_q", "From the crest to the near edge of the load.", default=0.0, low=0.0
-    )
-    surcharge_width: Numeric | None = amount(
-        "length", "w_q", "Width of the load; none is without end.", default=None, above=0.0
-    )
+    surcharge: Annotated[
+        Numeric, Amount("stress", "q", "Load on plan area behind the crest.", low=0.0)
+    ] = 0.0
+    surcharge_setback: Annotated[
+        Numeric, Amount("length", "a_q", "From the crest to the near edge of the load.", low=0.0)
+    ] = 0.0
+    surcharge_width: Annotated[
+        Numeric | None,
+        Amount("length", "w_q", "Width of the load; none is without end.", above=0.0),
+    ] = None
 
 
 def strip_edges(

@@ -17,12 +17,12 @@ half the height as the deepest that was seen (from memory).
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Literal
+from typing import Annotated, Literal
 
 import numpy as np
 
 from slipmargin.stability import fields
-from slipmargin.stability.fields import amount
+from slipmargin.stability.fields import Amount
 from slipmargin.strength import Numeric
 
 __all__ = ["DEEPEST_SHARE", "CrackInputs", "DeepCrackInputs", "open_crack_depth"]
@@ -37,17 +37,19 @@ class CrackInputs:
 
     __slots__ = ()
 
-    search_tension_crack: bool = fields.flag(
-        "Search for the worst tension crack behind the crest.", default=False
-    )
-    tension_crack_water_depth: Numeric | Literal["full"] = amount(
-        "length",
-        "z_w",
-        'Depth of water standing in the crack; "full" is brim-full.',
-        default=0.0,
-        low=0.0,
-        words=("full",),
-    )
+    search_tension_crack: Annotated[
+        bool, fields.Flag("Search for the worst tension crack behind the crest.")
+    ] = False
+    tension_crack_water_depth: Annotated[
+        Numeric | Literal["full"],
+        Amount(
+            "length",
+            "z_w",
+            'Depth of water standing in the crack; "full" is brim-full.',
+            low=0.0,
+            words=("full",),
+        ),
+    ] = 0.0
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -56,9 +58,10 @@ class DeepCrackInputs(CrackInputs):
 
     __slots__ = ()
 
-    tension_crack_depth: Numeric | None = amount(
-        "length", "z_t", "Depth of the tension crack; none is no crack.", default=None, low=0.0
-    )
+    tension_crack_depth: Annotated[
+        Numeric | None,
+        Amount("length", "z_t", "Depth of the tension crack; none is no crack.", low=0.0),
+    ] = None
 
 
 def open_crack_depth(

@@ -6,13 +6,13 @@ Pore pressure is hydrostatic below it: γ_w times the depth below the line.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
-from slipmargin.stability.fields import amount
+from slipmargin.stability.fields import Amount
 from slipmargin.stability.ground.points import read_points
 from slipmargin.strength import InputError, Numeric
 
@@ -25,9 +25,9 @@ class WaterWeightInputs:
 
     __slots__ = ()
 
-    water_unit_weight: Numeric = amount(
-        "unit_weight", "γ_w", "Unit weight of water.", default=9.81, above=0.0, everywhere=True
-    )
+    water_unit_weight: Annotated[
+        Numeric, Amount("unit_weight", "γ_w", "Unit weight of water.", above=0.0, everywhere=True)
+    ] = 9.81
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -36,16 +36,21 @@ class WaterLineInputs:
 
     __slots__ = ()
 
-    water_line: Any = fields.ground(
-        "Phreatic line from left to right, instead of a pore pressure ratio; it goes on level "
-        "at both ends."
-    )
-    water_line_rise: Numeric = amount(
-        "length",
-        "Δ_w",
-        "Raises the water line as a whole, no higher than the ground; below zero lowers it.",
-        default=0.0,
-    )
+    water_line: Annotated[
+        Any,
+        fields.Ground(
+            "Phreatic line from left to right, instead of a pore pressure ratio; it goes on level "
+            "at both ends."
+        ),
+    ] = None
+    water_line_rise: Annotated[
+        Numeric,
+        Amount(
+            "length",
+            "Δ_w",
+            "Raises the water line as a whole, no higher than the ground; below zero lowers it.",
+        ),
+    ] = 0.0
 
 
 def level_over(x: Numeric, points_x: Numeric, points_y: Numeric) -> Numeric:

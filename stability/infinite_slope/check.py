@@ -45,6 +45,7 @@ from slipmargin.strength import InputError, Numeric, Strength
 __all__ = ["InfiniteSlope", "InfiniteSlopeValues"]
 
 
+@fields.documented
 @dataclass(frozen=True, slots=True, kw_only=True)
 class InfiniteSlope(InfiniteSlopeInputs):
     """Inputs of an infinite slope; scalars or arrays that broadcast.

@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Annotated, ClassVar
 
 from slipmargin.stability import fields
-from slipmargin.stability.check import Check
-from slipmargin.stability.fields import amount
+from slipmargin.stability.check import Check, Target
+from slipmargin.stability.fields import Amount
 from slipmargin.stability.ground.newmark import NewmarkInputs
+from slipmargin.stability.ground.shaking import SeismicCoefficient
 from slipmargin.stability.ground.water_line import WaterWeightInputs
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Numeric
@@ -22,35 +23,44 @@ class LayerInputs:
 
     __slots__ = ()
 
-    soil: Soil = fields.soil("Soil above and on the slip plane.", along_curve=True)
-    slope_angle: Numeric = amount(
-        "ground_angle", "β", "Angle of the ground and of the slip plane.", above=0.0, below=90.0
-    )
-    depth: Numeric = amount(
-        "length", "d", "Vertical depth of the slip plane.", above=0.0, usual=fields.USUAL_HEIGHT
-    )
-    water_table_depth: Numeric | None = amount(
-        "length", "d_w", "Vertical depth of the water table; none is dry.", default=None, low=0.0
-    )
-    seepage_angle: Numeric | None = amount(
-        "ground_angle",
-        "θ",
-        "Angle of the flow lines below horizontal; parallel to the slope by default.",
-        default=None,
-        low=0.0,
-        below=90.0,
-    )
-    surcharge: Numeric = amount("stress", "q", "Load on plan area.", default=0.0, low=0.0)
-    root_cohesion: Numeric = amount(
-        "stress", "c_r", "Cohesion that roots add on the plane.", default=0.0, low=0.0
-    )
-    horizontal_seismic_coefficient: Numeric = amount(
-        "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
-    )
-    submerged: bool = fields.flag(
-        "Still water stands over the whole slope: buoyant weight, no flow; all of it shakes.",
-        default=False,
-    )
+    soil: Annotated[Soil, fields.SoilField("Soil above and on the slip plane.", along_curve=True)]
+    slope_angle: Annotated[
+        Numeric,
+        Amount(
+            "ground_angle", "β", "Angle of the ground and of the slip plane.", above=0.0, below=90.0
+        ),
+    ]
+    depth: Annotated[
+        Numeric,
+        Amount(
+            "length", "d", "Vertical depth of the slip plane.", above=0.0, usual=fields.USUAL_HEIGHT
+        ),
+    ]
+    water_table_depth: Annotated[
+        Numeric | None,
+        Amount("length", "d_w", "Vertical depth of the water table; none is dry.", low=0.0),
+    ] = None
+    seepage_angle: Annotated[
+        Numeric | None,
+        Amount(
+            "ground_angle",
+            "θ",
+            "Angle of the flow lines below horizontal; parallel to the slope by default.",
+            low=0.0,
+            below=90.0,
+        ),
+    ] = None
+    surcharge: Annotated[Numeric, Amount("stress", "q", "Load on plan area.", low=0.0)] = 0.0
+    root_cohesion: Annotated[
+        Numeric, Amount("stress", "c_r", "Cohesion that roots add on the plane.", low=0.0)
+    ] = 0.0
+    horizontal_seismic_coefficient: SeismicCoefficient = 0.0
+    submerged: Annotated[
+        bool,
+        fields.Flag(
+            "Still water stands over the whole slope: buoyant weight, no flow; all of it shakes."
+        ),
+    ] = False
 
 
 # fields stand in the order of the records from the last to the first
@@ -61,6 +71,4 @@ class InfiniteSlopeInputs(NewmarkInputs, WaterWeightInputs, LayerInputs, Check):
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
     STRUCTURE: ClassVar[str] = "slope"
 
-    target: Numeric | None = amount(
-        "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
-    )
+    target: Target = None

@@ -73,6 +73,7 @@ _FEW = 8  # samples that are asked about the pool drawn down and the yield coeff
 _BY_BISHOP = "There it is Bishop's simplified one, since Spencer's method has no solution. "
 
 
+@fields.documented
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LayeredSlope(LayeredSlopeInputs):
     """Inputs of a layered slope; scalars or arrays that broadcast, lines apart.

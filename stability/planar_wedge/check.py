@@ -68,6 +68,7 @@ _MEASURED = ("wet_area", "head_area", "crack_head", "pool_area", "pool_end_depth
 _DESIGN = 256  # most slopes for which a search of searches is worth its time
 
 
+@fields.documented
 @dataclass(frozen=True, slots=True, kw_only=True)
 class PlanarWedge(PlanarWedgeInputs):
     """Inputs of a planar wedge; scalars or arrays that broadcast.

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Annotated, Any, ClassVar
 
 from slipmargin.stability import fields
-from slipmargin.stability.check import Check
-from slipmargin.stability.fields import amount
+from slipmargin.stability.check import Check, Target
+from slipmargin.stability.fields import Amount
 from slipmargin.stability.ground.newmark import NewmarkInputs
 from slipmargin.stability.ground.shaking import ShakingInputs
 from slipmargin.stability.ground.standing_water import StandingWaterInputs
@@ -27,41 +27,37 @@ class PlanarGroundInputs:
 
     __slots__ = ()
 
-    soil: Soil = fields.soil("Soil of the slope.", along_curve=True)
-    height: Numeric | None = amount(
-        "length",
-        "H",
-        "Height of the face, toe to crest.",
-        default=None,
-        above=0.0,
-        usual=fields.USUAL_HEIGHT,
-    )
-    face_angle: Numeric | None = amount(
-        "ground_angle", "ψ_f", "Angle of the face.", default=None, above=0.0, high=90.0
-    )
-    upper_slope_angle: Numeric = amount(
-        "ground_angle",
-        "ψ_s",
-        "Angle of the ground behind the crest.",
-        default=0.0,
-        low=0.0,
-        below=90.0,
-    )
-    ground_line: Any = fields.ground(
-        "Ground from the toe upward, instead of height and angles; its crest is the point "
-        "highest above the straight line from the toe to the last point."
-    )
-    plane_angle: Numeric | None = amount(
-        "angle",
-        "ψ_p",
-        "Angle of the slip plane; none is searched for.",
-        default=None,
-        low=0.0,
-        below=90.0,
-    )
-    tension_crack_distance: Numeric | None = amount(
-        "length", "b", "Tension crack behind the crest; none is no crack.", default=None, low=0.0
-    )
+    soil: Annotated[Soil, fields.SoilField("Soil of the slope.", along_curve=True)]
+    height: Annotated[
+        Numeric | None,
+        Amount(
+            "length", "H", "Height of the face, toe to crest.", above=0.0, usual=fields.USUAL_HEIGHT
+        ),
+    ] = None
+    face_angle: Annotated[
+        Numeric | None, Amount("ground_angle", "ψ_f", "Angle of the face.", above=0.0, high=90.0)
+    ] = None
+    upper_slope_angle: Annotated[
+        Numeric,
+        Amount("ground_angle", "ψ_s", "Angle of the ground behind the crest.", low=0.0, below=90.0),
+    ] = 0.0
+    ground_line: Annotated[
+        Any,
+        fields.Ground(
+            "Ground from the toe upward, instead of height and angles; its crest is the point "
+            "highest above the straight line from the toe to the last point."
+        ),
+    ] = None
+    plane_angle: Annotated[
+        Numeric | None,
+        Amount(
+            "angle", "ψ_p", "Angle of the slip plane; none is searched for.", low=0.0, below=90.0
+        ),
+    ] = None
+    tension_crack_distance: Annotated[
+        Numeric | None,
+        Amount("length", "b", "Tension crack behind the crest; none is no crack.", low=0.0),
+    ] = None
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -70,14 +66,12 @@ class PoreRatioInputs:
 
     __slots__ = ()
 
-    pore_pressure_ratio: Numeric = amount(
-        "ratio",
-        "r_u",
-        "Pore pressure over γ times the depth below ground.",
-        default=0.0,
-        low=0.0,
-        high=1.0,
-    )
+    pore_pressure_ratio: Annotated[
+        Numeric,
+        Amount(
+            "ratio", "r_u", "Pore pressure over γ times the depth below ground.", low=0.0, high=1.0
+        ),
+    ] = 0.0
 
 
 # fields stand in the order of the records from the last to the first
@@ -103,9 +97,7 @@ class PlanarWedgeInputs(
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding", "rotation")
     STRUCTURE: ClassVar[str] = "slope"
 
-    target: Numeric | None = amount(
-        "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
-    )
+    target: Target = None
 
     @property
     def limit_states(self) -> tuple[str, ...]:

@@ -62,6 +62,7 @@ __all__ = ["RetainingWall", "retaining_wall"]
 _CUTS, _ROUNDS = 16, 5  # of the bracket about the yield coefficient: to a millionth
 
 
+@fields.documented
 @dataclass(frozen=True, slots=True, kw_only=True)
 class RetainingWall(RetainingWallInputs):
     """Inputs of a retaining wall; scalars or arrays that broadcast (points of an outline not).

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import ClassVar
+from typing import Annotated, ClassVar
 
 import numpy as np
 
 from slipmargin.stability import fields
-from slipmargin.stability.check import Check
-from slipmargin.stability.fields import amount
+from slipmargin.stability.check import Check, Target
+from slipmargin.stability.fields import Amount
 from slipmargin.stability.ground.newmark import NewmarkInputs
+from slipmargin.stability.ground.shaking import SeismicCoefficient
 from slipmargin.stability.ground.water_line import WaterWeightInputs
 from slipmargin.stability.retaining_wall.bearing_factors import METHODS
 from slipmargin.stability.retaining_wall.section import Wall, WallSection, wall_section
@@ -26,88 +27,109 @@ class WallInputs:
 
     __slots__ = ()
 
-    backfill: Soil = fields.soil("Soil behind the wall.", suffix="_1")
-    foundation: Soil = fields.soil("Soil below and in front of the wall.", suffix="_2")
-    wall: Wall = fields.part(Wall, "The wall's section.")
-    backfill_slope_angle: Numeric = amount(
-        "ground_angle", "β", "Rise of the backfill from the wall.", default=0.0, low=0.0, below=90.0
+    backfill: Annotated[Soil, fields.SoilField("Soil behind the wall.", suffix="_1")]
+    foundation: Annotated[
+        Soil, fields.SoilField("Soil below and in front of the wall.", suffix="_2")
+    ]
+    wall: Annotated[Wall, fields.Part(Wall, "The wall's section.")]
+    backfill_slope_angle: Annotated[
+        Numeric,
+        Amount("ground_angle", "β", "Rise of the backfill from the wall.", low=0.0, below=90.0),
+    ] = 0.0
+    surcharge: Annotated[
+        Numeric, Amount("stress", "q", "Load on the backfill, on plan area.", low=0.0)
+    ] = 0.0
+    theory: Annotated[
+        str, fields.Choice(("rankine", "coulomb"), "Theory of the active pressure.")
+    ] = "rankine"
+    wall_friction_angle: Annotated[
+        Numeric | None,
+        Amount(
+            "angle",
+            "δ",
+            "Coulomb: angle of friction on the back; none is a smooth back.",
+            low=0.0,
+            below=90.0,
+        ),
+    ] = None
+    water_table_depth: Annotated[
+        Numeric | None,
+        Amount(
+            "length",
+            "d_w",
+            "Depth of the water behind, below the top of the wall; none is dry.",
+            low=0.0,
+        ),
+    ] = None
+    water_level_in_front: Annotated[
+        Numeric | None,
+        Amount(
+            "length",
+            "h_f",
+            "Level of the water in front, above the underside of the base; none: at the underside.",
+            low=0.0,
+        ),
+    ] = None
+    uplift_method: Annotated[
+        str,
+        fields.Choice(
+            ("hydrostatic", "creep_line"),
+            "Uplift between full heads behind and in front, or by seepage along the line of creep.",
+        ),
+    ] = "hydrostatic"
+    embedment: Annotated[
+        Numeric, Amount("length", "D", "Depth of the underside below the ground in front.", low=0.0)
+    ] = 0.0
+    passive_fraction: Annotated[
+        Numeric,
+        Amount(
+            "ratio",
+            "f_p",
+            "Share of the passive resistance in front that is counted.",
+            low=0.0,
+            high=1.0,
+        ),
+    ] = 0.0
+    base_friction_angle: Annotated[
+        Numeric | None,
+        Amount(
+            "angle",
+            "δ_b",
+            "Angle of friction on the base; 2/3 of the foundation's by default.",
+            low=0.0,
+            below=90.0,
+        ),
+    ] = None
+    base_adhesion: Annotated[Numeric, Amount("stress", "a_b", "Adhesion on the base.", low=0.0)] = (
+        0.0
     )
-    surcharge: Numeric = amount(
-        "stress", "q", "Load on the backfill, on plan area.", default=0.0, low=0.0
+    bearing_method: Annotated[str, fields.Choice(METHODS, "Method of the bearing capacity.")] = (
+        "vesic"
     )
-    theory: str = fields.choice(
-        ("rankine", "coulomb"), "Theory of the active pressure.", default="rankine"
-    )
-    wall_friction_angle: Numeric | None = amount(
-        "angle",
-        "δ",
-        "Coulomb: angle of friction on the back; none is a smooth back.",
-        default=None,
-        low=0.0,
-        below=90.0,
-    )
-    water_table_depth: Numeric | None = amount(
-        "length",
-        "d_w",
-        "Depth of the water behind, below the top of the wall; none is dry.",
-        default=None,
-        low=0.0,
-    )
-    water_level_in_front: Numeric | None = amount(
-        "length",
-        "h_f",
-        "Level of the water in front, above the underside of the base; none: at the underside.",
-        default=None,
-        low=0.0,
-    )
-    uplift_method: str = fields.choice(
-        ("hydrostatic", "creep_line"),
-        "Uplift between full heads behind and in front, or by seepage along the line of creep.",
-        default="hydrostatic",
-    )
-    embedment: Numeric = amount(
-        "length", "D", "Depth of the underside below the ground in front.", default=0.0, low=0.0
-    )
-    passive_fraction: Numeric = amount(
-        "ratio",
-        "f_p",
-        "Share of the passive resistance in front that is counted.",
-        default=0.0,
-        low=0.0,
-        high=1.0,
-    )
-    base_friction_angle: Numeric | None = amount(
-        "angle",
-        "δ_b",
-        "Angle of friction on the base; 2/3 of the foundation's by default.",
-        default=None,
-        low=0.0,
-        below=90.0,
-    )
-    base_adhesion: Numeric = amount("stress", "a_b", "Adhesion on the base.", default=0.0, low=0.0)
-    bearing_method: str = fields.choice(METHODS, "Method of the bearing capacity.", default="vesic")
-    bearing_depth_factors: bool = fields.flag(
-        "Count in bearing on the strength of the soil beside the base.", default=False
-    )
-    ground_fall_in_front: Numeric = amount(
-        "ground_angle",
-        "β_f",
-        "Fall of the ground in front, away from the wall; bearing takes it into account.",
-        default=0.0,
-        low=0.0,
-        below=45.0,
-    )
-    allowable_bearing: Numeric | None = amount(
-        "stress", "q_a", "Bearing pressure allowed by others.", default=None, above=0.0
-    )
-    horizontal_seismic_coefficient: Numeric = amount(
-        "ratio", "k_h", "Horizontal force over weight, outward.", default=0.0, low=0.0, high=1.0
-    )
-    free_water_behind: bool = fields.flag(
-        "In shaking the water behind moves by itself, as in open gravel: its moving pressure is "
-        "added.",
-        default=False,
-    )
+    bearing_depth_factors: Annotated[
+        bool, fields.Flag("Count in bearing on the strength of the soil beside the base.")
+    ] = False
+    ground_fall_in_front: Annotated[
+        Numeric,
+        Amount(
+            "ground_angle",
+            "β_f",
+            "Fall of the ground in front, away from the wall; bearing takes it into account.",
+            low=0.0,
+            below=45.0,
+        ),
+    ] = 0.0
+    allowable_bearing: Annotated[
+        Numeric | None, Amount("stress", "q_a", "Bearing pressure allowed by others.", above=0.0)
+    ] = None
+    horizontal_seismic_coefficient: SeismicCoefficient = 0.0
+    free_water_behind: Annotated[
+        bool,
+        fields.Flag(
+            "In shaking the water behind moves by itself, as in open gravel: its moving pressure "
+            "is added."
+        ),
+    ] = False
 
 
 # fields stand in the order of the records from the last to the first
@@ -119,9 +141,7 @@ class RetainingWallInputs(NewmarkInputs, WaterWeightInputs, WallInputs, Check):
     SLOW: ClassVar[tuple[str, ...]] = ("overall",)
     STRUCTURE: ClassVar[str] = "wall"
 
-    target: Numeric | None = amount(
-        "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
-    )
+    target: Target = None
 
     @property
     def limit_states(self) -> tuple[str, ...]:

@@ -15,7 +15,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, replace
 from itertools import pairwise
-from typing import Any
+from typing import Annotated, Any
 
 import numpy as np
 import shapely
@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.earth_pressure.wall_profile import some
-from slipmargin.stability.fields import amount
+from slipmargin.stability.fields import Amount
 from slipmargin.stability.retaining_wall.strips import Chain, Region, Strip, region, strips_on
 from slipmargin.strength import InputError, Numeric
 
@@ -46,6 +46,7 @@ SHAPES: dict[str, tuple[str, ...]] = {
 _KEY = ("key_depth", "key_width", "key_position")
 
 
+@fields.documented
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Wall:
     """A wall: the fields of its shape, and of a base key where it has one.
@@ -54,59 +55,67 @@ class Wall:
     heel at the right, fill on the right.
     """
 
-    unit_weight: Numeric = amount(
-        "unit_weight", "γ_c", "Unit weight of the wall.", above=0.0, usual=(14.0, 27.0)
-    )
-    shape: str = fields.choice(tuple(SHAPES), "How the section is given.", default="cantilever")
-    stem_height: Numeric | None = amount(
-        "length",
-        "h_s",
-        "Cantilever: stem above the base slab.",
-        default=None,
-        above=0.0,
-        usual=fields.USUAL_HEIGHT,
-    )
-    stem_top_thickness: Numeric | None = amount(
-        "length", "b_st", "Cantilever: thickness of the stem at its top.", default=None, above=0.0
-    )
-    stem_bottom_thickness: Numeric | None = amount(
-        "length", "b_sb", "Cantilever: thickness of the stem on the slab.", default=None, above=0.0
-    )
-    toe_width: Numeric | None = amount(
-        "length", "b_toe", "Cantilever: slab in front of the stem.", default=None, low=0.0
-    )
-    heel_width: Numeric | None = amount(
-        "length", "b_heel", "Cantilever: slab behind the stem.", default=None, low=0.0
-    )
-    base_thickness: Numeric | None = amount(
-        "length", "t_b", "Cantilever: thickness of the slab.", default=None, above=0.0
-    )
-    height: Numeric | None = amount(
-        "length", "h_g", "Gravity: height.", default=None, above=0.0, usual=fields.USUAL_HEIGHT
-    )
-    top_width: Numeric | None = amount(
-        "length", "b_top", "Gravity: width of the top.", default=None, above=0.0
-    )
-    base_width: Numeric | None = amount(
-        "length", "b_base", "Gravity: width of the base.", default=None, above=0.0
-    )
-    back_offset: Numeric | None = amount(
-        "length",
-        "b_off",
-        "Gravity: heel to the back edge of the top, horizontally; 0 is a vertical back.",
-        default=None,
-        low=0.0,
-    )
-    points: Any = fields.ground("Outline: points, counter-clockwise.", default=None)
-    key_depth: Numeric | None = amount(
-        "length", "d_k", "Depth of a base key below the base.", default=None, above=0.0
-    )
-    key_width: Numeric | None = amount(
-        "length", "b_k", "Width of the base key.", default=None, above=0.0
-    )
-    key_position: Numeric | None = amount(
-        "length", "x_k", "Toe to the front of the base key.", default=None, low=0.0
-    )
+    unit_weight: Annotated[
+        Numeric,
+        Amount("unit_weight", "γ_c", "Unit weight of the wall.", above=0.0, usual=(14.0, 27.0)),
+    ]
+    shape: Annotated[str, fields.Choice(tuple(SHAPES), "How the section is given.")] = "cantilever"
+    stem_height: Annotated[
+        Numeric | None,
+        Amount(
+            "length",
+            "h_s",
+            "Cantilever: stem above the base slab.",
+            above=0.0,
+            usual=fields.USUAL_HEIGHT,
+        ),
+    ] = None
+    stem_top_thickness: Annotated[
+        Numeric | None,
+        Amount("length", "b_st", "Cantilever: thickness of the stem at its top.", above=0.0),
+    ] = None
+    stem_bottom_thickness: Annotated[
+        Numeric | None,
+        Amount("length", "b_sb", "Cantilever: thickness of the stem on the slab.", above=0.0),
+    ] = None
+    toe_width: Annotated[
+        Numeric | None, Amount("length", "b_toe", "Cantilever: slab in front of the stem.", low=0.0)
+    ] = None
+    heel_width: Annotated[
+        Numeric | None, Amount("length", "b_heel", "Cantilever: slab behind the stem.", low=0.0)
+    ] = None
+    base_thickness: Annotated[
+        Numeric | None, Amount("length", "t_b", "Cantilever: thickness of the slab.", above=0.0)
+    ] = None
+    height: Annotated[
+        Numeric | None,
+        Amount("length", "h_g", "Gravity: height.", above=0.0, usual=fields.USUAL_HEIGHT),
+    ] = None
+    top_width: Annotated[
+        Numeric | None, Amount("length", "b_top", "Gravity: width of the top.", above=0.0)
+    ] = None
+    base_width: Annotated[
+        Numeric | None, Amount("length", "b_base", "Gravity: width of the base.", above=0.0)
+    ] = None
+    back_offset: Annotated[
+        Numeric | None,
+        Amount(
+            "length",
+            "b_off",
+            "Gravity: heel to the back edge of the top, horizontally; 0 is a vertical back.",
+            low=0.0,
+        ),
+    ] = None
+    points: Annotated[Any, fields.Ground("Outline: points, counter-clockwise.")] = None
+    key_depth: Annotated[
+        Numeric | None, Amount("length", "d_k", "Depth of a base key below the base.", above=0.0)
+    ] = None
+    key_width: Annotated[
+        Numeric | None, Amount("length", "b_k", "Width of the base key.", above=0.0)
+    ] = None
+    key_position: Annotated[
+        Numeric | None, Amount("length", "x_k", "Toe to the front of the base key.", low=0.0)
+    ] = None
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

@@ -148,7 +148,7 @@ def _least(check: RetainingWall, dimension: str) -> NDArray[np.float64]:
     key = 0.0
     if wall.key_depth is not None:
         key = np.asarray(wall.key_position) + np.asarray(wall.key_width)
-    least = np.maximum(declared.low, key - base)
+    least = np.maximum(declared.ends[0], key - base)
     if dimension == "base_width":
         least = np.maximum(least, np.asarray(wall.top_width) + np.asarray(wall.back_offset))
     return np.asarray(least, dtype=float)

@@ -104,6 +104,7 @@ _BY_DEPTH = 400  # as many with a crack of their own each
 _FEW, _KEPT = 16, 256  # searches small enough to be kept, and how many
 
 
+@fields.documented
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Rotational(RotationalInputs):
     """Inputs of a rotational slide; scalars or arrays that broadcast.

@@ -3,11 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any, ClassVar
+from typing import Annotated, Any, ClassVar
 
 from slipmargin.stability import fields
-from slipmargin.stability.check import Check
-from slipmargin.stability.fields import amount
+from slipmargin.stability.check import Check, Target
+from slipmargin.stability.fields import Amount
 from slipmargin.stability.ground.newmark import NewmarkInputs
 from slipmargin.stability.ground.shaking import ShakingInputs
 from slipmargin.stability.ground.standing_water import StandingWaterInputs
@@ -27,52 +27,61 @@ class RotationalGroundInputs:
 
     __slots__ = ()
 
-    soil: Soil = fields.soil("Soil of the slope and below it.", along_curve=True)
-    height: Numeric | None = amount(
-        "length",
-        "H",
-        "Height of the slope, toe to crest.",
-        default=None,
-        above=0.0,
-        usual=fields.USUAL_HEIGHT,
-    )
-    face_angle: Numeric | None = amount(
-        "ground_angle", "β", "Angle of the face.", default=None, low=0.05, high=90.0
-    )
-    upper_slope_angle: Numeric = amount(
-        "ground_angle",
-        "ω",
-        "Angle of the ground behind the crest, without end.",
-        default=0.0,
-        low=0.0,
-        below=90.0,
-    )
-    ground_line: Any = fields.ground(
-        "Ground from left to right, rising to the right, instead of height and angles; it "
-        "goes on level at both ends."
-    )
-    pore_pressure_ratio: Numeric = amount(
-        "ratio",
-        "r_u",
-        "Pore pressure over γ times the depth below ground.",
-        default=0.0,
-        low=0.0,
-        below=1.0,
-    )
-    tension_crack_distance: Numeric | None = amount(
-        "length",
-        "b",
-        "From the crest to the tension crack; none is wherever it is worst.",
-        default=None,
-        low=0.0,
-    )
-    firm_ground_depth: Numeric | None = amount(
-        "length",
-        "D",
-        "Depth below the lowest ground of a firm layer no surface enters; none is none.",
-        default=None,
-        low=0.0,
-    )
+    soil: Annotated[Soil, fields.SoilField("Soil of the slope and below it.", along_curve=True)]
+    height: Annotated[
+        Numeric | None,
+        Amount(
+            "length",
+            "H",
+            "Height of the slope, toe to crest.",
+            above=0.0,
+            usual=fields.USUAL_HEIGHT,
+        ),
+    ] = None
+    face_angle: Annotated[
+        Numeric | None, Amount("ground_angle", "β", "Angle of the face.", low=0.05, high=90.0)
+    ] = None
+    upper_slope_angle: Annotated[
+        Numeric,
+        Amount(
+            "ground_angle",
+            "ω",
+            "Angle of the ground behind the crest, without end.",
+            low=0.0,
+            below=90.0,
+        ),
+    ] = 0.0
+    ground_line: Annotated[
+        Any,
+        fields.Ground(
+            "Ground from left to right, rising to the right, instead of height and angles; it "
+            "goes on level at both ends."
+        ),
+    ] = None
+    pore_pressure_ratio: Annotated[
+        Numeric,
+        Amount(
+            "ratio", "r_u", "Pore pressure over γ times the depth below ground.", low=0.0, below=1.0
+        ),
+    ] = 0.0
+    tension_crack_distance: Annotated[
+        Numeric | None,
+        Amount(
+            "length",
+            "b",
+            "From the crest to the tension crack; none is wherever it is worst.",
+            low=0.0,
+        ),
+    ] = None
+    firm_ground_depth: Annotated[
+        Numeric | None,
+        Amount(
+            "length",
+            "D",
+            "Depth below the lowest ground of a firm layer no surface enters; none is none.",
+            low=0.0,
+        ),
+    ] = None
 
 
 # fields stand in the order of the records from the last to the first
@@ -98,6 +107,4 @@ class RotationalInputs(
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding",)
     STRUCTURE: ClassVar[str] = "slope"
 
-    target: Numeric | None = amount(
-        "ratio", "F_t", "Factor of safety asked for.", default=None, above=0.0
-    )
+    target: Target = None

@@ -38,13 +38,11 @@ Floats = NDArray[np.float64]
 SOIL_FIELDS: dict[str, fields.Amount] = {
     "cohesion": fields.Amount("stress", "c′", "Effective cohesion.", low=0.0),
     "friction_angle": fields.Amount(
-        "angle", "φ′", "Effective friction angle.", low=0.0, high=90.0, open_high=True
+        "angle", "φ′", "Effective friction angle.", low=0.0, below=90.0
     ),
-    "unit_weight": fields.Amount(
-        "unit_weight", "γ", "Unit weight above water.", low=0.0, open_low=True
-    ),
+    "unit_weight": fields.Amount("unit_weight", "γ", "Unit weight above water.", above=0.0),
     "saturated_unit_weight": fields.Amount(
-        "unit_weight", "γ_sat", "Unit weight below water.", low=0.0, open_low=True
+        "unit_weight", "γ_sat", "Unit weight below water.", above=0.0
     ),
 }
 """Fields of a soil that can be varied."""
