@@ -235,8 +235,9 @@ _Taken = Amount | Choice | Flag | SoilField | Ground | Part
 @cache
 def _declared(kind: type) -> tuple[tuple[str, Any, Any], ...]:
     own = dataclasses.fields(kind)
-    if any(entry.metadata for entry in own):
-        return tuple((one.name, one.metadata["declares"], one.default) for one in own)
+    found = tuple((e.name, e.metadata["declares"], e.default) for e in own if e.metadata)
+    if found:
+        return found
     types = get_type_hints(kind, include_extras=True)
     return tuple(
         (entry.name, one, entry.default)
