@@ -10,6 +10,7 @@ from __future__ import annotations
 
 from collections.abc import Iterable, Iterator, Mapping
 from dataclasses import dataclass
+from itertools import chain
 from typing import Any
 
 from slipmargin.cli.verification.rows import Row
@@ -124,7 +125,9 @@ def touched(row: Row) -> frozenset[str]:
         own = {one for one, *_ in fields.of(KINDS[kind])}
         found |= {f"{kind}.{state}"} if state else {f"{kind}.{k}" for k in own & set(row.inputs)}
     here = {name, *row.expected, *(k for k in ("intercept", "cohesionless") if _zero(row, k))}
-    here |= {column.partition(" [")[0] for column in row.inputs.get("readings", ())}
+    tables = row.inputs.get("readings", ())  # of one soil, or of each of several
+    columns = chain(*tables) if isinstance(tables, list) else tables
+    here |= {column.partition(" [")[0] for column in columns}
     found |= {f"fit.{step}" for step, marks in FIT_STEPS.items() if here & set(marks)}
     found -= {f"{kind}.{one}" for kind, _ in checks_in(row) for one in row.idle}
     if "field" in row.inputs:  # the one that is sought
