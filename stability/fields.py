@@ -32,6 +32,7 @@ __all__ = [
     "SoilField",
     "amounts",
     "documented",
+    "elements",
     "given",
     "json_name",
     "of",
@@ -326,6 +327,31 @@ def soils(record: Any) -> Iterator[Any]:
                     yield from soils(one)
             case _:
                 pass
+
+
+def elements(record: Any, rows: Any, shape: tuple[int, ...]) -> Any:
+    """The record with some elements of its arrays, flat; scalars and lines of points stay.
+
+    Parameters
+    ----------
+    record
+        A check or a group of fields, soils and strengths included.
+    rows, shape
+        Places in the flat array of the shape to which its arrays broadcast.
+    """
+    lines = {name for name, declaration, _ in of(record) if isinstance(declaration, Ground)}
+    changes = {}
+    for entry in dataclasses.fields(record):
+        held = getattr(record, entry.name)
+        if entry.name in lines or not entry.init:
+            continue
+        if isinstance(held, np.ndarray) and held.ndim:
+            changes[entry.name] = np.broadcast_to(held, shape).reshape(-1)[rows]
+        elif dataclasses.is_dataclass(held) and not isinstance(held, type):
+            some = elements(held, rows, shape)
+            if some is not held:
+                changes[entry.name] = some
+    return dataclasses.replace(record, **changes) if changes else record
 
 
 def json_name(name: str, declaration: Given) -> str:

@@ -50,6 +50,13 @@ class LeastUnderLoad:
     lowest: Array
     share: Array
 
+    def with_rows(self, rows: NDArray[np.intp], closer: LeastUnderLoad) -> LeastUnderLoad:
+        """The same with the lowest factors and shares of some elements from a closer look."""
+        found = {"lowest": self.lowest.copy(), "share": self.share.copy()}
+        for name, array in found.items():
+            array.flat[rows] = getattr(closer, name)
+        return replace(self, **found)
+
 
 def least_under_load(
     factors_at: Callable[[Numeric], Factors], all_of_it: Factors, *, between: bool = False

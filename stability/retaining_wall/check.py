@@ -223,12 +223,21 @@ class RetainingWall(RetainingWallInputs):
 
         bare = part(0.0)
         none = _factors(bare)
-        return least_under_load(
-            lambda share: none if np.ndim(share) == 0 and share == 0.0 else _factors(part(share)),
-            factors,
-            # pushed from the middle of its base toward the toe a wall bears less and less
-            between=bool(np.any(np.asarray(bare.eccentricity) < 0.0)),
-        )
+
+        def factors_at(share: Numeric) -> dict[str, NDArray[np.float64]]:
+            return none if np.ndim(share) == 0 and share == 0.0 else _factors(part(share))
+
+        # pushed from the middle of its base toward the toe a wall bears less and less
+        shape = np.broadcast_shapes(*(np.shape(one) for one in (*factors.values(), *none.values())))
+        leans_back = np.broadcast_to(np.asarray(bare.eccentricity) < 0.0, shape)
+        if np.all(leans_back) or not np.any(leans_back):
+            return least_under_load(factors_at, factors, between=bool(np.all(leans_back)))
+        rows = np.flatnonzero(leans_back)
+        some: RetainingWall = fields.elements(self, rows, shape)
+        own = some.section()
+        closer = some._least(own, retaining_wall(some, own))
+        ends = least_under_load(factors_at, factors)
+        return {state: one.with_rows(rows, closer[state]) for state, one in ends.items()}
 
     def _bearing_by(self, method: str) -> NDArray[np.float64]:
         return dataclasses.replace(self, bearing_method=method).factors()["bearing"]

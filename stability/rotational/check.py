@@ -181,7 +181,17 @@ class Rotational(RotationalInputs):
         InputError
             As ``evaluate``.
         """
-        return dict(self._evaluated().factors_of_safety)
+        if self.soil.strength.curve is not None:
+            return dict(self._evaluated().factors_of_safety)
+        fields.validate(self)
+        slope, c, tan = self._ready()
+        law = self._law_for(slope, c) if c.size > _BY_STRENGTH else None
+        if law is None:
+            found = 1.0 / self._critical(slope, c, tan).inverse
+        else:
+            found = law[0](*self._scaled(c, law[1]))
+        factor, _, _ = _capped(slope, c, tan, found)
+        return {"sliding": factor.reshape(self._shape())[()]}
 
     def _evaluated(self) -> CheckResult:
         fields.validate(self)
@@ -220,18 +230,27 @@ class Rotational(RotationalInputs):
         c, tan = (np.broadcast_to(one, shape).reshape(-1) for one in pair)
         return c, tan
 
-    def _along_line(self) -> CheckResult:
+    def _ready(self) -> tuple[LoadedSlope, Float, Float]:
+        """The slope, c′ and tan φ′, flat."""
         shape = self._shape()
         slope = loaded_slope(self, shape)
-        size = int(np.prod(shape))
-        strength = self.soil.strength
         c, tan = self._strengths(shape)
         _held_by_friction(slope, tan)
-        law = self._law_for(slope, c) if size > _BY_STRENGTH else None
+        return slope, c, tan
+
+    def _scaled(self, c: Float, ratio: Float) -> tuple[Float, Float]:
+        """c′ and φ′ [deg] as a curve takes them, with c′ over its share of γH."""
+        friction = np.broadcast_to(self.soil.strength.friction_angle, self._shape()).reshape(-1)
+        return c if ratio.size == 1 else c / ratio, friction
+
+    def _along_line(self) -> CheckResult:
+        shape = self._shape()
+        strength = self.soil.strength
+        slope, c, tan = self._ready()
+        law = self._law_for(slope, c) if c.size > _BY_STRENGTH else None
         if law is not None:
             factor_of, ratio, scale = law
-            friction = np.broadcast_to(strength.friction_angle, shape).reshape(-1)
-            scaled = c if ratio.size == 1 else c / ratio
+            scaled, friction = self._scaled(c, ratio)
             factor, skin, deep = _capped(slope, c, tan, factor_of(scaled, friction))
             stress = ratio * mean_stress(factor_of, scaled, friction, scale)
             stress = np.where(skin | deep, np.nan, stress)

@@ -597,12 +597,13 @@ def reliability(
         raise InputError("samples", samples, "allowed: from 2 upward")
     tallies: dict[str, _Tally] = {}
     by = by or evaluation(check, doubts, samples)
-    done = tried = possible = 0
+    done = tried = 0
     for points in _points(doubts, sampling, rng):
-        drawn, kept = _draw(doubts, points)
-        tried += len(points)
-        possible += int(kept.sum())
+        drawn, kept = _draw(doubts, points[: samples - done])
+        if not np.all(kept):
+            drawn, kept = _draw(doubts, points)
         index = np.flatnonzero(kept)[: samples - done]
+        tried += len(kept) if done + index.size < samples else int(index[-1]) + 1
         if tried >= 20 * _CHUNK and done < tried // 1000:
             raise InputError(
                 "uncertain", ", ".join(d.name for d in doubts), "hardly any draw is possible"
@@ -618,7 +619,7 @@ def reliability(
         if done >= samples:
             break
     linear = second_moment(check, doubts, by.leave_out)
-    lost, moments = 1.0 - possible / tried, _moments(doubts)
+    lost, moments = 1.0 - done / tried, _moments(doubts)
     return {
         name: _summary(tally, linear[name], by.errors.get(name), lost, moments)
         for name, tally in tallies.items()
@@ -663,30 +664,32 @@ def second_moment(
     states are left out, or those named.
     """
     left_out = check.SLOW if leave_out is None else leave_out
-    centres: list[Mapping[str, float]] = [doubt.centre() for doubt in doubts]
-    base = _factors(check, doubts, centres, leave_out=left_out)
-    variance = dict.fromkeys(base, 0.0)
-    for place, doubt in enumerate(doubts):
-        for pair in doubt.around():
-            ends = [
-                _factors(
-                    check,
-                    doubts,
-                    [*centres[:place], values, *centres[place + 1 :]],
-                    leave_out=left_out,
-                )
-                for values in pair
-            ]
-            for name in base:
-                half = (float(ends[0][name]) - float(ends[1][name])) / 2.0
-                variance[name] += half * half
+    # all in one call: the means first, then both ends of each direction
+    centres = [doubt.centre() for doubt in doubts]
+    ends = [
+        (place, values)
+        for place, doubt in enumerate(doubts)
+        for pair in doubt.around()
+        for values in pair
+    ]
+    drawn = [
+        {
+            name: np.array([mean, *(moved[name] if at == place else mean for at, moved in ends)])
+            for name, mean in centre.items()
+        }
+        for place, centre in enumerate(centres)
+    ]
+    found = _factors(check, doubts, drawn, leave_out=left_out)
     result = {}
     moments = _moments(doubts)
-    for name, factor in base.items():
-        known = moments >= 2 and math.isfinite(variance[name])
-        std = math.sqrt(variance[name]) if known else math.nan
-        index = (float(factor) - 1.0) / std if std > 0.0 else math.nan
-        result[name] = SecondMoment(float(factor) if moments else math.nan, std, index)
+    for name, factors in found.items():
+        factor, *moved = np.broadcast_to(factors, (1 + len(ends),)).tolist()
+        pairs = zip(moved[::2], moved[1::2], strict=True)
+        variance = sum(((up - down) / 2.0) ** 2 for up, down in pairs)
+        known = moments >= 2 and math.isfinite(variance)
+        std = math.sqrt(variance) if known else math.nan
+        index = (factor - 1.0) / std if std > 0.0 else math.nan
+        result[name] = SecondMoment(factor if moments else math.nan, std, index)
     return result
 
 
@@ -726,7 +729,9 @@ def variance_indices(
         kept_values: dict[str, list[Floats]] = {}
         have = 0
         for points in _points([doubt], "random", rng):
-            values, possible = doubt.draw(points)
+            values, possible = doubt.draw(points[: 2 * samples - have])
+            if not np.all(possible):
+                values, possible = doubt.draw(points)
             for name, column in values.items():
                 kept_values.setdefault(name, []).append(column[possible])
             have += int(possible.sum())

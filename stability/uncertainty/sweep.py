@@ -35,6 +35,9 @@ __all__ = [
 Record = TypeVar("Record")
 Floats = NDArray[np.float64]
 
+_NEAR = 1e-10  # of a break-even value
+_SECANTS = 8
+
 SOIL_FIELDS: dict[str, fields.Amount] = {
     "cohesion": fields.Amount("stress", "c′", "Effective cohesion.", low=0.0),
     "friction_angle": fields.Amount(
@@ -291,11 +294,49 @@ def break_even(
         if not (usable[i] and usable[i + 1]) or above[i] * above[i + 1] > 0.0:
             continue
         low, high = float(values[i]), float(values[i + 1])
+        near = _near_root(gap, values, above, i)
+        if near is not None:
+            return near
         at_low, at_high = gap(low), gap(high)
         if at_low == 0.0:
             return low
         if at_high == 0.0:
             return high
         if at_low * at_high < 0.0:
-            return float(brentq(gap, low, high, xtol=1e-10, rtol=1e-11))
+            return float(brentq(gap, low, high, xtol=_NEAR, rtol=1e-11))
+    return None
+
+
+def _near_root(
+    gap: Callable[[float], float], values: Floats, above: Floats, i: int
+) -> float | None:
+    """Root between a value of a sweep and the next, by secants from where the sweep's own curve
+    crosses; ``None`` where they leave the two values or do not settle, as at a jump.
+    """
+    low, high = float(values[i]), float(values[i + 1])
+    beside = slice(max(i - 1, 0), i + 3)
+    x, y = values[beside], above[beside]
+    steps = np.diff(y)
+    if not (np.all(steps > 0.0) or np.all(steps < 0.0)):
+        x, y = values[i : i + 2], above[i : i + 2]
+        steps = np.diff(y)
+    if not np.all(np.isfinite(y)) or not np.all(steps):
+        return None
+    # the polynomial of x through these values of y, at y = 0 (Lagrange), and the rate there
+    apart = np.where(np.eye(len(y), dtype=bool), 1.0, y[:, None] - y)
+    at_zero = np.where(np.eye(len(y), dtype=bool), 1.0, -y)
+    last = float(np.sum(x * np.prod(at_zero / apart, axis=1)))
+    rate = float((above[i + 1] - above[i]) / (high - low))
+    gap_last = gap(last) if low <= last <= high else np.nan
+    for _ in range(_SECANTS):
+        root = last - gap_last / rate
+        if not low <= root <= high:
+            return None
+        if abs(root - last) <= _NEAR:
+            return root
+        gap_root = gap(root)
+        if gap_root == gap_last:
+            return None
+        rate = (gap_root - gap_last) / (root - last)
+        last, gap_last = root, gap_root
     return None

@@ -20,14 +20,14 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import chdtri, fdtri, ndtri, stdtr
+from scipy.special import fdtri, stdtr
 
 from slipmargin.strength.envelope.fit import EnvelopeFit
 from slipmargin.strength.errors import InputError, need
+from slipmargin.strength.envelope.students_t import drawn_t
 from slipmargin.strength.stress_plane import SLIDING_PLANE, StressPlane
 
 __all__ = ["JointStrength"]
@@ -180,10 +180,7 @@ class JointStrength:
         cohesion, friction_angle
             [kPa] and [deg], shape (n,): every one a strength, see ``lifted``.
         """
-        normal = ndtri(uniforms[:, :2])
-        # checks of one soil are given the same points
-        stretch = _stretch(self.degrees_of_freedom, uniforms[:, 2].tobytes())
-        shift = (normal @ self.factor.T) * stretch[:, None]
+        shift = drawn_t(self.degrees_of_freedom, uniforms) @ self.factor.T
         return self.lifted(self.intercept + shift[:, 0], self.slope + shift[:, 1])
 
     def lifted(self, intercept: Floats, slope: Floats) -> tuple[Floats, Floats]:
@@ -289,11 +286,3 @@ def _not_below_zero(outline: Floats, axis: int) -> Floats:
     both = np.stack([outline, crossing], axis=1).reshape(-1, 2)
     kept = both[np.stack([inside, crosses], axis=1).ravel()]
     return np.concatenate([kept, kept[:1]])
-
-
-@lru_cache(maxsize=4)
-def _stretch(degrees_of_freedom: int, uniforms: bytes) -> Floats:
-    """What a normal draw is stretched by to one of Student's t."""
-    chi2 = chdtri(degrees_of_freedom, np.frombuffer(uniforms))
-    stretch: Floats = np.sqrt(degrees_of_freedom / chi2)
-    return stretch

@@ -20,9 +20,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import chdtri, fdtri, ndtri, stdtr
+from scipy.special import fdtri, stdtr
 
 from slipmargin.strength.envelope.power_curve import PowerCurve
+from slipmargin.strength.envelope.students_t import drawn_t
 from slipmargin.strength.errors import InputError
 
 __all__ = ["JointCurve"]
@@ -115,9 +116,7 @@ class JointCurve:
 
     def draw(self, uniforms: Floats) -> tuple[Floats, Floats]:
         """Coefficients and exponents for points of the unit cube of shape (n, 3)."""
-        normal = ndtri(uniforms[:, :2])
-        chi2 = chdtri(self.degrees_of_freedom, uniforms[:, 2])
-        return self._moved(normal * np.sqrt(self.degrees_of_freedom / chi2)[:, None])
+        return self._moved(drawn_t(self.degrees_of_freedom, uniforms))
 
     def around(self) -> list[tuple[tuple[float, float], tuple[float, float]]]:
         """One standard deviation (scale, where there is none) either way in height and exponent."""
