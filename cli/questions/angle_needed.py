@@ -85,8 +85,9 @@ def _values(put: Callable[[Numeric], Check], used: float) -> Any:
 
     def taken(angle: float) -> bool:
         check = put(angle)
+        beside = {state for state in check.limit_states if check.behind(state) is not check}
         try:
-            check.evaluate(leave_out=check.SLOW)
+            check.factors_alone(leave_out={*check.SLOW, *beside})
         except InputError:
             return False
         return True

@@ -25,11 +25,10 @@ REACH = 20.0
 _AHEAD = np.concatenate(([0.0], np.geomspace(0.02, 8.0, 11)))
 _BEHIND = np.concatenate(([0.0], np.geomspace(0.01, 8.0, 11)))
 _OPENINGS = np.geomspace(0.02, 2.8, 14)
-_WIDEST = 3.1
+_WIDEST, _NEAR = 3.1, 0.02
+_LOWEST, _HIGHEST = np.log([[_NEAR, _NEAR, 1e-3], [REACH, REACH, _WIDEST]])
 _LANES, _POLISHES = 6, 24
-_NEAR = 0.02
 _STENCIL = np.stack(np.meshgrid(*[[-1.0, 0.0, 1.0]] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
-_CENTRE = 13
 _FINE = 1e-4  # the value is flat at the top: its error goes with the square
 _FIRST_STEP, _STEP_NEARBY = 0.4, 0.05
 
@@ -63,11 +62,15 @@ def worst_rotation(
         found = flat.missing_cohesion.reshape(trial.shape[:3])
         k = np.argmax(found, axis=2)[:, :, None]
         top = np.take_along_axis(found, k, axis=2)[:, :, 0]
-        jump = _to_the_top(found)
+        reach = step[..., None]
+        free = (lanes - reach >= _LOWEST) & (lanes + reach <= _HIGHEST)
+        jump = _to_the_top(found, free)
         leap = _held(lanes + step[:, :, None] * jump)
         leaps = rotation_at(ground, tangents, cohesions, leap).missing_cohesion >= top
         place = np.take_along_axis(trial, k[..., None], axis=2)[:, :, 0]
-        still = np.where(leaps, np.max(np.abs(jump), axis=-1) < 1.0, k[:, :, 0] == _CENTRE)
+        # at a limit the best of a stencil may be a second copy of its centre
+        stays = np.all(place == lanes, axis=-1)
+        still = np.where(leaps, np.max(np.abs(jump), axis=-1) < 1.0, stays)
         lanes = np.where(leaps[..., None], leap, place)
         step = np.where(still, 0.3 * step, 1.5 * step)
         if np.all(step < _FINE):
@@ -113,8 +116,10 @@ def _neighbourhoods(
     return lanes
 
 
-def _to_the_top(found: Float) -> Float:
-    """Step [stencil spacings] to the top of the quadratic through stencils (..., 27)."""
+def _to_the_top(found: Float, free: NDArray[np.bool_]) -> Float:
+    """Step [stencil spacings] to the top of the quadratic through stencils (..., 27), along the
+    axes that are free (..., 3): a stencil is cut off at the limits of the others.
+    """
     finite = np.all(np.isfinite(found), axis=-1)
     cube = np.where(finite[..., None], found, 0.0).reshape(*found.shape[:-1], 3, 3, 3)
     gradient = np.empty((*finite.shape, 3))
@@ -127,6 +132,8 @@ def _to_the_top(found: Float) -> Float:
             plane = np.moveaxis(cube, (i - 3, j - 3), (-1, -2))[..., 1, :, :]
             mixed = plane[..., 2, 2] - plane[..., 2, 0] - plane[..., 0, 2] + plane[..., 0, 0]
             curvature[..., i, j] = curvature[..., j, i] = mixed / 4.0
+    gradient = np.where(free, gradient, 0.0)
+    curvature = np.where(free[..., None] & free[..., None, :], curvature, 0.0)
     bend, axes = np.linalg.eigh(curvature)
     steepness = np.einsum("...ij,...i->...j", axes, gradient)
     domed = bend < -1e-9 * np.max(np.abs(bend), axis=-1, keepdims=True)
@@ -136,6 +143,4 @@ def _to_the_top(found: Float) -> Float:
 
 
 def _held(unknowns: Float) -> Float:
-    low = np.log([_NEAR, _NEAR, 1e-3])
-    high = np.log([REACH, REACH, _WIDEST])
-    return np.clip(unknowns, low, high)
+    return np.clip(unknowns, _LOWEST, _HIGHEST)
