@@ -30,7 +30,7 @@ from numpy.typing import NDArray
 from slipmargin.stability.check import CheckResult
 from slipmargin.strength import InputError, Notice, Numeric, Pair, PowerCurve
 
-__all__ = ["LEAST_STRESS", "along_tangents", "least_tangent"]
+__all__ = ["LEAST_STRESS", "along_tangents", "factor_along", "least_tangent"]
 
 _MOST_TANGENTS = 80
 _CLOSE = 3e-5  # of a stress; the factor is off by the square of it
@@ -57,6 +57,27 @@ def along_tangents(
     InputError
         A curve that bends upward, or as ``along_line``.
     """
+    found: list[CheckResult] = []
+
+    def of_line(line: Any) -> tuple[Numeric, Numeric]:
+        found[:] = [along_line(line)]
+        return found[0].factors_of_safety["sliding"], found[0].values.effective_normal_stress
+
+    factor_along(check, curve, of_line)
+    return dataclasses.replace(found[0], notices=(*found[0].notices, _said(curve)))
+
+
+def factor_along(
+    check: Any, curve: PowerCurve, of_line: Callable[[Any], tuple[Numeric, Numeric]]
+) -> Numeric:
+    """The factor of such a check, from the factor and the mean effective normal stress [kPa] of
+    the critical surface that ``of_line`` gives of the check with a straight envelope.
+
+    Raises
+    ------
+    InputError
+        As ``along_tangents``.
+    """
     if np.any(np.asarray(curve.exponent) > 1.0):
         raise InputError(
             "envelope",
@@ -65,18 +86,15 @@ def along_tangents(
             'a check could take; use envelope = "line"',
         )
     strength = check.soil.strength
-    found: list[CheckResult] = []
 
-    def of_line(pair: Pair) -> tuple[Numeric, Numeric]:
+    def of_pair(pair: Pair) -> tuple[Numeric, Numeric]:
         line = dataclasses.replace(
             strength, cohesion=pair.cohesion, friction_angle=pair.friction_angle, curve=None
         )
         straight = dataclasses.replace(check.soil, strength=line)
-        found[:] = [along_line(dataclasses.replace(check, soil=straight))]
-        return found[0].factors_of_safety["sliding"], found[0].values.effective_normal_stress
+        return of_line(dataclasses.replace(check, soil=straight))
 
-    least_tangent(curve, of_line)
-    return dataclasses.replace(found[0], notices=(*found[0].notices, _said(curve)))
+    return least_tangent(curve, of_pair)
 
 
 def least_tangent(curve: PowerCurve, of_line: Callable[[Pair], tuple[Numeric, Numeric]]) -> Numeric:

@@ -57,7 +57,7 @@ from slipmargin.stability.planar_wedge.values import PlanarWedgeValues
 from slipmargin.stability.rare_values import rare_values
 from slipmargin.stability.soil import Soil
 from slipmargin.stability.strength_law import StrengthLaw
-from slipmargin.stability.tangents import LEAST_STRESS, along_tangents
+from slipmargin.stability.tangents import LEAST_STRESS, along_tangents, factor_along
 from slipmargin.strength import InputError, Numeric, PowerCurve, Strength
 
 __all__ = ["PlanarWedge", "PlanarWedgeValues", "force_polygon"]
@@ -169,13 +169,20 @@ class PlanarWedge(PlanarWedgeInputs):
         return found
 
     def _sliding(self) -> dict[str, Numeric]:
-        if (curve := self.soil.strength.curve) is not None:
-            return dict(self._along_curve(curve).factors_of_safety)
+        curve = self.soil.strength.curve
+        if curve is None:
+            return {"sliding": self._on_line()[0]}
+        return {"sliding": factor_along(self, curve, PlanarWedge._on_line)}
+
+    def _on_line(self) -> tuple[Numeric, Numeric]:
+        """Factor and effective normal stress [kPa] of a straight envelope."""
         shape, case = self._ready()
         columns, _ = _searched(case, int(np.prod(shape)))
-        factor = columns["factor_of_safety"]
-        factor = factor.reshape(shape) if factor.ndim else np.broadcast_to(factor, shape)
-        return {"sliding": factor[()]}
+        found = (columns[name] for name in ("factor_of_safety", "effective_normal_stress"))
+        factor, stress = (
+            (one.reshape(shape) if one.ndim else np.broadcast_to(one, shape))[()] for one in found
+        )
+        return factor, stress
 
     def _ready(self) -> tuple[tuple[int, ...], Case]:
         """The fields, held against their limits and against each other."""

@@ -92,7 +92,7 @@ from slipmargin.stability.rotational.values import (
 from slipmargin.stability.rotational.yield_coefficient import yield_coefficients
 from slipmargin.stability.soil import Soil
 from slipmargin.stability.strength_law import StrengthLaw, mean_stress
-from slipmargin.stability.tangents import along_tangents
+from slipmargin.stability.tangents import along_tangents, factor_along
 from slipmargin.strength import InputError, Notice, Numeric, Strength
 
 __all__ = ["Rotational", "RotationalValues"]
@@ -101,7 +101,8 @@ Law = Callable[[Numeric, Numeric], Float]
 
 _BY_STRENGTH = 64  # more strengths than this are worth a curve
 _BY_DEPTH = 400  # as many with a crack of their own each
-_FEW, _KEPT = 16, 256  # searches small enough to be kept, and how many
+_FEW = 16  # slopes that are asked for more than their factor
+_KEPT = 256  # searches of no more slopes than are worth a curve
 
 
 @fields.documented
@@ -181,17 +182,28 @@ class Rotational(RotationalInputs):
         InputError
             As ``evaluate``.
         """
-        if self.soil.strength.curve is not None:
-            return dict(self._evaluated().factors_of_safety)
         fields.validate(self)
+        curve = self.soil.strength.curve
+        if curve is None:
+            return {"sliding": self._on_line()[0]}
+        return {"sliding": factor_along(self, curve, lambda line: line._on_line(stressed=True))}
+
+    def _on_line(self, *, stressed: bool = False) -> tuple[Numeric, Numeric]:
+        """Factor of a straight envelope, and the effective normal stress [kPa] if asked for."""
         slope, c, tan = self._ready()
         law = self._law_for(slope, c) if c.size > _BY_STRENGTH else None
         if law is None:
-            found = 1.0 / self._critical(slope, c, tan).inverse
+            spiral = self._critical(slope, c, tan)
+            factor, skin, deep = _capped(slope, c, tan, 1.0 / spiral.inverse)
+            stress = np.where(spiral.unbounded | (tan <= 0.0), np.nan, -spiral.rate)
         else:
-            found = law[0](*self._scaled(c, law[1]))
-        factor, _, _ = _capped(slope, c, tan, found)
-        return {"sliding": factor.reshape(self._shape())[()]}
+            factor_of, ratio, scale = law
+            scaled = self._scaled(c, ratio)
+            factor, skin, deep = _capped(slope, c, tan, factor_of(*scaled))
+            stress = ratio * mean_stress(factor_of, *scaled, scale) if stressed else np.nan
+        shape = self._shape()
+        stress = np.where(skin | deep, np.nan, stress)
+        return factor.reshape(shape)[()], stress.reshape(shape)[()]
 
     def _evaluated(self) -> CheckResult:
         fields.validate(self)
@@ -307,7 +319,7 @@ class Rotational(RotationalInputs):
         )
 
     def _critical(self, slope: LoadedSlope, c: Float, tan: Float) -> Critical:
-        if c.size > _FEW:
+        if c.size > _BY_STRENGTH:
             return critical_spirals(slope, c, tan, on_face=self._on_face)
         # the questions of one run come back to the same slope and strength
         return _critical_of(pickle.dumps((slope, c, tan, self._on_face)))
