@@ -200,7 +200,9 @@ class Rotational(RotationalInputs):
             factor_of, ratio, scale = law
             scaled = self._scaled(c, ratio)
             factor, skin, deep = _capped(slope, c, tan, factor_of(*scaled))
-            stress = ratio * mean_stress(factor_of, *scaled, scale) if stressed else np.nan
+            stress = np.full(factor.shape, np.nan)
+            if stressed:
+                stress = ratio * mean_stress(factor_of, *scaled, scale)
         shape = self._shape()
         stress = np.where(skin | deep, np.nan, stress)
         return factor.reshape(shape)[()], stress.reshape(shape)[()]

@@ -26,8 +26,8 @@ from numpy.typing import NDArray
 from scipy.special import fdtri, stdtr
 
 from slipmargin.strength.envelope.fit import EnvelopeFit
-from slipmargin.strength.errors import InputError, need
 from slipmargin.strength.envelope.students_t import drawn_t
+from slipmargin.strength.errors import InputError, need
 from slipmargin.strength.stress_plane import SLIDING_PLANE, StressPlane
 
 __all__ = ["JointStrength"]

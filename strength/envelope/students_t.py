@@ -55,7 +55,8 @@ def _stretch(degrees_of_freedom: int, scores: Floats) -> Floats:
 @lru_cache(maxsize=16)
 def _stretch_table(degrees_of_freedom: int) -> Floats:
     count = round(2.0 * _FAR / _STEP)
-    return np.log(_outright(degrees_of_freedom, _STEP * np.arange(-1, count + 2) - _FAR))
+    scores: Floats = _STEP * np.arange(-1.0, count + 2.0) - _FAR
+    return np.log(_outright(degrees_of_freedom, scores))
 
 
 def _outright(degrees_of_freedom: int, scores: Floats) -> Floats:
