@@ -223,7 +223,7 @@ def plot_influence(found: Sequence[CheckInfluence]) -> Figure:
 
 
 def section_files(scenario: Scenario, folder: Path, *, force: bool) -> list[Path]:
-    """Where the section of every check is to lie: in their order, in a folder made if need be.
+    """Where the section of every check is to lie, in their order; the folder may be yet to make.
 
     Raises
     ------
@@ -234,12 +234,12 @@ def section_files(scenario: Scenario, folder: Path, *, force: bool) -> list[Path
         raise InputError("--plot", str(folder), "name a folder")
     if not folder.absolute().parent.is_dir():
         raise InputError("--plot", str(folder), "the folder it would stand in does not exist")
-    folder.mkdir(exist_ok=True)
     files = [
         folder / f"section-{number:02d}-{entry.kind.replace('_', '-')}.svg"
         for number, entry in enumerate(scenario.checks, start=1)
     ]
-    refuse_outputs(*files, force=force, inputs=scenario.files)
+    if folder.is_dir():
+        refuse_outputs(*files, force=force, inputs=scenario.files)
     return files
 
 
@@ -255,6 +255,7 @@ def save_sections(outcome: Outcome, files: Sequence[Path], *, force: bool) -> No
     from slipmargin.stability.drawing.section import plot_section
 
     for target, check in zip(files, outcome.checks, strict=True):
+        target.parent.mkdir(exist_ok=True)
         figure = plot_section(check.entry.check, check.result)
         title = written(check.entry.label, 80)
         figure.axes[0].set_title(title, loc="left", fontsize=10)

@@ -546,7 +546,7 @@ def report(
         write_report(
             evaluate(site), output, force=force, now=None, sampled=sampled, working=working
         )
-    typer.echo(str(output))
+    typer.echo(visible(str(output)))
 
 
 @app.command()
@@ -585,7 +585,7 @@ def handbook(
 
     with progress("writing the handbook"):
         write_sheet(lambda now: made(now, kind), output, force=force)
-    typer.echo(str(output))
+    typer.echo(visible(str(output)))
 
 
 @app.command()
@@ -636,8 +636,8 @@ def start(
     from slipmargin.cli.questions.start import write_starter
 
     for path in write_starter(folder, kind=kind, force=force):
-        typer.echo(str(path))
-    typer.echo(f"Run it:  slipmargin check {folder / 'scenario.toml'}")
+        typer.echo(visible(str(path)))
+    typer.echo(visible(f"Run it:  slipmargin check {folder / 'scenario.toml'}"))
 
 
 def run() -> Any:

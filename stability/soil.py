@@ -72,6 +72,19 @@ class Soil:
             self.unit_weight if self.saturated_unit_weight is None else self.saturated_unit_weight
         )
 
+    def need_heavier_than_water(self, water_unit_weight: Numeric) -> None:
+        """Refuse a soil below water that would float in it.
+
+        Raises
+        ------
+        InputError
+            Anywhere not above ``water_unit_weight`` [kN/m³] below water.
+        """
+        below = self.weight_below_water
+        if np.any(np.asarray(below) <= water_unit_weight):
+            allowed = f"{self.name} lies below water and must be heavier than water"
+            raise InputError("saturated_unit_weight", below, allowed)
+
     def rare_values(self) -> tuple[Notice, ...]:
         """Questions about numbers that look like a slip; arrays are left alone.
 

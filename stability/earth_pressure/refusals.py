@@ -155,12 +155,7 @@ def _refuse_water(check: EarthPressureInputs, soils: Sequence[Soil]) -> None:
         np.asarray(check.water_table_depth) < check.height
     ):
         for soil in soils:
-            if _some(np.asarray(soil.weight_below_water) <= check.water_unit_weight):
-                raise InputError(
-                    "saturated_unit_weight",
-                    soil.weight_below_water,
-                    f"{soil.name} lies below water and must be heavier than water",
-                )
+            soil.need_heavier_than_water(check.water_unit_weight)
     if _some(np.asarray(check.tension_crack_water_depth) > 0.0) and (
         check.side == "passive" or check.theory == "at_rest" or not check.tension_crack
     ):

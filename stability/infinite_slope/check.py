@@ -96,6 +96,8 @@ class InfiniteSlope(InfiniteSlopeInputs):
                 self.water_table_depth,
                 "leave it out where submerged is true: the water then stands over the slope",
             )
+        if self.submerged:
+            self.soil.need_heavier_than_water(self.water_unit_weight)
         if self.seepage_angle is not None and not wet:
             raise InputError(
                 "seepage_angle", self.seepage_angle, "allowed only beside a water_table_depth"

@@ -304,12 +304,11 @@ class RetainingWall(RetainingWallInputs):
                     "allowed: up to the height of the wall",
                 )
         for name, soil in (("backfill", self.backfill), ("foundation", self.foundation)):
-            if wet and np.any(np.asarray(soil.weight_below_water) <= self.water_unit_weight):
-                raise InputError(
-                    f"{name}.saturated_unit_weight",
-                    soil.weight_below_water,
-                    "a soil below water is heavier than water",
-                )
+            try:
+                if wet:
+                    soil.need_heavier_than_water(self.water_unit_weight)
+            except InputError as error:
+                raise error.within(name) from None
 
     def _let_seep(self, *, wet: bool) -> None:
         if self.uplift_method == "creep_line":

@@ -1,10 +1,9 @@
 """Lets coverage choose the inputs: the generators of ``run.py``, driven by atheris.
 
     pip install atheris
-    python tests/fuzz/guided.py csv -runs=20000
+    python tests/fuzz/guided.py -runs=20000
 
-The first word is a kind of input, scenario, csv or ags; the rest goes to the fuzzer. It stops
-at the first violation and writes the input it was made from.
+The words go to the fuzzer. It stops at the first violation and writes the bytes it was made from.
 """
 
 from __future__ import annotations
@@ -17,34 +16,24 @@ from pathlib import Path
 import atheris
 
 with atheris.instrument_imports(include=["slipmargin"]):
+    from chance import FromBytes
+    from command_inputs import case
     from outcome import judge, limit_memory
-    from scenario_inputs import scenario_files
-    from table_inputs import ags_files, csv_files
-
-from hypothesis import given, settings
-from hypothesis import strategies as st
 
 SEEDS = 64
 LONGEST = 8192
-KINDS = {
-    "scenario": scenario_files(),
-    "csv": csv_files().map(lambda made: {"lab.csv": made[0]}),
-    "ags": ags_files().map(lambda content: {"lab.ags": content}),
-}
 
 
 def main() -> None:
-    inputs: st.SearchStrategy[dict[str, bytes]] = KINDS[sys.argv.pop(1)]
     with tempfile.TemporaryDirectory(prefix="guided-") as name:
         folder = Path(name) / "case"
         folder.mkdir()
 
-        @settings(database=None, deadline=None)
-        @given(inputs)
-        def run(files: dict[str, bytes]) -> None:
-            found = judge(files, folder)
+        def run(content: bytes) -> None:
+            one = case(FromBytes(content))
+            found = judge(one, folder)
             if found.kind == "violation":
-                raise AssertionError(f"{found.detail}\n{files!r}")
+                raise AssertionError(f"{found.detail}\n{one}")
 
         # the generators turn bytes into inputs, and need many of them to begin with
         seeds = Path(name) / "seeds"
@@ -53,8 +42,7 @@ def main() -> None:
         for number in range(SEEDS):
             (seeds / str(number)).write_bytes(chance.randbytes(LONGEST))
         limit_memory()
-        words = [*sys.argv, f"-max_len={LONGEST}", "-len_control=0", str(seeds)]
-        atheris.Setup(words, run.hypothesis.fuzz_one_input)
+        atheris.Setup([*sys.argv, f"-max_len={LONGEST}", "-len_control=0", str(seeds)], run)
         atheris.Fuzz()
 
 

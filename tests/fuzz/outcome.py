@@ -1,45 +1,47 @@
-"""What became of one input: a result, a clean refusal, or a violation of what is promised.
+"""What became of one command line: a result, a clean refusal, or a violation of what is promised.
 
-Promised: within 2 s of processor time and 500 MB, either a result whose JSON holds no NaN and
-whose text holds no control character, or one sentence that names place, value and what is
-allowed. No traceback, no warning.
+Promised: within 2 s of processor time (20 s where sampled, drawn or searched many times) and
+500 MB, either a result, whose JSON is one document without NaN and whose text holds no control
+character, or one sentence that names place, value and what is allowed. No traceback, no
+warning, no input altered, nothing half-written.
 """
 
 from __future__ import annotations
 
+import contextlib
 import io
 import json
 import math
 import re
 import resource
+import shutil
 import signal
 import traceback
 import warnings
-import zlib
 from collections.abc import Iterator
-from contextlib import contextmanager, redirect_stdout
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
+from unittest.mock import patch
 
-from slipmargin.cli.as_json import check_document, dump, fit_document
-from slipmargin.cli.questions.check import evaluate
-from slipmargin.cli.questions.fit import run_fit
-from slipmargin.cli.questions.sweeps import run_sweeps
-from slipmargin.cli.scenario.read import Scenario, load
-from slipmargin.cli.terminal.as_text import console, print_check, print_fit
-from slipmargin.cli.terminal.working import print_working
+import typer
+from command_inputs import Case, commands
+
+from slipmargin.cli.questions import check as question
 from slipmargin.cli.visible_text import visible
 from slipmargin.strength import InputError
-from slipmargin.strength.from_laboratory import Choices
 
 __all__ = ["MEMORY", "OUT_OF_TIME", "SECONDS", "Outcome", "judge", "limit_memory"]
 
 SECONDS = 2.0
+LONGER = 10.0
+"""How many times as long the commands may take that ask a check more than once."""
+
 MEMORY = 500_000_000
 OUT_OF_TIME = "out of time"
 ROOT = Path(__file__).resolve().parents[2]
 _UNSEEN = re.compile("[\x00-\x09\x0b-\x1f\x7f-\x9f\u202a-\u202e\u2066-\u2069]")
+_USAGE: Any = typer.BadParameter.__bases__  # of whichever click typer goes by
 
 
 @dataclass(frozen=True)
@@ -65,7 +67,7 @@ def limit_memory() -> None:
     resource.setrlimit(resource.RLIMIT_AS, (limit, limit))
 
 
-@contextmanager
+@contextlib.contextmanager
 def _time_limit(seconds: float) -> Iterator[None]:
     def over(number: int, frame: Any) -> None:
         raise TooLong
@@ -79,32 +81,32 @@ def _time_limit(seconds: float) -> Iterator[None]:
         signal.signal(signal.SIGPROF, before)
 
 
-def judge(files: dict[str, bytes], folder: Path, seconds: float = SECONDS) -> Outcome:
-    """Run ``check`` on ``s.toml``, or ``fit`` on the readings file if there is none.
-
-    The sweeps of a scenario may take ten times as long.
-    """
+def judge(case: Case, folder: Path, seconds: float = SECONDS) -> Outcome:
+    """Run a command line in an emptied folder."""
     for old in folder.iterdir():
-        old.unlink()
-    for name, content in files.items():
+        shutil.rmtree(old) if old.is_dir() else old.unlink()
+    for name, content in case.files.items():
         (folder / name).write_bytes(content)
-    thorough = zlib.crc32(b"".join(files.values())) % 4 == 0
-    with warnings.catch_warnings():
+    allowed = seconds if case.words[0] in ("check", "fit", "methods") else LONGER * seconds
+    with warnings.catch_warnings(), contextlib.chdir(folder):
         warnings.simplefilter("error")
         try:
-            with _time_limit(seconds):
-                if "s.toml" in files:
-                    scenario = _check(folder / "s.toml", thorough)
-                else:
-                    scenario = None
-                    _fit(folder / next(iter(files)), thorough)
-            if scenario is not None and scenario.sweeps and thorough:
-                with _time_limit(10.0 * seconds):
-                    _read_back(run_sweeps(scenario, scenario.sweeps).document())
-        except InputError as error:
-            return _refusal(error)
+            try:
+                with _time_limit(allowed):
+                    said = _run(case.words)
+                _hold(case.words, said)
+                kind = "result"
+            except InputError as error:
+                _refused(error)
+                kind = "refusal"
+            except _USAGE as error:
+                if not error.format_message().strip():
+                    raise Broken("a refusal without a word") from None
+                kind = "refusal"
+            _nothing_broken(case, refused=kind == "refusal")
+            return Outcome(kind)
         except Broken as broken:
-            return Outcome("violation", f"broken: {broken}")
+            return Outcome("violation", f"{case.words[0]}: broken: {broken}")
         except TooLong as late:
             return Outcome("violation", f"{OUT_OF_TIME} in {_place(late).partition(':')[0]}")
         except MemoryError as error:
@@ -113,62 +115,59 @@ def judge(files: dict[str, bytes], folder: Path, seconds: float = SECONDS) -> Ou
             name = type(error).__name__
             says = re.sub("[0-9]+", "#", str(error)[:60])
             return Outcome("violation", f"{name} at {_place(error)}: {says}")
-    return Outcome("result")
 
 
-def _refusal(error: InputError) -> Outcome:
-    message = visible(str(error))
-    if not error.place or not error.allowed:
-        return Outcome("violation", f"a refusal without place or way out: {message[:200]}")
-    if len(message) > 2000:
-        return Outcome("violation", f"a refusal of {len(message)} characters")
-    return Outcome("refusal")
+def _run(words: tuple[str, ...]) -> tuple[str, int]:
+    """What a command line prints, and its exit code."""
+    evaluate = question.evaluate
+
+    def watched(scenario: Any) -> Any:
+        found = evaluate(scenario)
+        for check in found.checks:
+            for state, factor in check.result.factors_of_safety.items():
+                if math.isnan(float(factor)) or float(factor) < 0.0:
+                    raise Broken(f"{check.entry.kind}: factor against {state} is {factor}")
+        return found
+
+    with (
+        contextlib.redirect_stdout(io.StringIO()) as out,
+        contextlib.redirect_stderr(io.StringIO()),
+        patch.object(question, "evaluate", watched),
+    ):
+        code = commands()[words[0]].main(
+            list(words[1:]), prog_name=f"slipmargin {words[0]}", standalone_mode=False
+        )
+    return out.getvalue(), code if isinstance(code, int) else 0
 
 
-def _place(error: BaseException) -> str:
-    """The innermost line of the project's own."""
-    frames = traceback.extract_tb(error.__traceback__)
-    own = [f for f in frames if Path(f.filename).is_relative_to(ROOT) and "tests" not in f.filename]
-    if not own:
-        return "?"
-    return f"{Path(own[-1].filename).relative_to(ROOT)}:{own[-1].lineno}"
+def _hold(words: tuple[str, ...], said: tuple[str, int]) -> None:
+    """Hold what was printed against what is promised of it."""
+    text, code = said
+    if code not in ((0, 1) if {"--strict", "verify"} & set(words) else (0,)):
+        raise Broken(f"exit code {code}")
+    if words[0] == "batch" and "--json" in words:
+        documents = [_read(line) for line in text.splitlines()]
+    elif "--json" in words or words[0] == "schema":
+        documents = [_read(text)]
+    elif match := _UNSEEN.search(text):
+        raise Broken(f"{match[0]!r} in text")
+    else:
+        return
+    if words[0] == "check" and "--variants" not in words:
+        for check in documents[0]["checks"]:
+            _sound(check)
 
 
-def _check(path: Path, thorough: bool) -> Scenario:
-    scenario = load(path)
-    outcome = evaluate(scenario)
-    document = _read_back(check_document(outcome))
-    for check in document["checks"]:
-        _sound(check)
-    for check in outcome.checks:
-        for name, factor in check.result.factors_of_safety.items():
-            if math.isnan(float(factor)):
-                raise Broken(f"{check.entry.kind}: factor against {name} is nan")
-            if float(factor) < 0.0:
-                raise Broken(f"{check.entry.kind}: factor against {name} is below zero")
-    if thorough:
-        with redirect_stdout(io.StringIO()) as text:
-            out = console(every_notice=True)
-            print_check(out, outcome)
-            print_working(out, outcome)
-        _seen(text.getvalue())
-    return scenario
-
-
-def _fit(path: Path, thorough: bool) -> None:
-    found = run_fit(path, specimen="square 60 mm", sample=None, choices=Choices())
-    _read_back(fit_document(found))
-    if thorough:
-        with redirect_stdout(io.StringIO()) as text:
-            print_fit(console(), found)
-        _seen(text.getvalue())
-
-
-def _read_back(document: dict[str, Any]) -> dict[str, Any]:
+def _read(text: str) -> dict[str, Any]:
     def refuse(word: str) -> float:
         raise Broken(f"{word} in JSON")
 
-    found: dict[str, Any] = json.loads(dump(document), parse_constant=refuse)
+    if match := _UNSEEN.search(text):
+        raise Broken(f"{match[0]!r} in JSON")
+    try:
+        found: dict[str, Any] = json.loads(text, parse_constant=refuse)
+    except ValueError:
+        raise Broken("no JSON on standard output") from None
     return found
 
 
@@ -189,6 +188,31 @@ def _sound(check: dict[str, Any]) -> None:
         raise Broken(f"{check['kind']}: a factor below 1 without its notice")
 
 
-def _seen(text: str) -> None:
-    if match := _UNSEEN.search(text):
-        raise Broken(f"{match[0]!r} in text")
+def _refused(error: InputError) -> None:
+    message = visible(str(error))
+    if not error.place or not error.allowed:
+        raise Broken(f"a refusal without place or way out: {message[:200]}")
+    if len(message) > 2000:
+        raise Broken(f"a refusal of {len(message)} characters")
+
+
+def _nothing_broken(case: Case, *, refused: bool) -> None:
+    """Inputs are as they were, and nothing is half-written."""
+    for name, content in case.files.items():
+        # lines of a batch may be added to; a file may be replaced where that is asked for
+        if Path(name).read_bytes() != content and not name.endswith(".jsonl"):
+            raise Broken(f"the input {name} was altered")
+    new = sorted(path.name for path in Path().rglob("*") if path.name not in case.files)
+    if any(name.startswith(".") for name in new):
+        raise Broken("a file was left half-written")
+    if refused and new and case.words[0] != "batch":
+        raise Broken(f"a refusal that wrote {', '.join(new)}")
+
+
+def _place(error: BaseException) -> str:
+    """The innermost line of the project's own."""
+    frames = traceback.extract_tb(error.__traceback__)
+    own = [f for f in frames if Path(f.filename).is_relative_to(ROOT) and "tests" not in f.filename]
+    if not own:
+        return "?"
+    return f"{Path(own[-1].filename).relative_to(ROOT)}:{own[-1].lineno}"

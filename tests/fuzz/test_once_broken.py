@@ -6,7 +6,8 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from outcome import judge
+from command_inputs import Case
+from outcome import Outcome, judge
 
 from slipmargin.cli.scenario.read import load
 from slipmargin.stability import PlanarWedge, Rotational, Soil
@@ -24,6 +25,14 @@ unit_weight = "18.5 kN/m^3"
 cohesion = "4 kPa"
 friction_angle = "31 deg"
 """
+
+
+def checked(scenario: str, folder: Path, *words: str, **files: str) -> Outcome:
+    """What ``check`` makes of a scenario; files beside it by name without ``.csv``."""
+    content = {f"{name}.csv": text.encode() for name, text in files.items()}
+    room = folder / "case"
+    room.mkdir(exist_ok=True)
+    return judge(Case(("check", "s.toml", *words), {**content, "s.toml": scenario.encode()}), room)
 
 
 def soil(cohesion: float, friction_angle: float) -> Soil:
@@ -74,7 +83,7 @@ height = "3 m"
 theory = "trial_wedge"
 ground_line = [[0, 0], [2, 0.4], [9, 0.4]]
 """
-    assert judge({"s.toml": (SCENARIO + check).encode()}, tmp_path).kind == "result"
+    assert checked(SCENARIO + check, tmp_path).kind == "result"
 
 
 def test_a_target_far_above_any_factor_needs_no_overflow() -> None:
@@ -98,8 +107,7 @@ def test_tests_near_zero_stress_are_fitted_or_refused(
     strength = f'readings = "lab.csv"\nenvelope = "{envelope}"'
     scenario = SCENARIO.replace('cohesion = "4 kPa"\nfriction_angle = "31 deg"', strength)
     assert strength in scenario
-    files = {"lab.csv": text.encode(), "s.toml": scenario.encode()}
-    assert judge(files, tmp_path).kind != "violation"
+    assert checked(scenario, tmp_path, lab=text).kind != "violation"
 
 
 def test_a_group_with_two_heading_rows_is_refused(tmp_path: Path) -> None:
@@ -161,3 +169,28 @@ def test_loads_of_a_millionth_of_a_newton_give_no_power_curve_but_a_refusal() ->
     normal = np.array([1e-13, 2e-13, 3e-13])
     with pytest.raises(InputError, match="too far from"):
         fit_power_curve(normal, (normal / 1e-13) ** 8)
+
+
+SUBMERGED = """
+[[checks]]
+kind = "infinite_slope"
+soil = "bank"
+slope_angle = "11 deg"
+depth = "3.9 m"
+submerged = true
+"""
+
+
+def test_a_soil_lighter_than_the_water_over_it_is_refused(tmp_path: Path) -> None:
+    heavy = 'groundwater_unit_weight = "18.7 kN/m^3"\n'
+    assert checked(SCENARIO + SUBMERGED, tmp_path).kind == "result"
+    assert checked(heavy + SCENARIO + SUBMERGED, tmp_path).kind == "refusal"
+
+
+def test_a_refused_check_leaves_no_folder_of_pictures_behind(tmp_path: Path) -> None:
+    heavy = 'groundwater_unit_weight = "18.7 kN/m^3"\n'
+    assert checked(heavy + SCENARIO + SUBMERGED, tmp_path, "--plot", "new").kind == "refusal"
+
+
+def test_a_path_is_printed_without_what_steers_a_terminal(tmp_path: Path) -> None:
+    assert judge(Case(("start", "a\x01b"), {}), tmp_path).kind == "result"
