@@ -29,7 +29,7 @@ from slipmargin.cli.scenario.schema import (
     model_of,
     reader_of,
 )
-from slipmargin.stability import KINDS
+from slipmargin.stability import KINDS, fields
 from slipmargin.stability.design.partial_factors import RECOMMENDED
 from slipmargin.strength.quantities import COMMON
 
@@ -131,8 +131,9 @@ def amount(dice: Dice, name: str, reader: Unit) -> Any:
         return nonsense(dice)
     if reader.words and dice.rare(20):
         return dice.choice(reader.words)
-    limits = getattr(reader.check, "__self__", None)
-    least, most = getattr(limits, "low", -1e9), getattr(limits, "high", 1e9)
+    limits = getattr(reader.check, "__self__", fields.Amount("ratio", "", ""))
+    least = max(limits.low, limits.above, -1e9)
+    most = min(limits.high, limits.below, 1e9)
     if dice.rare(3 if dice.wild else 0.4):
         return written(dice, dice.choice([*EDGES, least, most]), reader.dimension)
     low, high = BY_NAME.get(name, SENSIBLE[reader.dimension])

@@ -256,11 +256,8 @@ def test_a_long_array_of_friction_angles_is_one_call(kind: str) -> None:
 def test_a_value_beyond_a_limit_is_refused_by_name(
     kind: str, path: tuple[str, ...], limits: fields.Amount
 ) -> None:
-    bad = [np.nan, np.inf]
-    if np.isfinite(limits.low):
-        bad.append(limits.low if limits.open_low else limits.low - 1.0)
-    if np.isfinite(limits.high):
-        bad.append(limits.high if limits.open_high else limits.high + 1.0)
+    outside = (limits.low - 1.0, limits.above, limits.high + 1.0, limits.below)
+    bad = [np.nan, np.inf, *filter(np.isfinite, outside)]
     for value in bad:
         with pytest.raises(InputError) as caught:
             with_field(CASES[kind], path, value).evaluate(leave_out=("overall",))
