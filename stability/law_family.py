@@ -74,21 +74,23 @@ class LawFamily:
             laws.append(law)
         return cls(axes, tuple(laws))
 
-    def factor(self, cohesion: Floats, friction_angle: Floats, fields: Sequence[Floats]) -> Floats:
+    def factor(
+        self, cohesion: Numeric, tan_friction_angle: Numeric, fields: Sequence[Floats]
+    ) -> Floats:
         """Factors of safety.
 
         Parameters
         ----------
-        cohesion, friction_angle
-            [kPa] and [deg], shape (n,).
+        cohesion, tan_friction_angle
+            [kPa] and [-], shape (n,).
         fields
             Values of the other fields, each of shape (n,); beyond the grid they are held at
             its edge.
         """
-        shape = np.broadcast_shapes(np.shape(cohesion), np.shape(friction_angle))
+        shape = np.broadcast_shapes(np.shape(cohesion), np.shape(tan_friction_angle))
         n = max([int(np.prod(shape)), *(np.size(f) for f in fields)])
         c = np.broadcast_to(cohesion, (n,))
-        phi = np.broadcast_to(friction_angle, (n,))
+        tan = np.broadcast_to(tan_friction_angle, (n,))
         starts, weights = zip(
             *(
                 _cubic(axis, np.broadcast_to(f, (n,)))
@@ -109,7 +111,7 @@ class LawFamily:
             weight = np.ones(members.size)
             for offset, share in zip(offsets, weights, strict=True):
                 weight *= share[members, offset[members]]
-            out[members] += weight * self.laws[place].factor(c[members], phi[members])
+            out[members] += weight * self.laws[place].factor(c[members], tan[members])
         return np.maximum(out, 0.0)
 
     def factor_of(self, strength: Strength, fields: Sequence[Floats]) -> Numeric:
@@ -123,15 +125,13 @@ class LawFamily:
             As for ``factor``.
         """
         if strength.curve is None:
-            return self.factor(
-                np.asarray(strength.cohesion), np.asarray(strength.friction_angle), fields
-            )
+            return self.factor(strength.cohesion, strength.tan_friction_angle, fields)
 
-        def factor(cohesion: Numeric, friction_angle: Numeric) -> Floats:
-            return self.factor(np.asarray(cohesion), np.asarray(friction_angle), fields)
+        def factor(cohesion: Numeric, tan_friction_angle: Numeric) -> Floats:
+            return self.factor(cohesion, tan_friction_angle, fields)
 
         def of_line(pair: Pair) -> tuple[Numeric, Numeric]:
-            held = pair.cohesion, pair.friction_angle
+            held = pair.cohesion, pair.tan_friction_angle
             return factor(*held), mean_stress(factor, *held, self.laws[0].scale)
 
         return least_tangent(strength.curve, of_line)

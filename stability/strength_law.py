@@ -56,26 +56,26 @@ class StrengthLaw:
         """The values of t at which G is wanted for ``count`` nodes."""
         return np.linspace(0.0, 1.0, count) ** 2
 
-    def factor(self, cohesion: Numeric, friction_angle: Numeric) -> NDArray[np.float64]:
-        """Factor of safety for cohesion [kPa] and friction angle [deg], of any shape.
+    def factor(self, cohesion: Numeric, tan_friction_angle: Numeric) -> NDArray[np.float64]:
+        """Factor of safety for cohesion [kPa] and tan φ′ [-], of any shape.
 
         Cubic Hermite interpolation between nodes.
         """
-        c, phi = np.broadcast_arrays(
-            np.asarray(cohesion, dtype=float), np.asarray(friction_angle, dtype=float)
+        c, tan = np.broadcast_arrays(
+            np.asarray(cohesion, dtype=float), np.asarray(tan_friction_angle, dtype=float)
         )
         out = np.empty(c.shape)
-        flat_c, flat_phi, flat_out = c.reshape(-1), phi.reshape(-1), out.reshape(-1)
+        flat_c, flat_tan, flat_out = c.reshape(-1), tan.reshape(-1), out.reshape(-1)
         for start in range(0, flat_out.size, _CHUNK):
             part = slice(start, start + _CHUNK)
-            flat_out[part] = self._factor(flat_c[part], flat_phi[part])
+            flat_out[part] = self._factor(flat_c[part], flat_tan[part])
         return out
 
     def _factor(
-        self, cohesion: NDArray[np.float64], friction_angle: NDArray[np.float64]
+        self, cohesion: NDArray[np.float64], tan_friction_angle: NDArray[np.float64]
     ) -> NDArray[np.float64]:
         last = self.value.size - 1
-        combined = cohesion + self.scale * np.tan(np.radians(friction_angle))
+        combined = cohesion + self.scale * tan_friction_angle
         with np.errstate(divide="ignore", invalid="ignore"):
             position = np.sqrt(np.where(combined > 0.0, cohesion / combined, 0.0)) * last
         index = np.minimum(position.astype(np.intp), last - 1)
@@ -91,7 +91,7 @@ class StrengthLaw:
 def mean_stress(
     factor: Callable[[Numeric, Numeric], NDArray[np.float64]],
     cohesion: Numeric,
-    friction_angle: Numeric,
+    tan_friction_angle: Numeric,
     scale: float,
 ) -> NDArray[np.float64]:
     """Mean effective normal stress [kPa] on the critical surface of each strength.
@@ -102,15 +102,15 @@ def mean_stress(
     Parameters
     ----------
     factor
-        Factor of cohesion [kPa] and friction angle [deg].
-    cohesion, friction_angle
-        [kPa] and [deg].
+        Factor of cohesion [kPa] and tan φ′ [-].
+    cohesion, tan_friction_angle
+        [kPa] and [-].
     scale
         A stress of the slope [kPa], such as γH.
     """
-    c, tan = np.asarray(cohesion, dtype=float), np.tan(np.radians(friction_angle))
+    c, tan = np.asarray(cohesion, dtype=float), np.asarray(tan_friction_angle, dtype=float)
     step = _SMALL * (c + scale * tan)
-    held = factor(c, friction_angle)
+    held = factor(c, tan)
     with np.errstate(divide="ignore", invalid="ignore"):
-        rate = (factor(c + step, friction_angle) - held) / step  # nan without any strength
+        rate = (factor(c + step, tan) - held) / step  # nan without any strength
         return np.where(tan > 0.0, (held - c * rate) / (tan * rate), np.nan)

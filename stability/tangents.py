@@ -88,10 +88,7 @@ def factor_along(
     strength = check.soil.strength
 
     def of_pair(pair: Pair) -> tuple[Numeric, Numeric]:
-        line = dataclasses.replace(
-            strength, cohesion=pair.cohesion, friction_angle=pair.friction_angle, curve=None
-        )
-        straight = dataclasses.replace(check.soil, strength=line)
+        straight = dataclasses.replace(check.soil, strength=strength.with_pair(pair))
         return of_line(dataclasses.replace(check, soil=straight))
 
     return least_tangent(curve, of_pair)

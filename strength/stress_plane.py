@@ -28,7 +28,7 @@ from typing import ClassVar
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from slipmargin.strength.pair import Pair
+from slipmargin.strength.pair import Numeric, Pair
 
 __all__ = ["PLANE_OF_LARGEST_SHEAR", "SLIDING_PLANE", "TEST_KINDS", "StressPlane"]
 
@@ -91,11 +91,11 @@ class StressPlane(ABC):
 
     @abstractmethod
     def strength(self, intercept: ArrayLike, slope: ArrayLike) -> tuple[Floats, Floats]:
-        """c′ [kPa] and φ′ [deg] of a line; nan where no friction angle has its slope."""
+        """c′ [kPa] and tan φ′ [-] of a line; nan where no friction angle has its slope."""
 
     @abstractmethod
-    def line(self, cohesion: ArrayLike, friction_angle: ArrayLike) -> tuple[Floats, Floats]:
-        """Intercept [kPa] and slope [-] on this plane of c′ [kPa] and φ′ [deg]."""
+    def line(self, pair: Pair) -> tuple[Numeric, Numeric]:
+        """Intercept [kPa] and slope [-] on this plane of a strength."""
 
     @abstractmethod
     def covariance(
@@ -116,7 +116,7 @@ class StressPlane(ABC):
 
     @abstractmethod
     def on_sliding_plane(
-        self, normal: ArrayLike, shear: ArrayLike, friction_angle: ArrayLike
+        self, normal: ArrayLike, shear: ArrayLike, pair: Pair
     ) -> tuple[Floats, Floats]:
         """Normal and shear stress [kPa] on the sliding plane of stresses known on this one."""
 
@@ -128,8 +128,7 @@ class StressPlane(ABC):
         """The strength of one line; ``None`` where the slope is no friction angle above zero."""
         if not 0.0 < float(np.asarray(slope)) < self.steepest:
             return None
-        cohesion, angle = self.strength(intercept, slope)
-        return Pair(float(cohesion), float(angle))
+        return Pair.of_tangent(*(float(one) for one in self.strength(intercept, slope)))
 
 
 class _SlidingPlane(StressPlane):
@@ -147,10 +146,10 @@ class _SlidingPlane(StressPlane):
     where_bent = 'Consider envelope = "power".'
 
     def strength(self, intercept: ArrayLike, slope: ArrayLike) -> tuple[Floats, Floats]:
-        return np.asarray(intercept, dtype=float), np.degrees(np.arctan(slope))
+        return np.asarray(intercept, dtype=float), np.asarray(slope, dtype=float)
 
-    def line(self, cohesion: ArrayLike, friction_angle: ArrayLike) -> tuple[Floats, Floats]:
-        return np.asarray(cohesion, dtype=float), np.tan(np.radians(friction_angle))
+    def line(self, pair: Pair) -> tuple[Numeric, Numeric]:
+        return pair.cohesion, pair.tan_friction_angle
 
     def covariance(
         self,
@@ -165,7 +164,7 @@ class _SlidingPlane(StressPlane):
         self,
         normal: ArrayLike,
         shear: ArrayLike,
-        friction_angle: ArrayLike,  # noqa: ARG002
+        pair: Pair,  # noqa: ARG002
     ) -> tuple[Floats, Floats]:
         return np.asarray(normal, dtype=float), np.asarray(shear, dtype=float)
 
@@ -190,12 +189,12 @@ class _PlaneOfLargestShear(StressPlane):
 
     def strength(self, intercept: ArrayLike, slope: ArrayLike) -> tuple[Floats, Floats]:
         sine = _sine(slope)
-        cohesion = np.asarray(intercept, dtype=float) / np.sqrt(1.0 - sine**2)
-        return np.asarray(cohesion), np.asarray(np.degrees(np.arcsin(sine)))
+        cosine = np.sqrt(1.0 - sine**2)
+        return np.asarray(intercept / cosine), np.asarray(sine / cosine)
 
-    def line(self, cohesion: ArrayLike, friction_angle: ArrayLike) -> tuple[Floats, Floats]:
-        angle = np.radians(np.asarray(friction_angle, dtype=float))
-        return np.asarray(np.asarray(cohesion) * np.cos(angle)), np.asarray(np.sin(angle))
+    def line(self, pair: Pair) -> tuple[Numeric, Numeric]:
+        cosine = 1.0 / np.hypot(1.0, pair.tan_friction_angle)
+        return pair.cohesion * cosine, pair.tan_friction_angle * cosine
 
     def covariance(
         self,
@@ -216,11 +215,11 @@ class _PlaneOfLargestShear(StressPlane):
         )
 
     def on_sliding_plane(
-        self, normal: ArrayLike, shear: ArrayLike, friction_angle: ArrayLike
+        self, normal: ArrayLike, shear: ArrayLike, pair: Pair
     ) -> tuple[Floats, Floats]:
-        phi = np.radians(np.asarray(friction_angle, dtype=float))
         s, t = np.asarray(normal, dtype=float), np.asarray(shear, dtype=float)
-        return np.asarray(s - t * np.sin(phi)), np.asarray(t * np.cos(phi))
+        cosine = 1.0 / np.hypot(1.0, pair.tan_friction_angle)
+        return np.asarray(s - t * pair.tan_friction_angle * cosine), np.asarray(t * cosine)
 
     def envelope(self, normal: Floats, shear: Floats) -> tuple[Floats, Floats]:
         # where the circles about s′ with these radii touch the curve that holds them all

@@ -211,7 +211,7 @@ def errors_away(scenario: Scenario, varied: VariedField, value: float | None) ->
     if value is None or fit is None:
         return None
     if varied.path.field == "friction_angle" and fit.standard_error_tan:
-        best = math.tan(math.radians(float(fit.best_fit.friction_angle)))
+        best = float(fit.best_fit.tan_friction_angle)
         return (best - math.tan(math.radians(value))) / fit.standard_error_tan
     if varied.path.field == "cohesion" and fit.standard_error_cohesion:
         return (float(fit.best_fit.cohesion) - value) / fit.standard_error_cohesion

@@ -19,8 +19,8 @@ from slipmargin.stability.uncertainty.reliability import (
     FieldDoubt,
     StrengthDoubt,
 )
-from slipmargin.stability.uncertainty.sweep import with_soil_strength, with_strength
-from slipmargin.strength import EnvelopeFit, InputError, Notice, PowerCurve, Strength
+from slipmargin.stability.uncertainty.sweep import with_soil_field, with_strength
+from slipmargin.strength import EnvelopeFit, InputError, Notice, Pair, PowerCurve, Strength
 from slipmargin.strength.envelope.joint import JointStrength
 from slipmargin.strength.envelope.joint_curve import JointCurve
 from slipmargin.strength.errors import MISSING
@@ -184,7 +184,8 @@ def curve_putter(name: str, curve: PowerCurve) -> Callable[[Check, Mapping[str, 
 
 def _pair(name: str) -> Callable[[Check, Mapping[str, Any]], Check]:
     def change(check: Check, values: Mapping[str, Any]) -> Check:
-        return with_soil_strength(check, name, values["cohesion"], values["friction_angle"])
+        pair = Pair.of_tangent(values["cohesion"], values["tan_friction_angle"])
+        return with_soil_field(check, name, "strength", pair)
 
     return change
 

@@ -324,7 +324,7 @@ def print_fit(out: Console, laboratory: LaboratoryStrength) -> None:
     if plane.point_names:
         pair = fit.best_fit
         constant = "" if fit.through_origin else f"{pair.cohesion:.2f} {unit} + "
-        line += f"\nand so τ = {constant}{math.tan(math.radians(pair.friction_angle)):.4f} σ′"
+        line += f"\nand so τ = {constant}{pair.tan_friction_angle:.4f} σ′"
     equation = line if curve is None else f"{curve.equation}\nand the straight line {line}"
     out.print(Padding(Text(equation), (1, 2)))
     grid = table("", "best fit", "± std. error", "limits", "cautious")

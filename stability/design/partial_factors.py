@@ -26,7 +26,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.strength import InputError, Numeric, Strength
+from slipmargin.strength import InputError, Numeric, Pair, Strength
 
 __all__ = [
     "ACTIONS",
@@ -311,9 +311,7 @@ def design_strength(strength: Strength, factors: FactorSet) -> Strength:
     if strength.curve is not None:
         curve = dataclasses.replace(strength.curve, coefficient=strength.curve.coefficient / by)
         return Strength.from_curve(curve, caveats=strength.caveats)
-    return dataclasses.replace(
-        strength,
-        cohesion=design_cohesion(strength.cohesion, by),
-        friction_angle=design_friction_angle(strength.friction_angle, factors.tan_friction_angle),
-        cautious=None,
-    )
+    angle = design_friction_angle(strength.friction_angle, factors.tan_friction_angle)
+    tan = strength.tan_friction_angle / factors.tan_friction_angle
+    pair = Pair(design_cohesion(strength.cohesion, by), angle, known_tangent=(angle, tan))
+    return strength.with_pair(pair, cautious=None)

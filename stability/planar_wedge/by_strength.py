@@ -60,9 +60,10 @@ def strength_law(case: Case) -> StrengthLaw | None:
         if not np.all(np.isfinite(law.value) & np.isfinite(law.slope)):
             return None
         t = (_between_nodes(nodes) / (nodes - 1)) ** 2
-        angle = np.degrees(np.arctan((1.0 - t) / law.scale))
         searched = _at_nodes(case, t, law.scale)[1].factor
-        if np.all(np.abs(law.factor(t, angle) - searched) <= _LAW_AGREEMENT * searched):
+        if np.all(
+            np.abs(law.factor(t, (1.0 - t) / law.scale) - searched) <= _LAW_AGREEMENT * searched
+        ):
             return law
     return None
 

@@ -198,11 +198,10 @@ class Rotational(RotationalInputs):
             stress = np.where(spiral.unbounded | (tan <= 0.0), np.nan, -spiral.rate)
         else:
             factor_of, ratio, scale = law
-            scaled = self._scaled(c, ratio)
-            factor, skin, deep = _capped(slope, c, tan, factor_of(*scaled))
+            factor, skin, deep = _capped(slope, c, tan, factor_of(c / ratio, tan))
             stress = np.full(factor.shape, np.nan)
             if stressed:
-                stress = ratio * mean_stress(factor_of, *scaled, scale)
+                stress = ratio * mean_stress(factor_of, c / ratio, tan, scale)
         shape = self._shape()
         stress = np.where(skin | deep, np.nan, stress)
         return factor.reshape(shape)[()], stress.reshape(shape)[()]
@@ -252,11 +251,6 @@ class Rotational(RotationalInputs):
         _held_by_friction(slope, tan)
         return slope, c, tan
 
-    def _scaled(self, c: Float, ratio: Float) -> tuple[Float, Float]:
-        """c′ and φ′ [deg] as a curve takes them, with c′ over its share of γH."""
-        friction = np.broadcast_to(self.soil.strength.friction_angle, self._shape()).reshape(-1)
-        return c if ratio.size == 1 else c / ratio, friction
-
     def _along_line(self) -> CheckResult:
         shape = self._shape()
         strength = self.soil.strength
@@ -264,9 +258,9 @@ class Rotational(RotationalInputs):
         law = self._law_for(slope, c) if c.size > _BY_STRENGTH else None
         if law is not None:
             factor_of, ratio, scale = law
-            scaled, friction = self._scaled(c, ratio)
-            factor, skin, deep = _capped(slope, c, tan, factor_of(scaled, friction))
-            stress = ratio * mean_stress(factor_of, scaled, friction, scale)
+            scaled = c / ratio
+            factor, skin, deep = _capped(slope, c, tan, factor_of(scaled, tan))
+            stress = ratio * mean_stress(factor_of, scaled, tan, scale)
             stress = np.where(skin | deep, np.nan, stress)
             told = np.array([np.argmin(factor), np.argmax(factor)])
             known = {"effective_normal_stress": stress}
@@ -327,7 +321,7 @@ class Rotational(RotationalInputs):
         return _critical_of(pickle.dumps((slope, c, tan, self._on_face)))
 
     def _law_for(self, slope: LoadedSlope, c: Float) -> tuple[Law, Float, float] | None:
-        """The factor of c′ [kPa] and φ′ [deg] by a curve, c′ over that which it takes, and its
+        """The factor of c′ [kPa] and tan φ′ [-] by a curve, c′ over that which it takes, and its
         scale of stress; ``None`` where each slope is one of its own.
 
         A crack that is searched for is as deep as each strength holds it open, so that one
@@ -351,8 +345,8 @@ class Rotational(RotationalInputs):
         family = LawFamily.build(law_at, [(0.0, deepest)])
         assert family is not None
 
-        def factor(cohesion: Numeric, friction_angle: Numeric) -> Float:
-            return family.factor(np.asarray(cohesion), np.asarray(friction_angle), [depth])
+        def factor(cohesion: Numeric, tan_friction_angle: Numeric) -> Float:
+            return family.factor(cohesion, tan_friction_angle, [depth])
 
         return factor, np.ones(1), family.laws[0].scale
 

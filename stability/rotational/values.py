@@ -152,8 +152,7 @@ def follow_spiral(slope: RotationalInputs, found: RotationalValues) -> Rotationa
     if slope.height is not None:
         height = worded(slope.height, "As given.")
     factor = found.factor_of_safety
-    tan = np.tan(np.radians(pair.friction_angle))
-    reduced, turned = at_failure(pair.cohesion, tan, factor)
+    reduced, turned = at_failure(pair.cohesion, pair.tan_friction_angle, factor)
     exit_radius = _radius(found.exit_x, found.exit_y, found.pole_x, found.pole_y)
     entry_radius = _radius(found.entry_x, found.entry_y, found.pole_x, found.pole_y)
     opening = np.radians(found.opening_angle)

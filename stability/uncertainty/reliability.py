@@ -96,7 +96,7 @@ class Doubt(Protocol):
 
 @dataclass(frozen=True, slots=True)
 class StrengthDoubt:
-    """The joint doubt in a fitted strength; ``change`` puts cohesion and angle in a check."""
+    """The joint doubt in a fitted strength; ``change`` puts c′ and tan φ′ in a check."""
 
     name: str
     joint: JointStrength
@@ -104,9 +104,9 @@ class StrengthDoubt:
     dimensions: int = 3
 
     def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
-        """Pairs, each of them a strength."""
-        c, phi = self.joint.pairs(uniforms)
-        return {"cohesion": c, "friction_angle": phi}, np.ones(len(c), dtype=bool)
+        """c′ and tan φ′, each pair a strength."""
+        c, tan = self.joint.draw(uniforms)
+        return {"cohesion": c, "tan_friction_angle": tan}, np.ones(len(c), dtype=bool)
 
     def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
         """The check with those pairs."""
@@ -127,7 +127,7 @@ class StrengthDoubt:
 
     @staticmethod
     def _values(pair: tuple[float, float]) -> Mapping[str, float]:
-        return {"cohesion": pair[0], "friction_angle": pair[1]}
+        return {"cohesion": pair[0], "tan_friction_angle": pair[1]}
 
 
 @dataclass(frozen=True, slots=True)

@@ -141,20 +141,17 @@ def _soil_with(soil: Soil, field: str, value: Numeric | Pair | Strength) -> Soil
     match value:
         case Strength():
             strength = value
-        case Pair(cohesion=cohesion, friction_angle=friction_angle):
-            strength = _stated(held, cohesion=cohesion, friction_angle=friction_angle, curve=None)
+        case Pair():
+            strength = held.with_pair(value, value="stated", cautious=None)
         case _ if field not in ("cohesion", "friction_angle"):
             return dataclasses.replace(soil, **{field: value})  # type: ignore[arg-type]
         case _ if held.curve is not None:
             raise no_pair(f"{soil.name}.{field}")
         case _:
-            strength = _stated(held, **{field: value})
+            # no longer what its tests gave
+            changes: dict[str, Any] = {field: value, "value": "stated", "cautious": None}
+            strength = dataclasses.replace(held, **changes)
     return dataclasses.replace(soil, strength=strength)
-
-
-def _stated(held: Strength, **change: Any) -> Strength:
-    """A strength that is no longer what its tests gave."""
-    return dataclasses.replace(held, value="stated", cautious=None, **change)
 
 
 def no_pair(place: str) -> InputError:

@@ -260,7 +260,7 @@ def _interval(
     reach = t * error_std * math.sqrt(line.variance_factors[1])
     steepest = plane.steepest * (1.0 - 1e-12)
     slopes = np.clip(line.slope + np.array([-reach, reach]), -steepest, steepest)
-    low_angle, high_angle = plane.strength(0.0, slopes)[1].tolist()
+    low_angle, high_angle = np.degrees(np.arctan(plane.strength(0.0, slopes)[1])).tolist()
     cohesion = None
     cohesion_error = carried_errors(line, plane, error_std)[0]
     if cohesion_error is not None:

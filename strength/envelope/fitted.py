@@ -143,16 +143,16 @@ class FittedEnvelope:
     @property
     def on_sliding_plane(self) -> tuple[Floats, Floats]:
         """Normal and shear stress of the tests on the sliding plane [unit of the tests]."""
-        tests, angle = self.tests, self.best_fit.friction_angle
-        return tests.plane.on_sliding_plane(tests.normal, tests.shear, angle)
+        tests = self.tests
+        return tests.plane.on_sliding_plane(tests.normal, tests.shear, self.best_fit)
 
     @property
     def standard_error_friction_angle(self) -> float | None:
         """Standard error of φ′ [deg], to first order; ``None`` where the tests cannot tell."""
         if self.standard_error_tan is None:
             return None
-        cosine = math.cos(math.radians(float(self.best_fit.friction_angle)))
-        return math.degrees(self.standard_error_tan * cosine**2)
+        tan = float(self.best_fit.tan_friction_angle)
+        return math.degrees(self.standard_error_tan / (1.0 + tan**2))
 
     @property
     def curve_parameters(self) -> tuple[CurveParameter, ...]:
@@ -230,12 +230,8 @@ class FittedEnvelope:
                 f"it gives a negative cohesion, {pair.cohesion:.2f} kPa, which no check accepts; "
                 "use non_negative or zero",
             )
-        return Strength(
-            cohesion=pair.cohesion,
-            friction_angle=pair.friction_angle,
-            tested_range=self.normal_range if self.tests.unit == "kPa" else None,
-            caveats=caveats,
-        )
+        tested_range = self.normal_range if self.tests.unit == "kPa" else None
+        return Strength.of_pair(pair, tested_range=tested_range, caveats=caveats)
 
     def __repr__(self) -> str:
         return fit_table(self, self.notices).text()
@@ -306,7 +302,7 @@ def fit_table(fit: FittedEnvelope, notices: tuple[Notice, ...]) -> ShortTable:
             ),
             (
                 "tan φ′",
-                shown(math.tan(math.radians(float(best.friction_angle)))),
+                shown(best.tan_friction_angle),
                 shown(fit.standard_error_tan),
                 "-",
                 "-",

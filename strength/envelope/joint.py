@@ -28,6 +28,7 @@ from scipy.special import fdtri, stdtr
 from slipmargin.strength.envelope.fit import EnvelopeFit
 from slipmargin.strength.envelope.students_t import drawn_t
 from slipmargin.strength.errors import InputError, need
+from slipmargin.strength.pair import Pair
 from slipmargin.strength.stress_plane import SLIDING_PLANE, StressPlane
 
 __all__ = ["JointStrength"]
@@ -78,8 +79,8 @@ class JointStrength:
     ...     unit="kPa",
     ... )
     >>> doubt = JointStrength.of(fit_envelope(reduce_readings(readings)))
-    >>> cohesion, friction_angle = doubt.pairs(np.random.default_rng(1).random((1000, 3)))
-    >>> bool(np.corrcoef(cohesion, friction_angle)[0, 1] < -0.5)  # the two are tied
+    >>> cohesion, tangent = doubt.draw(np.random.default_rng(1).random((1000, 3)))
+    >>> bool(np.corrcoef(cohesion, tangent)[0, 1] < -0.5)  # the two are tied
     True
     """
 
@@ -130,7 +131,7 @@ class JointStrength:
 
     @property
     def centre(self) -> tuple[float, float]:
-        """The pair that soil allows nearest to the centre, which is the fitted one."""
+        """c′ and tan φ′ that soil allows nearest to the centre, which are the fitted ones."""
         return self._pair(self.intercept, self.slope)
 
     @property
@@ -166,8 +167,8 @@ class JointStrength:
         result: Floats = self.factor @ self.factor.T
         return result
 
-    def pairs(self, uniforms: Floats) -> tuple[Floats, Floats]:
-        """Pairs for points of the unit cube.
+    def draw(self, uniforms: Floats) -> tuple[Floats, Floats]:
+        """Strengths for points of the unit cube.
 
         Parameters
         ----------
@@ -177,14 +178,14 @@ class JointStrength:
 
         Returns
         -------
-        cohesion, friction_angle
-            [kPa] and [deg], shape (n,): every one a strength, see ``lifted``.
+        cohesion, tan_friction_angle
+            [kPa] and [-], shape (n,): every one a strength, see ``lifted``.
         """
         shift = drawn_t(self.degrees_of_freedom, uniforms) @ self.factor.T
         return self.lifted(self.intercept + shift[:, 0], self.slope + shift[:, 1])
 
     def lifted(self, intercept: Floats, slope: Floats) -> tuple[Floats, Floats]:
-        """The pairs that soil allows, nearest to given lines by the least squares of the tests.
+        """The strengths that soil allows, nearest to given lines by the least squares of the tests.
 
         Parameters
         ----------
@@ -193,8 +194,8 @@ class JointStrength:
 
         Returns
         -------
-        cohesion, friction_angle
-            [kPa], not below zero, and [deg], above zero if only by a hair.
+        cohesion, tan_friction_angle
+            [kPa], not below zero, and [-], above zero if only by a hair.
         """
         lifted = slope + intercept * self.slope_per_intercept
         from_origin = np.where(intercept < 0.0, lifted, slope)
@@ -202,11 +203,11 @@ class JointStrength:
         return self._strength(np.maximum(level, 0.0), np.maximum(from_origin, _FLATTEST))
 
     def _strength(self, intercept: Floats, slope: Floats) -> tuple[Floats, Floats]:
-        """c′ and φ′ of lines, none so steep that no strength has it."""
+        """c′ and tan φ′ of lines, none so steep that no strength has it."""
         return self.plane.strength(intercept, np.minimum(slope, self.plane.steepest_draw))
 
     def around(self) -> list[tuple[tuple[float, float], tuple[float, float]]]:
-        """Pairs one standard deviation either way along each principal direction.
+        """c′ and tan φ′ one standard deviation either way along each principal direction.
 
         The standard deviation is that of the scale where there is no covariance.
         """
@@ -221,8 +222,8 @@ class JointStrength:
         ]
 
     def _pair(self, intercept: float, slope: float) -> tuple[float, float]:
-        c, phi = self.lifted(np.asarray(intercept), np.asarray(slope))
-        return float(c), float(phi)
+        c, tan = self.lifted(np.asarray(intercept), np.asarray(slope))
+        return float(c), float(tan)
 
     def region(
         self, confidence: float, points: int = 180, *, single: bool = False
@@ -258,15 +259,16 @@ class JointStrength:
             # factor[1, 1] is the standard error of a slope whose intercept is known
             middle = self.slope + min(self.intercept, 0.0) * self.slope_per_intercept
             ends = np.maximum(middle + reach * self.factor[1, 1] * np.array([-1.0, 1.0]), 0.0)
-            return self._strength(np.zeros(2), ends)
-        return self._strength(outline[:, 0], outline[:, 1])
+            outline = np.stack([np.zeros(2), ends], axis=1)
+        cohesion, tan = self._strength(outline[:, 0], outline[:, 1])
+        return cohesion, np.degrees(np.arctan(tan))
 
     def distance(self, cohesion: float, friction_angle: float) -> float:
         """Squared distance of a pair from the centre, as an F statistic.
 
         Over 2 degrees of freedom (1 through the origin); infinite off the axis there.
         """
-        intercept, slope = self.plane.line(cohesion, friction_angle)
+        intercept, slope = self.plane.line(Pair(cohesion, friction_angle))
         shift = np.array([intercept - self.intercept, slope - self.slope])
         if self.through_origin:
             return math.inf if shift[0] else float((shift[1] / self.factor[1, 1]) ** 2)

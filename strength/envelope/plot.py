@@ -157,7 +157,7 @@ def _band(axes: Axes, fit: FittedEnvelope, right: float) -> None:
     tests, plane = fit.tests, fit.plane
     low, high = float(tests.normal.min()), float(tests.normal.max())
     # as far on the plane of the points as the picture reaches on that of sliding
-    rise = np.tan(np.radians(float(fit.best_fit.friction_angle)))
+    rise = float(fit.best_fit.tan_friction_angle)
     beyond = 2.0 * rise * float(fit.best_fit.shear_strength(right)) if plane.has_circles else 0.0
     far = right + beyond
     name = "mean" if fit.error_line is fit.line else "free"
@@ -185,7 +185,7 @@ def _band(axes: Axes, fit: FittedEnvelope, right: float) -> None:
                 axes.plot(x, np.maximum(y, 0.0), color=_FIT, linewidth=0.6, zorder=2)
     if fit.error_line is not fit.line and fit.error_std is not None:
         error = fit.error_line
-        free = Pair(*(float(v) for v in plane.strength(error.intercept, error.slope)))
+        free = Pair.of_tangent(*plane.strength(error.intercept, error.slope))
         tested = np.array(fit.normal_range)
         axes.plot(
             tested,
@@ -319,9 +319,8 @@ def _points(axes: Axes, fit: FittedEnvelope) -> None:
             label="reading band",
         )
     if tests.repeated_normal is not None and tests.repeated_shear is not None:
-        angle = fit.best_fit.friction_angle
         axes.plot(
-            *fit.plane.on_sliding_plane(tests.repeated_normal, tests.repeated_shear, angle),
+            *fit.plane.on_sliding_plane(tests.repeated_normal, tests.repeated_shear, fit.best_fit),
             linestyle="none",
             marker="x",
             markersize=5.0,

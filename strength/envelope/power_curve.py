@@ -129,19 +129,7 @@ class PowerCurve:
         stress = _above_zero(normal_stress)
         strength = self.shear_strength(stress)
         slope = self.exponent * strength / stress
-        return Pair((1.0 - self.exponent) * strength, np.degrees(np.arctan(slope)))
-
-    def secant_at(self, normal_stress: Numeric) -> Pair:
-        """Line from the origin to the curve at an effective normal stress above 0 kPa.
-
-        Raises
-        ------
-        InputError
-            A stress not above zero.
-        """
-        stress = _above_zero(normal_stress)
-        slope = self.shear_strength(stress) / stress
-        return Pair(np.zeros_like(slope)[()], np.degrees(np.arctan(slope)))
+        return Pair.of_tangent((1.0 - self.exponent) * strength, slope)
 
     @property
     def chord(self) -> Pair:
@@ -157,7 +145,7 @@ class PowerCurve:
         bends_down = np.asarray(self.exponent) <= 1.0
         slope = np.where(bends_down, slope, at_low / low)[()]
         cohesion = np.where(bends_down, np.maximum(at_low - slope * low, 0.0), 0.0)[()]
-        return Pair(cohesion, np.degrees(np.arctan(slope)))
+        return Pair.of_tangent(cohesion, slope)
 
     def standard_error(self, normal_stress: Numeric) -> Numeric:
         """Standard error of the curve's height [kPa], by linearisation; nan if unknown."""

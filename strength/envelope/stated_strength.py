@@ -117,7 +117,7 @@ def stated_against_fit(fit: EnvelopeFit, stated: Pair, who: str) -> StatedAgains
         result = _Judged(None, None, None, None)
     else:
         result = _judge(line, fit.plane, Pair(cohesion, angle), errors)
-    constant, slope = (float(part) for part in fit.plane.line(cohesion, angle))
+    constant, slope = (float(part) for part in fit.plane.line(Pair(cohesion, angle)))
     misses = _misses(fit, constant, slope, errors)
     alone = [
         None if value is None else float(2.0 * stdtr(freedom, -abs(value)))
@@ -155,16 +155,16 @@ def _errors(line: Line, least_std: float) -> float | None:
 
 
 def _judge(line: Line, plane: StressPlane, stated: Pair, error_std: float) -> _Judged:
-    fitted = plane.strength(line.intercept, line.slope)
+    fitted = Pair.of_tangent(*plane.strength(line.intercept, line.slope))
     of_cohesion, of_tan, _ = carried_errors(line, plane, error_std)
-    shift = np.tan(np.radians(stated.friction_angle)) - np.tan(np.radians(fitted[1]))
-    constant, slope = plane.line(stated.cohesion, stated.friction_angle)
+    shift = stated.tan_friction_angle - fitted.tan_friction_angle
+    constant, slope = plane.line(stated)
     squared = float(line.distance(constant, slope, error_std**2))
     parameters = line.count - line.degrees_of_freedom
     return _Judged(
         cohesion=None
         if of_cohesion is None
-        else float((stated.cohesion - fitted[0]) / of_cohesion),
+        else float((stated.cohesion - fitted.cohesion) / of_cohesion),
         tan=None if of_tan is None else float(shift / of_tan),
         distance=math.sqrt(squared),
         probability=float(fdtrc(parameters, line.degrees_of_freedom, squared / parameters)),

@@ -9,6 +9,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -26,7 +27,7 @@ VALUES = ("stated", "best_fit", "cautious")
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class Strength:
+class Strength(Pair):
     """Effective strength of one soil.
 
     Parameters
@@ -34,7 +35,7 @@ class Strength:
     cohesion
         Effective cohesion c′ [kPa], not negative.
     friction_angle
-        Effective friction angle φ′ [deg], 0 to below 90.
+        Effective friction angle φ′ [deg], 0 to below 90; see ``of_tangent``.
     tested_range
         Lowest and highest effective normal stress of the tests behind it [kPa];
         ``None`` where it is not known.
@@ -61,8 +62,6 @@ class Strength:
     57.7
     """
 
-    cohesion: Numeric
-    friction_angle: Numeric
     tested_range: tuple[float, float] | None = None
     caveats: tuple[Notice, ...] = ()
     curve: PowerCurve | None = None
@@ -102,25 +101,41 @@ class Strength:
         Cohesion and friction angle are the chord of the curve over its tested range: not
         above the curve there, and above it at lower stresses.
         """
-        chord = curve.chord
-        return cls(
-            cohesion=chord.cohesion,
-            friction_angle=chord.friction_angle,
-            tested_range=curve.tested_range,
-            caveats=caveats,
-            curve=curve,
+        return cls.of_pair(
+            curve.chord, tested_range=curve.tested_range, caveats=caveats, curve=curve
         )
 
-    @property
-    def tan_friction_angle(self) -> Numeric:
-        """Tangent of φ′ [-]."""
-        return np.tan(np.radians(self.friction_angle))
+    @classmethod
+    def of_pair(cls, pair: Pair, **others: Any) -> Strength:
+        """The strength of a pair; ``others`` are further fields."""
+        return cls(pair.cohesion, pair.friction_angle, known_tangent=pair.known_tangent, **others)
+
+    @classmethod
+    def of_tangent(cls, cohesion: Numeric, tan_friction_angle: Numeric, **others: Any) -> Strength:
+        """The strength of a line: its intercept [kPa] and its slope, tan φ′ [-].
+
+        >>> from slipmargin.strength import Strength
+        >>> round(float(Strength.of_tangent(cohesion=0.0, tan_friction_angle=1.0).friction_angle))
+        45
+        """
+        return cls.of_pair(Pair.of_tangent(cohesion, tan_friction_angle), **others)
+
+    def with_pair(self, pair: Pair, **others: Any) -> Strength:
+        """The same along the straight line of another pair; ``others`` are further changes."""
+        return dataclasses.replace(
+            self,
+            cohesion=pair.cohesion,
+            friction_angle=pair.friction_angle,
+            known_tangent=pair.known_tangent,
+            curve=None,
+            **others,
+        )
 
     def shear_strength(self, normal_stress: Numeric) -> Numeric:
         """Shear strength [kPa] at an effective normal stress [kPa]."""
         if self.curve is not None:
             return self.curve.shear_strength(normal_stress)
-        return self.cohesion + normal_stress * self.tan_friction_angle
+        return Pair.shear_strength(self, normal_stress)
 
     def tangent_at(self, normal_stress: Numeric) -> Pair:
         """The pair that holds at an effective normal stress [kPa].
@@ -132,7 +147,7 @@ class Strength:
         """
         if self.curve is not None:
             return self.curve.tangent_at(normal_stress)
-        return Pair(self.cohesion, self.friction_angle)
+        return Pair(self.cohesion, self.friction_angle, known_tangent=self.known_tangent)
 
 
 def _numbers(place: str, value: Numeric) -> NDArray[np.float64]:

@@ -16,6 +16,7 @@ from collections.abc import Sequence
 
 from slipmargin.strength.envelope.fitted import FittedEnvelope
 from slipmargin.strength.line import Line, student_t
+from slipmargin.strength.pair import Pair
 from slipmargin.strength.working import Step, digits, put_numbers_in, term
 
 __all__ = ["fit_steps"]
@@ -226,9 +227,10 @@ class _Working:
     def _carry(self) -> None:
         """Errors of intercept and slope to those of c′ and tan φ′, to first order."""
         fit, line, unit = self.fit, self.fit.error_line, self.unit
-        cohesion, angle = (float(v) for v in fit.plane.strength(line.intercept, line.slope))
         phi = "φ′"
         if self.refitted:
+            free = Pair.of_tangent(*fit.plane.strength(line.intercept, line.slope))
+            cohesion, angle = float(free.cohesion), float(free.friction_angle)
             phi = "φ_f"
             self.add("Friction angle of the free line.", phi, angle, "deg", f"asin({self.b})")
             self.add("Its cohesion.", "c_f", cohesion, unit, f"{self.c} / cos({phi})")
@@ -352,9 +354,7 @@ class _Working:
                     "The lower limit of the free line there is above the line used, which counts."
                 )
             self.add(says, f"{tau}_{end}", limit, unit, below, source=_MEAN_LIMIT)
-        constant, slope = (
-            float(part) for part in fit.plane.line(pair.cohesion, pair.friction_angle)
-        )
+        constant, slope = (float(part) for part in fit.plane.line(pair))
         c_k = "a_k" if self.carried else "c_k"
         what = "Intercept of the cautious line." if self.carried else "Cautious cohesion."
         if line.through_origin or constant == 0.0:

@@ -64,7 +64,7 @@ def main() -> None:
 
     def by_law() -> object:
         curve = wedge(8.0, 30.0).strength_law()
-        return None if curve is None else curve.factor(c, phi)
+        return None if curve is None else curve.factor(c, np.tan(np.radians(phi)))
 
     law = seconds(by_law)
     whole = seconds(lambda: wedge(c, phi).evaluate())

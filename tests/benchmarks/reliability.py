@@ -22,8 +22,8 @@ from slipmargin.stability import (
 from slipmargin.stability.retaining_wall.section import Wall
 from slipmargin.stability.uncertainty.reliability import StrengthDoubt, reliability
 from slipmargin.stability.uncertainty.strength_map import factor_map
-from slipmargin.stability.uncertainty.sweep import with_soil_strength
-from slipmargin.strength import JointStrength, ShearTests, Strength, fit_envelope
+from slipmargin.stability.uncertainty.sweep import with_soil_field
+from slipmargin.strength import JointStrength, Pair, ShearTests, Strength, fit_envelope
 
 SAMPLES = 10_000_000
 CELLS = 200
@@ -45,7 +45,9 @@ def doubt() -> StrengthDoubt:
     return StrengthDoubt(
         "bank",
         joint,
-        lambda check, v: with_soil_strength(check, "bank", v["cohesion"], v["friction_angle"]),
+        lambda check, v: with_soil_field(
+            check, "bank", "strength", Pair.of_tangent(v["cohesion"], v["tan_friction_angle"])
+        ),
     )
 
 

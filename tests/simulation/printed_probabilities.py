@@ -96,7 +96,8 @@ def simulate(tests: int, cohesion: float, series: int, rng: np.random.Generator)
         limits += low <= cohesion <= high
         # where no usable limit exists the cautious value is refused, and nothing is overstated
         cautious += fit.cautious is None or bool(fit.cautious.shear_strength(middle) <= at_middle)
-        pairs = joint.pairs(rng.random((DRAWS, 3)))
+        c, tan = joint.draw(rng.random((DRAWS, 3)))
+        pairs = c, np.degrees(np.arctan(tan))
         for place, depth in enumerate(DEPTHS):
             below = float(np.mean(factors(*pairs, depth) < truth[place]))
             printed[place] += [least <= below < most for least, most in BINS]

@@ -545,7 +545,7 @@ def test_the_strength_law_is_the_search(fields: dict[str, Any]) -> None:
         assert law is None  # how deep the crack may be hangs on c′ itself
         return
     assert law is not None
-    assert_allclose(law.factor(c, phi), searched, rtol=2e-6)
+    assert_allclose(law.factor(c, np.tan(np.radians(phi))), searched, rtol=2e-6)
 
 
 def test_no_strength_law_is_given_where_no_curve_holds() -> None:

@@ -25,7 +25,7 @@ from slipmargin.stability.uncertainty.reliability import (
 )
 from slipmargin.stability.uncertainty.reliability_notices import reliability_notices
 from slipmargin.stability.uncertainty.sweep import with_soil_field
-from slipmargin.strength import InputError, ShearTests, Strength, fit_envelope, fit_line
+from slipmargin.strength import InputError, Pair, ShearTests, Strength, fit_envelope, fit_line
 from slipmargin.strength.envelope.joint import JointStrength
 
 
@@ -51,9 +51,7 @@ def series(normal: Any, shear: Any) -> ShearTests:
 
 def strength_doubt(fit: Any) -> StrengthDoubt:
     def change(check: Any, values: Any) -> Any:
-        for field, value in values.items():
-            check = with_soil_field(check, "bank", field, value)
-        return check
+        return with_soil_field(check, "bank", "strength", Pair.of_tangent(**values))
 
     return StrengthDoubt("bank", JointStrength.of(fit), change)
 
@@ -120,8 +118,7 @@ def test_the_sampled_covariance_is_that_of_the_fit() -> None:
     fit = fit_envelope(series_about(0.6, 12, 2.0, c=30.0))
     joint = JointStrength.of(fit)
     rng = np.random.default_rng(5)
-    c, phi = joint.pairs(rng.random((400_000, 3)))
-    sampled = np.cov(c, np.tan(np.radians(phi)))
+    sampled = np.cov(*joint.draw(rng.random((400_000, 3))))
     assert joint.covariance is not None
     assert_allclose(sampled, joint.covariance, rtol=0.03)
 
@@ -193,7 +190,8 @@ def test_percentiles_are_those_of_the_sample() -> None:
     found = reliability(check, [strength_doubt(fit)], samples=50_000, rng=np.random.default_rng(9))[
         "sliding"
     ]
-    c, phi = joint.pairs(np.random.default_rng(10).random((400_000, 3)))
+    c, tan = joint.draw(np.random.default_rng(10).random((400_000, 3)))
+    phi = np.degrees(np.arctan(tan))
     factors = (
         with_soil_field(
             with_soil_field(check, "bank", "cohesion", c), "bank", "friction_angle", phi
@@ -296,7 +294,10 @@ def test_second_moments_move_along_the_lines_that_soil_allows() -> None:
     at_best = with_pair(check, float(best.cohesion), float(best.friction_angle)).evaluate().lowest
     assert found.mean == pytest.approx(float(at_best))
     sides = [
-        [float(with_pair(check, *pair).evaluate().lowest) for pair in ends]
+        [
+            float(with_pair(check, c, math.degrees(math.atan(tan))).evaluate().lowest)
+            for c, tan in ends
+        ]
         for ends in joint.around()
     ]
     by_hand = math.hypot(*((up - down) / 2.0 for up, down in sides))
@@ -369,11 +370,11 @@ def test_a_grid_of_curves_gives_what_direct_searches_give(kind: Any) -> None:
     assert set(by.errors) == set(check.limit_states)
     assert max(by.errors.values()) < 1e-3
     rng = np.random.default_rng(3)
-    c, phi = JointStrength.of(fit).pairs(rng.random((60, 3)))
+    c, tan = JointStrength.of(fit).draw(rng.random((60, 3)))
     weights = rng.normal(18.0, 0.8, 60)
-    kept = (c > 0.0) & (phi > 0.0)
+    kept = (c > 0.0) & (tan > 0.0)
     drawn = [
-        {"cohesion": c[kept], "friction_angle": phi[kept]},
+        {"cohesion": c[kept], "tan_friction_angle": tan[kept]},
         {"unit_weight": weights[kept]},
     ]
     moved = check

@@ -56,9 +56,9 @@ def test_a_line_through_the_origin_has_the_doubt_of_its_slope_alone(shear_tests:
     far = joint.distance(0.0, 30.0)
     assert far == pytest.approx(float(theirs.f_test(([1.0], [tangents(30.0)])).fvalue))
     assert joint.distance(1.0, 30.0) == math.inf
-    c, phi = joint.pairs(np.random.default_rng(0).random((1000, 3)))
+    c, tan = joint.draw(np.random.default_rng(0).random((1000, 3)))
     assert_allclose(c, 0.0)
-    assert np.ptp(phi) > 0.0
+    assert np.ptp(tan) > 0.0
 
 
 def test_the_covariance_is_that_of_a_t_and_from_two_degrees_down_there_is_none(
@@ -108,14 +108,12 @@ def test_the_joint_outline_is_scheffes(shear_tests: Build) -> None:
 
 def test_each_of_a_sampled_pair_follows_its_own_t(shear_tests: Build) -> None:
     joint = JointStrength.of(fit_envelope(shear_tests(NORMAL, SHEAR)))
-    c, phi = joint.pairs(np.random.default_rng(3).random((20_000, 3)))
+    c, tan = joint.draw(np.random.default_rng(3).random((20_000, 3)))
     errors = np.sqrt(np.diag(joint.scale))
-    for drawn, centre, error in zip(
-        (c, tangents(phi)), (joint.intercept, joint.slope), errors, strict=True
-    ):
+    for drawn, centre, error in zip((c, tan), (joint.intercept, joint.slope), errors, strict=True):
         assert stats.kstest((drawn - centre) / error, stats.t(3).cdf).pvalue > 0.01
     # the one may not be drawn without the other
-    ranks = stats.spearmanr(c, phi).statistic
+    ranks = stats.spearmanr(c, tan).statistic
     rho = joint.scale[0, 1] / errors.prod()
     # the Pearson correlation of the ranks of a normal pair, near that of a t
     assert ranks == pytest.approx(6.0 / math.pi * math.asin(rho / 2.0), abs=0.05)
@@ -128,11 +126,11 @@ def test_a_drawn_line_below_the_axis_is_put_where_least_squares_puts_it(shear_te
     """The heights of a drawn line at the tests, fitted again by scipy with c′ and tan φ′ >= 0."""
     joint = JointStrength.of(fit_envelope(shear_tests(NORMAL[:3], SHEAR[:3])))
     drawn = np.random.default_rng(5).normal([0.0, 0.2], [20.0, 0.3], (200, 2))
-    c, phi = joint.lifted(drawn[:, 0], drawn[:, 1])
+    c, tan = joint.lifted(drawn[:, 0], drawn[:, 1])
     assert np.all(c >= 0.0)
-    assert np.all(phi > 0.0)
+    assert np.all(tan > 0.0)
     design = np.stack([np.ones(3), NORMAL[:3]], axis=1)
-    for line, found in zip(drawn, np.stack([c, tangents(phi)], axis=1), strict=True):
+    for line, found in zip(drawn, np.stack([c, tan], axis=1), strict=True):
         nearest = optimize.nnls(design, design @ line)[0]
         assert_allclose(found, nearest, rtol=1e-6, atol=2e-5)
 
@@ -141,8 +139,8 @@ def test_no_draw_is_thrown_away_and_none_below_zero_is_left(shear_tests: Build) 
     joint = JointStrength.of(fit_envelope(shear_tests(NORMAL, NEGATIVE)))
     assert joint.intercept < 0.0  # the distribution is about the free line
     uniforms = np.random.default_rng(3).random((40_000, 3))
-    c, phi = joint.pairs(uniforms)
-    assert c.shape == phi.shape == (40_000,)
+    c, tan = joint.draw(uniforms)
+    assert c.shape == tan.shape == (40_000,)
     assert c.min() == 0.0
     assert np.mean(c == 0.0) == pytest.approx(joint.share_lifted, abs=0.01)
     assert joint.share_lifted > 0.5
@@ -152,7 +150,7 @@ def test_the_centre_is_the_fitted_pair(shear_tests: Build) -> None:
     for shear in (SHEAR, NEGATIVE):
         fit = fit_envelope(shear_tests(NORMAL, shear))
         centre = JointStrength.of(fit).centre
-        assert centre == pytest.approx((fit.best_fit.cohesion, fit.best_fit.friction_angle))
+        assert centre == pytest.approx((fit.best_fit.cohesion, fit.best_fit.tan_friction_angle))
 
 
 def test_a_region_is_the_part_of_scheffes_with_no_cohesion_below_zero(shear_tests: Build) -> None:
