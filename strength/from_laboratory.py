@@ -22,10 +22,11 @@ from slipmargin.strength.envelope.interpreted import Interpretation
 from slipmargin.strength.envelope.plot import plot_with_records
 from slipmargin.strength.envelope.stated_strength import StatedAgainstFit, stated_against_fit
 from slipmargin.strength.envelope.strength import Strength
+from slipmargin.strength.envelope.working import fit_steps
 from slipmargin.strength.errors import InputError, need
-from slipmargin.strength.from_laboratory_working import laboratory_steps
 from slipmargin.strength.laboratory.drainage import drainage_notices
 from slipmargin.strength.laboratory.readings import Readings
+from slipmargin.strength.laboratory.reduction_working import reduction_steps
 from slipmargin.strength.laboratory.specimen import Specimen
 from slipmargin.strength.laboratory.stress_displacement import reduce_tests
 from slipmargin.strength.notice import Notice, distinct
@@ -133,11 +134,6 @@ class LaboratoryStrength:
             notices=distinct([*self.notices, *(n for one in more for n in one.notices)]),
         )
 
-    @property
-    def area_correction(self) -> bool:
-        """Whether the stresses are on the area still in contact."""
-        return self.choices.area_correction
-
     def plot(self) -> Figure:
         """Draw tests, line and band, and the lines others stated; records above them."""
         stated = [stated_as_read(one.who, one.stated) for one in self.stated]
@@ -145,7 +141,11 @@ class LaboratoryStrength:
 
     def working(self) -> Steps:
         """Every step from the readings to c′ and φ′, with its numbers."""
-        return Steps(laboratory_steps(self))
+        corrected = self.choices.area_correction
+        read = reduction_steps(
+            self.readings, self.specimen, self.fit.tests, area_correction=corrected
+        )
+        return Steps([*read, *fit_steps(self.fit)])
 
     @property
     def strength_notices(self) -> tuple[Notice, ...]:

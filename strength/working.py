@@ -9,13 +9,14 @@ from __future__ import annotations
 import html
 import math
 import re
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
 __all__ = [
     "FUNCTIONS",
     "Step",
     "Steps",
+    "Working",
     "digits",
     "printed",
     "put_numbers_in",
@@ -71,6 +72,44 @@ class Steps(tuple[Step, ...]):
 
     def _repr_html_(self) -> str:
         return f"<pre>{html.escape(repr(self))}</pre>"
+
+
+class Working:
+    """Steps so far, and the numbers they have made known.
+
+    Attributes
+    ----------
+    steps, known
+        In order, and the value of each symbol.
+    """
+
+    def __init__(self) -> None:
+        self.steps: list[Step] = []
+        self.known: dict[str, float] = {}
+
+    def add(
+        self,
+        says: str,
+        symbol: str,
+        value: float,
+        unit: str = "",
+        equation: str = "",
+        *,
+        terms: str | None = None,
+        source: str = "",
+    ) -> None:
+        """One step; ``terms`` is a sum written out, where the equation holds one."""
+        value, numbers = float(value), terms
+        if terms is None:
+            numbers = put_numbers_in(equation, self.known)
+        self.known[symbol] = value
+        self.steps.append(Step(says, symbol, value, unit, equation, numbers or "", source))
+
+    def mean(self, says: str, symbol: str, read: Sequence[float], unit: str) -> None:
+        """A mean of readings, written out."""
+        terms = " + ".join(digits(one) for one in read)
+        value = math.fsum(read) / len(read)
+        self.add(says, symbol, value, unit, f"sum({symbol}) / n", terms=f"({terms}) / {len(read)}")
 
 
 def step_lines(number: int, step: Step) -> list[str]:

@@ -17,7 +17,7 @@ from collections.abc import Sequence
 from slipmargin.strength.envelope.fitted import FittedEnvelope
 from slipmargin.strength.line import Line, student_t
 from slipmargin.strength.pair import Pair
-from slipmargin.strength.working import Step, digits, put_numbers_in, term
+from slipmargin.strength.working import Step, Working, digits, term
 
 __all__ = ["fit_steps"]
 
@@ -52,14 +52,13 @@ def fit_steps(fit: FittedEnvelope) -> list[Step]:
     return working.steps
 
 
-class _Working:
-    """Steps so far, and the numbers they have made known."""
+class _Working(Working):
+    """Steps of a fit so far."""
 
     def __init__(self, fit: FittedEnvelope) -> None:
+        super().__init__()
         self.fit = fit
         self.unit = fit.tests.unit
-        self.known: dict[str, float] = {}
-        self.steps: list[Step] = []
         plane = fit.plane
         self.sigma = plane.normal_symbol if self.unit == "kPa" else "N"
         self.tau = plane.shear_symbol if self.unit == "kPa" else "S"
@@ -70,24 +69,6 @@ class _Working:
         if self.refitted:
             self.b, self.c = "b_f", f"{plane.intercept_symbol[0]}_f"
 
-    def add(
-        self,
-        says: str,
-        symbol: str,
-        value: float,
-        unit: str = "",
-        equation: str = "",
-        *,
-        terms: str | None = None,
-        source: str = "",
-    ) -> None:
-        """One step; ``terms`` is a sum written out, where the equation holds one."""
-        substituted = terms if terms is not None else ""
-        if equation and terms is None:
-            substituted = put_numbers_in(equation, self.known)
-        self.known[symbol] = value
-        self.steps.append(Step(says, symbol, value, unit, equation, substituted, source))
-
     def line(self) -> None:
         fit = self.fit
         self.add("Number of tests.", "n", float(fit.line.count))
@@ -95,12 +76,10 @@ class _Working:
             self._with_intercept(fit.error_line)
         if fit.through_origin:
             self._through_origin(fit.line)
-        angle = float(fit.best_fit.friction_angle)
-        equation = f"{fit.plane.angle_function}(b)"
-        self.add("Friction angle of the line.", "φ′", angle, "deg", equation)
+        best, equation = fit.best_fit, f"{fit.plane.angle_function}(b)"
+        self.add("Friction angle of the line.", "φ′", best.friction_angle, "deg", equation)
         if self.carried:
-            cohesion = float(fit.best_fit.cohesion)
-            self.add("Cohesion of the line.", "c′", cohesion, self.unit, "a / cos(φ′)")
+            self.add("Cohesion of the line.", "c′", best.cohesion, self.unit, "a / cos(φ′)")
 
     def _with_intercept(self, line: Line) -> None:
         unit, sigma, tau = self.unit, self.sigma, self.tau
@@ -229,11 +208,10 @@ class _Working:
         fit, line, unit = self.fit, self.fit.error_line, self.unit
         phi = "φ′"
         if self.refitted:
-            free = Pair.of_tangent(*fit.plane.strength(line.intercept, line.slope))
-            cohesion, angle = float(free.cohesion), float(free.friction_angle)
-            phi = "φ_f"
-            self.add("Friction angle of the free line.", phi, angle, "deg", f"asin({self.b})")
-            self.add("Its cohesion.", "c_f", cohesion, unit, f"{self.c} / cos({phi})")
+            free, phi = Pair.of_tangent(*fit.plane.strength(line.intercept, line.slope)), "φ_f"
+            says = "Friction angle of the free line."
+            self.add(says, phi, free.friction_angle, "deg", f"asin({self.b})")
+            self.add("Its cohesion.", "c_f", free.cohesion, unit, f"{self.c} / cos({phi})")
         assert fit.standard_error_tan is not None
         self.add(
             "Standard error of tan φ′, to first order.",
@@ -375,26 +353,21 @@ class _Working:
                 f"({tau}_high - {tau}_low) / ({sigma}_high - {sigma}_low)",
             )
             self.add(what, c_k, constant, unit, f"{tau}_low - b_k * {sigma}_low")
-        angle = float(pair.friction_angle)
         equation = f"{fit.plane.angle_function}(b_k)"
-        self.add("Cautious friction angle.", "φ_k", angle, "deg", equation)
+        self.add("Cautious friction angle.", "φ_k", pair.friction_angle, "deg", equation)
         if self.carried:
-            cohesion = float(pair.cohesion)
-            self.add("Cautious cohesion.", "c_k", cohesion, unit, "a_k / cos(φ_k)")
+            self.add("Cautious cohesion.", "c_k", pair.cohesion, unit, "a_k / cos(φ_k)")
 
     def curve(self) -> None:
         curve, cautious = self.fit.curve, self.fit.cautious_curve
         assert curve is not None
         self.add("Reference pressure of the power curve.", "p_a", curve.reference_pressure, "kPa")
-        self.add(
-            "Coefficient of the power curve τ = A p_a (σ′ / p_a)^m, by least squares.",
-            "A",
-            float(curve.coefficient),
-        )
-        self.add("Its exponent, found with it.", "m", float(curve.exponent))
+        says = "Coefficient of the power curve τ = A p_a (σ′ / p_a)^m, by least squares."
+        self.add(says, "A", curve.coefficient)
+        self.add("Its exponent, found with it.", "m", curve.exponent)
         if cautious is not None:
-            self.add("Coefficient of the cautious curve.", "A_k", float(cautious.coefficient))
-            self.add("Its exponent.", "m_k", float(cautious.exponent))
+            self.add("Coefficient of the cautious curve.", "A_k", cautious.coefficient)
+            self.add("Its exponent.", "m_k", cautious.exponent)
 
 
 def _sum(terms: Sequence[str], after: str = "", before: str = "") -> str:

@@ -6,8 +6,6 @@ the two stresses and the dilation angle. The values are those that ``pick_points
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import NDArray
 
@@ -17,12 +15,10 @@ from slipmargin.strength.laboratory.picked_points import (
     PeakPoint,
     PickedTest,
 )
-from slipmargin.strength.laboratory.readings import Readings
-from slipmargin.strength.laboratory.specimen import LoadScale, Specimen
-from slipmargin.strength.laboratory.stress_working import OVERLAP, overlap_steps, stress_equation
-from slipmargin.strength.working import Step, digits, put_numbers_in, term
+from slipmargin.strength.laboratory.stress_working import OVERLAP, BoxWorking
+from slipmargin.strength.working import digits, put_numbers_in, term
 
-__all__ = ["record_steps"]
+__all__ = ["RecordWorking"]
 
 Floats = NDArray[np.float64]
 
@@ -30,72 +26,131 @@ _MOST_TERMS = 12
 """A point read from more rows than this is not written out."""
 
 
-def record_steps(
-    readings: Readings,
-    specimen: Specimen | None,
-    test: PickedTest,
-    state: str,
-    index: int,
-    scale: LoadScale,
-    known: dict[str, float],
-) -> list[Step]:
-    """Steps from the rows of one record to its point.
+class RecordWorking(BoxWorking):
+    """Steps from the rows of records to their points."""
 
-    Parameters
-    ----------
-    readings, specimen
-        The table that holds the record, and the specimen it is of.
-    test
-        As it was picked.
-    state
-        Which of its points.
-    index
-        Of the test.
-    scale
-        From loads as read to stresses.
-    known
-        Numbers of symbols so far; grows.
-    """
-    point = test.point(state)
-    assert point is not None
-    return _Picked(readings, specimen, test, point, index, scale, known).steps(state)
-
-
-@dataclass(frozen=True, slots=True)
-class _Picked:
-    """A point of a test, and all it was made of."""
-
-    readings: Readings
-    specimen: Specimen | None
-    test: PickedTest
-    point: PeakPoint | EndPoint
-    index: int
-    scale: LoadScale
-    known: dict[str, float]
-
-    @property
-    def smoothed(self) -> bool:
-        """Whether it is the height of a parabola, or else a plain mean of rows."""
-        return isinstance(self.point, PeakPoint) and self.point.found_by != "end"
-
-    @property
-    def moved(self) -> Floats:
-        """Displacement of the rows it was read from."""
-        return self.test.record.displacement[list(self.point.rows)]
-
-    def steps(self, state: str) -> list[Step]:
-        moved = f"d_{self.index}"
-        at = self.known[moved] = self.point.displacement
-        why = self._why_the_peak() if state == "peak" else self._what_the_end(state)
-        steps = [Step(why, moved, at, "mm")]
-        corrected = self.test.corrected
-        if corrected is not None and self.smoothed:
-            steps += overlap_steps(corrected, at, self.index, self.test.name, self.known)
+    def test(self, test: PickedTest, state: str, index: int) -> None:
+        """One test, from the rows of its record to one of its points."""
+        row = [self.rows(test.name)[test.peak_row]]
+        self.force(row, index, test.name, normal=True)
+        if state == "peak":  # the others are means over a part of the record
+            nearest = f"{test.name}, at {test.record.displacement[test.peak_row]:g} mm"
+            self.force(row, index, nearest, normal=False)
+        point = test.point(state)
+        assert point is not None
+        picked = _Picked(test, point)
+        why = picked.why_the_peak(self.specimen is not None)
+        self.add(
+            why if state == "peak" else picked.what_the_end(state),
+            f"d_{index}",
+            point.displacement,
+            "mm",
+        )
+        if test.corrected is not None and picked.smoothed:
+            self.overlap(test.corrected, point.displacement, index, test.name)
         for normal in (True, False):
-            steps += self._load(normal=normal)
-        return [*steps, *self._dilation()]
+            self._load(picked, index, normal=normal)
+        if isinstance(point, PeakPoint) and np.isfinite(point.rise):
+            rise = f"i_{index}"
+            says = (
+                f"Rise of the cap of test {test.name} per mm of displacement there, dv/dh: the "
+                "slope of the parabola through the vertical displacements about it."
+            )
+            self.add(says, rise, point.rise)
+            self.add("Dilation angle.", f"ψ_{index}", point.dilation_angle, "deg", f"atan({rise})")
 
-    def _why_the_peak(self) -> str:
+    def _load(self, picked: _Picked, index: int, *, normal: bool) -> None:
+        """The normal or the shear load, from its rows to the stress of the point."""
+        test, readings, point = picked.test, self.readings, picked.point
+        unit = (normal and readings.normal_unit) or readings.unit
+        column = readings.normal if normal else readings.shear
+        read = column[self.rows(test.name)][list(point.rows)]
+        stresses = test.record.unit == "kPa"
+        forces, corrected = unit == "N" and stresses, test.corrected is not None
+        letter = ("N" if normal else "S") if unit == "N" else ("σ′" if normal else "τ")
+        which, kind = "Normal" if normal else "Shear", "force" if unit == "N" else "stress"
+        stress = f"{'σ′' if normal else 'τ'}_{index}" if stresses else f"{letter}_m{index}"
+        value = float(point.normal if normal else point.shear)
+        nominal = self.stress_equation("{0}", normal=normal) if forces else "{0}"
+        of_test = f"of test {test.name}"
+        says = f"{which} {'stress' if stresses else 'force'} {of_test}"
+        says += ", on the area still in contact" if corrected else ""
+        if corrected and not picked.smoothed:
+            self._mean_over_areas(picked, says, stress, value, nominal, letter, read)
+            return
+        mean = f"{letter}_m{index}" if forces or corrected else stress
+        if np.ptp(read) == 0.0:
+            same = f"{which} {kind} {of_test}, the same on every row used."
+            self.add(same, mean, read[0], unit)
+        else:
+            self._read(picked, f"{which} {kind} {of_test}", mean, letter, unit, read)
+        self.known[mean] = float(np.array(point.weights) @ read)
+        if mean != stress:
+            equation = nominal.format(mean) + (f" / a_c{index}" if corrected else "")
+            self.add(f"{says}.", stress, value, "kPa", equation)
+
+    def _read(
+        self, picked: _Picked, says: str, symbol: str, letter: str, unit: str, read: Floats
+    ) -> None:
+        """A value read from rows: the height of a parabola among them, or their mean."""
+        weights = np.array(picked.point.weights)
+        short = read.size <= _MOST_TERMS
+        if picked.smoothed:
+            says += (
+                f" there: the height of the parabola by least squares through {picked.rows}, "
+                "which is a sum of them"
+            )
+            equation, pairs = f"sum(f * {letter})", zip(weights, read, strict=True)
+            says += ", f what each counts for." if short else "."
+            numbers = " + ".join(f"{term(f)} * {term(one)}" for f, one in pairs)
+        else:
+            says += ", the mean of these rows."
+            equation = f"sum({letter}) / n"
+            numbers = f"({' + '.join(map(term, read.tolist()))}) / {read.size}"
+        equation, numbers = (equation, numbers) if short else ("", "")
+        self.add(says, symbol, float(weights @ read), unit, equation, terms=numbers)
+
+    def _mean_over_areas(
+        self,
+        picked: _Picked,
+        says: str,
+        symbol: str,
+        value: float,
+        nominal: str,
+        letter: str,
+        read: Floats,
+    ) -> None:
+        """The mean of stresses that each have an area of their own."""
+        corrected = picked.test.corrected
+        assert corrected is not None
+        shares = picked.test.overlap(picked.moved)
+        share = OVERLAP[corrected.shape].format("d", "w")
+        says += f" of each row, {share}: {digits(shares[0])} to {digits(shares[-1])} of it."
+        equation = numbers = ""
+        if read.size <= _MOST_TERMS:
+            equation = f"sum({nominal.format(letter)} / a_c) / n"
+            terms = [
+                put_numbers_in(f"{nominal.format('x')} / y", self.known | {"x": one, "y": part})
+                for one, part in zip(read.tolist(), shares.tolist(), strict=True)
+            ]
+            numbers = f"({' + '.join(terms)}) / {read.size}"
+        self.add(says, symbol, value, "kPa", equation, terms=numbers)
+
+
+class _Picked:
+    """A point of a test, and how it was picked, in words."""
+
+    def __init__(self, test: PickedTest, point: PeakPoint | EndPoint) -> None:
+        self.test, self.point = test, point
+        # the height of a parabola, or else a plain mean of rows
+        self.smoothed = isinstance(point, PeakPoint) and point.found_by != "end"
+        self.moved = test.record.displacement[list(point.rows)]
+        self.rows = (
+            f"the {self.moved.size} rows from {self.moved.min():g} to {self.moved.max():g} mm"
+        )
+
+    def why_the_peak(self, wide: bool) -> str:
+        """How the peak was found; ``wide`` where the width of the specimen is known."""
         test, peak = self.test, self.test.peak
         unit, rows = test.record.unit, test.record.displacement.size
         fall, needed = f"{max(test.fall, 0.0):.3g} {unit}", f"{test.fall_needed:.3g} {unit}"
@@ -112,13 +167,14 @@ class _Picked:
             none += f"falls by {fall} from its highest place, and a peak needs {needed}. "
         if peak.found_by == "ten_percent":
             return f"{none}Taken at {RELATIVE_DISPLACEMENT:.0%} relative displacement instead."
-        why = "was not reached" if self.specimen else "is not known without the width"
+        why = "was not reached" if wide else "is not known without the width"
         return (
             f"{none}{RELATIVE_DISPLACEMENT:.0%} relative displacement {why}: its stresses are "
-            f"means of {self._rows()}."
+            f"means of {self.rows}."
         )
 
-    def _what_the_end(self, state: str) -> str:
+    def what_the_end(self, state: str) -> str:
+        """Which part of the record the point is the mean of."""
         count = len(self.test.traverses)
         what = "End of test"
         if state == "residual":
@@ -127,104 +183,4 @@ class _Picked:
             what = "End of the first traverse of test"
         point = self.point
         trend = f", where the shear load is {point.trend}" if isinstance(point, EndPoint) else ""
-        return f"{what} {self.test.name}; its stresses are means of {self._rows()}{trend}."
-
-    def _rows(self) -> str:
-        moved = self.moved
-        return f"the {moved.size} rows from {moved.min():g} to {moved.max():g} mm"
-
-    def _load(self, *, normal: bool) -> list[Step]:
-        """The normal or the shear load, from its rows to the stress of the point."""
-        test, readings, index, point = self.test, self.readings, self.index, self.point
-        unit = (normal and readings.normal_unit) or readings.unit
-        column = readings.normal if normal else readings.shear
-        every = [i for i, name in enumerate(readings.test) if name == test.name]
-        read = column[every][list(point.rows)]
-        weights = np.array(point.weights)
-        stresses = test.record.unit == "kPa"
-        forces = unit == "N" and stresses
-        corrected = test.corrected is not None
-        letter = ("N" if normal else "S") if unit == "N" else ("σ′" if normal else "τ")
-        which, kind = "Normal" if normal else "Shear", "force" if unit == "N" else "stress"
-        stress = f"{'σ′' if normal else 'τ'}_{index}" if stresses else f"{letter}_m{index}"
-        value = float(point.normal if normal else point.shear)
-        nominal = stress_equation("{0}", self.scale, normal=normal) if forces else "{0}"
-        of_test = f"of test {test.name}"
-        on_area = ", on the area still in contact" if corrected else ""
-        says = f"{which} {'stress' if stresses else 'force'} {of_test}"
-        if corrected and not self.smoothed:
-            return [self._mean_over_areas(f"{says}{on_area}", stress, value, nominal, letter, read)]
-        mean = f"{letter}_m{index}" if forces or corrected else stress
-        self.known[mean] = float(weights @ read)
-        steps = []
-        if np.ptp(read) == 0.0:
-            steps.append(
-                Step(
-                    f"{which} {kind} {of_test}, the same on every row used.",
-                    mean,
-                    float(read[0]),
-                    unit,
-                )
-            )
-        else:
-            steps.append(self._read(f"{which} {kind} {of_test}", mean, letter, unit, read))
-        if mean != stress:
-            equation = nominal.format(mean) + (f" / a_c{index}" if corrected else "")
-            numbers = put_numbers_in(equation, self.known)
-            steps.append(Step(f"{says}{on_area}.", stress, value, "kPa", equation, numbers))
-        return steps
-
-    def _read(self, says: str, symbol: str, letter: str, unit: str, read: Floats) -> Step:
-        """A value read from rows: the height of a parabola among them, or their mean."""
-        weights = np.array(self.point.weights)
-        value = self.known[symbol]
-        short = read.size <= _MOST_TERMS
-        if self.smoothed:
-            says += (
-                f" there: the height of the parabola by least squares through {self._rows()}, "
-                "which is a sum of them"
-            )
-            equation, pairs = f"sum(f * {letter})", zip(weights, read, strict=True)
-            says += ", f what each counts for." if short else "."
-            numbers = " + ".join(f"{term(f)} * {term(one)}" for f, one in pairs)
-        else:
-            says += ", the mean of these rows."
-            equation = f"sum({letter}) / n"
-            numbers = f"({' + '.join(map(term, read.tolist()))}) / {read.size}"
-        return Step(says, symbol, value, unit, *((equation, numbers) if short else ()))
-
-    def _mean_over_areas(
-        self, says: str, symbol: str, value: float, nominal: str, letter: str, read: Floats
-    ) -> Step:
-        """The mean of stresses that each have an area of their own."""
-        corrected, moved = self.test.corrected, self.moved
-        assert corrected is not None
-        shares = self.test.overlap(moved)
-        share = OVERLAP[corrected.shape].format("d", "w")
-        says += f" of each row, {share}: {digits(shares[0])} to {digits(shares[-1])} of it."
-        if read.size > _MOST_TERMS:
-            return Step(says, symbol, value, "kPa")
-        equation = f"sum({nominal.format(letter)} / a_c) / n"
-        terms = [
-            put_numbers_in(f"{nominal.format('x')} / y", self.known | {"x": one, "y": part})
-            for one, part in zip(read.tolist(), shares.tolist(), strict=True)
-        ]
-        numbers = f"({' + '.join(terms)}) / {read.size}"
-        return Step(says, symbol, value, "kPa", equation, numbers)
-
-    def _dilation(self) -> list[Step]:
-        """Of the peak, where the rise of the cap was read."""
-        peak, index = self.point, self.index
-        if not isinstance(peak, PeakPoint) or not np.isfinite(peak.rise):
-            return []
-        rise, equation = f"i_{index}", f"atan(i_{index})"
-        self.known[rise] = peak.rise
-        says = (
-            f"Rise of the cap of test {self.test.name} per mm of displacement there, dv/dh: the "
-            "slope of the parabola through the vertical displacements about it."
-        )
-        numbers = put_numbers_in(equation, self.known)
-        return [
-            Step(says, rise, peak.rise),
-            Step("Dilation angle.", f"ψ_{index}", peak.dilation_angle, "deg", equation, numbers),
-        ]
+        return f"{what} {self.test.name}; its stresses are means of {self.rows}{trend}."

@@ -1,12 +1,18 @@
-"""The working from forces in the shear box to stresses on its plane."""
+"""The working from the gauges of a shear box to the stresses on its plane."""
 
 from __future__ import annotations
 
-from slipmargin.strength.laboratory.area_correction import area_factor
-from slipmargin.strength.laboratory.specimen import LoadScale, Specimen
-from slipmargin.strength.working import Step, put_numbers_in
+from collections.abc import Iterator, Sequence
 
-__all__ = ["OVERLAP", "overlap_steps", "plane_steps", "stress_equation"]
+import numpy as np
+
+from slipmargin.strength.laboratory.area_correction import area_factor
+from slipmargin.strength.laboratory.readings import Readings
+from slipmargin.strength.laboratory.specimen import Specimen, load_scale
+from slipmargin.strength.quantities import STANDARD_GRAVITY
+from slipmargin.strength.working import Working
+
+__all__ = ["OVERLAP", "BoxWorking"]
 
 OVERLAP = {
     "square": "1 - {0} / {1}",
@@ -16,43 +22,152 @@ OVERLAP = {
 """Share of the plane still in contact, of displacement and width, by shape; ``area_correction``."""
 
 
-def plane_steps(specimen: Specimen, scale: LoadScale, known: dict[str, float]) -> list[Step]:
-    """Area of the plane, and what is added to and taken from every force; all become known."""
-    square = specimen.shape == "square"
-    equation = "w^2" if square else "3.14159 * w^2 / 4"
-    known |= {
-        "w": specimen.width,
-        "A": specimen.area,
-        "N_a": scale.added_normal,
-        "S_a": scale.subtracted_shear,
-    }
-    says = f"Area of the shear plane, of {'side' if square else 'diameter'} w."
-    steps = [Step(says, "A", specimen.area, "mm²", equation, put_numbers_in(equation, known))]
-    if scale.added_normal:
-        says = "Added to every normal force: the weight of cap, hanger and soil above."
-        steps.append(Step(says, "N_a", scale.added_normal, "N"))
-    if scale.subtracted_shear:
-        says = "Taken from every shear force: apparatus friction and reading at no load."
-        steps.append(Step(says, "S_a", scale.subtracted_shear, "N"))
-    return steps
+class BoxWorking(Working):
+    """Steps from readings on; what is known of plane and apparatus comes first.
+
+    Parameters
+    ----------
+    readings, specimen
+        As they came.
+    area_correction
+        Whether the stresses are on the area still in contact.
+    """
+
+    def __init__(
+        self, readings: Readings, specimen: Specimen | None, *, area_correction: bool
+    ) -> None:
+        super().__init__()
+        self.readings, self.specimen = readings, specimen
+        self.corrected = specimen if area_correction else None
+        self.scale = load_scale(readings.unit, specimen, readings.normal_unit)
+        if readings.unit == "N" and specimen is not None:
+            self._plane(specimen)
+        if readings.gauges is not None:
+            self._apparatus()
+
+    def rows(self, test: str, state: str | None = None) -> list[int]:
+        """Rows of one test, of one state where it is given."""
+        read = self.readings
+        return [
+            row
+            for row, (name, of) in enumerate(zip(read.test, read.state, strict=True))
+            if name == test and state in (None, of)
+        ]
+
+    def _plane(self, specimen: Specimen) -> None:
+        square, scale = specimen.shape == "square", self.scale
+        self.known["w"] = specimen.width
+        self.add(
+            f"Area of the shear plane, of {'side' if square else 'diameter'} w.",
+            "A",
+            specimen.area,
+            "mm²",
+            "w^2" if square else "3.14159 * w^2 / 4",
+        )
+        if scale.added_normal:
+            says = "Added to every normal force: the weight of cap, hanger and soil above."
+            self.add(says, "N_a", scale.added_normal, "N")
+        if scale.subtracted_shear:
+            says = "Taken from every shear force: apparatus friction and reading at no load."
+            self.add(says, "S_a", scale.subtracted_shear, "N")
+
+    def _apparatus(self) -> None:
+        """R_L lever ratio, D_0 dial at no load, k ring constant."""
+        gauges = self.readings.gauges
+        assert gauges is not None
+        box = gauges.apparatus
+        if gauges.hanger_load is not None and box.lever_ratio is not None:
+            says = "Lever ratio: normal force of a unit weight on the hanger."
+            self.add(says, "R_L", box.lever_ratio)
+        if gauges.dial is not None:
+            if box.zero:
+                self.add("Dial at no load.", "D_0", box.zero, "div")
+            if box.ring_constant is not None:
+                self.add("Constant of the proving ring.", "k", box.ring_constant, "N/div")
+
+    def overlap(self, specimen: Specimen, displacement: float, index: int, name: str) -> None:
+        """The share of the plane still in contact in a test, at its displacement d [mm]."""
+        moved = f"d_{index}"
+        self.known |= {"w": specimen.width, moved: displacement}
+        says = f"Share of the area of test {name} that is still in contact there, of width w."
+        share = float(area_factor(specimen, displacement))
+        self.add(says, f"a_c{index}", share, "", OVERLAP[specimen.shape].format(moved, "w"))
+
+    def stress_equation(self, force: str, *, normal: bool) -> str:
+        """The equation of a nominal stress; 1 N/mm² is 1000 kPa."""
+        total = force
+        if normal and self.scale.added_normal:
+            total = f"({force} + N_a)"
+        if not normal and self.scale.subtracted_shear:
+            total = f"({force} - S_a)"
+        return f"1000 * {total} / A"
+
+    def force(self, rows: Sequence[int], index: int, name: str, *, normal: bool) -> bool:
+        """From hanger or dial to the force N or S of some readings; whether there were any.
+
+        Parameters
+        ----------
+        rows
+            The readings.
+        index, name
+            Of the test; a second index counts readings that differ.
+        """
+        before = len(self.steps)
+        (self._normal_force if normal else self._shear_force)(list(rows), index, name)
+        return len(self.steps) > before
+
+    def _normal_force(self, rows: list[int], index: int, name: str) -> None:
+        gauges = self.readings.gauges
+        if gauges is None or gauges.hanger_load is None:
+            return
+        for suffix, of, load in _numbered(
+            np.unique(gauges.hanger_load[rows]).tolist(), index, name
+        ):
+            weight, mass = f"W_{suffix}", f"m_{suffix}"
+            if gauges.from_mass:
+                self.add(f"Mass on the hanger of {of}.", mass, load / STANDARD_GRAVITY, "kg")
+                self.add("Its weight.", weight, load, "N", f"{STANDARD_GRAVITY} * {mass}")
+            else:
+                self.add(f"Load on the hanger of {of}.", weight, load, "N")
+            force = float(gauges.apparatus.normal_force(np.array(load)))
+            says = f"Normal force of {of}, by the lever."
+            self.add(says, f"N_{suffix}", force, "N", f"R_L * {weight}")
+
+    def _shear_force(self, rows: list[int], index: int, name: str) -> None:
+        gauges = self.readings.gauges
+        if gauges is None or gauges.dial is None or gauges.dial_low is None:
+            return
+        banded = bool(np.all(np.isfinite(gauges.dial_low[rows])))
+        middle = ", the middle of the band in which it bounced" if banded else ""
+        box = gauges.apparatus
+        dials = gauges.dial[rows]
+        dials = np.unique(dials) if np.ptp(dials) == 0.0 else dials
+        for suffix, of, dial in _numbered(dials.tolist(), index, name):
+            symbol = f"D_{suffix}"
+            squeezed = f"{symbol} - D_0" if box.zero else symbol
+            says = f"Shear force of {of}, by the ring"
+            table = box.ring_calibration
+            if table is None:
+                equation = f"k * ({squeezed})" if box.zero else f"k * {symbol}"
+            else:
+                span = slice((upper := table.span(dial - box.zero)) - 1, upper + 1)
+                ends = dict(zip(("d_l", "d_u"), table.divisions[span].tolist(), strict=True))
+                ends |= dict(zip(("L_l", "L_u"), table.loads[span].tolist(), strict=True))
+                self.known |= ends
+                equation = f"L_l + ({squeezed} - d_l) * (L_u - L_l) / (d_u - d_l)"
+                says += (
+                    f": between the rows of its calibration of {ends['d_l']:g} div, "
+                    f"{ends['L_l']:g} N, and {ends['d_u']:g} div, {ends['L_u']:g} N"
+                )
+            force = float(box.shear_force(np.array([dial]))[0])
+            self.add(f"Dial of {of}{middle}.", symbol, dial, "div")
+            self.add(f"{says}.", f"S_{suffix}", force, "N", equation)
 
 
-def overlap_steps(
-    specimen: Specimen, displacement: float, index: int, name: str, known: dict[str, float]
-) -> list[Step]:
-    """The share of the plane still in contact in a test; its displacement d must be known."""
-    known |= {"w": specimen.width, f"d_{index}": displacement}
-    equation = OVERLAP[specimen.shape].format(f"d_{index}", "w")
-    share = known[f"a_c{index}"] = float(area_factor(specimen, displacement))
-    says = f"Share of the area of test {name} that is still in contact there, of width w."
-    return [Step(says, f"a_c{index}", share, "", equation, put_numbers_in(equation, known))]
-
-
-def stress_equation(force: str, scale: LoadScale, *, normal: bool) -> str:
-    """The equation of a nominal stress; 1 N/mm² is 1000 kPa."""
-    total = force
-    if normal and scale.added_normal:
-        total = f"({force} + N_a)"
-    if not normal and scale.subtracted_shear:
-        total = f"({force} - S_a)"
-    return f"1000 * {total} / A"
+def _numbered(values: list[float], index: int, name: str) -> Iterator[tuple[str, str, float]]:
+    """Values with their subscript and in words."""
+    for count, value in enumerate(values, start=1):
+        if len(values) == 1:
+            yield f"{index}", f"test {name}", value
+        else:
+            yield f"{index},{count}", f"test {name}, reading {count}", value

@@ -20,7 +20,6 @@ from slipmargin.strength import (
     reduce_tests,
     strength_from_readings,
 )
-from slipmargin.strength.from_laboratory_working import laboratory_steps
 from slipmargin.strength.laboratory.readings_csv import read_ring_calibration
 
 BOX = Apparatus(lever_ratio=10.0, ring_constant=1.85, dial_zero=12.0)
@@ -54,7 +53,7 @@ def test_hanger_and_dial_become_the_forces_worked_by_hand(tmp_path: Path) -> Non
 
 
 def test_every_step_from_mass_and_division_stands_in_the_working(tmp_path: Path) -> None:
-    steps = laboratory_steps(strength_from_readings(raw(tmp_path), SQUARE))
+    steps = strength_from_readings(raw(tmp_path), SQUARE).working()
     shown = {step.symbol: (step.substituted, step.value) for step in steps}
     assert shown["m_1"] == ("", pytest.approx(2.0))
     assert shown["W_1"] == ("9.80665 * 2", pytest.approx(19.6133))
@@ -81,7 +80,7 @@ def test_a_calibration_stands_in_place_of_the_constant_and_shows_its_rows(tmp_pa
     assert_allclose(
         found.shear[[0, 1]], np.array([18.0 * 0.66, 18.0 + 24.0 * 19.0 / 120.0]) * 9.80665
     )
-    steps = laboratory_steps(strength_from_readings(found, SQUARE))
+    steps = strength_from_readings(found, SQUARE).working()
     line = next(step for step in steps if step.symbol == "S_2,2")
     assert line.substituted == "176.52 + (127 - 12 - 100) * (411.879 - 176.52) / (220 - 100)"
     assert "100 div, 176.52 N, and 220 div, 411.879 N" in line.says
@@ -132,7 +131,7 @@ def test_a_normal_stress_stands_beside_a_shear_force_where_the_plane_is_known(
     laboratory = strength_from_readings(found, box)
     assert_allclose(laboratory.fit.tests.normal, [50.0, 100.0, 200.0])
     assert_allclose(laboratory.fit.tests.shear, [118.5 / 3.6, 216.55 / 3.6, 396.0 / 3.6])
-    shown = {step.symbol: step.substituted for step in laboratory_steps(laboratory)}
+    shown = {step.symbol: step.substituted for step in laboratory.working()}
     assert shown["σ′_1"] == ""
     assert shown["τ_1"] == "1000 * (122.1 - 3.6) / 3600"
     with pytest.raises(InputError, match="specimen is missing: add it"):
@@ -153,7 +152,7 @@ def test_a_record_of_the_dial_is_read_from_its_start(tmp_path: Path) -> None:
     assert found.shear[0] == 0.0
     laboratory = strength_from_readings(found, SQUARE)
     assert_allclose(laboratory.fit.tests.normal, [197.033 / 3.6, 393.166 / 3.6])
-    shown = {step.symbol: step for step in laboratory_steps(laboratory)}
+    shown = {step.symbol: step for step in laboratory.working()}
     assert shown["N_2"].value == pytest.approx(392.266)
     assert "at 6 mm" in shown["D_1"].says  # a tenth of the box, no peak standing out
 
@@ -227,7 +226,7 @@ def test_a_dial_whose_zero_is_not_given_says_what_that_does(tmp_path: Path) -> N
     same = strength_from_readings(raw(tmp_path, apparatus=zeroed), SQUARE)
     assert "dial-zero-not-given" not in {one.code for one in same.notices}
     assert_allclose(same.fit.tests.shear, found.fit.tests.shear)
-    assert "D_0" not in {step.symbol for step in laboratory_steps(same)}
+    assert "D_0" not in {step.symbol for step in same.working()}
 
 
 def test_a_normal_stress_as_read_is_not_printed_for_a_corrected_one(tmp_path: Path) -> None:
@@ -235,9 +234,7 @@ def test_a_normal_stress_as_read_is_not_printed_for_a_corrected_one(tmp_path: Pa
     moved = moved.replace("78\n", "78,3\n").replace("131\n", "131,3\n").replace("228\n", "228,3\n")
     found = raw(tmp_path, moved, Apparatus(ring_constant=1.85, dial_zero=12.0))
     box = Specimen(shape="square", width=60.0)
-    steps = laboratory_steps(
-        strength_from_readings(found, box, choices=Choices(area_correction=True))
-    )
+    steps = strength_from_readings(found, box, choices=Choices(area_correction=True)).working()
     first = next(step for step in steps if step.symbol == "σ′_1")
     assert first.value == pytest.approx(50.0 / 0.95)
     assert "as read" not in first.says

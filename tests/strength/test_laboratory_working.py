@@ -13,7 +13,6 @@ from shapely.geometry import Point
 
 from slipmargin.strength import Readings, Specimen, strength_from_readings, triaxial_readings
 from slipmargin.strength.from_laboratory import Choices
-from slipmargin.strength.from_laboratory_working import laboratory_steps
 from slipmargin.strength.working import Step
 
 SQUARE = Specimen(shape="square", width=60.0)
@@ -38,7 +37,7 @@ def table(
 
 def steps_of(readings: Readings, specimen: Specimen | None = None, **choices: bool) -> list[Step]:
     found = strength_from_readings(readings, specimen, choices=Choices(**choices))
-    return laboratory_steps(found)
+    return list(found.working())
 
 
 def shown(steps: list[Step]) -> dict[str, tuple[str, float]]:
