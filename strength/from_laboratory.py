@@ -220,17 +220,9 @@ def strength_from_readings(
 
     Examples
     --------
-    >>> import numpy as np
     >>> from slipmargin.strength import Readings, strength_from_readings
-    >>> unknown = np.full(4, np.nan)
     >>> readings = Readings(
-    ...     test=("1", "2", "3", "4"),
-    ...     state=("peak",) * 4,
-    ...     normal=np.array([25.0, 50.0, 100.0, 150.0]),
-    ...     shear=np.array([20.3, 35.2, 65.8, 94.9]),
-    ...     low=unknown,
-    ...     high=unknown,
-    ...     unit="kPa",
+    ...     test="1234", normal=[25.0, 50.0, 100.0, 150.0], shear=[20.3, 35.2, 65.8, 94.9]
     ... )
     >>> found = strength_from_readings(readings)
     >>> round(float(found.strength().friction_angle), 1)

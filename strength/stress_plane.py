@@ -22,8 +22,6 @@ Geotechnical Engineering, 7th ed., sect. 12.
 from __future__ import annotations
 
 import math
-from abc import ABC, abstractmethod
-from typing import ClassVar
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -34,17 +32,19 @@ __all__ = ["PLANE_OF_LARGEST_SHEAR", "SLIDING_PLANE", "TEST_KINDS", "StressPlane
 
 Floats = NDArray[np.float64]
 
-_STEEPEST_DRAW = 1e5
 _STEEPEST_ANGLE = 85.0  # [deg] of a drawn line: this project's own; a sine of 1 has no strength
 
 
-class StressPlane(ABC):
+class StressPlane:
     """How points on one plane of a specimen, and a line through them, are read.
+
+    As it stands here it is that of a shear box, where the line is the envelope.
 
     Attributes
     ----------
-    test_kind
-        ``direct_shear`` or ``triaxial``.
+    test_kind, kind_words, of_tests
+        ``direct_shear`` or ``triaxial``; where it stands beside another; before ``test`` and
+        ``tests``: empty, or the kind with a space.
     normal_symbol, shear_symbol, intercept_symbol
         Of the line on this plane.
     normal_words, normal_plural, shear_words
@@ -56,14 +56,8 @@ class StressPlane(ABC):
     point_names
         Of the two stresses in JSON [kPa], beside those on the sliding plane; empty where
         they are the same.
-    of_tests
-        Goes before ``test`` and ``tests``: empty, or the kind with a space.
-    kind_words
-        The kind of test where it stands beside another.
-    steepest
-        Slope from which no friction angle has it.
-    steepest_draw
-        Slope to which a drawn line is held.
+    steepest, steepest_draw
+        Slope from which no friction angle has it, and slope to which a drawn line is held.
     has_circles
         Whether the points are circles on the sliding plane: the normal stress their centres,
         the shear stress their radii.
@@ -71,37 +65,28 @@ class StressPlane(ABC):
         Whether a power curve may be fitted to the points, and what to do where they bend.
     """
 
-    test_kind: ClassVar[str]
-    normal_symbol: ClassVar[str]
-    shear_symbol: ClassVar[str]
-    intercept_symbol: ClassVar[str]
-    normal_words: ClassVar[str]
-    normal_plural: ClassVar[str]
-    shear_words: ClassVar[str]
-    angle_function: ClassVar[str]
-    headings: ClassVar[tuple[str, str]]
-    point_names: ClassVar[tuple[str, ...]]
-    of_tests: ClassVar[str]
-    kind_words: ClassVar[str]
-    steepest: ClassVar[float]
-    steepest_draw: ClassVar[float]
-    has_circles: ClassVar[bool]
-    takes_curve: ClassVar[bool]
-    where_bent: ClassVar[str]
+    test_kind, kind_words, of_tests = "direct_shear", "shear box", ""
+    normal_symbol, shear_symbol, intercept_symbol = "σ′", "τ", "c′"
+    normal_words, normal_plural, shear_words = "normal stress", "normal stresses", "shear stress"
+    angle_function = "atan"
+    headings: tuple[str, str] = ("normal", "shear")
+    point_names: tuple[str, ...] = ()
+    steepest, steepest_draw = math.inf, 1e5
+    has_circles, takes_curve = False, True
+    where_bent = 'Consider envelope = "power".'
 
-    @abstractmethod
     def strength(self, intercept: ArrayLike, slope: ArrayLike) -> tuple[Floats, Floats]:
         """c′ [kPa] and tan φ′ [-] of a line; nan where no friction angle has its slope."""
+        return np.asarray(intercept, dtype=float), np.asarray(slope, dtype=float)
 
-    @abstractmethod
     def line(self, pair: Pair) -> tuple[Numeric, Numeric]:
         """Intercept [kPa] and slope [-] on this plane of a strength."""
+        return pair.cohesion, pair.tan_friction_angle
 
-    @abstractmethod
     def covariance(
         self,
-        intercept: ArrayLike,
-        slope: ArrayLike,
+        intercept: ArrayLike,  # noqa: ARG002  (the line is the envelope)
+        slope: ArrayLike,  # noqa: ARG002
         covariance: tuple[ArrayLike, ArrayLike, ArrayLike],
     ) -> tuple[Floats, Floats, Floats]:
         """Variances of c′ and tan φ′, and their covariance, to first order.
@@ -113,16 +98,21 @@ class StressPlane(ABC):
         covariance
             Variance of the intercept, variance of the slope, their covariance.
         """
+        of_intercept, of_slope, joint = (np.asarray(part, dtype=float) for part in covariance)
+        return of_intercept, of_slope, joint
 
-    @abstractmethod
     def on_sliding_plane(
-        self, normal: ArrayLike, shear: ArrayLike, pair: Pair
+        self,
+        normal: ArrayLike,
+        shear: ArrayLike,
+        pair: Pair,  # noqa: ARG002  (they act there)
     ) -> tuple[Floats, Floats]:
         """Normal and shear stress [kPa] on the sliding plane of stresses known on this one."""
+        return np.asarray(normal, dtype=float), np.asarray(shear, dtype=float)
 
-    @abstractmethod
     def envelope(self, normal: Floats, shear: Floats) -> tuple[Floats, Floats]:
         """A curve on this plane, given by points in order, as the envelope it stands for."""
+        return normal, shear
 
     def pair(self, intercept: ArrayLike, slope: ArrayLike) -> Pair | None:
         """The strength of one line; ``None`` where the slope is no friction angle above zero."""
@@ -131,58 +121,16 @@ class StressPlane(ABC):
         return Pair.of_tangent(*(float(one) for one in self.strength(intercept, slope)))
 
 
-class _SlidingPlane(StressPlane):
-    """Of a shear box."""
-
-    test_kind = "direct_shear"
-    normal_symbol, shear_symbol, intercept_symbol = "σ′", "τ", "c′"
-    normal_words, shear_words = "normal stress", "shear stress"
-    normal_plural = "normal stresses"
-    angle_function = "atan"
-    headings, point_names, of_tests = ("normal", "shear"), (), ""
-    kind_words = "shear box"
-    steepest, steepest_draw = math.inf, _STEEPEST_DRAW
-    has_circles, takes_curve = False, True
-    where_bent = 'Consider envelope = "power".'
-
-    def strength(self, intercept: ArrayLike, slope: ArrayLike) -> tuple[Floats, Floats]:
-        return np.asarray(intercept, dtype=float), np.asarray(slope, dtype=float)
-
-    def line(self, pair: Pair) -> tuple[Numeric, Numeric]:
-        return pair.cohesion, pair.tan_friction_angle
-
-    def covariance(
-        self,
-        intercept: ArrayLike,  # noqa: ARG002  (the line is the envelope)
-        slope: ArrayLike,  # noqa: ARG002
-        covariance: tuple[ArrayLike, ArrayLike, ArrayLike],
-    ) -> tuple[Floats, Floats, Floats]:
-        of_intercept, of_slope, joint = (np.asarray(part, dtype=float) for part in covariance)
-        return of_intercept, of_slope, joint
-
-    def on_sliding_plane(
-        self,
-        normal: ArrayLike,
-        shear: ArrayLike,
-        pair: Pair,  # noqa: ARG002
-    ) -> tuple[Floats, Floats]:
-        return np.asarray(normal, dtype=float), np.asarray(shear, dtype=float)
-
-    def envelope(self, normal: Floats, shear: Floats) -> tuple[Floats, Floats]:
-        return normal, shear
-
-
 class _PlaneOfLargestShear(StressPlane):
     """Of a triaxial test: s′ and t, and the Mohr circle about s′ with radius t."""
 
-    test_kind = "triaxial"
+    test_kind, kind_words, of_tests = "triaxial", "triaxial", "triaxial "
     normal_symbol, shear_symbol, intercept_symbol = "s′", "t", "a"
-    normal_words, shear_words = "circle centre s′", "circle radius t"
-    normal_plural = "circle centres s′"
+    normal_words, normal_plural = "circle centre s′", "circle centres s′"
+    shear_words = "circle radius t"
     angle_function = "asin"
     headings = ("s′", "t")
-    point_names, of_tests = ("mean_stress_kpa", "half_deviator_stress_kpa"), "triaxial "
-    kind_words = "triaxial"
+    point_names = ("mean_stress_kpa", "half_deviator_stress_kpa")
     steepest, steepest_draw = 1.0, math.sin(math.radians(_STEEPEST_ANGLE))
     has_circles, takes_curve = True, False
     where_bent = "Fit the tests of the stresses that the check works at."
@@ -233,7 +181,7 @@ def _sine(slope: ArrayLike) -> Floats:
     return np.where(np.abs(sine) < 1.0, sine, np.nan)
 
 
-SLIDING_PLANE: StressPlane = _SlidingPlane()
+SLIDING_PLANE = StressPlane()
 """The plane of a shear box."""
 
 PLANE_OF_LARGEST_SHEAR: StressPlane = _PlaneOfLargestShear()

@@ -50,14 +50,11 @@ KNOWN = {"div", "p", "b", "table", "thead", "tbody", "tr", "th", "td", "ul", "li
 
 def readings() -> Readings:
     normal = np.array([25.0, 50.0, 100.0, 150.0])
-    unknown = np.full(4, np.nan)
     return Readings(
         test=("1", "2", "3", "4"),
         state=("peak",) * 4,
         normal=normal,
         shear=np.array([20.3, 35.2, 65.8, 94.9]),
-        low=unknown,
-        high=unknown,
         unit="kPa",
     )
 
@@ -171,8 +168,6 @@ def test_a_fit_that_cannot_tell_shows_dashes() -> None:
         state=("peak",) * 2,
         normal=np.array([50.0, 100.0]),
         shear=np.array([35.0, 66.0]),
-        low=np.full(2, np.nan),
-        high=np.full(2, np.nan),
         unit="N",
     )
     fit = fit_envelope(reduce_readings(two))

@@ -15,14 +15,10 @@ from slipmargin.strength import Readings, Specimen, strength_from_readings
 
 normal = np.array([90.0, 180.0, 360.0, 540.0])  # N
 shear = np.array([73.0, 125.0, 236.0, 343.0])  # N
-unknown = np.full(4, np.nan)  # no bands were read
 readings = Readings(
     test=("P1", "P2", "P3", "P4"),
-    state=("peak",) * 4,
     normal=normal,
     shear=shear,
-    low=unknown,
-    high=unknown,
     unit="N",
 )
 laboratory = strength_from_readings(readings, Specimen(shape="square", width=60.0))

@@ -12,14 +12,10 @@ import numpy as np
 from slipmargin.stability import InfiniteSlope, Soil
 from slipmargin.strength import JointStrength, Pair, Readings, Strength, strength_from_readings
 
-unknown = np.full(4, np.nan)
 readings = Readings(
     test=("H1", "H2", "H3", "H4"),
-    state=("peak",) * 4,
     normal=np.array([25.0, 50.0, 100.0, 150.0]),  # kPa
     shear=np.array([20.3, 35.2, 65.8, 94.9]),  # kPa
-    low=unknown,
-    high=unknown,
     unit="kPa",
 )
 laboratory = strength_from_readings(readings, stated={"the report": Pair(8.0, 34.0)})

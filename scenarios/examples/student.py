@@ -13,14 +13,10 @@ from slipmargin.strength import Readings, Strength, fit_envelope, fit_line, redu
 
 normal = np.array([40.0, 80.0, 120.0])  # kPa
 shear = np.array([28.9, 55.1, 84.3])  # kPa
-unknown = np.full(3, np.nan)
 readings = Readings(
     test=("S1", "S2", "S3"),
-    state=("peak",) * 3,
     normal=normal,
     shear=shear,
-    low=unknown,
-    high=unknown,
     unit="kPa",
 )
 tests = reduce_readings(readings)

@@ -108,19 +108,9 @@ def fit_envelope(
 
     Examples
     --------
-    >>> import numpy as np
-    >>> from slipmargin.strength import Readings, fit_envelope, reduce_readings
-    >>> unknown = np.full(4, np.nan)
-    >>> readings = Readings(
-    ...     test=("1", "2", "3", "4"),
-    ...     state=("peak",) * 4,
-    ...     normal=np.array([25.0, 50.0, 100.0, 150.0]),
-    ...     shear=np.array([20.3, 35.2, 65.8, 94.9]),
-    ...     low=unknown,
-    ...     high=unknown,
-    ...     unit="kPa",
-    ... )
-    >>> fit = fit_envelope(reduce_readings(readings))
+    >>> from slipmargin.strength import ShearTests, fit_envelope
+    >>> tests = ShearTests.of([25.0, 50.0, 100.0, 150.0], [20.3, 35.2, 65.8, 94.9])
+    >>> fit = fit_envelope(tests)
     >>> round(float(fit.best_fit.cohesion), 2), round(float(fit.best_fit.friction_angle), 2)
     (5.43, 30.9)
     >>> [round(limit, 1) for limit in fit.interval.friction_angle]

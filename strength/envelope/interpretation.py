@@ -66,17 +66,9 @@ def interpretations(
 
     Examples
     --------
-    >>> import numpy as np
     >>> from slipmargin.strength import Readings, interpretations
-    >>> unknown = np.full(4, np.nan)
     >>> readings = Readings(
-    ...     test=("1", "2", "3", "4"),
-    ...     state=("peak",) * 4,
-    ...     normal=np.array([25.0, 50.0, 100.0, 150.0]),
-    ...     shear=np.array([20.3, 35.2, 65.8, 94.9]),
-    ...     low=unknown,
-    ...     high=unknown,
-    ...     unit="kPa",
+    ...     test="1234", normal=[25.0, 50.0, 100.0, 150.0], shear=[20.3, 35.2, 65.8, 94.9]
     ... )
     >>> for one in interpretations(readings, operating_stress=20.0):
     ...     print(f"{one.name}: {float(one.cohesion):.1f} kPa, {float(one.friction_angle):.1f} deg")

@@ -67,18 +67,9 @@ class JointStrength:
     Examples
     --------
     >>> import numpy as np
-    >>> from slipmargin.strength import JointStrength, Readings, fit_envelope, reduce_readings
-    >>> unknown = np.full(4, np.nan)
-    >>> readings = Readings(
-    ...     test=("1", "2", "3", "4"),
-    ...     state=("peak",) * 4,
-    ...     normal=np.array([25.0, 50.0, 100.0, 150.0]),
-    ...     shear=np.array([20.3, 35.2, 65.8, 94.9]),
-    ...     low=unknown,
-    ...     high=unknown,
-    ...     unit="kPa",
-    ... )
-    >>> doubt = JointStrength.of(fit_envelope(reduce_readings(readings)))
+    >>> from slipmargin.strength import JointStrength, ShearTests, fit_envelope
+    >>> tests = ShearTests.of([25.0, 50.0, 100.0, 150.0], [20.3, 35.2, 65.8, 94.9])
+    >>> doubt = JointStrength.of(fit_envelope(tests))
     >>> cohesion, tangent = doubt.draw(np.random.default_rng(1).random((1000, 3)))
     >>> bool(np.corrcoef(cohesion, tangent)[0, 1] < -0.5)  # the two are tied
     True

@@ -330,9 +330,6 @@ def _shear_box(data: _Group, rows: list[Row], _specimen: Row) -> Readings:
         state=tuple(states),
         normal=columns[0],
         shear=columns[1],
-        low=np.full(len(tests), np.nan),
-        high=np.full(len(tests), np.nan),
-        unit="kPa",
         displacement=columns[2],
         rate=columns[3],
     )

@@ -9,7 +9,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from slipmargin.strength.errors import InputError
 
-__all__ = ["UNITS", "known_unit", "number_column", "word_column"]
+__all__ = ["UNITS", "hold_columns", "known_unit", "number_column", "word_column"]
 
 UNITS = ("kPa", "N")
 """Units of shear tests: of stresses, or of forces where no area is known."""
@@ -24,9 +24,8 @@ def known_unit(unit: str) -> None:
         Another unit.
     """
     if unit not in UNITS:
-        raise InputError(
-            "unit", unit, f"allowed: {', '.join(UNITS)}; turn other units into one of them"
-        )
+        turn = "turn other units into one of them"
+        raise InputError("unit", unit, f"allowed: {', '.join(UNITS)}; {turn}")
 
 
 def word_column(name: str, words: Sequence[str], count: int, known: Sequence[str] = ()) -> None:
@@ -81,3 +80,31 @@ def number_column(
         allowed = "a finite number" if least == -np.inf else f"from {least:g} upward"
         raise InputError(f"{name}[{index}]", f"{column[index]:g}", f"allowed: {allowed}")
     return column
+
+
+def hold_columns(record: object, count: int, *, optional: Sequence[str]) -> None:
+    """Put the loads of a table of shear tests, checked, into a record of them.
+
+    Parameters
+    ----------
+    record
+        With ``normal``, ``shear``, ``low`` and ``high``; without a band those are all nan.
+    count
+        Rows.
+    optional
+        Further columns, of which nan stands for what is not known; ``None`` is left.
+
+    Raises
+    ------
+    InputError
+        As ``number_column``.
+    """
+    for name in ("normal", "shear", "low", "high", *optional):
+        values = getattr(record, name)
+        if values is None and name in optional:
+            continue
+        least = 0.0 if name == "normal" else -np.inf
+        given = np.full(count, np.nan) if values is None else values
+        blank = name not in ("normal", "shear")
+        column = number_column(name, given, count, least=least, blank=blank)
+        object.__setattr__(record, name, column)

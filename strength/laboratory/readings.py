@@ -16,7 +16,12 @@ from numpy.typing import NDArray
 
 from slipmargin.strength.errors import InputError
 from slipmargin.strength.laboratory.apparatus import Gauges
-from slipmargin.strength.laboratory.number_column import known_unit, number_column, word_column
+from slipmargin.strength.laboratory.number_column import (
+    hold_columns,
+    known_unit,
+    number_column,
+    word_column,
+)
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.stress_plane import SLIDING_PLANE, StressPlane
 
@@ -66,11 +71,11 @@ class Readings:
     Parameters
     ----------
     test, state
-        Identifier of the test, and which point of it was read.
+        Identifier of the test, and which point of it was read: ``peak`` without it.
     normal, shear
         Both stresses [kPa] or both forces [N], as ``unit`` says, on ``plane``.
     low, high
-        Band in which the shear gauge bounced, in the same unit; nan without a band.
+        Band in which the shear gauge bounced, in the same unit; nan without a band, or none at all.
     unit, normal_unit
         ``kPa`` or ``N``; the second where the normal loads have another than the rest.
     notices
@@ -96,12 +101,12 @@ class Readings:
     """
 
     test: tuple[str, ...]
-    state: tuple[str, ...]
     normal: Floats
     shear: Floats
-    low: Floats
-    high: Floats
-    unit: Literal["kPa", "N"]
+    state: tuple[str, ...] = ()
+    low: Floats = None  # type: ignore[assignment]  # filled in
+    high: Floats = None  # type: ignore[assignment]
+    unit: Literal["kPa", "N"] = "kPa"
     notices: tuple[Notice, ...] = ()
     displacement: Floats | None = None
     vertical_displacement: Floats | None = None
@@ -118,32 +123,20 @@ class Readings:
             if self.normal_unit == "N" and self.unit == "kPa":
                 raise InputError("normal_unit", "N", "a shear stress needs a normal stress")
         count = len(self.test)
+        if not self.state:
+            object.__setattr__(self, "state", ("peak",) * count)
         word_column("state", self.state, count, STATES)
-        columns = {
-            "normal": number_column("normal", self.normal, count, least=0.0),
-            "shear": number_column("shear", self.shear, count),
-            "low": number_column("low", self.low, count, blank=True),
-            "high": number_column("high", self.high, count, blank=True),
-        }
-        for name in ("displacement", "vertical_displacement", "rate"):
-            if (values := getattr(self, name)) is not None:
-                columns[name] = number_column(name, values, count, blank=True)
-        for name, column in columns.items():
-            object.__setattr__(self, name, column)
+        hold_columns(self, count, optional=("displacement", "vertical_displacement", "rate"))
         if not self.is_record:
             number_column("shear", self.shear, count, least=0.0)
         banded = np.isfinite(self.low)
-        if np.any(banded != np.isfinite(self.high)):
-            index = int(np.flatnonzero(banded != np.isfinite(self.high))[0])
+        for index in np.flatnonzero(banded != np.isfinite(self.high)).tolist():
             raise InputError(f"low[{index}]", f"{self.low[index]:g}", "give both ends of the band")
-        outside = banded & ~((self.low <= self.shear) & (self.shear <= self.high))
-        if np.any(outside):
-            index = int(np.flatnonzero(outside)[0])
-            raise InputError(
-                f"shear[{index}]",
-                f"{self.shear[index]:g}",
-                f"it is outside its band, {self.low[index]:g} to {self.high[index]:g}",
-            )
+        inside = (self.low <= self.shear) & (self.shear <= self.high)
+        for index in np.flatnonzero(banded & ~inside).tolist():
+            band = f"{self.low[index]:g} to {self.high[index]:g}"
+            place, value = f"shear[{index}]", f"{self.shear[index]:g}"
+            raise InputError(place, value, f"it is outside its band, {band}")
 
     @property
     def as_taken(self) -> dict[str, Floats]:

@@ -16,7 +16,12 @@ from numpy.typing import ArrayLike, NDArray
 
 from slipmargin.strength.errors import MISSING, InputError, need
 from slipmargin.strength.laboratory.area_correction import area_factor
-from slipmargin.strength.laboratory.number_column import known_unit, number_column, word_column
+from slipmargin.strength.laboratory.number_column import (
+    hold_columns,
+    known_unit,
+    number_column,
+    word_column,
+)
 from slipmargin.strength.laboratory.picked_points import PickedTest
 from slipmargin.strength.laboratory.readings import RECORD_ROWS, STATES, Readings
 from slipmargin.strength.laboratory.specimen import LoadScale, Specimen, load_scale
@@ -40,7 +45,7 @@ class ShearTests:
         Effective normal and shear stress on ``plane`` [kPa], or force [N] where no area is
         known.
     low, high
-        Mean band of the readings of each test; nan without one.
+        Mean band of the readings of each test; nan without one, or none at all.
     band_std
         Root-mean-square standard deviation of the reading bands, each taken as uniform
         (half-width / √3); nan without a band.
@@ -48,7 +53,7 @@ class ShearTests:
         Root-mean-square standard deviation of the points that the spread of repeated
         readings gives (see the function of that name); nan without repeats.
     readings
-        Number of readings of each test.
+        Number of readings of each test; one each where it is left out.
     state, unit
         Which point of the tests, and ``kPa`` or ``N``.
     displacement, rate
@@ -73,10 +78,10 @@ class ShearTests:
     names: tuple[str, ...]
     normal: Floats
     shear: Floats
-    low: Floats
-    high: Floats
-    band_std: float
-    readings: tuple[int, ...]
+    low: Floats = None  # type: ignore[assignment]  # filled in
+    high: Floats = None  # type: ignore[assignment]
+    band_std: float = float("nan")
+    readings: tuple[int, ...] = ()
     state: str = "peak"
     unit: Literal["kPa", "N"] = "kPa"
     notices: tuple[Notice, ...] = ()
@@ -92,21 +97,12 @@ class ShearTests:
         known_unit(self.unit)
         count = len(self.names)
         word_column("state", (self.state,), 1, STATES)
-        columns = {
-            "normal": number_column("normal", self.normal, count, least=0.0),
-            "shear": number_column("shear", self.shear, count),
-            "low": number_column("low", self.low, count, blank=True),
-            "high": number_column("high", self.high, count, blank=True),
-        }
+        hold_columns(self, count, optional=("displacement", "rate"))
+        if not self.readings:
+            object.__setattr__(self, "readings", (1,) * count)
         number_column("readings", self.readings, count, least=1.0)
-        number_column(
-            "band_std, repeat_std", [self.band_std, self.repeat_std], 2, least=0.0, blank=True
-        )
-        for name in ("displacement", "rate"):
-            if (values := getattr(self, name)) is not None:
-                columns[name] = number_column(name, values, count, blank=True)
-        for name, column in columns.items():
-            object.__setattr__(self, name, column)
+        spread = [self.band_std, self.repeat_std]
+        number_column("band_std, repeat_std", spread, 2, least=0.0, blank=True)
 
     @classmethod
     def of(
@@ -150,18 +146,8 @@ class ShearTests:
         called = tuple(str(i) for i in range(1, count + 1)) if names is None else tuple(names)
         word_column("names", called, count)
         order = np.argsort(x, kind="stable")
-        unknown = np.full(count, np.nan)
-        return cls(
-            names=tuple(called[i] for i in order),
-            normal=x[order],
-            shear=y[order],
-            low=unknown,
-            high=unknown,
-            band_std=float("nan"),
-            readings=(1,) * count,
-            state=state,
-            unit=unit,
-        )
+        in_order = tuple(called[i] for i in order)
+        return cls(names=in_order, normal=x[order], shear=y[order], state=state, unit=unit)
 
     @property
     def least_std(self) -> float:
@@ -238,17 +224,9 @@ def reduce_readings(
     --------
     Two readings of test B, in newtons on a plane of 60 mm by 60 mm:
 
-    >>> import numpy as np
     >>> from slipmargin.strength import Readings, Specimen, reduce_readings
-    >>> unknown = np.full(3, np.nan)
     >>> readings = Readings(
-    ...     test=("A", "B", "B"),
-    ...     state=("peak",) * 3,
-    ...     normal=np.array([90.0, 180.0, 180.0]),
-    ...     shear=np.array([72.0, 126.0, 130.0]),
-    ...     low=unknown,
-    ...     high=unknown,
-    ...     unit="N",
+    ...     test=("A", "B", "B"), normal=[90.0, 180.0, 180.0], shear=[72.0, 126.0, 130.0], unit="N"
     ... )
     >>> tests = reduce_readings(readings, Specimen(shape="square", width=60.0))
     >>> tests.normal.round(1).tolist()
@@ -271,7 +249,10 @@ def reduce_readings(
         present = ", ".join(sorted(set(readings.state)))
         raise InputError("state", state, f"the readings hold: {present}")
     scale = load_scale(readings.unit, specimen, readings.normal_unit)
-    moved = _optional(readings.displacement, len(readings.test))
+    moved, rate = (
+        np.full(len(readings.test), np.nan) if one is None else one
+        for one in (readings.displacement, readings.rate)
+    )
     share = np.ones(len(readings.test))
     if area_correction:
         if readings.principal is not None:
@@ -282,7 +263,6 @@ def reduce_readings(
     normal = scale.normal(readings.normal) / share
     shear = scale.shear(readings.shear) / share
     band = scale.shear(np.stack([readings.low, readings.high])) / share
-    rate = _optional(readings.rate, len(readings.test))
 
     groups: dict[str, list[int]] = {}
     for index in chosen:
@@ -347,10 +327,6 @@ def friction_notices(scale: LoadScale, shear: Floats) -> list[Notice]:
             "is known no better than the friction of the apparatus.",
         )
     ]
-
-
-def _optional(values: Floats | None, count: int) -> Floats:
-    return np.full(count, np.nan) if values is None else values
 
 
 def _mean_of_known(values: Floats) -> float:

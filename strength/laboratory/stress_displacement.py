@@ -159,14 +159,10 @@ def reduce_records(
     details = tuple(test for _, test in points)
     shear = np.array([point.shear for point, _ in points])
     rates = np.array([test.record.rate for test in details])
-    nothing = np.full(len(points), np.nan)
     return ShearTests(
         names=tuple(test.name for test in details),
         normal=np.array([point.normal for point, _ in points]),
         shear=shear,
-        low=nothing,
-        high=nothing.copy(),
-        band_std=float("nan"),
         readings=tuple(test.record.displacement.size for test in details),
         state=state,
         unit=scale.unit,

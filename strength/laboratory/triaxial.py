@@ -100,12 +100,9 @@ def triaxial_readings(
         )
     return Readings(
         test=names,
-        state=("peak",) * count if state is None else tuple(state),
+        state=tuple(state or ()),
         normal=minor + deviator / 2.0,
         shear=deviator / 2.0,
-        low=np.full(count, np.nan),
-        high=np.full(count, np.nan),
-        unit="kPa",
         notices=distinct([*notices, *_notices(pore, failure_criterion)]),
         plane=PLANE_OF_LARGEST_SHEAR,
         principal=PrincipalStresses(cell, deviator, pore),

@@ -31,15 +31,10 @@ CELLS = 200
 
 def doubt() -> StrengthDoubt:
     normal = np.array([25.0, 50.0, 100.0, 150.0, 200.0])
-    none = np.full(5, np.nan)
     tests = ShearTests(
         names=tuple("12345"),
         normal=normal,
         shear=12.0 + 0.6 * normal + np.array([0.6, -0.8, 0.4, 0.5, -0.6]),
-        low=none,
-        high=none,
-        band_std=float("nan"),
-        readings=(1,) * 5,
     )
     joint = JointStrength.of(fit_envelope(tests))
     return StrengthDoubt(

@@ -370,10 +370,6 @@ CURVED = Soil(
             names=("A", "B", "C", "D"),
             normal=np.array([20.0, 50.0, 100.0, 200.0]),
             shear=np.array([22.0, 47.0, 82.0, 142.0]),
-            low=np.full(4, math.nan),
-            high=np.full(4, math.nan),
-            band_std=math.nan,
-            readings=(1, 1, 1, 1),
         ),
         envelope="power",
     ).strength(),
@@ -709,7 +705,6 @@ def _tests(normal: list[float], shear: list[float], half_band: float = math.nan)
         low=y - half_band,
         high=y + half_band,
         band_std=half_band / math.sqrt(3.0),
-        readings=(1,) * x.size,
     )
 
 

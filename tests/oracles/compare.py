@@ -359,10 +359,9 @@ def fitted_line(rng: Rng) -> Differences:
     normal = np.sort(rng.uniform(15.0, 300.0, tests))
     shear = rng.uniform(5, 30) + np.tan(np.radians(rng.uniform(20, 40))) * normal
     shear = shear + rng.normal(0.0, rng.uniform(0.5, 4.0), tests)
-    unknown = np.full(tests, np.nan)
     readings = Readings(
         test=tuple(str(i) for i in range(tests)), state=("peak",) * tests, normal=normal,
-        shear=shear, low=unknown, high=unknown, unit="kPa",
+        shear=shear, unit="kPa",
     )  # fmt: skip
     reduced = reduce_readings(readings)
     origin = fit_envelope(reduced, intercept="zero")
@@ -412,10 +411,9 @@ def joint_regions(rng: Rng, series: int) -> float:
         tests = int(rng.integers(3, 8))
         normal = np.linspace(25.0, 250.0, tests)
         shear = 60.0 + 0.6 * normal + rng.normal(0.0, 2.0, tests)
-        unknown = np.full(tests, np.nan)
         readings = Readings(
             test=tuple(str(i) for i in range(tests)), state=("peak",) * tests, normal=normal,
-            shear=shear, low=unknown, high=unknown, unit="kPa",
+            shear=shear, unit="kPa",
         )  # fmt: skip
         joint = JointStrength.of(fit_envelope(reduce_readings(readings)))
         distance = joint.distance(60.0, np.degrees(np.arctan(0.6)))

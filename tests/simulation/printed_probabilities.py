@@ -55,15 +55,10 @@ class Shares:
 
 def tests_at(normal: Floats, shear: Floats) -> ShearTests:
     """One series of stresses [kPa], each read once."""
-    unknown = np.full(normal.size, np.nan)
     return ShearTests(
         names=tuple(f"{i + 1}" for i in range(normal.size)),
         normal=normal,
         shear=shear,
-        low=unknown,
-        high=unknown,
-        band_std=math.nan,
-        readings=(1,) * normal.size,
     )
 
 

@@ -37,15 +37,10 @@ def series_about(b: float, n: int, scatter: float, c: float = 0.0, seed: int = 1
 
 def series(normal: Any, shear: Any) -> ShearTests:
     n = len(normal)
-    none = np.full(n, np.nan)
     return ShearTests(
         names=tuple(f"{i}" for i in range(n)),
         normal=np.asarray(normal),
         shear=np.asarray(shear),
-        low=none,
-        high=none,
-        band_std=math.nan,
-        readings=(1,) * n,
     )
 
 

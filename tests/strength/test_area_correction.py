@@ -58,14 +58,11 @@ def test_displacement_that_leaves_no_overlap_is_refused(moved: float) -> None:
 
 
 def table(displacement: list[float] | None) -> Readings:
-    nothing = np.full(3, np.nan)
     return Readings(
         test=("A", "B", "C"),
         state=("peak",) * 3,
         normal=np.array([180.0, 360.0, 720.0]),
         shear=np.array([130.0, 250.0, 480.0]),
-        low=nothing,
-        high=nothing,
         unit="N",
         displacement=None if displacement is None else np.array(displacement),
     )

@@ -24,14 +24,11 @@ END = [17.0, 33.0, 61.0, 118.0]
 
 @pytest.fixture
 def readings() -> Readings:
-    nothing = np.full(8, np.nan)
     return Readings(
         test=("a", "b", "c", "d") * 2,
         state=("peak",) * 4 + ("end_of_test",) * 4,
         normal=np.array(NORMAL * 2),
         shear=np.array(PEAK + END),
-        low=nothing,
-        high=nothing,
         unit="kPa",
     )
 

@@ -20,14 +20,11 @@ SHEAR = np.array([20.3, 35.2, 65.8, 94.9])
 
 
 def readings(normal: np.ndarray, shear: np.ndarray, unit: str = "kPa") -> Readings:
-    unknown = np.full(normal.size, np.nan)
     return Readings(
         test=tuple(str(number) for number in range(normal.size)),
         state=("peak",) * normal.size,
         normal=normal,
         shear=shear,
-        low=unknown,
-        high=unknown,
         unit="N" if unit == "N" else "kPa",
     )
 
