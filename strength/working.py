@@ -12,6 +12,8 @@ import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 
+from slipmargin.strength.pair import Numeric
+
 __all__ = [
     "FUNCTIONS",
     "Step",
@@ -91,7 +93,7 @@ class Working:
         self,
         says: str,
         symbol: str,
-        value: float,
+        value: Numeric,
         unit: str = "",
         equation: str = "",
         *,
@@ -99,11 +101,9 @@ class Working:
         source: str = "",
     ) -> None:
         """One step; ``terms`` is a sum written out, where the equation holds one."""
-        value, numbers = float(value), terms
-        if terms is None:
-            numbers = put_numbers_in(equation, self.known)
-        self.known[symbol] = value
-        self.steps.append(Step(says, symbol, value, unit, equation, numbers or "", source))
+        numbers = put_numbers_in(equation, self.known) if terms is None else terms
+        self.known[symbol] = float(value)
+        self.steps.append(Step(says, symbol, float(value), unit, equation, numbers, source))
 
     def mean(self, says: str, symbol: str, read: Sequence[float], unit: str) -> None:
         """A mean of readings, written out."""

@@ -13,7 +13,6 @@ beyond its ends. The weight of cap, hanger and soil is added later, with the spe
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 from dataclasses import dataclass
 from numbers import Real
 
@@ -53,18 +52,18 @@ class RingCalibration:
     def __post_init__(self) -> None:
         count = len(self.divisions)
         if count < 2:
-            raise InputError("ring calibration", f"{count} rows", "give two or more")
+            raise InputError(
+                "ring calibration",
+                f"{count} row{'' if count == 1 else 's'}",
+                "give two rows or more",
+            )
         for name, column in (("dial", self.divisions), ("load", self.loads)):
             checked = number_column(f"ring calibration, {name}", column, count)
             object.__setattr__(self, "divisions" if name == "dial" else "loads", checked)
-            falls = np.flatnonzero(np.diff(checked) <= 0.0)
-            if falls.size:
-                at = int(falls[0]) + 1
-                raise InputError(
-                    f"ring calibration, {name}[{at}]",
-                    f"{checked[at]:g}",
-                    f"it must rise from row to row; the row before has {checked[at - 1]:g}",
-                )
+            for before in np.flatnonzero(np.diff(checked) <= 0.0).tolist():
+                place, value = f"ring calibration, {name}[{before + 1}]", checked[before + 1]
+                allowed = f"it must rise from row to row; the row before has {checked[before]:g}"
+                raise InputError(place, f"{value:g}", allowed)
 
     def span(self, divisions: float) -> int:
         """Index of the upper of the two rows between which a dial reading lies."""
@@ -148,15 +147,8 @@ class Apparatus:
             )
         return weight * self.lever_ratio
 
-    def shear_force(self, dial: Floats, places: Sequence[str] = ()) -> Floats:
-        """Shear force [N] of dial readings [div], of which nan stays nan.
-
-        Parameters
-        ----------
-        dial
-            As the gauge shows it, shape (n,).
-        places
-            Where each stands, for the message.
+    def shear_force(self, dial: Floats) -> Floats:
+        """Shear force [N] of dial readings [div], shape (n,), of which nan stays nan.
 
         Raises
         ------
@@ -174,12 +166,10 @@ class Apparatus:
                 'a dial needs it, such as "1.85 N/div", or a ring calibration',
             )
         low, high = float(table.divisions[0]), float(table.divisions[-1])
-        outside = np.flatnonzero((squeezed < low) | (squeezed > high))
-        if outside.size:
-            first = int(outside[0])
+        for index in np.flatnonzero((squeezed < low) | (squeezed > high)).tolist():
             raise InputError(
-                places[first] if places else f"dial[{first}]",
-                f"{dial[first]:g} div",
+                f"dial[{index}]",
+                f"{dial[index]:g} div",
                 f"beyond the calibration of the ring, which holds from {low + self.zero:g} "
                 f"to {high + self.zero:g} div of this dial; calibrate it that far",
             )

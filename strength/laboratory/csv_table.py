@@ -16,7 +16,10 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from slipmargin.strength.errors import InputError
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.strength.errors import MISSING, InputError
 from slipmargin.strength.laboratory.workbook import is_archive, workbook_rows
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.quantities import (
@@ -30,11 +33,10 @@ from slipmargin.strength.quantities import (
 __all__ = [
     "LARGEST_FILE",
     "Column",
-    "cells_of",
+    "Table",
     "check_text_file",
     "number",
-    "read_columns",
-    "read_rows",
+    "read_table",
 ]
 
 LARGEST_FILE = 4 * 1024 * 1024
@@ -44,6 +46,7 @@ MOST_ROWS = 100_000
 """More rows are refused: a reading a second for a whole day."""
 
 _HEADER = re.compile(r"\s*([^\[\]()]+?)\s*(?:\[([^\]]*)\]|\(([^)]*)\))?\s*")
+_ELEMENT = re.compile(r"(\w+)\[(\d+)\]$")
 _HINTS = {
     "normal_stress": r"(σ|sigma|normal$|vertical_stress)",
     "shear_stress": r"(τ|tau|shear$|strength$)",
@@ -105,16 +108,83 @@ def _start(path: Path) -> bytes:
         return stream.read(4)
 
 
-def read_rows(path: Path) -> Iterator[tuple[int, list[str]]]:
-    """Number and fields of each row that is neither blank nor a comment, the header first.
+@dataclass(frozen=True, slots=True)
+class Table:
+    """A table as read: the number of each row in its file, and its cells by column."""
 
-    Blank fields beyond the last name of the header are left out.
+    columns: Mapping[str, Column]
+    lines: list[int]
+    cells: list[dict[str, str]]
+    notices: list[Notice]
+
+    def place(self, name: str, row: int) -> str:
+        """Where a cell stands."""
+        header = self.columns[name].header if name in self.columns else name
+        return f"row {self.lines[row]}, column {header}"
+
+    def words(self, name: str, default: str = "") -> tuple[str, ...]:
+        """Cells of a column of words."""
+        return tuple(row.get(name, default) for row in self.cells)
+
+    def numbers(self, name: str) -> NDArray[np.float64]:
+        """Numbers of a column in the program's unit; nan where blank, or without the column."""
+        column = self.columns.get(name)
+        if column is None:
+            return np.full(len(self.lines), np.nan)
+        pairs = zip(self.cells, self.lines, strict=True)
+        return np.array([number(row[name], column, line, signed=True) for row, line in pairs])
+
+    def located(self, error: InputError, columns: Mapping[str, str]) -> InputError:
+        """An error that names an element, as ``shear[3]``, with the cell it stands in.
+
+        ``columns`` gives the column of each name; an error of another form stays as it is.
+        """
+        found = _ELEMENT.search(error.place)
+        if found is None or found[1] not in columns:
+            return error
+        name, row = columns[found[1]], int(found[2])
+        value = self.cells[row].get(name, "") or MISSING
+        allowed = (
+            "give a number" if value is MISSING and "finite" in error.allowed else error.allowed
+        )
+        return InputError(self.place(name, row), value, allowed)
+
+
+def read_table(path: Path, known: Mapping[str, str]) -> Table:
+    """Read a table.
+
+    Parameters
+    ----------
+    path
+        The file.
+    known
+        Names of columns and the kind of quantity in each, empty for words.
 
     Raises
     ------
     InputError
-        No such file, a file too large, not UTF-8, not comma-separated, or a workbook that
-        cannot be read.
+        No such file, a file too large, not UTF-8, not comma-separated, a workbook that cannot be
+        read; no header or no row; a column that is not known or stands twice, a unit that is
+        missing or of another kind; a row that is longer or shorter than the header.
+    """
+    rows = _rows(path)
+    header = next(rows, (0, []))[1]
+    if not header:
+        raise InputError("file", path.name, "it holds no header line")
+    columns, notices = _columns(header, known)
+    lines, cells = [], []
+    for line, row in rows:
+        lines.append(line)
+        cells.append(_cells(line, row, columns))
+    if not lines:
+        raise InputError("file", path.name, "it holds a header but no reading")
+    return Table({column.name: column for column in columns}, lines, cells, notices)
+
+
+def _rows(path: Path) -> Iterator[tuple[int, list[str]]]:
+    """Number and fields of each row that is neither blank nor a comment, the header first.
+
+    Blank fields beyond the last name of the header are left out.
     """
     check_text_file(path)
     archive = is_archive(_start(path))
@@ -149,21 +219,7 @@ def _text_rows(path: Path) -> Iterator[tuple[int, list[str]]]:
         raise InputError("file", str(error), "give plain comma-separated rows") from None
 
 
-def read_columns(header: list[str], known: Mapping[str, str]) -> tuple[list[Column], list[Notice]]:
-    """Columns of a header line.
-
-    Parameters
-    ----------
-    header
-        Fields of the line.
-    known
-        Names of columns and the kind of quantity in each, empty for words.
-
-    Raises
-    ------
-    InputError
-        A name that is not known or stands twice, a unit that is missing or of another kind.
-    """
+def _columns(header: list[str], known: Mapping[str, str]) -> tuple[list[Column], list[Notice]]:
     if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
         raise InputError("header", header[0], _PLAIN)
     if len(header) > 1 and all(NUMBER.fullmatch(field.strip()) for field in header[1:]):
@@ -230,21 +286,12 @@ def _factor(name: str, text: str, unit: str | None, dimension: str) -> tuple[flo
     )
 
 
-def cells_of(line: int, row: list[str], columns: list[Column]) -> dict[str, str]:
-    """Cells of one row by the name of their column.
-
-    Raises
-    ------
-    InputError
-        A row that is longer or shorter than the header.
-    """
+def _cells(line: int, row: list[str], columns: list[Column]) -> dict[str, str]:
+    """Cells of one row by the name of their column."""
     if len(row) != len(columns):
-        raise InputError(
-            f"row {line}",
-            ",".join(row),
-            f"it has {len(row)} field{'' if len(row) == 1 else 's'} where the header has "
-            f"{len(columns)}; {_PLAIN}",
-        )
+        fields = f"{len(row)} field{'' if len(row) == 1 else 's'}"
+        allowed = f"it has {fields} where the header has {len(columns)}; {_PLAIN}"
+        raise InputError(f"row {line}", ",".join(row), allowed)
     return {column.name: cell.strip() for column, cell in zip(columns, row, strict=True)}
 
 

@@ -44,7 +44,13 @@ def word_column(name: str, words: Sequence[str], count: int, known: Sequence[str
 
 
 def number_column(
-    name: str, values: ArrayLike, count: int, *, least: float = -np.inf, blank: bool = False
+    name: str,
+    values: ArrayLike,
+    count: int,
+    *,
+    least: float = -np.inf,
+    above: bool = False,
+    blank: bool = False,
 ) -> NDArray[np.float64]:
     """A column of finite numbers.
 
@@ -56,8 +62,8 @@ def number_column(
         One number a row.
     count
         Rows.
-    least
-        Smallest value allowed.
+    least, above
+        Smallest value allowed, and whether the values must lie above it.
     blank
         Whether nan may stand for what is not known.
 
@@ -74,10 +80,10 @@ def number_column(
         given = f"{column.size} values" if column.ndim == 1 else f"shape {column.shape}"
         raise InputError(name, given, f"give {count}, one for each row")
     known = np.isfinite(column) | (np.isnan(column) if blank else False)
-    wrong = np.flatnonzero(~known | (column < least))
-    if wrong.size:
-        index = int(wrong[0])
-        allowed = "a finite number" if least == -np.inf else f"from {least:g} upward"
+    for index in np.flatnonzero(~known | (column < least) | (above & (column == least))).tolist():
+        allowed = f"above {least:g}" if above else f"from {least:g} upward"
+        if least == -np.inf or not known[index]:
+            allowed = "a finite number"
         raise InputError(f"{name}[{index}]", f"{column[index]:g}", f"allowed: {allowed}")
     return column
 

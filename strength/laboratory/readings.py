@@ -96,8 +96,9 @@ class Readings:
     ------
     InputError
         A unit or state that is not known, columns of unequal length, a number that is not
-        finite, a normal stress below zero, a shear stress below zero outside a
-        stress-displacement record, a band of one end or one that does not hold its reading.
+        finite, a normal stress below zero, a shear stress or displacement below zero outside a
+        stress-displacement record, a rate not above zero, a band of one end or one that does
+        not hold its reading.
     """
 
     test: tuple[str, ...]
@@ -127,16 +128,24 @@ class Readings:
             object.__setattr__(self, "state", ("peak",) * count)
         word_column("state", self.state, count, STATES)
         hold_columns(self, count, optional=("displacement", "vertical_displacement", "rate"))
+        if self.rate is not None:
+            number_column("rate", self.rate, count, least=0.0, above=True, blank=True)
         if not self.is_record:
-            number_column("shear", self.shear, count, least=0.0)
+            for name in ("low", "shear", "displacement"):
+                if (values := getattr(self, name)) is not None:
+                    number_column(name, values, count, least=0.0, blank=name != "shear")
         banded = np.isfinite(self.low)
         for index in np.flatnonzero(banded != np.isfinite(self.high)).tolist():
-            raise InputError(f"low[{index}]", f"{self.low[index]:g}", "give both ends of the band")
+            end = "high" if banded[index] else "low"
+            raise InputError(f"{end}[{index}]", "nan", "a band has both ends")
+        for index in np.flatnonzero(self.low > self.high).tolist():
+            swap = f"swap the two: it is above its high, {self.high[index]:g}"
+            raise InputError(f"low[{index}]", f"{self.low[index]:g}", swap)
         inside = (self.low <= self.shear) & (self.shear <= self.high)
         for index in np.flatnonzero(banded & ~inside).tolist():
             band = f"{self.low[index]:g} to {self.high[index]:g}"
             place, value = f"shear[{index}]", f"{self.shear[index]:g}"
-            raise InputError(place, value, f"it is outside its band, {band}")
+            raise InputError(place, value, f"it is outside its band; allowed: {band}")
 
     @property
     def as_taken(self) -> dict[str, Floats]:

@@ -84,7 +84,7 @@ def test_a_calibration_stands_in_place_of_the_constant_and_shows_its_rows(tmp_pa
     line = next(step for step in steps if step.symbol == "S_2,2")
     assert line.substituted == "176.52 + (127 - 12 - 100) * (411.879 - 176.52) / (220 - 100)"
     assert "100 div, 176.52 N, and 220 div, 411.879 N" in line.says
-    with pytest.raises(InputError, match=r"row 5, column dial.*'233 div'.*from 12 to 232 div"):
+    with pytest.raises(InputError, match=r"row 5, column dial .*'233'.*from 12 to 232 div"):
         raw(tmp_path, RAW.replace(",,226,230", ",233,,"), box)
     short = RingCalibration(table.divisions + np.array([75.0, 0.0, 0.0]), table.loads)
     box = Apparatus(lever_ratio=10.0, dial_zero=12.0, ring_calibration=short)
@@ -104,13 +104,19 @@ def test_masses_in_a_calibration_say_so(tmp_path: Path) -> None:
 @pytest.mark.parametrize(
     ("text", "message"),
     [
-        ("dial [div],load [N]\n0,0\n", "1 rows.*two or more"),
+        ("dial [div],load [N]\n0,0\n", "1 row'.*two rows or more"),
         ("dial [div]\n0\n", r"column load \[N\] is missing: add it"),
         ("dial [div],load [N]\n0,0\n50,\n", r"row 3, column load \[N\] is missing"),
-        ("dial [div],load [N]\n0,0\n100,183\n80,190\n", r"dial\[2\].*'80'.*must rise"),
-        ("dial [div],load [N]\n0,0\n100,183\n120,180\n", r"load\[2\].*'180'.*must rise"),
+        (
+            "dial [div],load [N]\n0,0\n100,183\n80,190\n",
+            r"row 4, column dial \[div\].*'80'.*must rise",
+        ),
+        (
+            "dial [div],load [N]\n0,0\n100,183\n120,180\n",
+            r"row 4, column load \[N\].*'180'.*must rise",
+        ),
         ("dial [mm],load [N]\n0,0\n", r"dial \[mm\].*divisions"),
-        ("", "column dial .*missing"),
+        ("", "no header line"),
     ],
 )
 def test_a_calibration_that_is_none_is_refused(tmp_path: Path, text: str, message: str) -> None:

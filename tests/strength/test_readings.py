@@ -229,10 +229,10 @@ def test_reduction_is_what_a_plain_loop_gives(
         ({"shear": np.array([50.0, np.nan, 150.0])}, r"shear\[1\]: 'nan'"),
         ({"shear": np.array([50.0, -1.0, 150.0])}, r"shear\[1\]: '-1'"),
         ({"low": np.full(2, np.nan)}, "low: '2 values'"),
-        ({"low": np.array([np.nan, 90.0, np.nan])}, r"low\[1\]: '90'.*both ends"),
+        ({"low": np.array([np.nan, 90.0, np.nan])}, r"high\[1\]: 'nan'.*both ends"),
         (
             {"low": np.full(3, 60.0), "high": np.full(3, 160.0)},
-            r"shear\[0\]: '50'.*outside its band, 60 to 160",
+            r"shear\[0\]: '50'.*outside its band; allowed: 60 to 160",
         ),
         ({"displacement": np.array([1.0, np.inf, 1.0])}, r"displacement\[1\]: 'inf'"),
         ({"rate": np.array([0.1])}, "rate: '1 values'"),

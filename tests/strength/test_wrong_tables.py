@@ -115,22 +115,26 @@ WRONG: dict[str, tuple[str | bytes, str, str]] = {
     ),
     "half a band in a row": (
         FORCES + "A,50,,30\n",
-        "row 2, column shear_force_low is missing",
+        "row 2, column shear_force_low [N] is missing",
         "add it; a band has both ends",
     ),
     "band upside down": (FORCES + "A,50,31,30\n", "row 2, column shear_force_low", "swap the two"),
     "reading outside its band": (
         FORCES.replace("\n", ",shear_force [N]\n") + "A,50,30,31,35\n",
-        "row 2, column shear_force: '35'",
+        "row 2, column shear_force [N]: '35'",
         "allowed: 30 to 31",
     ),
     "blank test": (HEAD + ",50,30\n", "row 2, column test", "name the test"),
     "blank reading": (
         HEAD + "A,50,\n",
-        "row 2, column shear_stress is missing",
+        "row 2, column shear_stress [kPa] is missing",
         "add it; give a number, or a band",
     ),
-    "blank normal": (HEAD + "A,,30\n", "row 2, column normal_stress is missing", "give a number"),
+    "blank normal": (
+        HEAD + "A,,30\n",
+        "row 2, column normal_stress [kPa] is missing",
+        "give a number",
+    ),
     "words for a number": (
         HEAD + "A,fifty,30\n",
         "row 2, column normal_stress [kPa]: 'fifty'",
@@ -154,7 +158,7 @@ WRONG: dict[str, tuple[str | bytes, str, str]] = {
     "negative rate": (
         HEAD.replace("\n", ",rate [mm/min]\n") + "A,50,30,-2\n",
         "row 2, column rate",
-        "from 0 upward",
+        "allowed: above 0",
     ),
     "rate of zero": (
         HEAD.replace("\n", ",rate [mm/min]\n") + "A,50,30,0\n",
@@ -176,7 +180,11 @@ WRONG: dict[str, tuple[str | bytes, str, str]] = {
         "header: 'state'",
         "leave the column out",
     ),
-    "dial below its zero": (RAW + "A,5,11\n", "row 2, column dial: '11'", "from the dial_zero"),
+    "dial below its zero": (
+        RAW + "A,5,11\n",
+        "row 2, column dial [div]: '11'",
+        "from the dial_zero",
+    ),
     "a lever that nothing hangs on": (HEAD + "A,50,30\n", "lever_ratio", "it belongs to readings"),
     "open quote": (HEAD + 'A,"50,30\n', "file", "give plain comma-separated rows"),
     "NUL byte": (HEAD + "A,50,3\x000\n", "row 2", "give a text file in UTF-8"),
