@@ -11,14 +11,11 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from numpy.typing import ArrayLike
-
 from slipmargin.strength.envelope.diagnosis import Diagnosis
 from slipmargin.strength.envelope.diagnostics import diagnose
 from slipmargin.strength.envelope.fit import EnvelopeFit, fit_envelope
-from slipmargin.strength.envelope.fitted import fit_table
+from slipmargin.strength.envelope.fitted import Interpretation, fit_table
 from slipmargin.strength.envelope.interpretation import interpretations, stated_as_read
-from slipmargin.strength.envelope.interpreted import Interpretation
 from slipmargin.strength.envelope.plot import plot_with_records
 from slipmargin.strength.envelope.stated_strength import StatedAgainstFit, stated_against_fit
 from slipmargin.strength.envelope.strength import Strength
@@ -55,6 +52,12 @@ _TRAVELLING = frozenset(
     }
 )
 """Notices of the tests that follow their strength into every check."""
+
+_UNUSED = Notice.info(
+    "specimen-not-used",
+    "The specimen given is that of a shear box: triaxial readings are stresses already, and "
+    "neither its size nor its times were used.",
+)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -254,23 +257,14 @@ def strength_from_readings(
     )
     # a curvature or a leverage needs a line through at least three tests
     diagnosis = diagnose(fit, choices.soil_class) if len(tests.names) > 2 else None
-    rate: ArrayLike | None = drainage.rate
-    displacement: ArrayLike | None = drainage.displacement_at_failure
-    if drainage.time_to_failure is None and rate is None and tests.rate is not None:
-        rate, displacement = tests.rate, tests.displacement
-    if readings.principal is not None:
-        # the times asked for are those of a shear box
-        speed: tuple[Notice, ...] = _unused(specimen)
+    known = dataclasses.asdict(drainage)
+    if drainage.time_to_failure is None and drainage.rate is None and tests.rate is not None:
+        known |= {"rate": tests.rate, "displacement_at_failure": tests.displacement}
+    if readings.principal is None:
+        speed = drainage_notices(**known, soil_class=choices.soil_class)
     else:
-        speed = drainage_notices(
-            time_to_failure=drainage.time_to_failure,
-            rate=rate,
-            displacement_at_failure=displacement,
-            t50=drainage.t50,
-            t90=drainage.t90,
-            soil_class=choices.soil_class,
-            dry=drainage.dry,
-        )
+        # the times asked for are those of a shear box
+        speed = (_UNUSED,) if specimen is not None else ()
     size = rare_specimen(specimen)
     against = _against(fit, stated or {})
     notices = [
@@ -337,17 +331,4 @@ def _compared(fit: EnvelopeFit, other: EnvelopeFit) -> Notice:
         "test-kinds-differ",
         f"{text} Their {fit.confidence:.0%} limits of φ′ do not meet: look for other density, "
         "drainage, direction of shearing, or strain at failure.",
-    )
-
-
-def _unused(specimen: Specimen | None) -> tuple[Notice, ...]:
-    """Of a specimen that is given beside triaxial tests."""
-    if specimen is None:
-        return ()
-    return (
-        Notice.info(
-            "specimen-not-used",
-            "The specimen given is that of a shear box: triaxial readings are stresses already, "
-            "and neither its size nor its times were used.",
-        ),
     )

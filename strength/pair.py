@@ -30,7 +30,7 @@ class Pair:
     @classmethod
     def of_tangent(cls, cohesion: Numeric, tan_friction_angle: Numeric) -> Pair:
         """The pair of a cohesion and the tangent of the friction angle [-]."""
-        angle = np.degrees(np.arctan(tan_friction_angle))
+        angle: Numeric = np.degrees(np.arctan(tan_friction_angle))
         if type(tan_friction_angle) is float:
             angle = float(angle)
         return Pair(cohesion, angle, known_tangent=(angle, tan_friction_angle))

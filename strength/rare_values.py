@@ -67,7 +67,7 @@ def rare_fit(fit: FittedEnvelope) -> list[Notice]:
     """Questions about the loads of the tests and the pair they give."""
     unit = fit.tests.unit
     slip = "unit or swapped columns"
-    found = []
+    found: list[Notice] = []
     loads = "normal stress" if unit == "kPa" else "normal force"
     for end, load in zip(("lowest", "highest"), fit.normal_range, strict=True):
         found += rare_value(f"The fit: {end} {loads}", load, unit, _NORMAL[unit])

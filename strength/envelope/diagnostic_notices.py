@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -46,31 +47,25 @@ def diagnostic_notices(
     return distinct(notices)
 
 
-def _spread(fit: EnvelopeFit) -> list[Notice]:
+def _spread(fit: EnvelopeFit) -> Iterator[Notice]:
     normal, unit = fit.tests.normal, fit.tests.unit
-    notices = []
     steps = np.diff(normal) > 0.02 * normal[1:]
     different = 1 + int(np.sum(steps))
     if different < ENOUGH_STRESSES:
-        notices.append(
-            Notice.caution(
-                "few-normal-stresses",
-                f"{_several(different, fit.plane)}: nothing here can show whether the envelope is "
-                "straight.",
-                "ASTM D3080-11, 1.6: three or more specimens, each at another normal load",
-            )
+        yield Notice.caution(
+            "few-normal-stresses",
+            f"{_several(different, fit.plane)}: nothing here can show whether the envelope is "
+            "straight.",
+            "ASTM D3080-11, 1.6: three or more specimens, each at another normal load",
         )
     if different > 1 and np.ptp(normal) < STRESS_SPREAD * normal.mean():
-        notices.append(
-            Notice.caution(
-                "tests-close-in-stress",
-                f"The {fit.plane.normal_plural}, {normal[0]:.1f} to {normal[-1]:.1f} {unit}, span "
-                "less than half their mean: slope and intercept are traded against each other, "
-                "and neither is well known.",
-                OWN,
-            )
+        yield Notice.caution(
+            "tests-close-in-stress",
+            f"The {fit.plane.normal_plural}, {normal[0]:.1f} to {normal[-1]:.1f} {unit}, span "
+            "less than half their mean: slope and intercept are traded against each other, "
+            "and neither is well known.",
+            OWN,
         )
-    return notices
 
 
 def _several(count: int, plane: StressPlane) -> str:
@@ -79,10 +74,10 @@ def _several(count: int, plane: StressPlane) -> str:
     return f"Two {plane.normal_plural} were tested"
 
 
-def _influence(fit: EnvelopeFit, diagnosis: Diagnosis) -> list[Notice]:
+def _influence(fit: EnvelopeFit, diagnosis: Diagnosis) -> Iterator[Notice]:
     tests = diagnosis.influences
     parameters = len(tests) - fit.degrees_of_freedom
-    notices = [
+    yield from (
         Notice.info(
             "test-holds-line",
             f"Test {test.name} holds the line: {test.leverage:.0%} of an error in it goes into "
@@ -91,7 +86,7 @@ def _influence(fit: EnvelopeFit, diagnosis: Diagnosis) -> list[Notice]:
         )
         for test in tests
         if fit.degrees_of_freedom and test.leverage > 2.0 * parameters / len(tests)
-    ]
+    )
     decisive = max(
         (test for test in tests if test.without is not None),
         key=lambda test: abs(_shift(fit, test)),
@@ -101,17 +96,15 @@ def _influence(fit: EnvelopeFit, diagnosis: Diagnosis) -> list[Notice]:
         shift = _shift(fit, decisive)
         if fit.degrees_of_freedom and abs(shift) >= ANGLE_SHIFT:
             pair = decisive.without
-            notices.append(
-                Notice.caution(
-                    "test-decides-strength",
-                    f"Without test {decisive.name}, φ′ is {pair.friction_angle:.1f} deg and the "
-                    f"intercept {pair.cohesion:.1f} {fit.tests.unit}, against "
-                    f"{fit.best_fit.friction_angle:.1f} deg and {fit.best_fit.cohesion:.1f} "
-                    f"{fit.tests.unit} with it.",
-                    f"a change of {ANGLE_SHIFT:g} deg or more: {OWN}",
-                )
+            yield Notice.caution(
+                "test-decides-strength",
+                f"Without test {decisive.name}, φ′ is {pair.friction_angle:.1f} deg and the "
+                f"intercept {pair.cohesion:.1f} {fit.tests.unit}, against "
+                f"{fit.best_fit.friction_angle:.1f} deg and {fit.best_fit.cohesion:.1f} "
+                f"{fit.tests.unit} with it.",
+                f"a change of {ANGLE_SHIFT:g} deg or more: {OWN}",
             )
-    return notices + _outliers(fit, tests)
+    yield from _outliers(fit, tests)
 
 
 def _shift(fit: EnvelopeFit, test: Influence) -> float:
@@ -120,12 +113,12 @@ def _shift(fit: EnvelopeFit, test: Influence) -> float:
     return float(test.without.friction_angle - fit.best_fit.friction_angle)
 
 
-def _outliers(fit: EnvelopeFit, tests: tuple[Influence, ...]) -> list[Notice]:
+def _outliers(fit: EnvelopeFit, tests: tuple[Influence, ...]) -> Iterator[Notice]:
     spare = fit.degrees_of_freedom - 1
     if spare < 1:
-        return []
+        return
     limit = student_t(1.0 - (1.0 - fit.confidence) / (2.0 * len(tests)), spare)
-    return [
+    yield from (
         Notice.caution(
             "test-off-line",
             f"Test {test.name} lies {test.residual:+.1f} {fit.tests.unit} from the line, "
@@ -135,52 +128,42 @@ def _outliers(fit: EnvelopeFit, tests: tuple[Influence, ...]) -> list[Notice]:
         )
         for test in tests
         if test.deleted_residual is not None and abs(test.deleted_residual) > limit
-    ]
+    )
 
 
-def _shape(fit: EnvelopeFit, diagnosis: Diagnosis) -> list[Notice]:
+def _shape(fit: EnvelopeFit, diagnosis: Diagnosis) -> Iterator[Notice]:
     curvature, comparison = diagnosis.curvature, diagnosis.comparison
-    notices = []
     if curvature is not None and curvature.probability < 1.0 - fit.confidence:
         if curvature.quadratic < 0.0 and fit.curve is not None:
             pass  # the curve that it asks for is fitted
         elif curvature.quadratic < 0.0:
-            notices.append(
-                Notice.caution(
-                    "envelope-curved",
-                    f"The envelope bends down (p = {curvature.probability:.3f}): the line "
-                    "overstates the strength outside the tested range, and its intercept is not "
-                    f"cohesion. {fit.plane.where_bent}",
-                )
+            yield Notice.caution(
+                "envelope-curved",
+                f"The envelope bends down (p = {curvature.probability:.3f}): the line "
+                "overstates the strength outside the tested range, and its intercept is not "
+                f"cohesion. {fit.plane.where_bent}",
             )
         else:
-            notices.append(
-                Notice.caution(
-                    "envelope-bends-upward",
-                    f"The envelope bends upward (p = {curvature.probability:.3f}), which no soil "
-                    "does: look for a test with other density, or area, or drainage.",
-                )
+            yield Notice.caution(
+                "envelope-bends-upward",
+                f"The envelope bends upward (p = {curvature.probability:.3f}), which no soil "
+                "does: look for a test with other density, or area, or drainage.",
             )
     elif _ends_low(diagnosis):
-        notices.append(
-            Notice.info(
-                "residuals-hint-at-curvature",
-                "The lowest and the highest tests lie below the line and those between above it: "
-                "the envelope may bend, though the scatter does not prove it.",
-            )
+        yield Notice.info(
+            "residuals-hint-at-curvature",
+            "The lowest and the highest tests lie below the line and those between above it: "
+            "the envelope may bend, though the scatter does not prove it.",
         )
     if comparison.line is not None and comparison.power is not None:
         better = comparison.preferred == "power"
-        notices.append(
-            Notice.info(
-                "power-curve-foretells-better" if better else "line-foretells-better",
-                f"Left out in turn, a test is predicted within {comparison.line:.1f} "
-                f"{fit.tests.unit} by the line and {comparison.power:.1f} by a power curve "
-                "through the origin (root mean square).",
-                "Allen (1974): prediction sum of squares",
-            )
+        yield Notice.info(
+            "power-curve-foretells-better" if better else "line-foretells-better",
+            f"Left out in turn, a test is predicted within {comparison.line:.1f} "
+            f"{fit.tests.unit} by the line and {comparison.power:.1f} by a power curve "
+            "through the origin (root mean square).",
+            "Allen (1974): prediction sum of squares",
         )
-    return notices
 
 
 def _ends_low(diagnosis: Diagnosis) -> bool:
@@ -190,73 +173,61 @@ def _ends_low(diagnosis: Diagnosis) -> bool:
     return bool(residuals[0] < 0.0 and residuals[-1] < 0.0 and np.all(residuals[1:-1] > 0.0))
 
 
-def _robust(fit: EnvelopeFit, diagnosis: Diagnosis) -> list[Notice]:
+def _robust(fit: EnvelopeFit, diagnosis: Diagnosis) -> Iterator[Notice]:
     robust = diagnosis.robust
     if robust is None or not fit.degrees_of_freedom:
-        return []
+        return
     if abs(float(robust.friction_angle) - float(fit.best_fit.friction_angle)) < ANGLE_SHIFT:
-        return []
-    return [
-        Notice.caution(
-            "robust-line-differs",
-            f"The Theil-Sen line gives {robust.cohesion:.1f} {fit.tests.unit} and "
-            f"{robust.friction_angle:.1f} deg where least squares gives "
-            f"{fit.best_fit.cohesion:.1f} and {fit.best_fit.friction_angle:.1f}: one or two tests "
-            "pull the line.",
-            f"a difference of {ANGLE_SHIFT:g} deg or more: {OWN}",
-        )
-    ]
+        return
+    yield Notice.caution(
+        "robust-line-differs",
+        f"The Theil-Sen line gives {robust.cohesion:.1f} {fit.tests.unit} and "
+        f"{robust.friction_angle:.1f} deg where least squares gives "
+        f"{fit.best_fit.cohesion:.1f} and {fit.best_fit.friction_angle:.1f}: one or two tests "
+        "pull the line.",
+        f"a difference of {ANGLE_SHIFT:g} deg or more: {OWN}",
+    )
 
 
-def _scatter(fit: EnvelopeFit) -> list[Notice]:
+def _scatter(fit: EnvelopeFit) -> Iterator[Notice]:
     band, residual = fit.tests.band_std, fit.residual_std
     if residual is None or not math.isfinite(band) or band <= 0.0:
-        return []
+        return
     freedom = fit.degrees_of_freedom
     if freedom * (residual / band) ** 2 <= float(chdtri(freedom, 1.0 - fit.confidence)):
-        return []
-    return [
-        Notice.info(
-            "scatter-beyond-readings",
-            f"The points scatter by {residual:.2f} {fit.tests.unit} about the line, more than the "
-            f"gauge explains ({band:.2f}): the specimens differ, or the envelope is not straight.",
-            "chi-squared test of the residual variance against that of the reading bands",
-        )
-    ]
+        return
+    yield Notice.info(
+        "scatter-beyond-readings",
+        f"The points scatter by {residual:.2f} {fit.tests.unit} about the line, more than the "
+        f"gauge explains ({band:.2f}): the specimens differ, or the envelope is not straight.",
+        "chi-squared test of the residual variance against that of the reading bands",
+    )
 
 
-def _class_range(fit: EnvelopeFit, published: SoilClass) -> list[Notice]:
-    notices = []
+def _class_range(fit: EnvelopeFit, published: SoilClass) -> Iterator[Notice]:
     angle, (low, high) = float(fit.best_fit.friction_angle), published.friction_angle
     if angle > high:
-        notices.append(
-            Notice.caution(
-                "friction-angle-above-class-range",
-                f"φ′ = {angle:.1f} deg is above what is published for {published.symbol}, "
-                f"{low:g} to {high:g} deg: check area, units, and rate of shearing.",
-                FRICTION_SOURCE,
-            )
+        yield Notice.caution(
+            "friction-angle-above-class-range",
+            f"φ′ = {angle:.1f} deg is above what is published for {published.symbol}, "
+            f"{low:g} to {high:g} deg: check area, units, and rate of shearing.",
+            FRICTION_SOURCE,
         )
     elif angle < low and fit.tests.state == "peak":
-        notices.append(
-            Notice.info(
-                "friction-angle-below-class-range",
-                f"φ′ = {angle:.1f} deg is below what is published for {published.symbol}, "
-                f"{low:g} to {high:g} deg at peak.",
-                FRICTION_SOURCE,
-            )
+        yield Notice.info(
+            "friction-angle-below-class-range",
+            f"φ′ = {angle:.1f} deg is below what is published for {published.symbol}, "
+            f"{low:g} to {high:g} deg at peak.",
+            FRICTION_SOURCE,
         )
     soaked, compacted = published.cohesion_saturated, published.cohesion_compacted
     cohesion = float(fit.best_fit.cohesion)
     if fit.tests.unit == "kPa" and soaked is not None and cohesion > soaked:
-        notices.append(
-            Notice.caution(
-                "cohesion-above-class-range",
-                f"c′ = {cohesion:.1f} kPa is above the {soaked:.0f} kPa typical of compacted "
-                f"{published.symbol} when soaked ({compacted:.0f} kPa as compacted): suction, "
-                "cementation, a curved envelope or chance. Do not count on it where the soil can "
-                "get wet.",
-                COHESION_SOURCE,
-            )
+        yield Notice.caution(
+            "cohesion-above-class-range",
+            f"c′ = {cohesion:.1f} kPa is above the {soaked:.0f} kPa typical of compacted "
+            f"{published.symbol} when soaked ({compacted:.0f} kPa as compacted): suction, "
+            "cementation, a curved envelope or chance. Do not count on it where the soil can "
+            "get wet.",
+            COHESION_SOURCE,
         )
-    return notices

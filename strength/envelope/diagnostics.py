@@ -18,6 +18,7 @@ project's own are conventions, not findings.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -56,31 +57,15 @@ def diagnose(fit: EnvelopeFit, soil_class: str | None = None) -> Diagnosis:
     need("fit", fit, EnvelopeFit, "the fit that fit_envelope gives")
     tests = fit.tests
     published = None if soil_class is None else published_class(soil_class)
-    influences = _influences(fit)
-    curvature = _curvature(fit.line, tests.normal)
-    robust = theil_sen(
-        tests.normal, tests.shear, through_origin=fit.through_origin, plane=tests.plane
-    )
-    comparison = compare_envelopes(
-        tests.normal,
-        tests.shear,
-        through_origin=fit.through_origin,
-        curve=tests.plane.takes_curve,
-    )
-    draft = Diagnosis(
-        influences=influences,
-        curvature=curvature,
-        robust=robust,
-        comparison=comparison,
+    x, y, origin, plane = tests.normal, tests.shear, fit.through_origin, tests.plane
+    found = Diagnosis(
+        influences=_influences(fit),
+        curvature=_curvature(fit.line, x),
+        robust=theil_sen(x, y, through_origin=origin, plane=plane),
+        comparison=compare_envelopes(x, y, through_origin=origin, curve=plane.takes_curve),
         notices=(),
     )
-    return Diagnosis(
-        influences=influences,
-        curvature=curvature,
-        robust=robust,
-        comparison=comparison,
-        notices=diagnostic_notices(fit, draft, published),
-    )
+    return replace(found, notices=diagnostic_notices(fit, found, published))
 
 
 def theil_sen(

@@ -31,8 +31,7 @@ from numpy.typing import NDArray
 
 from slipmargin.strength.envelope.cautious import cautious_line
 from slipmargin.strength.envelope.doubts import fit_doubts
-from slipmargin.strength.envelope.fitted import FittedEnvelope, Interval
-from slipmargin.strength.envelope.interpreted import Interpretation
+from slipmargin.strength.envelope.fitted import FittedEnvelope, Interpretation, Interval
 from slipmargin.strength.envelope.plot import plot_envelope
 from slipmargin.strength.envelope.power_curve import fit_power_curve
 from slipmargin.strength.envelope.working import fit_steps

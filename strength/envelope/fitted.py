@@ -19,7 +19,7 @@ from slipmargin.strength.pair import Numeric, Pair
 from slipmargin.strength.short_table import ShortTable, shown
 from slipmargin.strength.stress_plane import StressPlane
 
-__all__ = ["CurveParameter", "FittedEnvelope", "Interval", "fit_table"]
+__all__ = ["CurveParameter", "FittedEnvelope", "Interpretation", "Interval", "fit_table"]
 
 Floats = NDArray[np.float64]
 _Form = TypeVar("_Form", Pair, PowerCurve)
@@ -46,6 +46,20 @@ class Interval:
     confidence: float
     cohesion: tuple[float, float] | None
     friction_angle: tuple[float, float]
+
+
+@dataclass(frozen=True, slots=True)
+class Interpretation:
+    """One reading of the tests: cohesion [kPa], friction angle [deg], and what it is.
+
+    ``curve`` is the strength along a curved envelope, of which the pair is a tangent.
+    """
+
+    name: str
+    cohesion: float
+    friction_angle: float
+    note: str
+    curve: Strength | None = None
 
 
 @dataclass(frozen=True, slots=True)

@@ -13,7 +13,7 @@ import math
 from collections.abc import Mapping
 
 from slipmargin.strength.envelope.fit import EnvelopeFit, fit_envelope
-from slipmargin.strength.envelope.interpreted import Interpretation
+from slipmargin.strength.envelope.fitted import Interpretation
 from slipmargin.strength.errors import InputError, need
 from slipmargin.strength.laboratory.readings import STATES, Readings
 from slipmargin.strength.laboratory.shear_tests import ShearTests

@@ -13,8 +13,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.strength.envelope.fitted import FittedEnvelope
-from slipmargin.strength.envelope.interpreted import Interpretation
+from slipmargin.strength.envelope.fitted import FittedEnvelope, Interpretation
 from slipmargin.strength.envelope.point_names import place_names, plain
 from slipmargin.strength.laboratory.record_plot import has_rise, plot_records
 from slipmargin.strength.pair import Pair

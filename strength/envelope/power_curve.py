@@ -23,7 +23,7 @@ Datasets.
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 import scipy  # its submodules load on first use, which keeps start-up light
@@ -369,12 +369,5 @@ def _with_errors(curve: PowerCurve, normal: Floats, shear: Floats, band_std: flo
             f"{shear.size} tests",
             'they do not tell the power curve from others; use envelope = "line"',
         ) from None
-    return PowerCurve(
-        coefficient=curve.coefficient,
-        exponent=curve.exponent,
-        tested_range=curve.tested_range,
-        variances=(float(covariance[0, 0]), float(covariance[1, 1]), float(covariance[0, 1])),
-        residual_std=residual_std,
-        degrees_of_freedom=curve.degrees_of_freedom,
-        reference_pressure=curve.reference_pressure,
-    )
+    variances = (float(covariance[0, 0]), float(covariance[1, 1]), float(covariance[0, 1]))
+    return replace(curve, variances=variances, residual_std=residual_std)

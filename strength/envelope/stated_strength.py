@@ -12,9 +12,12 @@ Source: the joint confidence region of a regression line, as in any text on regr
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 from scipy.special import fdtrc, stdtr
 
 from slipmargin.strength.envelope.fit import EnvelopeFit, carried_errors
@@ -25,6 +28,8 @@ from slipmargin.strength.pair import Pair
 from slipmargin.strength.stress_plane import StressPlane
 
 __all__ = ["MISSED_BEYOND", "StatedAgainstFit", "stated_against_fit"]
+
+Floats = NDArray[np.float64]
 
 MISSED_BEYOND = 2.0
 """A test is missed beyond so many standard deviations: this project's own."""
@@ -55,14 +60,14 @@ class StatedAgainstFit:
 
     who: str
     stated: Pair
-    cohesion_errors: float | None
-    tan_errors: float | None
-    cohesion_probability: float | None
-    tan_probability: float | None
-    distance: float | None
-    probability: float | None
     misses: tuple[tuple[str, float], ...]
-    notices: tuple[Notice, ...]
+    cohesion_errors: float | None = None
+    tan_errors: float | None = None
+    cohesion_probability: float | None = None
+    tan_probability: float | None = None
+    distance: float | None = None
+    probability: float | None = None
+    notices: tuple[Notice, ...] = ()
 
     def words(self, unit: str = "kPa") -> str:
         """The pair and how far from the fit it lies, in one sentence; ``unit`` of the tests."""
@@ -111,39 +116,17 @@ def stated_against_fit(fit: EnvelopeFit, stated: Pair, who: str) -> StatedAgains
     line = fit.error_line
     if line.through_origin and cohesion > 0.0:
         line = fit_line(tests.normal, tests.shear)
-    freedom = line.degrees_of_freedom
-    errors = _errors(line, tests.least_std)
-    if errors is None:
-        result = _Judged(None, None, None, None)
-    else:
-        result = _judge(line, fit.plane, Pair(cohesion, angle), errors)
-    constant, slope = (float(part) for part in fit.plane.line(Pair(cohesion, angle)))
-    misses = _misses(fit, constant, slope, errors)
-    alone = [
-        None if value is None else float(2.0 * stdtr(freedom, -abs(value)))
-        for value in (result.cohesion, result.tan)
-    ]
-    above = bool(np.any(constant + slope * tests.normal > line.value(tests.normal)))
-    return StatedAgainstFit(
+    pair, errors = Pair(cohesion, angle), _errors(line, tests.least_std)
+    constant, slope = (float(part) for part in fit.plane.line(pair))
+    strength = constant + slope * tests.normal
+    found = StatedAgainstFit(
         who=who,
-        stated=Pair(cohesion, angle),
-        cohesion_errors=result.cohesion,
-        tan_errors=result.tan,
-        cohesion_probability=alone[0],
-        tan_probability=alone[1],
-        distance=result.distance,
-        probability=result.probability,
-        misses=misses,
-        notices=_notices(fit, result, misses, who, above),
+        stated=pair,
+        misses=_misses(fit, strength, errors),
+        **(_judged(line, fit.plane, pair, errors) if errors is not None else {}),
     )
-
-
-@dataclass(frozen=True, slots=True)
-class _Judged:
-    cohesion: float | None
-    tan: float | None
-    distance: float | None
-    probability: float | None
+    above = bool(np.any(strength > line.value(tests.normal)))
+    return replace(found, notices=tuple(_notices(fit, found, above=above)))
 
 
 def _errors(line: Line, least_std: float) -> float | None:
@@ -154,28 +137,30 @@ def _errors(line: Line, least_std: float) -> float | None:
     return error if error > 0.0 else None
 
 
-def _judge(line: Line, plane: StressPlane, stated: Pair, error_std: float) -> _Judged:
+def _judged(line: Line, plane: StressPlane, stated: Pair, error_std: float) -> dict[str, Any]:
+    """Each of the two in its standard errors, and both together, with their p-values."""
     fitted = Pair.of_tangent(*plane.strength(line.intercept, line.slope))
-    of_cohesion, of_tan, _ = carried_errors(line, plane, error_std)
-    shift = stated.tan_friction_angle - fitted.tan_friction_angle
-    constant, slope = plane.line(stated)
-    squared = float(line.distance(constant, slope, error_std**2))
-    parameters = line.count - line.degrees_of_freedom
-    return _Judged(
-        cohesion=None
-        if of_cohesion is None
-        else float((stated.cohesion - fitted.cohesion) / of_cohesion),
-        tan=None if of_tan is None else float(shift / of_tan),
-        distance=math.sqrt(squared),
-        probability=float(fdtrc(parameters, line.degrees_of_freedom, squared / parameters)),
-    )
+    freedom = line.degrees_of_freedom
+    shifts = {
+        "cohesion": stated.cohesion - fitted.cohesion,
+        "tan": stated.tan_friction_angle - fitted.tan_friction_angle,
+    }
+    found: dict[str, Any] = {}
+    errors = carried_errors(line, plane, error_std)
+    for (name, shift), error in zip(shifts.items(), errors[:2], strict=True):
+        if error is not None:
+            found[f"{name}_errors"] = one = float(shift / error)
+            found[f"{name}_probability"] = float(2.0 * stdtr(freedom, -abs(one)))
+    squared = float(line.distance(*plane.line(stated), error_std**2))
+    parameters = line.count - freedom
+    probability = float(fdtrc(parameters, freedom, squared / parameters))
+    return {**found, "distance": math.sqrt(squared), "probability": probability}
 
 
 def _misses(
-    fit: EnvelopeFit, constant: float, slope: float, error_std: float | None
+    fit: EnvelopeFit, strength: Floats, error_std: float | None
 ) -> tuple[tuple[str, float], ...]:
     tests = fit.tests
-    strength = constant + slope * tests.normal
     low = np.where(np.isfinite(tests.low), tests.low, tests.shear)
     high = np.where(np.isfinite(tests.high), tests.high, tests.shear)
     # the scatter says nothing where two tests fix the line: then the band alone counts
@@ -186,50 +171,32 @@ def _misses(
     )
 
 
-def _notices(
-    fit: EnvelopeFit,
-    result: _Judged,
-    misses: tuple[tuple[str, float], ...],
-    who: str,
-    above: bool,
-) -> tuple[Notice, ...]:
-    unit = fit.tests.unit
+def _notices(fit: EnvelopeFit, found: StatedAgainstFit, *, above: bool) -> Iterator[Notice]:
+    unit, who, misses = fit.tests.unit, found.who, found.misses
     listed = ", ".join(f"{name} ({offset:+.1f} {unit})" for name, offset in misses)
     missed = f" It misses test(s) {listed}." if misses else ""
-    notices = []
-    if result.probability is None:
-        notices.append(
-            Notice.info(
-                "stated-strength-untested",
-                f"The tests show no scatter, so the strength stated by {who} cannot be judged by "
-                f"it.{missed}",
-            )
+    if found.probability is None:
+        yield Notice.info(
+            "stated-strength-untested",
+            f"The tests show no scatter, so the strength stated by {who} cannot be judged by "
+            f"it.{missed}",
         )
-        if not misses:
-            return tuple(notices)
-    if result.probability is not None and result.probability < 1.0 - fit.confidence:
+    elif found.probability < 1.0 - fit.confidence:
         text = (
-            f"The strength stated by {who} lies {result.distance:.1f} standard errors from the "
+            f"The strength stated by {who} lies {found.distance:.1f} standard errors from the "
             f"fit, the pair taken together: a true pair would do so with probability "
-            f"{result.probability:.2g}.{missed}"
+            f"{found.probability:.2g}.{missed}"
         )
         if above:
-            notices.append(Notice.caution("stated-strength-doubtful", text))
+            yield Notice.caution("stated-strength-doubtful", text)
         else:
-            notices.append(
-                Notice.info(
-                    "stated-strength-below-tests", text + " It is below the line at every test."
-                )
-            )
-    elif misses:
-        over = [offset for _, offset in misses if offset > 0.0]
-        text = (
+            text += " It is below the line at every test."
+            yield Notice.info("stated-strength-below-tests", text)
+        return
+    if misses:
+        over = any(offset > 0.0 for _, offset in misses)
+        yield (Notice.caution if over else Notice.info)(
+            "stated-strength-misses-tests",
             f"The line stated by {who} misses test(s) {listed}, though so few tests cannot rule "
-            "it out."
+            "it out.",
         )
-        notices.append(
-            Notice.caution("stated-strength-misses-tests", text)
-            if over
-            else Notice.info("stated-strength-misses-tests", text)
-        )
-    return tuple(notices)

@@ -7,7 +7,7 @@ area of the specimen, or, where asked for, stresses on the area that still overl
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from typing import Literal
 
@@ -314,19 +314,17 @@ def reduce_readings(
     )
 
 
-def friction_notices(scale: LoadScale, shear: Floats) -> list[Notice]:
+def friction_notices(scale: LoadScale, shear: Floats) -> Iterator[Notice]:
     """Warn where what was subtracted is not small beside what is left."""
     subtracted = scale.subtracted_shear * scale.per_unit
     if subtracted <= 0.2 * float(shear.min()):
-        return []
-    return [
-        Notice.caution(
-            "apparatus-friction-large",
-            f"{subtracted:.2f} {scale.unit} were subtracted from shear readings of which the "
-            f"lowest leaves {float(shear.min()):.2f} {scale.unit}: the strength at low stress "
-            "is known no better than the friction of the apparatus.",
-        )
-    ]
+        return
+    yield Notice.caution(
+        "apparatus-friction-large",
+        f"{subtracted:.2f} {scale.unit} were subtracted from shear readings of which the "
+        f"lowest leaves {float(shear.min()):.2f} {scale.unit}: the strength at low stress "
+        "is known no better than the friction of the apparatus.",
+    )
 
 
 def _mean_of_known(values: Floats) -> float:

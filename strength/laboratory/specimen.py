@@ -11,6 +11,7 @@ The friction is that of a run without soil, and is taken as the same at every no
 from __future__ import annotations
 
 import math
+from collections.abc import Iterator
 from dataclasses import dataclass, fields
 from numbers import Real
 from typing import Literal
@@ -186,28 +187,22 @@ def load_scale(
         added_normal=specimen.added_normal_force,
         subtracted_shear=specimen.zero_reading + specimen.apparatus_friction,
         unit="kPa",
-        notices=_correction_notices(specimen),
+        notices=tuple(_correction_notices(specimen)),
     )
 
 
-def _correction_notices(specimen: Specimen) -> tuple[Notice, ...]:
-    notices = []
+def _correction_notices(specimen: Specimen) -> Iterator[Notice]:
     if specimen.zero_reading:
-        notices.append(
-            Notice.info(
-                "zero-reading-subtracted",
-                f"The shear gauge reads {specimen.zero_reading:g} N at no load; this was "
-                "subtracted from every shear reading.",
-            )
+        yield Notice.info(
+            "zero-reading-subtracted",
+            f"The shear gauge reads {specimen.zero_reading:g} N at no load; this was "
+            "subtracted from every shear reading.",
         )
     if specimen.apparatus_friction:
         stress = specimen.apparatus_friction * specimen.kpa_per_newton
-        notices.append(
-            Notice.info(
-                "apparatus-friction-subtracted",
-                f"The apparatus takes {specimen.apparatus_friction:g} N without soil "
-                f"({stress:.2f} kPa on the plane); this was subtracted from every shear reading, "
-                "the same at every normal load.",
-            )
+        yield Notice.info(
+            "apparatus-friction-subtracted",
+            f"The apparatus takes {specimen.apparatus_friction:g} N without soil "
+            f"({stress:.2f} kPa on the plane); this was subtracted from every shear reading, "
+            "the same at every normal load.",
         )
-    return tuple(notices)

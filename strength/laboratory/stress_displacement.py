@@ -8,7 +8,7 @@ BS 1377-7:1990 (both from memory), and where it is on divides both stresses.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Sequence
+from collections.abc import Callable, Iterable, Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -181,17 +181,15 @@ def reduce_records(
     )
 
 
-def _area_notices(area_correction: bool, unit: str) -> list[Notice]:
+def _area_notices(area_correction: bool, unit: str) -> Iterator[Notice]:
     if not area_correction:
-        return []
-    return [
-        Notice.info(
-            "area-corrected",
-            f"Both stresses [{unit}] were divided by the share of the area that still overlaps "
-            "at the point; the standards ASTM D3080 and BS 1377-7 take the nominal area, which "
-            "gives a lower cohesion.",
-        )
-    ]
+        return
+    yield Notice.info(
+        "area-corrected",
+        f"Both stresses [{unit}] were divided by the share of the area that still overlaps "
+        "at the point; the standards ASTM D3080 and BS 1377-7 take the nominal area, which "
+        "gives a lower cohesion.",
+    )
 
 
 def _named(
@@ -205,7 +203,7 @@ def _named(
 
 def _state_notices(
     details: Sequence[PickedTest], state: str, specimen: Specimen | None
-) -> list[Notice]:
+) -> Iterator[Notice]:
     if state == "peak":
         return _peak_notices(details, specimen)
     if state == "end_of_test":
@@ -213,82 +211,66 @@ def _state_notices(
     return _residual_notices(details)
 
 
-def _peak_notices(details: Sequence[PickedTest], specimen: Specimen | None) -> list[Notice]:
-    notices = []
+def _peak_notices(details: Sequence[PickedTest], specimen: Specimen | None) -> Iterator[Notice]:
     names, tests = _named(details, lambda test: test.peak.found_by == "ten_percent")
     if tests:
-        notices.append(
-            Notice.info(
-                "no-peak",
-                f"No peak stands out in {names}: the stress at "
-                f"{RELATIVE_DISPLACEMENT:.0%} relative displacement was taken.",
-                "ASTM D3080, definition of failure (from memory)",
-            )
+        yield Notice.info(
+            "no-peak",
+            f"No peak stands out in {names}: the stress at "
+            f"{RELATIVE_DISPLACEMENT:.0%} relative displacement was taken.",
+            "ASTM D3080, definition of failure (from memory)",
         )
     names, tests = _named(details, lambda test: test.peak.found_by == "end")
     if tests:
         why = "its width is not given" if specimen is None else "the test stopped sooner"
-        notices.append(
-            Notice.caution(
-                "no-peak-before-the-end",
-                f"No peak stands out in {names}, and the stress at "
-                f"{RELATIVE_DISPLACEMENT:.0%} relative displacement cannot be read: {why}. The "
-                "mean of the last part was taken; the strength may be higher, and what follows "
-                "a peak was not seen.",
-                "ASTM D3080, definition of failure (from memory)",
-            )
+        yield Notice.caution(
+            "no-peak-before-the-end",
+            f"No peak stands out in {names}, and the stress at "
+            f"{RELATIVE_DISPLACEMENT:.0%} relative displacement cannot be read: {why}. The "
+            "mean of the last part was taken; the strength may be higher, and what follows "
+            "a peak was not seen.",
+            "ASTM D3080, definition of failure (from memory)",
         )
-    return notices
 
 
-def _end_notices(details: Sequence[PickedTest], specimen: Specimen | None) -> list[Notice]:
-    notices = []
+def _end_notices(details: Sequence[PickedTest], specimen: Specimen | None) -> Iterator[Notice]:
     names, tests = _named(details, lambda test: test.end.trend == "falling")
     if tests:
         fall = max(-test.end.change for test in tests)
-        notices.append(
-            Notice.caution(
-                "still-falling",
-                f"The stress was still falling at the end of {names} (by up to {fall:.1%} over "
-                "the last part): the strength at large displacement is lower than the end of "
-                "the test.",
-            )
+        yield Notice.caution(
+            "still-falling",
+            f"The stress was still falling at the end of {names} (by up to {fall:.1%} over "
+            "the last part): the strength at large displacement is lower than the end of "
+            "the test.",
         )
     names, tests = _named(details, lambda test: test.end.trend == "rising")
     if tests:
         rise = max(test.end.change for test in tests)
-        notices.append(
-            Notice.caution(
-                "still-rising",
-                f"The stress was still rising at the end of {names} (by up to {rise:.1%} over "
-                "the last part): the test ended before its strength was reached, and says "
-                "nothing of what follows.",
-            )
+        yield Notice.caution(
+            "still-rising",
+            f"The stress was still rising at the end of {names} (by up to {rise:.1%} over "
+            "the last part): the test ended before its strength was reached, and says "
+            "nothing of what follows.",
         )
     if specimen is not None:
         needed = RELATIVE_DISPLACEMENT * specimen.width
         names, tests = _named(details, lambda test: test.end.displacement < 0.99 * needed)
         if tests:
-            notices.append(
-                Notice.caution(
-                    "short-travel",
-                    f"The box moved less than {RELATIVE_DISPLACEMENT:.0%} of its width "
-                    f"({needed:.3g} mm) in {names}: the end of the test is not its strength at "
-                    "large displacement.",
-                    "ASTM D3080-11, sect. 9 (from memory)",
-                )
+            yield Notice.caution(
+                "short-travel",
+                f"The box moved less than {RELATIVE_DISPLACEMENT:.0%} of its width "
+                f"({needed:.3g} mm) in {names}: the end of the test is not its strength at "
+                "large displacement.",
+                "ASTM D3080-11, sect. 9 (from memory)",
             )
-    return notices
 
 
-def _residual_notices(details: Sequence[PickedTest]) -> list[Notice]:
+def _residual_notices(details: Sequence[PickedTest]) -> Iterator[Notice]:
     fewest = min(len(test.traverses) for test in details)
-    notices = [
-        Notice.info(
-            "residual-from-traverses",
-            f"The residual strength is the end of the last of {fewest} or more forward traverses.",
-        )
-    ]
+    yield Notice.info(
+        "residual-from-traverses",
+        f"The residual strength is the end of the last of {fewest} or more forward traverses.",
+    )
     names, tests = _named(
         details,
         lambda test: (
@@ -297,14 +279,11 @@ def _residual_notices(details: Sequence[PickedTest]) -> list[Notice]:
         ),
     )
     if tests:
-        notices.append(
-            Notice.caution(
-                "residual-still-falling",
-                f"The last traverse of {names} ended below the one before it, or was still "
-                "falling: the residual strength is lower than what was read.",
-            )
+        yield Notice.caution(
+            "residual-still-falling",
+            f"The last traverse of {names} ended below the one before it, or was still "
+            "falling: the residual strength is lower than what was read.",
         )
-    return notices
 
 
 def _dilatancy_notices(details: Sequence[PickedTest]) -> tuple[Notice, ...]:

@@ -16,7 +16,7 @@ sect. 12, for the worked points it is checked against.
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
@@ -109,35 +109,27 @@ def triaxial_readings(
     )
 
 
-def _notices(pore: Floats | None, criterion: str) -> list[Notice]:
+def _notices(pore: Floats | None, criterion: str) -> Iterator[Notice]:
     """What holds of every series of such tests."""
-    notices = []
     if pore is None:
-        notices.append(
-            Notice.caution(
-                "pore-pressure-not-given",
-                "No pore pressure is given, so the cell pressures were taken as effective. That "
-                "holds for drained tests only, with the back pressure taken off the cell "
-                "pressure: it is no part of σ₃′. Of an undrained test without pore pressure "
-                "this is no effective strength.",
-            )
+        yield Notice.caution(
+            "pore-pressure-not-given",
+            "No pore pressure is given, so the cell pressures were taken as effective. That "
+            "holds for drained tests only, with the back pressure taken off the cell "
+            "pressure: it is no part of σ₃′. Of an undrained test without pore pressure "
+            "this is no effective strength.",
         )
     else:
-        notices.append(
-            Notice.info(
-                "back-pressure-in-both",
-                "σ₃′ is the cell pressure less the pore pressure, both as the gauges read: the "
-                "back pressure stands in both and is no part of it. Where the pore pressures "
-                "are those above the back pressure, take it off the cell pressures first.",
-            )
+        yield Notice.info(
+            "back-pressure-in-both",
+            "σ₃′ is the cell pressure less the pore pressure, both as the gauges read: the "
+            "back pressure stands in both and is no part of it. Where the pore pressures "
+            "are those above the back pressure, take it off the cell pressures first.",
         )
     said = f"the laboratory's: {criterion}" if criterion else "not stated"
-    notices.append(
-        Notice.info(
-            "failure-criterion",
-            f"The stresses are taken at failure as given; the criterion is {said}. The largest "
-            "deviator stress and the largest ratio σ₁′/σ₃′ fall at different strains in an "
-            "undrained test, and give different c′ and φ′.",
-        )
+    yield Notice.info(
+        "failure-criterion",
+        f"The stresses are taken at failure as given; the criterion is {said}. The largest "
+        "deviator stress and the largest ratio σ₁′/σ₃′ fall at different strains in an "
+        "undrained test, and give different c′ and φ′.",
     )
-    return notices
