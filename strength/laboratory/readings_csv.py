@@ -14,6 +14,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 
@@ -142,7 +143,9 @@ def _of_a_box(table: Table, kind: tuple[str, str], apparatus: Apparatus) -> Read
             for one in (("dial_low", low), ("dial_high", high), ("dial", shear))
         )
     of_stress = of_shear == "shear_stress"
-    moved = {name: table.numbers(name) for name in _MOVEMENT if name in table.columns}
+    moved: dict[str, Any] = {
+        name: table.numbers(name) for name in _MOVEMENT if name in table.columns
+    }
     said = [*table.notices, *apparatus.notices, *(gauges.notices if gauges else ())]
     return Readings(
         test=table.words("test"),

@@ -80,11 +80,11 @@ def _principal(readings: Readings, tests: ShearTests) -> Working:
         out.add(
             "Minor principal stress" + (", the cell pressure as it is." if drained else "."),
             minor,
-            np.mean(read.minor[members]),
+            float(np.mean(read.minor[members])),
             "kPa",
             cell if drained else f"{cell} - {pore}",
         )
-        largest = np.mean((read.minor + read.deviator_stress)[members])
+        largest = float(np.mean((read.minor + read.deviator_stress)[members]))
         out.add("Major principal stress.", major, largest, "kPa", f"{minor} + q_{index}")
         centre, radius = tests.normal[index - 1], tests.shear[index - 1]
         half = f"({major} {{}} {minor}) / 2"
