@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import functools
 import inspect
-from collections.abc import Callable, Iterable, Mapping
+from collections.abc import Callable, Collection, Iterable
 from dataclasses import dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
@@ -17,10 +17,10 @@ from typing import TYPE_CHECKING, Annotated, Any, get_type_hints
 import typer
 
 if TYPE_CHECKING:
-    from matplotlib.figure import Figure
-    from rich.console import Console
-
+    from slipmargin.cli.page.blocks import Block
+    from slipmargin.cli.questions.result import Result
     from slipmargin.cli.scenario.read import Scenario
+    from slipmargin.strength import Notice
 
 __all__ = [
     "AllowOutside",
@@ -34,6 +34,7 @@ __all__ = [
     "of_a_scenario",
     "read_as_asked",
     "refuse_outputs_of",
+    "say",
 ]
 
 ScenarioFile = Annotated[Path, typer.Argument(metavar="SCENARIO.toml", help="Scenario file.")]
@@ -59,26 +60,24 @@ Force = Annotated[bool, typer.Option("--force", help="Overwrite an existing outp
 
 @dataclass(frozen=True, slots=True)
 class Answer:
-    """What a question gave, in every form that it can be asked for.
+    """What a question gave, and how its command ends.
 
     Parameters
     ----------
-    document, show
-        The JSON document, and what prints the same as text.
-    csv, draw
-        A table and a picture of it, where the command offers them.
+    found
+        The result.
     fails
         Whether the run ends with exit code 1.
-    beside_check
-        Whether the answer stands beside that of ``check``, whose cautions it names.
+    said
+        Cautions that stand in full elsewhere, and are named here; without it those of ``check``.
+    after
+        What is printed below the result.
     """
 
-    document: Callable[[], Mapping[str, Any]]
-    show: Callable[[Console], None]
-    csv: Callable[[], str] | None = None
-    draw: Callable[[], Figure] | None = None
+    found: Result
     fails: bool = False
-    beside_check: bool = True
+    said: Collection[Notice] | None = None
+    after: Iterable[Block] = ()
 
 
 def of_a_scenario(
@@ -113,14 +112,14 @@ def of_a_scenario(
             force = asked.get("force", False)
             refuse_outputs_of(site.files, force=force, csv=table, plot=picture)
             answer = command(site, **given)
-            if table is not None and answer.csv is not None:
+            if table is not None:
                 from slipmargin.cli.files import write_whole
 
-                write_whole(table, answer.csv().encode(), force=force)
-            if picture is not None and answer.draw is not None:
+                write_whole(table, answer.found.csv().encode(), force=force)
+            if picture is not None:
                 from slipmargin.cli.figures import save
 
-                save(answer.draw(), picture, force=force, of=site.version)
+                save(answer.found.figure(), picture, force=force, of=site.version)
             _print(answer, site, as_json=asked["as_json"], every_notice=asked["notes"])
 
         # the scenario's own type is for readers of the code; it is not loaded for a start
@@ -182,22 +181,44 @@ def refuse_outputs_of(
 
 def _print(answer: Answer, site: Scenario, *, as_json: bool, every_notice: bool) -> None:
     """The answer as it was asked for, and exit code 1 where it fails."""
-    if as_json:
-        from slipmargin.cli.as_json import dump
-
-        document = dict(answer.document())
-        if site.variant is not None:
-            document = {"schema": document.pop("schema"), "variant": site.variant, **document}
-        typer.echo(dump(document))
-    else:
+    said = answer.said
+    if said is None and not as_json:
         from slipmargin.cli.questions.owed import of_the_checks
-        from slipmargin.cli.terminal.as_text import console
 
-        said = of_the_checks(site) if answer.beside_check else ()
-        out = console(every_notice=every_notice, said=said)
-        if site.version:
-            out.print(site.version)
-            out.print()
-        answer.show(out)
+        said = of_the_checks(site)
+    say(
+        answer.found,
+        as_json=as_json,
+        every_notice=every_notice,
+        said=said or (),
+        site=site,
+        after=answer.after,
+    )
     if answer.fails:
         raise typer.Exit(1)
+
+
+def say(
+    found: Result,
+    *,
+    as_json: bool,
+    every_notice: bool = False,
+    said: Collection[Notice] = (),
+    site: Scenario | None = None,
+    after: Iterable[Block] = (),
+) -> None:
+    """Print a result, as a document or as text; ``site`` is the scenario it is of, if of one."""
+    if as_json:
+        from slipmargin.cli.as_json import dump, of_version
+
+        document = found.document()
+        typer.echo(dump(document if site is None else of_version(document, site)))
+        return
+    from slipmargin.cli.page.blocks import Words
+    from slipmargin.cli.page.terminal import Screen
+
+    screen = Screen(every_notice=every_notice, said=said)
+    if site is not None and site.version:
+        screen.show([Words(site.version)])
+    screen.show(found.blocks())
+    screen.show(after)

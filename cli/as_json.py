@@ -1,28 +1,75 @@
-"""Results as the JSON documents outside programs read."""
+"""Results as the JSON documents outside programs read.
+
+One rule writes a result: a record as its fields, a number that is not finite as null, a strength
+under names with their units, a check by its label and what is asked of it.
+"""
 
 from __future__ import annotations
 
 import json
 import math
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
+from dataclasses import fields as fields_of
+from dataclasses import is_dataclass
 from typing import Any
 
 import numpy as np
 
-from slipmargin.cli.questions.check import CheckOutcome, Outcome
-from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
+from slipmargin.cli.scenario.read import CheckEntry, Scenario
 from slipmargin.cli.visible_text import json_escaped
 from slipmargin.cli.words import CAUTION
-from slipmargin.stability import CheckResult, fields
-from slipmargin.strength import EnvelopeFit, Notice, Pair
+from slipmargin.strength import EnvelopeFit, Notice
 from slipmargin.strength.envelope.power_curve import PowerCurve
 from slipmargin.strength.from_laboratory import LaboratoryStrength
 from slipmargin.strength.laboratory.picked_points import EndPoint, PeakPoint, PickedTest
 
-__all__ = ["SCHEMA", "check_document", "dump", "dump_line", "fit_document", "number"]
+__all__ = [
+    "SCHEMA",
+    "document",
+    "dump",
+    "dump_line",
+    "fit_body",
+    "fit_document",
+    "number",
+    "of_laboratory",
+    "of_version",
+    "variants_of",
+    "written",
+]
 
 SCHEMA = 1
 """Version of the documents."""
+
+_UNITS = {"cohesion": "cohesion_kpa", "friction_angle": "friction_angle_deg"}
+
+_NAMES: dict[str, Mapping[str, str | None]] = {
+    "CheckInfluence": {"base": "lowest_factor", "asked": None, "target": None},
+    "CheckInterpretations": {"rows": "interpretations"},
+    "CheckGrid": {"factors": "factors_of_safety", "levels": "utilisation?"},
+    "CheckOnMap": {"factors": "factors_of_safety", "levels": "utilisation?", "region": "region?"},
+    "CheckReliability": {"indices": None},
+    "CheckSweep": {
+        "factors": "factors_of_safety",
+        "by_limit_state": "break_even_by_limit_state",
+        "standard_errors": "break_even_standard_errors",
+        "errors_by_limit_state": None,
+        "levels": "utilisation?",
+        "used_up": "break_even_utilisation?",
+    },
+    "FactorDoubt": {"unlimited": None},
+    "Interpretation": {"curve": None},
+    "Row": {"reading": "", "factors": "factors_of_safety", "levels": "utilisation?"},
+    "StrengthMap": {"highest_at_points": None},
+    "Swing": {
+        "name": "input",
+        "at_low": "factor_at_low",
+        "at_high": "factor_at_high",
+        "misses": "misses_target",
+    },
+}
+"""Names in documents that are not those of the fields, by record. No name leaves a field out, an
+empty one puts the fields of a part among the others, a question mark leaves out what is empty.
+"""
 
 
 def number(value: Any) -> Any:
@@ -36,6 +83,53 @@ def number(value: Any) -> Any:
     return single if math.isfinite(single) else None
 
 
+def written(value: Any) -> Any:
+    """A result, or a part of one, as it stands in a document."""
+    match value:
+        case None | bool() | int() | str():
+            return value
+        case float() | np.ndarray() | np.generic():
+            return number(value)
+        case Mapping():
+            return {str(name): written(one) for name, one in value.items()}
+        case Notice():
+            found = {"code": value.code, "severity": str(value.severity), "text": value.text}
+            return found | ({"ground": value.ground} if value.ground else {})
+        case CheckEntry():
+            return {"label": value.label, **targets_asked(value)}
+    return _fields(value) if is_dataclass(value) else [written(one) for one in value]
+
+
+def _fields(value: Any) -> dict[str, Any]:
+    """Fields under the names of the document."""
+    names = _NAMES.get(type(value).__name__, {})
+    found: dict[str, Any] = {}
+    for field in fields_of(value):
+        held = getattr(value, field.name)
+        name = names.get(field.name, "" if field.name == "entry" else field.name)
+        name = _UNITS.get(name, name) if name else name
+        # what a record does not show of itself is no part of its document
+        if not field.repr or name is None or (name.endswith("?") and not held):
+            continue
+        if name:
+            found[name.removesuffix("?")] = written(held)
+        else:
+            found |= written(held)
+    return found
+
+
+def document(found: Any) -> dict[str, Any]:
+    """The document of a result that has no order of its own."""
+    return {"schema": SCHEMA, "caution": CAUTION, **written(found)}
+
+
+def of_version(document: Mapping[str, Any], scenario: Scenario) -> dict[str, Any]:
+    """A document with the variant it is of, where it is of one."""
+    if scenario.variant is None:
+        return dict(document)
+    return {"schema": SCHEMA, "variant": scenario.variant, **document}
+
+
 def dump(document: Mapping[str, Any]) -> str:
     """The document as text; nan and infinity cannot occur in it."""
     return json_escaped(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
@@ -46,85 +140,9 @@ def dump_line(document: Mapping[str, Any]) -> str:
     return json_escaped(json.dumps(document, ensure_ascii=False, allow_nan=False))
 
 
-def notices(items: Iterable[Notice]) -> list[dict[str, str]]:
-    """Notices, each with its ground where it has one."""
-    return [
-        {"code": n.code, "severity": str(n.severity), "text": n.text}
-        | ({"ground": n.ground} if n.ground else {})
-        for n in items
-    ]
-
-
-def check_document(outcome: Outcome) -> dict[str, Any]:
-    """The document of ``check``."""
-    return {
-        "schema": SCHEMA,
-        "title": outcome.scenario.title,
-        **variants_of(outcome.scenario),
-        "caution": CAUTION,
-        "soils": {name: _soil(entry) for name, entry in outcome.scenario.soils.items()},
-        "checks": [_check(check) for check in outcome.checks],
-        "notices": notices(outcome.scenario.notices),
-    }
-
-
 def variants_of(scenario: Scenario) -> dict[str, Any]:
     """The variants of a scenario, by name; nothing where it has none."""
     return {"variants": list(scenario.variants)} if scenario.variants else {}
-
-
-def _soil(entry: SoilEntry) -> dict[str, Any]:
-    strength = entry.soil.strength
-    document: dict[str, Any] = {
-        "cohesion_kpa": number(strength.cohesion),
-        "friction_angle_deg": number(strength.friction_angle),
-        "source": "stated" if entry.fit is None else "fitted",
-    }
-    if strength.curve is not None:
-        # the pair above is its chord; the checks that follow the curve do not use it
-        document["power_curve"] = {
-            "coefficient": number(strength.curve.coefficient),
-            "exponent": number(strength.curve.exponent),
-            "reference_pressure_kpa": strength.curve.reference_pressure,
-        }
-    if entry.fit is not None:
-        document["fit"] = fit_body(entry.fit, entry.value)
-        document["laboratory"] = _laboratory(entry.laboratory)
-    document["notices"] = notices(entry.notices)
-    return document
-
-
-def _check(outcome: CheckOutcome) -> dict[str, Any]:
-    entry, result = outcome.entry, outcome.result
-    soils = {field: name for field, name in entry.soils.items() if "." not in field}
-    document: dict[str, Any] = {
-        "label": entry.label,
-        "kind": entry.kind,
-        "soil": soils.pop("soil", None),
-        **soils,
-        "factors_of_safety": by_state(result.factors_of_safety),
-        **targets_asked(entry),
-        "meets_target": outcome.meets_target,
-        "values": _values(result),
-        "notices": notices(outcome.notices),
-    }
-    if result.parts:
-        document["parts"] = {state: _values(part.result) for state, part in result.parts.items()}
-    if outcome.designs:
-        document["design"] = [design.as_dict() for design in outcome.designs]
-    return document
-
-
-def _values(result: CheckResult) -> dict[str, Any]:
-    return {
-        fields.json_name(name, declaration): number(getattr(result.values, name))
-        for name, declaration, _ in fields.of(result.values)
-    }
-
-
-def by_state(factors: Mapping[str, Any]) -> dict[str, Any]:
-    """Factors, or degrees of utilisation, by limit state."""
-    return {state: number(factor) for state, factor in factors.items()}
 
 
 def targets_asked(entry: CheckEntry) -> dict[str, Any]:
@@ -139,25 +157,14 @@ def targets_asked(entry: CheckEntry) -> dict[str, Any]:
     )
 
 
-def _pair(pair: Pair | None, unit: str) -> dict[str, float] | None:
-    if pair is None:
-        return None
-    return {_cohesion(unit): float(pair.cohesion), "friction_angle_deg": float(pair.friction_angle)}
-
-
-def _cohesion(unit: str) -> str:
-    return "cohesion_kpa" if unit == "kPa" else "intercept_n"
-
-
 def fit_body(fit: EnvelopeFit, value: str = "best_fit") -> dict[str, Any]:
     """A fit; where no area is known forces in N stand for stresses in kPa."""
     tests = fit.tests
-    kpa = tests.unit == "kPa"
-    suffix = "kpa" if kpa else "n"
-    cohesion = _cohesion(tests.unit)
-    interval = fit.interval
-    scatter = fit.degrees_of_freedom > 0
-    return {
+    errors = {
+        "cohesion_kpa": fit.standard_error_cohesion,
+        "tan_friction_angle": fit.standard_error_tan,
+    }
+    body = {
         "test_kind": tests.plane.test_kind,
         "state": tests.state,
         "envelope": fit.envelope,
@@ -168,30 +175,40 @@ def fit_body(fit: EnvelopeFit, value: str = "best_fit") -> dict[str, Any]:
         "tests": len(tests.names),
         "readings": sum(tests.readings),
         "degrees_of_freedom": fit.degrees_of_freedom,
-        "best_fit": _pair(fit.best_fit, tests.unit),
-        "cautious": _pair(fit.cautious, tests.unit),
-        "standard_error": {
-            cohesion: fit.standard_error_cohesion,
-            "tan_friction_angle": fit.standard_error_tan,
-        }
-        if scatter
-        else None,
+        "best_fit": fit.best_fit,
+        "cautious": fit.cautious,
+        "standard_error": errors if fit.degrees_of_freedom > 0 else None,
         "standard_error_friction_angle_deg": fit.standard_error_friction_angle,
         "correlation": fit.correlation,
-        "interval": None
-        if interval is None
-        else {
-            "confidence": interval.confidence,
-            cohesion: None if interval.cohesion is None else list(interval.cohesion),
-            "friction_angle_deg": list(interval.friction_angle),
-        },
-        f"residual_std_{suffix}": fit.residual_std,
-        f"error_std_{suffix}": fit.error_std,
-        "r_squared": number(fit.r_squared),
+        "interval": fit.interval,
+        "residual_std_kpa": fit.residual_std,
+        "error_std_kpa": fit.error_std,
+        "r_squared": fit.r_squared,
         "power_curve": _curve(fit.curve, fit.confidence),
         "cautious_power_curve": _curve(fit.cautious_curve, fit.confidence),
-        f"normal_{'stress' if kpa else 'force'}_range_{suffix}": list(fit.normal_range),
+        "normal_stress_range_kpa": fit.normal_range,
     }
+    return _in_unit(body, tests.unit)
+
+
+def _in_unit(part: Mapping[str, Any], unit: str) -> dict[str, Any]:
+    """A part as it stands in a document, under the names of forces where it holds forces."""
+    found: dict[str, Any] = written(part)
+    return found if unit == "kPa" else _of_forces(found)
+
+
+def _of_forces(found: Any) -> Any:
+    if isinstance(found, list):
+        return [_of_forces(one) for one in found]
+    if not isinstance(found, dict):
+        return found
+    names = {
+        name: name.replace("cohesion_kpa", "intercept_n")
+        .replace("_stress", "_force")
+        .replace("_kpa", "_n")
+        for name in found
+    }
+    return {names[name]: _of_forces(one) for name, one in found.items()}
 
 
 def _curve(curve: PowerCurve | None, confidence: float) -> dict[str, Any] | None:
@@ -199,64 +216,59 @@ def _curve(curve: PowerCurve | None, confidence: float) -> dict[str, Any] | None
         return None
     names = ("coefficient", "exponent")
     errors, limits = curve.standard_errors, curve.parameter_limits(confidence)
+    between = None if limits is None else dict(zip(names, limits, strict=True))
     return {
-        **{name: number(getattr(curve, name)) for name in names},
+        **{name: getattr(curve, name) for name in names},
         "reference_pressure_kpa": curve.reference_pressure,
         "standard_error": None if errors is None else dict(zip(names, errors, strict=True)),
-        "interval": None
-        if limits is None
-        else {"confidence": confidence}
-        | {name: list(pair) for name, pair in zip(names, limits, strict=True)},
-        "residual_std_kpa": number(curve.residual_std),
+        "interval": None if between is None else {"confidence": confidence, **between},
+        "residual_std_kpa": curve.residual_std,
     }
 
 
-def _laboratory(laboratory: LaboratoryStrength | None) -> dict[str, Any] | None:
+def of_laboratory(laboratory: LaboratoryStrength | None) -> dict[str, Any] | None:
     """What the tests say of their line, test by test, and of strengths others stated."""
     if laboratory is None:
         return None
-    diagnosis, unit = laboratory.diagnosis, laboratory.fit.tests.unit
-    document: dict[str, Any] = {
+    diagnosis = laboratory.diagnosis
+    found: dict[str, Any] = {
         "stated": [
             {
                 "who": one.who,
-                **(_pair(one.stated, unit) or {}),
-                "cohesion_standard_errors": number(one.cohesion_errors),
-                "tan_friction_angle_standard_errors": number(one.tan_errors),
-                "joint_probability": number(one.probability),
+                **written(one.stated),
+                "cohesion_standard_errors": one.cohesion_errors,
+                "tan_friction_angle_standard_errors": one.tan_errors,
+                "joint_probability": one.probability,
                 "misses": [name for name, _ in one.misses],
             }
             for one in laboratory.stated
         ],
     }
     if diagnosis is not None:
-        document["robust_line"] = _pair(diagnosis.robust, unit)
-        document["curvature_probability"] = (
-            None if diagnosis.curvature is None else number(diagnosis.curvature.probability)
-        )
-        document["influence"] = [
+        found["robust_line"] = diagnosis.robust
+        found["curvature_probability"] = diagnosis.curvature and diagnosis.curvature.probability
+        found["influence"] = [
             {
                 "test": one.name,
-                "leverage": number(one.leverage),
-                "deleted_residual": number(one.deleted_residual),
-                "without": _pair(one.without, unit),
+                "leverage": one.leverage,
+                "deleted_residual": one.deleted_residual,
+                "without": one.without,
             }
             for one in diagnosis.influences
         ]
-    return document
+    return _in_unit(found, laboratory.fit.tests.unit)
 
 
 def fit_document(laboratory: LaboratoryStrength, value: str = "best_fit") -> dict[str, Any]:
     """The document of ``fit``."""
     fit = laboratory.fit
     tests = fit.tests
-    kind, suffix = ("stress", "kpa") if tests.unit == "kPa" else ("force", "n")
     points = [
         {
             "test": name,
-            f"normal_{kind}_{suffix}": float(normal),
-            f"shear_{kind}_{suffix}": float(shear),
-            f"residual_{suffix}": float(residual),
+            "normal_stress_kpa": float(normal),
+            "shear_stress_kpa": float(shear),
+            "residual_kpa": float(residual),
             "readings": count,
         }
         for name, normal, shear, residual, count in zip(
@@ -270,39 +282,33 @@ def fit_document(laboratory: LaboratoryStrength, value: str = "best_fit") -> dic
         "schema": SCHEMA,
         "caution": CAUTION,
         "fit": fit_body(fit, value),
-        "points": points,
+        "points": [_in_unit(point, tests.unit) for point in points],
         **({"records": [_record(test) for test in tests.details]} if tests.details else {}),
-        "laboratory": _laboratory(laboratory),
-        "notices": notices(laboratory.notices),
+        "laboratory": of_laboratory(laboratory),
+        "notices": written(laboratory.notices),
     }
 
 
 def _record(test: PickedTest) -> dict[str, Any]:
     """The points read from a stress-displacement record; rows are counted from 1."""
-    peak, end, residual = test.peak, test.end, test.residual
-    return {
+    peak, residual = test.peak, test.residual
+
+    def point(one: PeakPoint | EndPoint) -> dict[str, Any]:
+        return {
+            "displacement_mm": one.displacement,
+            "normal_stress_kpa": one.normal,
+            "shear_stress_kpa": one.shear,
+            "standard_error_kpa": one.standard_error,
+            "area_in_contact": test.overlap(one.displacement),
+        }
+
+    picked = {"found_by": peak.found_by, "row": test.peak_row + 1, **point(peak)}
+    found = {
         "test": test.name,
         "rows": int(test.record.displacement.size),
         "forward_traverses": len(test.traverses),
-        "peak": {
-            "found_by": peak.found_by,
-            "row": test.peak_row + 1,
-            **_point(peak, test),
-            "dilation_angle_deg": number(peak.dilation_angle),
-        },
-        "end_of_test": {**_point(end, test), "trend": end.trend},
-        "residual": None
-        if residual is None
-        else {**_point(residual, test), "trend": residual.trend},
+        "peak": {**picked, "dilation_angle_deg": peak.dilation_angle},
+        "end_of_test": {**point(test.end), "trend": test.end.trend},
+        "residual": residual and {**point(residual), "trend": residual.trend},
     }
-
-
-def _point(point: PeakPoint | EndPoint, test: PickedTest) -> dict[str, Any]:
-    kind, suffix = ("stress", "kpa") if test.record.unit == "kPa" else ("force", "n")
-    return {
-        "displacement_mm": number(point.displacement),
-        f"normal_{kind}_{suffix}": number(point.normal),
-        f"shear_{kind}_{suffix}": number(point.shear),
-        f"standard_error_{suffix}": number(point.standard_error),
-        "area_in_contact": number(test.overlap(point.displacement)),
-    }
+    return _in_unit(found, test.record.unit)

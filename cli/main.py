@@ -21,6 +21,7 @@ from slipmargin.cli.answer import (
     of_a_scenario,
     read_as_asked,
     refuse_outputs_of,
+    say,
 )
 from slipmargin.cli.terminal.interruption import Stopped, heeding_signals
 from slipmargin.cli.terminal.standard_streams import drop, lasting_streams
@@ -28,8 +29,9 @@ from slipmargin.cli.visible_text import visible
 from slipmargin.strength import InputError
 
 if TYPE_CHECKING:
-    from rich.console import Console
+    from collections.abc import Iterable
 
+    from slipmargin.cli.page.blocks import Block
     from slipmargin.cli.scenario.read import Scenario
 
 __all__ = ["app", "run"]
@@ -120,7 +122,7 @@ def fit(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Fit c′ and φ′, with their uncertainty, to shear readings or to a soil of a scenario."""
-    from slipmargin.cli.questions.fit import RawReadings, fit_soil, run_fit
+    from slipmargin.cli.questions.fit import Fitted, RawReadings, fit_soil, run_fit
     from slipmargin.strength.from_laboratory import Choices
 
     inputs = [readings, *([ring_calibration] if ring_calibration else [])]
@@ -163,19 +165,7 @@ def fit(
         from slipmargin.cli.figures import save
 
         save(found.plot(), plot, force=force)
-    if as_json:
-        from slipmargin.cli.as_json import dump, fit_document
-
-        typer.echo(dump(fit_document(found, value)))
-    else:
-        from slipmargin.cli.terminal.as_text import console, print_fit
-
-        out = console()
-        print_fit(out, found)
-        if working:
-            from slipmargin.cli.terminal.working import print_fit_working
-
-            print_fit_working(out, found)
+    say(Fitted(found, value, working), as_json=as_json, every_notice=True)
 
 
 @app.command()
@@ -213,38 +203,22 @@ def check(
         from slipmargin.cli.figures import save_sections
 
         save_sections(outcome, sections, force=force)
+    after: Iterable[Block] = ()
+    if working:
+        from slipmargin.cli.questions.working import shown_workings, workings
 
-    def document() -> dict[str, Any]:
-        from slipmargin.cli.as_json import check_document
-
-        return check_document(outcome)
-
-    def show(out: Console) -> None:
-        from slipmargin.cli.terminal.as_text import print_check
-
-        print_check(out, outcome)
-        if working:
-            from slipmargin.cli.terminal.working import print_working
-
-            print_working(out, outcome)
-
-    return Answer(document, show, fails=strict and outcome.fails, beside_check=False)
+        after = shown_workings(workings(outcome))
+    return Answer(outcome, fails=strict and outcome.fails, said=(), after=after)
 
 
 def _every_variant(site: Scenario, *, strict: bool, alone: bool) -> Answer:
-    from slipmargin.cli.questions.compare import load_variants, side_by_side, variants_document
-    from slipmargin.cli.terminal.compare_text import print_side_by_side
+    from slipmargin.cli.questions.compare import Variants, load_variants, side_by_side
 
     if site.variant is not None or not alone:
         allowed = "leave out --variant, --working and --plot, which belong to one version"
         raise InputError("--variants", "given", allowed)
-    found = side_by_side(load_variants(site))
-    return Answer(
-        lambda: variants_document(found),
-        lambda out: print_side_by_side(out, found),
-        fails=strict and any(one.fails for one in found.outcomes),
-        beside_check=False,
-    )
+    found = side_by_side(load_variants(site), Variants)
+    return Answer(found, fails=strict and any(one.fails for one in found.outcomes), said=())
 
 
 @app.command()
@@ -266,18 +240,10 @@ def compare(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Say which inputs of two versions differ, and what that does to each factor."""
-    from slipmargin.cli.questions.compare import compare_document, load_pair, side_by_side
+    from slipmargin.cli.questions.compare import load_pair, side_by_side
 
     found = side_by_side(load_pair(first, second, variant or [], allow_outside=allow_outside))
-    if as_json:
-        from slipmargin.cli.as_json import dump
-
-        typer.echo(dump(compare_document(found)))
-    else:
-        from slipmargin.cli.terminal.as_text import console
-        from slipmargin.cli.terminal.compare_text import print_side_by_side
-
-        print_side_by_side(console(), found)
+    say(found, as_json=as_json)
 
 
 @app.command()
@@ -303,10 +269,14 @@ def batch(
         bool,
         typer.Option("--strict", help="Exit with 1 if any is refused, misses or says stop."),
     ] = False,
+    variant: Variant = None,
     force: Force = False,
     allow_outside: AllowOutside = False,
 ) -> None:
-    """Check every scenario below a folder, in parallel; one bad file does not stop the rest."""
+    """Check every scenario below a folder, in parallel; one bad file does not stop the rest.
+
+    With --variant a scenario that has no variant of that name is refused.
+    """
     from slipmargin.cli.batch.command import run_batch_command
 
     totals = run_batch_command(
@@ -317,6 +287,7 @@ def batch(
         output=output,
         force=force,
         allow_outside=allow_outside,
+        variant=variant,
         to_the_end=strict,
     )
     if strict and totals.fails:
@@ -344,74 +315,41 @@ def sweep(
     second_steps: Annotated[int, typer.Option(help="Its number of values.")] = 25,
 ) -> Answer:
     """Show how each factor of safety moves with an input, or with two at once."""
-    from slipmargin.cli.figures import plot_sweeps
     from slipmargin.cli.questions.sweep import asked_for, other_field
     from slipmargin.cli.questions.sweeps import run_sweeps
-    from slipmargin.cli.terminal.sweep_text import print_sweeps
 
     other = other_field(second, second_start, second_stop, second_steps)
-    found = run_sweeps(site, asked_for(site, vary, start, stop, steps, other))
-    return Answer(
-        found.document,
-        lambda out: print_sweeps(out, found),
-        csv=found.csv,
-        draw=lambda: plot_sweeps(found),
-    )
+    return Answer(run_sweeps(site, asked_for(site, vary, start, stop, steps, other)))
 
 
 @app.command()
 @of_a_scenario(plot=True, one_check=True)
 def review(site: Scenario) -> Answer:
     """Say what holds, what hangs on the reading of the tests and what misses, on one page."""
-    from slipmargin.cli.figures import plot_review
     from slipmargin.cli.questions.review import review as reviewed
-    from slipmargin.cli.questions.review_words import review_document
     from slipmargin.cli.terminal.progress import progress
-    from slipmargin.cli.terminal.review_text import print_review
 
     with progress("review") as report:
         found = reviewed(site, progress=report)
-    return Answer(
-        lambda: review_document(found),
-        lambda out: print_review(out, found),
-        draw=lambda: plot_review(found),
-    )
+    return Answer(found, said=[notice for _, notice in found.every_notice])
 
 
 @app.command()
 @of_a_scenario(csv=True)
 def interpretations(site: Scenario) -> Answer:
     """Show each factor of safety under every interpretation of the same laboratory data."""
-    from slipmargin.cli.questions.interpretations import (
-        interpret,
-        interpretations_csv,
-        interpretations_document,
-    )
-    from slipmargin.cli.terminal.uncertainty_text import print_interpretations
+    from slipmargin.cli.questions.interpretations import interpret
 
-    found = interpret(site)
-    return Answer(
-        lambda: interpretations_document(found),
-        lambda out: print_interpretations(out, found),
-        csv=lambda: interpretations_csv(found),
-    )
+    return Answer(interpret(site))
 
 
 @app.command()
 @of_a_scenario(csv=True, plot=True)
 def influence(site: Scenario) -> Answer:
     """Rank what each input moves, swung over its plausible range."""
-    from slipmargin.cli.figures import plot_influence
-    from slipmargin.cli.questions.influence import find_influence, influence_csv, influence_document
-    from slipmargin.cli.terminal.uncertainty_text import print_influence
+    from slipmargin.cli.questions.influence import find_influence
 
-    found = find_influence(site)
-    return Answer(
-        lambda: influence_document(found),
-        lambda out: print_influence(out, found),
-        csv=lambda: influence_csv(found),
-        draw=lambda: plot_influence(found),
-    )
+    return Answer(find_influence(site))
 
 
 @app.command()
@@ -423,23 +361,11 @@ def reliability(
     seed: Annotated[int | None, typer.Option(help="Seed; the same seed, the same result.")] = None,
 ) -> Answer:
     """Sample the doubt in the strengths (and other fields) through every check."""
-    from slipmargin.cli.figures import plot_reliability
-    from slipmargin.cli.questions.reliability import (
-        reliability_csv,
-        reliability_document,
-        run_reliability,
-    )
+    from slipmargin.cli.questions.reliability import run_reliability
     from slipmargin.cli.terminal.progress import progress
-    from slipmargin.cli.terminal.uncertainty_text import print_reliability
 
     with progress("sampling") as report:
-        found, count, root = run_reliability(site, samples=samples, seed=seed, progress=report)
-    return Answer(
-        lambda: reliability_document(found, count, root),
-        lambda out: print_reliability(out, found, count, root),
-        csv=lambda: reliability_csv(found),
-        draw=lambda: plot_reliability(found),
-    )
+        return Answer(run_reliability(site, samples=samples, seed=seed, progress=report))
 
 
 @app.command(name="strength-map")
@@ -450,21 +376,9 @@ def strength_map(
     soil: Annotated[str, typer.Option(help="Name of the soil.")],
 ) -> Answer:
     """Map every factor of safety over the cohesion and friction angle of one soil."""
-    from slipmargin.cli.figures import plot_strength_map
-    from slipmargin.cli.questions.strength_map import (
-        map_strength,
-        strength_map_csv,
-        strength_map_document,
-    )
-    from slipmargin.cli.terminal.uncertainty_text import print_strength_map
+    from slipmargin.cli.questions.strength_map import map_strength
 
-    found = map_strength(site, soil)
-    return Answer(
-        lambda: strength_map_document(found),
-        lambda out: print_strength_map(out, found),
-        csv=lambda: strength_map_csv(found),
-        draw=lambda: plot_strength_map(found),
-    )
+    return Answer(map_strength(site, soil))
 
 
 @app.command(name="back-analysis")
@@ -478,21 +392,9 @@ def back_analysis(
     ] = None,
 ) -> Answer:
     """For a slope that has failed, find the strengths that explain it."""
-    from slipmargin.cli.figures import plot_strength_map
-    from slipmargin.cli.questions.strength_map import (
-        back_analysis_csv,
-        back_analysis_document,
-        explain_failure,
-    )
-    from slipmargin.cli.terminal.uncertainty_text import print_back_analysis
+    from slipmargin.cli.questions.back_analysis import explain_failure
 
-    found = explain_failure(site, check_label, soil)
-    return Answer(
-        lambda: back_analysis_document(found),
-        lambda out: print_back_analysis(out, found),
-        csv=lambda: back_analysis_csv(found),
-        draw=lambda: plot_strength_map(found.around, failed=found),
-    )
+    return Answer(explain_failure(site, check_label, soil))
 
 
 def _refuse_beside_scenario(context: typer.Context) -> None:
@@ -606,20 +508,12 @@ def verify(
 ) -> None:
     """Run the published check values that ship with the program; exit 1 if one fails."""
     from slipmargin.cli.terminal.progress import progress
-    from slipmargin.cli.verification.run import verify_document
+    from slipmargin.cli.verification.text import verified
 
     with progress("check values") as report:
-        document = verify_document(kind, progress=report)
-    if as_json:
-        from slipmargin.cli.as_json import dump
-
-        typer.echo(dump(document))
-    else:
-        from slipmargin.cli.terminal.as_text import console
-        from slipmargin.cli.verification.text import print_verification
-
-        print_verification(console(), document)
-    if document["counts"]["reproduce"] < document["counts"]["values"]:
+        found = verified(kind, progress=report)
+    say(found, as_json=as_json)
+    if found.fails:
         raise typer.Exit(1)
 
 

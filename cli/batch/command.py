@@ -14,7 +14,7 @@ from slipmargin.cli.batch.resume import earlier_lines
 from slipmargin.cli.batch.run import LINE_START, BatchLine, find_scenarios, run_batch
 from slipmargin.cli.batch.text import Totals, print_line, print_totals
 from slipmargin.cli.files import LineFile, refuse_outputs
-from slipmargin.cli.terminal.as_text import console
+from slipmargin.cli.page.terminal import Screen
 from slipmargin.cli.terminal.progress import progress
 from slipmargin.cli.terminal.standard_streams import reader_left
 from slipmargin.strength import InputError
@@ -31,6 +31,7 @@ def run_batch_command(
     output: Path | None = None,
     force: bool = False,
     allow_outside: bool = False,
+    variant: str | None = None,
     to_the_end: bool = False,
 ) -> Totals:
     """Check every scenario below a folder, and print or write its line as soon as it is there.
@@ -60,13 +61,13 @@ def run_batch_command(
         sink = _Sink(lines, as_json)
         taken_over = set()
         if resume is not None:
-            for line in earlier_lines(resume, found.paths):
+            for line in earlier_lines(resume, found.paths, variant):
                 sink.put(line)
                 taken_over.add(line.path)
         left = [path for path in found.paths if str(path) not in taken_over]
         # on a terminal the lines themselves show how far it has come
         report = None if sys.stdout.isatty() else stack.enter_context(progress())
-        fresh = run_batch(left, jobs=jobs, allow_outside=allow_outside)
+        fresh = run_batch(left, jobs=jobs, allow_outside=allow_outside, variant=variant)
         stack.callback(fresh.close)
         for line in chain(found.unreadable, fresh):
             sink.settle()
@@ -93,7 +94,7 @@ class _Sink:
     def __init__(self, lines: LineFile | None, as_json: bool) -> None:
         self.lines = lines
         self.as_json = as_json
-        self.out = console()
+        self.out = Screen()
         self.totals = Totals()
 
     def settle(self) -> None:

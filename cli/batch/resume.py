@@ -17,12 +17,14 @@ __all__ = ["earlier_lines"]
 _LARGEST_LINE = 64 << 20
 
 
-def earlier_lines(file: Path, paths: Sequence[Path]) -> Iterator[BatchLine]:
+def earlier_lines(
+    file: Path, paths: Sequence[Path], variant: str | None = None
+) -> Iterator[BatchLine]:
     """Lines of an earlier run whose scenario and readings have not changed since.
 
     A line is left out where its scenario was refused, is not among ``paths``, was checked by
-    another version of the program, or where any file it was made from has changed; and so is
-    whatever in the file is no such line.
+    another version of the program, is of another variant, or where any file it was made from has
+    changed; and so is whatever in the file is no such line.
 
     Raises
     ------
@@ -36,6 +38,8 @@ def earlier_lines(file: Path, paths: Sequence[Path]) -> Iterator[BatchLine]:
             while raw := stream.readline(_LARGEST_LINE):
                 found = _line(raw)
                 if found is None or found.get("version") != here:
+                    continue
+                if found["result"].get("variant") != variant:
                     continue
                 name = wanted.get(Path(found["path"]).absolute())
                 if name is None or not _unchanged(Path(name), found["sha256"]):

@@ -117,6 +117,7 @@ def run_batch(
     jobs: int | None = None,
     in_flight: int | None = None,
     allow_outside: bool = False,
+    variant: str | None = None,
 ) -> Generator[BatchLine]:
     """Check scenarios, and yield a line for each in the order of the paths.
 
@@ -136,12 +137,15 @@ def run_batch(
         Most scenarios under way at a time; 8 for each process, 64 for an executor.
     allow_outside
         Let readings lie outside the scenario's folder.
+    variant
+        The variant to check; a scenario that has none of that name is refused.
     """
+    asked = (allow_outside, variant)
     names = (str(path) for path in paths)
     if executor is not None:
         waiting: _Waiting = deque()
         try:
-            yield from _in_order(executor, names, waiting, in_flight or 64, allow_outside)
+            yield from _in_order(executor, names, waiting, in_flight or 64, asked)
         finally:
             for _, future in waiting:
                 future.cancel()
@@ -152,12 +156,12 @@ def run_batch(
         waiting = deque()
         try:
             with _processes(workers) as pool:
-                yield from _in_order(pool, names, waiting, most, allow_outside)
+                yield from _in_order(pool, names, waiting, most, asked)
             return
         except BrokenExecutor:
             # one of those under way ended its worker; alone, each answers for itself
             for name, future in waiting:
-                line = future.result() if _ended(future) else _alone(name, allow_outside)
+                line = future.result() if _ended(future) else _alone(name, asked)
                 if line is not None:
                     yield line
 
@@ -169,25 +173,28 @@ def processors() -> int:
     return os.cpu_count() or 1
 
 
+_Asked = tuple[bool, str | None]
+"""Whether readings may lie outside, and the variant."""
+
 _Waiting = deque[tuple[str, Future[BatchLine | None]]]
 
 
 def _in_order(
-    executor: Executor, names: Iterator[str], waiting: _Waiting, most: int, allow_outside: bool
+    executor: Executor, names: Iterator[str], waiting: _Waiting, most: int, asked: _Asked
 ) -> Iterator[BatchLine]:
     """Lines in order; ``waiting`` holds what is under way, also when this is left by an error."""
     for name in names:
         waiting.append((name, Future()))  # on the list even where it cannot be handed over
-        waiting[-1] = (name, _handed_over(executor, name, allow_outside))
+        waiting[-1] = (name, _handed_over(executor, name, asked))
         if len(waiting) >= most:
             yield from _oldest(waiting)
     while waiting:
         yield from _oldest(waiting)
 
 
-def _handed_over(executor: Executor, name: str, allow_outside: bool) -> Future[BatchLine | None]:
+def _handed_over(executor: Executor, name: str, asked: _Asked) -> Future[BatchLine | None]:
     with signals_held():  # it may start a worker, which nobody could end if it were half started
-        return executor.submit(check_file, name, allow_outside)
+        return executor.submit(check_file, name, *asked)
 
 
 def _oldest(waiting: _Waiting) -> list[BatchLine]:
@@ -201,10 +208,10 @@ def _ended(future: Future[BatchLine | None]) -> bool:
     return future.done() and not future.cancelled() and future.exception() is None
 
 
-def _alone(name: str, allow_outside: bool) -> BatchLine | None:
+def _alone(name: str, asked: _Asked) -> BatchLine | None:
     try:
         with _processes(1) as pool:
-            return _handed_over(pool, name, allow_outside).result()
+            return _handed_over(pool, name, asked).result()
     except BrokenExecutor:
         return _refused(name, "its worker process was ended by the system: out of memory?")
 
@@ -214,7 +221,7 @@ def _processes(count: int) -> Iterator[ProcessPoolExecutor]:
     """A pool whose workers do not outlive what happens to it."""
     ways = multiprocessing.get_all_start_methods()
     context = multiprocessing.get_context("forkserver" if "forkserver" in ways else "spawn")
-    context.set_forkserver_preload(["slipmargin.cli.as_json"])
+    context.set_forkserver_preload(["slipmargin.cli.questions.check"])
     others = set(multiprocessing.active_children())
     pool = ProcessPoolExecutor(count, mp_context=context, initializer=_begin_worker)
     try:
@@ -252,16 +259,18 @@ def _begin_worker() -> None:
         threading.Thread(target=end_with_parent, daemon=True).start()
 
 
-def check_file(path: str, allow_outside: bool = False) -> BatchLine | None:
+def check_file(
+    path: str, allow_outside: bool = False, variant: str | None = None
+) -> BatchLine | None:
     """Check one scenario, in a worker; ``None`` for a file that is no scenario."""
     from importlib.metadata import version
 
-    from slipmargin.cli.as_json import check_document, dump_line
+    from slipmargin.cli.as_json import dump_line, of_version
     from slipmargin.cli.questions.check import evaluate
     from slipmargin.cli.scenario.read import load
 
     try:
-        outcome = evaluate(load(Path(path), allow_outside=allow_outside))
+        outcome = evaluate(load(Path(path), variant=variant, allow_outside=allow_outside))
         document = {
             "path": path,
             "ok": True,
@@ -269,7 +278,7 @@ def check_file(path: str, allow_outside: bool = False) -> BatchLine | None:
             "fails": outcome.fails,
             "version": version("slipmargin"),
             "sha256": dict(outcome.scenario.digests),
-            "result": check_document(outcome),
+            "result": of_version(outcome.document(), outcome.scenario),
         }
         return BatchLine(path, True, dump_line(document))
     except InputError as error:

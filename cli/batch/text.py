@@ -7,9 +7,9 @@ from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
-from rich.console import Console
-from rich.text import Text
 
+from slipmargin.cli.page.blocks import Words
+from slipmargin.cli.page.terminal import Screen
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability.factor_text import factor_text
 
@@ -66,37 +66,31 @@ class Totals:
         )
 
 
-def print_line(out: Console, document: dict[str, Any]) -> None:
+def print_line(out: Screen, document: dict[str, Any]) -> None:
     """The scenario's path, and a line for each of its checks; or why it was refused."""
     path = document["path"]
     if not document["ok"]:
         error = document["error"]
         place = "" if error.startswith(f"{path}: ") else f"{path}: "
-        _print(out, Text.assemble(("REFUSED", "bold red"), f"  {place}{error}"))
+        out.line(("REFUSED", "bold red"), (f"  {place}{error}", ""))
         return
-    _print(out, Text(path, style="bold"))
+    out.line((path, "bold"))
     result = document["result"]
     of_soils = [notice for soil in result["soils"].values() for notice in soil["notices"]]
     said = _said([*result["notices"], *of_soils])
     if said:
-        _print(out, Text(f"  soils and scenario: {said}"))
+        out.line((f"  soils and scenario: {said}", ""))
     for check in result["checks"]:
-        _print(out, _check_text(check))
+        out.line(*_check_text(check))
 
 
-def print_totals(out: Console, totals: Totals) -> None:
+def print_totals(out: Screen, totals: Totals) -> None:
     """Counts, and the caution."""
-    out.print()
-    out.print(Text(totals.text, style="bold"))
-    out.print()
-    out.print(Text(CAUTION, style="bold"))
+    out.line()
+    out.show([Words(totals.text, "strong"), Words(CAUTION, "strong")])
 
 
-def _print(out: Console, text: Text) -> None:
-    out.print(text, soft_wrap=True)
-
-
-def _check_text(check: dict[str, Any]) -> Text:
+def _check_text(check: dict[str, Any]) -> tuple[tuple[str, str], ...]:
     factors, targets = _factors(check), _targets(check)
     state = min(factors, key=lambda one: factors[one], default="")
     lowest, target = factors.get(state), targets.get(state)
@@ -120,10 +114,10 @@ def _check_text(check: dict[str, Any]) -> Text:
         if not np.all(found["passes"])
     ]
     said = _said(check["notices"])
-    return Text.assemble(
-        f"  {factor:>6} {wanted:7} ",
+    return (
+        (f"  {factor:>6} {wanted:7} ", ""),
         (f"{verdict:7}", _COLOURS.get(verdict, "")),
-        "  " + "; ".join([*parts, said] if said else parts),
+        ("  " + "; ".join([*parts, said] if said else parts), ""),
     )
 
 

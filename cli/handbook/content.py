@@ -30,11 +30,10 @@ from slipmargin.cli.page.blocks import (
     Working,
 )
 from slipmargin.cli.page.notices import written
-from slipmargin.cli.questions.check import Outcome, evaluate
+from slipmargin.cli.questions.check import Outcome, evaluate, factors_table
 from slipmargin.cli.questions.methods import account
 from slipmargin.cli.questions.start import write_starter
 from slipmargin.cli.scenario.read import load
-from slipmargin.cli.sheet.checks import summary_table
 from slipmargin.cli.sheet.content import NEVER_CHECKED
 from slipmargin.cli.sheet.laboratory import (
     interpretations_section,
@@ -154,7 +153,12 @@ def handbook(now: datetime, kind: str | None = None) -> Sheet:
 
 def _first_run(outcome: Outcome) -> Section:
     before, commands, after = _FIRST
-    blocks: list[Block] = [Words(before), Lines(commands), Words(after), summary_table(outcome)]
+    blocks: list[Block] = [
+        Words(before),
+        Lines(commands),
+        Words(after),
+        factors_table(outcome.checks),
+    ]
     first = outcome.checks[0]
     laboratory = laboratory_section(outcome.scenario).leaves[0]
     pictures = [block for block in laboratory.blocks if isinstance(block, Picture)]

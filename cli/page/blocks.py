@@ -82,7 +82,8 @@ Cell: TypeAlias = str | Verdict | Factor
 class Table:
     """A table; columns in ``right`` hold numbers, the first cell of a row heads it.
 
-    ``ruler`` asks for the factor of each row drawn on a line with 1 and its target.
+    ``ruler`` asks for the factor of each row drawn on a line with 1 and its target; ``above``
+    holds texts that stand across the table above a row, each with the number of that row.
     """
 
     caption: str
@@ -90,6 +91,7 @@ class Table:
     rows: tuple[tuple[Cell, ...], ...]
     right: frozenset[int] = frozenset()
     ruler: bool = False
+    above: tuple[tuple[int, str], ...] = ()
 
 
 @dataclass(frozen=True, slots=True)

@@ -21,7 +21,7 @@ def verdict(factor: float, target: float | None) -> Verdict:
         return Verdict("below 1", "bad")
     if target is None:
         return Verdict("no target", "open")
-    return Verdict("meets target", "good") if factor >= target else Verdict("misses target", "bad")
+    return Verdict("meets", "good") if factor >= target else Verdict("misses", "bad")
 
 
 def level_verdict(found: Numeric | None) -> Cell:
@@ -43,5 +43,7 @@ def probability_text(share: float | None, samples: int) -> str:
 
 
 def number_cell(value: float | None, form: str = ".2f") -> str:
-    """A number, or an empty cell where there is none."""
-    return "" if value is None or math.isnan(value) else f"{value:{form}}"
+    """A number; a dash where it does not exist, an empty cell where none is given."""
+    if value is None:
+        return ""
+    return "-" if math.isnan(value) else f"{value:{form}}"

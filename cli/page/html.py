@@ -50,6 +50,7 @@ def page(sheet: Sheet) -> str:
         return _svg(picture, marked=picture.key in touched)
 
     environment.globals.update(
+        dict=dict,
         digits=digits,
         grid=_grid,
         half=_half,

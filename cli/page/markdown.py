@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
 
 from slipmargin.cli.page.blocks import (
     Block,
@@ -74,9 +74,17 @@ def _blocks(blocks: tuple[Block, ...]) -> Iterator[str]:
 
 def _table(block: Table) -> str:
     ruled = ["--:" if i in block.right else "---" for i in range(len(block.headers))]
-    rows = [block.headers, *block.rows]
-    shown = ["| " + " | ".join(_cell(cell) for cell in row) + " |" for row in rows]
-    return "\n".join([shown[0], "| " + " | ".join(ruled) + " |", *shown[1:]])
+    lines = [_line(map(_cell, block.headers)), _line(ruled)]
+    above = dict(block.above)
+    for number, row in enumerate(block.rows):
+        if number in above:
+            lines.append(_line([f"**{_plain(above[number])}**", *[""] * (len(row) - 1)]))
+        lines.append(_line(map(_cell, row)))
+    return "\n".join(lines)
+
+
+def _line(cells: Iterable[str]) -> str:
+    return "| " + " | ".join(cells) + " |"
 
 
 def _cell(cell: Cell) -> str:

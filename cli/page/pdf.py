@@ -44,6 +44,7 @@ _VALUE, _GUTTER = 40.0, 8.0  # mm
 _PICTURE = 50.0  # mm high; records above their envelope stand taller
 _NARROWEST, _MOST_BESIDE = 62.0, 22  # mm, and rows, of a table beside a picture
 _MISSING = "\ufffd"
+_ACROSS = FontFace(emphasis="BOLD", color=_DEEP)
 
 
 def document(sheet: Sheet, now: datetime) -> bytes:
@@ -243,7 +244,11 @@ class _Pages(FPDF):
             v_align="TOP",
         ) as table:
             table.row(heads)
-            for cells, texts in zip(block.rows, rows, strict=True):
+            above = dict(block.above)
+            for number, (cells, texts) in enumerate(zip(block.rows, rows, strict=True)):
+                if number in above:
+                    across = table.row()
+                    across.cell(self.plain(above[number]), colspan=len(heads), style=_ACROSS)
                 row = table.row()
                 for cell, text in zip(cells, texts, strict=True):
                     bad = isinstance(cell, Verdict) and cell.tone == "bad"
@@ -273,7 +278,8 @@ class _Pages(FPDF):
         """
         pixels, shape = as_pixels(block)
         # records stand above their envelope: tall, and small print in half a page
-        width = min(self.epw, (_PICTURE if shape < 1.1 else 1.8 * _PICTURE) / shape)
+        alone = 1.0 if isinstance(beside, Table | Picture) else 1.4
+        width = min(self.epw, alone * (_PICTURE if shape < 1.1 else 1.8 * _PICTURE) / shape)
         spare = self.epw - width - _GUTTER
         tall, fits = width * shape + 8.0, False
         match beside:

@@ -3,14 +3,12 @@
 from __future__ import annotations
 
 import re
-import sys
-from collections.abc import Collection, Iterable, Sequence
+from collections.abc import Collection, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import IO, cast
+from itertools import zip_longest
 
 from rich.cells import cell_len
 from rich.console import Console
-from rich.table import Table as Grid
 from rich.text import Text
 
 from slipmargin.cli.page.blocks import (
@@ -36,31 +34,36 @@ __all__ = ["Screen"]
 _WEIGHTS = {Severity.STOP: "STOP", Severity.CAUTION: "caution", Severity.INFO: "note"}
 _STYLES = {Severity.STOP: "bold red", Severity.CAUTION: "yellow", Severity.INFO: "dim"}
 _TONES = {"good": "green", "bad": "bold red", "strong": "bold", "aside": "dim"}
-_LONGEST_WORD = 24
+_LONGEST_WORD, _LEAST_NAME = 24, 14
+_LETTERS = re.compile(r"[^\W\d]{5}")
 _SHORT = "* short of what is asked."
 
 
 @dataclass(slots=True)
 class _Column:
-    """Texts of a column, its heading first, and the columns of the screen it takes."""
+    """Texts of a column, its heading first; ``names`` tells that it heads the rows."""
 
     cells: list[Text]
-    right: bool
+    right: bool = False
+    names: bool = False
 
     @property
     def least(self) -> int:
-        """With every word whole, of a number every sign; a very long word is broken."""
+        """Columns of the screen that keep every word whole, of a number every sign; a very
+        long word is broken.
+        """
         head, *cells = self.cells
-        words = [*head.plain.split(), *(w for c in cells for w in self._pieces(c.plain))]
-        return max((min(cell_len(word), _LONGEST_WORD) for word in words), default=0)
-
-    def _pieces(self, text: str) -> list[str]:
-        return [text] if self.right and not re.search(r"[^\W\d]{4}", text) else text.split()
+        words = head.plain.split()
+        for one in cells:
+            whole = self.right and not _LETTERS.search(one.plain)
+            words += [one.plain] if whole else one.plain.split()
+        named = min(self.most, _LEAST_NAME) if self.names else 1
+        return max([named, *(min(cell_len(word), _LONGEST_WORD) for word in words)])
 
     @property
     def most(self) -> int:
         """With every text on one line."""
-        return max(cell_len(one.plain) for one in self.cells)
+        return max(one.cell_len for one in self.cells)
 
 
 class Screen:
@@ -77,10 +80,10 @@ class Screen:
     """
 
     def __init__(self, *, every_notice: bool = False, said: Collection[Notice] = ()) -> None:
-        self._out = Console(highlight=False, markup=False, emoji=False, soft_wrap=False)
+        plain = {"highlight": False, "markup": False, "emoji": False, "soft_wrap": False}
+        self._out = Console(**plain)  # type: ignore[arg-type]
         if not self._out.is_terminal:
-            stream = cast("IO[str]", _Trimmed())
-            self._out = Console(highlight=False, markup=False, emoji=False, width=80, file=stream)
+            self._out = Console(width=80, **plain)  # type: ignore[arg-type]
         self._every_notice, self._said = every_notice, frozenset(said)
         self._before: Block | None = None
 
@@ -117,84 +120,92 @@ class Screen:
             return
         strong = isinstance(before, Words) and before.tone == "strong"
         joined = isinstance(before, Words) and isinstance(block, Words) and block.tone != "strong"
-        if not joined and not (strong and not isinstance(block, Words)):
+        bare = isinstance(block, Table) and not block.caption
+        if not joined and not (strong and not bare and not isinstance(block, Words)):
             self._out.print()
 
     def _print(self, text: str, style: str = "") -> None:
-        self._out.print(Text(visible(text), style=style))
+        for line in _wrapped(self._out, text, style):
+            self._out.print(line, soft_wrap=True)
 
     def _table(self, block: Table) -> None:
         if block.caption:
             self._print(block.caption, "bold")
-        columns = _columns(block)
-        parts = self._abreast(columns)
-        for number, part in enumerate(parts):
+        above = dict(block.above)
+        columns, short = _columns(block)
+        for number, part in enumerate(self._abreast(columns)):
             if number:
                 self._out.print()
-            self._grid(part)
-        if any(cell.plain.endswith("*") for column in columns for cell in column.cells[1:]):
+            for row in self._rows(part, above if not number else {}):
+                self._out.print(row, soft_wrap=True)
+        if short:
             self._print(_SHORT, "dim")
 
     def _abreast(self, columns: Sequence[_Column]) -> list[list[_Column]]:
         """The columns in as many tables as they need, each with the columns that name a row."""
         room = self._out.width
         names = next((i for i, one in enumerate(columns) if one.right), 1)
-        held, others = list(columns[:names]), list(columns[names:])
-        while names > 1 and sum(one.least + 1 for one in held) > room // 2:
+        while names > 1 and _width(columns[:names]) > room // 2:
             names -= 1
-            held, others = list(columns[:names]), list(columns[names:])
-        parts: list[list[_Column]] = [[*held]]
-        for one in others:
-            if _width([*parts[-1], one]) > room and len(parts[-1]) > len(held):
-                parts.append([*held])
+        parts = [[*columns[:names]]]
+        for one in columns[names:]:
+            if _width([*parts[-1], one]) > room and len(parts[-1]) > names:
+                parts.append([*columns[:names]])
             parts[-1].append(one)
         return parts
 
-    def _grid(self, columns: Sequence[_Column]) -> None:
+    def _rows(self, columns: Sequence[_Column], above: Mapping[int, str]) -> Iterator[Text]:
+        """Lines of a table, below its headings; a text across it stands above some of its rows."""
         room = self._out.width
-        gap = 2 if _width(columns, 2) <= room else 1
-        grid = Grid(box=None, pad_edge=False, padding=(0, gap, 0, 0), header_style="dim")
-        for one, width in zip(columns, _widths(columns, room, gap), strict=True):
-            justify = "right" if one.right else "left"
-            grid.add_column(one.cells[0], width=width, justify=justify, overflow="fold")  # type: ignore[arg-type]
-        for row in zip(*(one.cells[1:] for one in columns), strict=True):
-            grid.add_row(*row)
-        self._out.print(grid)
+        gap = 2 if sum(one.most + 2 for one in columns) <= room + 2 else 1
+        widths = _widths(columns, room, gap)
+        for index in range(len(columns[0].cells)):
+            if index - 1 in above:
+                yield from _wrapped(self._out, above[index - 1])
+            wrapped = [
+                one.cells[index].wrap(self._out, width, overflow="fold")
+                for one, width in zip(columns, widths, strict=True)
+            ]
+            for lines in zip_longest(*wrapped):
+                row = Text(style="dim" if index == 0 else "")
+                for one, width, piece in zip(columns, widths, lines, strict=True):
+                    found = piece or Text()
+                    found.rstrip()
+                    blank = " " * max(width - found.cell_len, 0)
+                    row.append(blank if one.right else "").append_text(found)
+                    row.append("" if one.right else blank).append(" " * gap)
+                row.rstrip()
+                yield row
 
     def _notices(self, notices: Sequence[WrittenNotice]) -> None:
-        named = []
-        if not self._every_notice:
-            named = [
-                one.notice
-                for one in notices
-                if one.notice in self._said and one.notice.severity == Severity.CAUTION
-            ]
-            notices = by_kind(one for one in notices if one.notice not in named)
-        shown = [
-            one for one in notices if self._every_notice or one.notice.severity != Severity.INFO
+        known = [
+            one
+            for one in notices
+            if one.notice in self._said and one.notice.severity == Severity.CAUTION
         ]
-        lighter = len(notices) - len(shown)
-        lighter += sum(one.alike for one in notices if one not in shown)
-        grid = Grid(box=None, pad_edge=False, show_header=False, padding=(0, 1, 0, 0))
-        grid.add_column(no_wrap=True)
-        grid.add_column(overflow="fold")
+        if self._every_notice:
+            known, shown, lighter, more = [], notices, 0, 0
+        else:
+            kept = by_kind(one for one in notices if one not in known)
+            shown = [one for one in kept if one.notice.severity != Severity.INFO]
+            more = sum(one.alike for one in shown)
+            lighter = sum(1 + one.alike for one in kept) - len(shown) - more
+        weights, texts = _Column([Text()]), _Column([Text()])
         for one in shown:
-            weight = one.notice.severity
+            severity = one.notice.severity
             places = f"{', '.join(one.places)}: " if one.places else ""
-            grid.add_row(
-                Text(_WEIGHTS[weight], style=_STYLES[weight]),
-                Text(visible(places + one.notice.text)),
-            )
-        if shown:
-            self._out.print(grid)
-        more = sum(one.alike for one in shown)
-        if lighter or more:
-            parts = [f"{lighter} lighter"] if lighter else []
-            parts += [f"{more} of a kind already shown"] if more else []
-            self._print(f"Not shown: {' and '.join(parts)}; add --notes", "dim")
-        if named:
-            names = ", ".join(dict.fromkeys(words_of(one) for one in named))
-            self._print(f"Cautions, in full with check: {names}.")
+            weights.cells.append(Text(_WEIGHTS[severity], style=_STYLES[severity]))
+            texts.cells.append(Text(visible(places + one.notice.text)))
+        for row in list(self._rows([weights, texts], {}))[1:]:
+            self._out.print(row, soft_wrap=True)
+        left = [f"{lighter} lighter"] * bool(lighter)
+        left += [f"{more} of a kind already shown"] * bool(more)
+        said = [f"Not shown: {' and '.join(left)}; add --notes."] * bool(left)
+        if known:
+            names = ", ".join(dict.fromkeys(words_of(one.notice) for one in known))
+            said.insert(0, f"Cautions, in full with check: {names}.")
+        if said:
+            self._print(" ".join(said))
 
     def _working(self, block: Working) -> None:
         if block.given:
@@ -207,37 +218,47 @@ class Screen:
                 self.line((f"  {line}", ""))
 
 
-def _columns(block: Table) -> list[_Column]:
-    """Columns of texts; what heads a row is left out where it is that of the row above."""
+def _wrapped(out: Console, text: str, style: str = "") -> Iterator[Text]:
+    for line in Text(visible(text), style=style).wrap(out, out.width):
+        line.rstrip()
+        yield line
+
+
+def _columns(block: Table) -> tuple[list[_Column], bool]:
+    """Columns of texts, and whether a factor falls short of what is asked.
+
+    What heads a row is left out where it is that of the row above; what is bad is written large,
+    and a factor that falls short has a star, unless its row has a verdict.
+    """
     columns = [
-        _Column([Text(visible(head))], i in block.right) for i, head in enumerate(block.headers)
+        _Column([Text(visible(head))], index in block.right, names=index == 0)
+        for index, head in enumerate(block.headers)
     ]
     above: Cell = ""
+    starred: set[int] = set()
     for row in block.rows:
         judged = any(isinstance(cell, Verdict) for cell in row)
         for index, (column, cell) in enumerate(zip(columns, row, strict=True)):
-            again = index == 0 and len(row) > 2 and cell == above and 1 not in block.right
-            column.cells.append(Text("") if again else _text(cell, judged=judged))
+            match cell:
+                case Verdict(text=text, tone=tone):
+                    shown = Text(visible(text.upper() if tone == "bad" else text))
+                    shown.stylize(_TONES.get(tone, ""))
+                case Factor():
+                    star = cell.is_short and not judged
+                    shown = Text(cell.text + "*" * star, style="bold red" if star else "")
+                    starred |= {index} if star else set()
+                case _:
+                    again = index == 0 and len(row) > 2 and cell == above and 1 not in block.right
+                    shown = Text("" if again else "  " * bool(block.above and not index))
+                    shown.append("" if again else visible(cell))
+            column.cells.append(shown)
         above = row[0]
-    for column in columns:
-        if any(cell.plain.endswith("*") for cell in column.cells[1:]):
-            column.cells[1:] = [
-                cell if cell.plain.endswith("*") or not cell.plain else Text(f"{cell.plain} ")
-                for cell in column.cells[1:]
-            ]
-    return columns
-
-
-def _text(cell: Cell, *, judged: bool) -> Text:
-    """A cell; what is bad is written large, and a factor that falls short gets a star."""
-    match cell:
-        case Verdict(text=text, tone=tone):
-            shown = text.upper() if tone == "bad" else text
-            return Text(visible(shown), style=_TONES.get(tone, ""))
-        case Factor():
-            star = cell.is_short and not judged
-            return Text(cell.text + "*" * star, style="bold red" if star else "")
-    return Text(visible(cell))
+    for index in starred:
+        column = columns[index]
+        column.cells[1:] = [
+            cell if cell.plain.endswith("*") else cell.append(" ") for cell in column.cells[1:]
+        ]
+    return columns, bool(starred)
 
 
 def _width(columns: Sequence[_Column], gap: int = 1) -> int:
@@ -257,13 +278,3 @@ def _widths(columns: Sequence[_Column], room: int, gap: int) -> list[int]:
             break
         widths[need.index(max(need))] += 1
     return widths
-
-
-class _Trimmed:
-    """Standard output without the blanks that pad a table's lines."""
-
-    def write(self, text: str) -> int:
-        return sys.stdout.write(re.sub(r"[ \t]+(?=\n)", "", text))
-
-    def flush(self) -> None:
-        sys.stdout.flush()

@@ -76,8 +76,8 @@ class AngleSweep:
                 angle = break_even(self.with_angle, values, shares, 1.0, factors_of=found)
         if angle is None:
             return None
-        down = errors_away(self.scenario, self.varied, angle)
-        return AngleNeeded(self.varied.path.soil, angle, None if down is None else -down)
+        away = errors_away(self.scenario, self.varied, angle)
+        return AngleNeeded(self.varied.path.soil, angle, away)
 
 
 def _values(put: Callable[[Numeric], Check], used: float) -> Any:

@@ -1,23 +1,49 @@
-"""Runs the checks of a scenario."""
+"""The main job: every check of a scenario, with its factors held against what is asked."""
 
 from __future__ import annotations
 
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from slipmargin.cli.as_json import (
+    SCHEMA,
+    fit_body,
+    of_laboratory,
+    targets_asked,
+    variants_of,
+    written,
+)
+from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Verdict, Words
+from slipmargin.cli.page.cells import level_verdict, verdict
+from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import as_used
-from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario
-from slipmargin.stability import CheckResult
+from slipmargin.cli.questions.result import Result
+from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
+from slipmargin.cli.words import CAUTION
+from slipmargin.stability import CheckResult, fields
 from slipmargin.stability.design.customary_targets import Target, missed_targets
-from slipmargin.strength import InputError, Notice, Severity, distinct
+from slipmargin.strength import EnvelopeFit, InputError, Notice, Severity, distinct
+from slipmargin.strength.working import printed
 
 if TYPE_CHECKING:
     from slipmargin.stability.design.basis import Basis
     from slipmargin.stability.design.result import DesignResult
 
-__all__ = ["CheckOutcome", "Outcome", "evaluate"]
+__all__ = [
+    "CheckOutcome",
+    "Outcome",
+    "evaluate",
+    "factors_table",
+    "soils_table",
+    "tests_of",
+    "utilisation_table",
+    "variants_words",
+]
+
+_SHOWN_IN_THE_TABLE = frozenset({"below-target", "planar-search-unconservative"})
 
 
 @dataclass(frozen=True, slots=True)
@@ -56,9 +82,30 @@ class CheckOutcome:
         ]
         return all(held) if held else None
 
+    def document(self) -> dict[str, Any]:
+        """Of this check alone."""
+        entry, result = self.entry, self.result
+        soils = {field: name for field, name in entry.soils.items() if "." not in field}
+        found: dict[str, Any] = {
+            "label": entry.label,
+            "kind": entry.kind,
+            "soil": soils.pop("soil", None),
+            **soils,
+            "factors_of_safety": written(result.factors_of_safety),
+            **targets_asked(entry),
+            "meets_target": self.meets_target,
+            "values": _values(result),
+            "notices": written(self.notices),
+        }
+        if result.parts:
+            found["parts"] = {state: _values(part.result) for state, part in result.parts.items()}
+        if self.designs:
+            found["design"] = [design.as_dict() for design in self.designs]
+        return found
+
 
 @dataclass(frozen=True, slots=True)
-class Outcome:
+class Outcome(Result):
     """A scenario and what its checks gave."""
 
     scenario: Scenario
@@ -78,6 +125,44 @@ class Outcome:
             for state in design.limit_states.values()
         )
         return missed or any(n.severity == Severity.STOP for n in every)
+
+    @property
+    def every_notice(self) -> list[tuple[str, Notice]]:
+        """Of the scenario, its soils and its checks, each with its place."""
+        found = [("", notice) for notice in self.scenario.notices]
+        found += [(s.name, n) for s in self.scenario.soils.values() for n in s.notices]
+        return found + [(c.entry.label, n) for c in self.checks for n in c.notices]
+
+    def document(self) -> dict[str, Any]:
+        """The document of ``check``."""
+        scenario = self.scenario
+        return {
+            "schema": SCHEMA,
+            "title": scenario.title,
+            **variants_of(scenario),
+            "caution": CAUTION,
+            "soils": {name: _soil(entry) for name, entry in scenario.soils.items()},
+            "checks": [check.document() for check in self.checks],
+            "notices": written(scenario.notices),
+        }
+
+    def blocks(self) -> Iterator[Block]:
+        """One screen: strengths, factors against targets, notices, the caution."""
+        scenario = self.scenario
+        yield Words(scenario.title, "strong")
+        yield soils_table(scenario, brief=True)
+        yield factors_table(self.checks, brief=True)
+        if self.checks and self.checks[0].designs:
+            yield utilisation_table(self.checks)
+        of_soils = [n for soil in scenario.soils.values() for n in soil.notices]
+        yield notice_list(
+            (where, n)
+            for where, n in self.every_notice
+            if where not in {check.entry.label for check in self.checks}
+            or (n.code not in _SHOWN_IN_THE_TABLE and n not in of_soils)
+        )
+        yield from variants_words(scenario)
+        yield Words(CAUTION, "strong")
 
 
 def evaluate(scenario: Scenario) -> Outcome:
@@ -104,3 +189,139 @@ def _evaluate(entry: CheckEntry, basis: Basis | None) -> CheckOutcome:
         designs = basis.design(entry.check)
     notices = missed_targets(entry.check, result.factors_of_safety, entry.targets)
     return CheckOutcome(entry, result, designs, notices)
+
+
+def _values(result: CheckResult) -> dict[str, Any]:
+    return {
+        fields.json_name(name, declaration): written(getattr(result.values, name))
+        for name, declaration, _ in fields.of(result.values)
+    }
+
+
+def _soil(entry: SoilEntry) -> dict[str, Any]:
+    strength = entry.soil.strength
+    found: dict[str, Any] = {
+        "cohesion_kpa": written(strength.cohesion),
+        "friction_angle_deg": written(strength.friction_angle),
+        "source": "stated" if entry.fit is None else "fitted",
+    }
+    if strength.curve is not None:
+        # the pair above is its chord; the checks that follow the curve do not use it
+        found["power_curve"] = {
+            "coefficient": written(strength.curve.coefficient),
+            "exponent": written(strength.curve.exponent),
+            "reference_pressure_kpa": strength.curve.reference_pressure,
+        }
+    if entry.fit is not None:
+        found["fit"] = fit_body(entry.fit, entry.value)
+        found["laboratory"] = of_laboratory(entry.laboratory)
+    return found | {"notices": written(entry.notices)}
+
+
+def variants_words(scenario: Scenario) -> Iterator[Words]:
+    """Which variants a scenario has, where it is looked at as it is written."""
+    if scenario.variants and scenario.variant is None:
+        names = ", ".join(scenario.variants)
+        yield Words(f"Variants: {names}. --variant NAME takes one, check --variants them all.")
+
+
+def soils_table(scenario: Scenario, *, brief: bool = False) -> Table:
+    """The strengths the checks used, with their weights unless ``brief``, and their source."""
+    rows: list[tuple[Cell, ...]] = []
+    for entry in scenario.soils.values():
+        soil, strength = entry.soil, entry.soil.strength
+        below = soil.saturated_unit_weight
+        pair = (strength.cohesion, strength.friction_angle)
+        shown = ("curve",) * 2 if strength.curve else tuple(f"{float(one):.1f}" for one in pair)
+        weights = (
+            f"{float(soil.unit_weight):.1f}",
+            "not given" if below is None else f"{float(below):.1f}",
+        )
+        if brief:
+            rows.append((entry.name, *shown, _origin(entry)))
+        else:
+            rows.append((entry.name, entry.description, *shown, *weights, _origin(entry)))
+    if brief:
+        headers: tuple[str, ...] = ("Soil", "c′ [kPa]", "φ′ [deg]", "Strength from")
+        return Table("", headers, tuple(rows), frozenset({1, 2}))
+    headers = ("Soil", "Description", "c′ [kPa]", "φ′ [deg]", "γ [kN/m³]",
+               "γ below water [kN/m³]", "Strength from")  # fmt: skip
+    return Table("Soils and the strengths used", headers, tuple(rows), frozenset({2, 3, 4, 5}))
+
+
+def tests_of(fit: EnvelopeFit) -> str:
+    """How many tests a fit rests on."""
+    count = len(fit.tests.names)
+    return f"{count} {fit.plane.of_tests}test{'s' if count > 1 else ''}"
+
+
+def _origin(entry: SoilEntry) -> str:
+    """Where the strength of a soil came from, and the limits of its line."""
+    fit, interval = entry.fit, None if entry.fit is None else entry.fit.interval
+    if fit is None:
+        return "stated"
+    text = f"{tests_of(fit)}, {fit.tests.state.replace('_', ' ')}"
+    curve = entry.soil.strength.curve
+    text = text + fit.origin_words if curve is None else f"{curve.equation}; {text}"
+    text += f", cautious at {fit.confidence:.0%}" if entry.value == "cautious" else ""
+    if curve is not None:
+        limits = {one.name[-1]: one.limits for one in fit.curve_parameters if one.limits}
+        known = ", ".join(
+            "{} {:.3f} to {:.3f}".format(name, *ends) for name, ends in limits.items()
+        )
+        return text + (f"; {fit.confidence:.0%} limits: {known}" if known else "")
+    if interval is None:
+        return text
+    known = "φ′ {:.1f} to {:.1f}".format(*interval.friction_angle)
+    if interval.cohesion is not None:
+        known = "c′ {:.1f} to {:.1f}, ".format(*interval.cohesion) + known
+    return f"{text}; {interval.confidence:.0%} limits of the line: {known}"
+
+
+def factors_table(checks: Iterable[CheckOutcome], *, brief: bool = False) -> Table:
+    """Every factor against its target; thrusts where a check has no factor."""
+    rows: list[tuple[Cell, ...]] = []
+    for check in checks:
+        soils = ", ".join(dict.fromkeys(check.entry.soils.values()))
+        names = (check.entry.label, *([] if brief else [soils]))
+        if not check.judged:
+            what = f"thrust {printed(float(np.asarray(check.result.values.thrust)), 'kN/m')} kN/m"
+            rows.append((*names, what, "", "", Verdict("no factor", "open")))
+        for state, factor, target in check.judged:
+            wanted = None if target is None else float(target.value)
+            text = "" if target is None else target.text
+            rows.append((*names, state, Factor(factor, wanted), text, verdict(factor, wanted)))
+    second = () if brief else ("Soils",)
+    return Table(
+        "" if brief else "Factors of safety against their targets, at the strengths used",
+        ("Check", *second, "Limit state", "Factor", "Target", "Verdict"),
+        tuple(rows),
+        frozenset({2 + len(second), 3 + len(second)}),
+        ruler=True,
+    )
+
+
+def utilisation_table(checks: Sequence[CheckOutcome]) -> Table:
+    """Degree of utilisation under every set of partial factors, and beside it, where soils are
+    fitted, that on their cautious values.
+    """
+    careful = any(design.on_cautious for check in checks for design in check.designs)
+    sets = [one.factor_set.name for one in checks[0].designs]
+    if careful:
+        sets = [text for name in sets for text in (name, f"{name}, cautious value")]
+    rows: list[tuple[Cell, ...]] = []
+    for check in checks:
+        for state in check.designs[0].limit_states:
+            cells: list[Cell] = []
+            for design in check.designs:
+                level = design.utilisation.get(state)
+                # without a best fit the strength is the cautious one already
+                cautious = design.on_cautious.get(state, level)
+                cells += [level_verdict(one) for one in (level, cautious)[: 1 + careful]]
+            rows.append((check.entry.label, state, *cells))
+    return Table(
+        "Partial factors: degree of utilisation, at most 1",
+        ("Check", "Limit state", *sets),
+        tuple(rows),
+        frozenset(range(2, 2 + len(sets))),
+    )

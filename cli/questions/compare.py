@@ -2,26 +2,30 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from slipmargin.cli.as_json import SCHEMA, check_document, notices, number
+from slipmargin.cli.as_json import SCHEMA, written
+from slipmargin.cli.page.blocks import Block, Cell, Table, Verdict, Words
+from slipmargin.cli.page.cells import level_verdict
+from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.check import CheckOutcome, Outcome, evaluate
 from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS
+from slipmargin.cli.questions.result import Result
 from slipmargin.cli.scenario.inputs import Given, differing
 from slipmargin.cli.scenario.read import Scenario, load
 from slipmargin.cli.words import CAUTION
+from slipmargin.stability.factor_text import factor_text
 from slipmargin.strength import InputError, Notice, Severity
 
 __all__ = [
     "SideBySide",
-    "compare_document",
+    "Variants",
     "load_pair",
     "load_variants",
     "side_by_side",
-    "variants_document",
 ]
 
 AS_WRITTEN = "as written"
@@ -29,7 +33,7 @@ AS_WRITTEN = "as written"
 
 
 @dataclass(frozen=True, slots=True)
-class SideBySide:
+class SideBySide(Result):
     """What the checks of several versions of a scenario give.
 
     Parameters
@@ -65,6 +69,48 @@ class SideBySide:
         known = {(where, notice.code) for where, notice in before}
         return [(where, notice) for where, notice in after if (where, notice.code) not in known]
 
+    def document(self) -> dict[str, Any]:
+        """The document of ``compare``."""
+        checks: dict[str, dict[str, dict[str, Any]]] = {}
+        for (label, state), (before, after) in self.rows.items():
+            one = before or after
+            kind = "utilisation" if one is not None and one.is_level else "factors"
+            checks.setdefault(label, {"factors": {}}).setdefault(kind, {})[state] = {
+                "before": None if before is None else written(before.value),
+                "after": None if after is None else written(after.value),
+            }
+        return {
+            "schema": SCHEMA,
+            "caution": CAUTION,
+            "before": self.names[0],
+            "after": self.names[1],
+            "inputs": _inputs(self.inputs[1]),
+            "checks": [{"label": label, **by} for label, by in checks.items()],
+            "new_notices": [
+                {"at": where, **written(notice)} for where, notice in self.new_notices(1)
+            ],
+        }
+
+    def blocks(self) -> Iterator[Block]:
+        """Inputs that differ, every factor in each version, and what only a later one warns of."""
+        for name, changed in list(zip(self.names, self.inputs, strict=True))[1:]:
+            if changed:
+                rows = [(path, *map(_given, pair)) for path, pair in changed.items()]
+                yield Table("", ("Input", self.names[0], name), tuple(rows))
+            else:
+                yield Words(f"{name}: no input differs from {self.names[0]}.")
+        yield Table(
+            "",
+            ("Check", "Limit state", *self.names),
+            tuple((*at, *map(_factor_cell, row)) for at, row in self.rows.items()),
+            frozenset(range(2, 2 + len(self.names))),
+        )
+        for index, name in enumerate(self.names[1:], start=1):
+            if new := self.new_notices(index):
+                yield Words(f"New with {name}", "strong")
+                yield notice_list(new)
+        yield Words(CAUTION, "strong")
+
 
 @dataclass(frozen=True, slots=True)
 class Factor:
@@ -87,18 +133,30 @@ def _factors(check: CheckOutcome) -> dict[str, Factor]:
     return found
 
 
+def _given(one: Given | None) -> str:
+    return "left out" if one is None else one.text
+
+
+def _factor_cell(one: Factor | None) -> Cell:
+    if one is None:
+        return "-"
+    if one.is_level:
+        return level_verdict(one.value)
+    text = factor_text(one.value)
+    return Verdict(f"{text} misses", "bad") if one.meets is False else text
+
+
 def _warnings(outcome: Outcome) -> list[tuple[str, Notice]]:
-    found = [("", n) for n in outcome.scenario.notices]
-    found += [(soil.name, n) for soil in outcome.scenario.soils.values() for n in soil.notices]
-    found += [(check.entry.label, n) for check in outcome.checks for n in check.notices]
     return [
         (where, n)
-        for where, n in found
+        for where, n in outcome.every_notice
         if n.severity != Severity.INFO and n.code not in SHOWN_BY_THE_FACTORS
     ]
 
 
-def side_by_side(scenarios: Mapping[str, Scenario]) -> SideBySide:
+def side_by_side(
+    scenarios: Mapping[str, Scenario], kind: type[SideBySide] | None = None
+) -> SideBySide:
     """Run the checks of some versions, each under its name, and set them side by side.
 
     Raises
@@ -107,7 +165,7 @@ def side_by_side(scenarios: Mapping[str, Scenario]) -> SideBySide:
         A check that cannot be run.
     """
     first = next(iter(scenarios.values()))
-    return SideBySide(
+    return (kind or SideBySide)(
         tuple(scenarios),
         tuple(evaluate(one) for one in scenarios.values()),
         tuple(differing(first, one) for one in scenarios.values()),
@@ -179,29 +237,6 @@ def load_pair(
     return found
 
 
-def compare_document(found: SideBySide) -> dict[str, Any]:
-    """The document of ``compare``."""
-    checks: dict[str, dict[str, dict[str, Any]]] = {}
-    for (label, state), (before, after) in found.rows.items():
-        one = before or after
-        kind = "utilisation" if one is not None and one.is_level else "factors"
-        checks.setdefault(label, {"factors": {}}).setdefault(kind, {})[state] = {
-            "before": None if before is None else number(before.value),
-            "after": None if after is None else number(after.value),
-        }
-    return {
-        "schema": SCHEMA,
-        "caution": CAUTION,
-        "before": found.names[0],
-        "after": found.names[1],
-        "inputs": _inputs(found.inputs[1]),
-        "checks": [{"label": label, **by} for label, by in checks.items()],
-        "new_notices": [
-            {"at": where, **notices([notice])[0]} for where, notice in found.new_notices(1)
-        ],
-    }
-
-
 def _inputs(differing: Mapping[str, tuple[Given | None, Given | None]]) -> list[dict[str, Any]]:
     return [
         {
@@ -214,13 +249,14 @@ def _inputs(differing: Mapping[str, tuple[Given | None, Given | None]]) -> list[
     ]
 
 
-def variants_document(found: SideBySide) -> dict[str, Any]:
-    """The document of ``check --variants``: that of ``check`` for each version."""
-    return {
-        "schema": SCHEMA,
-        "caution": CAUTION,
-        "versions": [
-            {"name": name, "inputs": _inputs(inputs), **check_document(outcome)}
-            for name, inputs, outcome in zip(found.names, found.inputs, found.outcomes, strict=True)
-        ],
-    }
+@dataclass(frozen=True, slots=True)
+class Variants(SideBySide):
+    """A scenario as it is written beside its variants."""
+
+    def document(self) -> dict[str, Any]:
+        """That of ``check`` for each version."""
+        versions = [
+            {"name": name, "inputs": _inputs(inputs), **outcome.document()}
+            for name, inputs, outcome in zip(self.names, self.inputs, self.outcomes, strict=True)
+        ]
+        return {"schema": SCHEMA, "caution": CAUTION, "versions": versions}

@@ -2,10 +2,20 @@
 
 from __future__ import annotations
 
+import math
 import re
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
+from typing import TYPE_CHECKING, Any
 
+from slipmargin.cli.as_json import fit_document
+from slipmargin.cli.page.blocks import Block, Lines, Picture, Table, Words
+from slipmargin.cli.page.cells import number_cell
+from slipmargin.cli.page.notices import notice_list
+from slipmargin.cli.questions.check import tests_of
+from slipmargin.cli.questions.result import Result
+from slipmargin.cli.questions.working import fit_working, shown_workings
 from slipmargin.cli.scenario.read import (
     FileError,
     SoilEntry,
@@ -13,11 +23,33 @@ from slipmargin.cli.scenario.read import (
     read_calibration,
     read_laboratory,
 )
-from slipmargin.strength import Apparatus, InputError, Notice, Pair, Specimen, distinct
+from slipmargin.cli.words import CAUTION
+from slipmargin.strength import (
+    Apparatus,
+    EnvelopeFit,
+    InputError,
+    Notice,
+    Pair,
+    Specimen,
+    distinct,
+)
 from slipmargin.strength.from_laboratory import Choices, LaboratoryStrength, strength_from_readings
+from slipmargin.strength.laboratory.record_table import record_table
 from slipmargin.strength.quantities import parse
 
-__all__ = ["BY_HAND", "RawReadings", "fit_soil", "run_fit", "specimen_from_text", "stated_pair"]
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = [
+    "BY_HAND",
+    "Fitted",
+    "RawReadings",
+    "fit_blocks",
+    "fit_soil",
+    "run_fit",
+    "specimen_from_text",
+    "stated_pair",
+]
 
 BY_HAND = "the reader"
 """Who states the pair of the command line."""
@@ -159,3 +191,150 @@ def _by_hand(stated: str | None) -> tuple[dict[str, Pair], tuple[Notice, ...]]:
         return {}, ()
     pair, notices = stated_pair(stated)
     return {BY_HAND: pair}, notices
+
+
+def fit_blocks(laboratory: LaboratoryStrength, name: str = "", key: str = "fit") -> Iterator[Block]:
+    """The line or the curve, its uncertainty, the tests, and what goes with them.
+
+    ``name`` is that of the soil, and ``key`` that of the picture, where several stand together.
+    """
+    fit = laboratory.fit
+    tests, plane, curve = fit.tests, fit.plane, fit.curve
+    unit = tests.unit
+    form, of = "line" if curve is None else "curve", f": {name}" if name else ""
+    head = (
+        f"Strength {form} from {tests_of(fit)} ({sum(tests.readings)} readings), "
+        f"{tests.state.replace('_', ' ')}{fit.origin_words}"
+    )
+    yield Words(head, "strong")
+    yield Lines(tuple(_equations(fit)))
+
+    def draw() -> Figure:
+        return laboratory.plot()
+
+    stated = [one.words(unit) for one in laboratory.stated]
+    yield Picture(
+        key, f"Tests and fit{of}", " ".join([f"{head}.", *_equations(fit), *stated]), draw
+    )
+    yield _strengths(fit, of)
+    yield from map(Words, stated)
+    low, high = fit.normal_range
+    where = " on the planes of failure" if plane.point_names else ""
+    kind = "stress" if unit == "kPa" else "force"
+    yield Words(f"Tested normal {kind}{where}: {low:.4g} to {high:.4g} {unit}.")
+    about = "the curve"
+    if curve is None:
+        about = "the line" if fit.error_line is fit.line else "the free line"
+    scatter = fit.residual_std if curve is None else curve.residual_std
+    if scatter is not None and math.isfinite(scatter):
+        yield Words(f"Scatter about {about}: {scatter:.2f} {unit} (standard deviation).")
+    if fit.correlation is not None:
+        yield Words(
+            f"c′ and tan φ′ of one fit are correlated ({fit.correlation:.2f}): a line that starts "
+            "higher is flatter. Never vary one without the other."
+        )
+    yield _tests(fit, of)
+    if tests.details:
+        headings, rows = record_table(tests.details)
+        heads = tuple(one if one[0] == "ψ" else f"{one[0].upper()}{one[1:]}" for one in headings)
+        numbers = frozenset(range(2, len(heads)))
+        yield Table(f"Points read from the records{of}", heads, tuple(rows), numbers)
+
+
+def _equations(fit: EnvelopeFit) -> Iterator[str]:
+    """The envelope, and of triaxial tests what it is on the plane of sliding."""
+    unit, plane = fit.tests.unit, fit.plane
+    left, right = (plane.shear_symbol, plane.normal_symbol) if unit == "kPa" else ("T", "N")
+
+    def line(left: str, intercept: float, slope: float, right: str) -> str:
+        constant = "" if fit.through_origin else f"{intercept:.2f} {unit} + "
+        return f"{left} = {constant}{slope:.4f} {right}"
+
+    straight = line(left, float(fit.line.intercept), float(fit.line.slope), right)
+    if fit.curve is None:
+        yield straight
+    else:
+        yield from (fit.curve.equation, f"and the straight line {straight}")
+    if plane.point_names:
+        pair = fit.best_fit
+        slope = float(pair.tan_friction_angle)
+        yield f"and so {line('τ', float(pair.cohesion), slope, 'σ′')}"
+
+
+def _tests(fit: EnvelopeFit, of: str) -> Table:
+    tests, unit = fit.tests, fit.tests.unit
+    headings = [*fit.plane.headings, "line" if fit.curve is None else "curve", "above it"]
+    heads = [f"{w.capitalize() if len(w) > 2 else w} [{unit}]" for w in headings]
+    rows = []
+    for index, test in enumerate(tests.names):
+        residual, shear = fit.residual(index), float(tests.shear[index])
+        numbers = [float(tests.normal[index]), shear, shear - residual]
+        shown = (f"{number:.1f}" for number in numbers)
+        rows.append((test, str(tests.readings[index]), *shown, f"{residual:+.2f}"))
+    columns = ("Test", "Readings", *heads)
+    return Table(f"Tests, reduced{of}", columns, tuple(rows), frozenset(range(1, 6)))
+
+
+def _strengths(fit: EnvelopeFit, of: str) -> Table:
+    """Best fit, standard error, limits and cautious value of each parameter."""
+    unit, interval, cautious = fit.tests.unit, fit.interval, fit.cautious
+
+    def between(pair: Sequence[float] | None, form: str) -> str:
+        return "" if pair is None else f"{pair[0]:{form}} to {pair[1]:{form}}"
+
+    def row(
+        name: str, best: Any, error: Any, limits: str, low: Any, *forms: str
+    ) -> tuple[str, ...]:
+        form, finer = forms
+        known = (number_cell(error, finer), limits, number_cell(low, form))
+        return (name, f"{float(best):{form}}", *known)
+
+    rows = [
+        row(f"Curve: {one.name}", one.best_fit, one.standard_error, between(one.limits, ".3f"),
+            one.cautious, ".3f", ".3f")
+        for one in fit.curve_parameters
+    ]  # fmt: skip
+    limits = (
+        "assumed"
+        if fit.cohesion_assumed
+        else between(None if interval is None else interval.cohesion, ".1f")
+    )
+    low = (None, None) if cautious is None else (cautious.cohesion, cautious.friction_angle)
+    what = f"Cohesion c′ [{unit}]" if unit == "kPa" else f"Intercept [{unit}]"
+    rows.append(
+        row(what, fit.best_fit.cohesion, fit.standard_error_cohesion, limits, low[0], ".1f", ".2f")
+    )
+    error = None if interval is None else fit.standard_error_friction_angle
+    limits = between(None if interval is None else interval.friction_angle, ".1f")
+    rows.append(
+        row("Friction angle φ′ [deg]", fit.best_fit.friction_angle, error, limits, low[1], ".1f",
+            ".2f")
+    )  # fmt: skip
+    level = "" if interval is None else f"{interval.confidence:.0%} "
+    heads = ("Quantity", "Best fit", "Standard error", f"{level}limits", "Cautious")
+    return Table(f"Fitted strength{of}", heads, tuple(rows), frozenset({1, 2, 3, 4}))
+
+
+@dataclass(frozen=True, slots=True)
+class Fitted(Result):
+    """A fit, whether its best or its cautious value is taken, and whether its working is asked
+    for.
+    """
+
+    laboratory: LaboratoryStrength
+    value: str = "best_fit"
+    working: bool = False
+
+    def document(self) -> dict[str, Any]:
+        """The document of ``fit``."""
+        return fit_document(self.laboratory, self.value)
+
+    def blocks(self) -> Iterator[Block]:
+        """The fit, and what to distrust in it."""
+        yield from fit_blocks(self.laboratory)
+        if self.laboratory.notices:
+            yield Words("What to distrust", "strong")
+            yield notice_list(("", notice) for notice in self.laboratory.notices)
+        yield Words(CAUTION, "strong")
+        if self.working:
+            yield from shown_workings([("strength line", (fit_working(self.laboratory),))])

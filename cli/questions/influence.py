@@ -2,22 +2,28 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import SCHEMA, notices, number, targets_asked
+from slipmargin.cli.as_json import document
 from slipmargin.cli.files import table_csv
+from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Verdict, Words
+from slipmargin.cli.page.cells import number_cell
+from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import asked_of, quick
 from slipmargin.cli.questions.owed import owed
+from slipmargin.cli.questions.result import Result
 from slipmargin.cli.scenario.doubts import curve_putter, field_doubts
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import Check, fields
 from slipmargin.stability.check import lowest_of
+from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.uncertainty.field_words import field_words
 from slipmargin.stability.uncertainty.influence import (
     DEFAULT_SHARES,
     Move,
@@ -34,10 +40,20 @@ from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS, with_soil_streng
 from slipmargin.strength import InputError, JointStrength, Notice, PowerCurve
 from slipmargin.strength.envelope.joint_curve import JointCurve
 
-__all__ = ["CheckInfluence", "find_influence", "influence_csv", "influence_document"]
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["CheckInfluence", "Influence", "find_influence", "swings_table"]
 
 _REGION_POINTS = 72
 _MIDDLE = (0.025, 0.975)
+
+
+_TARGET: dict[bool | None, Cell] = {
+    True: Verdict("missed", "bad"),
+    False: Verdict("met", "good"),
+    None: "",
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -57,7 +73,56 @@ class CheckInfluence:
     target: float | None = None
 
 
-def find_influence(scenario: Scenario) -> list[CheckInfluence]:
+@dataclass(frozen=True, slots=True)
+class Influence(Result):
+    """Every check with a factor."""
+
+    checks: tuple[CheckInfluence, ...]
+
+    def document(self) -> dict[str, Any]:
+        """The document of ``influence``."""
+        found = document(self)
+        for one, check in zip(self.checks, found["checks"], strict=True):
+            for swing, line in zip(one.swings, check["swings"], strict=True):
+                line["bounded"] = swing.bounded
+        return found
+
+    def csv(self) -> str:
+        """One row a check and input."""
+        rows = [
+            [one.entry.label, s.name, s.low, s.high, s.at_low, s.at_high]
+            for one in self.checks
+            for s in one.swings
+        ]
+        heads = ["check", "input", "low", "high", "factor_at_low", "factor_at_high"]
+        return table_csv(heads, rows)
+
+    def blocks(self) -> Iterator[Block]:
+        """One table a check, widest swing first."""
+        for one in self.checks:
+            yield swings_table(one)
+        yield notice_list((one.entry.label, n) for one in self.checks for n in one.notices)
+        yield Words(
+            "Of a default range state your own under [ranges] or [uncertain]; the others are "
+            "given, by tests or as stated."
+        )
+        names = [swing.name for one in self.checks for swing in one.swings]
+        paths = [name for name in names if name.startswith(("soils.", "checks."))]
+        if paths:
+            yield Words(f"An input is typed as its path, the first of them as {paths[0]}.")
+        yield Words(
+            "c′ and φ′ of one fit are correlated: both at their worst is a pair the tests exclude."
+        )
+        yield Words(CAUTION, "strong")
+
+    def figure(self) -> Figure:
+        """One panel a check."""
+        from slipmargin.stability.uncertainty.influence_plot import plot_swings
+
+        return plot_swings([(c.entry.label, c.base, c.target, c.swings) for c in self.checks])
+
+
+def find_influence(scenario: Scenario) -> Influence:
     """Swing every input of every check with a factor.
 
     Raises
@@ -72,7 +137,7 @@ def find_influence(scenario: Scenario) -> list[CheckInfluence]:
         }
         stated = _of_doubts(scenario) | stated
         entries = [entry for entry in scenario.checks if entry.check.LIMIT_STATES]
-        return [_influence(scenario, entry, stated) for entry in entries]
+        return Influence(tuple(_influence(scenario, entry, stated) for entry in entries))
     except FileError:
         raise
     except InputError as error:
@@ -236,42 +301,33 @@ def _of_curve(name: str, curve: PowerCurve, confidence: float) -> list[Move]:
     return [Move(put=with_curve, held=tuple(joint.centre), slots=(slot,))]
 
 
-def influence_document(found: Sequence[CheckInfluence]) -> dict[str, Any]:
-    """The document of ``influence``."""
-    return {
-        "schema": SCHEMA,
-        "caution": CAUTION,
-        "checks": [
-            {
-                "label": one.entry.label,
-                **targets_asked(one.entry),
-                "notices": notices(one.notices),
-                "lowest_factor": number(one.base),
-                "governs": one.governs,
-                "swings": [
-                    {
-                        "input": swing.name,
-                        "low": swing.low,
-                        "high": swing.high,
-                        "factor_at_low": number(swing.at_low),
-                        "factor_at_high": number(swing.at_high),
-                        "default_range": swing.default_range,
-                        "bounded": swing.bounded,
-                        "misses_target": swing.misses,
-                    }
-                    for swing in one.swings
-                ],
-            }
-            for one in found
-        ],
-    }
+def swings_table(
+    one: CheckInfluence, *, most: int | None = None, slopes: Mapping[str, float] | None = None
+) -> Table:
+    """Every input with the lowest factor at both ends of its range.
 
-
-def influence_csv(found: Sequence[CheckInfluence]) -> str:
-    """One row a check and input."""
-    rows = [
-        [one.entry.label, s.name, s.low, s.high, s.at_low, s.at_high]
-        for one in found
-        for s in one.swings
-    ]
-    return table_csv(["check", "input", "low", "high", "factor_at_low", "factor_at_high"], rows)
+    ``most`` rows are shown, with d ln F / d ln x in a column where ``slopes`` holds it by path.
+    """
+    rows: list[tuple[Cell, ...]] = []
+    for swing in one.swings[:most]:
+        ends = (swing.at_low, swing.at_high)
+        row = (
+            field_words(swing.name, label=one.entry.label),
+            swing.low,
+            swing.high,
+            *(Factor(at, one.target) if swing.bounded else "" for at in ends),
+            _TARGET[swing.misses],
+            "default" if swing.default_range else "given",
+        )
+        slope = number_cell((slopes or {}).get(swing.name), "+.2f")
+        rows.append(row if slopes is None else (*row, slope))
+    left = len(one.swings) - len(rows)
+    rest = f"; {left} that move it less are left out" if left > 0 else ""
+    asked = f" ({one.asked})" if one.asked else ""
+    heads = ("Input x", "From", "To", "Factor", "Factor", "Target", "Range")
+    return Table(
+        f"{one.entry.label}: lowest factor {factor_text(one.base)} as used{asked}{rest}",
+        heads if slopes is None else (*heads, "d ln F / d ln x"),
+        tuple(rows),
+        frozenset({3, 4} if slopes is None else {3, 4, 7}),
+    )

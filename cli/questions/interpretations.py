@@ -4,23 +4,23 @@ from __future__ import annotations
 
 import dataclasses
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
-from slipmargin.cli.as_json import SCHEMA, by_state, notices, number, targets_asked
-from slipmargin.cli.files import table_csv
+from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Words
+from slipmargin.cli.page.cells import level_verdict
+from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import as_used, quick
 from slipmargin.cli.questions.owed import owed
+from slipmargin.cli.questions.result import Result, factors_csv
 from slipmargin.cli.questions.utilisations import (
     Levels,
     answers,
     flat,
-    level_columns,
-    level_fields,
-    level_headers,
+    highest,
     levels_of,
     parted,
 )
@@ -30,7 +30,7 @@ from slipmargin.stability import Check, CheckResult
 from slipmargin.stability.uncertainty.sweep import with_soil_strength, with_strength
 from slipmargin.strength import InputError, Interpretation, Notice, Pair, Strength
 
-__all__ = ["CheckInterpretations", "interpret", "interpretations_csv", "interpretations_document"]
+__all__ = ["CheckInterpretations", "Interpretations", "Row", "interpret"]
 
 _PAIR = ("cohesion", "friction_angle")
 
@@ -68,7 +68,7 @@ def _readings_of(soil: SoilEntry, stress: float | None) -> list[Interpretation]:
     return [used, *soil.laboratory.interpretations(stress)]
 
 
-def interpret(scenario: Scenario) -> list[CheckInterpretations]:
+def interpret(scenario: Scenario) -> Interpretations:
     """Every check under every interpretation of the data of its soils, one soil at a time.
 
     Raises
@@ -101,7 +101,7 @@ def interpret(scenario: Scenario) -> list[CheckInterpretations]:
                 rows.append(Row(name, reading, *parted({k: float(v) for k, v in factors.items()})))
         said = owed(scenario, entry, first, by_sets=True)
         found.append(CheckInterpretations(entry, tuple(rows), said))
-    return found
+    return Interpretations(tuple(found))
 
 
 def _taken(
@@ -184,52 +184,83 @@ def _operating_stress(used: CheckResult) -> float | None:
     return value if math.isfinite(value) and value > 0.0 else None
 
 
-def interpretations_document(found: Sequence[CheckInterpretations]) -> dict[str, Any]:
-    """The document of ``interpretations``."""
-    return {
-        "schema": SCHEMA,
-        "caution": CAUTION,
-        "checks": [
-            {
-                "label": one.entry.label,
-                **targets_asked(one.entry),
-                "notices": notices(one.notices),
-                "interpretations": [
-                    {
-                        "name": row.reading.name,
-                        "soil": row.soil,
-                        "cohesion_kpa": number(row.reading.cohesion),
-                        "friction_angle_deg": number(row.reading.friction_angle),
-                        "factors_of_safety": by_state(row.factors),
-                        **level_fields(row.levels),
-                        "note": row.reading.note,
-                    }
-                    for row in one.rows
-                ],
-            }
-            for one in found
-        ],
-    }
+_ACROSS = 9
+"""Factors side by side in a table of a page."""
 
 
-def interpretations_csv(found: Sequence[CheckInterpretations]) -> str:
-    """One row a check, soil, interpretation and limit state."""
-    header = ["check", "soil", "interpretation", "cohesion_kpa", "friction_angle_deg"]
-    sets = level_headers([row.levels for one in found for row in one.rows])
-    rows = [
-        [
-            one.entry.label,
-            row.soil,
-            row.reading.name,
-            row.reading.cohesion,
-            row.reading.friction_angle,
-            state,
-            factor,
-            *level_columns(row.levels, state, sets),
+@dataclass(frozen=True, slots=True)
+class Interpretations(Result):
+    """Every check with a factor."""
+
+    checks: tuple[CheckInterpretations, ...]
+
+    def csv(self) -> str:
+        """One row a check, soil, interpretation and limit state."""
+
+        def before(one: CheckInterpretations, row: Row) -> Callable[[], list[Any]]:
+            read = row.reading
+            named = [one.entry.label, row.soil, read.name]
+            return lambda: [*named, read.cohesion, read.friction_angle]
+
+        return factors_csv(
+            ["check", "soil", "interpretation", "cohesion_kpa", "friction_angle_deg"],
+            [(before(c, row), row.factors, row.levels) for c in self.checks for row in c.rows],
+        )
+
+    def tables(self, across: int = _ACROSS) -> list[Table]:
+        """A row a reading of the tests of one soil, with every factor and every highest level
+        in a column; more than ``across`` stand in several tables.
+        """
+        tables = []
+        for soil in dict.fromkeys(row.soil for one in self.checks for row in one.rows):
+            columns = list(self._columns(soil))
+            for start in range(0, len(columns), across):
+                tables.append(_table(soil, columns[start : start + across]))
+        return tables
+
+    def _columns(self, soil: str) -> Iterator[_Column]:
+        for one in self.checks:
+            own = [row for row in one.rows if row.soil == soil]
+            if own:
+                yield from ((one, own, state, "") for state in own[0].factors)
+                yield from ((one, own, "", name) for name, held in own[0].levels.items() if held)
+
+    def blocks(self) -> Iterator[Block]:
+        """The tables, and what must not be parted from them."""
+        yield from self.tables(across=1000)
+        if any(row.reading.curve is not None for one in self.checks for row in one.rows):
+            yield Words(
+                "A curve has no pair of its own: where none is shown, each check takes the "
+                "tangent at the stress on its slip plane, or the chord over the tested range."
+            )
+        yield notice_list((one.entry.label, n) for one in self.checks for n in one.notices)
+        yield Words(CAUTION, "strong")
+
+
+_Column: TypeAlias = tuple[CheckInterpretations, Sequence[Row], str, str]
+"""A check with its rows of one soil, and one of its limit states, or of the sets of partial
+factors it is held to.
+"""
+
+
+def _table(soil: str, columns: Sequence[_Column]) -> Table:
+    rows: list[tuple[Cell, ...]] = []
+    for here in zip(*(own for _, own, _, _ in columns), strict=True):
+        reading = here[0].reading
+        pairs = {(row.reading.cohesion, row.reading.friction_angle) for row in here}
+        pair = ("curve",) * 2 if len(pairs) > 1 else tuple(f"{one:.1f}" for one in pairs.pop())
+        cells = [
+            Factor(row.factors[state], one.entry.target(state))
+            if state
+            else level_verdict(highest(row.levels[name]))
+            for row, (one, _, state, name) in zip(here, columns, strict=True)
         ]
-        for one in found
-        for row in one.rows
-        for state, factor in row.factors.items()
-    ]
-    columns = [f"utilisation {name}" for name in sets]
-    return table_csv([*header, "limit_state", "factor_of_safety", *columns], rows)
+        rows.append((reading.name, *pair, *cells))
+    heads = [f"{one.entry.label}: {state or name}" for one, _, state, name in columns]
+    sets = dict.fromkeys(name for *_, name in columns if name)
+    return Table(
+        f"Readings of {soil}" + (f"; of {', '.join(sets)} the highest utilisation" if sets else ""),
+        ("Reading", "c′ [kPa]", "φ′ [deg]", *heads),
+        tuple(rows),
+        frozenset(range(1, 3 + len(columns))),
+    )

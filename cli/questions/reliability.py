@@ -3,20 +3,25 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import SCHEMA, notices, number, targets_asked
+from slipmargin.cli.as_json import document, written
 from slipmargin.cli.files import table_csv
+from slipmargin.cli.page.blocks import Block, Cell, Table, Words
+from slipmargin.cli.page.cells import number_cell, probability_text
+from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import quick
 from slipmargin.cli.questions.owed import owed
+from slipmargin.cli.questions.result import Result
 from slipmargin.cli.scenario.doubts import doubts_of
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario
 from slipmargin.cli.scenario.schema import ReliabilityModel
 from slipmargin.cli.words import CAUTION
+from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.uncertainty.reliability import (
     Doubt,
     FactorDoubt,
@@ -28,17 +33,15 @@ from slipmargin.stability.uncertainty.reliability import (
 from slipmargin.stability.uncertainty.reliability_notices import reliability_notices
 from slipmargin.strength import InputError, Notice
 
-__all__ = [
-    "NOT_COVERED",
-    "CheckReliability",
-    "reliability_csv",
-    "reliability_document",
-    "run_reliability",
-]
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["CheckReliability", "Reliability", "run_reliability"]
 
 MOST_SAMPLES = 10**9
 INDEX_SAMPLES = 4096
-NOT_COVERED = (
+_PERCENTILES = ("5", "50", "95")
+_NOT_COVERED = (
     "Not in these probabilities: variation of the ground from place to place, error of the "
     "model, bias in sampling and testing, human error."
 )
@@ -56,6 +59,102 @@ class CheckReliability:
     notices: tuple[Notice, ...]
 
 
+@dataclass(frozen=True, slots=True)
+class Reliability(Result):
+    """Every check that has a doubt, with the number of samples and the seed used."""
+
+    samples: int
+    seed: int
+    checks: tuple[CheckReliability, ...]
+
+    def document(self) -> dict[str, Any]:
+        """The document of ``reliability``."""
+        found = document(self)
+        for one, check in zip(self.checks, found["checks"], strict=True):
+            for state, indices in one.indices.items():
+                check["factors"][state]["variance_shares"] = written(indices)
+        return found | {"not_covered": _NOT_COVERED}
+
+    def csv(self) -> str:
+        """One row a check and limit state."""
+        header = ["check", "limit_state", "mean", "std", "p5", "p50", "p95"]
+        header += ["probability_below_one", "sampling_error", "probability_below_target"]
+        rows = [
+            [
+                one.entry.label,
+                state,
+                doubt.mean,
+                doubt.std,
+                *(doubt.percentiles[level] for level in _PERCENTILES),
+                doubt.probability_below_one,
+                doubt.sampling_error,
+                doubt.probability_below_target,
+            ]
+            for one in self.checks
+            for state, doubt in one.factors.items()
+        ]
+        return table_csv(header, rows)
+
+    def tables(self) -> Iterator[Block]:
+        """One row a factor: spread, probabilities with their own error, index."""
+        rows: list[tuple[Cell, ...]] = []
+        for one in self.checks:
+            for state, doubt in one.factors.items():
+                spread = [factor_text(doubt.percentiles[level]) for level in _PERCENTILES]
+                rows.append(
+                    (
+                        one.entry.label,
+                        state,
+                        factor_text(doubt.mean),
+                        number_cell(doubt.std),
+                        *spread,
+                        probability_text(doubt.probability_below_one, self.samples),
+                        f"{doubt.sampling_error:.1g}",
+                        probability_text(doubt.probability_below_target, self.samples),
+                        number_cell(doubt.second_moment.reliability_index),
+                    )
+                )
+        heads = ("Check", "Limit state", "Mean", "Std", *(f"{one} %" for one in _PERCENTILES))
+        yield Table(
+            f"Factors over {self.samples} samples of the doubt, seed {self.seed}",
+            (*heads, "P(F<1)", "±", "P(F<target)", "Index"),
+            tuple(rows),
+            frozenset(range(2, 11)),
+        )
+        for one in self.checks:
+            for state, indices in one.indices.items():
+                shares = ", ".join(
+                    f"{name.removeprefix('soils.')} {share:.0%}"
+                    for name, share in indices.total.items()
+                )
+                yield Words(f"{one.entry.label}, {state}: share of the spread: {shares}.")
+        yield Words(_NOT_COVERED)
+
+    def blocks(self) -> Iterator[Block]:
+        """The table, and what must not be parted from it."""
+        yield from self.tables()
+        yield notice_list((one.entry.label, n) for one in self.checks for n in one.notices)
+        yield Words(CAUTION, "strong")
+
+    def figure(self) -> Figure:
+        """Range of every factor, one bar a factor."""
+        from slipmargin.stability.uncertainty.reliability_plot import FactorRange, plot_ranges
+
+        return plot_ranges(
+            [
+                FactorRange(
+                    label=one.entry.label + (f": {state}" if len(one.factors) > 1 else ""),
+                    percentiles=doubt.percentiles,
+                    probability_below_one=doubt.probability_below_one,
+                    target=one.entry.target(state),
+                    used=float(quick(one.entry.check)[state]),
+                )
+                for one in self.checks
+                for state, doubt in one.factors.items()
+            ]
+        )
+
+
 def run_reliability(
     scenario: Scenario,
     *,
@@ -63,8 +162,8 @@ def run_reliability(
     seed: int | None = None,
     progress: Callable[[str, int, int], None] | None = None,
     shares: bool = True,
-) -> tuple[list[CheckReliability], int, int]:
-    """Sample every check that has a doubt; returns the results, samples and seed used.
+) -> Reliability:
+    """Sample every check that has a doubt.
 
     Without ``shares`` what each doubt brings to the spread is not worked out.
 
@@ -113,7 +212,7 @@ def run_reliability(
             "is not to say that there is none.",
         )
         found[0] = dataclasses.replace(found[0], notices=(*found[0].notices, notice))
-    return found, count, root
+    return Reliability(count, root, tuple(found))
 
 
 def _sampled(
@@ -154,74 +253,3 @@ def _sampled(
         by=by,
     )
     return dict(factors), dict(indices)
-
-
-def reliability_document(
-    found: Sequence[CheckReliability], samples: int, seed: int
-) -> dict[str, Any]:
-    """The document of ``reliability``."""
-    return {
-        "schema": SCHEMA,
-        "caution": CAUTION,
-        "not_covered": NOT_COVERED,
-        "samples": samples,
-        "seed": seed,
-        "checks": [
-            {
-                "label": one.entry.label,
-                **targets_asked(one.entry),
-                "doubts": list(one.doubts),
-                "factors": {
-                    name: _factor(doubt, one.indices.get(name))
-                    for name, doubt in one.factors.items()
-                },
-                "notices": notices(one.notices),
-            }
-            for one in found
-        ],
-    }
-
-
-def _factor(doubt: FactorDoubt, indices: Indices | None) -> dict[str, Any]:
-    document: dict[str, Any] = {
-        "mean": number(doubt.mean),
-        "std": number(doubt.std),
-        "percentiles": {k: number(v) for k, v in doubt.percentiles.items()},
-        "probability_below_one": doubt.probability_below_one,
-        "probability_below_target": doubt.probability_below_target,
-        "sampling_error": doubt.sampling_error,
-        "drawn_again": doubt.drawn_again,
-        "interpolation_error": number(doubt.interpolation_error),
-        "second_moment": {
-            "mean": number(doubt.second_moment.mean),
-            "std": number(doubt.second_moment.std),
-            "reliability_index": number(doubt.second_moment.reliability_index),
-        },
-    }
-    if indices is not None:
-        document["variance_shares"] = {
-            "first_order": {k: number(v) for k, v in indices.first_order.items()},
-            "total": {k: number(v) for k, v in indices.total.items()},
-        }
-    return document
-
-
-def reliability_csv(found: Sequence[CheckReliability]) -> str:
-    """One row a check and limit state."""
-    header = ["check", "limit_state", "mean", "std", "p5", "p50", "p95"]
-    header += ["probability_below_one", "sampling_error", "probability_below_target"]
-    rows = [
-        [
-            one.entry.label,
-            state,
-            doubt.mean,
-            doubt.std,
-            *(doubt.percentiles[level] for level in ("5", "50", "95")),
-            doubt.probability_below_one,
-            doubt.sampling_error,
-            doubt.probability_below_target,
-        ]
-        for one in found
-        for state, doubt in one.factors.items()
-    ]
-    return table_csv(header, rows)

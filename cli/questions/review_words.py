@@ -1,26 +1,20 @@
-"""The words and the document of a review."""
+"""The words of a review."""
 
 from __future__ import annotations
 
-from typing import Any
-
-from slipmargin.cli.as_json import SCHEMA, notices, number, variants_of
 from slipmargin.cli.questions.angle_needed import AngleNeeded
-from slipmargin.cli.questions.review import (
+from slipmargin.cli.questions.verdicts import (
     HANGS,
     HOLDS,
     MISSES,
     CheckReview,
     Judged,
-    Reading,
-    Review,
     StateReview,
 )
-from slipmargin.cli.words import CAUTION
 from slipmargin.stability.design.result import level_text
 from slipmargin.stability.factor_text import factor_text
 
-__all__ = ["check_sentence", "review_document", "state_sentence", "value_text", "verdicts"]
+__all__ = ["check_sentence", "state_sentence", "value_text", "verdict_line"]
 
 _VERBS: dict[str | None, tuple[str, str]] = {
     HOLDS: ("holds", "hold"),
@@ -35,24 +29,22 @@ def value_text(one: Judged, value: float) -> str:
     return level_text(value) if one.by_set else factor_text(value)
 
 
-def check_sentence(one: CheckReview) -> str:
-    """What decides a check, in one sentence that begins with its name."""
+def check_sentence(one: CheckReview, *, brief: bool = False) -> str:
+    """What decides a check, in one sentence that begins with its name; ``brief`` leaves out the
+    friction angle that its table holds.
+    """
     decides = one.decides
     several = f", {decides.state}" if len(one.states) > 1 else ""
     rest = f" {_others(one)}" if len(one.states) > 1 else ""
-    return f"{one.entry.label}{several}: {state_sentence(decides)}{rest}"
+    return f"{one.entry.label}{several}: {state_sentence(decides, brief=brief)}{rest}"
 
 
-def verdicts(found: Review, soil: str) -> str:
-    """The verdict on every check that stands on a soil, a line each."""
-    lines = []
-    for one in found.checks:
-        if soil in one.entry.soils.values():
-            decides = one.decides
-            state = f", {decides.state}" if len(one.states) > 1 else ""
-            value = value_text(decides.judged, decides.judged.used)
-            lines.append(f"{one.entry.label}{state} ({value}): {_VERBS[decides.verdict][0]}")
-    return "\n".join(lines)
+def verdict_line(one: CheckReview) -> str:
+    """The verdict on a check, with the limit state that decides it."""
+    decides = one.decides
+    state = f", {decides.state}" if len(one.states) > 1 else ""
+    value = value_text(decides.judged, decides.judged.used)
+    return f"{one.entry.label}{state} ({value}): {_VERBS[decides.verdict][0]}"
 
 
 def _others(one: CheckReview) -> str:
@@ -70,7 +62,7 @@ def _others(one: CheckReview) -> str:
     return text[:1].upper() + text[1:] + "."
 
 
-def state_sentence(state: StateReview) -> str:
+def state_sentence(state: StateReview, *, brief: bool = False) -> str:
     """What there is to say of one limit state, in one sentence without its name."""
     one = state.judged
     used = value_text(one, one.used)
@@ -78,14 +70,15 @@ def state_sentence(state: StateReview) -> str:
         return f"{used}{_spread(one)}; no target is given{_why(state)}."
     what = f"utilisation {used} under {one.by_set}" if one.by_set else used
     asked = "1" if one.by_set else one.asked_text
+    room, wanted = ("", "") if brief else (_room(one), _wanted(one))
     if one.verdict == HOLDS:
-        return f"{what} holds {asked}{_all_readings(one)}{_room(one)}{_why(state)}."
+        return f"{what} holds {asked}{_all_readings(one)}{room}{_why(state)}."
     if one.verdict == MISSES:
-        return f"{what} misses {asked}{_all_readings(one)}{_wanted(one)}{_why(state)}."
+        return f"{what} misses {asked}{_all_readings(one)}{wanted}{_why(state)}."
     met = one.meets(one.used)
     turns = _turning(one, met=met)
     way = "meets" if met else "misses"
-    return f"{what} {way} {asked} as used{turns}{_room(one) if met else _wanted(one)}{_why(state)}."
+    return f"{what} {way} {asked} as used{turns}{room if met else wanted}{_why(state)}."
 
 
 def _spread(one: Judged) -> str:
@@ -156,68 +149,3 @@ def _away(needed: AngleNeeded) -> str:
 
 def _why(state: StateReview) -> str:
     return f"; {state.not_varied}" if state.not_varied else ""
-
-
-def review_document(found: Review) -> dict[str, Any]:
-    """The document of ``review``."""
-    return {
-        "schema": SCHEMA,
-        "title": found.scenario.title,
-        **variants_of(found.scenario),
-        "caution": CAUTION,
-        "samples": found.samples,
-        "checks": [
-            {
-                "label": one.entry.label,
-                "verdict": one.decides.verdict,
-                "says": check_sentence(one),
-                "factors": {state.state: _state(state) for state in one.states},
-                "notices": notices(one.notices),
-            }
-            for one in found.checks
-        ],
-    }
-
-
-def _state(state: StateReview) -> dict[str, Any]:
-    sampled = state.sampled
-    document = {
-        **_judged(state.factor, "factor"),
-        "probability_below_target": None if sampled is None else sampled.probability_below_target,
-        "probability_below_one": None if sampled is None else sampled.probability_below_one,
-        "verdict": state.verdict,
-        "says": state_sentence(state),
-    }
-    if state.levels:
-        document["utilisation"] = {
-            one.by_set: {**_judged(one, "utilisation"), "verdict": one.verdict}
-            for one in state.levels
-        }
-    return document
-
-
-def _judged(one: Judged, name: str) -> dict[str, Any]:
-    return {
-        name: number(one.used),
-        "target": number(one.asked),
-        "readings": {
-            "lowest": _reading(one.lowest, name),
-            "highest": _reading(one.highest, name),
-        },
-        "cautious": number(one.cautious),
-        "over_region": None if one.over_region is None else number(one.over_region),
-        "region_crosses_target": one.crosses,
-        "break_even": None
-        if one.needed is None
-        else {
-            "soil": one.needed.soil,
-            "friction_angle_deg": one.needed.friction_angle,
-            "standard_errors": number(one.needed.standard_errors),
-        },
-    }
-
-
-def _reading(one: Reading | None, name: str) -> dict[str, Any] | None:
-    if one is None:
-        return None
-    return {"name": one.name, "soil": one.soil or None, name: number(one.value)}

@@ -1,25 +1,23 @@
-"""The strength map of one soil, and back-analysis of a failed slope."""
+"""The strength map of one soil: every factor over its cohesion and its friction angle."""
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import SCHEMA, by_state, notices, number, targets_asked
-from slipmargin.cli.files import table_csv
-from slipmargin.cli.questions.as_used import quick
+from slipmargin.cli.page.blocks import Block, Cell, Table, Words
+from slipmargin.cli.page.cells import level_verdict
+from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.joint_region import CONFIDENCE, Outline, over_outline, region_of
 from slipmargin.cli.questions.owed import owed
+from slipmargin.cli.questions.result import Result, factors_csv
 from slipmargin.cli.questions.utilisations import (
     Levels,
     answers,
     highest,
-    level_columns,
-    level_fields,
-    level_headers,
     levels_of,
     parted,
     room,
@@ -28,20 +26,17 @@ from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEn
 from slipmargin.cli.scenario.schema import nearest
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import Check
-from slipmargin.stability.uncertainty.strength_map import factor_line, factor_map
+from slipmargin.stability.uncertainty.strength_map import factor_map
 from slipmargin.stability.uncertainty.sweep import no_pair, with_soil_strength
 from slipmargin.strength import InputError, Notice, Pair
 
-__all__ = [
-    "FailedSlope",
-    "StrengthMap",
-    "back_analysis_csv",
-    "back_analysis_document",
-    "explain_failure",
-    "map_strength",
-    "strength_map_csv",
-    "strength_map_document",
-]
+if TYPE_CHECKING:
+    from matplotlib.axes import Axes
+    from matplotlib.figure import Figure
+
+    from slipmargin.stability.uncertainty.strength_map_plot import MapLayer
+
+__all__ = ["StrengthMap", "map_strength"]
 
 
 _REACHES = ((1.0, 0.0), (1.5, 3.0), (2.2, 6.0))
@@ -61,23 +56,122 @@ class RegionOnMap:
 
 
 @dataclass(frozen=True, slots=True)
-class StrengthMap:
+class CheckOnMap:
+    """Factors of one check, rows of cohesion and columns of angle, and its levels likewise."""
+
+    entry: CheckEntry
+    factors: Mapping[str, Any]
+    levels: Levels
+    region: RegionOnMap | None
+    notices: tuple[Notice, ...]
+
+    def lies(self) -> str:
+        """Whether the 95 % region crosses what is asked, and where."""
+        asked, one = self.entry.asked(self.factors), self.region
+        if one is None:
+            return ""
+        sets = any(self.levels.values())
+        asked += (", " if asked and sets else "") + ("utilisation 1" if sets else "")
+        text = f"{self.entry.label} ({asked}): the 95 % region"
+        if one.meets != "part":
+            return f"{text} lies wholly where it is {'met' if one.meets == 'all' else 'missed'}."
+        where = " and ".join(
+            f"φ′ {pair.friction_angle:.1f} deg, c′ {pair.cohesion:.1f} kPa" for pair in one.crosses
+        )
+        return f"{text} crosses the line, at {where}."
+
+    def layer(self) -> MapLayer:
+        """The factors, and the line on which they meet what is asked of them."""
+        from slipmargin.stability.uncertainty.strength_map_plot import MapLayer
+
+        asked = self.entry.asked(self.factors)
+        # a list of targets would crowd the map out of its own picture
+        words = ["all targets" if "," in asked else asked] if asked else []
+        words += ["utilisation 1"] if any(self.levels.values()) else []
+        lowest = np.min(list(self.factors.values()), axis=0)
+        left = room(self.entry, self.factors, self.levels)
+        return MapLayer(self.entry.label, lowest, left, ", ".join(words))
+
+
+@dataclass(frozen=True, slots=True)
+class StrengthMap(Result):
     """Factors of every check over the strength of one soil.
 
     A curved envelope is no point of that plane, and has no map.
     """
 
-    soil: SoilEntry
-    entries: Mapping[str, CheckEntry]
+    soil: str
     cohesion: Any
     friction_angle: Any
-    factors: Mapping[str, Mapping[str, Any]]
-    regions: Mapping[str, tuple[Any, Any]]
+    regions: Mapping[str, Pair]
     points: Mapping[str, Pair]
-    notices: Mapping[str, tuple[Notice, ...]]
-    levels: Mapping[str, Levels]
     highest_at_points: Mapping[str, Any]
-    region: Mapping[str, RegionOnMap]
+    checks: tuple[CheckOnMap, ...]
+
+    def csv(self) -> str:
+        """One row a pair, check and limit state."""
+
+        def before(label: str) -> Callable[..., list[Any]]:
+            return lambda i, j: [float(self.cohesion[i]), float(self.friction_angle[j]), label]
+
+        return factors_csv(
+            ["cohesion_kpa", "friction_angle_deg", "check"],
+            [(before(one.entry.label), one.factors, one.levels) for one in self.checks],
+        )
+
+    def blocks(self) -> Iterator[Block]:
+        """The known points with the highest level of any check there, and where the region lies
+        to what is asked of each check.
+        """
+        c, phi = self.cohesion, self.friction_angle
+        yield self._points()
+        yield from (Words(one.lies()) for one in self.checks if one.region is not None)
+        yield notice_list((one.entry.label, n) for one in self.checks for n in one.notices)
+        yield Words(
+            f"{c.size} × {phi.size} cells, c′ 0 to {c[-1]:.1f} kPa, φ′ {phi[0]:.1f} to "
+            f"{phi[-1]:.1f} deg: draw them with --plot FILE; the grid is in --json and --csv."
+        )
+        yield Words(CAUTION, "strong")
+
+    def _points(self) -> Table:
+        sets = list(self.highest_at_points)
+        rows: list[tuple[Cell, ...]] = []
+        for index, (name, pair) in enumerate(self.points.items()):
+            cells = [level_verdict(self.highest_at_points[one][index]) for one in sets]
+            rows.append((name, f"{pair.cohesion:.1f}", f"{pair.friction_angle:.1f}", *cells))
+        for level, outline in self.regions.items():
+            if np.size(outline.cohesion):
+                both = (np.asarray(outline.cohesion), np.asarray(outline.friction_angle))
+                ends = (f"{one.min():.1f} to {one.max():.1f}" for one in both)
+                rows.append((f"{level} joint region", *ends, *([""] * len(sets))))
+        heads = ("Point", "c′ [kPa]", "φ′ [deg]", *(f"highest utilisation, {s}" for s in sets))
+        right = frozenset(range(1, len(heads)))
+        return Table(f"Strength map of {self.soil}", heads, tuple(rows), right)
+
+    def figure(
+        self,
+        failed: tuple[str, Any, Any] | None = None,
+        *,
+        below: str = "",
+        axes: Axes | None = None,
+    ) -> Figure:
+        """The map, with the label and the pairs of a failure to explain where there is one;
+        ``below`` stands below the title, ``axes`` is where to draw, a new figure without it.
+        """
+        from slipmargin.stability.uncertainty.strength_map_plot import plot_map
+
+        pairs = {n: (float(p.cohesion), float(p.friction_angle)) for n, p in self.points.items()}
+        return plot_map(
+            self.soil,
+            self.cohesion,
+            self.friction_angle,
+            [one.layer() for one in self.checks],
+            regions={n: (p.cohesion, p.friction_angle) for n, p in self.regions.items()},
+            points=pairs,
+            failed=failed,
+            below=below,
+            axes=axes,
+        )
 
 
 def map_strength(
@@ -107,11 +201,8 @@ def map_strength(
     cohesion, angle = axes or _axes(
         regions, points, cells, lambda c, phi: _all_met(scenario, entries, name, c, phi)
     )
-    factors: dict[str, dict[str, Any]] = {}
-    levels: dict[str, dict[str, dict[str, Any]]] = {}
-    said: dict[str, tuple[Notice, ...]] = {}
+    checks: list[CheckOnMap] = []
     at_points: dict[str, list[Any]] = {}
-    lies: dict[str, RegionOnMap] = {}
     outline = region_of(soil)
     pairs = [
         np.array([float(getattr(p, one)) for p in points.values()])
@@ -120,33 +211,28 @@ def map_strength(
     for entry in entries:
         try:
             answer = answers(scenario, entry.check)
-            found = _map_or_gaps(entry.check, name, cohesion, angle, answer)
-            factors[entry.label], levels[entry.label] = parted(found)
-            said[entry.label] = owed(scenario, entry, factors[entry.label], by_sets=True)
+            factors, levels = parted(_map_or_gaps(entry.check, name, cohesion, angle, answer))
+            said = owed(scenario, entry, factors, by_sets=True)
             along = None if outline is None else over_outline(scenario, entry, outline)
         except InputError as error:
             raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
         left = None if along is None else room(entry, *parted(along))
-        if outline is not None and left is not None:
-            lies[entry.label] = _region_on_map(outline, left)
+        lies = None if outline is None or left is None else _region_on_map(outline, left)
+        checks.append(CheckOnMap(entry, factors, levels, lies, said))
         there = levels_of(scenario, with_soil_strength(entry.check, name, *pairs))
         for set_name, states in there.items():
             at_points.setdefault(set_name, []).append(highest(states))
     return StrengthMap(
-        soil,
-        {entry.label: entry for entry in entries},
+        name,
         cohesion,
         angle,
-        factors,
         regions,
         points,
-        said,
-        levels,
         {
             set_name: np.max(np.stack(np.broadcast_arrays(*found)), axis=0)
             for set_name, found in at_points.items()
         },
-        lies,
+        tuple(checks),
     )
 
 
@@ -191,9 +277,9 @@ def _map_or_gaps(
     return filled
 
 
-def _regions(soil: SoilEntry) -> dict[str, tuple[Any, Any]]:
+def _regions(soil: SoilEntry) -> dict[str, Pair]:
     outlines = {level: region_of(soil, level) for level in (0.5, CONFIDENCE)}
-    return {f"{level:.0%}": one.pairs for level, one in outlines.items() if one is not None}
+    return {f"{level:.0%}": Pair(*one.pairs) for level, one in outlines.items() if one is not None}
 
 
 def _points(soil: SoilEntry) -> dict[str, Pair]:
@@ -210,7 +296,7 @@ def _points(soil: SoilEntry) -> dict[str, Pair]:
 
 
 def _axes(
-    regions: Mapping[str, tuple[Any, Any]],
+    regions: Mapping[str, Pair],
     points: Mapping[str, Pair],
     cells: int,
     met: Callable[[float, float], bool],
@@ -222,8 +308,8 @@ def _axes(
     phi = [float(p.friction_angle) for p in points.values()]
     for outline in regions.values():
         # a region wider than any soil would hide the part that matters
-        c += [min(float(v), 150.0) for v in outline[0]]
-        phi += [min(max(float(v), 5.0), 60.0) for v in outline[1]]
+        c += [min(float(v), 150.0) for v in np.asarray(outline.cohesion)]
+        phi += [min(max(float(v), 5.0), 60.0) for v in np.asarray(outline.friction_angle)]
     top = max(1.25 * max(c), 10.0)
     middle = float(points["as used"].friction_angle)
     low = max(min(min(phi) - 2.0, middle - 8.0), 1.0)
@@ -248,161 +334,3 @@ def _all_met(
         if found is not None and not float(found) >= 1.0:
             return False
     return True
-
-
-def strength_map_document(found: StrengthMap) -> dict[str, Any]:
-    """The document of ``strength-map``; factors are rows of cohesion, columns of angle."""
-    return {
-        "schema": SCHEMA,
-        "caution": CAUTION,
-        "soil": found.soil.name,
-        "cohesion_kpa": number(found.cohesion),
-        "friction_angle_deg": number(found.friction_angle),
-        "points": {
-            name: {
-                "cohesion_kpa": number(p.cohesion),
-                "friction_angle_deg": number(p.friction_angle),
-            }
-            for name, p in found.points.items()
-        },
-        "regions": {
-            level: {"cohesion_kpa": number(c), "friction_angle_deg": number(phi)}
-            for level, (c, phi) in found.regions.items()
-        },
-        "checks": [
-            {
-                "label": label,
-                "notices": notices(found.notices[label]),
-                **targets_asked(found.entries[label]),
-                **_region_document(found.region.get(label)),
-                "factors_of_safety": by_state(factors),
-                **level_fields(found.levels[label]),
-            }
-            for label, factors in found.factors.items()
-        ],
-    }
-
-
-def _region_document(one: RegionOnMap | None) -> dict[str, Any]:
-    if one is None:
-        return {}
-    crosses = [
-        {
-            "cohesion_kpa": number(pair.cohesion),
-            "friction_angle_deg": number(pair.friction_angle),
-        }
-        for pair in one.crosses
-    ]
-    return {"region": {"meets": one.meets, "crosses": crosses}}
-
-
-def strength_map_csv(found: StrengthMap) -> str:
-    """One row a pair, check and limit state."""
-    header = ["cohesion_kpa", "friction_angle_deg", "check", "limit_state", "factor_of_safety"]
-    sets = level_headers(list(found.levels.values()))
-    rows = [
-        [float(c), float(phi), label, state, float(grid[i, j])]
-        + [
-            None if level is None else float(level[i, j])
-            for level in level_columns(found.levels[label], state, sets)
-        ]
-        for label, factors in found.factors.items()
-        for state, grid in factors.items()
-        for i, c in enumerate(found.cohesion)
-        for j, phi in enumerate(found.friction_angle)
-    ]
-    return table_csv([*header, *(f"utilisation {name}" for name in sets)], rows)
-
-
-@dataclass(frozen=True, slots=True)
-class FailedSlope:
-    """Pairs that give a slope a factor of 1, and the strength map around them.
-
-    ``pairs`` are cohesions [kPa] and friction angles [deg] by limit state, sliding the first.
-    """
-
-    label: str
-    soil: str
-    pairs: Mapping[str, tuple[Any, Any]]
-    around: StrengthMap
-
-    @property
-    def notices(self) -> tuple[Notice, ...]:
-        """What must not be parted from the pairs."""
-        found = self.around.notices[self.label]
-        if "rotation" not in self.pairs:
-            return found
-        return (
-            Notice.caution(
-                "plane-back-analysed",
-                "These pairs are those of the searched plane. The rotation of the same slope "
-                "needs more strength: a slope that failed had at most the strengths of the "
-                "rotation, which are given as well.",
-            ),
-            *found,
-        )
-
-
-def explain_failure(scenario: Scenario, label: str, soil: str | None = None) -> FailedSlope:
-    """The pairs of strength of one soil, by default the first, that give a slope a factor of 1.
-
-    Raises
-    ------
-    FileError
-        A check that does not exist, is no slope, or does not have the soil; a soil of a curved
-        envelope.
-    """
-    entries = {entry.label: entry for entry in scenario.checks}
-    if label not in entries:
-        hint = nearest(label, list(entries))
-        raise FileError(scenario.path, InputError("--check", label, f"unknown check; {hint}"))
-    entry = entries[label]
-    slopes = [e for e in scenario.checks if e.check.STRUCTURE == "slope"]
-    if entry not in slopes:
-        allowed = "name a slope: " + (", ".join(e.label for e in slopes) or "there is none")
-        raise FileError(scenario.path, InputError("--check", label, allowed))
-    known = list(dict.fromkeys(entry.soils.values()))
-    if soil is not None and soil not in known:
-        raise FileError(scenario.path, InputError("--soil", soil, nearest(soil, known)))
-    soil = known[0] if soil is None else soil
-    if scenario.soils[soil].soil.strength.curve is not None:
-        raise FileError(scenario.path, no_pair(f"soils.{soil}"))
-    angles = np.linspace(0.5, 60.0, 120)
-    try:
-        pairs = {
-            state: factor_line(entry.check, soil, angles, limit_state=state)
-            for state in quick(entry.check)
-        }
-    except InputError as error:
-        raise FileError(scenario.path, error.within(f"checks ({label})")) from None
-    return FailedSlope(label, soil, pairs, map_strength(scenario, soil))
-
-
-def back_analysis_document(found: FailedSlope) -> dict[str, Any]:
-    """The document of ``back-analysis``."""
-    by_state = {
-        state: [
-            {"cohesion_kpa": float(a), "friction_angle_deg": float(b)}
-            for a, b in zip(*pairs, strict=True)
-        ]
-        for state, pairs in found.pairs.items()
-    }
-    return {
-        "schema": SCHEMA,
-        "caution": CAUTION,
-        "label": found.label,
-        "soil": found.soil,
-        "pairs": by_state["sliding"],
-        "pairs_by_limit_state": by_state,
-        "notices": notices(found.notices),
-    }
-
-
-def back_analysis_csv(found: FailedSlope) -> str:
-    """One row a pair."""
-    rows = [
-        [float(c), float(phi), state]
-        for state, pairs in found.pairs.items()
-        for c, phi in zip(*pairs, strict=True)
-    ]
-    return table_csv(["cohesion_kpa", "friction_angle_deg", "limit_state"], rows)

@@ -3,21 +3,18 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import by_state, notices, number, targets_asked
 from slipmargin.cli.questions.as_used import asked_of
 from slipmargin.cli.questions.owed import owed
 from slipmargin.cli.questions.utilisations import (
     Levels,
     highest,
     inverse,
-    level_columns,
-    level_fields,
     levels_of,
     margins,
 )
@@ -37,8 +34,6 @@ __all__ = [
     "errors_away",
     "other_field",
     "run_sweep",
-    "sweep_document",
-    "sweep_rows",
     "swept_values",
 ]
 
@@ -49,25 +44,21 @@ class CheckSweep:
 
     ``elasticity`` is d ln F / d ln x of the lowest factor; ``break_even`` tells where that
     factor is 1 and where the last of the targets is met; ``standard_errors`` how many standard
-    errors of the fit lie between a fitted value and each of these. ``levels`` are the degrees
+    errors each of these lies above the value of the fit. ``levels`` are the degrees
     of utilisation under sets of partial factors, and ``used_up`` tells where the highest of
     them is 1.
     """
 
     entry: CheckEntry
-    sweep: Sweep
+    factors: Mapping[str, Any]
     break_even: dict[str, float | None]
     by_limit_state: dict[str, dict[str, float | None]]
     elasticity: Any
     standard_errors: dict[str, float | None]
+    errors_by_limit_state: dict[str, dict[str, float | None]]
     notices: tuple[Notice, ...]
     levels: Levels
     used_up: dict[str, float | None]
-
-    @property
-    def factors(self) -> dict[str, Any]:
-        """Every factor over the sweep."""
-        return dict(self.sweep.factors_of_safety)
 
 
 @dataclass(frozen=True, slots=True)
@@ -120,19 +111,22 @@ def _one(
         if len(by_state) == 1
         else _crossings_of_all(entry, with_value, found)
     )
+
+    def errors_of(found: Mapping[str, float | None]) -> dict[str, float | None]:
+        return {name: errors_away(scenario, varied, value) for name, value in found.items()}
+
     utilised = {
         name: {state: np.broadcast_to(level, values.shape) for state, level in states.items()}
         for name, states in levels_of(scenario, with_value(values)).items()
     }
     return CheckSweep(
         entry=entry,
-        sweep=found,
+        factors=found.factors_of_safety,
         break_even=crossings,
         by_limit_state=by_state,
         elasticity=found.elasticity,
-        standard_errors={
-            name: errors_away(scenario, varied, value) for name, value in crossings.items()
-        },
+        standard_errors=errors_of(crossings),
+        errors_by_limit_state={state: errors_of(found) for state, found in by_state.items()},
         notices=owed(scenario, entry, by_state, by_sets=True),
         levels=utilised,
         used_up={
@@ -206,15 +200,15 @@ def _crossings_of_all(
 
 
 def errors_away(scenario: Scenario, varied: VariedField, value: float | None) -> float | None:
-    """Standard errors from the fitted value down to a break-even; below zero if it is above."""
+    """Standard errors from the fitted value up to a break-even; below zero if it is below."""
     fit = varied.fit(scenario)
     if value is None or fit is None:
         return None
     if varied.path.field == "friction_angle" and fit.standard_error_tan:
         best = float(fit.best_fit.tan_friction_angle)
-        return (best - math.tan(math.radians(value))) / fit.standard_error_tan
+        return (math.tan(math.radians(value)) - best) / fit.standard_error_tan
     if varied.path.field == "cohesion" and fit.standard_error_cohesion:
-        return (float(fit.best_fit.cohesion) - value) / fit.standard_error_cohesion
+        return (value - float(fit.best_fit.cohesion)) / fit.standard_error_cohesion
     return None
 
 
@@ -232,41 +226,6 @@ def swept_values(asked: SweepEntry, dimension: fields.Dimension) -> Any:
     if not ends[0] < ends[1]:
         raise InputError("to", asked.stop, "it must be above from")
     return np.linspace(ends[0], ends[1], asked.steps)
-
-
-def sweep_document(one: SweepOutcome) -> dict[str, Any]:
-    """One entry of the document of ``sweep``."""
-    return {
-        "vary": one.vary,
-        "unit": one.unit,
-        "values": number(one.values),
-        "checks": [
-            {
-                "label": check.entry.label,
-                "factors_of_safety": by_state(check.factors),
-                **targets_asked(check.entry),
-                "break_even": check.break_even,
-                "break_even_by_limit_state": check.by_limit_state,
-                "break_even_standard_errors": check.standard_errors,
-                "elasticity": number(check.elasticity),
-                **level_fields(check.levels),
-                **({"break_even_utilisation": check.used_up} if check.levels else {}),
-                "notices": notices(check.notices),
-            }
-            for check in one.checks
-        ],
-    }
-
-
-def sweep_rows(one: SweepOutcome, sets: Sequence[str]) -> list[list[Any]]:
-    """One row a value, check and limit state, with a column a set of partial factors."""
-    return [
-        [one.vary, float(value), "", None, check.entry.label, state, float(factors[index])]
-        + [None if u is None else float(u[index]) for u in level_columns(check.levels, state, sets)]
-        for check in one.checks
-        for state, factors in check.factors.items()
-        for index, value in enumerate(one.values)
-    ]
 
 
 def other_field(

@@ -2,31 +2,42 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Any
+from typing import TYPE_CHECKING, Any
 
-from slipmargin.cli.as_json import SCHEMA
-from slipmargin.cli.files import table_csv
-from slipmargin.cli.questions.sweep import SweepOutcome, run_sweep, sweep_document, sweep_rows
-from slipmargin.cli.questions.two_way_sweep import (
-    TwoWayOutcome,
-    run_two_way,
-    two_way_document,
-    two_way_rows,
-)
-from slipmargin.cli.questions.utilisations import level_headers
+import numpy as np
+
+from slipmargin.cli.as_json import SCHEMA, written
+from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Words
+from slipmargin.cli.page.cells import level_verdict, number_cell
+from slipmargin.cli.page.notices import notice_list
+from slipmargin.cli.questions.result import Result, factors_csv
+from slipmargin.cli.questions.sweep import CheckSweep, SweepOutcome, run_sweep
+from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome, run_two_way
+from slipmargin.cli.questions.utilisations import highest, inverse
 from slipmargin.cli.scenario.read import Scenario, SweepEntry
 from slipmargin.cli.words import CAUTION
+from slipmargin.stability.uncertainty.field_words import field_words
+from slipmargin.strength import Notice
 
-__all__ = ["Sweeps", "run_sweeps"]
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["Sweeps", "break_even_tables", "owed_by", "run_sweeps", "words_of"]
+
+_MOST_STEPS = 7
+"""Between the values that a table shows: eight of them stand on 80 columns."""
+
+
+Outcome = SweepOutcome | TwoWayOutcome
 
 
 @dataclass(frozen=True, slots=True)
-class Sweeps:
+class Sweeps(Result):
     """Sweeps in the order asked for."""
 
-    outcomes: tuple[SweepOutcome | TwoWayOutcome, ...]
+    outcomes: tuple[Outcome, ...]
 
     @property
     def single(self) -> list[SweepOutcome]:
@@ -40,28 +51,68 @@ class Sweeps:
 
     def document(self) -> dict[str, Any]:
         """The document of ``sweep``."""
-        entries = [
-            sweep_document(one) if isinstance(one, SweepOutcome) else two_way_document(one)
-            for one in self.outcomes
-        ]
-        return {"schema": SCHEMA, "caution": CAUTION, "sweeps": entries}
+        return {"schema": SCHEMA, "caution": CAUTION, "sweeps": written(self.outcomes)}
 
     def csv(self) -> str:
         """One row a value (or pair of values), check and limit state."""
-        header = ["vary", "value", "second", "second_value", "check", "limit_state"]
-        sets = level_headers(
-            [check.levels for one in self.single for check in one.checks]
-            + [levels for one in self.two_way for levels in one.levels.values()]
+
+        def before(one: Outcome, label: str) -> Callable[..., list[Any]]:
+            def at(i: int, j: int | None = None) -> list[Any]:
+                first = [one.vary, float(one.values[i])]
+                if j is None or isinstance(one, SweepOutcome):
+                    return [*first, "", None, label]
+                return [*first, one.second.vary, float(one.second.values[j]), label]
+
+            return at
+
+        return factors_csv(
+            ["vary", "value", "second", "second_value", "check"],
+            [
+                (before(one, check.entry.label), check.factors, check.levels)
+                for one in self.outcomes
+                for check in one.checks
+            ],
         )
-        rows = [
-            row
-            for one in self.outcomes
-            for row in (
-                sweep_rows(one, sets) if isinstance(one, SweepOutcome) else two_way_rows(one, sets)
-            )
-        ]
-        columns = [f"utilisation {name}" for name in sets]
-        return table_csv([*header, "factor_of_safety", *columns], rows)
+
+    def blocks(self) -> Iterator[Block]:
+        """Of each sweep the factors over some of its values, and its break-even values."""
+        for two in self.two_way:
+            yield from _grids(two)
+        for one in self.single:
+            yield from _over(one)
+            yield from break_even_tables(one)
+        yield notice_list(owed for one in self.outcomes for owed in owed_by(one))
+        if any(one.vary.endswith((".cohesion", ".friction_angle")) for one in self.single):
+            yield Words("One of c′ and φ′ was moved and the other held; in a fit the two are tied.")
+        yield Words(CAUTION, "strong")
+
+    def figure(self) -> Figure:
+        """Factor against input, one panel a sweep; lines of equal factor for two inputs."""
+        from slipmargin.stability.uncertainty.sweep_plot import Curve, plot_curves, plot_lines
+
+        if self.two_way:
+            lines = []
+            for two in self.two_way:
+                units, values = (two.unit, two.second.unit), (two.values, two.second.values)
+                for grid in two.checks:
+                    room = grid.entry.margin(grid.factors)
+                    named = (grid.entry.label, words_of(two), units, values)
+                    lines.append((*named, grid.factors, room))
+            return plot_lines(lines)
+        panels = []
+        for one in self.single:
+            curves = [
+                Curve(
+                    label=check.entry.label,
+                    limit_state=state if len(check.factors) > 1 else "",
+                    factors=factors,
+                    target=check.entry.target(state),
+                )
+                for check in one.checks
+                for state, factors in check.factors.items()
+            ]
+            panels.append((words_of(one)[0], one.unit, one.values, curves))
+        return plot_curves(panels)
 
 
 def run_sweeps(scenario: Scenario, asked: Sequence[SweepEntry]) -> Sweeps:
@@ -80,3 +131,138 @@ def run_sweeps(scenario: Scenario, asked: Sequence[SweepEntry]) -> Sweeps:
             for one in asked
         )
     )
+
+
+def owed_by(one: Outcome) -> list[tuple[str, Notice]]:
+    """What must not be parted from a sweep, by check."""
+    return [(check.entry.label, notice) for check in one.checks for notice in check.notices]
+
+
+def words_of(one: Outcome) -> tuple[str, str]:
+    """The fields that are moved, in words; the second is empty where there is but one."""
+    labels = [check.entry.label for check in one.checks]
+    second = one.second.vary if isinstance(one, TwoWayOutcome) else ""
+    return field_words(one.vary, labels=labels), second and field_words(second, labels=labels)
+
+
+def _with_unit(words: str, unit: str) -> str:
+    return f"{words} [{unit}]" if unit else words
+
+
+def evenly(count: int) -> list[int]:
+    """Places of at most eight values out of many, the first and the last among them, with one
+    step between them wherever their number allows it.
+    """
+    steps = next((n for n in range(_MOST_STEPS, 3, -1) if (count - 1) % n == 0), _MOST_STEPS)
+    places = np.linspace(0, count - 1, min(steps, count - 1) + 1)
+    return [int(place) for place in places.round()]
+
+
+def _over(one: SweepOutcome) -> Iterator[Table]:
+    """A line a check and limit state, over some of the values, which stand across; one table
+    more for each set of partial factors.
+    """
+    places = evenly(len(one.values))
+    heads = ("Check", "Limit state", *(f"{one.values[place]:.4g}" for place in places))
+    right = frozenset(range(2, len(heads)))
+
+    def table(
+        title: str, states_of: Callable[[CheckSweep], Mapping[str, Any]], cell: Callable[..., Cell]
+    ) -> Table:
+        rows = [
+            (check.entry.label, state, *(cell(check, state, float(found[i])) for i in places))
+            for check in one.checks
+            for state, found in states_of(check).items()
+        ]
+        return Table(title, heads, tuple(rows), right)
+
+    def factor(check: CheckSweep, state: str, value: float) -> Factor:
+        return Factor(value, check.entry.target(state))
+
+    moved = _with_unit(words_of(one)[0], one.unit)
+    yield table(f"Factors over {moved}  ({one.vary})", lambda check: check.factors, factor)
+    for name in dict.fromkeys(name for check in one.checks for name in check.levels):
+        yield table(
+            f"Degree of utilisation under {name} over {moved}, at most 1",
+            lambda check, name=name: check.levels.get(name, {}),  # type: ignore[misc]
+            lambda *found: level_verdict(found[-1]),
+        )
+
+
+def break_even_tables(one: SweepOutcome) -> Iterator[Table]:
+    """Where each factor is 1 and meets its target, how many standard errors above the fit that
+    is, and where the highest degree of utilisation is 1.
+    """
+    moved = _with_unit(words_of(one)[0], one.unit)
+    fitted = any(
+        away is not None
+        for check in one.checks
+        for found in check.errors_by_limit_state.values()
+        for away in found.values()
+    )
+    rows: list[tuple[Cell, ...]] = []
+    used: list[tuple[Cell, ...]] = []
+    for check in one.checks:
+        for state, factors in check.factors.items():
+            target = check.entry.target(state)
+            ends = (Factor(float(factors[end]), target) for end in (0, -1))
+            cells: list[Cell] = [check.entry.label, state, *ends]
+            for name, level in (("1.0", 1.0), ("target", target)):
+                value = check.by_limit_state[state][name]
+                if name == "target":
+                    cells.append("none" if target is None else check.entry.targets[state].text)
+                cells.append("" if level is None else _crossing(value, factors, level))
+                if fitted:
+                    cells.append(number_cell(check.errors_by_limit_state[state][name], "+.1f"))
+            rows.append(tuple(cells))
+        for name, value in check.used_up.items():
+            level = highest(check.levels[name])
+            at = _crossing(value, inverse(level), 1.0)
+            used.append((check.entry.label, name, *map(level_verdict, level[[0, -1]]), at))
+    away = ("s.e.",) if fitted else ()
+    heads = ("Check", "Limit state", "At start", "At end", "1 at", *away, "Target", "Met at", *away)
+    told = "; s.e.: its standard errors above the fit" if fitted else ""
+    title = f"Break-even values of {moved}{told}"
+    yield Table(title, heads, tuple(rows), frozenset(range(2, len(heads))))
+    if used:
+        yield Table(
+            f"Partial factors over {moved}: highest degree of utilisation, at most 1",
+            ("Check", "Set", "At start", "At end", "It is 1 at"),
+            tuple(used),
+            frozenset({2, 3, 4}),
+        )
+
+
+def _crossing(value: float | None, factors: Any, level: float) -> str:
+    return never_crossed(factors, level) if value is None else f"{value:.4g}"
+
+
+def never_crossed(factors: Any, level: float) -> str:
+    """What to say where a level is not crossed."""
+    usable = np.asarray(factors)[np.isfinite(factors)]
+    if usable.size and np.all(usable < level):
+        return "never met"
+    return "always met" if np.all(np.asarray(factors) >= level) else "not crossed"
+
+
+def _grids(two: TwoWayOutcome) -> Iterator[Table]:
+    """The lowest factor, and the highest utilisation, of every check over a coarse grid."""
+    units, values = (two.unit, two.second.unit), (two.values, two.second.values)
+    down, across = (_with_unit(*one) for one in zip(words_of(two), units, strict=True))
+    rows, columns = (evenly(len(one)) for one in values)
+    heads = ("", *(f"{values[1][j]:.4g}" for j in columns))
+
+    def table(title: str, cells: Any, shown: Callable[[float], Cell]) -> Table:
+        lines = (
+            (f"{values[0][i]:.4g}", *(shown(float(cells[i, j])) for j in columns)) for i in rows
+        )
+        title = f"{title}, down {down}, across {across}"
+        return Table(title, heads, tuple(lines), frozenset(range(len(heads))))
+
+    for grid in two.checks:
+        label, lowest = grid.entry.label, np.min(np.stack(list(grid.factors.values())), axis=0)
+        yield table(f"{label}: lowest factor", lowest, lambda value: Factor(value, None))
+        for name, states in grid.levels.items():
+            if states:
+                title = f"{label}: highest utilisation under {name}"
+                yield table(title, highest(states), level_verdict)

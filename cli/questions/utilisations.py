@@ -2,12 +2,11 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping, Sequence
+from collections.abc import Callable, Mapping
 from typing import Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import by_state
 from slipmargin.cli.questions.as_used import asked_of
 from slipmargin.cli.scenario.read import CheckEntry, Scenario
 from slipmargin.stability import Check
@@ -19,9 +18,6 @@ __all__ = [
     "flat",
     "highest",
     "inverse",
-    "level_columns",
-    "level_fields",
-    "level_headers",
     "levels_of",
     "margins",
     "parted",
@@ -106,20 +102,3 @@ def room(entry: CheckEntry, factors: Mapping[str, Any], levels: Levels) -> Any:
     shares = [] if (held := entry.margin(factors)) is None else [held]
     shares += [inverse(highest(states)) for states in levels.values() if states]
     return np.min(np.stack(np.broadcast_arrays(*shares)), axis=0) if shares else None
-
-
-def level_fields(levels: Levels) -> dict[str, Any]:
-    """The levels in a document, under names of their own; nothing without a set."""
-    if not levels:
-        return {}
-    return {"utilisation": {name: by_state(states) for name, states in levels.items()}}
-
-
-def level_headers(every: Sequence[Levels]) -> list[str]:
-    """Sets that any of some levels have, in order: a column of a table each."""
-    return list(dict.fromkeys(name for levels in every for name in levels))
-
-
-def level_columns(levels: Levels, state: str, sets: Sequence[str]) -> list[Any]:
-    """Levels of one limit state under every set; ``None`` where it has none."""
-    return [levels.get(name, {}).get(state) for name in sets]

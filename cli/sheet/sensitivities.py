@@ -3,54 +3,33 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any, TypeAlias
+from typing import Any, TypeAlias
 
 import numpy as np
 
-from slipmargin.cli.figures import plot_strength_map, plot_sweeps
-from slipmargin.cli.page.blocks import (
-    Block,
-    Cell,
-    Factor,
-    Leaf,
-    NoticeList,
-    Picture,
-    Section,
-    Slider,
-    Table,
-    Verdict,
-    Words,
-)
-from slipmargin.cli.page.cells import level_verdict
+from slipmargin.cli.page.blocks import Block, Leaf, NoticeList, Picture, Section, Slider, Words
 from slipmargin.cli.page.notices import written
+from slipmargin.cli.page.slider import SliderData
 from slipmargin.cli.questions.as_used import asked_of
 from slipmargin.cli.questions.check import Outcome
-from slipmargin.cli.questions.influence import CheckInfluence, find_influence
-from slipmargin.cli.questions.reliability import NOT_COVERED, run_reliability
+from slipmargin.cli.questions.influence import CheckInfluence, find_influence, swings_table
+from slipmargin.cli.questions.reliability import run_reliability
 from slipmargin.cli.questions.strength_map import StrengthMap
-from slipmargin.cli.questions.sweep import SweepOutcome
-from slipmargin.cli.questions.sweeps import Sweeps, run_sweeps
+from slipmargin.cli.questions.sweeps import break_even_tables, owed_by, run_sweeps, words_of
 from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome
-from slipmargin.cli.questions.utilisations import highest, inverse
 from slipmargin.cli.scenario.paths import FieldPath
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SweepEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field
 from slipmargin.cli.sheet.checks import all_notices
 from slipmargin.cli.sheet.gaps import Gaps
-from slipmargin.cli.sheet.slider import SliderData, slider_of
-from slipmargin.cli.terminal.sweep_text import never_crossed
-from slipmargin.cli.terminal.uncertainty_text import known
+from slipmargin.cli.sheet.slider import slider_of
 from slipmargin.stability import Check
 from slipmargin.stability.check import lowest_of
-from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.uncertainty.field_words import field_words
 from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS
 from slipmargin.strength import InputError, Notice
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 __all__ = ["sensitivities_section"]
 
@@ -64,12 +43,6 @@ _STEP = 0.01
 """Share of a value over which a slope is taken on either side."""
 
 _MOST_ROWS = 5
-
-_TARGET: dict[bool | None, Cell] = {
-    True: Verdict("missed", "bad"),
-    False: Verdict("met", "good"),
-    None: "",
-}
 
 
 def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Section:
@@ -105,93 +78,30 @@ def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Sec
     return Section("Sensitivities", (), tuple(leaves))
 
 
-def _owed_by_sweep(one: SweepOutcome | TwoWayOutcome) -> list[_Owed]:
-    if isinstance(one, TwoWayOutcome):
-        return [(label, notice) for label, found in one.notices.items() for notice in found]
-    return [(check.entry.label, notice) for check in one.checks for notice in check.notices]
-
-
 def _sweep(scenario: Scenario, asked: SweepEntry, number: int, owed: list[_Owed]) -> list[Leaf]:
-    (one,) = run_sweeps(scenario, [asked]).outcomes
-    owed += _owed_by_sweep(one)
-    return [_swept(one, number)]
-
-
-def _swept(one: SweepOutcome | TwoWayOutcome, number: int) -> Leaf:
-    def draw() -> Figure:
-        return plot_sweeps(Sweeps((one,)))
-
+    swept = run_sweeps(scenario, [asked])
+    (one,) = swept.outcomes
+    owed += owed_by(one)
+    first, second = words_of(one)
+    title = f"Sweep of {first}" + (f" and {second}" if second else "")
     if isinstance(one, TwoWayOutcome):
-        labels = [entry.label for entry, _ in one.checks]
-        both = [field_words(path, labels=labels) for path in one.vary]
-        title = f"Sweep of {both[0]} and {both[1]}"
         words = (
             "Lines of equal lowest factor over both inputs, one panel a check "
-            f"({one.vary[0]}, {one.vary[1]})."
+            f"({one.vary}, {one.second.vary})."
         )
-        return Leaf(title, (Picture(f"sweep-{number}", title, words, draw),))
-    unit = f" [{one.unit}]" if one.unit else ""
-    moved = field_words(one.vary, labels=[check.entry.label for check in one.checks])
-    title = f"Sweep of {moved}"
+        return [Leaf(title, (Picture(f"sweep-{number}", title, words, swept.figure),))]
     words = (
-        f"Factors of safety against {moved} ({one.vary}) from {one.values[0]:.4g} to "
+        f"Factors of safety against {first} ({one.vary}) from {one.values[0]:.4g} to "
         f"{one.values[-1]:.4g} {one.unit}; the table below gives where they cross 1 "
         "and their targets."
     )
-    rows: list[tuple[Cell, ...]] = []
-    for check in one.checks:
-        several = len(check.factors) > 1
-        for state, factors in check.factors.items():
-            found, asked = check.by_limit_state[state], check.entry.target(state)
-            rows.append(
-                (
-                    check.entry.label + (f": {state}" if several else ""),
-                    factor_text(float(factors[0])),
-                    factor_text(float(factors[-1])),
-                    _crossing(found["1.0"], factors, 1.0),
-                    _crossing(found["target"], factors, asked)
-                    if asked is not None
-                    else "no target",
-                )
-            )
-    table = Table(
-        f"Break-even values of {moved}{unit}",
-        ("Check", "Factor at the start", "Factor at the end", "Factor is 1 at", "Target met at"),
-        tuple(rows),
-        frozenset({1, 2, 3, 4}),
-    )
-    blocks: list[Block] = [Picture(f"sweep-{number}", title, words, draw), table]
-    used = _used_up(one, moved)
-    if used.rows:
-        blocks.append(used)
-    return Leaf(title, tuple(blocks))
-
-
-def _used_up(one: SweepOutcome, moved: str) -> Table:
-    """Highest degree of utilisation of every check under every set, at both ends and at 1."""
-    unit = f" [{one.unit}]" if one.unit else ""
-    rows: list[tuple[Cell, ...]] = []
-    for check in one.checks:
-        for name, value in check.used_up.items():
-            level = highest(check.levels[name])
-            ends = (level_verdict(level[0]), level_verdict(level[-1]))
-            at = _crossing(value, inverse(level), 1.0)
-            rows.append((check.entry.label, name, *ends, at))
-    return Table(
-        f"Partial factors over {moved}{unit}: highest degree of utilisation, at most 1",
-        ("Check", "Set", "At the start", "At the end", "It is 1 at"),
-        tuple(rows),
-        frozenset({2, 3, 4}),
-    )
-
-
-def _crossing(value: float | None, factors: Any, level: float) -> str:
-    return never_crossed(factors, level) if value is None else f"{value:.4g}"
+    picture = Picture(f"sweep-{number}", title, words, swept.figure)
+    return [Leaf(title, (picture, *break_even_tables(one)))]
 
 
 def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
     """What each input moves, over a plausible range and at the value used."""
-    found = find_influence(scenario)
+    found = find_influence(scenario).checks
     if not found:
         return []
     blocks: list[Block] = [
@@ -203,35 +113,9 @@ def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
         )
     ]
     for one in found:
-        blocks.append(_swings(one, _slopes(scenario, one)))
+        blocks.append(swings_table(one, most=_MOST_ROWS, slopes=_slopes(scenario, one)))
         owed += [(one.entry.label, notice) for notice in one.notices]
     return [Leaf("What each input moves", tuple(blocks))]
-
-
-def _swings(one: CheckInfluence, slopes: Mapping[str, float]) -> Table:
-    rows: list[tuple[Cell, ...]] = [
-        (
-            field_words(swing.name, label=one.entry.label),
-            swing.low,
-            swing.high,
-            *(
-                Factor(at, one.target) if swing.bounded else ""
-                for at in (swing.at_low, swing.at_high)
-            ),
-            _TARGET[swing.misses],
-            f"{slopes[swing.name]:+.2f}" if swing.name in slopes else "",
-            "default" if swing.default_range else "tests or stated",
-        )
-        for swing in one.swings[:_MOST_ROWS]
-    ]
-    more = len(one.swings) - len(rows)
-    rest = f"; {more} that move it less are left out" if more > 0 else ""
-    return Table(
-        f"Lowest factor of {one.entry.label}, {factor_text(one.base)} as used{rest}",
-        ("Input x", "From", "To", "Factor", "Factor", "Target", "d ln F / d ln x", "Range from"),
-        tuple(rows),
-        frozenset({3, 4, 6}),
-    )
 
 
 def _slopes(scenario: Scenario, one: CheckInfluence) -> dict[str, float]:
@@ -303,21 +187,18 @@ def _mapped(outcome: Outcome, name: str, number: int, owed: list[_Owed]) -> list
     found = slider_of(outcome, name)
     if found is None:
         return []
-    owed += [(label, one) for label, some in found[1].notices.items() for one in some]
+    owed += [(check.entry.label, one) for check in found[1].checks for one in check.notices]
     return [Leaf(f"Strength map: {name}", tuple(_map(*found, number)))]
 
 
 def _map(data: SliderData, drawn: StrengthMap, number: int) -> list[Block]:
-    def draw() -> Figure:
-        return plot_strength_map(drawn)
-
     key, name = f"map-{number}", data.soil
     words = (
         f"The plane of φ′ and c′ of {name}: lines on which each factor is 1 and its target, over "
         "the joint region of the fit. Left of and below a line the factor is lower. As used: "
         f"c′ = {data.used[0]:.1f} kPa, φ′ = {data.used[1]:.1f} deg."
     )
-    return [Slider(data, key), Picture(key, f"Strength map of {name}", words, draw)]
+    return [Slider(data, key), Picture(key, f"Strength map of {name}", words, drawn.figure)]
 
 
 def _sampled(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
@@ -327,41 +208,10 @@ def _sampled(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
         words = Words("More samples are asked for than a sheet waits for: run reliability.")
         return [Leaf(title, (words,))]
     try:
-        found, samples, seed = run_reliability(scenario)
+        found = run_reliability(scenario)
     except InputError as error:
         if error.place == "uncertain":
             return []  # no check carries a doubt
         raise
-    rows: list[tuple[Cell, ...]] = []
-    for one in found:
-        owed += [(one.entry.label, notice) for notice in one.notices]
-        for state, doubt in one.factors.items():
-            below = doubt.probability_below_target
-            rows.append(
-                (
-                    f"{one.entry.label}: {state}",
-                    factor_text(doubt.mean),
-                    known(doubt.std),
-                    *(factor_text(doubt.percentiles[level]) for level in ("5", "50", "95")),
-                    f"{doubt.probability_below_one:.2g}",
-                    f"{doubt.sampling_error:.1g}",
-                    "" if below is None else f"{below:.2g}",
-                )
-            )
-    table = Table(
-        f"Factors over {samples} samples of the doubt in the strengths, seed {seed}",
-        (
-            "Factor",
-            "Mean",
-            "Standard deviation",
-            "5 %",
-            "50 %",
-            "95 %",
-            "P(F < 1)",
-            "± sampling",
-            "P(F < target)",
-        ),
-        tuple(rows),
-        frozenset(range(1, 9)),
-    )
-    return [Leaf(title, (table, Words(NOT_COVERED)))]
+    owed += [(one.entry.label, notice) for one in found.checks for notice in one.notices]
+    return [Leaf(title, tuple(found.tables()))]

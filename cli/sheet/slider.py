@@ -52,10 +52,11 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
     site = dataclasses.replace(site, checks=entries)
     fine = map_strength(site, name, axes=(_halved(axes[0]), _halved(axes[1])))
     rows, lost = [], []
+    by_label = {one.entry.label: one.factors for one in fine.checks}
     for one in checks:
         label = one.entry.label
         for state, used, _ in one.judged:
-            factors = fine.factors[label].get(state)
+            factors = by_label[label].get(state)
             if factors is None:
                 lost.append(f"{label}: {state}, {factor_text(used)}")
                 continue

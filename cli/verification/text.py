@@ -1,21 +1,20 @@
-"""The document of ``verify`` as plain text for a terminal of 80 columns."""
+"""The check values as a person reads them: every source, the counts, what does not reproduce."""
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
+from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
-from rich.console import Console
-from rich.padding import Padding
-from rich.text import Text
-
+from slipmargin.cli.page.blocks import Block, Cell, Lines, Table, Verdict, Words
+from slipmargin.cli.questions.result import Result
+from slipmargin.cli.verification.run import verify_document
 from slipmargin.cli.words import CAUTION
 
-__all__ = ["print_verification", "share_of_allowed"]
+__all__ = ["Verified", "share_of_allowed", "verified"]
 
-_WIDTHS = (18, 17, 18, 11, 10)  # with a mark of three, 80 columns
-_COUNTS = ("values", "reproduce", "examples", "recalled", "apart")
+_WIDEST = 15
 _READS = {
     "printed": "",
     "chart reading": "read from a chart",
@@ -23,71 +22,98 @@ _READS = {
     "identity": "follows from the theory: no published number",
     "common practice": "",
 }
+_COUNTS = {
+    "Values": "values",
+    "Reproduce": "reproduce",
+    "Examples": "independent",
+    "Recalled": "independent_from_memory",
+    "Apart": "not_published",
+}
 
 
-def print_verification(out: Console, document: Mapping[str, Any]) -> None:
-    """Every source with its values, then the counts, then what does not reproduce."""
-    for kind, checks in groupby(document["checks"], key=lambda check: str(check["kind"])):
-        out.print(Text(kind, style="bold"))
-        heads = ("quantity", "published", "computed", "difference", "allowed")
-        out.print(Text(_line(*heads, "ok"), style="dim"), overflow="ignore")
-        above = ""
-        for _, of_row in groupby(checks, key=lambda check: str(check["id"])):
-            row = list(of_row)
-            _print_row(out, row, above)
-            above = row[0]["source"]
-        out.print()
-    _print_counts(out, document["counts"])
-    _print_features(out, document["features"])
-    _print_left_out(out, document["left_out"])
-    failed = [check for check in document["checks"] if not check["reproduces"]]
-    if failed:
-        out.print()
-        out.print(Text("Does not reproduce:", style="bold red"))
-        for check in failed:
-            _print_failure(out, check)
-    out.print()
-    out.print(Text(_verdict(document["counts"]), style="bold"))
-    out.print(
-        Text(
+def verified(
+    kind: str | None, *, progress: Callable[[str, int, int], None] | None = None
+) -> Verified:
+    """Run the check values, all or those of one kind.
+
+    Raises
+    ------
+    InputError
+        As ``verify_document``.
+    """
+    return Verified(verify_document(kind, progress=progress))
+
+
+@dataclass(frozen=True, slots=True)
+class Verified(Result):
+    """The check values with what the program gives for them, as the document of ``verify``."""
+
+    found: dict[str, Any]
+
+    @property
+    def fails(self) -> bool:
+        """Whether a value does not reproduce."""
+        counts = self.found["counts"]
+        return bool(counts["reproduce"] < counts["values"])
+
+    def document(self) -> dict[str, Any]:
+        """The document of ``verify``."""
+        return self.found
+
+    def blocks(self) -> Iterator[Block]:
+        """Every source with its values, then the counts, then what does not reproduce."""
+        for kind, checks in groupby(self.found["checks"], key=lambda check: str(check["kind"])):
+            yield _values(kind, list(checks))
+        yield from _counts(self.found["counts"])
+        yield from _features(self.found["features"])
+        if left := self.found["left_out"]:
+            yield _left_out(left)
+        failed = [check for check in self.found["checks"] if not check["reproduces"]]
+        if failed:
+            yield Words("Does not reproduce:", "strong")
+            yield Lines(tuple(map(_failure, failed)))
+        yield Words(_verdict(self.found["counts"]), "strong")
+        yield Words(
             "A value that reproduces shows that the program works out the published case. It "
             "does not show that the case is yours."
         )
-    )
-    out.print(Text(CAUTION, style="bold"))
+        yield Words(CAUTION, "strong")
 
 
-def _print_row(out: Console, checks: list[Mapping[str, Any]], source_above: str) -> None:
-    first = checks[0]
-    source = "the same source" if first["source"] == source_above else first["source"]
-    what = first.get("from_memory_what", "")
-    recalled = f"from memory: {what}" if what else "from memory"
-    marks = [_READS[first["basis"]], recalled if first["from_memory"] else ""]
-    said = "; ".join(mark for mark in marks if mark)
-    out.print(Padding(Text(f"{first['id']}: {source}" + (f" ({said})" if said else "")), (0, 1)))
-    for name, cells in groupby(checks, key=lambda check: str(check["quantity"]).split("[")[0]):
-        _print_quantity(out, name, list(cells))
+def _values(kind: str, checks: Sequence[Mapping[str, Any]]) -> Table:
+    """A line a quantity under its source; of a table of values the one that lies furthest out."""
+    rows: list[tuple[Cell, ...]] = []
+    above: list[tuple[int, str]] = []
+    source = ""
+    for name, of_row in groupby(checks, key=lambda check: str(check["id"])):
+        row = list(of_row)
+        first = row[0]
+        what = first.get("from_memory_what", "")
+        recalled = f"from memory: {what}" if what else "from memory"
+        marks = [_READS[first["basis"]], recalled if first["from_memory"] else ""]
+        said = "; ".join(mark for mark in marks if mark)
+        shown = "the same source" if first["source"] == source else first["source"]
+        above.append((len(rows), f"{name}: {shown}" + (f" ({said})" if said else "")))
+        source = first["source"]
+        for quantity, cells in groupby(row, key=lambda one: str(one["quantity"]).split("[")[0]):
+            rows.append(_quantity(quantity, list(cells)))
+    heads = ("Quantity", "Published", "Computed", "Difference", "Allowed", "OK")
+    return Table(kind, heads, tuple(rows), frozenset({1, 2, 3, 4}), above=tuple(above))
 
 
-def _print_quantity(out: Console, name: str, cells: list[Mapping[str, Any]]) -> None:
-    """A number, or of a table the one that lies furthest out."""
+def _quantity(name: str, cells: list[Mapping[str, Any]]) -> tuple[Cell, ...]:
     worst = max(cells, key=share_of_allowed)
-    label = name if len(cells) == 1 else f"{name} (worst of {len(cells)})"
     digits = _digits(worst["published"])
     computed, difference = worst["computed"], worst["difference"]
-    numbers = (
+    good = all(cell["reproduces"] for cell in cells)
+    return (
+        name if len(cells) == 1 else f"{name} (worst of {len(cells)})",
         _figure(worst["published"], digits),
         "none" if computed is None else _figure(computed, digits + 1),
-        "-" if difference is None else f"{difference:.1e}",
+        "" if difference is None else f"{difference:.1e}",
         f"{worst['tolerance']:.1e}",
+        Verdict("yes", "good") if good else Verdict("no", "bad"),
     )
-    good = all(cell["reproduces"] for cell in cells)
-    style = "" if good else "bold red"
-    if len(label) >= _WIDTHS[0]:
-        out.print(Text(f"  {label}", style=style))
-        label = ""
-    text = _line(label, *numbers, "yes" if good else "NO")
-    out.print(Text(text, style=style), overflow="ignore")
 
 
 def share_of_allowed(check: Mapping[str, Any]) -> float:
@@ -108,101 +134,73 @@ def _digits(value: float) -> int:
 
 
 def _figure(value: float, digits: int) -> str:
-    """The number to its figures, or to as many as the column holds."""
-    return next(text for n in range(digits, 0, -1) if len(text := f"{value:.{n}g}") < _WIDTHS[1])
+    """The number to its figures, or to as many as a column holds."""
+    return next(text for n in range(digits, 0, -1) if len(text := f"{value:.{n}g}") <= _WIDEST)
 
 
-def _line(quantity: str, *numbers: str) -> str:
-    *columns, mark = numbers
-    cells = [f"{cell:>{width}}" for cell, width in zip(columns, _WIDTHS[1:], strict=True)]
-    return f"  {quantity:<{_WIDTHS[0]}}" + "".join(cells) + f" {mark}"
-
-
-def _print_counts(out: Console, counts: Mapping[str, Any]) -> None:
-    out.print(Text(_count_line("kind and topic", *_COUNTS), style="dim"))
+def _counts(counts: Mapping[str, Any]) -> Iterator[Block]:
+    rows: list[tuple[Cell, ...]] = []
     few = []
     for kind, one in counts["kinds"].items():
-        topics = one["topics"]
-        several = len(topics) > 1
-        out.print(Text(_count_line(kind, *_numbers(one))))
-        for topic, part in topics.items():
+        several = len(one["topics"]) > 1
+        rows.append((kind, *(str(one[name]) for name in _COUNTS.values())))
+        for topic, part in one["topics"].items():
             if several:
-                out.print(Text(_count_line(f"  {topic}", *_numbers(part))))
+                rows.append((f"  {topic}", *(str(part[name]) for name in _COUNTS.values())))
             if part["fewer_than_five"]:
                 few.append(f"{topic} ({part['independent']})")
-    out.print()
+    heads = ("Kind and topic", *_COUNTS)
+    yield Table("Counts", heads, tuple(rows), frozenset(range(1, len(heads))))
     if few:
-        out.print(Text(f"Fewer than five independent published values: {', '.join(few)}."))
-    out.print(
-        Text(
-            "examples: worked examples, tables and data sets that the published values come "
-            "from, which are independent of each other; of these, recalled: from memory alone. "
-            "apart: values that follow from the theory, and facts of the trade (common practice, "
-            "no source); none of them counts as published."
-        )
+        yield Words(f"Fewer than five independent published values: {', '.join(few)}.")
+    yield Words(
+        "Examples: worked examples, tables and data sets that the published values come from, "
+        "which are independent of each other; of these, recalled: from memory alone. Apart: "
+        "values that follow from the theory, and facts of the trade (common practice, no source); "
+        "none of them counts as published."
     )
 
 
-def _print_features(out: Console, features: list[Mapping[str, Any]]) -> None:
+def _features(features: Sequence[Mapping[str, Any]]) -> Iterator[Block]:
     """What each feature rests on, and those that rest on nothing published."""
     if not features:
         return
-    out.print()
-    out.print(
-        Text(
-            "Independent published results that touch each feature, and how many of them were "
-            "read (the others are from memory):",
-            style="bold",
-        )
+    yield Words(
+        "Independent published results that touch each feature, and how many of them were read "
+        "(the others are from memory):",
+        "strong",
     )
+    rows: list[tuple[Cell, ...]] = []
     for owner, of_owner in groupby(features, key=lambda one: str(one["name"]).partition(".")[0]):
         own = [(one["name"].partition(".")[2], one) for one in of_owner]
-        held = [
-            f"{name} {one['independent']} ({one['read']})"
-            for name, one in own
-            if one["independent"]
-        ]
-        bare = [name for name, one in own if not one["independent"]]
-        out.print(Text(owner, style="bold"))
-        out.print(Padding(Text(", ".join(held) or "none"), (0, 0, 0, 2)))
+        held = [f"{n} {one['independent']} ({one['read']})" for n, one in own if one["independent"]]
+        bare = ", ".join(name for name, one in own if not one["independent"])
+        rows.append((owner, ", ".join(held) or "none"))
         if bare:
-            out.print(Padding(Text(f"NO PUBLISHED VALUE: {', '.join(bare)}"), (0, 0, 0, 2)))
+            rows.append((owner, f"NO PUBLISHED VALUE: {bare}"))
+    yield Table("", ("Of", "Features"), tuple(rows))
 
 
-def _print_left_out(out: Console, left: list[Mapping[str, Any]]) -> None:
-    if not left:
-        return
-    out.print()
-    out.print(Text("Published, and left out because it does not reproduce:", style="bold"))
+def _left_out(left: Sequence[Mapping[str, Any]]) -> Table:
+    rows = []
     for _, of_row in groupby(left, key=lambda one: str(one["id"])):
         row = list(of_row)
-        pairs = [
-            f"{one['published']:g} is "
-            + ("nothing" if one["computed"] is None else f"{one['computed']:.4g}")
-            for one in row
-        ]
-        text = f"{row[0]['source']}: published {', '.join(pairs)} here."
-        out.print(Padding(Text(f"{text} {row[0].get('note', '')}".rstrip()), (0, 0, 0, 2)))
+        computed = (
+            "nothing" if c is None else f"{c:.4g}" for c in (one["computed"] for one in row)
+        )
+        published = ", ".join(f"{one['published']:g}" for one in row)
+        rows.append((row[0]["source"], published, ", ".join(computed), row[0].get("note", "")))
+    title = "Published, and left out because it does not reproduce"
+    return Table(title, ("Source", "Published", "Computed", "Why"), tuple(rows))
 
 
-def _count_line(name: str, *numbers: str) -> str:
-    return f"{name:<24}" + "".join(f"{number:>11}" for number in numbers)
-
-
-def _numbers(count: Mapping[str, Any]) -> list[str]:
-    names = ("values", "reproduce", "independent", "independent_from_memory", "not_published")
-    return [str(count[name]) for name in names]
-
-
-def _print_failure(out: Console, check: Mapping[str, Any]) -> None:
+def _failure(check: Mapping[str, Any]) -> str:
     computed = "nothing" if check["computed"] is None else f"{check['computed']:.8g}"
     text = (
         f"{check['kind']}, {check['id']}, {check['quantity']}: {computed} instead of "
         f"{check['published']:.8g} ± {check['tolerance']:.1e}"
     )
-    out.print(
-        Padding(Text(text + (f" ({check['failure']})" if "failure" in check else "")), (0, 1))
-    )
+    return text + (f" ({check['failure']})" if "failure" in check else "")
 
 
 def _verdict(counts: Mapping[str, Any]) -> str:

@@ -465,3 +465,24 @@ def test_a_name_that_is_not_text_comes_through(tmp_path: Path, threads: Executor
 def test_a_folder_that_is_not_there_is_refused() -> None:
     with pytest.raises(InputError, match="no folder"):
         find_scenarios(Path("no\0where"))
+
+
+def test_a_variant_is_checked_of_each_that_has_it_and_refused_of_the_others(
+    slipmargin, tmp_path: Path
+) -> None:
+    steep, plain = write(tmp_path, 2)
+    variant = (
+        '\n[[variants]]\nname = "steep"\n[variants.set]\n"checks.Bank 0.slope_angle" = "40 deg"\n'
+    )
+    steep.write_text(steep.read_text(encoding="utf-8") + variant, encoding="utf-8")
+    run = ("batch", tmp_path, "--json", "--jobs", "1", "--variant", "steep")
+    found = by_path(documents(slipmargin(*run).out))
+    alone = slipmargin("check", steep, "--variant", "steep", "--json").json
+    assert found[steep.name]["result"] == alone
+    assert alone["variant"] == "steep"
+    assert (found[plain.name]["ok"], found[plain.name]["exit_code"]) == (False, 2)
+    assert "steep" in found[plain.name]["error"]
+    lines = tmp_path / "lines.jsonl"
+    slipmargin("batch", tmp_path, "--jobs", "1", "--output", lines)
+    again = by_path(documents(slipmargin(*run, "--resume", lines).out))
+    assert again[steep.name]["result"] == alone

@@ -155,7 +155,7 @@ def test_interpretations_are_those_of_their_command(slipmargin, folder: Path, wr
         for state, factor in one["factors_of_safety"].items():
             assert float(row[f"Face: {state}"]) == pytest.approx(factor, abs=0.01)
         for name, states in one["utilisation"].items():
-            shown = row[f"Face: highest utilisation, {name}"].removesuffix(" over")
+            shown = row[f"Face: {name}"].removesuffix(" over")
             assert float(shown) == pytest.approx(max(states.values()), abs=0.011)
 
 

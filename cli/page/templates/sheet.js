@@ -42,9 +42,9 @@
     if (low < 1 && high >= 1) { return ["too close to 1 to tell", "bad"]; }
     if (high < 1) { return ["below 1", "bad"]; }
     if (target === null) { return ["no target", "open"]; }
-    if (high < target) { return ["misses target", "bad"]; }
+    if (high < target) { return ["misses", "bad"]; }
     if (low < target) { return ["too close to the target to tell", "bad"]; }
-    return ["meets target", "good"];
+    return ["meets", "good"];
   }
 
   function percent(share) {

@@ -1,0 +1,147 @@
+"""Back-analysis: the strengths that explain why a slope has failed."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Mapping
+from dataclasses import dataclass
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from slipmargin.cli.as_json import SCHEMA, written
+from slipmargin.cli.files import table_csv
+from slipmargin.cli.page.blocks import Block, Table, Words
+from slipmargin.cli.page.cells import number_cell
+from slipmargin.cli.page.notices import notice_list
+from slipmargin.cli.questions.as_used import quick
+from slipmargin.cli.questions.result import Result
+from slipmargin.cli.questions.strength_map import StrengthMap, map_strength
+from slipmargin.cli.scenario.read import FileError, Scenario
+from slipmargin.cli.scenario.schema import nearest
+from slipmargin.cli.words import CAUTION
+from slipmargin.stability.uncertainty.strength_map import factor_line
+from slipmargin.stability.uncertainty.sweep import no_pair
+from slipmargin.strength import InputError, Notice, Pair
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+__all__ = ["FailedSlope", "explain_failure"]
+
+
+@dataclass(frozen=True, slots=True)
+class FailedSlope(Result):
+    """Pairs that give a slope a factor of 1, and the strength map around them.
+
+    ``pairs`` are cohesions [kPa] and friction angles [deg] by limit state, sliding the first.
+    """
+
+    label: str
+    soil: str
+    pairs: Mapping[str, tuple[Any, Any]]
+    around: StrengthMap
+
+    @property
+    def notices(self) -> tuple[Notice, ...]:
+        """What must not be parted from the pairs."""
+        own = (one for one in self.around.checks if one.entry.label == self.label)
+        found = next(own).notices
+        if "rotation" not in self.pairs:
+            return found
+        return (
+            Notice.caution(
+                "plane-back-analysed",
+                "These pairs are those of the searched plane. The rotation of the same slope "
+                "needs more strength: a slope that failed had at most the strengths of the "
+                "rotation, which are given as well.",
+            ),
+            *found,
+        )
+
+    def document(self) -> dict[str, Any]:
+        """The document of ``back-analysis``."""
+        found = {
+            state: [written(Pair(float(c), float(phi))) for c, phi in zip(*pairs, strict=True)]
+            for state, pairs in self.pairs.items()
+        }
+        return {
+            "schema": SCHEMA,
+            "caution": CAUTION,
+            "label": self.label,
+            "soil": self.soil,
+            "pairs": found["sliding"],
+            "pairs_by_limit_state": found,
+            "notices": written(self.notices),
+        }
+
+    def csv(self) -> str:
+        """One row a pair."""
+        rows = [
+            [float(c), float(phi), state]
+            for state, pairs in self.pairs.items()
+            for c, phi in zip(*pairs, strict=True)
+        ]
+        return table_csv(["cohesion_kpa", "friction_angle_deg", "limit_state"], rows)
+
+    def blocks(self) -> Iterator[Block]:
+        """A few of the pairs."""
+        columns = [
+            {float(phi): float(c) for c, phi in zip(*pairs, strict=True)}
+            for pairs in self.pairs.values()
+        ]
+        angles = sorted({phi for column in columns for phi in column})
+        rows = [
+            (f"{phi:.1f}", *(number_cell(column.get(phi)) for column in columns))
+            for phi in angles[:: max(1, len(angles) // 12)]
+        ]
+        several = len(columns) > 1
+        heads = ("φ′ [deg]", *(f"c′{f', {s}' if several else ''} [kPa]" for s in self.pairs))
+        title = f"{self.label}: strengths of {self.soil} that give a factor of 1"
+        yield Table(title, heads, tuple(rows), frozenset(range(len(heads))))
+        if not columns[0]:
+            yield Words("None: at no friction angle does a cohesion of zero or more give it.")
+        yield notice_list(("", notice) for notice in self.notices)
+        yield Words(
+            "A back-analysis leans on the geometry and the water at failure; it finds a line "
+            "of pairs, never one pair."
+        )
+        yield Words(CAUTION, "strong")
+
+    def figure(self) -> Figure:
+        """The pairs on the strength map around them."""
+        return self.around.figure((self.label, *self.pairs["sliding"]))
+
+
+def explain_failure(scenario: Scenario, label: str, soil: str | None = None) -> FailedSlope:
+    """The pairs of strength of one soil, by default the first, that give a slope a factor of 1.
+
+    Raises
+    ------
+    FileError
+        A check that does not exist, is no slope, or does not have the soil; a soil of a curved
+        envelope.
+    """
+    entries = {entry.label: entry for entry in scenario.checks}
+    if label not in entries:
+        hint = nearest(label, list(entries))
+        raise FileError(scenario.path, InputError("--check", label, f"unknown check; {hint}"))
+    entry = entries[label]
+    slopes = [e for e in scenario.checks if e.check.STRUCTURE == "slope"]
+    if entry not in slopes:
+        allowed = "name a slope: " + (", ".join(e.label for e in slopes) or "there is none")
+        raise FileError(scenario.path, InputError("--check", label, allowed))
+    known = list(dict.fromkeys(entry.soils.values()))
+    if soil is not None and soil not in known:
+        raise FileError(scenario.path, InputError("--soil", soil, nearest(soil, known)))
+    soil = known[0] if soil is None else soil
+    if scenario.soils[soil].soil.strength.curve is not None:
+        raise FileError(scenario.path, no_pair(f"soils.{soil}"))
+    angles = np.linspace(0.5, 60.0, 120)
+    try:
+        pairs = {
+            state: factor_line(entry.check, soil, angles, limit_state=state)
+            for state in quick(entry.check)
+        }
+    except InputError as error:
+        raise FileError(scenario.path, error.within(f"checks ({label})")) from None
+    return FailedSlope(label, soil, pairs, map_strength(scenario, soil))

@@ -1,0 +1,60 @@
+"""What every question gives: one result, as blocks, as JSON, as a table and as a picture."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterable, Mapping, Sequence
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from slipmargin.cli.as_json import document
+from slipmargin.cli.files import table_csv
+
+if TYPE_CHECKING:
+    from matplotlib.figure import Figure
+
+    from slipmargin.cli.page.blocks import Block
+
+__all__ = ["FactorRow", "Result", "factors_csv"]
+
+
+class Result:
+    """The result of a question; a kind of it has what its command offers."""
+
+    __slots__ = ()
+
+    def blocks(self) -> Iterable[Block]:
+        """What a person reads: on the terminal, and parts of it on the sheet."""
+        raise NotImplementedError
+
+    def document(self) -> dict[str, Any]:
+        """The JSON document."""
+        return document(self)
+
+    def csv(self) -> str:
+        """A table for spreadsheets."""
+        raise NotImplementedError
+
+    def figure(self) -> Figure:
+        """A picture."""
+        raise NotImplementedError
+
+
+FactorRow = tuple[Callable[..., Sequence[Any]], Mapping[str, Any], Mapping[str, Mapping[str, Any]]]
+"""What stands before a factor, given the place in its array; factors by limit state, and levels
+by set and limit state, of one shape.
+"""
+
+
+def factors_csv(headers: Sequence[str], rows: Sequence[FactorRow]) -> str:
+    """A line a limit state and place, with a column a set of partial factors."""
+    sets = list(dict.fromkeys(name for _, _, levels in rows for name in levels))
+    lines = []
+    for before, factors, levels in rows:
+        for state, factor in factors.items():
+            found = [factor, *(levels.get(name, {}).get(state) for name in sets)]
+            for place in np.ndindex(np.shape(factor)):
+                values = [None if f is None else float(np.asarray(f)[place]) for f in found]
+                lines.append([*before(*place), state, *values])
+    columns = [f"utilisation {name}" for name in sets]
+    return table_csv([*headers, "limit_state", "factor_of_safety", *columns], lines)
