@@ -6,6 +6,8 @@ import base64
 import hashlib
 import json
 import math
+from collections import Counter
+from dataclasses import replace
 from pathlib import Path
 from typing import Any
 
@@ -46,7 +48,12 @@ def page(sheet: Sheet) -> str:
         if isinstance(block, Slider)
     }
 
+    drawn: Counter[str] = Counter()
+
     def svg(picture: Picture) -> Markup:
+        drawn[picture.key] += 1
+        if (again := drawn[picture.key]) > 1:  # no two things on a page share a name
+            picture = replace(picture, key=f"{picture.key}-again-{again}")
         return _svg(picture, marked=picture.key in touched)
 
     environment.globals.update(

@@ -14,9 +14,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from slipmargin.cli.handbook.content import handbook as made_handbook
 from slipmargin.cli.questions.check import Outcome, evaluate
 from slipmargin.cli.scenario.read import load
-from slipmargin.cli.sheet import write_report
+from slipmargin.cli.sheet import write_report, write_sheet
 from slipmargin.stability.check import factors_alone
 from slipmargin.stability.uncertainty.sweep import with_soil_strength
 
@@ -134,6 +135,45 @@ def test_the_page_says_nothing_asks_for_nothing_and_fits(
     )
     assert beyond == 0
     page.close()
+
+
+@pytest.fixture(scope="module")
+def handbook(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    path = tmp_path_factory.mktemp("handbook") / "handbook.html"
+    write_sheet(lambda now: made_handbook(now, "infinite_slope"), path, force=False)
+    return path
+
+
+@pytest.mark.parametrize(
+    ("size", "scheme", "media"),
+    [(DESKTOP, "light", "screen"), (PHONE, "dark", "screen"), (DESKTOP, "light", "print")],
+    ids=["desktop", "dark-phone", "print"],
+)
+@pytest.mark.parametrize(
+    "which",
+    ["hostile", *(pytest.param(one, marks=pytest.mark.slow) for one in ("sheet", "handbook"))],
+)
+def test_nobody_is_shut_out_of_the_page(
+    which: str,
+    size: dict[str, int],
+    scheme: str,
+    media: str,
+    browser: Any,
+    request: pytest.FixtureRequest,
+) -> None:
+    axe = pytest.importorskip("axe_playwright_python.sync_playwright", reason="axe is missing")
+    page = browser.new_page()
+    page.set_viewport_size(size)
+    page.emulate_media(media=media, color_scheme=scheme)
+    page.goto(request.getfixturevalue(which).as_uri())
+    page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
+    found = axe.Axe().run(page).response
+    page.close()
+    assert len(found["passes"]) > 25
+    assert [(one["id"], one["nodes"][0]["html"]) for one in found["violations"]] == []
+    # what it cannot judge: signs of one letter, and a table whose first cell is empty
+    unsure = {one["id"] for one in found["incomplete"]}
+    assert unsure <= {"color-contrast", "th-has-data-cells"}
 
 
 def _panel(opened: Opened, soil: str) -> Any:
