@@ -33,7 +33,6 @@ __all__ = [
     "factors_alone",
     "in_words",
     "left_out_notice",
-    "lowest_alone",
     "lowest_of",
     "not_run_notice",
     "target_notices",
@@ -282,17 +281,6 @@ def factors_alone(check: Check) -> Mapping[str, Numeric]:
 def lowest_of(factors: Mapping[str, Numeric]) -> Numeric:
     """Lowest factor over the limit states."""
     return np.min(np.stack(np.broadcast_arrays(*factors.values())), axis=0)  # type: ignore[no-any-return]
-
-
-def lowest_alone(check: Check) -> Numeric:
-    """Lowest factor of a check over its limit states but slow ones, and nothing beside it.
-
-    Raises
-    ------
-    InputError
-        As ``Check.factors_alone``.
-    """
-    return lowest_of(factors_alone(check))
 
 
 def target_notices(

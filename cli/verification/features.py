@@ -48,7 +48,7 @@ FIT_STEPS: Mapping[str, tuple[str, ...]] = {
 
 _OF_CHECK = {
     "coulomb_active": "earth_pressure",
-    "annex_c_passive": "earth_pressure",
+    "curved_slip": "earth_pressure",
     "rankine_active": "earth_pressure",
     "rankine_passive": "earth_pressure",
     "bearing_factors": "retaining_wall.bearing",

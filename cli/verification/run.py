@@ -52,7 +52,7 @@ _NAMES = {
     "strength.quantities": "parse",
     "strength.laboratory.area_correction": "area_factor",
     "strength.laboratory.drainage": "TIME_FACTOR_50 TIME_FACTOR_90 degree_of_drainage",
-    "stability.earth_pressure.coefficients": "annex_c_passive bell_cohesion coulomb_active "
+    "stability.earth_pressure.coefficients": "bell_cohesion coulomb_active curved_slip "
     "rankine_active rankine_passive seismic_angle",
     "stability.earth_pressure.surcharge": "load_pressure",
     "stability.retaining_wall.bearing_factors": "bearing_factors inclination_factors shape_factors",

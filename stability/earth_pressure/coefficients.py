@@ -39,7 +39,6 @@ from slipmargin.strength.traced import sourced
 
 __all__ = [
     "CurvedSlip",
-    "annex_c_passive",
     "at_rest",
     "bell_cohesion",
     "coulomb_active",
@@ -196,7 +195,7 @@ def coulomb_passive(
     R = sin(φ + δ) sin(φ + β - ψ) / (cos(δ - θ + ψ) cos(β - θ));
     nan where φ + β < ψ, or where R reaches 1 and a slip plane gives no least resistance.
     A slip plane overstates the resistance once δ exceeds about φ / 3: see
-    :func:`annex_c_passive`.
+    :func:`curved_slip`.
 
     Parameters
     ----------
@@ -443,32 +442,3 @@ def curved_slip(
 def _arcsin(sine: Numeric) -> Numeric:
     """Arc sine [rad]: exact at ±1 within round-off, nan beyond."""
     return np.where(np.abs(sine) <= 1.0 + _ROUND_OFF, np.arcsin(np.clip(sine, -1.0, 1.0)), np.nan)
-
-
-def annex_c_passive(
-    friction_angle: Numeric,
-    *,
-    wall_friction_angle: Numeric,
-    wall_batter: Numeric = 0.0,
-    backfill_slope_angle: Numeric = 0.0,
-) -> Numeric:
-    """Passive coefficient [-] of the inclined resultant by EN 1997-1 Annex C.2: see
-    :func:`curved_slip`.
-
-    Parameters
-    ----------
-    friction_angle
-        φ′ [deg], above 0.
-    wall_friction_angle
-        δ [deg].
-    wall_batter
-        θ [deg].
-    backfill_slope_angle
-        β [deg].
-    """
-    return curved_slip(
-        friction_angle,
-        wall_friction_angle=wall_friction_angle,
-        wall_batter=wall_batter,
-        backfill_slope_angle=backfill_slope_angle,
-    ).coefficient

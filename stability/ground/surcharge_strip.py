@@ -14,7 +14,7 @@ import numpy as np
 from slipmargin.stability.fields import Amount
 from slipmargin.strength import Numeric
 
-__all__ = ["SurchargeStripInputs", "centre_between", "loaded_between", "strip_edges"]
+__all__ = ["SurchargeStripInputs", "loaded_between", "strip_edges"]
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -63,11 +63,3 @@ def loaded_between(near: Numeric, far: Numeric, start: Numeric, end: Numeric) ->
     since = np.where(np.greater(near, start), near, start)
     loaded: Numeric = np.maximum(upto - since, 0.0)
     return loaded
-
-
-def centre_between(near: Numeric, far: Numeric, start: Numeric, end: Numeric) -> Numeric:
-    """Middle of the part of a load that lies between two places [m].
-
-    Without meaning where none does: its length is zero then (:func:`loaded_between`).
-    """
-    return (np.minimum(end, far) + np.maximum(start, near)) / 2.0

@@ -89,8 +89,3 @@ class WaterLine:
     def level(self, x: Numeric) -> Numeric:
         """Height of the line [m] over x [m]."""
         return level_over(x, self.x, self.y) + self.rise
-
-    def depth_below(self, x: Numeric, y: Numeric) -> Numeric:
-        """How far a point lies below the line [m]; zero above it."""
-        depth: Numeric = np.maximum(self.level(x) - y, 0.0)
-        return depth

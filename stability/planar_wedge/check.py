@@ -60,7 +60,7 @@ from slipmargin.stability.strength_law import StrengthLaw
 from slipmargin.stability.tangents import LEAST_STRESS, along_tangents, factor_along
 from slipmargin.strength import InputError, Numeric, PowerCurve, Strength
 
-__all__ = ["PlanarWedge", "PlanarWedgeValues", "force_polygon"]
+__all__ = ["PlanarWedge", "PlanarWedgeValues"]
 
 _BY_STRENGTH = 4000  # more strengths than this are worth a curve
 _DESIGNED = ("maximum_height", "steepest_face_angle", "required_support_force")
@@ -346,33 +346,6 @@ class PlanarWedge(PlanarWedgeInputs):
         target = np.asarray(1.0 if self.target is None else self.target, dtype=float)
         target = np.broadcast_to(target, self._shape()).reshape(-1)
         return {name: getattr(planar_design, name)(case, target, size) for name in _DESIGNED}
-
-
-def force_polygon(
-    wedge: PlanarWedge, values: PlanarWedgeValues
-) -> dict[str, tuple[Numeric, Numeric]]:
-    """All forces on the block at the reported factor, which close to nothing.
-
-    Returns
-    -------
-    dict
-        Name of the force to its components [kN/m]: into the slope, and upward. The shear
-        is the strength divided by the factor; where the factor is ``inf`` it is zero and
-        the polygon stays open.
-    """
-    psi, alpha = np.radians(values.plane_angle), np.radians(wedge.support_angle)
-    sin, cos = np.sin(psi), np.cos(psi)
-    shear = np.asarray(values.shear_strength_force) / values.factor_of_safety
-    force = np.asarray(wedge.support_force)
-    return {
-        "weight": (0.0, -np.asarray(values.weight)),
-        "seismic": (-np.asarray(values.seismic_force), 0.0),
-        "crack_thrust": (-np.asarray(values.crack_thrust), 0.0),
-        "uplift": (-values.uplift * sin, values.uplift * cos),
-        "support": (force * np.cos(alpha), -force * np.sin(alpha)),
-        "normal": (-values.normal_force * sin, values.normal_force * cos),
-        "mobilised_shear": (shear * cos, shear * sin),
-    }
 
 
 def _alone(case: Case) -> bool:

@@ -259,11 +259,14 @@ class CorrelatedDoubt:
 
 @dataclass(frozen=True, slots=True)
 class SecondMoment:
-    """First-order mean, standard deviation and reliability index; nan where undefined."""
+    """First-order mean, standard deviation and reliability index, and the probability that a
+    factor with these falls below 1, by the law it may have; nan where undefined.
+    """
 
     mean: float
     std: float
     reliability_index: float
+    probability_below_one: Mapping[str, float]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -689,7 +692,9 @@ def second_moment(
         known = moments >= 2 and math.isfinite(variance)
         std = math.sqrt(variance) if known else math.nan
         index = (factor - 1.0) / std if std > 0.0 else math.nan
-        result[name] = SecondMoment(factor if moments else math.nan, std, index)
+        laws = {"normal": normal_probability, "lognormal": lognormal_probability}
+        below = {law: float(of(factor, std)) if std > 0.0 else math.nan for law, of in laws.items()}
+        result[name] = SecondMoment(factor if moments else math.nan, std, index, below)
     return result
 
 

@@ -4,8 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 
-from scipy.special import ndtr
-
 from slipmargin.stability.uncertainty.reliability import FactorDoubt
 from slipmargin.strength import Notice
 
@@ -54,7 +52,8 @@ def _no_limit(state: str, doubt: FactorDoubt) -> list[Notice]:
 def _index(state: str, doubt: FactorDoubt) -> list[Notice]:
     """Where the reliability index would give another probability than the samples do."""
     index = doubt.second_moment.reliability_index
-    sampled, normal = doubt.probability_below_one, float(ndtr(-index))
+    sampled = doubt.probability_below_one
+    normal = doubt.second_moment.probability_below_one["normal"]
     # an index that does not exist compares as close
     if not abs(normal - sampled) > _ERRORS * doubt.sampling_error:
         return []

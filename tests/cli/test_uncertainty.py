@@ -7,6 +7,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
+from scipy.special import ndtr
 
 SITE = """\
 title = "Doubt"
@@ -162,7 +163,10 @@ def test_reliability_prints_the_document_and_repeats_with_its_seed(slipmargin, s
                 "second_moment",
             }
             assert set(factor["percentiles"]) >= {"5", "50", "95"}
-            assert set(factor["second_moment"]) == {"mean", "std", "reliability_index"}
+            moment = factor["second_moment"]
+            if_normal = ndtr(-moment["reliability_index"])
+            assert moment["probability_below_one"]["normal"] == pytest.approx(if_normal)
+            assert 0.0 <= moment["probability_below_one"]["lognormal"] <= 1.0
             shares = factor["variance_shares"]["total"]
             assert all(-0.1 < share < 1.2 for share in shares.values())
     assert "Not in these probabilities" in slipmargin("reliability", site).out
@@ -187,6 +191,7 @@ def test_a_mean_or_a_deviation_that_does_not_exist_is_not_printed(
             moments = factor["second_moment"]
             assert (moments["mean"] is not None) == mean
             assert (moments["std"], moments["reliability_index"]) == (None, None)
+            assert [*moments["probability_below_one"].values()] == [None, None]
     text = slipmargin("reliability", site, "--samples", "500").out
     assert " - " in text
     assert "nan" not in text

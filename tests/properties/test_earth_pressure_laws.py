@@ -59,8 +59,9 @@ def test_active_falls_and_passive_rises_with_friction(
         phi, **slope_only
     )
     level = {"wall_friction_angle": 0.5 * delta * phi}
-    assert coefficients.annex_c_passive(phi + more, **level) > coefficients.annex_c_passive(
-        phi, **level
+    assert (
+        coefficients.curved_slip(phi + more, **level).coefficient
+        > coefficients.curved_slip(phi, **level).coefficient
     )
 
 
@@ -86,12 +87,12 @@ def test_coulomb_on_a_smooth_vertical_wall_under_level_ground_is_rankine(
 def test_annex_c_on_a_smooth_vertical_wall_under_level_ground_is_rankine(
     phi: float, share: float
 ) -> None:
-    smooth = coefficients.annex_c_passive(phi, wall_friction_angle=0.0)
+    smooth = coefficients.curved_slip(phi, wall_friction_angle=0.0).coefficient
     assert smooth == pytest.approx(coefficients.rankine_passive(phi), rel=1e-12)
     # a plane is one of the surfaces a curved one may take, so the curve resists less; the
     # annex is an approximation on the safe side
     delta = share * phi
-    curved = coefficients.annex_c_passive(phi, wall_friction_angle=delta)
+    curved = coefficients.curved_slip(phi, wall_friction_angle=delta).coefficient
     plane = coefficients.coulomb_passive(phi, wall_friction_angle=delta)
     assert np.isnan(plane) or curved <= plane * (1.0 + 1e-12)
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from slipmargin.stability import PlanarWedge, Rotational, Soil
-from slipmargin.stability.check import lowest_alone
+from slipmargin.stability.check import lowest_of
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.strength import InputError, Strength
 
@@ -125,7 +125,9 @@ def test_arrays_go_straight_through_and_the_lowest_is_taken_one_by_one() -> None
     check = PlanarWedge(soil=soil, height=8.0, face_angle=88.0, support_force=30.0)
     factors = check.evaluate().factors_of_safety
     assert np.shape(factors["rotation"]) == (3,)
-    assert lowest_alone(check) == pytest.approx(np.minimum(*factors.values()), rel=1e-9)
+    assert lowest_of(check.factors_alone()) == pytest.approx(
+        np.minimum(*factors.values()), rel=1e-9
+    )
 
 
 def test_a_rotation_that_hangs_on_no_array_has_the_shape_of_the_others() -> None:

@@ -10,7 +10,6 @@ from numpy.testing import assert_allclose
 from scipy.optimize import minimize_scalar
 
 from slipmargin.stability.earth_pressure.coefficients import (
-    annex_c_passive,
     at_rest,
     coulomb_active,
     coulomb_cohesion_active,
@@ -47,7 +46,7 @@ def test_annex_c_on_a_face_in_rankines_field_is_the_force_on_it(
     coefficient, delta = rankine_field(phi, beta, theta)
     face = {"wall_friction_angle": delta, "wall_batter": theta, "backfill_slope_angle": beta}
     assert_allclose(curved_slip(phi, **face).turn, 0.0, atol=1e-6)
-    assert_allclose(annex_c_passive(phi, **face), coefficient, rtol=1e-9)
+    assert_allclose(curved_slip(phi, **face).coefficient, coefficient, rtol=1e-9)
 
 
 def thrust_of_a_wedge(
@@ -120,7 +119,7 @@ def test_without_anything_else_coulomb_and_rankine_are_one() -> None:
         assert_allclose(active(phi), k_a)
     for passive in (coulomb_passive, rankine_passive):
         assert_allclose(passive(phi), 1.0 / k_a)
-    assert_allclose(annex_c_passive(phi, wall_friction_angle=0.0), 1.0 / k_a)
+    assert_allclose(curved_slip(phi, wall_friction_angle=0.0).coefficient, 1.0 / k_a)
     assert_allclose(coulomb_cohesion_active(phi), 2.0 * np.sqrt(k_a))
     assert_allclose(coulomb_cohesion_passive(phi), 2.0 / np.sqrt(k_a))
     assert_allclose(at_rest(phi), 1.0 - np.sin(np.radians(phi)))
@@ -163,9 +162,11 @@ def test_where_a_theory_has_no_answer_there_is_none() -> None:
     assert np.isnan(coulomb_active(30.0, **past))
     assert np.isnan(coulomb_passive(10.0, seismic_angle=10.1))
     assert np.isnan(coulomb_passive(40.0, wall_friction_angle=40.0, backfill_slope_angle=35.0))
-    assert np.isnan(annex_c_passive(30.0, wall_friction_angle=30.1))
-    assert np.isfinite(annex_c_passive(30.0, wall_friction_angle=30.0))
-    assert np.isnan(annex_c_passive(30.0, wall_friction_angle=0.0, backfill_slope_angle=30.1))
+    assert np.isnan(curved_slip(30.0, wall_friction_angle=30.1).coefficient)
+    assert np.isfinite(curved_slip(30.0, wall_friction_angle=30.0).coefficient)
+    assert np.isnan(
+        curved_slip(30.0, wall_friction_angle=0.0, backfill_slope_angle=30.1).coefficient
+    )
     # beyond a face that leans further back than the slip plane there is no wedge
     assert_allclose(coulomb_active(35.0, wall_friction_angle=5.0, wall_batter=-60.0), 0.0)
 
