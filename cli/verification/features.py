@@ -31,8 +31,8 @@ FIT_STEPS: Mapping[str, tuple[str, ...]] = {
     "transfer_file": (),
     "triaxial": ("cell_pressure",),
     "best_fit": ("fit_line", "line.slope", "line.intercept", "best_fit.friction_angle"),
-    "intercept_zero": ("intercept", "cohesionless"),
-    "intercept_non_negative": (),
+    "intercept_zero": ("zero", "cohesionless"),
+    "intercept_non_negative": ("non_negative",),
     "standard_error": ("standard_error_tan", "standard_error_cohesion"),
     "correlation": ("correlation",),
     "residual_std": ("residual_std", "line.residual_variance"),
@@ -124,7 +124,8 @@ def touched(row: Row) -> frozenset[str]:
         kind, _, state = _OF_CHECK[name].partition(".")
         own = {one for one, *_ in fields.of(KINDS[kind])}
         found |= {f"{kind}.{state}"} if state else {f"{kind}.{k}" for k in own & set(row.inputs)}
-    here = {name, *row.expected, *(k for k in ("intercept", "cohesionless") if _zero(row, k))}
+    here = {name, *row.expected, row.inputs.get("intercept")}
+    here |= {"cohesionless"} if row.inputs.get("cohesionless") else set()
     tables = row.inputs.get("readings", ())  # of one soil, or of each of several
     columns = chain(*tables) if isinstance(tables, list) else tables
     here |= {column.partition(" [")[0] for column in columns}
@@ -133,10 +134,6 @@ def touched(row: Row) -> frozenset[str]:
     if "field" in row.inputs:  # the one that is sought
         found |= {f"{kind}.{row.inputs['field']}" for kind, _ in checks_in(row)}
     return frozenset(found)
-
-
-def _zero(row: Row, name: str) -> bool:
-    return row.inputs.get(name) in ("zero", True)
 
 
 def _states(row: Row, kind: str) -> Iterator[str]:
