@@ -39,7 +39,9 @@ def _quiet() -> Iterator[None]:
     import matplotlib as mpl
 
     # measured at the resolution of SVG, words need to be set but once
-    same = mpl.rc_context({"svg.hashsalt": "slipmargin", "figure.dpi": 72.0})
+    same = mpl.rc_context(
+        {"svg.hashsalt": "slipmargin", "figure.dpi": 72.0, "font.family": "DejaVu Sans"}
+    )
     with warnings.catch_warnings(), same:
         warnings.filterwarnings("ignore", message="Glyph .* missing from")
         warnings.filterwarnings("ignore", message="Matplotlib currently does not support")
@@ -90,10 +92,12 @@ def _inline(document: str, key: str) -> str:
     return f'{opening}<title id="{key}-title"></title>{rest.strip()}'
 
 
+_FINER = re.compile(r"(?<=\.\d\d)\d+")
+
+
 def _shorter(path: re.Match[str]) -> str:
-    """A path with coordinates to a hundredth of a point."""
-    numbers = re.sub(r"-?\d+\.\d{3,}", lambda n: f"{float(n.group()):.2f}", path.group())
-    return " ".join(numbers.split())
+    """A path with coordinates cut to a hundredth of a point."""
+    return " ".join(_FINER.sub("", path.group()).split())
 
 
 def as_pixels(picture: Picture) -> tuple[Image, float]:

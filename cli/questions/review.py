@@ -215,7 +215,7 @@ class Review(Result):
         FileError
             No soil has one: their envelopes are curved.
         """
-        from matplotlib.figure import Figure
+        from slipmargin.stability.drawing.frame import framed
 
         scenario = self.scenario
         soils = dict.fromkeys(name for one in self.checks for name in one.entry.soils.values())
@@ -223,14 +223,11 @@ class Review(Result):
         if not flat:
             problem = InputError("--plot", "curved envelopes", "they have no strength map to draw")
             raise FileError(scenario.path, problem)
-        height = 7.0
-        figure = Figure(figsize=(8.6, height * len(flat)))
-        for index, name in enumerate(flat):
-            bottom = (len(flat) - 1 - index + 0.09) / len(flat)
-            axes = figure.add_axes((0.085, bottom, 0.885, 0.74 / len(flat)))
+        every = framed(8.6, [5.2] * len(flat), below=0.63, above=1.15)
+        for axes, name in zip(every, flat, strict=True):
             lines = [verdict_line(one) for one in self.checks if name in one.entry.soils.values()]
             map_strength(scenario, name).figure(axes=axes, below="\n".join(lines))
-        return figure
+        return every[0].figure  # type: ignore[return-value]
 
 
 _FALLEN = Notice.stop("below-one", "Below 1 as used: by this model it does not stand.")

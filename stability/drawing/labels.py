@@ -12,7 +12,7 @@ import unicodedata
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -20,7 +20,7 @@ from numpy.typing import NDArray
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["Label", "Stroke", "place_labels", "written"]
+__all__ = ["OWN", "Label", "Stroke", "on_line", "place_labels", "stroke", "written"]
 
 Floats = NDArray[np.float64]
 
@@ -33,6 +33,10 @@ _GAP = 3.0  # kept free around a label
 _PER_SAMPLE = 8.0  # what it costs to cover a sample of a line
 _CELL = 1.5  # in which samples are counted
 _STEP = 2.5  # between the samples that stand for a line
+_SPOTS = 24  # places on a line that its label tries
+OWN = 0.15
+"""How much a label minds covering a line on which it may stand."""
+
 _LEADER = 13.0  # a label farther than this gets a line to its point
 
 
@@ -63,12 +67,30 @@ class Stroke:
 
 def written(text: str, longest: int = 40) -> str:
     """Text as it can be drawn: one line, not mathematics, no letter the font lacks."""
-    from matplotlib.font_manager import FontProperties, findfont, get_font
+    from slipmargin.stability.drawing.lettering import known_letters
 
-    known = get_font(findfont(FontProperties())).get_charmap()
+    known = known_letters()
     line = " ".join(unicodedata.normalize("NFC", text).split())
     short = line if len(line) <= longest else line[: longest - 1].rstrip() + "…"
     return "".join(one if ord(one) in known else "□" for one in short).replace("$", r"\$")
+
+
+def stroke(path: Floats, weight: float = OWN) -> Stroke:
+    """A path of points, shape (n, 2)."""
+    return Stroke(tuple((float(x), float(y)) for x, y in path), weight)
+
+
+def on_line(axes: Axes, words: str, paths: Sequence[Floats], ink: str) -> Label:
+    """A label that stands on its line, or close by."""
+    (low, high), (floor, top) = axes.get_xlim(), axes.get_ylim()
+    every = np.vstack(paths)
+    inside = (every[:, 0] >= low) & (every[:, 0] <= high)
+    inside &= (every[:, 1] >= floor) & (every[:, 1] <= top)
+    shown = every[inside] if np.any(inside) else every
+    order = np.linspace(0, len(shown) - 1, min(_SPOTS, len(shown))).astype(int)
+    middle_first = sorted(order, key=lambda one: abs(one - len(shown) / 2.0))
+    spots = tuple((float(x), float(y)) for x, y in shown[middle_first])
+    return Label(words, spots[0], ink=ink, spots=spots)
 
 
 def place_labels(
@@ -90,14 +112,18 @@ def place_labels(
     taken
         Boxes already in use, left, bottom, right, top [pt of the figure].
     """
+    from matplotlib.lines import Line2D
+
+    from slipmargin.stability.drawing.lettering import Lettering, setting
+
     points = 72.0 / axes.figure.dpi
     frame = axes.get_window_extent()
     window = np.array([frame.x0, frame.y0, frame.x1, frame.y1]) * points
     ink = _Ink.of(_sampled(axes, strokes, points), window)
     placed = np.array(taken, dtype=float).reshape(-1, 4)
     for label in labels:
-        text = _text(axes, label)
-        size = _size(text) * points
+        words = setting(label.text, label.size)
+        size = np.array([words.width, words.height])
         at, *spots = axes.transData.transform([label.at, *label.spots]) * points
         middles, wish = _places(label, at, size)
         if spots:
@@ -110,54 +136,14 @@ def place_labels(
         led = label.leader & (away > _LEADER) & (np.arange(len(cost)) >= len(spots))
         cost += _LEADER_ON_LABEL * _crossings(at, ends, placed) * led
         best = int(np.argmin(cost))
-        text.xyann = tuple(middles[best] - at)
+        off = (middles[best] - at).tolist()
+        axes.add_artist(Lettering(label.text, label.at, off, label.size, label.ink))
         placed = np.vstack((placed, boxes[best] + np.array([-1, -1, 1, 1]) * _GAP))
         if led[best]:
-            end = ends[best]
-            _leader(axes, label, tuple(end - at))
-            ink = ink.and_also(_line(at, end, 0.6))
-
-
-def _text(axes: Axes, label: Label) -> Any:
-    from matplotlib.patheffects import withStroke
-
-    return axes.annotate(
-        label.text,
-        label.at,
-        xytext=(0.0, 0.0),
-        textcoords="offset points",
-        ha="center",
-        va="center",
-        fontsize=label.size,
-        color=label.ink,
-        linespacing=1.25,
-        zorder=10,
-        annotation_clip=False,
-        path_effects=[withStroke(linewidth=2.6, foreground="white")],
-    )
-
-
-def _size(text: Any) -> Floats:
-    box = text.get_window_extent()
-    return np.array([box.width, box.height])
-
-
-def _leader(axes: Axes, label: Label, end: tuple[float, float]) -> None:
-    axes.annotate(
-        "",
-        label.at,
-        xytext=end,
-        textcoords="offset points",
-        zorder=9,
-        annotation_clip=False,
-        arrowprops={
-            "arrowstyle": "-",
-            "linewidth": 0.5,
-            "color": "#4d4d4d",
-            "shrinkA": 0.0,
-            "shrinkB": 0.0,
-        },
-    )
+            x, y = axes.transData.inverted().transform([at / points, ends[best] / points]).T
+            line = Line2D(x, y, linewidth=0.5, color="#4d4d4d", zorder=9, clip_on=False)
+            axes.add_artist(line)
+            ink = ink.and_also(_line(at, ends[best], 0.6))
 
 
 def _places(label: Label, at: Floats, size: Floats) -> tuple[Floats, Floats]:

@@ -14,6 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from slipmargin.stability.drawing.frame import framed
 from slipmargin.stability.drawing.labels import Label, Stroke, place_labels
 
 if TYPE_CHECKING:
@@ -130,13 +131,23 @@ class Sheet:
         self, points: Sequence[Point], style: str, *, name: str = "", key: str = "", **change: Any
     ) -> None:
         """A line; ``name`` tells what it is, ``key`` puts it in the key."""
+        from matplotlib.lines import Line2D
+
         x, y = np.asarray(points, dtype=float).T
         look: dict[str, Any] = {"solid_capstyle": "round", **_STYLES[style], **change}
-        (drawn,) = self.axes.plot(x, y, **look)
-        drawn.set_label(name or "_")
+        drawn = self.axes.add_artist(Line2D(x, y, label=name or "_", **look))
         self._strokes.append(Stroke(tuple(points), 1.0 if look["linewidth"] > 1.0 else 0.6))
         if key:
             self._handles.append((drawn, key))
+
+    def dot(self, at: Point, *, ink: str = INK, hollow: bool = False) -> None:
+        """A point: a centre of gravity, or hollow a pole."""
+        from matplotlib.lines import Line2D
+
+        look = {"markersize": 5.0, "markerfacecolor": "white"} if hollow else {"markersize": 3.2}
+        x, y = at
+        dot = Line2D([x], [y], marker="o", color=ink, zorder=6 if hollow else 8, **look)  # type: ignore[arg-type]
+        self.axes.add_artist(dot)
 
     def area(
         self,
@@ -162,15 +173,13 @@ class Sheet:
             zorder=zorder,
         )
         patch.set_label(name or "_")
-        self.axes.add_patch(patch)
+        self.axes.add_artist(patch)
         if hatch:
             self._strokes.append(Stroke((*points, points[0]), 0.5))
 
     def remark(self, words: str) -> None:
         """Words in the key that belong to no line."""
-        from matplotlib.lines import Line2D
-
-        self._handles.append((Line2D([], [], linestyle="none"), words))
+        self._handles.append((None, words))
 
     def water_level(self, points: Sequence[Point], mark: Point, words: str) -> None:
         """A water surface with the mark of the trade, a triangle standing on it."""
@@ -206,26 +215,57 @@ class Sheet:
         start, end = np.asarray(tip) - step, np.asarray(tip)
         if tail:
             start, end = end, np.asarray(tip) + step
-        drawn = self.axes.annotate(
-            "",
-            (float(end[0]), float(end[1])),
-            xytext=(float(start[0]), float(start[1])),
-            zorder=8,
-            arrowprops={
-                "arrowstyle": "-|>,head_length=0.55,head_width=0.2",
-                "color": ink,
-                "linewidth": width,
-                "shrinkA": 0.0,
-                "shrinkB": 0.0,
-                "mutation_scale": 11.0,
-            },
-        )
-        drawn.set_label(name or "_")
+        self._shaft([start, end], ink, width, head=(7.0, 2.7), name=name)
         ends = ((float(start[0]), float(start[1])), (float(end[0]), float(end[1])))
         self._strokes.append(Stroke(ends, 2.0))
         if words:
             free = ends[1] if tail else ends[0]
             self.label(words, free, towards=angle if tail else angle + 180.0, ink=ink)
+
+    def _shaft(
+        self,
+        ways: Sequence[Any],
+        ink: str,
+        width: float,
+        *,
+        head: tuple[float, float],
+        both: bool = False,
+        name: str = "",
+    ) -> None:
+        """Arrows from each first to each second of some points, as one shape.
+
+        ``width`` is that of the shaft, ``head`` the length of the head and half of what it is
+        wider [pt].
+        """
+        from matplotlib.patches import PathPatch
+        from matplotlib.path import Path
+
+        shapes = []
+        for tail, tip in zip(ways[::2], ways[1::2], strict=True):
+            way = np.asarray(tip) - np.asarray(tail)
+            long = float(np.hypot(*way)) or 1.0
+            along, across = way / long, np.array([-way[1], way[0]]) / long
+            half = self.size(0.5 * width)
+            neck = min(self.size(head[0]), long / (2.0 if both else 1.0)) * along
+            wide = self.size(head[1] + 0.5 * width) * across
+            side = [tip - neck + half * across, tip - neck + wide]
+            if both:
+                side = [tail, tail + neck + wide, tail + neck + half * across, *side]
+            else:
+                side = [tail + half * across, *side]
+            # the other side is the first one mirrored in the way
+            other = [one - 2.0 * ((one - tail) @ across) * across for one in side[::-1]]
+            corners = [*side, tip, *other]
+            shapes.append(Path(np.array([*corners, corners[0]]), closed=True))
+        patch = PathPatch(
+            Path.make_compound_path(*shapes),
+            facecolor=ink,
+            linewidth=0.0,
+            zorder=8 if not both else 6,
+            clip_on=False,
+            label=name or "_",
+        )
+        self.axes.add_artist(patch)
 
     def load(self, surface: Sequence[Point], words: str) -> None:
         """A load spread over a surface: a row of arrows under a bar."""
@@ -234,16 +274,16 @@ class Sheet:
         bar = [(float(x), float(y) + rise) for x, y in xy]
         self.line(bar, "thin", color=INK, linewidth=1.0, name="load")
         along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))))
-        count = int(min(max(along[-1] / self.size(17.0), 1.0), 60.0))
-        for at in np.linspace(0.0, along[-1], count + 1):
-            foot = (float(np.interp(at, along, xy[:, 0])), float(np.interp(at, along, xy[:, 1])))
-            self.arrow(foot, -90.0, long=17.0, width=0.8)
+        count = int(min(max(along[-1] / rise, 1.0), 60.0))
+        at = np.linspace(0.0, along[-1], count + 1)
+        feet = np.column_stack([np.interp(at, along, one) for one in xy.T])
+        ways = [way for foot in feet for way in (foot + np.array([0.0, rise]), foot)]
+        self._shaft(ways, INK, 0.8, head=(6.4, 2.5))
+        for top, foot in zip(ways[::2], ways[1::2], strict=True):
+            self._strokes.append(Stroke((_pair(top), _pair(foot)), 2.0))
         middle = 0.5 * along[-1]
-        at = (
-            float(np.interp(middle, along, xy[:, 0])),
-            float(np.interp(middle, along, xy[:, 1])) + rise,
-        )
-        self.label(words, at, towards=90.0)
+        x, y = (float(np.interp(middle, along, one)) for one in xy.T)
+        self.label(words, (x, y + rise), towards=90.0)
 
     def dimension(
         self, start: Point, end: Point, words: str, *, away: float = 0.0, feet: bool = True
@@ -256,45 +296,21 @@ class Sheet:
         if feet and away:
             for foot in (a, b):
                 self.line([_pair(foot + 0.2 * off), _pair(foot + 1.12 * off)], "thin")
-        self.axes.annotate(
-            "",
-            _pair(b + off),
-            xytext=_pair(a + off),
-            zorder=6,
-            arrowprops={
-                "arrowstyle": "<|-|>,head_length=0.4,head_width=0.12",
-                "color": QUIET,
-                "linewidth": 0.7,
-                "shrinkA": 0.0,
-                "shrinkB": 0.0,
-                "mutation_scale": 10.0,
-            },
-        )
+        self._shaft([a + off, b + off], QUIET, 0.7, head=(4.5, 1.4), both=True)
         self._strokes.append(Stroke((_pair(a + off), _pair(b + off)), 0.8))
         towards = float(np.degrees(np.arctan2(side[1], side[0])))
         self.label(words, _pair(0.5 * (a + b) + off), towards=towards, ink=QUIET)
 
     def angle(self, at: Point, start: float, end: float, words: str, *, radius: float) -> None:
         """An angle at a point from one direction to another [deg], ``radius`` in print [pt]."""
-        from matplotlib.patches import Arc
-
         reach = self.size(radius)
-        arc = Arc(
-            at,
-            2.0 * reach,
-            2.0 * reach,
-            theta1=min(start, end),
-            theta2=max(start, end),
-            color=QUIET,
-        )
-        self.axes.add_patch(arc)
-        turns = np.radians(np.linspace(start, end, 9))
+        turns = np.radians(np.linspace(start, end, 25))
         points = [
             (at[0] + reach * float(np.cos(turn)), at[1] + reach * float(np.sin(turn)))
             for turn in turns
         ]
-        self._strokes.append(Stroke(tuple(points), 0.8))
-        self.label(words, points[4], towards=0.5 * (start + end), ink=QUIET)
+        self.line(points, "thin", linewidth=1.0)
+        self.label(words, points[12], towards=0.5 * (start + end), ink=QUIET)
 
     def label(
         self,
@@ -353,16 +369,25 @@ class Sheet:
 
     def _key(self) -> list[tuple[float, float, float, float]]:
         """Draw the key of the slip surfaces and give the box that it takes [pt]."""
-        if not self._handles:
-            return []
-        drawn, names = zip(*self._handles, strict=True)
-        legend = self.axes.legend(
-            drawn, names, loc="upper left", fontsize=8.0, frameon=False, handlelength=3.6
-        )
-        legend.set_zorder(9)
+        from matplotlib.lines import Line2D
+
+        from slipmargin.stability.drawing.lettering import Lettering, setting
+
+        boxes = []
         points = 72.0 / self.axes.figure.dpi
-        box = legend.get_window_extent()
-        return [(box.x0 * points, box.y0 * points, box.x1 * points, box.y1 * points)]
+        left, end = (self.window.left + self.size(reach) for reach in (4.0, 32.8))
+        for number, (drawn, words) in enumerate(self._handles):
+            y = self.window.top - self.size(10.0 + 12.0 * number)
+            if drawn is not None:
+                sample = Line2D([left, end], [y, y])
+                sample.update_from(drawn)
+                sample.set(label="_", transform=self.axes.transData)
+                self.axes.add_artist(sample)
+            wide = setting(words, 8.0).width
+            x, middle = self.axes.transData.transform((end, y)) * points
+            self.axes.add_artist(Lettering(words, (end, y), (6.4 + 0.5 * wide, 0.0), 8.0, INK))
+            boxes.append((x - 28.8, middle - 6.0, x + 6.4 + wide, middle + 6.0))
+        return boxes
 
 
 def _pair(point: Any) -> Point:
@@ -371,14 +396,10 @@ def _pair(point: Any) -> Point:
 
 def _own_axes(window: Window) -> Axes:
     """Axes whose box has the shape of the window, on a figure cut to fit."""
-    from slipmargin.strength.drawn import DrawnFigure
-
     width = _WIDTH - _LEFT - _RIGHT
     height = width * window.height / window.width
     # a wide, low window leaves paper above and below
-    spare = max(_LOWEST - height, 0.0)
-    total = height + spare + _BELOW + _ABOVE
-    figure = DrawnFigure(figsize=(_WIDTH, total))
-    return figure.add_axes(
-        (_LEFT / _WIDTH, (_BELOW + 0.5 * spare) / total, width / _WIDTH, height / total)
-    )
+    spare = 0.5 * max(_LOWEST - height, 0.0)
+    below, above = _BELOW + spare, _ABOVE + spare
+    (axes,) = framed(_WIDTH, [height], left=_LEFT, right=_RIGHT, below=below, above=above)
+    return axes

@@ -168,8 +168,7 @@ def _centre(sheet: Sheet, values: Any) -> None:
     words = f"centre ({x:.2f}, {y:.2f}) m, radius {length(radius)}".replace("-", "−")
     inside = window.left < x < window.right and window.bottom < y < window.top
     if inside:
-        sheet.axes.plot(x, y, marker="o", markersize=5.0, color=QUIET, markerfacecolor="white",
-                        zorder=6)  # fmt: skip
+        sheet.dot((x, y), ink=QUIET, hollow=True)
         sheet.label(words, (x, y), towards=90.0, ink=QUIET)
     else:
         sheet.remark(words)

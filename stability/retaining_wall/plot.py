@@ -267,7 +267,7 @@ def _weights(sheet: Sheet, check: RetainingWall, values: Any) -> None:
         at = (scalar(arm, getattr(values, arm)), scalar(level, getattr(values, level)))
         sheet.arrow(at, -90.0, long=44.0, tail=True, name="weight", width=1.9)
         sheet.label(f"{words} = {shown(weight, 'kN/m')}", at, towards=towards)
-        sheet.axes.plot(*at, marker="o", markersize=3.2, color=INK, zorder=8)
+        sheet.dot(at)
         force = scalar(inertia, getattr(values, inertia))
         if force > 0.0:
             sheet.arrow(at, 180.0, f"shaking {shown(force, 'kN/m')}", long=34.0, tail=True,

@@ -159,8 +159,7 @@ def _pole(sheet: Sheet, pole: Point, spiral: list[Point], values: Any, *, near: 
         )
     opening = scalar("opening_angle", values.opening_angle)
     if near:
-        sheet.axes.plot(*pole, marker="o", markersize=5.0, color=QUIET, markerfacecolor="white",
-                        zorder=6)  # fmt: skip
+        sheet.dot(pole, ink=QUIET, hollow=True)
         above = (pole[0], pole[1] + sheet.size(5.0))
         sheet.label(f"pole ({pole[0]:.2f}, {pole[1]:.2f})", above, towards=90.0)
         ends = np.asarray([spiral[0], spiral[-1]]) - np.asarray(pole)

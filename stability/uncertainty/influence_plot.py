@@ -5,6 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
+from slipmargin.stability.drawing.frame import framed
+from slipmargin.stability.drawing.labels import written
 from slipmargin.stability.uncertainty.field_words import field_words
 from slipmargin.stability.uncertainty.influence import NOT_BOUNDED, Swing
 
@@ -13,7 +15,7 @@ if TYPE_CHECKING:
 
 __all__ = ["plot_swings"]
 
-_MOST = 12
+_MOST, _LONGEST = 12, 40
 
 
 def plot_swings(panels: Sequence[tuple[str, float, float | None, Sequence[Swing]]]) -> Figure:
@@ -22,16 +24,19 @@ def plot_swings(panels: Sequence[tuple[str, float, float | None, Sequence[Swing]
     The end of a bar that the low value gives is hatched, so that the sense of the influence
     is seen without colour.
     """
-    from slipmargin.strength.drawn import DrawnFigure
+    from slipmargin.stability.drawing.lettering import setting
 
-    bounded = [sum(swing.bounded for swing in swings) for *_, swings in panels]
-    heights = [1.0 + 0.34 * min(count, _MOST) for count in bounded]
-    figure = DrawnFigure(figsize=(8.6, sum(heights)), layout="constrained")
-    grid = figure.subplots(len(panels), 1, height_ratios=heights, squeeze=False)
-    for axes, (label, base, target, swings) in zip(grid[:, 0], panels, strict=True):
-        shown = [swing for swing in swings if swing.bounded][:_MOST]
-        for index, swing in enumerate(shown):
-            place = len(shown) - 1 - index
+    shown = [[one for one in swings if one.bounded][:_MOST] for *_, swings in panels]
+    names = [
+        [_short(field_words(one.name, label=label)) for one in swings]
+        for (label, *_), swings in zip(panels, shown, strict=True)
+    ]
+    widest = max((setting(name, 8.0).width for one in names for name in one), default=0.0)
+    heights = [0.3 + 0.34 * len(swings) for swings in shown]
+    every = framed(8.6, heights, left=0.25 + widest / 72.0, below=0.35, above=0.35)
+    for axes, panel, swings, words in zip(every, panels, shown, names, strict=True):
+        label, base, target, given = panel
+        for place, swing in enumerate(reversed(swings)):
             for factor, hatch in ((swing.at_low, "////"), (swing.at_high, "")):
                 axes.barh(
                     place,
@@ -47,15 +52,15 @@ def plot_swings(panels: Sequence[tuple[str, float, float | None, Sequence[Swing]
         axes.axvline(1.0, color="black", linewidth=1.0, linestyle=":")
         if target is not None:
             axes.axvline(target, color="#b3541e", linewidth=1.2, linestyle="--")
-        shorter = [field_words(swing.name, label=label) for swing in shown]
-        names = [name if len(name) <= 40 else "…" + name[-39:] for name in shorter]
-        axes.set_yticks(
-            range(len(shown) - 1, -1, -1), [n.replace("$", r"\$") for n in names], fontsize=8
-        )
-        title = label if len(label) <= 70 else label[:69] + "…"
-        if unbounded := [swing.name for swing in swings if not swing.bounded]:
-            title = f"{title}; {NOT_BOUNDED}: {', '.join(unbounded)}"
-        axes.set_title(title.replace("$", r"\$"), loc="left", fontsize=10)
-        axes.spines[["top", "right"]].set_visible(False)
-    grid[-1, 0].set_xlabel("lowest factor (hatched: at the low value; dashed: target; dotted: 1)")
-    return figure
+        axes.set_yticks(range(len(swings)), words[::-1], fontsize=8)
+        title = written(label, 70)
+        if unbounded := [one.name for one in given if not one.bounded]:
+            title = f"{title}; {NOT_BOUNDED}: {written(', '.join(unbounded), 200)}"
+        axes.set_title(title, loc="left", fontsize=10)
+    every[-1].set_xlabel("lowest factor (hatched: at the low value; dashed: target; dotted: 1)")
+    return every[0].figure  # type: ignore[return-value]
+
+
+def _short(name: str) -> str:
+    """The end of a name, which tells it from others."""
+    return written(name if len(name) <= _LONGEST else "…" + name[1 - _LONGEST :])

@@ -6,6 +6,8 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+from slipmargin.stability.drawing.frame import framed
+from slipmargin.stability.drawing.labels import written
 from slipmargin.stability.factor_text import factor_text
 
 if TYPE_CHECKING:
@@ -31,10 +33,12 @@ class FactorRange:
 
 def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
     """Draw one bar a factor: 5 to 95 % thin, 25 to 75 % thick, the median a tick."""
-    from slipmargin.strength.drawn import DrawnFigure
+    from slipmargin.stability.drawing.lettering import setting
 
-    figure = DrawnFigure(figsize=(8.0, 1.4 + 0.55 * len(rows)), layout="constrained")
-    axes = figure.add_subplot()
+    names = [written(row.label, 60) for row in reversed(rows)]
+    wide = max(setting(name, 9.0).width for name in names) / 72.0
+    height = 0.3 + 0.5 * len(rows)
+    (axes,) = framed(8.6, [height], left=0.25 + wide, right=1.25, below=0.85, above=0.1)
     left, right = _reach(rows)
     axes.axvspan(min(left, 0.0), 1.0, color="#d9d9d9", zorder=0)
     for index, row in enumerate(rows):
@@ -70,17 +74,14 @@ def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
             va="center",
             fontsize=8,
         )
-    axes.set_yticks(
-        range(len(rows) - 1, -1, -1), [row.label[:60].replace("$", r"\$") for row in rows]
-    )
+    axes.set_yticks(range(len(rows)), names, fontsize=9)
     axes.set_ylim(-0.6, len(rows) - 0.4)
     axes.set_xlim(left, right)
     axes.set_xlabel(
         "factor of safety\n5 to 95 % thin, 25 to 75 % thick, white the median\n"
         "triangle: as used; diamond: target"
     )
-    axes.spines[["top", "right"]].set_visible(False)
-    return figure
+    return axes.figure  # type: ignore[return-value]
 
 
 def _reach(rows: Sequence[FactorRange]) -> tuple[float, float]:

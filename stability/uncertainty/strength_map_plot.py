@@ -15,7 +15,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.drawing.labels import Label, Stroke, place_labels, written
+from slipmargin.stability.drawing.frame import INKS, alike, framed
+from slipmargin.stability.drawing.labels import (
+    Label,
+    Stroke,
+    on_line,
+    place_labels,
+    stroke,
+    written,
+)
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -25,17 +33,10 @@ __all__ = ["MapLayer", "plot_map"]
 
 Floats = NDArray[np.float64]
 
-_INKS = ("#1b3a57", "#b3541e", "#3f7d58", "#7a4b8c", "#8a6d00", "#4d4d4d")
 _MET, _FALLEN, _REGION = "#e4f0e2", "#e6e6e6", ("#8fb0ca", "#cfdfea")
 _MARKERS = ("o", "s", "^", "D", "v", "P", "X")
-_SPOTS = 24
-"""Places on a line that its label tries."""
-
 _SEEN = 0.005
 """A smaller share of the map is not worth a name."""
-
-_OWN = 0.15
-"""How much a label minds covering a line: it stands on its own."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -96,14 +97,11 @@ def plot_map(
         Where to draw, settled in its figure; a new figure without it.
     """
     if axes is None:
-        from slipmargin.strength.drawn import DrawnFigure
-
-        axes = DrawnFigure(figsize=(8.6, 6.4)).add_axes((0.085, 0.085, 0.885, 0.8))
+        (axes,) = framed(8.6, [5.1], above=0.75)
     axes.set_xlim(friction_angle[0], friction_angle[-1])
     axes.set_ylim(cohesion[0], cohesion[-1])
     axes.set_xlabel("friction angle φ′ [deg]")
     axes.set_ylabel("cohesion c′ [kPa]")
-    axes.spines[["top", "right"]].set_visible(False)
     strokes: list[Stroke] = []
     labels: list[Label] = []
     axis = np.asarray(friction_angle, dtype=float), np.asarray(cohesion, dtype=float)
@@ -195,9 +193,9 @@ def _draw_regions(
         else:
             axes.fill(phi, c, facecolor=shade, edgecolor="#5b7a94", linewidth=0.8)
         path = np.column_stack((phi, c))
-        strokes.append(_stroke(path, _OWN))
+        strokes.append(stroke(path))
         words = f"{level} joint region" if index else level
-        labels.append(_on_line(axes, words, [path], "#3d5a73"))
+        labels.append(on_line(axes, words, [path], "#3d5a73"))
     return labels
 
 
@@ -211,9 +209,9 @@ def _lines(
     groups: list[tuple[list[MapLayer], Floats, str]] = []
     for index, one in held:
         margin = _finite(one.margin)
-        same = next((group for group in groups if _alike(group[1], margin)), None)
+        same = next((group for group in groups if alike(group[1], margin)), None)
         if same is None:
-            groups.append(([one], margin, _INKS[index % len(_INKS)]))
+            groups.append(([one], margin, INKS[index % len(INKS)]))
         else:
             same[0].append(one)
     lines, notes = [], []
@@ -232,11 +230,6 @@ def _lines(
         ]
         lines.append(_Line(name, ink, paths, decides))
     return lines, notes
-
-
-def _alike(one: Floats, other: Floats) -> bool:
-    """Whether two grids give lines that no eye could tell apart."""
-    return bool(np.max(np.abs(one - other) / (1.0 + np.abs(other))) < 1e-6)
 
 
 def _contour(axes: Axes, axis: tuple[Floats, Floats], grid: Floats) -> list[Floats]:
@@ -261,10 +254,10 @@ def _draw_line(axes: Axes, line: _Line, strokes: list[Stroke]) -> list[Label]:
         axes.plot(*path.T, color=line.ink, linewidth=0.9)
         heavy = np.where(decides[:, None], path, np.nan)
         axes.plot(*heavy.T, color=line.ink, linewidth=2.6, solid_capstyle="round")
-        strokes.append(_stroke(path, _OWN))
+        strokes.append(stroke(path))
     decided = [path[mask] for path, mask in zip(line.paths, line.decides, strict=True)]
     places = [path for path in decided if len(path)] or line.paths
-    return [_on_line(axes, line.name, places, line.ink)]
+    return [on_line(axes, line.name, places, line.ink)]
 
 
 def _draw_failure(axes: Axes, label: str, path: Floats, strokes: list[Stroke]) -> list[Label]:
@@ -275,8 +268,8 @@ def _draw_failure(axes: Axes, label: str, path: Floats, strokes: list[Stroke]) -
     if not len(shown):
         return []
     axes.plot(*shown.T, color="black", linewidth=3.4, alpha=0.4)
-    strokes.append(_stroke(shown, 1.0))
-    return [_on_line(axes, f"explains the failure of {written(label, 30)}", [shown], "black")]
+    strokes.append(stroke(shown, 1.0))
+    return [on_line(axes, f"explains the failure of {written(label, 30)}", [shown], "black")]
 
 
 def _draw_points(
@@ -301,20 +294,3 @@ def _draw_points(
         strokes.append(Stroke((at, at), weight=30.0))
         labels.append(Label(written(", ".join(names)), at, towards=20.0))
     return labels
-
-
-def _stroke(path: Floats, weight: float) -> Stroke:
-    return Stroke(tuple((float(x), float(y)) for x, y in path), weight)
-
-
-def _on_line(axes: Axes, words: str, paths: Sequence[Floats], ink: str) -> Label:
-    """A label that stands on its line, or close by."""
-    (low, high), (floor, top) = axes.get_xlim(), axes.get_ylim()
-    every = np.vstack(paths)
-    inside = (every[:, 0] >= low) & (every[:, 0] <= high)
-    inside &= (every[:, 1] >= floor) & (every[:, 1] <= top)
-    shown = every[inside] if np.any(inside) else every
-    order = np.linspace(0, len(shown) - 1, min(_SPOTS, len(shown))).astype(int)
-    middle_first = sorted(order, key=lambda one: abs(one - len(shown) / 2.0))
-    spots = tuple((float(x), float(y)) for x, y in shown[middle_first])
-    return Label(words, spots[0], ink=ink, spots=spots)

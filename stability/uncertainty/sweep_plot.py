@@ -3,10 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+
+from slipmargin.stability.drawing.frame import INKS, alike, framed
+from slipmargin.stability.drawing.labels import (
+    Label,
+    Stroke,
+    on_line,
+    place_labels,
+    stroke,
+    written,
+)
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -18,7 +28,6 @@ Panel = tuple[str, tuple[str, str], tuple[str, str], tuple[Any, Any], Mapping[st
 factor over its target; ``None`` without a target."""
 
 _TOP = 3.2  # what lies far above any target only flattens the rest
-_INKS = ("#1b3a57", "#b3541e", "#3f7d58", "#7a4b8c", "#8a6d00", "#4d4d4d")
 _STYLES = ("-", "--", "-.", ":", (0, (6, 1, 1, 1, 1, 1)))
 
 
@@ -36,56 +45,49 @@ def plot_curves(panels: Sequence[tuple[str, str, Any, Sequence[Curve]]]) -> Figu
     """Draw one panel a sweep: name of the input, its unit, its values, and the curves.
 
     A grey field marks factors below 1; targets are thin lines. Each curve differs by line
-    style as well as by ink and is named at its end.
+    style as well as by ink, and its name stands on it.
     """
-    from slipmargin.strength.drawn import DrawnFigure
-
-    figure = DrawnFigure(figsize=(9.6, 4.4 * len(panels)), layout="constrained")
-    for index, (vary, unit, values, curves) in enumerate(panels):
-        axes = figure.add_subplot(len(panels), 1, index + 1)
+    every = framed(9.6, [3.6] * len(panels))
+    for axes, (vary, unit, values, curves) in zip(every, panels, strict=True):
         finite = [np.where(np.isfinite(c.factors), c.factors, np.nan) for c in curves]
         reached = [float(np.nanmax(f)) for f in finite if np.any(np.isfinite(f))]
         top = max(min(1.08 * max(reached, default=1.0), _TOP), 1.5)
+        axes.set_xlim(values[0], values[-1])
+        axes.set_ylim(0.0, top)
+        axes.set_xlabel(written(f"{vary} [{unit}]" if unit else vary, 80))
+        axes.set_ylabel("factor of safety")
+        axes.axhspan(0.0, 1.0, color="#d9d9d9", zorder=0)
+        labels: list[Label] = []
+        strokes: list[Stroke] = []
+        drawn: list[Any] = []
+        above: list[str] = []
         for number, (curve, factors) in enumerate(zip(curves, finite, strict=True)):
             name = f"{curve.label}: {curve.limit_state}" if curve.limit_state else curve.label
-            name = name[:60]
             if not np.any(factors <= top):
-                name += " (above the picture)"
-            axes.plot(
-                values,
-                factors,
-                color=_INKS[number % len(_INKS)],
-                linestyle=_STYLES[number % len(_STYLES)],
-                linewidth=1.8,
-                label=name.replace("$", r"\$"),
-            )
+                above.append(written(name, 60))
+                continue
+            same = next((k for k, one in enumerate(drawn) if alike(one, factors)), None)
+            if same is not None:
+                labels[same] = replace(labels[same], text=f"{labels[same].text} = {written(name)}")
+                continue
+            ink, style = INKS[number % len(INKS)], _STYLES[number % len(_STYLES)]
+            axes.plot(values, factors, color=ink, linestyle=style, linewidth=1.8)
+            path = np.column_stack((values, factors))[np.isfinite(factors)]
+            strokes.append(stroke(path))
+            labels.append(on_line(axes, written(name, 60), [path], ink))
+            drawn.append(factors)
         for target in sorted({c.target for c in curves if c.target is not None}):
             axes.axhline(target, color="#222222", linewidth=0.8, linestyle=(0, (2, 2)))
-            axes.annotate(
-                f"target {target:g}",
-                (values[0], target),
-                xytext=(3, 2),
-                textcoords="offset points",
-                fontsize=8,
-                bbox={"facecolor": "white", "edgecolor": "none", "alpha": 0.8, "pad": 0.5},
-            )
-        axes.axhspan(0.0, 1.0, color="#d9d9d9", zorder=0)
-        axes.annotate(
-            "below 1: does not stand",
-            (values[-1], 1.0),
-            xytext=(-3, -3),
-            textcoords="offset points",
-            ha="right",
-            va="top",
-            fontsize=8,
-        )
-        axes.set_ylim(0.0, top)
-        axes.set_xlim(values[0], values[-1])
-        axes.set_xlabel((f"{vary} [{unit}]" if unit else vary).replace("$", r"\$"))
-        axes.set_ylabel("factor of safety")
-        axes.legend(frameon=False, fontsize=8, loc="upper left", bbox_to_anchor=(1.0, 1.0))
-        axes.spines[["top", "right"]].set_visible(False)
-    return figure
+            path = np.column_stack((values, np.full(values.size, target)))
+            labels.insert(0, on_line(axes, f"target {target:g}", [path], "#222222"))
+        corner = (float(values[-1]), 1.0)
+        labels.append(Label("below 1: does not stand", corner, towards=235.0, leader=False))
+        if above:
+            words = f"above the picture: {', '.join(above)}"
+            middle = (0.5 * float(values[0] + values[-1]), top)
+            labels.append(Label(words, middle, towards=-90.0, leader=False))
+        place_labels(axes, labels, strokes)
+    return every[0].figure  # type: ignore[return-value]
 
 
 def plot_lines(panels: Sequence[Panel]) -> Figure:
@@ -95,11 +97,8 @@ def plot_lines(panels: Sequence[Panel]) -> Figure:
     """
     from matplotlib.ticker import MaxNLocator
 
-    from slipmargin.strength.drawn import DrawnFigure
-
-    figure = DrawnFigure(figsize=(7.0, 5.0 * len(panels)), layout="constrained")
-    for index, (label, vary, units, values, grids, margin) in enumerate(panels):
-        axes = figure.add_subplot(len(panels), 1, index + 1)
+    every = framed(7.0, [4.1] * len(panels), above=0.35)
+    for axes, (label, vary, units, values, grids, margin) in zip(every, panels, strict=True):
         lowest = np.min(np.stack(list(grids.values())), axis=0)
         shown = np.ma.masked_invalid(np.where(np.isinf(lowest), np.nan, lowest)).T
         ticks = np.setdiff1d(MaxNLocator(12).tick_values(shown.min(), shown.max()), [1.0])
@@ -117,9 +116,7 @@ def plot_lines(panels: Sequence[Panel]) -> Figure:
                 )  # fmt: skip
                 axes.clabel(line, fontsize=9, fmt=words)
         names = [f"{v} [{u}]" if u else v for v, u in zip(vary, units, strict=True)]
-        axes.set_xlabel(names[0].replace("$", r"\$"))
-        axes.set_ylabel(names[1].replace("$", r"\$"))
-        title = label if len(label) <= 70 else label[:69] + "…"
-        axes.set_title(title.replace("$", r"\$"), loc="left", fontsize=10)
-        axes.spines[["top", "right"]].set_visible(False)
-    return figure
+        axes.set_xlabel(written(names[0], 80))
+        axes.set_ylabel(written(names[1], 80))
+        axes.set_title(written(label, 70), loc="left", fontsize=10)
+    return every[0].figure  # type: ignore[return-value]

@@ -72,8 +72,12 @@ def plot_envelope(
         from slipmargin.strength.drawn import DrawnFigure
 
         rows = 5 + len(interpretations) // 2  # of the key
-        height = min(_WIDTH * 0.86 * top / right + 0.9 + 0.19 * rows, 10.5)
-        axes = DrawnFigure(figsize=(_WIDTH, height), layout="constrained").add_subplot()
+        left, below, above = 0.62, 0.75 + 0.17 * rows, 0.12  # [in]
+        width = _WIDTH - left - 0.2
+        height = min(width * top / right, 10.5 - below - above)
+        total = height + below + above
+        place = (left / _WIDTH, below / total, width / _WIDTH, height / total)
+        axes = DrawnFigure(figsize=(_WIDTH, total)).add_axes(place)
     reach = np.linspace(0.0, right, 201)
     _frame(axes, fit, right, top)
     _band(axes, fit, right)
@@ -226,7 +230,7 @@ def _line(axes: Axes, fit: FittedEnvelope, reach: Any) -> None:
     tested = np.array([low, high])
     pair = fit.best_fit
     height = pair.shear_strength
-    assumed = "$c'$ = 0 assumed, " if fit.cohesion_assumed else ""
+    assumed = "c′ = 0 assumed, " if fit.cohesion_assumed else ""
     axes.plot(
         tested,
         height(tested),
@@ -251,7 +255,7 @@ def _angle(axes: Axes, fit: FittedEnvelope, right: float) -> tuple[float, float,
         Arc((start, height), 2.0 * size, 2.0 * size, theta1=0.0, theta2=angle, color="#4D4D4D")
     )
     axes.annotate(
-        f"$\\varphi'$ = {angle:.1f}°",
+        f"φ′ = {angle:.1f}°",
         (
             start + size * np.cos(np.radians(angle / 3.0)),
             height + size * np.sin(np.radians(angle / 3.0)),
@@ -377,8 +381,8 @@ def _frame(axes: Axes, fit: FittedEnvelope, right: float, top: float) -> None:
 
 
 def _words(cohesion: Any, friction_angle: Any, fit: FittedEnvelope) -> str:
-    angle = f"$\\varphi'$ = {float(friction_angle):.1f}°"
+    angle = f"φ′ = {float(friction_angle):.1f}°"
     if cohesion == 0.0:
         return angle
-    name = "$c'$" if fit.tests.unit == "kPa" else "intercept"
+    name = "c′" if fit.tests.unit == "kPa" else "intercept"
     return f"{name} = {float(cohesion):.1f} {fit.tests.unit}, {angle}"
