@@ -57,7 +57,8 @@ __all__ = [
     "validated",
 ]
 
-_STRICT = ConfigDict(extra="forbid", arbitrary_types_allowed=True)
+# the model of a whole table is built once, with all that stands in it
+_STRICT = ConfigDict(extra="forbid", arbitrary_types_allowed=True, defer_build=True)
 
 
 def nearest(word: str, known: Sequence[str]) -> str:

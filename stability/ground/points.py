@@ -9,7 +9,7 @@ from numpy.typing import NDArray
 
 from slipmargin.strength import InputError
 
-__all__ = ["read_points"]
+__all__ = ["read_points", "touches_itself"]
 
 
 def read_points(place: str, given: Any, fewest: int) -> NDArray[np.float64]:
@@ -41,3 +41,10 @@ def read_points(place: str, given: Any, fewest: int) -> NDArray[np.float64]:
     ):
         raise InputError(place, given, f"give at least {fewest} points [x, y] in metres")
     return line
+
+
+def touches_itself(line: NDArray[np.float64]) -> bool:
+    """Whether a line of points, shape (n, 2), crosses or touches itself."""
+    from shapely import LineString  # noqa: PLC0415  (a plain slope needs none of it)
+
+    return not LineString(line).is_simple

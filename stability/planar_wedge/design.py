@@ -14,7 +14,6 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import elementwise
 
 from slipmargin.stability.planar_wedge.case import Case
 from slipmargin.stability.planar_wedge.geometry import StraightSlope
@@ -128,6 +127,8 @@ def _crossing(
     if some.size:
         at = np.argmax(turns[some], axis=1)
         bracket = trials[some, at], trials[some, at + 1]
+        from scipy.optimize import elementwise  # noqa: PLC0415  (few runs design)
+
         found_root = elementwise.find_root(
             gap_at, bracket, args=(some.astype(float),), tolerances={"xrtol": 1e-11}
         )

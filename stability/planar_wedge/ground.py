@@ -12,10 +12,8 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.integrate import cumulative_trapezoid
-from shapely import LineString
 
-from slipmargin.stability.ground.points import read_points
+from slipmargin.stability.ground.points import read_points, touches_itself
 from slipmargin.stability.planar_wedge.geometry import (
     CLOSED,
     Block,
@@ -56,7 +54,7 @@ class GroundLine:
         steps = np.diff(line, axis=0)
         if np.any(steps[:, 0] < 0.0) or np.any(np.all(steps == 0.0, axis=1)):
             raise InputError(place, points, "points run from left to right, none twice")
-        if not LineString(line).is_simple:
+        if touches_itself(line):
             raise InputError(place, points, "the ground line must not touch itself")
         if steps[0, 1] <= 0.0 or line[-1, 0] <= 0.0 or np.any(line[1:, 1] < 0.0):
             raise InputError(place, points, "the first point is the toe; the ground rises from it")
@@ -83,7 +81,8 @@ class GroundLine:
 
     @property
     def _areas(self) -> NDArray[np.float64]:
-        areas: NDArray[np.float64] = cumulative_trapezoid(self._y, self._x, initial=0)
+        strips = np.diff(self._x) * (self._y[1:] + self._y[:-1]) / 2.0
+        areas: NDArray[np.float64] = np.concatenate(([0.0], np.cumsum(strips)))
         return areas
 
     @property

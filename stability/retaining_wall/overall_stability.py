@@ -30,7 +30,6 @@ from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import elementwise
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import Check, CheckResult, target_notices
@@ -295,6 +294,8 @@ def _critical(
     if left.size:
         low, high = np.full(left.size, least), np.full(left.size, most)
         at_low, at_high = gap(low, left), gap(high, left)
+        from scipy.optimize import elementwise  # noqa: PLC0415  (rarely needed)
+
         root = elementwise.find_root(
             gap, (low, high), args=(left,), tolerances={"xrtol": 0.0, "xatol": 1e-7}
         )

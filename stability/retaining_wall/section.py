@@ -18,7 +18,6 @@ from itertools import pairwise
 from typing import Annotated, Any
 
 import numpy as np
-import shapely
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
@@ -329,6 +328,8 @@ def _outline(points: Any) -> WallSection:
         raise InputError(shown, points, "three or more finite [x, y] in metres are wanted")
     if np.array_equal(xy[0], xy[-1]):
         xy = xy[:-1]
+    import shapely  # noqa: PLC0415  (of outlines alone)
+
     if not shapely.Polygon(xy).is_valid:
         raise InputError(shown, points, "the outline crosses or touches itself")
     if not shapely.LinearRing(xy).is_ccw:

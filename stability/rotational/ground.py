@@ -6,10 +6,9 @@ from collections.abc import Callable
 from typing import Any
 
 import numpy as np
-from shapely import LineString
 
 from slipmargin.stability.ground.ground_line import Complex, Float, Ground
-from slipmargin.stability.ground.points import read_points
+from slipmargin.stability.ground.points import read_points, touches_itself
 from slipmargin.stability.ground.surcharge_strip import strip_edges
 from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE, open_crack_depth
 from slipmargin.stability.ground.water_line import WaterLine
@@ -237,7 +236,7 @@ def _surveyed(check: RotationalInputs) -> tuple[Float, Ground]:
     steps = np.diff(points)
     if np.any(steps.real < 0.0) or np.any(steps == 0.0):
         raise InputError(place, given, "points run from left to right, none twice")
-    if not LineString(np.column_stack((points.real, points.imag))).is_simple:
+    if touches_itself(np.column_stack((points.real, points.imag))):
         raise InputError(place, given, "the ground line must not touch itself")
     if points[-1].imag <= points[0].imag:
         raise InputError(place, given, "the slope rises to the right: mirror the points")
