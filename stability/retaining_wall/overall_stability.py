@@ -24,7 +24,7 @@ wall. Sliding along the base is a check of its own, and may govern.
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Collection
+from collections.abc import Callable, Collection
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -223,6 +223,14 @@ def wall_in_ground(
     )
 
 
+def _root(gap: Callable[..., Float], low: Float, high: Float, rows: NDArray[np.intp]) -> Float:
+    from scipy.optimize import elementwise  # noqa: PLC0415  (rarely needed)
+
+    tolerances = {"xrtol": 0.0, "xatol": 1e-7}
+    found: Float = elementwise.find_root(gap, (low, high), args=(rows,), tolerances=tolerances).x
+    return found
+
+
 def _critical(
     wall: RetainingWallInputs, section: WallSection, shape: tuple[int, ...]
 ) -> dict[str, NDArray[np.float64]]:
@@ -294,12 +302,8 @@ def _critical(
     if left.size:
         low, high = np.full(left.size, least), np.full(left.size, most)
         at_low, at_high = gap(low, left), gap(high, left)
-        from scipy.optimize import elementwise  # noqa: PLC0415  (rarely needed)
-
-        root = elementwise.find_root(
-            gap, (low, high), args=(left,), tolerances={"xrtol": 0.0, "xatol": 1e-7}
-        )
-        log_factor[left] = np.where(at_high <= 0.0, high, np.where(at_low >= 0.0, low, root.x))
+        root = _root(gap, low, high, left)
+        log_factor[left] = np.where(at_high <= 0.0, high, np.where(at_low >= 0.0, low, root))
         unknowns[left] = search(log_factor[left], left)
         factor[left] = np.where(at_low >= 0.0, 0.0, np.exp(log_factor[left]))
     best = rotation_at(*posed(log_factor, rows), unknowns)
