@@ -165,7 +165,12 @@ def fit(
         from slipmargin.cli.figures import save
 
         save(found.plot(), plot, force=force)
-    say(Fitted(found, value, working), as_json=as_json, every_notice=True)
+    after: Iterable[Block] = ()
+    if working:
+        from slipmargin.cli.questions.working import fit_working, shown_workings
+
+        after = shown_workings([("strength line", (fit_working(found),))])
+    say(Fitted(found, value), as_json=as_json, every_notice=True, after=after)
 
 
 @app.command()

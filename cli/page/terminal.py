@@ -88,8 +88,14 @@ class Screen:
         self._before: Block | None = None
 
     def show(self, blocks: Iterable[Block]) -> None:
-        """Print blocks, with a blank line between those that are no paragraphs of one text."""
+        """Print blocks, with a blank line between those that are no paragraphs of one text, and
+        below what was shown before.
+        """
+        shown, self._before = self._before, None
         for block in blocks:
+            if shown is not None:
+                self._out.print()
+                shown = None
             if isinstance(block, NoticeList) and not block.notices:
                 continue
             self._part(block)

@@ -25,6 +25,7 @@ from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEn
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import CheckResult, fields
 from slipmargin.stability.design.customary_targets import Target, missed_targets
+from slipmargin.stability.uncertainty.field_words import soil_words
 from slipmargin.strength import EnvelopeFit, InputError, Notice, Severity, distinct
 from slipmargin.strength.working import printed
 
@@ -238,9 +239,10 @@ def soils_table(scenario: Scenario, *, brief: bool = False) -> Table:
             "not given" if below is None else f"{float(below):.1f}",
         )
         if brief:
-            rows.append((entry.name, *shown, _origin(entry)))
+            rows.append((soil_words(entry.name), *shown, _origin(entry)))
         else:
-            rows.append((entry.name, entry.description, *shown, *weights, _origin(entry)))
+            named = (soil_words(entry.name), entry.description)
+            rows.append((*named, *shown, *weights, _origin(entry)))
     if brief:
         headers: tuple[str, ...] = ("Soil", "c′ [kPa]", "φ′ [deg]", "Strength from")
         return Table("", headers, tuple(rows), frozenset({1, 2}))
@@ -282,7 +284,7 @@ def factors_table(checks: Iterable[CheckOutcome], *, brief: bool = False) -> Tab
     """Every factor against its target; thrusts where a check has no factor."""
     rows: list[tuple[Cell, ...]] = []
     for check in checks:
-        soils = ", ".join(dict.fromkeys(check.entry.soils.values()))
+        soils = ", ".join(dict.fromkeys(map(soil_words, check.entry.soils.values())))
         names = (check.entry.label, *([] if brief else [soils]))
         if not check.judged:
             what = f"thrust {printed(float(np.asarray(check.result.values.thrust)), 'kN/m')} kN/m"

@@ -15,7 +15,6 @@ from slipmargin.cli.page.cells import number_cell
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.check import tests_of
 from slipmargin.cli.questions.result import Result
-from slipmargin.cli.questions.working import fit_working, shown_workings
 from slipmargin.cli.scenario.read import (
     FileError,
     SoilEntry,
@@ -317,13 +316,10 @@ def _strengths(fit: EnvelopeFit, of: str) -> Table:
 
 @dataclass(frozen=True, slots=True)
 class Fitted(Result):
-    """A fit, whether its best or its cautious value is taken, and whether its working is asked
-    for.
-    """
+    """A fit, and whether its best or its cautious value is taken."""
 
     laboratory: LaboratoryStrength
     value: str = "best_fit"
-    working: bool = False
 
     def document(self) -> dict[str, Any]:
         """The document of ``fit``."""
@@ -336,5 +332,3 @@ class Fitted(Result):
             yield Words("What to distrust", "strong")
             yield notice_list(("", notice) for notice in self.laboratory.notices)
         yield Words(CAUTION, "strong")
-        if self.working:
-            yield from shown_workings([("strength line", (fit_working(self.laboratory),))])

@@ -23,7 +23,7 @@ from slipmargin.cli.words import CAUTION
 from slipmargin.stability import Check, fields
 from slipmargin.stability.check import lowest_of
 from slipmargin.stability.factor_text import factor_text
-from slipmargin.stability.uncertainty.field_words import field_words
+from slipmargin.stability.uncertainty.field_words import field_words, soil_words
 from slipmargin.stability.uncertainty.influence import (
     DEFAULT_SHARES,
     Move,
@@ -309,10 +309,11 @@ def swings_table(
     ``most`` rows are shown, with d ln F / d ln x in a column where ``slopes`` holds it by path.
     """
     rows: list[tuple[Cell, ...]] = []
+    label = one.entry.label
     for swing in one.swings[:most]:
         ends = (swing.at_low, swing.at_high)
         row = (
-            field_words(swing.name, label=one.entry.label),
+            soil_words(swing.name) if ": " in swing.name else field_words(swing.name, label=label),
             swing.low,
             swing.high,
             *(Factor(at, one.target) if swing.bounded else "" for at in ends),
@@ -326,7 +327,7 @@ def swings_table(
     asked = f" ({one.asked})" if one.asked else ""
     heads = ("Input x", "From", "To", "Factor", "Factor", "Target", "Range")
     return Table(
-        f"{one.entry.label}: lowest factor {factor_text(one.base)} as used{asked}{rest}",
+        f"{label}: lowest factor {factor_text(one.base)} as used{asked}{rest}",
         heads if slopes is None else (*heads, "d ln F / d ln x"),
         tuple(rows),
         frozenset({3, 4} if slopes is None else {3, 4, 7}),

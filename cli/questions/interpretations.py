@@ -27,6 +27,7 @@ from slipmargin.cli.questions.utilisations import (
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import Check, CheckResult
+from slipmargin.stability.uncertainty.field_words import soil_words
 from slipmargin.stability.uncertainty.sweep import with_soil_strength, with_strength
 from slipmargin.strength import InputError, Interpretation, Notice, Pair, Strength
 
@@ -259,7 +260,8 @@ def _table(soil: str, columns: Sequence[_Column]) -> Table:
     heads = [f"{one.entry.label}: {state or name}" for one, _, state, name in columns]
     sets = dict.fromkeys(name for *_, name in columns if name)
     return Table(
-        f"Readings of {soil}" + (f"; of {', '.join(sets)} the highest utilisation" if sets else ""),
+        f"Readings of {soil_words(soil)}"
+        + (f"; of {', '.join(sets)} the highest utilisation" if sets else ""),
         ("Reading", "c′ [kPa]", "φ′ [deg]", *heads),
         tuple(rows),
         frozenset(range(1, 3 + len(columns))),

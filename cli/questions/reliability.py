@@ -22,6 +22,7 @@ from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario
 from slipmargin.cli.scenario.schema import ReliabilityModel
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.uncertainty.field_words import soil_words
 from slipmargin.stability.uncertainty.reliability import (
     Doubt,
     FactorDoubt,
@@ -124,7 +125,7 @@ class Reliability(Result):
         for one in self.checks:
             for state, indices in one.indices.items():
                 shares = ", ".join(
-                    f"{name.removeprefix('soils.')} {share:.0%}"
+                    f"{soil_words(name.removeprefix('soils.'))} {share:.0%}"
                     for name, share in indices.total.items()
                 )
                 yield Words(f"{one.entry.label}, {state}: share of the spread: {shares}.")

@@ -26,6 +26,7 @@ from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEn
 from slipmargin.cli.scenario.schema import nearest
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import Check
+from slipmargin.stability.uncertainty.field_words import soil_words
 from slipmargin.stability.uncertainty.strength_map import factor_map
 from slipmargin.stability.uncertainty.sweep import no_pair, with_soil_strength
 from slipmargin.strength import InputError, Notice, Pair
@@ -146,7 +147,7 @@ class StrengthMap(Result):
                 rows.append((f"{level} joint region", *ends, *([""] * len(sets))))
         heads = ("Point", "c′ [kPa]", "φ′ [deg]", *(f"highest utilisation, {s}" for s in sets))
         right = frozenset(range(1, len(heads)))
-        return Table(f"Strength map of {self.soil}", heads, tuple(rows), right)
+        return Table(f"Strength map of {soil_words(self.soil)}", heads, tuple(rows), right)
 
     def figure(
         self,
@@ -162,7 +163,7 @@ class StrengthMap(Result):
 
         pairs = {n: (float(p.cohesion), float(p.friction_angle)) for n, p in self.points.items()}
         return plot_map(
-            self.soil,
+            soil_words(self.soil),
             self.cohesion,
             self.friction_angle,
             [one.layer() for one in self.checks],

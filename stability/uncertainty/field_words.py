@@ -5,7 +5,7 @@ from __future__ import annotations
 import re
 from collections.abc import Iterable
 
-__all__ = ["field_words"]
+__all__ = ["field_words", "soil_words"]
 
 _SYMBOLS = {"cohesion": "c′", "friction_angle": "φ′"}
 _OF_A_CHECK = re.compile(r"(.+?)\.([a-z_][a-z0-9_]*(?:\.[a-z0-9_]+)*)")
@@ -36,7 +36,7 @@ def field_words(path: str, *, label: str = "", labels: Iterable[str] = ()) -> st
     head, _, rest = path.partition(".")
     if head == "soils" and "." in rest:
         soil, _, field = rest.rpartition(".")
-        return f"{_in_words(field)} of {soil}"
+        return f"{_in_words(field)} of {soil_words(soil)}"
     if head != "checks":
         return path
     for one in sorted((label, *labels), key=len, reverse=True):
@@ -44,6 +44,11 @@ def field_words(path: str, *, label: str = "", labels: Iterable[str] = ()) -> st
             return _of(rest[len(one) + 1 :], one, label)
     found = _OF_A_CHECK.fullmatch(rest)
     return path if found is None else _of(found[2], found[1], label)
+
+
+def soil_words(name: str) -> str:
+    """The name of a soil as words: of ``drainage_sand`` that of drainage sand."""
+    return name.replace("_", " ")
 
 
 def _of(field: str, check: str, label: str) -> str:
