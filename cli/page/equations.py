@@ -162,8 +162,6 @@ class _Tree:
             return rf"\sqrt{{{self.latex(args[0])}}}"
         if name == "abs":
             return rf"\left| {self.latex(args[0])} \right|"
-        if name == "abs":
-            return rf"\left| {self.latex(args[0])} \right|"
         if name == "sum":
             return rf"\sum {self.latex(args[0], _PRODUCT)}"
         within = ", ".join(self.latex(one) for one in args)

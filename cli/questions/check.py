@@ -20,7 +20,7 @@ from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Verdict, Word
 from slipmargin.cli.page.cells import level_verdict, verdict
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import as_used
-from slipmargin.cli.questions.result import Result
+from slipmargin.cli.questions.result import Result, notices_at
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import CheckResult, fields
@@ -130,9 +130,7 @@ class Outcome(Result):
     @property
     def every_notice(self) -> list[tuple[str, Notice]]:
         """Of the scenario, its soils and its checks, each with its place."""
-        found = [("", notice) for notice in self.scenario.notices]
-        found += [(s.name, n) for s in self.scenario.soils.values() for n in s.notices]
-        return found + [(c.entry.label, n) for c in self.checks for n in c.notices]
+        return notices_at(self.checks, self.scenario)
 
     def document(self) -> dict[str, Any]:
         """The document of ``check``."""

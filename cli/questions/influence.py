@@ -15,7 +15,7 @@ from slipmargin.cli.page.cells import number_cell
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import asked_of, quick
 from slipmargin.cli.questions.owed import owed
-from slipmargin.cli.questions.result import Result
+from slipmargin.cli.questions.result import Result, notices_at
 from slipmargin.cli.scenario.doubts import curve_putter, field_doubts
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
@@ -101,7 +101,7 @@ class Influence(Result):
         """One table a check, widest swing first."""
         for one in self.checks:
             yield swings_table(one)
-        yield notice_list((one.entry.label, n) for one in self.checks for n in one.notices)
+        yield notice_list(notices_at(self.checks))
         yield Words(
             "Of a default range state your own under [ranges] or [uncertain]; the others are "
             "given, by tests or as stated."

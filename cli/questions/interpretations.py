@@ -15,7 +15,7 @@ from slipmargin.cli.page.cells import level_verdict
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import as_used, quick
 from slipmargin.cli.questions.owed import owed
-from slipmargin.cli.questions.result import Result, factors_csv
+from slipmargin.cli.questions.result import Result, factors_csv, notices_at
 from slipmargin.cli.questions.utilisations import (
     Levels,
     answers,
@@ -234,7 +234,7 @@ class Interpretations(Result):
                 "A curve has no pair of its own: where none is shown, each check takes the "
                 "tangent at the stress on its slip plane, or the chord over the tested range."
             )
-        yield notice_list((one.entry.label, n) for one in self.checks for n in one.notices)
+        yield notice_list(notices_at(self.checks))
         yield Words(CAUTION, "strong")
 
 

@@ -16,7 +16,7 @@ from slipmargin.cli.page.cells import number_cell, probability_text
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import quick
 from slipmargin.cli.questions.owed import owed
-from slipmargin.cli.questions.result import Result
+from slipmargin.cli.questions.result import Result, notices_at
 from slipmargin.cli.scenario.doubts import doubts_of
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario
 from slipmargin.cli.scenario.schema import ReliabilityModel
@@ -134,7 +134,7 @@ class Reliability(Result):
     def blocks(self) -> Iterator[Block]:
         """The table, and what must not be parted from it."""
         yield from self.tables()
-        yield notice_list((one.entry.label, n) for one in self.checks for n in one.notices)
+        yield notice_list(notices_at(self.checks))
         yield Words(CAUTION, "strong")
 
     def figure(self) -> Figure:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Protocol
 
 import numpy as np
 
@@ -14,8 +14,10 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
     from slipmargin.cli.page.blocks import Block
+    from slipmargin.cli.scenario.read import CheckEntry, Scenario
+    from slipmargin.strength import Notice
 
-__all__ = ["FactorRow", "Result", "factors_csv"]
+__all__ = ["FactorRow", "OfCheck", "Result", "factors_csv", "notices_at"]
 
 
 class Result:
@@ -38,6 +40,29 @@ class Result:
     def figure(self) -> Figure:
         """A picture."""
         raise NotImplementedError
+
+
+class OfCheck(Protocol):
+    """What a question gives of one check."""
+
+    @property
+    def entry(self) -> CheckEntry:
+        """The check."""
+
+    @property
+    def notices(self) -> tuple[Notice, ...]:
+        """What must not be parted from it."""
+
+
+def notices_at(
+    checks: Iterable[OfCheck], scenario: Scenario | None = None
+) -> list[tuple[str, Notice]]:
+    """Notices, each with the check it is of, below those of a scenario and its soils."""
+    found = []
+    if scenario is not None:
+        found += [("", notice) for notice in scenario.notices]
+        found += [(soil.name, n) for soil in scenario.soils.values() for n in soil.notices]
+    return found + [(one.entry.label, notice) for one in checks for notice in one.notices]
 
 
 FactorRow = tuple[Callable[..., Sequence[Any]], Mapping[str, Any], Mapping[str, Mapping[str, Any]]]

@@ -26,7 +26,7 @@ from slipmargin.cli.questions.interpretations import CheckInterpretations, inter
 from slipmargin.cli.questions.judging import judge
 from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS
 from slipmargin.cli.questions.reliability import CheckReliability, run_reliability
-from slipmargin.cli.questions.result import Result
+from slipmargin.cli.questions.result import Result, notices_at
 from slipmargin.cli.questions.review_words import (
     check_sentence,
     state_sentence,
@@ -105,9 +105,7 @@ class Review(Result):
     @property
     def every_notice(self) -> list[tuple[str, Notice]]:
         """Of the scenario, its soils and its checks, each with its place."""
-        found = [("", n) for n in self.scenario.notices]
-        found += [(soil.name, n) for soil in self.scenario.soils.values() for n in soil.notices]
-        return found + [(one.entry.label, n) for one in self.checks for n in one.notices]
+        return notices_at(self.checks, self.scenario)
 
     def blocks(self) -> Iterator[Block]:
         """A sentence a check, a line a limit state, and what must not be parted from them."""

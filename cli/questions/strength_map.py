@@ -13,7 +13,7 @@ from slipmargin.cli.page.cells import level_verdict
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.joint_region import CONFIDENCE, Outline, over_outline, region_of
 from slipmargin.cli.questions.owed import owed
-from slipmargin.cli.questions.result import Result, factors_csv
+from slipmargin.cli.questions.result import Result, factors_csv, notices_at
 from slipmargin.cli.questions.utilisations import (
     Levels,
     answers,
@@ -127,7 +127,7 @@ class StrengthMap(Result):
         c, phi = self.cohesion, self.friction_angle
         yield self._points()
         yield from (Words(one.lies()) for one in self.checks if one.region is not None)
-        yield notice_list((one.entry.label, n) for one in self.checks for n in one.notices)
+        yield notice_list(notices_at(self.checks))
         yield Words(
             f"{c.size} × {phi.size} cells, c′ 0 to {c[-1]:.1f} kPa, φ′ {phi[0]:.1f} to "
             f"{phi[-1]:.1f} deg: draw them with --plot FILE; the grid is in --json and --csv."

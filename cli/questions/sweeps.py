@@ -12,19 +12,18 @@ from slipmargin.cli.as_json import SCHEMA, written
 from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Words
 from slipmargin.cli.page.cells import level_verdict, number_cell
 from slipmargin.cli.page.notices import notice_list
-from slipmargin.cli.questions.result import Result, factors_csv
+from slipmargin.cli.questions.result import Result, factors_csv, notices_at
 from slipmargin.cli.questions.sweep import CheckSweep, SweepOutcome, run_sweep
 from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome, run_two_way
 from slipmargin.cli.questions.utilisations import highest, inverse
 from slipmargin.cli.scenario.read import Scenario, SweepEntry
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability.uncertainty.field_words import field_words
-from slipmargin.strength import Notice
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["Sweeps", "break_even_tables", "owed_by", "run_sweeps", "words_of"]
+__all__ = ["Sweeps", "break_even_tables", "run_sweeps", "words_of"]
 
 _MOST_STEPS = 7
 """Between the values that a table shows: eight of them stand on 80 columns."""
@@ -81,7 +80,7 @@ class Sweeps(Result):
         for one in self.single:
             yield from _over(one)
             yield from break_even_tables(one)
-        yield notice_list(owed for one in self.outcomes for owed in owed_by(one))
+        yield notice_list(found for one in self.outcomes for found in notices_at(one.checks))
         if any(one.vary.endswith((".cohesion", ".friction_angle")) for one in self.single):
             yield Words("One of c′ and φ′ was moved and the other held; in a fit the two are tied.")
         yield Words(CAUTION, "strong")
@@ -131,11 +130,6 @@ def run_sweeps(scenario: Scenario, asked: Sequence[SweepEntry]) -> Sweeps:
             for one in asked
         )
     )
-
-
-def owed_by(one: Outcome) -> list[tuple[str, Notice]]:
-    """What must not be parted from a sweep, by check."""
-    return [(check.entry.label, notice) for check in one.checks for notice in check.notices]
 
 
 def words_of(one: Outcome) -> tuple[str, str]:

@@ -16,8 +16,9 @@ from slipmargin.cli.questions.as_used import asked_of
 from slipmargin.cli.questions.check import Outcome
 from slipmargin.cli.questions.influence import CheckInfluence, find_influence, swings_table
 from slipmargin.cli.questions.reliability import run_reliability
+from slipmargin.cli.questions.result import notices_at
 from slipmargin.cli.questions.strength_map import StrengthMap
-from slipmargin.cli.questions.sweeps import break_even_tables, owed_by, run_sweeps, words_of
+from slipmargin.cli.questions.sweeps import break_even_tables, run_sweeps, words_of
 from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome
 from slipmargin.cli.scenario.paths import FieldPath
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SweepEntry
@@ -81,7 +82,7 @@ def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Sec
 def _sweep(scenario: Scenario, asked: SweepEntry, number: int, owed: list[_Owed]) -> list[Leaf]:
     swept = run_sweeps(scenario, [asked])
     (one,) = swept.outcomes
-    owed += owed_by(one)
+    owed += notices_at(one.checks)
     first, second = words_of(one)
     title = f"Sweep of {first}" + (f" and {second}" if second else "")
     if isinstance(one, TwoWayOutcome):
@@ -114,7 +115,7 @@ def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
     ]
     for one in found:
         blocks.append(swings_table(one, most=_MOST_ROWS, slopes=_slopes(scenario, one)))
-        owed += [(one.entry.label, notice) for notice in one.notices]
+    owed += notices_at(found)
     return [Leaf("What each input moves", tuple(blocks))]
 
 
@@ -187,7 +188,7 @@ def _mapped(outcome: Outcome, name: str, number: int, owed: list[_Owed]) -> list
     found = slider_of(outcome, name)
     if found is None:
         return []
-    owed += [(check.entry.label, one) for check in found[1].checks for one in check.notices]
+    owed += notices_at(found[1].checks)
     return [Leaf(f"Strength map: {name}", tuple(_map(*found, number)))]
 
 
@@ -213,5 +214,5 @@ def _sampled(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
         if error.place == "uncertain":
             return []  # no check carries a doubt
         raise
-    owed += [(one.entry.label, notice) for one in found.checks for notice in one.notices]
+    owed += notices_at(found.checks)
     return [Leaf(title, tuple(found.tables()))]
