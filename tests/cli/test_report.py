@@ -292,7 +292,7 @@ def test_headings_follow_one_another_without_a_gap(page: Page) -> None:
 def test_every_table_has_header_cells_with_a_scope(page: Page) -> None:
     assert len(page.all("table")) == len(page.all("caption")) > 10
     heads = page.all("th")
-    assert {head["scope"] for head in heads} == {"col", "row"}
+    assert {head["scope"] for head in heads} == {"col", "row", "rowgroup"}
 
 
 def test_every_picture_tells_in_words_what_it_shows(page: Page) -> None:
@@ -388,17 +388,17 @@ def test_a_rotation_is_held_to_the_target_of_its_plane_under_every_reading(site:
 
 def test_the_first_page_is_the_review(site: Outcome) -> None:
     section = review_section(site, all_notices(site))
-    (table, words) = [block for block in section.blocks if isinstance(block, Table)]
-    found = {check.entry.label: check for check in review(site.scenario).checks}
-    assert len(table.rows) == sum(len(check.states) for check in found.values())
-    for row in table.rows:
-        label, _, state = str(row[0]).rpartition(": ")
-        one = next(s for s in found[label].states if s.state == state)
+    (table,) = [block for block in section.blocks if isinstance(block, Table)]
+    found = review(site.scenario).checks
+    states = [one for check in found for one in check.states]
+    assert len(table.rows) == len(states)
+    for row, one in zip(table.rows, states, strict=True):
+        assert row[0] == one.state
         assert row[1] == factor_text(one.judged.used)
         tone = {"holds": "good", "hangs_on_the_reading": "open", "misses": "bad"}
         assert isinstance(row[-1], Verdict)
         assert row[-1].tone == tone[str(one.verdict)]
-    assert [row[0] for row in words.rows] == [check_sentence(check) for check in found.values()]
+    assert [text for _, text in table.above] == [check_sentence(check) for check in found]
     (notices,) = [block for block in section.blocks if isinstance(block, NoticeList)]
     assert 0 < len(notices.notices) <= 5
     assert sum(isinstance(block, Picture) for block in section.blocks) == 1
@@ -568,7 +568,7 @@ def test_interpolation_is_exact_for_what_is_linear_and_silent_beside_a_gap() -> 
 def test_a_rotation_beside_a_plane_is_on_the_slider_too(site: Outcome) -> None:
     data, drawn = slider_of(site, "bank") or pytest.fail("the bank has checks")
     assert any(row.state == "rotation" for row in data.rows)
-    assert set(drawn.factors) <= {row.label for row in data.rows}
+    assert {one.entry.label for one in drawn.checks} <= {row.label for row in data.rows}
 
 
 def test_a_soil_that_no_factor_hangs_on_has_no_slider(tmp_path: Path) -> None:
@@ -602,7 +602,7 @@ def test_the_slope_of_a_factor_is_that_of_its_closed_form(small: Outcome) -> Non
     # F = tan φ′ / tan β of a dry slope without cohesion: d ln F / d ln φ′ = 2 φ′ / sin 2φ′,
     # d ln F / d ln β = -2 β / sin 2β, and no weight in it
     text = markdown(sheet_of(small, NOON))
-    row = r"^\| ([^|]+?) \|(?: [^|]* \|){5} ([+-]\d\.\d\d) \|"
+    row = r"^\| ([^|]+?) \|(?: [^|]* \|){6} ([+-]\d\.\d\d) \|"
     rows = dict(re.findall(row, text, re.MULTILINE))
     for name, angle, sign in (("φ′ of till", 33.0, 1), ("slope angle", 24.0, -1)):
         x = math.radians(angle)
