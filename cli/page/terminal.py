@@ -153,12 +153,20 @@ class Screen:
         names = next((i for i, one in enumerate(columns) if one.right), 1)
         while names > 1 and _width(columns[:names]) > room // 2:
             names -= 1
-        parts = [[*columns[:names]]]
-        for one in columns[names:]:
-            if _width([*parts[-1], one]) > room and len(parts[-1]) > names:
-                parts.append([*columns[:names]])
-            parts[-1].append(one)
-        return parts
+        held, others = columns[:names], columns[names:]
+
+        def parted(most: int) -> list[list[_Column]]:
+            parts = [[*held]]
+            for one in others:
+                full = len(parts[-1]) >= names + most or _width([*parts[-1], one]) > room
+                if full and len(parts[-1]) > names:
+                    parts.append([*held])
+                parts[-1].append(one)
+            return parts
+
+        least = parted(len(others))
+        even = parted(-(-len(others) // len(least)))
+        return even if len(even) == len(least) else least
 
     def _rows(self, columns: Sequence[_Column], above: Mapping[int, str]) -> Iterator[Text]:
         """Lines of a table, below its headings; a text across it stands above some of its rows."""
