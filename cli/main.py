@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import sys
+from contextlib import suppress
 from pathlib import Path
 from typing import TYPE_CHECKING, Annotated, Any
 
@@ -567,5 +568,7 @@ def run() -> Any:
 
 
 def _end(message: str, code: int) -> None:
-    sys.stderr.write(f"slipmargin: {visible(message)}\n")
+    with suppress(OSError):  # nobody can read it, and the code still tells
+        sys.stderr.write(f"slipmargin: {visible(message)}\n")
+        sys.stderr.flush()
     sys.exit(code)

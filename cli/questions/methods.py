@@ -99,7 +99,8 @@ def _sourced(source: str) -> str:
 
 def _steps(example: Check) -> dict[str, Step]:
     """Symbol to step, as the example is worked."""
-    return {step.symbol: step for step in result_steps(example, example.evaluate(leave_out=example.SLOW))}
+    found = example.evaluate(leave_out=example.SLOW)
+    return {step.symbol: step for step in result_steps(example, found)}
 
 
 def _that_tell(steps: list[Step]) -> list[Step]:

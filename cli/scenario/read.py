@@ -309,7 +309,7 @@ def read_scenario(path: Path) -> bytes:
         with path.open("rb") as stream:
             content = stream.read(LARGEST_SCENARIO + 1)
     except OSError as error:
-        problem = InputError("file", path.name, f"it cannot be read: {reason(error)}")
+        problem = InputError("file", path.name or ".", f"it cannot be read: {reason(error)}")
         raise FileError(path, problem) from None
     if len(content) > LARGEST_SCENARIO:
         most = LARGEST_SCENARIO // 1024

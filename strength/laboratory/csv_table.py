@@ -90,7 +90,7 @@ def check_text_file(path: Path) -> None:
         No such file, a file too large, UTF-16, or a document of another kind.
     """
     if not path.is_file():
-        raise InputError("file", path.name, "there is no file of that name to read")
+        raise InputError("file", path.name or ".", "there is no file of that name to read")
     size = path.stat().st_size
     if size > LARGEST_FILE:
         raise InputError(

@@ -5,15 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
+from made import BANK, SLOPE, SWEEP
 
-SOUND = """\
+SOUND = (
+    """\
 title = "Bad input"
 
-[soils.bank]
-unit_weight = "18.5 kN/m^3"
-[soils.bank.strength]
-cohesion = "4 kPa"
-friction_angle = "31 deg"
+"""
+    + BANK
+    + """\
 
 [soils.lab]
 unit_weight = "18.5 kN/m^3"
@@ -23,20 +23,12 @@ readings = "lab.csv"
 shape = "square"
 width = "60 mm"
 
-[[checks]]
-kind = "infinite_slope"
-label = "Bank"
-soil = "bank"
-slope_angle = "28 deg"
-depth = "1.8 m"
-target = 1.5
-
-[[sweeps]]
-vary = "soils.bank.friction_angle"
-from = "24 deg"
-to = "36 deg"
-steps = 5
 """
+    + SLOPE
+    + "target = 1.5\n\n"
+    + SWEEP
+    + "steps = 5\n"
+)
 
 READINGS = """\
 test,normal_force [N],shear_force [N]

@@ -14,30 +14,21 @@ from pathlib import Path
 from typing import Any
 
 import pytest
+from made import BANK, SLOPE, SWEEP
 
 from slipmargin.cli.files import LineFile, write_whole
 from slipmargin.cli.terminal.interruption import Stopped, heeding_signals
 from slipmargin.strength import InputError
 
 PROGRAM = str(Path(sys.executable).with_name("slipmargin"))
-SCENARIO = """\
+SCENARIO = (
+    """\
 title = "Faults"
-[soils.bank]
-unit_weight = "18.5 kN/m^3"
-[soils.bank.strength]
-cohesion = "4 kPa"
-friction_angle = "31 deg"
-[[checks]]
-kind = "infinite_slope"
-label = "Bank"
-soil = "bank"
-slope_angle = "28 deg"
-depth = "1.8 m"
-[[sweeps]]
-vary = "soils.bank.friction_angle"
-from = "24 deg"
-to = "36 deg"
 """
+    + BANK
+    + SLOPE
+    + SWEEP
+)
 SEARCH = """
 [[checks]]
 kind = "rotational"
@@ -382,13 +373,9 @@ def test_a_file_left_by_a_run_that_was_killed_is_free_again(tmp_path: Path) -> N
 
 
 def run(*words: object, **options: Any) -> subprocess.CompletedProcess[str]:
+    options = {"stderr": subprocess.PIPE} | options
     return subprocess.run(
-        [PROGRAM, *map(str, words)],
-        stderr=subprocess.PIPE,
-        text=True,
-        check=False,
-        timeout=60,
-        **options,
+        [PROGRAM, *map(str, words)], text=True, check=False, timeout=60, **options
     )
 
 
@@ -402,6 +389,13 @@ def test_standard_output_on_a_full_disk_gives_one_message(site: Path, words: lis
     assert ran.stderr.splitlines()[-1].endswith("no space left on device")
     assert "Traceback" not in ran.stderr
     assert "Exception ignored" not in ran.stderr
+
+
+@pytest.mark.skipif(not Path("/dev/full").exists(), reason="no such device")
+def test_a_refusal_that_nobody_can_read_keeps_its_exit_code(site: Path) -> None:
+    with Path("/dev/full").open("wb") as full:
+        ran = run("check", site.with_name("none.toml"), stderr=full, stdout=subprocess.PIPE)
+    assert (ran.returncode, ran.stdout) == (2, "")
 
 
 @pytest.mark.parametrize(

@@ -21,32 +21,23 @@ from xml.etree import ElementTree
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from made import BANK, SLOPE, SWEEP
 
 from slipmargin.cli.files import spreadsheet_safe, table_csv
 from slipmargin.cli.visible_text import json_escaped, visible
 from slipmargin.cli.words import CAUTION
 from slipmargin.strength.laboratory.csv_table import LARGEST_FILE
 
-SOUND = """\
+SOUND = (
+    """\
 title = "Sound"
-[soils.bank]
-unit_weight = "18.5 kN/m^3"
-[soils.bank.strength]
-cohesion = "4 kPa"
-friction_angle = "31 deg"
-[[checks]]
-kind = "infinite_slope"
-label = "Bank"
-soil = "bank"
-slope_angle = "28 deg"
-depth = "1.8 m"
-target = 1.5
-[[sweeps]]
-vary = "soils.bank.friction_angle"
-from = "24 deg"
-to = "36 deg"
-steps = 3
 """
+    + BANK
+    + SLOPE
+    + "target = 1.5\n"
+    + SWEEP
+    + "steps = 3\n"
+)
 FITTED = SOUND.replace('cohesion = "4 kPa"\nfriction_angle = "31 deg"', 'readings = "lab.csv"')
 READINGS = """\
 test,normal_stress [kPa],shear_stress [kPa]

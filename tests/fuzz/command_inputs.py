@@ -64,7 +64,7 @@ WORDS: dict[str, tuple[list[str], list[str]]] = {
     "variant": (list(VARIANTS), []),
     "steps": (["3"], ["2", "5", "1", "0", "x"]),
     "second_steps": (["2"], ["4", "-1"]),
-    "samples": (["64"], ["1", "2", "33", "0", "-5", "1e3"]),
+    "samples": (["100"], ["128", "99", "0", "-5", "1e3"]),
     "seed": (["7"], ["0", "-1"]),
     "kind": ([*METHODS], ["x"]),
     "folder": (["new"], ["new/deep", "s.toml", ".", "a\x01b"]),

@@ -10,45 +10,16 @@ from typing import Any
 import numpy as np
 import pytest
 import shapely
+from made import cantilever, soil
+from made import retaining_wall as check
 from numpy.testing import assert_allclose
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from slipmargin.stability import Soil
 from slipmargin.stability.earth_pressure.coefficients import coulomb_active
 from slipmargin.stability.earth_pressure.trial_wedge import trial_wedge
 from slipmargin.stability.retaining_wall.check import RetainingWall
 from slipmargin.stability.retaining_wall.section import Wall
-from slipmargin.strength import Strength
-
-
-def soil(c: Any = 0.0, phi: Any = 30.0, gamma: Any = 18.0, sat: Any = None) -> Soil:
-    strength = Strength(cohesion=c, friction_angle=phi)
-    return Soil(strength=strength, unit_weight=gamma, saturated_unit_weight=sat)
-
-
-def cantilever(**fields: Any) -> Wall:
-    usual = {
-        "unit_weight": 24.0,
-        "stem_height": 5.3,
-        "stem_top_thickness": 0.3,
-        "stem_bottom_thickness": 0.5,
-        "toe_width": 0.8,
-        "heel_width": 2.2,
-        "base_thickness": 0.6,
-    }
-    return Wall(**(usual | fields))
-
-
-def check(**fields: Any) -> RetainingWall:
-    usual = {
-        "backfill": soil(0.0, 32.0, 18.0, 20.0),
-        "foundation": soil(5.0, 31.0, 18.5, 20.0),
-        "wall": cantilever(),
-        "embedment": 1.0,
-    }
-    return RetainingWall(**(usual | fields))
-
 
 HARD = {
     "rankine": {
