@@ -23,7 +23,7 @@ import sys
 import warnings
 from collections import defaultdict
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager
+from contextlib import ExitStack, contextmanager
 from typing import Any
 
 import numpy as np
@@ -143,25 +143,29 @@ def fails(rows: list[Row]) -> bool:
 def seen(
     rows: list[Row], every: list[tuple[str, str, Callable[..., Any]]]
 ) -> dict[tuple[str, str, Part], list[Row]]:
-    """Which rows ask for which number of which kernel, the quicker ones first."""
+    """Which rows ask for which number of which kernel."""
     found: dict[tuple[str, str, Part], list[Row]] = defaultdict(list)
-    for home, name, kernel in every:
-        now: set[Part] = set()
+    now: set[tuple[str, str, Part]] = set()
 
+    def watched(home: str, name: str, kernel: Callable[..., Any]) -> Callable[..., Any]:
         @functools.wraps(kernel)
-        def watched(*given: Any, **named: Any) -> Any:
+        def watching(*given: Any, **named: Any) -> Any:
             got = kernel(*given, **named)
-            now.update(numbers_of(got))
+            now.update((home, name, part) for part in numbers_of(got))
             return got
 
-        with in_place_of(kernel, watched):
-            for row in rows:
-                now.clear()
-                clear_memories()
-                run_row(row)
-                for part in sorted(now, key=str):
-                    found[home, name, part].append(row)
-    return found
+        return watching
+
+    with ExitStack() as stack:
+        for home, name, kernel in every:
+            stack.enter_context(in_place_of(kernel, watched(home, name, kernel)))
+        for row in rows:
+            now.clear()
+            clear_memories()
+            run_row(row)
+            for key in now:
+                found[key].append(row)
+    return dict(sorted(found.items(), key=str))
 
 
 def of_kernels(owner: str, rows: list[Row], share: float) -> Iterator[tuple[str, bool | None]]:
