@@ -17,7 +17,7 @@ from markupsafe import Markup, escape
 from slipmargin.cli.page.blocks import Cell, Factor, Picture, Section, Sheet, Slider, Verdict
 from slipmargin.cli.page.cells import verdict
 from slipmargin.cli.page.equations import mathml
-from slipmargin.cli.page.pictures import Area, as_svg
+from slipmargin.cli.page.pictures import Area, as_svg, quietly
 from slipmargin.cli.page.slider import SliderData, SliderRow
 from slipmargin.cli.page.text import WEIGHTS, readable, words_of
 from slipmargin.strength import Notice
@@ -72,12 +72,13 @@ def page(sheet: Sheet) -> str:
         weight=_weight,
         words_of=words_of,
     )
-    return environment.get_template("sheet.html.j2").render(
-        sheet=sheet,
-        css=Markup((_TEMPLATES / "sheet.css").read_text(encoding="utf-8")),
-        script=Markup(script),
-        script_hash=f"sha256-{digest}",
-    )
+    with quietly():
+        return environment.get_template("sheet.html.j2").render(
+            sheet=sheet,
+            css=Markup((_TEMPLATES / "sheet.css").read_text(encoding="utf-8")),
+            script=Markup(script),
+            script_hash=f"sha256-{digest}",
+        )
 
 
 def _blocks(section: Section) -> list[Any]:

@@ -18,7 +18,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from PIL.Image import Image
 
-__all__ = ["Area", "area_of", "as_pixels", "as_svg"]
+__all__ = ["Area", "area_of", "as_pixels", "as_svg", "quietly"]
 
 _RESOLUTION = 170
 
@@ -34,10 +34,13 @@ class Area:
 
 
 @contextmanager
-def _quiet() -> Iterator[None]:
-    """Without complaints of letters that the font of figures does not hold."""
+def quietly() -> Iterator[None]:
+    """The look of the figures of a page, without complaints of letters that their font lacks."""
     import matplotlib as mpl
 
+    if mpl.rcParams["svg.hashsalt"] == "slipmargin":  # for the whole page
+        yield
+        return
     # measured at the resolution of SVG, words need to be set but once
     same = mpl.rc_context(
         {"svg.hashsalt": "slipmargin", "figure.dpi": 72.0, "font.family": "DejaVu Sans"}
@@ -51,7 +54,7 @@ def _quiet() -> Iterator[None]:
 def as_svg(picture: Picture) -> tuple[str, Area]:
     """The figure as an SVG element whose names are its own, and where its axes stand."""
     stream = io.StringIO()
-    with _quiet():
+    with quietly():
         figure = picture.draw()
         figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})
     return _inline(stream.getvalue(), picture.key), area_of(figure)
@@ -105,7 +108,7 @@ def as_pixels(picture: Picture) -> tuple[Image, float]:
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from PIL import Image as images
 
-    with _quiet():
+    with quietly():
         figure = picture.draw()
         figure.set_dpi(_RESOLUTION)
         canvas = FigureCanvasAgg(figure)

@@ -31,7 +31,7 @@ _FAMILY = "DejaVu Sans"
 _UP, _DOWN = 0.76, 0.24  # above and below the base line, of the size
 _LINE = 1.25  # between lines, of what stands above the base line
 _INDEX, _LOWER = 0.7, 0.18  # size of an index, and how far it hangs, of the size
-_RIM = 2.6  # width of the white about the words [pt]
+_RIM = 4.0  # width of the white about the words [pt]
 _PIECES = re.compile(r"\\\$|\$([^$]*)\$|[^$\\]+|\\")
 _SYMBOL = re.compile(r"\\([A-Za-z]+)\s*|_\{([^}]*)\}|_(.)|(.)")
 

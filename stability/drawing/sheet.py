@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.stability.drawing.frame import framed
+from slipmargin.stability.drawing.frame import framed, scales
 from slipmargin.stability.drawing.labels import Label, Stroke, place_labels
 
 if TYPE_CHECKING:
@@ -358,9 +358,8 @@ class Sheet:
     def finish(self, *, across: str, up: str, note: str = "") -> Figure:
         """Write axes, key and labels, and give the figure."""
         axes = self.axes
-        axes.set_xlabel(across + (f"\n{note}" if note else ""), fontsize=8.0, color=INK)
-        axes.set_ylabel(up, fontsize=8.0, color=INK)
-        axes.tick_params(labelsize=7.5, length=3.0, color=QUIET)
+        named = across + (f"\n{note}" if note else "")
+        scales(axes, named, up, size=7.5, ink=INK, edge=QUIET)
         axes.spines[["top", "right"]].set_visible(False)
         axes.spines[["left", "bottom"]].set_color(QUIET)
         figure: Any = axes.figure

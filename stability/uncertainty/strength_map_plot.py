@@ -15,7 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.drawing.frame import INKS, alike, framed
+from slipmargin.stability.drawing.frame import INKS, alike, framed, scales
 from slipmargin.stability.drawing.labels import (
     Label,
     Stroke,
@@ -100,8 +100,7 @@ def plot_map(
         (axes,) = framed(8.6, [5.1], above=0.75)
     axes.set_xlim(friction_angle[0], friction_angle[-1])
     axes.set_ylim(cohesion[0], cohesion[-1])
-    axes.set_xlabel("friction angle φ′ [deg]")
-    axes.set_ylabel("cohesion c′ [kPa]")
+    scales(axes, "friction angle φ′ [deg]", "cohesion c′ [kPa]")
     strokes: list[Stroke] = []
     labels: list[Label] = []
     axis = np.asarray(friction_angle, dtype=float), np.asarray(cohesion, dtype=float)

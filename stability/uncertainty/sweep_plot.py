@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.stability.drawing.frame import INKS, alike, framed
+from slipmargin.stability.drawing.frame import INKS, alike, framed, scales
 from slipmargin.stability.drawing.labels import (
     Label,
     Stroke,
@@ -54,8 +54,7 @@ def plot_curves(panels: Sequence[tuple[str, str, Any, Sequence[Curve]]]) -> Figu
         top = max(min(1.08 * max(reached, default=1.0), _TOP), 1.5)
         axes.set_xlim(values[0], values[-1])
         axes.set_ylim(0.0, top)
-        axes.set_xlabel(written(f"{vary} [{unit}]" if unit else vary, 80))
-        axes.set_ylabel("factor of safety")
+        scales(axes, written(f"{vary} [{unit}]" if unit else vary, 80), "factor of safety")
         axes.axhspan(0.0, 1.0, color="#d9d9d9", zorder=0)
         labels: list[Label] = []
         strokes: list[Stroke] = []
