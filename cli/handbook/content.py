@@ -41,14 +41,18 @@ from slipmargin.cli.sheet.laboratory import (
     laboratory_workings,
 )
 from slipmargin.cli.verification.run import verify_document
-from slipmargin.cli.verification.text import share_of_allowed
+from slipmargin.cli.verification.text import (
+    ITS_REACH,
+    features_tables,
+    left_out_table,
+    values_table,
+)
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import KINDS, Check, fields
 from slipmargin.stability.check import examples_of
 from slipmargin.stability.drawing.section import plot_section, section_words
 from slipmargin.stability.working import given_steps, result_steps
 from slipmargin.strength import InputError
-from slipmargin.strength.working import printed
 
 __all__ = ["handbook"]
 
@@ -194,7 +198,7 @@ def _check(kind: str, verified: list[dict[str, object]]) -> Section:
         leaves.append(_worked(example, f"handbook-{kind}-{number}", number))
     values = [one for one in verified if one["kind"] == kind]
     if values:
-        leaves.append(Leaf("Check values", (_values(name, values),)))
+        leaves.append(Leaf("Check values", (values_table(name, values),)))
     return Section(name, (), tuple(leaves))
 
 
@@ -243,75 +247,7 @@ def _section_of(check: Check, key: str, caption: str) -> Picture:
     return Picture(key, caption, words, partial(plot_section, check, result))
 
 
-def _values(name: str, values: list[dict[str, object]]) -> Table:
-    """One row an example and quantity: of a table the cell that lies furthest out."""
-    worst: dict[tuple[object, str], dict[str, object]] = {}
-    for one in values:
-        place = one["id"], str(one["quantity"]).split("[")[0]
-        if place not in worst or share_of_allowed(one) > share_of_allowed(worst[place]):
-            worst[place] = one
-    rows: list[tuple[Cell, ...]] = []
-    for one in worst.values():
-        computed = one["computed"]
-        rows.append(
-            (
-                str(one["source"]) + (" (from memory)" if one["from_memory"] else ""),
-                str(one["quantity"]),
-                f"{one['published']:g}",
-                "none" if computed is None else printed(float(str(computed)), ""),
-            )
-        )
-    return Table(
-        f"{name}: published values, of a table the cell furthest out",
-        ("Source", "Quantity", "Published", "Computed"),
-        tuple(rows),
-        frozenset({2, 3}),
-    )
-
-
 def _trust(verified: dict[str, list[dict[str, object]]]) -> Section:
     """What published results touch, what they do not, and what does not reproduce."""
-    bare: dict[str, list[str]] = {}
-    rows: list[tuple[Cell, ...]] = []
-    for one in verified["features"]:
-        owner, _, name = str(one["name"]).partition(".")
-        if one["independent"]:
-            rows.append((owner, name, str(one["independent"]), str(one["read"])))
-        else:
-            bare.setdefault(owner, []).append(name)
-    left: list[tuple[Cell, ...]] = [
-        (
-            f"{one['source']}, {one['quantity']}",
-            f"{one['published']:g}",
-            "none" if one["computed"] is None else f"{one['computed']:.5g}",
-            str(one.get("note", "")),
-        )
-        for one in verified["left_out"]
-    ]
-    return Section(
-        "What this rests on",
-        (
-            Words(
-                "A published value that reproduces shows that the program works out the published "
-                "case; it does not show that the case is yours. Counted are worked examples, "
-                "tables and data sets that are independent of each other."
-            ),
-            Table(
-                "Features that published results touch",
-                ("Of", "Feature", "Independent results", "Read, the others from memory"),
-                tuple(rows),
-                frozenset({2, 3}),
-            ),
-            Table(
-                "Features that no published result touches",
-                ("Of", "Features"),
-                tuple((owner, ", ".join(names)) for owner, names in bare.items()),
-            ),
-            Table(
-                "Published, and left out because it does not reproduce",
-                ("Where", "Published", "Computed", "Why"),
-                tuple(left),
-                frozenset({1, 2}),
-            ),
-        ),
-    )
+    tables = (*features_tables(verified["features"]), left_out_table(verified["left_out"]))
+    return Section("What this rests on", (Words(ITS_REACH), *tables))

@@ -12,7 +12,19 @@ from slipmargin.cli.questions.result import Result
 from slipmargin.cli.verification.run import verify_document
 from slipmargin.cli.words import CAUTION
 
-__all__ = ["Verified", "share_of_allowed", "verified"]
+__all__ = [
+    "ITS_REACH",
+    "Verified",
+    "features_tables",
+    "left_out_table",
+    "values_table",
+    "verified",
+]
+
+ITS_REACH = (
+    "A value that reproduces shows that the program works out the published case; it does not "
+    "show that the case is yours."
+)
 
 _WIDEST = 15
 _READS = {
@@ -63,24 +75,22 @@ class Verified(Result):
     def blocks(self) -> Iterator[Block]:
         """Every source with its values, then the counts, then what does not reproduce."""
         for kind, checks in groupby(self.found["checks"], key=lambda check: str(check["kind"])):
-            yield _values(kind, list(checks))
+            yield values_table(kind, list(checks))
         yield from _counts(self.found["counts"])
-        yield from _features(self.found["features"])
+        if self.found["features"]:
+            yield from features_tables(self.found["features"])
         if left := self.found["left_out"]:
-            yield _left_out(left)
+            yield left_out_table(left)
         failed = [check for check in self.found["checks"] if not check["reproduces"]]
         if failed:
             yield Words("Does not reproduce:", "strong")
             yield Lines(tuple(map(_failure, failed)))
         yield Words(_verdict(self.found["counts"]), "strong")
-        yield Words(
-            "A value that reproduces shows that the program works out the published case. It "
-            "does not show that the case is yours."
-        )
+        yield Words(ITS_REACH)
         yield Words(CAUTION, "strong")
 
 
-def _values(kind: str, checks: Sequence[Mapping[str, Any]]) -> Table:
+def values_table(kind: str, checks: Sequence[Mapping[str, Any]]) -> Table:
     """A line a quantity under its source; of a table of values the one that lies furthest out."""
     rows: list[tuple[Cell, ...]] = []
     above: list[tuple[int, str]] = []
@@ -102,7 +112,7 @@ def _values(kind: str, checks: Sequence[Mapping[str, Any]]) -> Table:
 
 
 def _quantity(name: str, cells: list[Mapping[str, Any]]) -> tuple[Cell, ...]:
-    worst = max(cells, key=share_of_allowed)
+    worst = max(cells, key=_share_of_allowed)
     digits = _digits(worst["published"])
     computed, difference = worst["computed"], worst["difference"]
     good = all(cell["reproduces"] for cell in cells)
@@ -116,7 +126,7 @@ def _quantity(name: str, cells: list[Mapping[str, Any]]) -> tuple[Cell, ...]:
     )
 
 
-def share_of_allowed(check: Mapping[str, Any]) -> float:
+def _share_of_allowed(check: Mapping[str, Any]) -> float:
     """Difference over what is allowed; most where there is no number."""
     if check["difference"] is None:
         return float("inf")
@@ -161,27 +171,30 @@ def _counts(counts: Mapping[str, Any]) -> Iterator[Block]:
     )
 
 
-def _features(features: Sequence[Mapping[str, Any]]) -> Iterator[Block]:
+def features_tables(features: Sequence[Mapping[str, Any]]) -> Iterator[Table]:
     """What each feature rests on, and those that rest on nothing published."""
-    if not features:
-        return
-    yield Words(
-        "Independent published results that touch each feature, and how many of them were read "
-        "(the others are from memory):",
-        "strong",
-    )
-    rows: list[tuple[Cell, ...]] = []
+    held: list[tuple[Cell, ...]] = []
+    bare: list[tuple[Cell, ...]] = []
     for owner, of_owner in groupby(features, key=lambda one: str(one["name"]).partition(".")[0]):
         own = [(one["name"].partition(".")[2], one) for one in of_owner]
-        held = [f"{n} {one['independent']} ({one['read']})" for n, one in own if one["independent"]]
-        bare = ", ".join(name for name, one in own if not one["independent"])
-        rows.append((owner, ", ".join(held) or "none"))
-        if bare:
-            rows.append((owner, f"NO PUBLISHED VALUE: {bare}"))
-    yield Table("", ("Of", "Features"), tuple(rows))
+        known = [
+            f"{n} {one['independent']} ({one['read']})" for n, one in own if one["independent"]
+        ]
+        unknown = ", ".join(name for name, one in own if not one["independent"])
+        held.append((owner, ", ".join(known) or "none"))
+        if unknown:
+            bare.append((owner, unknown))
+    yield Table(
+        "Features that published results touch: how many independent results, and how many of "
+        "them were read (the others are from memory)",
+        ("Of", "Features"),
+        tuple(held),
+    )
+    yield Table("Features that NO PUBLISHED VALUE touches", ("Of", "Features"), tuple(bare))
 
 
-def _left_out(left: Sequence[Mapping[str, Any]]) -> Table:
+def left_out_table(left: Sequence[Mapping[str, Any]]) -> Table:
+    """What is published and does not reproduce, with both numbers and why."""
     rows = []
     for _, of_row in groupby(left, key=lambda one: str(one["id"])):
         row = list(of_row)
