@@ -153,13 +153,14 @@ class Outcome(Result):
         yield factors_table(self.checks, brief=True)
         if self.checks and self.checks[0].designs:
             yield utilisation_table(self.checks)
-        of_soils = [n for soil in scenario.soils.values() for n in soil.notices]
-        yield notice_list(
-            (where, n)
-            for where, n in self.every_notice
-            if where not in {check.entry.label for check in self.checks}
-            or (n.code not in _SHOWN_IN_THE_TABLE and n not in of_soils)
-        )
+        shown = notices_at((), scenario)
+        known = {notice for _, notice in shown}
+        shown += [
+            (where, notice)
+            for where, notice in notices_at(self.checks)
+            if notice.code not in _SHOWN_IN_THE_TABLE and notice not in known
+        ]
+        yield notice_list(shown)
         yield from variants_words(scenario)
         yield Words(CAUTION, "strong")
 

@@ -51,3 +51,16 @@ def test_an_input_is_named_in_words_and_its_path_stands_once(slipmargin, tmp_pat
     swept = slipmargin("sweep", written(tmp_path), *SWEEP).out
     assert "φ′ of bank [deg]" in swept
     assert swept.count("soils.bank.friction_angle") == 1
+
+
+def test_a_soil_named_as_its_check_keeps_what_is_said_of_it(slipmargin, tmp_path: Path) -> None:
+    rows = ["test,normal_stress [kPa],shear_stress [kPa]", "1,25,21", "2,50,33", "3,100,66"]
+    (tmp_path / "lab.csv").write_text("\n".join(rows), encoding="utf-8")
+    fitted = SITE.replace("soils.bank", "soils.Bank").replace('soil = "bank"', 'soil = "Bank"')
+    stated = 'cohesion = "4 kPa"\nfriction_angle = "31 deg"'
+    path = written(tmp_path, fitted.replace(stated, 'readings = "lab.csv"'))
+    found = slipmargin("check", path, "--json").json["soils"]["Bank"]["notices"]
+    heavy = [notice["text"] for notice in found if notice["severity"] != "info"]
+    out = " ".join(slipmargin("check", path).out.split())
+    assert heavy
+    assert all(text in out for text in heavy)
