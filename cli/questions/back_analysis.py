@@ -9,12 +9,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from slipmargin.cli.as_json import SCHEMA, written
-from slipmargin.cli.files import table_csv
 from slipmargin.cli.page.blocks import Block, Table, Words
 from slipmargin.cli.page.cells import number_cell
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import quick
-from slipmargin.cli.questions.result import Result
+from slipmargin.cli.questions.result import Result, lines_csv
 from slipmargin.cli.questions.strength_map import StrengthMap, map_strength
 from slipmargin.cli.scenario.read import FileError, Scenario
 from slipmargin.cli.scenario.schema import nearest
@@ -76,12 +75,9 @@ class FailedSlope(Result):
 
     def csv(self) -> str:
         """One row a pair."""
-        rows = [
-            [float(c), float(phi), state]
-            for state, pairs in self.pairs.items()
-            for c, phi in zip(*pairs, strict=True)
-        ]
-        return table_csv(["cohesion_kpa", "friction_angle_deg", "limit_state"], rows)
+        found = self.document()["pairs_by_limit_state"]
+        heads = ["cohesion_kpa", "friction_angle_deg", "limit_state"]
+        return lines_csv(heads, ({**one, "limit_state": s} for s in found for one in found[s]))
 
     def blocks(self) -> Iterator[Block]:
         """A few of the pairs."""

@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from slipmargin.cli.as_json import document
-from slipmargin.cli.files import table_csv
 from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Verdict, Words
 from slipmargin.cli.page.cells import number_cell
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import asked_of, quick
 from slipmargin.cli.questions.owed import owed
-from slipmargin.cli.questions.result import Result, notices_at
+from slipmargin.cli.questions.result import Result, lines_csv, notices_at
 from slipmargin.cli.scenario.doubts import curve_putter, field_doubts
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
@@ -89,13 +88,9 @@ class Influence(Result):
 
     def csv(self) -> str:
         """One row a check and input."""
-        rows = [
-            [one.entry.label, s.name, s.low, s.high, s.at_low, s.at_high]
-            for one in self.checks
-            for s in one.swings
-        ]
         heads = ["check", "input", "low", "high", "factor_at_low", "factor_at_high"]
-        return table_csv(heads, rows)
+        checks = self.document()["checks"]
+        return lines_csv(heads, ({"check": c["label"], **s} for c in checks for s in c["swings"]))
 
     def blocks(self) -> Iterator[Block]:
         """One table a check, widest swing first."""

@@ -10,13 +10,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from slipmargin.cli.as_json import document, written
-from slipmargin.cli.files import table_csv
 from slipmargin.cli.page.blocks import Block, Cell, Table, Words
 from slipmargin.cli.page.cells import number_cell, probability_text
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import quick
 from slipmargin.cli.questions.owed import owed
-from slipmargin.cli.questions.result import Result, notices_at
+from slipmargin.cli.questions.result import Result, lines_csv, notices_at
 from slipmargin.cli.scenario.doubts import doubts_of
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario
 from slipmargin.cli.scenario.schema import ReliabilityModel
@@ -80,21 +79,13 @@ class Reliability(Result):
         """One row a check and limit state."""
         header = ["check", "limit_state", "mean", "std", "p5", "p50", "p95"]
         header += ["probability_below_one", "sampling_error", "probability_below_target"]
-        rows = [
-            [
-                one.entry.label,
-                state,
-                doubt.mean,
-                doubt.std,
-                *(doubt.percentiles[level] for level in _PERCENTILES),
-                doubt.probability_below_one,
-                doubt.sampling_error,
-                doubt.probability_below_target,
-            ]
-            for one in self.checks
-            for state, doubt in one.factors.items()
-        ]
-        return table_csv(header, rows)
+        lines = (
+            {"check": one["label"], "limit_state": state, **factor}
+            | {f"p{level}": value for level, value in factor["percentiles"].items()}
+            for one in self.document()["checks"]
+            for state, factor in one["factors"].items()
+        )
+        return lines_csv(header, lines)
 
     def tables(self) -> Iterator[Block]:
         """One row a factor: spread, probabilities with their own error, index."""

@@ -17,7 +17,7 @@ if TYPE_CHECKING:
     from slipmargin.cli.scenario.read import CheckEntry, Scenario
     from slipmargin.strength import Notice
 
-__all__ = ["FactorRow", "OfCheck", "Result", "factors_csv", "notices_at"]
+__all__ = ["FactorRow", "OfCheck", "Result", "factors_csv", "lines_csv", "notices_at"]
 
 
 class Result:
@@ -83,3 +83,8 @@ def factors_csv(headers: Sequence[str], rows: Sequence[FactorRow]) -> str:
                 lines.append([*before(*place), state, *values])
     columns = [f"utilisation {name}" for name in sets]
     return table_csv([*headers, "limit_state", "factor_of_safety", *columns], lines)
+
+
+def lines_csv(headers: Sequence[str], lines: Iterable[Mapping[str, Any]]) -> str:
+    """A line a mapping, which holds what stands below each heading."""
+    return table_csv(headers, [[line[head] for head in headers] for line in lines])

@@ -228,6 +228,20 @@ def swept_values(asked: SweepEntry, dimension: fields.Dimension) -> Any:
     return np.linspace(ends[0], ends[1], asked.steps)
 
 
+def _together(given: Mapping[str, str | None]) -> bool:
+    """Whether options that belong together are given.
+
+    Raises
+    ------
+    InputError
+        Only part of them.
+    """
+    missing = [name for name, value in given.items() if value is None]
+    if 0 < len(missing) < len(given):
+        raise InputError(missing[0], MISSING, "give " + ", ".join(given) + " together")
+    return not missing
+
+
 def other_field(
     vary: str | None, start: str | None, stop: str | None, steps: int
 ) -> SweepEntry | None:
@@ -239,12 +253,7 @@ def other_field(
         Only part of it.
     """
     given = {"--second": vary, "--second-from": start, "--second-to": stop}
-    if vary is not None and start is not None and stop is not None:
-        return SweepEntry(vary, start, stop, steps)
-    missing = [name for name, value in given.items() if value is None]
-    if len(missing) < len(given):
-        raise InputError(missing[0], MISSING, "give " + ", ".join(given) + " together")
-    return None
+    return SweepEntry(str(vary), str(start), str(stop), steps) if _together(given) else None
 
 
 def asked_for(
@@ -264,12 +273,8 @@ def asked_for(
     FileError
         Nothing on the command line and no sweep in the scenario.
     """
-    given = {"--vary": vary, "--from": start, "--to": stop}
-    missing = [name for name, value in given.items() if value is None]
-    if vary is not None and start is not None and stop is not None:
-        return [SweepEntry(vary, start, stop, steps, second)]
-    if len(missing) < len(given):
-        raise InputError(missing[0], MISSING, "give --vary, --from and --to together")
+    if _together({"--vary": vary, "--from": start, "--to": stop}):
+        return [SweepEntry(str(vary), str(start), str(stop), steps, second)]
     if not scenario.sweeps:
         problem = InputError(
             "sweeps", "none", "add a [[sweeps]] table, or give --vary, --from and --to"
