@@ -351,6 +351,8 @@ def elements(record: Any, rows: Any, shape: tuple[int, ...]) -> Any:
             some = elements(held, rows, shape)
             if some is not held:
                 changes[entry.name] = some
+        elif isinstance(held, tuple) and held and dataclasses.is_dataclass(held[0]):
+            changes[entry.name] = tuple(elements(one, rows, shape) for one in held)
     return dataclasses.replace(record, **changes) if changes else record
 
 

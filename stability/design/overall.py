@@ -1,14 +1,12 @@
 """Overall stability of a retaining wall under partial factors.
 
 As for a slope (:mod:`stability.design.slope`): γ_G γ_R;e over the factor of safety that the
-search finds with design strengths and the surcharge multiplied by γ_Q / γ_G. Structural
+search finds with design strengths and the loads on the backfill multiplied by γ_Q / γ_G. Structural
 actions take the factor of ground actions here, as EN 1997-1:2004, 2.4.7.3.4, has it for
 overall stability (from memory).
 """
 
 from __future__ import annotations
-
-import dataclasses
 
 import numpy as np
 
@@ -45,9 +43,7 @@ def design_overall(check: RetainingWallInputs, factors: FactorSet) -> DesignLimi
         As ``OverallStability``.
     """
     share = factors.variable_unfavourable / factors.permanent_unfavourable
-    reduced = dataclasses.replace(
-        with_design_strengths(check, factors), surcharge=np.asarray(check.surcharge) * share
-    )
+    reduced = with_design_strengths(check, factors).under(share)
     found = OverallStability(wall=reduced).evaluate().lowest
     asked = factors.permanent_unfavourable * factors.slope_resistance
     return DesignLimitState(

@@ -11,12 +11,12 @@ matter most there (EN 1990:2002, 6.4.3.1(4), from memory).
                  inclination and eccentricity of the factored load
     overturning  overturning against righting moment, by the set of static equilibrium
 
-Every one is also looked at without the surcharge, and the worse counts.
+Every one is also looked at without the loads on the backfill, and bearing with and without the
+weight of those over the heel; the worse counts.
 """
 
 from __future__ import annotations
 
-import dataclasses
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
@@ -281,7 +281,7 @@ def _governing(
     if loads.scalar and bool(stands):
         case = cases[int(worst[0])][0]
         steps = [*loads.steps(case), *steps_of(case)]
-        held = dataclasses.replace(loads.check, surcharge=0.0)
+        held = loads.check.under(0.0)
         steps += utilisation_step(name, float(at_worst(effect)), float(at_worst(resistance)))
     by_name = loads.factors.factors
     return DesignLimitState(

@@ -1,15 +1,14 @@
 """The loads on a wall under partial factors: which factor each takes, and their sums.
 
-What the surcharge adds is the difference of two balances, with it and without it; all else is
-permanent, water and shaking included. A load that helps takes the favourable factor and one
-that hinders the unfavourable one, each by its own direction. Water is one source by default:
-its pressures behind, below and in front of the wall and its weight take one factor, be it the
-unfavourable or the favourable one (EN 1997-1:2004, 2.4.2(9), from memory).
+What the loads on the backfill add is the difference of two balances, with them and without them;
+all else is permanent, water and shaking included. A load that helps takes the favourable factor
+and one that hinders the unfavourable one, each by its own direction. Water is one source by
+default: its pressures behind, below and in front of the wall and its weight take one factor, be
+it the unfavourable or the favourable one (EN 1997-1:2004, 2.4.2(9), from memory).
 """
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -20,7 +19,7 @@ from numpy.typing import NDArray
 from slipmargin.stability import fields
 from slipmargin.stability.design.partial_factors import SYMBOLS, FactorSet
 from slipmargin.stability.design.result import with_design_strengths
-from slipmargin.stability.retaining_wall.balance import retaining_wall
+from slipmargin.stability.retaining_wall.balance import retaining_wall, weight_over_heel
 from slipmargin.stability.retaining_wall.check import RetainingWall
 from slipmargin.stability.retaining_wall.equilibrium import Sums
 from slipmargin.stability.retaining_wall.section import WallSection
@@ -47,7 +46,9 @@ class LoadCase:
     pressing
         Downward forces are unfavourable, as bearing may have them.
     loaded
-        With the surcharge.
+        With the loads on the backfill.
+    weighed
+        With the weight of those over the heel, as bearing may have it.
     water
         Name of the one factor on water; ``None`` factors it by direction.
     """
@@ -55,6 +56,7 @@ class LoadCase:
     pressing: bool
     loaded: bool
     water: str | None = None
+    weighed: bool = False
 
     def factor_names(self, group: str, *, horizontal: bool) -> tuple[str, str]:
         """Factors on a force outward or down, and on one inward or up."""
@@ -128,6 +130,10 @@ _HEEL = {
     "heel_ground_weight": ("W_e", "kN/m", "Weight of the soil on the heel, its water taken off."),
     "heel_ground_arm": ("x_es", "m", "Arm of that weight."),
 }
+_OVER_HEEL = {
+    "heel_load": ("W_q", "kN/m", "Weight of the strips and lines of load over the heel."),
+    "heel_load_arm": ("x_q", "m", "Arm of that weight."),
+}
 
 
 @dataclass(frozen=True, slots=True)
@@ -146,18 +152,19 @@ class _Term:
 
 @dataclass(frozen=True, slots=True)
 class FactoredLoads:
-    """The wall with the strengths of one set, with the surcharge and without it.
+    """The wall with the strengths of one set, with the loads on the backfill and without them.
 
     Parameters
     ----------
     check, section, factors
         The wall with its design strengths, its section and the set.
     bare, loaded
-        Values without the surcharge, and with it; ``None`` where there is none.
+        Values without the loads on the backfill, and with them; ``None`` where there are none.
     water
         How water is factored.
     heel
-        The soil on the heel parted into its water and the rest: weights and arms.
+        What stands on the heel, by its weights and arms: the soil, parted into its water and the
+        rest, and the loads.
     """
 
     check: RetainingWall
@@ -174,12 +181,14 @@ class FactoredLoads:
     ) -> FactoredLoads:
         """The loads of a wall under one set."""
         reduced: RetainingWall = with_design_strengths(check, factors)
-        bare = retaining_wall(dataclasses.replace(reduced, surcharge=0.0), section)
-        surcharged = np.any(np.asarray(check.surcharge) > 0.0)
-        loaded = retaining_wall(reduced, section) if surcharged else None
-        return cls(
-            reduced, section, factors, bare, loaded, water, _heel_water(reduced, section, bare)
-        )
+        bare = retaining_wall(reduced.under(0.0), section)
+        loaded = retaining_wall(reduced, section) if check.loaded else None
+        over_heel = weight_over_heel(reduced, section)
+        heel = _heel_water(reduced, section, bare) | {
+            "heel_load": over_heel["vertical"],
+            "heel_load_arm": over_heel["x"],
+        }
+        return cls(reduced, section, factors, bare, loaded, water, heel)
 
     @property
     def stands(self) -> NDArray[np.bool_]:
@@ -202,10 +211,15 @@ class FactoredLoads:
     def cases(self, *, pressing: bool) -> list[LoadCase]:
         """Every way to factor the loads that must be looked at."""
         single = self.wet and self.water == "single_source"
+        loads = [(False, False)]
+        if self.loaded is not None:
+            loads.append((True, False))
+        if pressing and np.any(self.heel["heel_load"] > 0.0):
+            loads.append((True, True))
         return [
-            LoadCase(pressing, loaded, water)
+            LoadCase(pressing, loaded, water, weighed)
             for water in ((_BAD, _GOOD) if single else (None,))
-            for loaded in ((False,) if self.loaded is None else (False, True))
+            for loaded, weighed in loads
         ]
 
     def sums(self, case: LoadCase) -> Sums:
@@ -240,7 +254,8 @@ class FactoredLoads:
             declaration.symbol: float(np.asarray(getattr(self.bare, name)))
             for name, declaration, _ in fields.of(self.bare)
         }
-        found |= {_HEEL[name][0]: float(np.asarray(value)) for name, value in self.heel.items()}
+        for name, (symbol, _, _) in (_HEEL | _OVER_HEEL).items():
+            found[symbol] = float(np.asarray(self.heel[name]))
         for name, symbol in _ADDED.items():
             found[symbol] = 0.0 if self.loaded is None else float(np.asarray(self._added(name)))
         return found
@@ -259,11 +274,14 @@ class FactoredLoads:
                 equation = equations.get(symbol, "")
                 shown = put_numbers_in(equation, known) if equation else ""
                 steps.append(Step(says, symbol, known[symbol], unit, equation, shown))
+        if case.weighed:
+            steps += [Step(says, key, known[key], unit) for key, unit, says in _OVER_HEEL.values()]
         if case.loaded:
             words = ("vertical force", "horizontal force", "righting moment", "overturning moment")
             for (name, symbol), what in zip(_ADDED.items(), words, strict=True):
                 unit = "kN/m" if name in ("vertical", "horizontal") else "kN·m/m"
-                says = f"What the surcharge adds to the {what}: with it, less without it."
+                adds = f"What the {self.check.load_name} adds to the {what}"
+                says = f"{adds}: with it, less without it."
                 steps.append(Step(says, symbol, known[symbol], unit))
         return steps
 
@@ -304,6 +322,12 @@ class FactoredLoads:
                 text = f"{symbols[name]} * {symbols[arm]}" + (" / 3" if third > 1.0 else "")
                 # a moment is of one sign in its own sum; the force decides on the factor
                 yield _Term(into, size * value_of(arm) / third, by, text, names, first)
+        if case.weighed:
+            weight, by = self.heel["heel_load"], np.asarray(by_name[_LIVE])
+            names, there = (_LIVE, _LIVE), np.asarray(True)
+            yield _Term("vertical", weight, by, "W_q", names, there)
+            moment = weight * self.heel["heel_load_arm"]
+            yield _Term("righting", moment, by, "W_q * x_q", names, there)
         if case.loaded:
             press = self._added("vertical")
             pair = (_LIVE, _LIVE_GOOD) if case.pressing else (_LIVE_GOOD, _LIVE)

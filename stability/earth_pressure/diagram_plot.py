@@ -16,7 +16,7 @@ from slipmargin.stability.drawing.sheet import EARTH, EARTH_FILL, INK, WATER, WA
 from slipmargin.stability.drawing.words import scalar, shown
 from slipmargin.stability.earth_pressure.check import EarthPressure
 from slipmargin.stability.earth_pressure.profile import pressure_at
-from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad, load_pressure
+from slipmargin.stability.earth_pressure.surcharge import load_pressure
 from slipmargin.stability.earth_pressure.wall_profile import WallProfile
 
 __all__ = ["DIAGRAM_WIDTH", "PressureDiagram", "draw_diagrams", "pressure_diagrams"]
@@ -56,10 +56,9 @@ def pressure_diagrams(check: EarthPressure, values: Any) -> list[PressureDiagram
         title += ",\nwithout shaking" if shaken else ""
         look = {"face": EARTH_FILL, "hatch": "///", "edge": EARTH}
         found.append(PressureDiagram("earth pressure", title, depth, pressure, look))
-        loads: tuple[StripLoad | LineLoad, ...] = (*check.strip_loads, *check.line_loads)
-        if loads:
+        if check.loads:
             depth = np.linspace(0.0, height, _DEPTHS)
-            parts = [np.asarray(load_pressure(one, depth)) for one in loads]
+            parts = [np.asarray(load_pressure(one, depth)) for one in check.loads]
             look = {"face": "white", "hatch": "...", "edge": INK}
             title = "strip and\nline loads"
             total = np.asarray(np.sum(parts, axis=0), dtype=float)

@@ -8,8 +8,9 @@ from typing import Annotated, ClassVar
 from slipmargin.stability import fields
 from slipmargin.stability.check import Check
 from slipmargin.stability.earth_pressure.profile import Layer
-from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
+from slipmargin.stability.earth_pressure.surcharge import LoadInputs
 from slipmargin.stability.fields import Amount
+from slipmargin.stability.ground.water_line import WaterWeightInputs
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Numeric
 
@@ -18,14 +19,11 @@ __all__ = ["EarthPressureInputs"]
 THEORIES = ("at_rest", "rankine", "coulomb", "annex_c", "trial_wedge")
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EarthPressureInputs(Check):
-    """Inputs of an earth pressure; scalars or arrays that broadcast.
+@dataclass(frozen=True, kw_only=True)
+class BackInputs:
+    """The back of the wall, the soil behind it, and what moves them."""
 
-    Give either ``soil`` or ``layers``.
-    """
-
-    LIMIT_STATES: ClassVar[tuple[str, ...]] = ()
+    __slots__ = ()
 
     soil: Annotated[Soil | None, fields.SoilField("Soil behind the wall, where it is one.")] = None
     height: Annotated[
@@ -120,12 +118,6 @@ class EarthPressureInputs(Check):
             Layer, "Layers from the top of the wall to its base, in place of one soil.", many=True
         ),
     ] = ()
-    strip_loads: Annotated[
-        tuple[StripLoad, ...], fields.Part(StripLoad, "Loads on strips along the wall.", many=True)
-    ] = ()
-    line_loads: Annotated[
-        tuple[LineLoad, ...], fields.Part(LineLoad, "Loads on lines along the wall.", many=True)
-    ] = ()
     ground_line: Annotated[
         tuple[tuple[float, float], ...] | None,
         fields.Ground(
@@ -133,9 +125,18 @@ class EarthPressureInputs(Check):
             "rising into the fill; the last piece goes on."
         ),
     ] = None
-    water_unit_weight: Annotated[
-        Numeric, Amount("unit_weight", "γ_w", "Unit weight of water.", above=0.0, everywhere=True)
-    ] = 9.81
+
+
+# fields stand in the order of the records from the last to the first
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EarthPressureInputs(WaterWeightInputs, LoadInputs, BackInputs, Check):
+    """Inputs of an earth pressure; scalars or arrays that broadcast.
+
+    Give either ``soil`` or ``layers``.
+    """
+
+    LIMIT_STATES: ClassVar[tuple[str, ...]] = ()
+
     target: Annotated[
         Numeric | None,
         Amount("ratio", "F_t", "Not used: this check has no factor of safety.", above=0.0),

@@ -10,7 +10,13 @@ from slipmargin.stability.earth_pressure.values import EarthPressureValues
 from slipmargin.stability.earth_pressure.wall_profile import WallProfile
 from slipmargin.strength import Notice, Numeric, distinct
 
-__all__ = ["COMPARED", "LEAST_THRUST", "cohesion_notices", "earth_pressure_notices"]
+__all__ = [
+    "COMPARED",
+    "LEAST_THRUST",
+    "cohesion_notices",
+    "earth_pressure_notices",
+    "elastic_loads",
+]
 
 _PASSIVE_FRICTION_SHARE = 1.0 / 3.0  # of φ′, beyond which plane slip misleads; common practice
 _USUAL_FRICTION_SHARE = 2.0 / 3.0  # of φ′, smooth concrete: EN 1997-1:2004, 9.5.1(6)
@@ -247,18 +253,10 @@ def _cohesion_notices(profile: WallProfile, values: EarthPressureValues) -> list
 
 def _load_notices(profile: WallProfile) -> list[Notice]:
     check = profile.check
-    loads = (*check.strip_loads, *check.line_loads)
     notices = []
-    if loads and check.theory != "trial_wedge":
-        notices.append(
-            Notice.info(
-                "elastic-load-pressure",
-                "Strip and line loads press by elastic theory on a rigid, vertical wall, at the "
-                "level of its top; batter, slope and movement of the wall are left out.",
-                "Boussinesq (1885), doubled; NAVFAC DM-7.02",
-            )
-        )
-    if check.side == "passive" and (loads or _some(np.asarray(check.surcharge) > 0.0)):
+    if check.loads and check.theory != "trial_wedge":
+        notices.append(elastic_loads("batter, slope and movement of the wall"))
+    if check.side == "passive" and (check.loads or _some(np.asarray(check.surcharge) > 0.0)):
         notices.append(
             Notice.caution(
                 "surcharge-in-passive-resistance",
@@ -274,6 +272,16 @@ def _load_notices(profile: WallProfile) -> list[Notice]:
             )
         )
     return notices
+
+
+def elastic_loads(left_out: str) -> Notice:
+    """How strip and line loads press, and what that leaves out."""
+    return Notice.info(
+        "elastic-load-pressure",
+        "Strip and line loads press by elastic theory on a rigid, vertical wall, at the "
+        f"level of its top; {left_out} are left out.",
+        "Boussinesq (1885), doubled; NAVFAC DM-7.02",
+    )
 
 
 def _shaking_notices(profile: WallProfile, values: EarthPressureValues) -> list[Notice]:

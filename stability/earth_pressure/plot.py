@@ -6,6 +6,7 @@ no more of it. Pressure diagrams stand in front of it, at the heights to which t
 
 from __future__ import annotations
 
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -27,7 +28,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["draw_earth_pressure", "earth_pressure_words"]
+__all__ = ["draw_earth_pressure", "draw_loads", "earth_pressure_words", "load_words"]
 
 _THEORIES = {
     "at_rest": "at rest",
@@ -106,7 +107,8 @@ def draw_earth_pressure(
         rho = scalar("plane_angle", values.plane_angle)
         middle = (0.5 * (slip[0][0] + slip[1][0]), 0.5 * (slip[0][1] + slip[1][1]))
         sheet.label(f"governing plane {rho:.1f}°", middle, towards=-30.0)
-    _loads(sheet, check, wall)
+    end = window.right - sheet.size(24.0)
+    draw_loads(sheet, check, wall.line, wall.level, end)
     _cracks(sheet, check, values, wall)
     _thrusts(sheet, check, values, wall)
     _soils(sheet, check, wall, fill, slip)
@@ -181,24 +183,51 @@ def _water_table(sheet: Sheet, check: EarthPressure, wall: _BackFace) -> None:
     )
 
 
-def _loads(sheet: Sheet, check: EarthPressure, wall: _BackFace) -> None:
-    q = scalar("surcharge", check.surcharge)
-    end = sheet.window.right - sheet.size(24.0)
-    raised = 0.0
+def draw_loads(
+    sheet: Sheet,
+    check: Any,
+    line: Sequence[Point],
+    level: Callable[[float], float],
+    end: float,
+) -> None:
+    """The surcharge up to x = ``end``, strips and lines on the ground behind a wall.
+
+    Parameters
+    ----------
+    check
+        With its surcharge and its loads.
+    line, level
+        Corners of the ground, the first at the top of the wall, and its level at x.
+    """
+    q, start, raised = scalar("surcharge", check.surcharge), line[0][0], 0.0
+
+    def ground(near: float, far: float) -> list[Point]:
+        inner = [x for x, _ in line if near < x < far]
+        return [(x, level(x) + raised) for x in (near, *inner, far)]
+
     if q > 0.0:
-        sheet.load(wall.ground(end), f"surcharge $q$ = {shown(q, 'kPa')}")
+        sheet.load(ground(start, end), f"surcharge $q$ = {shown(q, 'kPa')}")
         raised = sheet.size(22.0)
     for strip in check.strip_loads:
-        near = scalar("distance", strip.distance)
-        far = near + scalar("width", strip.width)
-        inner = [x for x, _ in wall.line if near < x < far]
-        surface = [(x, wall.level(x) + raised) for x in (near, *inner, far)]
+        near = start + scalar("distance", strip.distance)
         pressure = scalar("pressure", strip.pressure)
+        surface = ground(near, near + scalar("width", strip.width))
         sheet.load(surface, f"strip load {shown(pressure, 'kPa')}")
+    for one in check.line_loads:
+        x = start + scalar("distance", one.distance)
+        words = f"line load {shown(scalar('force', one.force), 'kN/m')}"
+        sheet.arrow((x, level(x)), -90.0, words, long=40.0, width=2.2, name="line load")
+
+
+def load_words(check: Any) -> list[str]:
+    """Surcharge, strips and lines on the ground behind a wall, each in words."""
+    q = scalar("surcharge", check.surcharge)
+    found = [f"a surcharge of {shown(q, 'kPa')}"] if q > 0.0 else []
+    for strip in check.strip_loads:
+        found.append(f"a strip load of {shown(scalar('pressure', strip.pressure), 'kPa')}")
     for line in check.line_loads:
-        x = scalar("distance", line.distance)
-        words = f"line load {shown(scalar('force', line.force), 'kN/m')}"
-        sheet.arrow((x, wall.level(x)), -90.0, words, long=40.0, width=2.2, name="line load")
+        found.append(f"a line load of {shown(scalar('force', line.force), 'kN/m')}")
+    return found
 
 
 def _cracks(sheet: Sheet, check: EarthPressure, values: Any, wall: _BackFace) -> None:
@@ -270,9 +299,7 @@ def earth_pressure_words(check: EarthPressure, result: CheckResult) -> str:
     if check.water_table_depth is not None:
         depth = scalar("water_table_depth", check.water_table_depth)
         parts.append(f"a water table {length(depth)} below the top of the wall")
-    q = scalar("surcharge", check.surcharge)
-    if q > 0.0:
-        parts.append(f"a surcharge of {shown(q, 'kPa')}")
+    parts += load_words(check)
     crack = scalar("tension_crack_depth", values.tension_crack_depth)
     if crack > 0.0 and check.side == "active":
         parts.append(f"tension down to {length(crack)}")

@@ -18,16 +18,26 @@ takes a smaller thrust for line loads nearer than 0.4 H; that relief is not take
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from collections.abc import Iterable
+from dataclasses import dataclass, replace
 from typing import Annotated
 
 import numpy as np
 
 from slipmargin.stability import fields
+from slipmargin.stability.earth_pressure.profile import total
 from slipmargin.stability.fields import Amount
 from slipmargin.strength import Numeric
 
-__all__ = ["LineLoad", "StripLoad", "load_moment", "load_pressure", "load_thrust"]
+__all__ = [
+    "LineLoad",
+    "LoadInputs",
+    "StripLoad",
+    "load_moment",
+    "load_pressure",
+    "load_thrust",
+    "loads_together",
+]
 
 
 @fields.documented
@@ -41,10 +51,23 @@ class StripLoad:
     distance: Annotated[
         Numeric,
         Amount(
-            "length", "a_s", "From the back of the wall, at its top, to the near edge.", low=0.0
+            "length",
+            "a_s",
+            "From the back of the wall, at its top, to the near edge; over the heel of a wall it "
+            "presses as if it began at the plane of the thrust.",
+            low=0.0,
         ),
     ]
     width: Annotated[Numeric, Amount("length", "b_s", "Width of the strip.", above=0.0)]
+
+    def share(self, part: Numeric) -> StripLoad:
+        """A part of it, as 0.5 is half the pressure."""
+        return replace(self, pressure=part * self.pressure)
+
+    def weight_within(self, reach: Numeric) -> tuple[Numeric, Numeric]:
+        """Weight nearer to the wall than ``reach`` [kN/m], and the distance of its middle [m]."""
+        held = np.clip(reach - self.distance, 0.0, self.width)
+        return self.pressure * held, self.distance + held / 2.0
 
 
 @fields.documented
@@ -55,8 +78,41 @@ class LineLoad:
     force: Annotated[Numeric, Amount("force_per_length", "Q", "Load on the line.", low=0.0)]
     distance: Annotated[
         Numeric,
-        Amount("length", "x_Q", "From the back of the wall, at its top, to the line.", above=0.0),
+        Amount(
+            "length",
+            "x_Q",
+            "From the back of the wall, at its top, to the line; over the heel of a wall it "
+            "presses as if it stood at the plane of the thrust.",
+            above=0.0,
+        ),
     ]
+
+    def share(self, part: Numeric) -> LineLoad:
+        """A part of it, as 0.5 is half the force."""
+        return replace(self, force=part * self.force)
+
+    def weight_within(self, reach: Numeric) -> tuple[Numeric, Numeric]:
+        """Weight nearer to the wall than ``reach`` [kN/m], and its distance [m]."""
+        return np.where(self.distance < reach, self.force, 0.0), self.distance
+
+
+@dataclass(frozen=True, kw_only=True)
+class LoadInputs:
+    """Strips and lines of load on the ground behind a wall."""
+
+    __slots__ = ()
+
+    strip_loads: Annotated[
+        tuple[StripLoad, ...], fields.Part(StripLoad, "Loads on strips along the wall.", many=True)
+    ] = ()
+    line_loads: Annotated[
+        tuple[LineLoad, ...], fields.Part(LineLoad, "Loads on lines along the wall.", many=True)
+    ] = ()
+
+    @property
+    def loads(self) -> tuple[StripLoad | LineLoad, ...]:
+        """The strips, then the lines."""
+        return (*self.strip_loads, *self.line_loads)
 
 
 def load_pressure(load: StripLoad | LineLoad, depth: Numeric) -> Numeric:
@@ -97,6 +153,19 @@ def load_moment(load: StripLoad | LineLoad, height: Numeric) -> Numeric:
         return 2.0 * load.force * x / np.pi * within
     near, far = load.distance, load.distance + load.width
     return load.pressure / np.pi * (_edge_moment(far, height) - _edge_moment(near, height))
+
+
+def loads_together(
+    loads: Iterable[StripLoad | LineLoad], height: Numeric
+) -> tuple[Numeric, Numeric]:
+    """Resultant of what loads press over the height of the wall [kN/m], and its moment about
+    the base [kN·m/m]; 0 without loads.
+    """
+    loads = tuple(loads)
+    if not loads:
+        return 0.0, 0.0
+    force = total(load_thrust(one, height) for one in loads)
+    return force, force * height - total(load_moment(one, height) for one in loads)
 
 
 def _edge_moment(x: Numeric, height: Numeric) -> Numeric:

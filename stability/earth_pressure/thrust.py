@@ -25,12 +25,7 @@ from numpy.typing import NDArray
 
 from slipmargin.stability.earth_pressure.inputs import EarthPressureInputs
 from slipmargin.stability.earth_pressure.profile import LinearLaw, thrust_of, total
-from slipmargin.stability.earth_pressure.surcharge import (
-    LineLoad,
-    StripLoad,
-    load_moment,
-    load_thrust,
-)
+from slipmargin.stability.earth_pressure.surcharge import loads_together
 from slipmargin.stability.earth_pressure.trial_wedge import Side, WedgeResult, trial_wedge
 from slipmargin.stability.earth_pressure.values import SEARCHED, EarthPressureValues
 from slipmargin.stability.earth_pressure.wall_profile import WallProfile, uniform
@@ -447,13 +442,7 @@ def _values(profile: WallProfile, earth: EarthThrust, **compared: Numeric) -> Ea
     else:
         delta = check.wall_friction_angle
         angle = delta + batter if check.side == "active" else delta - batter
-    loads: tuple[StripLoad | LineLoad, ...] = (*check.strip_loads, *check.line_loads)
-    loads = () if by_wedge else loads
-    load: Numeric = 0.0
-    load_lever: Numeric = 0.0
-    if loads:
-        load = total(load_thrust(one, height) for one in loads)
-        load_lever = load * height - total(load_moment(one, height) for one in loads)
+    load, load_lever = loads_together(() if by_wedge else check.loads, height)
     turn = np.radians(angle)
     thrust = earth.static + earth.increment
     horizontal, vertical = thrust * np.cos(turn) + load, thrust * np.sin(turn)

@@ -38,7 +38,14 @@ from slipmargin.stability.retaining_wall.thrust import (
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.strength import Numeric
 
-__all__ = ["bearing_values", "follow_wall", "footing_below", "retaining_wall", "yielding"]
+__all__ = [
+    "bearing_values",
+    "follow_wall",
+    "footing_below",
+    "retaining_wall",
+    "weight_over_heel",
+    "yielding",
+]
 
 
 _OUTLINE = (
@@ -53,18 +60,32 @@ _OUTLINE = (
 
 
 def retaining_wall(
-    wall: RetainingWallInputs, section: WallSection | None = None
+    wall: RetainingWallInputs, section: WallSection | None = None, *, weighed: bool = False
 ) -> RetainingWallValues:
     """The pure computation: every field a scalar or an array that broadcasts.
 
-    Where the theory has no answer the values that hang on it are nan.
+    Where the theory has no answer the values that hang on it are nan. ``weighed``: the weight
+    of strips and lines of load over the heel is counted, as bearing may have it.
     """
     section = wall.section() if section is None else section
     levels, plane = _water_levels(wall, section), ThrustPlane.of(wall, section)
     thrust = wall_thrust(wall, plane, levels[0])
     acting = _acting(wall, section, plane, levels, thrust) | _carried(wall, section, levels)
-    base = on_base(wall, SimpleNamespace(**acting))
+    over_heel = (Force(**weight_over_heel(wall, section)),) if weighed else ()
+    base = on_base(wall, SimpleNamespace(**acting), over_heel)
     return RetainingWallValues(**acting, **base, **yielding(wall, np.nan))
+
+
+def weight_over_heel(wall: RetainingWallInputs, section: WallSection) -> dict[str, Numeric]:
+    """``vertical``, the weight of strips and lines of load over the heel [kN/m], and ``x``, its
+    arm [m].
+    """
+    parts = [one.weight_within(section.top_to_heel) for one in wall.loads]
+    weight = sum((size for size, _ in parts), np.zeros(()))
+    moment = sum((size * distance for size, distance in parts), np.zeros(()))
+    heavy = weight > 0.0
+    edge = section.width - section.top_to_heel
+    return {"vertical": weight, "x": edge + moment / np.where(heavy, weight, 1.0)}
 
 
 def follow_wall(wall: RetainingWallInputs, found: RetainingWallValues) -> RetainingWallValues:
@@ -78,7 +99,8 @@ def follow_wall(wall: RetainingWallInputs, found: RetainingWallValues) -> Retain
             section,
             width=found.base_width,
             height=found.wall_height,
-            top_to_heel=found.top_to_heel,
+            top_to_heel=found.top_to_heel if wall.theory == "rankine" else section.top_to_heel,
+            face_head=found.thrust_plane_head,
             face_foot=found.thrust_plane_foot,
             face_batter=found.thrust_plane_batter,
         )
@@ -176,6 +198,8 @@ def _acting(
     dry, by_rankine = wall.water_table_depth is None, wall.theory == "rankine"
     theory, least, beside = thrust.theory, thrust.minimum, thrust.beside
     ground, shaken = thrust.profile.ground, thrust.profile.shaken
+    pressed, pressed_moment = plane.pressed(wall.loads)
+    presses = pressed > 0.0
     k_a, k_m = theory.static_coefficient, np.nan if least is None else least.static_coefficient
     # without shaking the two are one, and it is the static one that is printed
     k_ae, k_me = +k_a, +k_m
@@ -204,6 +228,7 @@ def _acting(
         "thrust_plane_height": plane.height,
         "thrust_plane_batter": plane.batter,
         "thrust_plane_foot": plane.foot,
+        "thrust_plane_head": plane.head if wall.loads else np.nan,
         "wall_friction_used": np.nan if by_rankine else plane.friction_angle,
         "thrust_angle": turned,
         "key_weight": (wall.wall.unit_weight * key - gamma_w * wet_key) * across,
@@ -244,6 +269,11 @@ def _acting(
         "thrust_increment_arm": plane.arm(thrust.increment_height),
         "thrust_increment_horizontal": thrust.increment * cos,
         "thrust_increment_vertical": thrust.increment * sin,
+        "load_thrust": pressed,
+        "load_moment": pressed_moment,
+        "load_thrust_height": np.where(
+            presses, pressed_moment / np.where(presses, pressed, 1.0), 0.0
+        ),
         "key_inertia": k_h * wall.wall.unit_weight * key * across,
         "key_vertical_stress": on_key.stress,
         "key_seismic_angle": on_key.seismic_angle,
@@ -289,7 +319,9 @@ def _heads_below(
     return lost, behind - lost * behind, before + lost * up
 
 
-def on_base(wall: RetainingWallInputs, acting: Any) -> dict[str, Numeric]:
+def on_base(
+    wall: RetainingWallInputs, acting: Any, further: tuple[Force, ...] = ()
+) -> dict[str, Numeric]:
     """From the forces to the factors: sums, reaction of the base, sliding and bearing.
 
     Parameters
@@ -298,6 +330,8 @@ def on_base(wall: RetainingWallInputs, acting: Any) -> dict[str, Numeric]:
         The check.
     acting
         A record with the values of a wall that come before these.
+    further
+        Forces beside those.
     """
     v, width = acting, acting.base_width
     usual = (
@@ -337,6 +371,8 @@ def on_base(wall: RetainingWallInputs, acting: Any) -> dict[str, Numeric]:
         Force(vertical=v.water_on_toe, x=v.water_on_toe_arm),
         Force(horizontal=v.moving_water_behind, y=v.moving_water_behind_height),
         Force(horizontal=v.moving_water_in_front, y=v.moving_water_in_front_height),
+        Force(horizontal=v.load_thrust, y=v.load_thrust_height),
+        *further,
     )
     opposite = (
         Force(vertical=v.uplift, x=v.uplift_arm),

@@ -12,10 +12,14 @@ that of the earth pressure check, or of a trial wedge where that presses harder,
 than the minimum earth pressure where the fill has cohesion: see
 :mod:`stability.retaining_wall.thrust`.
 
-Surcharge adds to the thrust and presses on nothing. Soil on the toe presses on nothing and
-counts only as overburden in bearing. Water behind acts in full on the plane and as uplift
-that falls straight to the level in front: to zero at the toe where none is given. Shaking:
-Mononobe-Okabe, and k_h times the weight of the wall, its key and the soil counted with it.
+Surcharge adds to the thrust and presses on nothing. Strips and lines of load press on the plane
+by the elastic theory of the earth pressure check; their distances count from the back edge of the
+top, and one nearer than the plane, as over a heel, is taken to begin at the plane. Their weight
+over the heel counts in bearing where it lowers the factor, and nowhere else. Soil on the toe
+presses on nothing and counts only as overburden in bearing. Water behind acts in full on the
+plane and as uplift that falls straight to the level in front: to zero at the toe where none is
+given. Shaking: Mononobe-Okabe, and k_h times the weight of the wall, its key and the soil counted
+with it.
 
     sliding      (V tan δ_b + a B + f P_p) / T
     overturning  righting moments / overturning moments, about the toe
@@ -40,14 +44,21 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Collection
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import Check, CheckResult, with_part
+from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
 from slipmargin.stability.helping_load import LeastUnderLoad, least_under_load
-from slipmargin.stability.retaining_wall.balance import follow_wall, retaining_wall, yielding
+from slipmargin.stability.retaining_wall.balance import (
+    follow_wall,
+    retaining_wall,
+    weight_over_heel,
+    yielding,
+)
 from slipmargin.stability.retaining_wall.bearing_factors import METHODS
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.notices import bearing_rises, wall_notices
@@ -131,9 +142,13 @@ class RetainingWall(RetainingWallInputs):
 
     @classmethod
     def further_examples(cls) -> tuple[RetainingWall, ...]:
-        """The same wall below a slope, a gravity wall, and other bearing methods."""
+        """The same wall below a slope with loads on it, a gravity wall, other bearing methods."""
         level = cls.example()
-        sloping = dataclasses.replace(level, backfill_slope_angle=8.0)
+        loads: dict[str, Any] = {
+            "strip_loads": (StripLoad(pressure=12.0, distance=1.5, width=2.0),),
+            "line_loads": (LineLoad(force=8.0, distance=3.0),),
+        }
+        sloping = dataclasses.replace(level, backfill_slope_angle=8.0, **loads)
         heavy = Wall(
             unit_weight=24.0,
             shape="gravity",
@@ -169,7 +184,7 @@ class RetainingWall(RetainingWallInputs):
             for name in METHODS
         }
         notices = wall_notices(self, section, values, least, stands, by_method)
-        notices += bearing_rises(least, self._still(), factors)
+        notices += bearing_rises(least, self._still(), factors, self.load_name)
         result = CheckResult(check=self, factors_of_safety=factors, values=values, notices=notices)
         if "overall" in leave_out:
             return result
@@ -212,22 +227,21 @@ class RetainingWall(RetainingWallInputs):
     def _least(
         self, section: WallSection, values: RetainingWallValues
     ) -> dict[str, LeastUnderLoad]:
-        """Lowest factors over what part of the surcharge is there, for it may be absent."""
-        factors = _factors(values)
-        if not np.any(np.asarray(self.surcharge) > 0.0):
+        """Lowest factors over what part of the loads is there, for they may be absent."""
+        if not self.loaded:
+            factors = _factors(values)
             return least_under_load(lambda _: factors, factors)
-
-        def part(share: Numeric) -> RetainingWallValues:
-            surcharge = share * np.asarray(self.surcharge)
-            return retaining_wall(dataclasses.replace(self, surcharge=surcharge), section)
-
-        bare = part(0.0)
+        bare = retaining_wall(self.under(0.0), section)
         none = _factors(bare)
 
         def factors_at(share: Numeric) -> dict[str, NDArray[np.float64]]:
-            return none if np.ndim(share) == 0 and share == 0.0 else _factors(part(share))
+            if np.ndim(share) == 0 and share == 0.0:
+                return none
+            part = self.under(share)
+            return part._under_load(section, retaining_wall(part, section))
 
         # pushed from the middle of its base toward the toe a wall bears less and less
+        factors = self._under_load(section, values)
         shape = np.broadcast_shapes(*(np.shape(one) for one in (*factors.values(), *none.values())))
         leans_back = np.broadcast_to(np.asarray(bare.eccentricity) < 0.0, shape)
         if np.all(leans_back) or not np.any(leans_back):
@@ -238,6 +252,16 @@ class RetainingWall(RetainingWallInputs):
         closer = some._least(own, retaining_wall(some, own))
         ends = least_under_load(factors_at, factors)
         return {state: one.with_rows(rows, closer[state]) for state, one in ends.items()}
+
+    def _under_load(
+        self, section: WallSection, values: RetainingWallValues
+    ) -> dict[str, NDArray[np.float64]]:
+        """Factors, that of bearing the lower one without and with the weight of the loads."""
+        factors = _factors(values)
+        if self.loads and np.any(weight_over_heel(self, section)["vertical"] > 0.0):
+            weighed = _factors(retaining_wall(self, section, weighed=True))
+            factors["bearing"] = np.minimum(factors["bearing"], weighed["bearing"])
+        return factors
 
     def _bearing_by(self, method: str) -> NDArray[np.float64]:
         return dataclasses.replace(self, bearing_method=method).factors()["bearing"]

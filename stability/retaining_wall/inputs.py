@@ -2,13 +2,15 @@
 
 from __future__ import annotations
 
+import dataclasses
 from dataclasses import dataclass
-from typing import Annotated, ClassVar
+from typing import Annotated, ClassVar, Self
 
 import numpy as np
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import Check, Target
+from slipmargin.stability.earth_pressure.surcharge import LoadInputs
 from slipmargin.stability.fields import Amount
 from slipmargin.stability.ground.newmark import NewmarkInputs
 from slipmargin.stability.ground.shaking import SeismicCoefficient
@@ -134,7 +136,7 @@ class WallInputs:
 
 # fields stand in the order of the records from the last to the first
 @dataclass(frozen=True, slots=True, kw_only=True)
-class RetainingWallInputs(NewmarkInputs, WaterWeightInputs, WallInputs, Check):
+class RetainingWallInputs(NewmarkInputs, WaterWeightInputs, LoadInputs, WallInputs, Check):
     """Inputs of a retaining wall; scalars or arrays that broadcast (points of an outline not)."""
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("sliding", "overturning", "bearing", "overall")
@@ -148,6 +150,25 @@ class RetainingWallInputs(NewmarkInputs, WaterWeightInputs, WallInputs, Check):
         """Overall stability is known in level ground alone."""
         falls = np.any(np.asarray(self.ground_fall_in_front) > 0.0)
         return tuple(one for one in self.LIMIT_STATES if one != "overall" or not falls)
+
+    @property
+    def loaded(self) -> bool:
+        """Whether any load stands on the backfill."""
+        return bool(self.loads) or bool(np.any(np.asarray(self.surcharge) > 0.0))
+
+    @property
+    def load_name(self) -> str:
+        """What the loads on the backfill are called together."""
+        return "load" if self.loads else "surcharge"
+
+    def under(self, share: Numeric) -> Self:
+        """The same wall under a share of every load on the backfill."""
+        return dataclasses.replace(
+            self,
+            surcharge=share * np.asarray(self.surcharge),
+            strip_loads=tuple(one.share(share) for one in self.strip_loads),
+            line_loads=tuple(one.share(share) for one in self.line_loads),
+        )
 
     def section(self) -> WallSection:
         """The section of the wall."""

@@ -15,13 +15,18 @@ from slipmargin.stability.design.customary_targets import (
     below_customary,
 )
 from slipmargin.stability.earth_pressure.coefficients import inner_plane_angle
-from slipmargin.stability.earth_pressure.notices import COMPARED, LEAST_THRUST, cohesion_notices
+from slipmargin.stability.earth_pressure.notices import (
+    COMPARED,
+    LEAST_THRUST,
+    cohesion_notices,
+    elastic_loads,
+)
 from slipmargin.stability.earth_pressure.thrust import MINIMUM_FRICTION
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.ground.newmark import newmark_notices
 from slipmargin.stability.helping_load import LeastUnderLoad, helping_load_notices
 from slipmargin.stability.rare_values import rare_values
-from slipmargin.stability.retaining_wall.balance import retaining_wall
+from slipmargin.stability.retaining_wall.balance import retaining_wall, weight_over_heel
 from slipmargin.stability.retaining_wall.bearing_notices import bearing_notices
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.section import WallSection
@@ -53,13 +58,14 @@ def wall_notices(
     wall, section, values
         The check, its section and its intermediates.
     least
-        Factors over what part of the surcharge is there.
+        Factors over what part of the loads is there.
     stands
         Where the theory has an answer.
     by_method
         Factor against bearing by each method.
     """
     lowest = {name: one.lowest for name, one in least.items()}
+    weighed = retaining_wall(wall, section, weighed=True) if wall.loads else values
     return distinct(
         (
             *wall.backfill.strength.caveats,
@@ -70,9 +76,10 @@ def wall_notices(
             *_no_answer(stands),
             *target_notices(lowest, wall.target),
             *_customary(lowest),
-            *_reaction(wall, values),
+            *_reaction(wall, values, np.fmax(values.toe_pressure, weighed.toe_pressure)),
             *_theory(wall, section),
             *_loads(wall, values, least),
+            *_strips_and_lines(wall, section, values, weighed),
             *_water(wall, values),
             *_base(wall, values),
             *bearing_notices(wall.bearing_method, by_method),
@@ -105,7 +112,9 @@ def _customary(lowest: Mapping[str, Numeric]) -> list[Notice]:
     ]
 
 
-def _reaction(wall: RetainingWallInputs, values: RetainingWallValues) -> list[Notice]:
+def _reaction(
+    wall: RetainingWallInputs, values: RetainingWallValues, toe_pressure: Numeric
+) -> list[Notice]:
     width = np.asarray(values.base_width)
     pressing = np.asarray(values.vertical_force) > 0.0
     if _some(np.asarray(values.vertical_force) <= 0.0):
@@ -153,13 +162,11 @@ def _reaction(wall: RetainingWallInputs, values: RetainingWallValues) -> list[No
                 "Adhesion is counted on the whole base, though part of it lifts.",
             )
         )
-    if wall.allowable_bearing is not None and _some(
-        np.asarray(values.toe_pressure) > wall.allowable_bearing
-    ):
+    if wall.allowable_bearing is not None and _some(toe_pressure > wall.allowable_bearing):
         notices.append(
             Notice.stop(
                 "allowable-bearing-exceeded",
-                f"The pressure at the toe reaches {float(np.nanmax(values.toe_pressure)):.0f} kPa, "
+                f"The pressure at the toe reaches {float(np.nanmax(toe_pressure)):.0f} kPa, "
                 "above the allowable bearing pressure that was given.",
             )
         )
@@ -240,7 +247,7 @@ def _loads(
                 "Surcharge adds to the thrust; its weight over the heel is not counted on.",
             )
         )
-        notices += helping_load_notices(least, counted=False)
+    notices += helping_load_notices(least, counted=False, load=wall.load_name)
     if _some(np.asarray(wall.horizontal_seismic_coefficient) > 0.0):
         notices.append(
             Notice.info(
@@ -296,24 +303,51 @@ def _loads(
     return notices
 
 
+def _strips_and_lines(
+    wall: RetainingWallInputs,
+    section: WallSection,
+    values: RetainingWallValues,
+    weighed: RetainingWallValues,
+) -> list[Notice]:
+    if not wall.loads:
+        return []
+    notices = [elastic_loads("slope, batter, movement and shaking")]
+    weight = float(np.max(weight_over_heel(wall, section)["vertical"]))
+    if weight > 0.0:
+        text = (
+            f"Strips or lines of load over the heel, up to {weight:.1f} kN/m, press as if they "
+            "began at the plane of the thrust; their weight is not counted on."
+        )
+        bearing = np.asarray(weighed.factor_bearing)
+        lower = _some(bearing < np.asarray(values.factor_bearing) * (1.0 - _MINOR))
+        if lower:
+            fallen = factor_text(float(np.nanmin(bearing)))
+            text += f" With it the factor in bearing falls to {fallen}: the lower one is given."
+        notices.append((Notice.caution if lower else Notice.info)("load-over-heel", text))
+    return notices
+
+
 def bearing_rises(
     least: Mapping[str, LeastUnderLoad],
     still: Mapping[str, Numeric] | None,
     factors: Mapping[str, Numeric],
+    load: str,
 ) -> tuple[Notice, ...]:
     """The notice owed where a push outward raises the factor in bearing.
 
     Parameters
     ----------
     least
-        Factors over what part of the surcharge is there.
+        Factors over what part of the loads is there.
     still, factors
         Lowest factors without shaking, ``None`` where there is none, and with it.
+    load
+        What the load is called.
     """
     found = least["bearing"]
     pushes = []
     if _some(found.all_of_it > found.none * (1.0 + _MINOR)):
-        pushes.append("with the surcharge")
+        pushes.append(f"with the {load}")
     if still is not None:
         calm, shaken = np.broadcast_arrays(still["bearing"], factors["bearing"])
         rises = (shaken > calm * (1.0 + _MINOR)) & (calm > 0.0)

@@ -14,7 +14,7 @@ about the pole needs no stress distribution:
     Σ c ∫ r² dψ = M(weights, surcharge, shaking) + Σ tan φ ∫ u r² dψ
 
 with c and tan φ already divided by the factor of safety. Wall and soil on the heel are
-weights inside the mass. The surcharge and soil on the toe count where they drive only.
+weights inside the mass. Loads on the backfill and soil on the toe count where they drive only.
 
 Areas and first moments are closed: sectors ∫ r³ exp(iα) dα / 3 and triangles. Pore pressure
 and the weight that water adds are Gauss sums along the two arcs.
@@ -67,8 +67,10 @@ class WallInGround:
     behind, before
         Level of the water behind the heel and in front of the toe, above the underside [m];
         -inf is dry.
-    water_unit_weight, surcharge, seismic_coefficient
-        [kN/m³], [kPa], [-].
+    water_unit_weight, seismic_coefficient
+        [kN/m³], [-].
+    strips
+        Loads on the backfill: near and far edge from the toe [m] and pressure [kPa].
     """
 
     width: Float
@@ -86,8 +88,13 @@ class WallInGround:
     behind: Float
     before: Float
     water_unit_weight: Float
-    surcharge: Float
+    strips: tuple[tuple[Float, Float, Float], ...]
     seismic_coefficient: Float
+
+    @property
+    def edged(self) -> bool:
+        """Whether a load ends on the backfill: what a rotation lacks has a kink there."""
+        return any(bool(np.any(np.isfinite(far))) for _, far, _ in self.strips)
 
     def take(self, rows: NDArray[np.intp] | slice) -> WallInGround:
         """Some of the walls."""
@@ -194,7 +201,7 @@ def rotation(
         driving = mass.real - k_h * mass.imag
         on_toe = wall.toe_soil * (wall.toe_centre - pole)
         driving = driving + np.maximum(on_toe.real - k_h * on_toe.imag, 0.0)
-        driving = driving + _surcharge_moment(wall, pole, entry)
+        driving = driving + _load_moment(wall, pole, entry)
         if np.any(np.isfinite(wall.behind)):
             for start, angle, tan in ((arm, opening, tan_2), (arm_b, beyond, tan_1)):
                 lost, added = _water(wall, pole, start, tan, angle)
@@ -294,15 +301,17 @@ def _first_moments(
     return below, above
 
 
-def _surcharge_moment(wall: WallInGround, pole: Complex, entry: Complex) -> Float:
-    """Of the load behind the wall's top: its weight where it drives, its shaking in full."""
-    left = np.maximum(wall.top, pole.real)
-    drives = np.maximum(entry.real - left, 0.0)
-    weight = drives * (0.5 * (entry.real + left) - pole.real)
-    loaded = np.maximum(entry.real - wall.top, 0.0)
-    level = wall.height + 0.5 * loaded * wall.rise
-    shaking = wall.seismic_coefficient * loaded * (pole.imag - level)
-    moment: Float = wall.surcharge * (weight + np.maximum(shaking, 0.0))
+def _load_moment(wall: WallInGround, pole: Complex, entry: Complex) -> Float:
+    """Of loads on the backfill: their weight where it drives, their shaking in full."""
+    moment = np.zeros_like(entry.real)
+    for near, far, pressure in wall.strips:
+        left, right = np.maximum(near, pole.real), np.minimum(entry.real, far)
+        drives = np.maximum(right - left, 0.0)
+        weight = drives * (0.5 * (right + left) - pole.real)
+        loaded = np.maximum(right - near, 0.0)
+        level = wall.height + (near - wall.top + 0.5 * loaded) * wall.rise
+        shaking = wall.seismic_coefficient * loaded * (pole.imag - level)
+        moment = moment + pressure * (weight + np.maximum(shaking, 0.0))
     return moment
 
 

@@ -3,9 +3,10 @@
 Three unknowns: the distance of the exit in front of the toe, that of the surface behind the
 heel, and the opening angle between them. A coarse grid finds the neighbourhoods, the best of
 each opening angle; the best few are polished side by side: a stencil of 27 rotations around
-each, a step to the top of the quadratic through it, and a smaller stencil. The unknowns are
-logarithms of the distances over the height, moved up by a little so that an end can lie at
-the toe or the heel itself.
+each, a step to the top of the quadratic through it, and a smaller stencil. At the edge of a
+load the worst rotation lies on a ridge, on which a stencil of one direction gets stuck: there
+it is turned at every step and shrinks slowly. The unknowns are logarithms of the distances
+over the height, moved up by a little so that an end can lie at the toe or the heel itself.
 """
 
 from __future__ import annotations
@@ -27,8 +28,11 @@ _BEHIND = np.concatenate(([0.0], np.geomspace(0.01, 8.0, 11)))
 _OPENINGS = np.geomspace(0.02, 2.8, 14)
 _WIDEST, _NEAR = 3.1, 0.02
 _LOWEST, _HIGHEST = np.log([[_NEAR, _NEAR, 1e-3], [REACH, REACH, _WIDEST]])
-_LANES, _POLISHES = 6, 24
+_LANES, _POLISHES, _ON_RIDGES = 6, 24, 60
+_FAST, _SLOWLY = 0.3, 0.6  # how a stencil shrinks
 _STENCIL = np.stack(np.meshgrid(*[[-1.0, 0.0, 1.0]] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
+_UNTURNED = (np.eye(3),) * _POLISHES
+_TURNS = tuple(np.linalg.qr(np.random.default_rng(3).normal(size=(_ON_RIDGES, 3, 3)))[0])
 _FINE = 1e-4  # the value is flat at the top: its error goes with the square
 _FIRST_STEP, _STEP_NEARBY = 0.4, 0.05
 
@@ -56,15 +60,16 @@ def worst_rotation(
     else:
         lanes, size = near, _STEP_NEARBY
     step = np.full(lanes.shape[:2], size)
-    for _ in range(_POLISHES):
-        trial = _held(lanes[:, :, None, :] + step[:, :, None, None] * _STENCIL)
+    turns, shrink = (_TURNS, _SLOWLY) if ground.edged else (_UNTURNED, _FAST)
+    for turn in turns:
+        trial = _held(lanes[:, :, None, :] + step[:, :, None, None] * (_STENCIL @ turn))
         flat = rotation_at(ground, tangents, cohesions, trial.reshape(trial.shape[0], -1, 3))
         found = flat.missing_cohesion.reshape(trial.shape[:3])
         k = np.argmax(found, axis=2)[:, :, None]
         top = np.take_along_axis(found, k, axis=2)[:, :, 0]
         reach = step[..., None]
         free = (lanes - reach >= _LOWEST) & (lanes + reach <= _HIGHEST)
-        jump = _to_the_top(found, free)
+        jump = _to_the_top(found, free | ground.edged) @ turn
         leap = _held(lanes + step[:, :, None] * jump)
         leaps = rotation_at(ground, tangents, cohesions, leap).missing_cohesion >= top
         place = np.take_along_axis(trial, k[..., None], axis=2)[:, :, 0]
@@ -72,7 +77,7 @@ def worst_rotation(
         stays = np.all(place == lanes, axis=-1)
         still = np.where(leaps, np.max(np.abs(jump), axis=-1) < 1.0, stays)
         lanes = np.where(leaps[..., None], leap, place)
-        step = np.where(still, 0.3 * step, 1.5 * step)
+        step = np.where(still, shrink * step, 1.5 * step)
         if np.all(step < _FINE):
             break
     last = rotation_at(ground, tangents, cohesions, lanes)

@@ -14,8 +14,8 @@ Assumptions, beside those of the check: the level of the underside parts the two
 backfill behind the heel and above it without end and foundation soil below and in front;
 the ground in front is level at its embedment and stays; the wall is rigid and does not
 break. Water stands level behind, falls straight below the base, and stands in front at its
-given level, else at that behind but not above the ground. The surcharge lies behind the top
-of the wall and counts where it drives.
+given level, else at that behind but not above the ground. Loads stand on the backfill behind
+the top of the wall, a line as a strip of a fiftieth of the height, and count where they drive.
 
 Limits: no layers, no firm ground, no water flowing upward in front, no surface through the
 wall. Sliding along the base is a check of its own, and may govern.
@@ -23,8 +23,7 @@ wall. Sliding along the base is a check of its own, and may govern.
 
 from __future__ import annotations
 
-import dataclasses
-from collections.abc import Callable, Collection
+from collections.abc import Callable, Collection, Iterator
 from dataclasses import dataclass
 from typing import Any, ClassVar
 
@@ -51,6 +50,7 @@ MOST_WALLS = 64
 _LOWEST, _HIGHEST = 0.05, 30.0
 _AT_ONCE = 16
 _WORST = 1e3
+_LINE = 0.02  # width of a line load, over the height of the wall
 _STEPS, _CLOSE, _ASIDE = 8, 1e-5, 1e-6
 
 
@@ -135,17 +135,9 @@ class OverallStability(Check):
         shape = _shape(wall, section)
         if (count := int(np.prod(shape))) > MOST_WALLS:
             raise InputError("walls", count, f"allowed: up to {MOST_WALLS} in one call")
-        if np.any(np.asarray(wall.surcharge) > 0.0):
-            # a load may be absent, and one in front of the pole holds
-            there = np.broadcast_to(wall.surcharge, shape)
-            both = dataclasses.replace(wall, surcharge=np.stack([there, np.zeros(shape)]))
-            pair = _critical(both, section, (2, *shape))
-            halves = {name: value.reshape(2, *shape) for name, value in pair.items()}
-            bare = np.argmin(halves["factor_of_safety"], axis=0)
-            values = {name: np.where(bare, half[1], half[0])[()] for name, half in halves.items()}
-        else:
-            found = _critical(wall, section, shape)
-            values = {name: value.reshape(shape)[()] for name, value in found.items()}
+        # a load counts where it drives alone, so that it lowers the factor or leaves it
+        found = _critical(wall, section, shape)
+        values = {name: value.reshape(shape)[()] for name, value in found.items()}
         return CheckResult(
             factors_of_safety={"overall": values["factor_of_safety"]},
             values=OverallStabilityValues(**values),
@@ -157,12 +149,13 @@ def _shape(wall: RetainingWallInputs, section: WallSection) -> tuple[int, ...]:
     soils = (wall.backfill, wall.foundation)
     parts: list[Any] = [section.wall.area, section.key.area, section.width, section.height]
     parts += [wall.wall.unit_weight]
+    for one in (wall, *wall.loads):
+        for name, declaration, _ in fields.of(one):
+            if isinstance(declaration, fields.Amount):
+                parts.append(getattr(one, name))
     for soil in soils:
         parts += [soil.strength.cohesion, soil.strength.friction_angle]
         parts += [soil.unit_weight, soil.weight_below_water]
-    for name, declaration, _ in fields.of(wall):
-        if isinstance(declaration, fields.Amount):
-            parts.append(getattr(wall, name))
     return np.broadcast_shapes(*(np.shape(part) for part in parts if part is not None))
 
 
@@ -218,7 +211,10 @@ def wall_in_ground(
         behind=column(behind),
         before=column(before),
         water_unit_weight=column(gamma_w),
-        surcharge=column(wall.surcharge),
+        strips=tuple(
+            (column(near), column(far), column(pressure))
+            for near, far, pressure in _strips(wall, section)
+        ),
         seismic_coefficient=column(wall.horizontal_seismic_coefficient),
     )
 
@@ -229,6 +225,22 @@ def _root(gap: Callable[..., Float], low: Float, high: Float, rows: NDArray[np.i
     tolerances = {"xrtol": 0.0, "xatol": 1e-7}
     found: Float = elementwise.find_root(gap, (low, high), args=(rows,), tolerances=tolerances).x
     return found
+
+
+def _strips(
+    wall: RetainingWallInputs, section: WallSection
+) -> Iterator[tuple[Numeric, Numeric, Numeric]]:
+    """Near and far edge from the toe [m] and pressure [kPa] of each load on the backfill."""
+    top = section.back[-1][0]
+    if np.any(np.asarray(wall.surcharge) > 0.0):
+        yield top, np.inf, wall.surcharge
+    for strip in wall.strip_loads:
+        near = top + strip.distance
+        yield near, near + strip.width, strip.pressure
+    for line in wall.line_loads:
+        width = _LINE * section.height
+        near = top + np.maximum(line.distance - width / 2.0, 0.0)
+        yield near, near + width, line.force / width
 
 
 def _critical(

@@ -26,6 +26,7 @@ from slipmargin.stability.drawing.sheet import (
     Window,
 )
 from slipmargin.stability.drawing.words import length, scalar, shown, soil_words
+from slipmargin.stability.earth_pressure.plot import draw_loads, load_words
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.retaining_wall.check import RetainingWall
 from slipmargin.stability.retaining_wall.section import WallSection
@@ -56,6 +57,7 @@ def draw_retaining_wall(
     key = scalar("key_depth", section.key_depth)
     top = back[-1]
     right = max(width, *(x for x, _ in back)) + height
+    right = max(right, min(_furthest_load(check, top[0]) + 0.2 * height, right + 2.0 * height))
     ground = top[1] + (right - top[0]) * tan
     hanging = _hanging(check, values)
     below = -key - (_GAP + len(hanging) * (_DIAGRAM + _NEXT)) * height
@@ -73,12 +75,8 @@ def draw_retaining_wall(
         sheet.area(corners, face=CONCRETE, edge=INK, name="key", zorder=2.9)
     _plane(sheet, check, values, section)
     _water(sheet, check, values, width)
-    q = scalar("surcharge", check.surcharge)
-    if q > 0.0:
-        end = window.right - sheet.size(6.0)
-        sheet.load(
-            [top, (end, top[1] + (end - top[0]) * tan)], f"surcharge $q$ = {shown(q, 'kPa')}"
-        )
+    end = window.right - sheet.size(6.0)
+    draw_loads(sheet, check, (top,), lambda x: top[1] + (x - top[0]) * tan, end)
     _thrusts(sheet, check, values)
     _weights(sheet, check, values)
     _base(sheet, values, width)
@@ -105,6 +103,13 @@ def draw_retaining_wall(
         note="Pressures under the base are to one scale. Arrows show place and direction, not "
         "size.",
     )
+
+
+def _furthest_load(check: RetainingWall, top: float) -> float:
+    """Where the last strip or line of load ends."""
+    ends = [one.distance + one.width for one in check.strip_loads]
+    ends += [one.distance for one in check.line_loads]
+    return top + max((scalar("end", one) for one in ends), default=0.0)
 
 
 def _soil(sheet: Sheet, check: RetainingWall, section: WallSection, surface: list[Point]) -> None:
@@ -214,6 +219,12 @@ def _thrusts(sheet: Sheet, check: RetainingWall, values: Any) -> None:
         words = f"from shaking $P_e$ = {shown(v('thrust_increment'), 'kN/m')}"
         tip = (v("thrust_increment_arm"), v("thrust_increment_height"))
         sheet.arrow(tip, angle, words, long=46.0, ink=EARTH, name="thrust of shaking")
+    if v("load_thrust") > least:
+        words = f"from strips and lines $P_L$ = {shown(v('load_thrust'), 'kN/m')}"
+        level = v("load_thrust_height")
+        lean = float(np.tan(np.radians(v("thrust_plane_batter"))))
+        tip = (v("thrust_plane_foot") - level * lean, level)
+        sheet.arrow(tip, 180.0, words, long=46.0, ink=EARTH, name="thrust of loads")
     if v("water_thrust") > least:
         level = v("water_height_behind") / 3.0
         batter = float(np.tan(np.radians(v("thrust_plane_batter"))))
@@ -369,9 +380,7 @@ def retaining_wall_words(check: RetainingWall, result: CheckResult) -> str:
     parts = []
     slope = scalar("backfill_slope_angle", check.backfill_slope_angle)
     parts.append(f"backfill rising at {slope:.1f}°" if slope > 0.0 else "level backfill")
-    q = scalar("surcharge", check.surcharge)
-    if q > 0.0:
-        parts.append(f"a surcharge of {shown(q, 'kPa')}")
+    parts += load_words(check)
     behind = scalar("water_height_behind", values.water_height_behind)
     if behind > 0.0:
         parts.append(f"water {length(behind)} above the base behind it")

@@ -141,6 +141,8 @@ class WallSection:
         [m from the toe], and its angle from vertical [deg].
     face_share
         Share of the back's height, above any step of the base, that lies on that line [-].
+    face_head
+        How far that line stands behind the back edge of the top, at its level [m].
     """
 
     back: Chain
@@ -157,6 +159,7 @@ class WallSection:
     face_foot: Numeric
     face_batter: Numeric
     face_share: Numeric
+    face_head: Numeric = 0.0
 
     @property
     def key(self) -> Region:
@@ -376,6 +379,7 @@ def _outline(points: Any) -> WallSection:
         face_foot=foot,
         face_batter=batter,
         face_share=share,
+        face_head=max(foot - height * np.tan(np.radians(batter)) - back[-1][0], 0.0),
     )
 
 

@@ -10,7 +10,8 @@ that check part, the largest thrust is taken, and no smaller moment about the fo
     the minimum earth pressure, where the fill has cohesion.
 
 Shaking adds the difference of the largest with it and without it, at 0.6 of the height
-(Seed & Whitman 1970). In front, the passive side of the same check: level ground, no wall
+(Seed & Whitman 1970). Strips and lines of load press by elastic theory, unshaken. In front, the
+passive side of the same check: level ground, no wall
 friction; no coefficient above the static one, and none where shaking exceeds the friction.
 Shaking of the ground in front and under the base takes hold of its saturated weight below
 water, as it does behind. Hydrodynamic pressure is left out.
@@ -18,6 +19,7 @@ water, as it does behind. Hydrodynamic pressure is left out.
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import dataclass, replace
 from typing import Any
 
@@ -32,6 +34,7 @@ from slipmargin.stability.earth_pressure.coefficients import (
     seismic_angle,
 )
 from slipmargin.stability.earth_pressure.profile import LinearLaw, thrust_of
+from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad, loads_together
 from slipmargin.stability.earth_pressure.thrust import (
     INCREMENT_HEIGHT,
     EarthThrust,
@@ -80,12 +83,15 @@ class ThrustPlane:
         Angle of the thrust from the normal of the plane, δ [deg].
     foot
         Where the plane meets the level of the base [m from the toe].
+    head
+        How far its head stands behind the back edge of the wall's top [m].
     """
 
     height: Numeric
     batter: Numeric
     friction_angle: Numeric
     foot: Numeric
+    head: Numeric
 
     @classmethod
     def of(cls, wall: RetainingWallInputs, section: WallSection) -> ThrustPlane:
@@ -94,7 +100,11 @@ class ThrustPlane:
             beta = wall.backfill_slope_angle
             rise = section.top_to_heel * np.tan(np.radians(beta))
             return cls(
-                height=section.height + rise, batter=0.0, friction_angle=beta, foot=+section.width
+                height=section.height + rise,
+                batter=0.0,
+                friction_angle=beta,
+                foot=+section.width,
+                head=+section.top_to_heel,
             )
         friction = 0.0 if wall.wall_friction_angle is None else wall.wall_friction_angle
         most = wall.backfill.strength.friction_angle
@@ -104,12 +114,23 @@ class ThrustPlane:
             # no wall holds more than the soil beside it
             friction_angle=np.minimum(friction, most),
             foot=section.face_foot,
+            head=section.face_head,
         )
 
     @property
     def inclination(self) -> Numeric:
         """Angle of the thrust below horizontal [deg]."""
         return self.friction_angle + self.batter
+
+    def pressed(self, loads: Iterable[StripLoad | LineLoad]) -> tuple[Numeric, Numeric]:
+        """What strips and lines of load press on the plane [kN/m], and its moment about the
+        level of the foot [kN·m/m]. One nearer to the wall than the plane is moved there, whole:
+        it presses no less than from the back of the wall, nor than its part behind the plane.
+        """
+        return loads_together(
+            (replace(one, distance=np.maximum(one.distance - self.head, 0.0)) for one in loads),
+            self.height,
+        )
 
     def arm(self, level: Numeric) -> Numeric:
         """Distance of the plane from the toe at a level above the base [m]."""

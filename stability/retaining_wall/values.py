@@ -53,6 +53,13 @@ class WallValues:
     thrust_plane_foot: Numeric = given(
         "m", "x_0", "That plane at the level of the base, from the toe.", origin=_FACE
     )
+    thrust_plane_head: Numeric = given(
+        "m",
+        "b_p",
+        "Back edge of the top to the head of that plane, from which loads press; no loads: nan.",
+        origin=_FACE,
+        hangs_on=("b_p",),
+    )
     wall_friction_used: Numeric = given(
         "deg", "δ_w", "Friction on the back, no more than the backfill has.", hangs_on=("δ_w",)
     )
@@ -241,6 +248,16 @@ class WallValues:
     thrust_increment_arm: Numeric = given(
         "m", "x_e", "Arm of its vertical part.", hangs_on=("P_ev",)
     )
+    load_thrust: Numeric = given(
+        "kN/m",
+        "P_L",
+        "Horizontal thrust of strip and line loads by elastic theory.",
+        hangs_on=("P_L",),
+    )
+    load_moment: Numeric = given(
+        "kN·m/m", "M_L", "Its moment about the level of the base.", hangs_on=("P_L",)
+    )
+    load_thrust_height: Numeric = given("m", "y_L", "Its height above the base.", hangs_on=("P_L",))
     wall_inertia: Numeric = given("kN/m", "F_w", "Shaking of the wall.", hangs_on=_SHAKING)
     key_inertia: Numeric = given(
         "kN/m",
