@@ -170,7 +170,10 @@ def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> list[Not
                 Notice.caution(
                     "annex-c-outside-range",
                     "The slip line turns the other way (little wall friction, sloping ground or "
-                    "batter): outside the range of the annex. Compare with a trial wedge.",
+                    "batter): outside the range of the annex. Its value is still one that a stress "
+                    "field in balance carries; tables of Caquot & Kerisel lie lower, by up to 29 % "
+                    "where the ground falls and the back is battered. Take the lower one where a "
+                    "design hangs on it.",
                     "EN 1997-1:2004, Annex C.2",
                 )
             )

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 import numpy as np
 import pytest
 from numpy.testing import assert_allclose
-from scipy.optimize import minimize_scalar
+from scipy.optimize import linprog, minimize_scalar
 
 from slipmargin.stability.earth_pressure.coefficients import (
     at_rest,
@@ -175,3 +176,79 @@ def test_ground_that_falls_from_a_wall_at_rest_counts_as_level() -> None:
     assert_allclose(at_rest(30.0, backfill_slope_angle=-15.0), 0.5)
     assert_allclose(at_rest(30.0, backfill_slope_angle=15.0), 0.5 * (1.0 + math.sin(math.pi / 12)))
     assert_allclose(at_rest(30.0, overconsolidation_ratio=4.0), 1.0)  # 0.5 times 4 to the 0.5
+
+
+def lower_bound(phi: float, delta: float, batter: float, slope: float, zones: int = 24) -> float:
+    """Passive coefficient of a stress field in balance that nowhere exceeds the strength.
+
+    Rays from the top of the wall part the soil into zones, in each of which stress grows in
+    proportion to the distance from there; a linear programme seeks the largest thrust, the
+    strength being a polygon inside the circle. By the lower bound theorem no exact solution
+    lies below it.
+    """
+    sides, size = 48, 6 * zones
+    ground, wall = math.radians(slope), math.radians(batter - 90.0)
+    rays = np.linspace(ground, wall, zones + 1)
+
+    def stresses(zone: int, angle: float) -> tuple[Any, Any, Any]:
+        rows = np.zeros((3, size))
+        for row in range(3):
+            rows[row, 6 * zone + 2 * row : 6 * zone + 2 * row + 2] = np.cos(angle), np.sin(angle)
+        return rows[0], rows[1], rows[2]
+
+    def traction(zone: int, angle: float, x: float, y: float) -> list[Any]:
+        along, up, shear = stresses(zone, angle)
+        return [along * x + shear * y, shear * x + up * y]
+
+    equal, wanted, below = [], [], []
+    for zone in range(zones):
+        for places, right in (((0, 5), 0.0), ((4, 3), 1.0)):
+            row = np.zeros(size)
+            row[[6 * zone + place for place in places]] = 1.0
+            equal.append(row)
+            wanted.append(right)
+        for angle in (rays[zone], rays[zone + 1]):
+            along, up, shear = stresses(zone, angle)
+            for turn in 2.0 * np.pi * np.arange(sides) / sides:
+                held = math.cos(math.pi / sides) * math.sin(math.radians(phi)) * (along + up)
+                below.append((along - up) * np.cos(turn) + 2.0 * shear * np.sin(turn) + held)
+    for zone, angle in enumerate(rays[:-1]):
+        across = -math.sin(angle), math.cos(angle)
+        parts = traction(zone, angle, *across)
+        before = traction(zone - 1, angle, *across) if zone else [np.zeros(size)] * 2
+        equal += [one - other for one, other in zip(parts, before, strict=True)]
+        wanted += [0.0, 0.0]
+    x, y = traction(zones - 1, wall, math.sin(wall), -math.cos(wall))
+    normal = x * math.sin(wall) - y * math.cos(wall)
+    along_wall = x * math.cos(wall) + y * math.sin(wall)
+    rough = math.tan(math.radians(delta)) * normal
+    below += [along_wall + rough, rough - along_wall]
+    found = linprog(normal, below, np.zeros(len(below)), equal, wanted, bounds=(None, None))
+    assert found.success
+    return float(-found.fun / math.cos(math.radians(delta)) / math.cos(math.radians(batter)) ** 2)
+
+
+@pytest.mark.parametrize(
+    ("phi", "delta", "batter", "slope"),
+    [
+        (30.0, 0.0, 0.0, -15.0),
+        (40.0, 0.0, 10.0, -15.0),
+        (35.0, 0.0, 10.0, 0.0),
+        (45.0, 11.0, 20.0, 5.0),
+        (20.0, 13.0, -10.0, -18.0),
+    ],
+)
+def test_annex_c_outside_its_range_is_carried_by_a_stress_field_in_balance(
+    phi: float, delta: float, batter: float, slope: float
+) -> None:
+    slip = curved_slip(
+        phi, wall_friction_angle=delta, wall_batter=batter, backfill_slope_angle=slope
+    )
+    assert float(slip.turn) < 0.0
+    # the polygon inside the circle and the zones cost up to half a per cent
+    assert float(slip.coefficient) <= 1.005 * lower_bound(phi, delta, batter, slope)
+
+
+def test_the_stress_field_gives_rankines_coefficient_exactly_known() -> None:
+    """Level ground, smooth upright wall: (1 + sin φ) / (1 - sin φ) = 3 at 30 deg."""
+    assert_allclose(lower_bound(30.0, 0.0, 0.0, 0.0), 3.0, rtol=0.005)
