@@ -269,4 +269,4 @@ def _wall(check: Any, factors: FactorSet, water: str, leave_out: Collection[str]
             states["overall"] = design_overall(check, factors)
         except InputError as error:
             notices.append(not_run_notice("overall", error))
-    return states, notices + wall_design_notices(design, other, water)
+    return states, [*notices, *wall_design_notices(design, other, water)]

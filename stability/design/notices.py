@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Iterable, Iterator, Mapping
 from typing import Any
 
 import numpy as np
@@ -23,7 +23,7 @@ def untouched_by_level(result: CheckResult) -> list[Notice]:
     return [one for one in result.notices if one.code not in _BY_LEVEL]
 
 
-def wall_design_notices(design: WallDesign, other: WallDesign, water: str) -> list[Notice]:
+def wall_design_notices(design: WallDesign, other: WallDesign, water: str) -> Iterator[Notice]:
     """The notices of a wall under partial factors.
 
     Parameters
@@ -33,38 +33,31 @@ def wall_design_notices(design: WallDesign, other: WallDesign, water: str) -> li
     water
         The way that is asked for.
     """
-    notices = [
-        Notice.info(
-            "forces-factored-by-direction",
-            "Water and shaking are permanent actions here. A force that helps takes the "
-            "favourable factor and one that hinders the unfavourable one; the surcharge counts "
-            "only where it hinders.",
-        ),
-        *_water_notices(design, other, water),
-    ]
+    yield Notice.info(
+        "forces-factored-by-direction",
+        "Water and shaking are permanent actions here. A force that helps takes the "
+        "favourable factor and one that hinders the unfavourable one; the surcharge counts "
+        "only where it hinders.",
+    )
+    yield from _water_notices(design, other, water)
     if not np.all(design.stands):
-        notices.append(
-            Notice.stop(
-                "no-active-pressure-for-design-strength",
-                "With the design strength the backfill cannot stand at its slope (with its "
-                "shaking), and the theory has no thrust: no wall passes there.",
-            )
+        yield Notice.stop(
+            "no-active-pressure-for-design-strength",
+            "With the design strength the backfill cannot stand at its slope (with its "
+            "shaking), and the theory has no thrust: no wall passes there.",
         )
     share = design.eccentricity_share
     largest = float(np.max(np.where(np.isfinite(share), share, 0.0)))
     if largest > 1.0 / 3.0:
-        notices.append(
-            Notice.caution(
-                "design-resultant-near-edge",
-                f"The design loads act up to {largest:.2f} B from the middle of the base, beyond "
-                "B/3: special precautions are asked for there.",
-                "EN 1997-1:2004, 6.5.4 (from memory)",
-            )
+        yield Notice.caution(
+            "design-resultant-near-edge",
+            f"The design loads act up to {largest:.2f} B from the middle of the base, beyond "
+            "B/3: special precautions are asked for there.",
+            "EN 1997-1:2004, 6.5.4 (from memory)",
         )
-    return notices
 
 
-def best_fit_notices(fits: Mapping[str, Strength]) -> list[Notice]:
+def best_fit_notices(fits: Mapping[str, Strength]) -> Iterator[Notice]:
     """What is owed where factors are put on a best fit.
 
     Parameters
@@ -73,7 +66,7 @@ def best_fit_notices(fits: Mapping[str, Strength]) -> list[Notice]:
         Best fits of a check by soil.
     """
     if not fits:
-        return []
+        return
     text = (
         f"Partial factors are put on a best fit ({' and '.join(fits)}). They belong on a "
         "characteristic value, a cautious estimate; as many best fits lie above the truth as "
@@ -87,9 +80,7 @@ def best_fit_notices(fits: Mapping[str, Strength]) -> list[Notice]:
         )
     if lacking:
         text += f" The tests of {' and '.join(lacking)} give no cautious value: more are needed."
-    return [
-        Notice.stop("partial-factors-on-best-fit", text, "EN 1997-1:2004, 2.4.5.2 (from memory)")
-    ]
+    yield Notice.stop("partial-factors-on-best-fit", text, "EN 1997-1:2004, 2.4.5.2 (from memory)")
 
 
 _WATER_WORDS = {
@@ -101,10 +92,10 @@ _WATER_WORDS = {
 }
 
 
-def _water_notices(design: WallDesign, other: WallDesign, water: str) -> list[Notice]:
+def _water_notices(design: WallDesign, other: WallDesign, water: str) -> Iterator[Notice]:
     """How water was factored, and what the other way gives where it is not the same."""
     if not design.wet:
-        return []
+        return
     text = _WATER_WORDS[water]
     choice = next(one for one in _WATER_WORDS if one != water)
     levels = []
@@ -116,19 +107,17 @@ def _water_notices(design: WallDesign, other: WallDesign, water: str) -> list[No
             crosses |= here <= 1.0 < there
     if levels:
         text += f' With water_factors = "{choice}": {", ".join(levels)}.'
-    return [
-        (Notice.caution if crosses else Notice.info)(
-            "water-factors",
-            text,
-            "EN 1997-1:2004, 2.4.2(9): one factor may be put on actions of a single source "
-            "(from memory)",
-        )
-    ]
+    yield (Notice.caution if crosses else Notice.info)(
+        "water-factors",
+        text,
+        "EN 1997-1:2004, 2.4.2(9): one factor may be put on actions of a single source "
+        "(from memory)",
+    )
 
 
 def set_notices(
     check: Any, factors: FactorSet, soils: Iterable[DesignSoil], limit_states: Iterable[str]
-) -> list[Notice]:
+) -> Iterator[Notice]:
     """The notices owed by the set that was applied.
 
     Parameters
@@ -138,29 +127,23 @@ def set_notices(
     soils, limit_states
         Its soils, and the names of its limit states.
     """
-    notices = [
-        Notice.info(
-            "factor-set-not-chosen-for-you",
-            f"{factors.name} is shown because it was asked for. Which set applies is for the "
-            "national annex and the engineer to say.",
-        )
-    ]
+    yield Notice.info(
+        "factor-set-not-chosen-for-you",
+        f"{factors.name} is shown because it was asked for. Which set applies is for the "
+        "national annex and the engineer to say.",
+    )
     if factors.name in RECOMMENDED:
-        notices.append(
-            Notice.info(
-                "recommended-factors",
-                "These are the recommended values; a national annex may replace any of them.",
-                factors.source,
-            )
+        yield Notice.info(
+            "recommended-factors",
+            "These are the recommended values; a national annex may replace any of them.",
+            factors.source,
         )
     used = [factors] + [factors.overturning] * ("overturning" in tuple(limit_states))
     recalled = dict.fromkeys(one.from_memory for one in used if one.from_memory)
     if recalled:
-        notices.append(
-            Notice.caution(
-                "partial-factors-from-memory",
-                f"From memory, to be checked against the document: {'; '.join(recalled)}.",
-            )
+        yield Notice.caution(
+            "partial-factors-from-memory",
+            f"From memory, to be checked against the document: {'; '.join(recalled)}.",
         )
     below = [
         name
@@ -168,27 +151,20 @@ def set_notices(
         if value < 1.0 and not name.endswith("_favourable")
     ]
     if below:
-        notices.append(
-            Notice.caution(
-                "factor-below-one",
-                f"Partial factors below 1 add to what was measured: {', '.join(below)}.",
-            )
+        yield Notice.caution(
+            "factor-below-one",
+            f"Partial factors below 1 add to what was measured: {', '.join(below)}.",
         )
     if any(np.any(np.asarray(one.friction_angle) == 0.0) for one in soils):
-        notices.append(
-            Notice.info(
-                "undrained-factor-used",
-                "Where φ′ = 0 the strength is stated in total stress and takes the factor of "
-                f"the undrained strength, {factors.factors['undrained_strength']:g}.",
-            )
+        yield Notice.info(
+            "undrained-factor-used",
+            "Where φ′ = 0 the strength is stated in total stress and takes the factor of "
+            f"the undrained strength, {factors.factors['undrained_strength']:g}.",
         )
     if np.any(np.asarray(getattr(check, "horizontal_seismic_coefficient", 0.0)) > 0.0):
-        notices.append(
-            Notice.info(
-                "persistent-factors-with-shaking",
-                "These sets are for persistent situations. For earthquake codes take other "
-                "values, mostly 1 on actions; give them as a set of your own.",
-                "EN 1998-5:2004 (from memory)",
-            )
+        yield Notice.info(
+            "persistent-factors-with-shaking",
+            "These sets are for persistent situations. For earthquake codes take other "
+            "values, mostly 1 on actions; give them as a set of your own.",
+            "EN 1998-5:2004 (from memory)",
         )
-    return notices

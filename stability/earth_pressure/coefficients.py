@@ -12,8 +12,17 @@ The resultant acts at
     Coulomb, Mononobe-Okabe   at the wall friction angle δ from the normal of the back face
     Annex C                   likewise, on the passive side
 
-so that Coulomb and Annex C compare number by number. Angles are scalars or arrays that
-broadcast; where a theory has no answer the coefficient is nan.
+so that Coulomb and Annex C compare number by number. Arguments go by one name throughout,
+scalars or arrays that broadcast; where a theory has no answer the coefficient is nan:
+
+    friction_angle             φ′, of the soil [deg]; Annex C: above 0
+    wall_friction_angle        δ [deg]
+    wall_batter                θ [deg]
+    backfill_slope_angle       β [deg]
+    seismic_angle              ψ [deg], see :func:`seismic_angle`; 0 is the static case
+    k_h, k_v                   seismic coefficients [-], k_v positive upward and below 1
+    adhesion_ratio             a / c, wall adhesion over cohesion, from 0 to 1 [-]
+    overconsolidation_ratio    OCR, 1 or more [-]
 
 Signs: wall batter is the angle of the back face from vertical, positive where the fill
 rests on the face; the backfill slope is positive where the ground rises from the wall;
@@ -64,13 +73,6 @@ def rankine_active(friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0
     """Rankine's active coefficient [-] on a vertical plane; the thrust is parallel to the ground.
 
     K = cos β (cos β - √(cos²β - cos²φ)) / (cos β + √(cos²β - cos²φ)); nan where |β| > φ.
-
-    Parameters
-    ----------
-    friction_angle
-        φ′ [deg].
-    backfill_slope_angle
-        β [deg].
     """
     sin, cos, root = _conjugate(friction_angle, backfill_slope_angle)
     level, sloped = (1.0 - sin) / (1.0 + sin), cos * (cos - root) / (cos + root)
@@ -81,13 +83,6 @@ def rankine_passive(friction_angle: Numeric, *, backfill_slope_angle: Numeric = 
     """Rankine's passive coefficient [-] on a vertical plane; the thrust is parallel to the ground.
 
     K = cos β (cos β + √(cos²β - cos²φ)) / (cos β - √(cos²β - cos²φ)); nan where |β| > φ.
-
-    Parameters
-    ----------
-    friction_angle
-        φ′ [deg].
-    backfill_slope_angle
-        β [deg].
     """
     sin, cos, root = _conjugate(friction_angle, backfill_slope_angle)
     level, sloped = (1.0 + sin) / (1.0 - sin), cos * (cos + root) / (cos - root)
@@ -99,13 +94,6 @@ def inner_plane_angle(friction_angle: Numeric, *, backfill_slope_angle: Numeric 
 
     η = 45 + β/2 - φ/2 - ½ asin(sin β / sin φ), as in Das, Principles of Foundation
     Engineering, ch. 8 (from memory).
-
-    Parameters
-    ----------
-    friction_angle
-        φ′ [deg].
-    backfill_slope_angle
-        β [deg].
     """
     sin_phi, sin_beta = np.sin(np.radians(friction_angle)), np.sin(np.radians(backfill_slope_angle))
     ratio = np.where(sin_phi > 0.0, sin_beta / np.where(sin_phi > 0.0, sin_phi, 1.0), 0.0)
@@ -125,15 +113,7 @@ def _root(square: Numeric) -> Numeric:
 
 
 def seismic_angle(k_h: Numeric, k_v: Numeric) -> Numeric:
-    """Angle of the body force from vertical, ψ = atan(k_h / (1 - k_v)) [deg].
-
-    Parameters
-    ----------
-    k_h
-        Horizontal seismic coefficient [-].
-    k_v
-        Vertical seismic coefficient [-], positive upward (reduces weight), below 1.
-    """
+    """Angle of the body force from vertical, ψ = atan(k_h / (1 - k_v)) [deg]."""
     return np.degrees(np.arctan2(k_h, 1.0 - k_v))
 
 
@@ -151,19 +131,6 @@ def coulomb_active(
     R = sin(φ + δ) sin(φ - β - ψ) / (cos(δ + θ + ψ) cos(β - θ));
     nan where φ < β + ψ (no slope of that angle stands) or the resultant would turn past the
     vertical.
-
-    Parameters
-    ----------
-    friction_angle
-        φ′ [deg].
-    wall_friction_angle
-        δ [deg].
-    wall_batter
-        θ [deg].
-    backfill_slope_angle
-        β [deg].
-    seismic_angle
-        ψ [deg], see :func:`seismic_angle`; 0 is Coulomb's static case.
     """
     phi, delta, theta, beta, psi = _radians(
         friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle, seismic_angle
@@ -196,19 +163,6 @@ def coulomb_passive(
     nan where φ + β < ψ, or where R reaches 1 and a slip plane gives no least resistance.
     A slip plane overstates the resistance once δ exceeds about φ / 3: see
     :func:`curved_slip`.
-
-    Parameters
-    ----------
-    friction_angle
-        φ′ [deg].
-    wall_friction_angle
-        δ [deg].
-    wall_batter
-        θ [deg].
-    backfill_slope_angle
-        β [deg].
-    seismic_angle
-        ψ [deg], see :func:`seismic_angle`; 0 is Coulomb's static case.
     """
     phi, delta, theta, beta, psi = _radians(
         friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle, seismic_angle
@@ -230,13 +184,6 @@ def bell_cohesion(coefficient: Numeric, adhesion_ratio: Numeric = 0.0) -> Numeri
     Exact for a smooth wall, Bell (1915), Min. Proc. Inst. Civ. Eng. 199 (from memory). With
     wall friction and adhesion an approximation, as in Smith, Elements of Soil Mechanics,
     where K is the horizontal part of Coulomb's coefficient.
-
-    Parameters
-    ----------
-    coefficient
-        K of the soil's own weight [-].
-    adhesion_ratio
-        a / c, wall adhesion over cohesion [-].
     """
     return sourced(2.0 * np.sqrt(coefficient * (1.0 + adhesion_ratio)), "Bell (1915)")
 
@@ -258,19 +205,6 @@ def coulomb_cohesion_active(
 
     K_c cos θ = (2 k + n cos η) / (1 + sin η) - k n² / (s + k)² + (a / c) sin δ;
     smooth, vertical and level it is Bell's 2 √K. nan where no plane exists.
-
-    Parameters
-    ----------
-    friction_angle
-        φ′ [deg].
-    wall_friction_angle
-        δ [deg].
-    wall_batter
-        θ [deg].
-    backfill_slope_angle
-        β [deg].
-    adhesion_ratio
-        a / c, from 0 to 1 [-].
     """
     phi, delta, theta, beta = _radians(
         friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle
@@ -296,19 +230,6 @@ def coulomb_cohesion_passive(
 
     The least over all planes, hence on the safe side; :func:`coulomb_cohesion_active` with
     the signs of φ and δ turned.
-
-    Parameters
-    ----------
-    friction_angle
-        φ′ [deg].
-    wall_friction_angle
-        δ [deg].
-    wall_batter
-        θ [deg].
-    backfill_slope_angle
-        β [deg].
-    adhesion_ratio
-        a / c, from 0 to 1 [-].
     """
     phi, delta, theta, beta = _radians(
         friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle
@@ -348,15 +269,6 @@ def at_rest(
     Jaky's normally consolidated value, the exponent of Mayne & Kulhawy (1982) for unloaded
     soil, the increase of EN 1997-1, 9.5.2 for ground rising from the wall (its own exponent
     of the ratio is 0.5), none where it falls; the thrust is taken parallel to the ground.
-
-    Parameters
-    ----------
-    friction_angle
-        φ′ [deg].
-    overconsolidation_ratio
-        OCR [-], 1 or more.
-    backfill_slope_angle
-        β [deg].
     """
     sin = np.sin(np.radians(friction_angle))
     rising = np.maximum(np.sin(np.radians(backfill_slope_angle)), 0.0)
@@ -404,17 +316,6 @@ def curved_slip(
     along the wall. Its resultant at δ from the normal over the vertical height H is
     K = K_γ / (cos²θ cos δ), the number that compares with :func:`coulomb_passive`. All are
     nan where δ or |β| exceeds φ, or φ is zero.
-
-    Parameters
-    ----------
-    friction_angle
-        φ′ [deg], above 0.
-    wall_friction_angle
-        δ [deg].
-    wall_batter
-        θ [deg].
-    backfill_slope_angle
-        β [deg].
     """
     phi, delta, theta, beta = _radians(
         friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle

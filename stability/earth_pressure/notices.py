@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from slipmargin.stability.earth_pressure import coefficients
@@ -51,78 +53,64 @@ def earth_pressure_notices(profile: WallProfile, values: EarthPressureValues) ->
     return distinct(notices)
 
 
-def _soil_notices(profile: WallProfile) -> list[Notice]:
-    notices: list[Notice] = []
+def _soil_notices(profile: WallProfile) -> Iterator[Notice]:
     for layer, (above, below) in zip(profile.layers, profile.ground.layers, strict=True):
         soil = layer.soil
-        notices += soil.strength.caveats
-        notices += soil.saturation_notices(_some(below.thickness > 0.0))
+        yield from soil.strength.caveats
+        yield from soil.saturation_notices(_some(below.thickness > 0.0))
         stress = np.stack(np.broadcast_arrays(above.upper, below.lower))
-        notices += soil.stress_range_notices(stress, "(vertical) down the wall")
-        notices += soil.chord_notices("earth pressure")
-    return notices
+        yield from soil.stress_range_notices(stress, "(vertical) down the wall")
+        yield from soil.chord_notices("earth pressure")
 
 
-def _movement_notices(profile: WallProfile) -> list[Notice]:
+def _movement_notices(profile: WallProfile) -> Iterator[Notice]:
     check = profile.check
-    notices = [
-        Notice.info(
-            "compaction-left-out",
-            "Pressure from compacting the fill is left out; near the top of a stiff wall it can "
-            "exceed the pressure given here.",
-        )
-    ]
+    yield Notice.info(
+        "compaction-left-out",
+        "Pressure from compacting the fill is left out; near the top of a stiff wall it can "
+        "exceed the pressure given here.",
+    )
     if check.theory == "at_rest":
         if check.side != "passive" and profile.cohesive:
-            notices.append(
-                Notice.info("cohesion-not-counted", "At rest, cohesion takes nothing off.")
-            )
+            yield Notice.info("cohesion-not-counted", "At rest, cohesion takes nothing off.")
         if any(
             _some(one.still > _level_passive(layer.soil.strength.friction_angle))
             for layer, one in zip(profile.layers, profile.coefficients, strict=True)
         ):
-            notices.append(
-                Notice.caution(
-                    "at-rest-above-passive",
-                    "The coefficient at rest exceeds the passive one: soil so overconsolidated "
-                    "would have failed. Take the passive coefficient as the limit.",
-                    "Mayne & Kulhawy (1982)",
-                )
+            yield Notice.caution(
+                "at-rest-above-passive",
+                "The coefficient at rest exceeds the passive one: soil so overconsolidated "
+                "would have failed. Take the passive coefficient as the limit.",
+                "Mayne & Kulhawy (1982)",
             )
-        return notices
+        return
     if check.side == "passive":
-        notices.append(
-            Notice.info(
-                "passive-needs-movement",
-                "Passive resistance needs a wall movement of several per cent of its height; "
-                "half of it comes with a movement about a tenth as large.",
-                _MOVEMENT_GROUND,
-            )
+        yield Notice.info(
+            "passive-needs-movement",
+            "Passive resistance needs a wall movement of several per cent of its height; "
+            "half of it comes with a movement about a tenth as large.",
+            _MOVEMENT_GROUND,
         )
     else:
-        notices.append(
-            Notice.info(
-                "active-needs-movement",
-                "Active pressure needs a wall that can move away by some thousandths of its "
-                "height. A wall that is held carries the pressure at rest, which is larger.",
-                _MOVEMENT_GROUND,
-            )
+        yield Notice.info(
+            "active-needs-movement",
+            "Active pressure needs a wall that can move away by some thousandths of its "
+            "height. A wall that is held carries the pressure at rest, which is larger.",
+            _MOVEMENT_GROUND,
         )
-    return notices
 
 
 def _level_passive(friction_angle: Numeric) -> Numeric:
     return coefficients.rankine_passive(friction_angle) * (1.0 + _SLACK)
 
 
-def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> list[Notice]:
+def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> Iterator[Notice]:
     check, delta = profile.check, profile.check.wall_friction_angle
     angles = [layer.soil.strength.friction_angle for layer in profile.layers]
 
     def above(share: float) -> bool:
         return any(_some(delta > phi * share + _SLACK) for phi in angles)
 
-    notices = []
     passive = check.side == "passive"
     by_plane = check.theory in ("coulomb", "trial_wedge")
     if passive and by_plane and above(_PASSIVE_FRICTION_SHARE):
@@ -134,147 +122,119 @@ def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> list[Not
                 f" Here the plane gives {_highest(ratio):.2f} times the coefficient of a curved "
                 "surface (EN 1997-1 Annex C)."
             )
-        notices.append(
-            Notice.caution(
-                "coulomb-passive-unconservative",
-                "Wall friction above a third of the friction angle: passive soil slips on a "
-                "curved surface, and a plane overstates its resistance." + beside + " Use theory "
-                "annex_c.",
-                "EN 1997-1:2004, Annex C; common practice for the limit of a third",
-            )
+        yield Notice.caution(
+            "coulomb-passive-unconservative",
+            "Wall friction above a third of the friction angle: passive soil slips on a "
+            "curved surface, and a plane overstates its resistance." + beside + " Use theory "
+            "annex_c.",
+            "EN 1997-1:2004, Annex C; common practice for the limit of a third",
         )
     if above(_USUAL_FRICTION_SHARE):
-        notices.append(
-            Notice.caution(
-                "wall-friction-high",
-                "Wall friction above two thirds of the friction angle is more than smooth "
-                "concrete or steel gives; only concrete cast against the soil is rougher.",
-                "EN 1997-1:2004, 9.5.1",
-            )
+        yield Notice.caution(
+            "wall-friction-high",
+            "Wall friction above two thirds of the friction angle is more than smooth "
+            "concrete or steel gives; only concrete cast against the soil is rougher.",
+            "EN 1997-1:2004, 9.5.1",
         )
     slope = check.backfill_slope_angle
     inner = [coefficients.inner_plane_angle(phi, backfill_slope_angle=slope) for phi in angles]
     if not passive and by_plane and any(_some(check.wall_batter > one + _SLACK) for one in inner):
-        notices.append(
-            Notice.caution(
-                "second-slip-plane",
-                "The back face leans so far that the fill may slip on a second plane within "
-                "itself before it slips on the wall. Check the thrust on the vertical plane "
-                "through the heel (theory rankine) with the weight of the fill on the face.",
-            )
+        yield Notice.caution(
+            "second-slip-plane",
+            "The back face leans so far that the fill may slip on a second plane within "
+            "itself before it slips on the wall. Check the thrust on the vertical plane "
+            "through the heel (theory rankine) with the weight of the fill on the face.",
         )
     if check.theory == "annex_c":
         turns = [one.curved_slip.turn for one in profile.coefficients if one.curved_slip]
         if any(_some(turn < -_SLACK) for turn in turns):
-            notices.append(
-                Notice.caution(
-                    "annex-c-outside-range",
-                    "The slip line turns the other way (little wall friction, sloping ground or "
-                    "batter): outside the range of the annex. Its value is still one that a stress "
-                    "field in balance carries; tables of Caquot & Kerisel lie lower, by up to 29 % "
-                    "where the ground falls and the back is battered. Take the lower one where a "
-                    "design hangs on it.",
-                    "EN 1997-1:2004, Annex C.2",
-                )
+            yield Notice.caution(
+                "annex-c-outside-range",
+                "The slip line turns the other way (little wall friction, sloping ground or "
+                "batter): outside the range of the annex. Its value is still one that a stress "
+                "field in balance carries; tables of Caquot & Kerisel lie lower, by up to 29 % "
+                "where the ground falls and the back is battered. Take the lower one where a "
+                "design hangs on it.",
+                "EN 1997-1:2004, Annex C.2",
             )
-    return notices
 
 
-def cohesion_notices(carried: Numeric, whole: Numeric) -> list[Notice]:
+def cohesion_notices(carried: Numeric, whole: Numeric) -> Iterator[Notice]:
     """What must be said of cohesion that takes ``carried`` off a thrust that is ``whole``
     without it [kN/m].
     """
     with np.errstate(divide="ignore", invalid="ignore"):
         share = np.asarray(carried) / whole
     most = float(np.nanmax(np.where(np.isfinite(share), share, 0.0)))
-    notices = [
-        Notice.caution(
-            "cohesion-reduces-thrust",
-            f"Cohesion takes up to {_highest(carried):.1f} kN/m off the thrust ({most:.0%}). Over "
-            "the years cohesion in a fill softens and goes: run a case without it.",
-        )
-    ]
+    yield Notice.caution(
+        "cohesion-reduces-thrust",
+        f"Cohesion takes up to {_highest(carried):.1f} kN/m off the thrust ({most:.0%}). Over "
+        "the years cohesion in a fill softens and goes: run a case without it.",
+    )
     if most > _COHESION_SHARE:
-        notices.append(
-            Notice.caution(
-                "cohesion-carries-load",
-                f"Cohesion of the fill carries up to {most:.0%} of its load, more than a third. "
-                "The check hangs on a strength that water, cracks and time take away, and that "
-                "a line through a few tests overstates most easily.",
-            )
+        yield Notice.caution(
+            "cohesion-carries-load",
+            f"Cohesion of the fill carries up to {most:.0%} of its load, more than a third. "
+            "The check hangs on a strength that water, cracks and time take away, and that "
+            "a line through a few tests overstates most easily.",
         )
-    return notices
 
 
-def _cohesion_notices(profile: WallProfile, values: EarthPressureValues) -> list[Notice]:
+def _cohesion_notices(profile: WallProfile, values: EarthPressureValues) -> Iterator[Notice]:
     check = profile.check
     if check.theory == "at_rest" or not profile.cohesive:
-        return []
+        return
     if check.side == "passive":
-        return [
-            Notice.caution(
-                "cohesion-in-passive-resistance",
-                "Cohesion is counted in the passive resistance. It may be lost where soil dries, "
-                "softens or is dug up.",
-            )
-        ]
+        yield Notice.caution(
+            "cohesion-in-passive-resistance",
+            "Cohesion is counted in the passive resistance. It may be lost where soil dries, "
+            "softens or is dug up.",
+        )
+        return
     taken = -np.asarray(values.cohesion_thrust)
     whole = np.asarray(values.weight_thrust) + np.asarray(values.surcharge_thrust)
-    notices = cohesion_notices(taken, whole)
+    yield from cohesion_notices(taken, whole)
     least, thrust = np.asarray(values.minimum_thrust), np.asarray(values.earth_thrust)
     if _some(least > thrust + LEAST_THRUST):
-        notices.append(
-            Notice.caution(
-                "minimum-thrust-larger",
-                f"The thrust by this theory is below the minimum earth pressure of a soil with "
-                f"cohesion, up to {_highest(least):.1f} kN/m (φ′ = {MINIMUM_FRICTION:g}° and "
-                "c′ = 0). Design a wall for no less.",
-                "DIN 4085; EAB, EB 4 (from memory)",
-            )
+        yield Notice.caution(
+            "minimum-thrust-larger",
+            f"The thrust by this theory is below the minimum earth pressure of a soil with "
+            f"cohesion, up to {_highest(least):.1f} kN/m (φ′ = {MINIMUM_FRICTION:g}° and "
+            "c′ = 0). Design a wall for no less.",
+            "DIN 4085; EAB, EB 4 (from memory)",
         )
     depth = _highest(values.tension_crack_depth)
     if depth <= 0.0:
-        return notices
+        return
     if not check.tension_crack:
-        notices.append(
-            Notice.caution(
-                "tension-counted",
-                f"Down to {depth:.2f} m the soil is taken to pull on the wall. Soil cracks and "
-                "does not pull; the thrust given is too low.",
-            )
+        yield Notice.caution(
+            "tension-counted",
+            f"Down to {depth:.2f} m the soil is taken to pull on the wall. Soil cracks and "
+            "does not pull; the thrust given is too low.",
         )
     elif not _some(np.asarray(check.tension_crack_water_depth) > 0.0):
-        notices.append(
-            Notice.caution(
-                "dry-crack-assumed",
-                f"The soil may crack to {depth:.2f} m; the crack is taken as dry. Rain fills "
-                "cracks: run a case with tension_crack_water_depth as well.",
-            )
+        yield Notice.caution(
+            "dry-crack-assumed",
+            f"The soil may crack to {depth:.2f} m; the crack is taken as dry. Rain fills "
+            "cracks: run a case with tension_crack_water_depth as well.",
         )
-    return notices
 
 
-def _load_notices(profile: WallProfile) -> list[Notice]:
+def _load_notices(profile: WallProfile) -> Iterator[Notice]:
     check = profile.check
-    notices = []
     if check.loads and check.theory != "trial_wedge":
-        notices.append(elastic_loads("batter, slope and movement of the wall"))
+        yield elastic_loads("batter, slope and movement of the wall")
     if check.side == "passive" and (check.loads or _some(np.asarray(check.surcharge) > 0.0)):
-        notices.append(
-            Notice.caution(
-                "surcharge-in-passive-resistance",
-                "Load on the ground is counted in the passive resistance; it must always be there.",
-            )
+        yield Notice.caution(
+            "surcharge-in-passive-resistance",
+            "Load on the ground is counted in the passive resistance; it must always be there.",
         )
     if check.layers and check.theory in ("coulomb", "annex_c") and len(check.layers) > 1:
-        notices.append(
-            Notice.info(
-                "layers-by-their-own-coefficient",
-                "Each layer presses by its own coefficient, as if its slip plane went on to "
-                "the ground in one soil.",
-            )
+        yield Notice.info(
+            "layers-by-their-own-coefficient",
+            "Each layer presses by its own coefficient, as if its slip plane went on to "
+            "the ground in one soil.",
         )
-    return notices
 
 
 def elastic_loads(left_out: str) -> Notice:
@@ -287,69 +247,59 @@ def elastic_loads(left_out: str) -> Notice:
     )
 
 
-def _shaking_notices(profile: WallProfile, values: EarthPressureValues) -> list[Notice]:
+def _shaking_notices(profile: WallProfile, values: EarthPressureValues) -> Iterator[Notice]:
     check = profile.check
     if not profile.shaken:
-        return []
+        return
     where = (
         "the increment acts at 0.6 of the height, the static part where it acts without shaking"
         if check.side == "active"
         else "the thrust is taken at the height of the static one"
     )
-    notices = [
-        Notice.info(
-            "pseudo-static",
-            f"Shaking is a constant force here (Mononobe-Okabe); {where}. Loss of strength and "
-            "displacement are not covered.",
-            "Seed & Whitman (1970)",
-        )
-    ]
+    yield Notice.info(
+        "pseudo-static",
+        f"Shaking is a constant force here (Mononobe-Okabe); {where}. Loss of strength and "
+        "displacement are not covered.",
+        "Seed & Whitman (1970)",
+    )
     if _some(np.asarray(values.water_thrust) > 0.0):
-        notices.append(
-            Notice.caution(
-                "hydrodynamic-pressure-left-out",
-                "Water is taken to move with the soil: its weight adds to the shaking force and "
-                "its pressure stays hydrostatic. Pressure from shaken free water, in open fill "
-                "or in front of the wall, and excess pore pressure are left out.",
-                "EN 1998-5:2004, Annex E",
-            )
+        yield Notice.caution(
+            "hydrodynamic-pressure-left-out",
+            "Water is taken to move with the soil: its weight adds to the shaking force and "
+            "its pressure stays hydrostatic. Pressure from shaken free water, in open fill "
+            "or in front of the wall, and excess pore pressure are left out.",
+            "EN 1998-5:2004, Annex E",
         )
-    return notices
 
 
-def _water_notices(profile: WallProfile) -> list[Notice]:
+def _water_notices(profile: WallProfile) -> Iterator[Notice]:
     if not profile.wet:
-        return [
-            Notice.info(
-                "no-water-assumed",
-                "No water stands behind the wall in this check. Where drains can clog, run a wet "
-                "case as well: water often outweighs the soil.",
-            )
-        ]
-    return []
+        yield Notice.info(
+            "no-water-assumed",
+            "No water stands behind the wall in this check. Where drains can clog, run a wet "
+            "case as well: water often outweighs the soil.",
+        )
+        return
 
 
-def _comparison_notices(profile: WallProfile, values: EarthPressureValues) -> list[Notice]:
+def _comparison_notices(profile: WallProfile, values: EarthPressureValues) -> Iterator[Notice]:
     check = profile.check
     wedge, thrust = np.asarray(values.trial_wedge_thrust), np.asarray(values.earth_thrust)
     if _some(wedge > thrust * (1.0 + COMPARED) + LEAST_THRUST):
         worst = float(np.nanmax(wedge - thrust))
-        return [
-            Notice.caution(
-                "trial-wedge-higher",
-                f"A trial wedge under a level water table presses up to {worst:.1f} kN/m harder "
-                f"than {check.theory}, which takes buoyancy and cracks at the wall. Use theory "
-                "trial_wedge.",
-            )
-        ]
+        yield Notice.caution(
+            "trial-wedge-higher",
+            f"A trial wedge under a level water table presses up to {worst:.1f} kN/m harder "
+            f"than {check.theory}, which takes buoyancy and cracks at the wall. Use theory "
+            "trial_wedge.",
+        )
+        return
     several = len(profile.layers) > 1 and check.theory != "at_rest" and check.side == "active"
     if several and profile.inclined and (profile.wet or profile.cohesive):
-        return [
-            Notice.caution(
-                "inclined-layers-not-compared",
-                "With layers behind a slope or a batter, buoyancy and cracks are taken at the "
-                "wall; a wedge under a level water table can press harder. Compare one soil by "
-                "theory trial_wedge.",
-            )
-        ]
-    return []
+        yield Notice.caution(
+            "inclined-layers-not-compared",
+            "With layers behind a slope or a batter, buoyancy and cracks are taken at the "
+            "wall; a wedge under a level water table can press harder. Compare one soil by "
+            "theory trial_wedge.",
+        )
+        return

@@ -23,16 +23,10 @@ class EarthPressureValues:
     """
 
     surcharge_stress: Numeric = given(
-        "kPa",
-        "σ_q",
-        "Vertical stress at the wall from the surcharge.",
-        hangs_on=("q",),
+        "kPa", "σ_q", "Vertical stress at the wall from the surcharge.", hangs_on=("q",)
     )
     water_height: Numeric = given(
-        "m",
-        "H_w",
-        "Height of the water table above the base.",
-        hangs_on=_WATER,
+        "m", "H_w", "Height of the water table above the base.", hangs_on=_WATER
     )
     effective_stress_at_water: Numeric = given(
         "kPa",
@@ -41,14 +35,10 @@ class EarthPressureValues:
         hangs_on=_WATER,
     )
     effective_stress_at_base: Numeric = given(
-        "kPa",
-        "σ′_v",
-        "Effective vertical stress at the base of the wall, surcharge included.",
+        "kPa", "σ′_v", "Effective vertical stress at the base of the wall, surcharge included."
     )
     effective_stress_sum: Numeric = given(
-        "kN/m",
-        "S_v",
-        "Effective vertical stress summed down the wall.",
+        "kN/m", "S_v", "Effective vertical stress summed down the wall."
     )
     seismic_angle: Numeric = given(
         "deg",
@@ -59,23 +49,12 @@ class EarthPressureValues:
         hangs_on=("k_h",),
     )
     slip_line_angle_at_ground: Numeric = given(
-        "deg",
-        "m_t",
-        "Passive: angle of the curved slip line at the ground.",
-        source=_ANNEX_C,
+        "deg", "m_t", "Passive: angle of the curved slip line at the ground.", source=_ANNEX_C
     )
     slip_line_angle_at_wall: Numeric = given(
-        "deg",
-        "m_w",
-        "Its angle at the wall.",
-        source=_ANNEX_C,
+        "deg", "m_w", "Its angle at the wall.", source=_ANNEX_C
     )
-    slip_line_turn: Numeric = given(
-        "deg",
-        "v",
-        "Its turn from ground to wall.",
-        source=_ANNEX_C,
-    )
+    slip_line_turn: Numeric = given("deg", "v", "Its turn from ground to wall.", source=_ANNEX_C)
     surface_load_coefficient: Numeric = given(
         "",
         "K_n",
@@ -89,15 +68,9 @@ class EarthPressureValues:
         source=_ANNEX_C,
     )
     coefficient: Numeric = given(
-        "",
-        "K",
-        "Coefficient of the soil's own weight, shaking included; layers differ: nan.",
+        "", "K", "Coefficient of the soil's own weight, shaking included; layers differ: nan."
     )
-    static_coefficient: Numeric = given(
-        "",
-        "K_s",
-        "The same without shaking.",
-    )
+    static_coefficient: Numeric = given("", "K_s", "The same without shaking.")
     cohesion_coefficient: Numeric = given(
         "",
         "K_c",
@@ -111,16 +84,9 @@ class EarthPressureValues:
         hangs_on=("p_0",),
     )
     pressure_at_water: Numeric = given(
-        "kPa",
-        "p_w",
-        "Pressure likewise at the water table.",
-        hangs_on=_WATER,
+        "kPa", "p_w", "Pressure likewise at the water table.", hangs_on=_WATER
     )
-    pressure_at_base: Numeric = given(
-        "kPa",
-        "p_f",
-        "Pressure likewise at the base of the wall.",
-    )
+    pressure_at_base: Numeric = given("kPa", "p_f", "Pressure likewise at the base of the wall.")
     tension_stress: Numeric = given(
         "kPa",
         "σ_t",
@@ -133,22 +99,11 @@ class EarthPressureValues:
         "Depth of the zone in tension below the ground: cracked unless that is off.",
         hangs_on=("z_t",),
     )
-    weight_thrust: Numeric = given(
-        "kN/m",
-        "P_γ",
-        "Thrust of the soil's own weight.",
-    )
+    weight_thrust: Numeric = given("kN/m", "P_γ", "Thrust of the soil's own weight.")
     surcharge_thrust: Numeric = given(
-        "kN/m",
-        "P_q",
-        "Thrust of loads that act with the soil.",
-        hangs_on=("P_q",),
+        "kN/m", "P_q", "Thrust of loads that act with the soil.", hangs_on=("P_q",)
     )
-    static_thrust: Numeric = given(
-        "kN/m",
-        "P_st",
-        "Thrust of the soil without shaking.",
-    )
+    static_thrust: Numeric = given("kN/m", "P_st", "Thrust of the soil without shaking.")
     cohesion_thrust: Numeric = given(
         "kN/m",
         "P_c",
@@ -156,66 +111,29 @@ class EarthPressureValues:
         hangs_on=("P_c",),
     )
     seismic_thrust: Numeric = given(
-        "kN/m",
-        "P_E",
-        "What shaking changes in the thrust.",
-        hangs_on=_SHAKING,
+        "kN/m", "P_E", "What shaking changes in the thrust.", hangs_on=_SHAKING
     )
-    earth_thrust: Numeric = given(
-        "kN/m",
-        "P_s",
-        "Thrust that acts at the angle of the theory.",
-    )
-    earth_thrust_angle: Numeric = given(
-        "deg",
-        "α_s",
-        "Angle of that thrust.",
-        hangs_on=("α_s",),
-    )
+    earth_thrust: Numeric = given("kN/m", "P_s", "Thrust that acts at the angle of the theory.")
+    earth_thrust_angle: Numeric = given("deg", "α_s", "Angle of that thrust.", hangs_on=("α_s",))
     load_thrust: Numeric = given(
         "kN/m",
         "P_L",
         "Horizontal thrust of strip and line loads by elastic theory.",
         hangs_on=("P_L",),
     )
-    load_moment: Numeric = given(
-        "kN·m/m",
-        "M_L",
-        "Its moment about the base.",
-        hangs_on=("P_L",),
-    )
-    horizontal_thrust: Numeric = given(
-        "kN/m",
-        "P_h",
-        "Horizontal part of the thrust.",
-    )
+    load_moment: Numeric = given("kN·m/m", "M_L", "Its moment about the base.", hangs_on=("P_L",))
+    horizontal_thrust: Numeric = given("kN/m", "P_h", "Horizontal part of the thrust.")
     vertical_thrust: Numeric = given(
-        "kN/m",
-        "P_v",
-        "Vertical part of the thrust, in the sense of its angle.",
-        hangs_on=("P_v",),
+        "kN/m", "P_v", "Vertical part of the thrust, in the sense of its angle.", hangs_on=("P_v",)
     )
-    thrust_angle: Numeric = given(
-        "deg",
-        "α",
-        "Angle of the thrust.",
-        hangs_on=("α",),
-    )
+    thrust_angle: Numeric = given("deg", "α", "Angle of the thrust.", hangs_on=("α",))
     thrust: Numeric = given(
-        "kN/m",
-        "P",
-        "Thrust of the soil, loads on the ground included, water apart.",
+        "kN/m", "P", "Thrust of the soil, loads on the ground included, water apart."
     )
     static_thrust_height: Numeric = given(
-        "m",
-        "h_st",
-        "Height of the thrust without shaking above the base.",
+        "m", "h_st", "Height of the thrust without shaking above the base."
     )
-    thrust_height: Numeric = given(
-        "m",
-        "h_P",
-        "Height of the thrust above the base.",
-    )
+    thrust_height: Numeric = given("m", "h_P", "Height of the thrust above the base.")
     adhesion_force: Numeric = given(
         "kN/m",
         "P_a",
@@ -223,10 +141,7 @@ class EarthPressureValues:
         hangs_on=("P_a",),
     )
     crack_water_height: Numeric = given(
-        "m",
-        "h_cr",
-        "Water that the crack holds, above its foot.",
-        hangs_on=("h_cr",),
+        "m", "h_cr", "Water that the crack holds, above its foot.", hangs_on=("h_cr",)
     )
     water_thrust: Numeric = given(
         "kN/m",
@@ -234,11 +149,7 @@ class EarthPressureValues:
         "Thrust of water, normal to the back face; water in a crack included.",
         hangs_on=("P_w",),
     )
-    water_thrust_height: Numeric = given(
-        "m",
-        "h_w",
-        "Height of the water thrust above the base.",
-    )
+    water_thrust_height: Numeric = given("m", "h_w", "Height of the water thrust above the base.")
     trial_wedge_thrust: Numeric = given(
         "kN/m",
         "P_t",
@@ -255,10 +166,7 @@ class EarthPressureValues:
         source="DIN 4085; EAB, EB 4 (from memory)",
     )
     plane_angle: Numeric = given(
-        "deg",
-        "ρ",
-        "Angle of the governing slip plane; trial wedge only.",
-        origin=SEARCHED,
+        "deg", "ρ", "Angle of the governing slip plane; trial wedge only.", origin=SEARCHED
     )
     exit_distance: Numeric = given(
         "m",

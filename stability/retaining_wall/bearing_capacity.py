@@ -22,6 +22,7 @@ endless length.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 
@@ -170,7 +171,24 @@ class Footing:
         depth: Numeric | None = None,
         ground_fall: Numeric = 0.0,
     ) -> Footing:
-        """A footing by its sizes and its soil; for these see :func:`bearing_capacity`."""
+        """A footing by its sizes and its soil.
+
+        Parameters
+        ----------
+        method
+            ``vesic``, ``meyerhof`` or ``annex_d``; ``InputError`` for another.
+        friction_angle, cohesion
+            Strength of the foundation soil, φ′ [deg] and c′ [kPa].
+        overburden, unit_weight
+            Effective vertical stress beside the base [kPa], effective unit weight below [kN/m³].
+        width
+            B [m].
+        depth
+            Founding depth whose soil lends its strength, by the depth factors [m]; ``None``
+            leaves them out: 1.
+        ground_fall
+            Angle at which the ground beside the base falls away from it [deg].
+        """
         friction = Friction.of(friction_angle)
         factors, ground = bearing_factors(method, friction), _NONE
         if np.ndim(ground_fall) > 0 or bool(ground_fall > 0.0):
@@ -200,7 +218,16 @@ class Footing:
         horizontal_force: Numeric = 0.0,
         effective_length: Numeric | None = None,
     ) -> BearingCapacity:
-        """Its capacity under a load; for this see :func:`bearing_capacity`."""
+        """Its capacity under a load.
+
+        Parameters
+        ----------
+        effective_width, effective_length
+            B′ = B - 2e and L′ [m]; the capacity is 0 where B′ is, ``None`` is a strip.
+        vertical_force, horizontal_force
+            Load on the base, H along the width [kN], [kN/m] for a strip; outward and downward
+            positive.
+        """
         area, shape = effective_width, _NONE
         ratio: Numeric = 0.0
         if effective_length is not None:
@@ -236,64 +263,16 @@ class Footing:
 def bearing_capacity(
     method: str,
     *,
-    friction_angle: Numeric,
-    cohesion: Numeric,
-    overburden: Numeric,
-    unit_weight: Numeric,
-    width: Numeric,
     effective_width: Numeric,
-    depth: Numeric | None = None,
-    ground_fall: Numeric = 0.0,
     vertical_force: Numeric,
     horizontal_force: Numeric = 0.0,
     effective_length: Numeric | None = None,
+    **footing: Any,
 ) -> BearingCapacity:
-    """Gross ultimate bearing pressure on the effective area, with its factors.
-
-    Parameters
-    ----------
-    method
-        ``vesic``, ``meyerhof`` or ``annex_d``.
-    friction_angle, cohesion
-        Strength of the foundation soil, φ′ [deg] and c′ [kPa].
-    overburden
-        Effective vertical stress beside the base [kPa].
-    unit_weight
-        Effective unit weight below the base [kN/m³].
-    width, effective_width
-        B and B′ = B - 2e [m]; the capacity is 0 where B′ is.
-    depth
-        Founding depth whose soil lends its strength, by the depth factors [m]; ``None`` leaves
-        them out: 1.
-    ground_fall
-        Angle at which the ground beside the base falls away from it [deg].
-    vertical_force, horizontal_force
-        Load on the base, H along the width [kN], [kN/m] for a strip; outward and downward
-        positive.
-    effective_length
-        L′ [m]; ``None`` is a strip.
-
-    Returns
-    -------
-    BearingCapacity
-        Arrays of the broadcast shape of the inputs they depend on.
-
-    Raises
-    ------
-    InputError
-        An unknown method.
+    """Gross ultimate bearing pressure on the effective area, with its factors: that of
+    :meth:`Footing.of` ``footing`` under the load of :meth:`Footing.bearing`.
     """
-    footing = Footing.of(
-        method,
-        friction_angle=friction_angle,
-        cohesion=cohesion,
-        overburden=overburden,
-        unit_weight=unit_weight,
-        width=width,
-        depth=depth,
-        ground_fall=ground_fall,
-    )
-    return footing.bearing(
+    return Footing.of(method, **footing).bearing(
         effective_width=effective_width,
         vertical_force=vertical_force,
         horizontal_force=horizontal_force,

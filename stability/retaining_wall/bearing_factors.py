@@ -11,6 +11,15 @@ Methods, each with its own factors and never mixed unless the caller does so:
 ``annex_d``   N_γ = 2 (N_q - 1) tan φ for a rough base, no depth factors; EN 1997-1:2004,
               Annex D. For φ = 0 the annex has a formula of its own for s_c and i_c.
 
+Arguments go by one name throughout, scalars or arrays that broadcast; an unknown method raises
+``InputError``:
+
+    method                 one of those three
+    friction_angle         φ′ [deg], or the ``Friction`` that has been made of it
+    width_over_length      B′ / L′ [-], 0 for a strip, up to 1
+    depth_over_width       founding depth over width of the base [-]
+    ground_fall            β [deg], from 0 to below 45 and below φ′; level ground gives 1
+
 All share N_q = exp(π tan φ) tan²(45 + φ/2) and N_c = (N_q - 1) cot φ (Prandtl 1921,
 Reissner 1924). The equations are given from memory; the N factors and the worked cases in
 the tests hold them to print. φ = 0 is the limit of the equations. The inclination factors
@@ -148,25 +157,12 @@ class Friction:
         return cls(friction_angle, tan, np.sin(phi), n_q, less_one, n_c)
 
 
-def _unknown(method: str, known: tuple[str, ...]) -> InputError:
-    return InputError("method", method, "allowed: " + ", ".join(known))
+def _unknown(method: str) -> InputError:
+    return InputError("method", method, "allowed: " + ", ".join(METHODS))
 
 
 def bearing_factors(method: str, friction_angle: Numeric | Friction) -> Terms:
-    """Bearing capacity factors N_c, N_q, N_γ [-].
-
-    Parameters
-    ----------
-    method
-        ``vesic``, ``meyerhof`` or ``annex_d``.
-    friction_angle
-        φ′ [deg], any shape; or what has been made of it.
-
-    Raises
-    ------
-    InputError
-        An unknown method.
-    """
+    """Bearing capacity factors N_c, N_q, N_γ [-]."""
     f = Friction.of(friction_angle)
     match method:
         case "vesic":
@@ -178,7 +174,7 @@ def bearing_factors(method: str, friction_angle: Numeric | Friction) -> Terms:
         case "annex_d":
             n_gamma = 2.0 * f.n_q_less_one * f.tan
         case _:
-            raise _unknown(method, METHODS)
+            raise _unknown(method)
     return Terms(f.n_c, f.n_q, sourced(n_gamma, _SOURCES[method]))
 
 
@@ -193,13 +189,6 @@ def ground_factors(friction_angle: Numeric | Friction, ground_fall: Numeric) -> 
 
     g_q = g_γ = (1 - tan β)², g_c = g_q - (1 - g_q) / (N_c tan φ), which is 1 - 2 β / (π + 2) at
     φ = 0, where N_γ is -2 sin β as well. None is below 0.
-
-    Parameters
-    ----------
-    friction_angle
-        φ′ [deg], or what has been made of it.
-    ground_fall
-        β [deg], from 0 to below 45 and below φ′; level ground gives 1.
 
     Source: Vesić (1975), Foundation Engineering Handbook (from memory).
     """
@@ -217,22 +206,7 @@ def ground_factors(friction_angle: Numeric | Friction, ground_fall: Numeric) -> 
 def shape_factors(
     method: str, friction_angle: Numeric | Friction, width_over_length: Numeric = 0.0
 ) -> Terms:
-    """Shape factors s_c, s_q, s_γ [-]; 1 for a strip.
-
-    Parameters
-    ----------
-    method
-        ``vesic``, ``meyerhof`` or ``annex_d``.
-    friction_angle
-        φ′ [deg], or what has been made of it.
-    width_over_length
-        B′ / L′ [-], 0 for a strip, up to 1.
-
-    Raises
-    ------
-    InputError
-        An unknown method.
-    """
+    """Shape factors s_c, s_q, s_γ [-]; 1 for a strip."""
     f, ratio = Friction.of(friction_angle), width_over_length
     match method:
         case "vesic":
@@ -253,7 +227,7 @@ def shape_factors(
             s_c = 1.0 + ratio * f.n_q * per_less_one
             return _by(method, s_c, s_q, 1.0 - 0.3 * ratio + 0.0 * f.tan)
         case _:
-            raise _unknown(method, METHODS)
+            raise _unknown(method)
 
 
 def _meyerhof_share(friction_angle: Numeric) -> Numeric:
@@ -267,20 +241,6 @@ def depth_factors(
     """Depth factors d_c, d_q, d_γ [-].
 
     They count on the strength of the soil above the base.
-
-    Parameters
-    ----------
-    method
-        ``vesic``, ``meyerhof`` or ``annex_d`` (which has none: 1).
-    friction_angle
-        φ′ [deg], or what has been made of it.
-    depth_over_width
-        Founding depth over width of the base [-].
-
-    Raises
-    ------
-    InputError
-        An unknown method.
     """
     f, ratio = Friction.of(friction_angle), depth_over_width
     one = np.ones(np.broadcast_shapes(np.shape(ratio), np.shape(f.angle)))[()]
@@ -297,7 +257,7 @@ def depth_factors(
         # d_c = d_q - (1 - d_q) / (N_c tan φ), and 1 + 0.4 k at φ = 0
         with_friction = d_q + _ratio(_gained(d_q, gain), f.n_q_less_one, at_zero=0.0)
         return _by(method, np.where(f.angle == 0.0, one + 0.4 * k, with_friction), d_q, one)
-    raise _unknown(method, METHODS)
+    raise _unknown(method)
 
 
 def inclination_factors(
@@ -320,10 +280,6 @@ def inclination_factors(
 
     Parameters
     ----------
-    method
-        ``vesic``, ``meyerhof`` or ``annex_d``.
-    friction_angle
-        φ′ [deg], or what has been made of it.
     cohesion
         c′ [kPa].
     vertical_force, horizontal_force
@@ -331,15 +287,8 @@ def inclination_factors(
         is 1; where something pushes and nothing presses, 0.
     area
         Effective area of the base A′ [m²], or B′ [m²/m] for a strip.
-    width_over_length
-        B′ / L′ [-], 0 for a strip; H acts along B.
     exponent
-        m [-] for H in another direction; ``None`` takes it from ``width_over_length``.
-
-    Raises
-    ------
-    InputError
-        An unknown method.
+        m [-] for H in another direction than B; ``None`` takes it from ``width_over_length``.
     """
     f, down, along = Friction.of(friction_angle), vertical_force, horizontal_force
     none = f.angle == 0.0
@@ -353,7 +302,7 @@ def inclination_factors(
         slip = np.maximum(1.0 - _ratio(alpha, f.angle, at_zero=1.0), 0.0) ** 2
         return _by(method, steep, steep, loaded(np.where(none, 0.0, slip)))
     if method not in METHODS:
-        raise _unknown(method, METHODS)
+        raise _unknown(method)
     m = exponent
     if m is None:
         m = (2.0 + width_over_length) / (1.0 + width_over_length)

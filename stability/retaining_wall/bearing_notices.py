@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 
 import numpy as np
 
@@ -13,7 +13,7 @@ __all__ = ["bearing_notices"]
 _APART = 1.2  # highest over lowest, from which the choice of method is said to matter
 
 
-def bearing_notices(used: str, by_method: Mapping[str, Numeric]) -> list[Notice]:
+def bearing_notices(used: str, by_method: Mapping[str, Numeric]) -> Iterator[Notice]:
     """The factor by every method in one notice, where they differ by more than a fifth.
 
     Parameters
@@ -28,7 +28,7 @@ def bearing_notices(used: str, by_method: Mapping[str, Numeric]) -> list[Notice]
     apart = np.where(low > 0.0, high / np.where(low > 0.0, low, 1.0), 1.0)
     widest = np.unravel_index(int(np.argmax(apart)), apart.shape)
     if not apart[widest] > _APART:
-        return []
+        return
     found = dict(zip(by_method, (float(one[widest]) for one in every), strict=True))
     lowest = min(found, key=found.__getitem__)
     listed = ", ".join(f"{name} {value:.2f}" for name, value in found.items())
@@ -38,11 +38,9 @@ def bearing_notices(used: str, by_method: Mapping[str, Numeric]) -> list[Notice]
         f"lowest is {lowest}; this check uses {used}."
     )
     kind = Notice.info if lowest == used else Notice.caution
-    return [
-        kind(
-            "bearing-methods-differ",
-            text,
-            "N_γ of vesic lies above that of a rough base by exact plasticity, by a half at "
-            "φ′ = 30° (Martin 2005, from memory)",
-        )
-    ]
+    yield kind(
+        "bearing-methods-differ",
+        text,
+        "N_γ of vesic lies above that of a rough base by exact plasticity, by a half at "
+        "φ′ = 30° (Martin 2005, from memory)",
+    )

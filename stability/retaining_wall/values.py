@@ -74,10 +74,7 @@ class WallValues:
     wall_arm: Numeric = given("m", "x_w", "Arm of that weight.", origin=_OUTLINE)
     wall_centroid_height: Numeric = given("m", "y_w", "Its height above the base.", origin=_OUTLINE)
     key_weight: Numeric = given(
-        "kN/m",
-        "W_k",
-        "Weight of the base key, buoyant in water.",
-        hangs_on=_KEY,
+        "kN/m", "W_k", "Weight of the base key, buoyant in water.", hangs_on=_KEY
     )
     key_arm: Numeric = given("m", "x_kw", "Arm of that weight.", hangs_on=_KEY)
     heel_soil_area: Numeric = given(
@@ -116,16 +113,10 @@ class WallValues:
         "", "K_c", "What each kPa of cohesion takes from the active pressure.", hangs_on=("c′_1",)
     )
     surcharge_stress: Numeric = given(
-        "kPa",
-        "σ_q",
-        "Vertical stress of the surcharge on the plane.",
-        hangs_on=("q",),
+        "kPa", "σ_q", "Vertical stress of the surcharge on the plane.", hangs_on=("q",)
     )
     vertical_stress_at_water: Numeric = given(
-        "kPa",
-        "σ′_w",
-        "Effective vertical stress on the plane at the water level.",
-        hangs_on=_WATER,
+        "kPa", "σ′_w", "Effective vertical stress on the plane at the water level.", hangs_on=_WATER
     )
     vertical_stress_at_foot: Numeric = given(
         "kPa", "σ′_f", "Effective vertical stress at the foot of the plane."
@@ -137,10 +128,7 @@ class WallValues:
         "kPa", "σ′_m", "Mean effective vertical stress on the plane."
     )
     thrust_from_surcharge: Numeric = given(
-        "kN/m",
-        "P_q",
-        "Part of the surcharge in the thrust.",
-        hangs_on=("q",),
+        "kN/m", "P_q", "Part of the surcharge in the thrust.", hangs_on=("q",)
     )
     thrust_without_cohesion: Numeric = given(
         "kN/m", "P_0", "Thrust if the backfill had no cohesion."
@@ -156,16 +144,10 @@ class WallValues:
     )
     pressure_at_foot: Numeric = given("kPa", "p_f", "Pressure likewise at the foot of the plane.")
     tension_stress: Numeric = given(
-        "kPa",
-        "σ_t",
-        "Effective vertical stress at which the pressure is zero.",
-        hangs_on=("σ_t",),
+        "kPa", "σ_t", "Effective vertical stress at which the pressure is zero.", hangs_on=("σ_t",)
     )
     tension_crack_depth: Numeric = given(
-        "m",
-        "z_c",
-        "Depth without active pressure: tension is not carried.",
-        hangs_on=("z_c",),
+        "m", "z_c", "Depth without active pressure: tension is not carried.", hangs_on=("z_c",)
     )
     theory_thrust: Numeric = given(
         "kN/m", "P_th", "Thrust by the theory, where another stands beside it."
@@ -221,23 +203,13 @@ class WallValues:
         "", "K_me", "Coefficient K_m with shaking.", hangs_on=_SHAKING
     )
     minimum_thrust_with_shaking: Numeric = given(
-        "kN/m",
-        "P_me",
-        "Minimum earth pressure with shaking.",
-        hangs_on=_SHAKING,
+        "kN/m", "P_me", "Minimum earth pressure with shaking.", hangs_on=_SHAKING
     )
     thrust_increment: Numeric = given(
-        "kN/m",
-        "P_e",
-        "What shaking adds to the thrust.",
-        hangs_on=_SHAKING,
+        "kN/m", "P_e", "What shaking adds to the thrust.", hangs_on=_SHAKING
     )
     thrust_increment_height: Numeric = given(
-        "m",
-        "y_e",
-        "Its height above the base.",
-        source="Seed & Whitman (1970)",
-        hangs_on=_SHAKING,
+        "m", "y_e", "Its height above the base.", source="Seed & Whitman (1970)", hangs_on=_SHAKING
     )
     thrust_increment_horizontal: Numeric = given(
         "kN/m", "P_eh", "Its horizontal part.", hangs_on=_SHAKING
@@ -294,21 +266,13 @@ class WallValues:
         hangs_on=("h_k",),
     )
     key_thrust: Numeric = given(
-        "kN/m",
-        "P_k",
-        "Active pressure of soil and water on the back of the key.",
-        hangs_on=_KEY,
+        "kN/m", "P_k", "Active pressure of soil and water on the back of the key.", hangs_on=_KEY
     )
 
     water_thrust: Numeric = given(
         "kN/m", "P_w", "Horizontal thrust of the water behind.", hangs_on=_WATER
     )
-    water_on_back: Numeric = given(
-        "kN/m",
-        "W_b",
-        "Water on a battered back.",
-        hangs_on=("W_b",),
-    )
+    water_on_back: Numeric = given("kN/m", "W_b", "Water on a battered back.", hangs_on=("W_b",))
     water_on_back_arm: Numeric = given("m", "x_b", "Arm of that weight.", hangs_on=("W_b",))
     creep_gradient: Numeric = given(
         "",
@@ -374,9 +338,8 @@ class WallValues:
     sliding_friction_angle: Numeric = given("deg", "δ_s", "Angle of friction used on the base.")
     base_resistance: Numeric = given("kN/m", "R_b", "Friction and adhesion on the base.")
     passive_depth: Numeric = given(
-        "m", "D_p", "Depth of passive resistance, down to the foot of a key.",
-        hangs_on=("D_p",),
-    )  # fmt: skip
+        "m", "D_p", "Depth of passive resistance, down to the foot of a key.", hangs_on=("D_p",)
+    )
     passive_water_height: Numeric = given(
         "m", "h_p", "Water in front above that depth.", hangs_on=("h_p",)
     )
@@ -411,9 +374,8 @@ class WallValues:
         origin="Nothing presses on the base.",
     )
     overburden: Numeric = given(
-        "kPa", "q_0", "Effective vertical stress in front, at the base.",
-        hangs_on=("q_0",),
-    )  # fmt: skip
+        "kPa", "q_0", "Effective vertical stress in front, at the base.", hangs_on=("q_0",)
+    )
     unit_weight_below_base: Numeric = given("kN/m³", "γ_b", "Effective unit weight below the base.")
     bearing_factor_overburden: Numeric = given("", "N_q", "Bearing factor.", source=_PRANDTL)
     bearing_factor_cohesion: Numeric = given("", "N_c", "Bearing factor.", source=_PRANDTL)
@@ -437,9 +399,7 @@ class WallValues:
     inclination_factor_cohesion: Numeric = given("", "i_c", "Inclination factor.")
     inclination_factor_weight: Numeric = given("", "i_γ", "Inclination factor.")
     bearing_capacity: Numeric = given(
-        "kPa",
-        "q_u",
-        "Ultimate bearing pressure on the effective width.",
+        "kPa", "q_u", "Ultimate bearing pressure on the effective width."
     )
     effective_width_with_toe_soil: Numeric = given(
         "m",
@@ -457,10 +417,7 @@ class WallValues:
         "", "i_γt", "Inclination factor, likewise.", hangs_on=("W_t",)
     )
     bearing_capacity_with_toe_soil: Numeric = given(
-        "kPa",
-        "q_ut",
-        "Ultimate bearing pressure, likewise.",
-        hangs_on=("W_t",),
+        "kPa", "q_ut", "Ultimate bearing pressure, likewise.", hangs_on=("W_t",)
     )
     bearing_factor_with_toe_soil: Numeric = given(
         "",
