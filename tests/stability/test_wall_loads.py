@@ -137,6 +137,22 @@ def test_every_factor_falls_as_a_load_grows(kind: str) -> None:
     assert np.all(np.diff(one) < 1e-6)
 
 
+def test_an_array_of_walls_under_loads_gives_the_factors_of_each() -> None:
+    """Some resultants start toward the heel, some toward the toe: parts of the load are looked
+    at for the former alone.
+    """
+    toes, sizes = np.array([0.1, 0.5, 1.2, 2.0]), np.array([5.0, 10.0, 20.0, 40.0])
+
+    def of(toe: Any, size: Any) -> RetainingWall:
+        load = {"strip_loads": (strip(size, 1.5),), "line_loads": (line(2.0 * size),)}
+        return wall(wall=dataclasses.replace(HEELED, toe_width=toe), **load)
+
+    together = factors(of(toes, sizes))
+    alone = [factors(of(float(t), float(s))) for t, s in zip(toes, sizes, strict=True)]
+    for name, factor in together.items():
+        assert_allclose(factor, [float(one[name]) for one in alone], rtol=1e-12)
+
+
 def test_a_load_further_back_presses_less() -> None:
     away = np.linspace(0.0, 12.0, 25)
     found = values(strip_loads=(strip(distance=away),))
