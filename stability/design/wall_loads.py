@@ -9,6 +9,7 @@ it the unfavourable or the favourable one (EN 1997-1:2004, 2.4.2(9), from memory
 
 from __future__ import annotations
 
+import dataclasses
 from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Any
@@ -19,7 +20,12 @@ from numpy.typing import NDArray
 from slipmargin.stability import fields
 from slipmargin.stability.design.partial_factors import SYMBOLS, FactorSet
 from slipmargin.stability.design.result import with_design_strengths
-from slipmargin.stability.retaining_wall.balance import retaining_wall, weight_over_heel
+from slipmargin.stability.retaining_wall.balance import (
+    ACTIONS,
+    Action,
+    retaining_wall,
+    weight_over_heel,
+)
 from slipmargin.stability.retaining_wall.check import RetainingWall
 from slipmargin.stability.retaining_wall.equilibrium import Sums
 from slipmargin.stability.retaining_wall.section import WallSection
@@ -66,57 +72,19 @@ class LoadCase:
         return (bad, _GOOD) if horizontal or self.pressing else (_GOOD, bad)
 
 
-@dataclass(frozen=True, slots=True)
-class _Load:
-    """A load by the names of its values; ``opposite`` for one that pushes inward or lifts."""
-
-    group: str
-    horizontal: str = ""
-    vertical: str = ""
-    x: str = ""
-    y: str = ""
-    triangle: bool = False
-    opposite: bool = False
+_HEEL_WATER = Action("water", vertical="heel_water_weight", x="heel_water_arm")
 
 
-_LOADS = (
-    _Load("wall", "wall_inertia", "wall_weight", "wall_arm", "wall_centroid_height"),
-    _Load("wall", "key_inertia", "key_weight", "key_arm"),
-    _Load(
-        "ground",
-        "heel_soil_inertia",
-        "heel_ground_weight",
-        "heel_ground_arm",
-        "heel_soil_centroid_height",
-    ),
-    _Load("ground", "thrust_horizontal", "thrust_vertical", "thrust_arm", "thrust_height"),
-    _Load(
-        "ground",
-        "thrust_increment_horizontal",
-        "thrust_increment_vertical",
-        "thrust_increment_arm",
-        "thrust_increment_height",
-    ),
-    # the thrust on a key and its shaking have no arm: both act below the toe and are left out
-    # of the moments
-    _Load("ground", "key_thrust"),
-    _Load("water", vertical="heel_water_weight", x="heel_water_arm"),
-    _Load(
-        "water",
-        "water_thrust",
-        "water_on_back",
-        "water_on_back_arm",
-        "water_height_behind",
-        triangle=True,
-    ),
-    _Load("water", "moving_water_behind", y="moving_water_behind_height"),
-    _Load("water", "moving_water_in_front", y="moving_water_in_front_height"),
-    _Load("water", vertical="water_on_toe", x="water_on_toe_arm"),
-    _Load("water", vertical="uplift", x="uplift_arm", opposite=True),
-    _Load(
-        "water", "water_thrust_in_front", y="water_height_in_front", triangle=True, opposite=True
-    ),
-)
+def _actions() -> Iterator[Action]:
+    """Those of the check, the soil on the heel parted into its water and the rest."""
+    for one in ACTIONS:
+        if one.vertical == "heel_soil_weight":
+            yield dataclasses.replace(one, vertical="heel_ground_weight", x="heel_ground_arm")
+            yield _HEEL_WATER
+        elif one.group != "load":
+            yield one
+
+
 _SUMS = {
     "vertical": "vertical_force",
     "horizontal": "horizontal_force",
@@ -300,7 +268,7 @@ class FactoredLoads:
         def value_of(name: str) -> Any:
             return np.asarray(self.heel[name] if name in self.heel else getattr(self.bare, name))
 
-        for load in _LOADS:
+        for load in _actions():
             for horizontal, name, arm in (
                 (True, load.horizontal, load.y),
                 (False, load.vertical, load.x),

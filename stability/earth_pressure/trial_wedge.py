@@ -50,7 +50,7 @@ _MARGIN = 1e-7  # keeps clear of planes that never meet the ground [rad]
 _LEAST_COSINE = 1e-9
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class WedgeResult:
     """The governing wedge; every field of the broadcast shape of the inputs.
 
@@ -63,10 +63,6 @@ class WedgeResult:
         Of the governing plane, from horizontal [deg].
     exit_distance
         From the top of the wall to where the plane or the crack meets the ground [m].
-    exit_level
-        Level of the ground there, above the top of the wall [m].
-    weight
-        Total weight of the soil in the wedge [kN/m].
     resolution
         Width of the interval of angles left at the end of the search [deg].
     """
@@ -74,8 +70,6 @@ class WedgeResult:
     thrust: Array
     plane_angle: Array
     exit_distance: Array
-    exit_level: Array
-    weight: Array
     resolution: Array
 
 
@@ -148,19 +142,12 @@ def trial_wedge(
     arrays = np.broadcast_arrays(*(np.asarray(one, dtype=float) for one in given))
     shape = arrays[0].shape
     flat = [one.reshape(-1) for one in arrays]
-    out = np.empty((6, flat[0].size))
+    out = np.empty((4, flat[0].size))
     for start in range(0, flat[0].size, _CHUNK):
         part = slice(start, start + _CHUNK)
         block = _Block(side, points, len(strip_loads), [one[part] for one in flat])
         out[:, part] = block.search()
-    return WedgeResult(
-        thrust=out[0].reshape(shape),
-        plane_angle=out[1].reshape(shape),
-        exit_distance=out[2].reshape(shape),
-        exit_level=out[3].reshape(shape),
-        weight=out[4].reshape(shape),
-        resolution=out[5].reshape(shape),
-    )
+    return WedgeResult(*(one.reshape(shape) for one in out))
 
 
 class _Block:
@@ -212,8 +199,8 @@ class _Block:
         limit = 0.5 * np.pi + self.phi + self.theta + self.delta - _MARGIN
         return low, np.minimum(high, limit)
 
-    def _forces(self, rho: Array) -> tuple[Array, ...]:
-        """Thrust of each plane, with where it leaves the ground and the block's weight."""
+    def _forces(self, rho: Array) -> tuple[Array, Array]:
+        """Thrust of each plane, with where it leaves the ground."""
         reach = (self.y - self.crack) * np.cos(self.slope) - self.x * np.sin(self.slope)
         length = reach / np.sin(rho - self.slope)
         x, foot = length * np.cos(rho), length * np.sin(rho)
@@ -239,7 +226,7 @@ class _Block:
         # ground below the water table is no part of the model
         known = (across > _LEAST_COSINE) & ((top >= self.wet_height) | (self.wet_height <= 0.0))
         thrust = np.where(known, top_line / across, np.nan)
-        return thrust, x + self.heel, top - self.height, weight
+        return thrust, x + self.heel
 
     def _load(self, distance: Array) -> Array:
         """Load on the ground from the wall to a distance [kN/m]."""
@@ -251,7 +238,7 @@ class _Block:
         return load
 
     def search(self) -> Array:
-        """Thrust, angle, exit distance and level, weight and resolution of each sample."""
+        """Thrust, angle, exit distance and resolution of each sample."""
         low, high = self._intervals()
         empty = high < low
         low, high = np.minimum(low, high), np.maximum(low, high)
@@ -270,10 +257,8 @@ class _Block:
                 share = np.linspace(0.0, 1.0, _ZOOM)[:, None, None]
             worth = self._worth(angle, empty)
             chosen = np.argmax(worth, axis=0)[None]
-            thrust, distance, level, weight = self._forces(angle)
-            found = np.stack(
-                [thrust, np.degrees(angle), distance, level, weight, np.degrees(high - low)]
-            )
+            thrust, distance = self._forces(angle)
+            found = np.stack([thrust, np.degrees(angle), distance, np.degrees(high - low)])
             result = np.take_along_axis(found, chosen[None], 1)[:, 0]
             none = ~np.isfinite(np.max(worth, axis=0)) | self._runs_away(result)
         result = np.where(none, np.nan, result)

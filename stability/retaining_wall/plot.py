@@ -209,47 +209,37 @@ def _thrusts(sheet: Sheet, check: RetainingWall, values: Any) -> None:
     def v(name: str) -> float:
         return scalar(name, getattr(values, name))
 
-    least = _DRAWN * abs(v("vertical_force"))
-    if v("thrust") > least:
-        lean = f", {angle - 180.0:.1f}° below horizontal" if angle > 180.0 else ""
-        words = f"thrust $P_a$ = {shown(v('thrust'), 'kN/m')}{lean}"
-        tip = (v("thrust_arm"), v("thrust_height"))
-        sheet.arrow(tip, angle, words, long=58.0, width=2.4, ink=EARTH, name="thrust")
-    if v("thrust_increment") > least:
-        words = f"from shaking $P_e$ = {shown(v('thrust_increment'), 'kN/m')}"
-        tip = (v("thrust_increment_arm"), v("thrust_increment_height"))
-        sheet.arrow(tip, angle, words, long=46.0, ink=EARTH, name="thrust of shaking")
-    if v("load_thrust") > least:
-        words = f"from strips and lines $P_L$ = {shown(v('load_thrust'), 'kN/m')}"
-        level = v("load_thrust_height")
-        lean = float(np.tan(np.radians(v("thrust_plane_batter"))))
-        tip = (v("thrust_plane_foot") - level * lean, level)
-        sheet.arrow(tip, 180.0, words, long=46.0, ink=EARTH, name="thrust of loads")
-    if v("water_thrust") > least:
-        level = v("water_height_behind") / 3.0
-        batter = float(np.tan(np.radians(v("thrust_plane_batter"))))
-        foot = v("thrust_arm") + v("thrust_height") * batter
-        words = f"water thrust $P_w$ = {shown(v('water_thrust'), 'kN/m')}"
-        sheet.arrow(
-            (foot - level * batter, level), 180.0, words, long=44.0, ink=WATER, name="water thrust"
-        )
-    if v("water_thrust_in_front") > least:
-        words = f"water in front {shown(v('water_thrust_in_front'), 'kN/m')}"
-        tip = (0.0, v("water_height_in_front") / 3.0)
-        sheet.arrow(tip, 0.0, words, long=40.0, ink=WATER, name="water thrust in front")
-    for name, x, words in (
-        ("moving_water_behind", v("thrust_arm"), "moving water $P_{wd}$"),
-        ("moving_water_in_front", 0.0, "moving water in front"),
-    ):
-        if v(name) > least:
-            said = f"{words} = {shown(v(name), 'kN/m')}"
-            tip = (x, v(f"{name}_height"))
-            sheet.arrow(tip, 180.0, said, long=36.0, ink=WATER, name=words)
-    if v("key_thrust") > least:
-        back = v("key_arm") + 0.5 * scalar("key_width", check.wall.key_width)
-        tip = (back, -0.5 * scalar("key_depth", check.wall.key_depth))
-        words = f"thrust on the key $P_k$ = {shown(v('key_thrust'), 'kN/m')}"
-        sheet.arrow(tip, 180.0, words, long=44.0, ink=EARTH, name="thrust on the key")
+    lean = f", {angle - 180.0:.1f}° below horizontal" if angle > 180.0 else ""
+    tan = float(np.tan(np.radians(v("thrust_plane_batter"))))
+    depth = scalar("key_depth", check.wall.key_depth or 0.0)
+    behind_key = v("key_arm") + 0.5 * scalar("key_width", check.wall.key_width or 0.0)
+
+    def on_plane(level: float) -> Point:
+        return v("thrust_plane_foot") - level * tan, level
+
+    behind, before = v("water_height_behind") / 3.0, v("water_height_in_front") / 3.0
+    moving = [v(f"moving_water_{place}_height") for place in ("behind", "in_front")]
+    for name, called, words, tip, turn, long, ink in (
+        ("thrust", "thrust", f"thrust $P_a$ = {{}}{lean}", (v("thrust_arm"), v("thrust_height")),
+         angle, 58.0, EARTH),
+        ("thrust_increment", "thrust of shaking", "from shaking $P_e$ = {}",
+         (v("thrust_increment_arm"), v("thrust_increment_height")), angle, 46.0, EARTH),
+        ("load_thrust", "thrust of loads", "from strips and lines $P_L$ = {}",
+         on_plane(v("load_thrust_height")), 180.0, 46.0, EARTH),
+        ("water_thrust", "water thrust", "water thrust $P_w$ = {}", on_plane(behind), 180.0, 44.0,
+         WATER),
+        ("water_thrust_in_front", "water thrust in front", "water in front {}", (0.0, before), 0.0,
+         40.0, WATER),
+        ("moving_water_behind", "moving water", "moving water $P_{{wd}}$ = {}",
+         (v("thrust_arm"), moving[0]), 180.0, 36.0, WATER),
+        ("moving_water_in_front", "moving water in front", "moving water in front = {}",
+         (0.0, moving[1]), 180.0, 36.0, WATER),
+        ("key_thrust", "thrust on the key", "thrust on the key $P_k$ = {}",
+         (behind_key, -0.5 * depth), 180.0, 44.0, EARTH),
+    ):  # fmt: skip
+        if v(name) > _DRAWN * abs(v("vertical_force")):
+            said, wide = words.format(shown(v(name), "kN/m")), 2.4 if name == "thrust" else 1.6
+            sheet.arrow(tip, turn, said, long=long, width=wide, ink=ink, name=called)
     counted = scalar("passive_fraction", check.passive_fraction)
     if counted > 0.0:
         force = counted * v("passive_resistance")
