@@ -379,7 +379,7 @@ def _outline(points: Any) -> WallSection:
         face_foot=foot,
         face_batter=batter,
         face_share=share,
-        face_head=max(foot - height * np.tan(np.radians(batter)) - back[-1][0], 0.0),
+        face_head=np.maximum(foot - height * np.tan(np.radians(batter)) - back[-1][0], 0.0),
     )
 
 
