@@ -116,8 +116,10 @@ def _quantity(name: str, cells: list[Mapping[str, Any]]) -> tuple[Cell, ...]:
     digits = _digits(worst["published"])
     computed, difference = worst["computed"], worst["difference"]
     good = all(cell["reproduces"] for cell in cells)
+    words = name.removeprefix("values.").removeprefix("factors_of_safety.")
+    words = words.replace("_", " ").replace(".", ", ")
     return (
-        name if len(cells) == 1 else f"{name} (worst of {len(cells)})",
+        words if len(cells) == 1 else f"{words} (worst of {len(cells)})",
         _figure(worst["published"], digits),
         "none" if computed is None else _figure(computed, digits + 1),
         "" if difference is None else f"{difference:.1e}",
