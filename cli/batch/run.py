@@ -289,7 +289,7 @@ def check_file(
 
 def _is_scenario(path: Path) -> bool:
     """Whether a file has a key of a scenario, or cannot be read far enough to tell."""
-    from slipmargin.cli.scenario.read import read_scenario, read_table
+    from slipmargin.cli.scenario.files import read_scenario, read_table
     from slipmargin.cli.scenario.schema import ScenarioModel
 
     try:

@@ -168,7 +168,7 @@ def side_by_side(
     return (kind or SideBySide)(
         tuple(scenarios),
         tuple(evaluate(one) for one in scenarios.values()),
-        tuple(differing(first, one) for one in scenarios.values()),
+        tuple(differing(first.written, one.written) for one in scenarios.values()),
     )
 
 
@@ -186,7 +186,7 @@ def load_variants(scenario: Scenario) -> dict[str, Scenario]:
         raise InputError("--variants", "none", "this scenario has no [[variants]]")
     return {
         AS_WRITTEN if name is None else name: load(
-            scenario.path, variant=name, allow_outside=scenario.allow_outside
+            scenario.path, variant=name, allow_outside=scenario.written.allow_outside
         )
         for name in (None, *scenario.variants)
     }

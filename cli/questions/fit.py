@@ -15,13 +15,9 @@ from slipmargin.cli.page.cells import number_cell
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.check import tests_of
 from slipmargin.cli.questions.result import Result
-from slipmargin.cli.scenario.read import (
-    FileError,
-    SoilEntry,
-    load_soil,
-    read_calibration,
-    read_laboratory,
-)
+from slipmargin.cli.scenario.files import FileError
+from slipmargin.cli.scenario.fitted import read_calibration, read_laboratory
+from slipmargin.cli.scenario.read import SoilEntry, load_soil
 from slipmargin.cli.words import CAUTION
 from slipmargin.strength import (
     Apparatus,

@@ -1,4 +1,4 @@
-"""Every input of a scenario under the path that names it, as it was read."""
+"""Every input of a scenario under the path that names it, as it is written."""
 
 from __future__ import annotations
 
@@ -10,16 +10,8 @@ from typing import Any
 import numpy as np
 from pydantic import BaseModel
 
-from slipmargin.cli.scenario.read import Scenario
-from slipmargin.cli.scenario.schema import (
-    ScenarioModel,
-    SoilModel,
-    Unit,
-    check_model,
-    reader_of,
-    validated,
-)
-from slipmargin.cli.scenario.variants import label_of
+from slipmargin.cli.scenario.readers import Unit, reader_of
+from slipmargin.cli.scenario.written import Written
 from slipmargin.strength.quantities import DIMENSIONS
 
 __all__ = ["Given", "differing", "inputs_of"]
@@ -42,25 +34,22 @@ class Given:
         return str(self.value)
 
 
-def inputs_of(scenario: Scenario) -> dict[str, dict[str, Given]]:
+def inputs_of(written: Written) -> dict[str, dict[str, Given]]:
     """Inputs by path, one group for the site, each soil and each check; left out: defaults.
 
     What asks a question (sweeps, ranges, distributions) is no input of a factor.
     """
-    table = scenario.table
-    top = validated(ScenarioModel, table, "", [])
-    found = {"site": {p: one for p, one in _given(top, "") if p.startswith(_OF_THE_SITE)}}
-    for name, soil in table["soils"].items():
+    given, folder = _given(written.top, ""), written.folder
+    found = {"site": {path: one for path, one in given if path.startswith(_OF_THE_SITE)}}
+    for name, soil in written.soils.items():
         path = f"soils.{name}"
-        found[path] = dict(_given(validated(SoilModel, soil, path, []), f"{path}."))
-        readings = found[path].get(f"{path}.strength.readings")
-        if readings is not None:
-            digest = scenario.digests[readings.value][:12]
-            found[path][f"{path}.strength.readings"] = Given(f"{readings.value}, sha256 {digest}")
-    for index, check in enumerate(table.get("checks", [])):
-        path = f"checks.{label_of(index, check)}"
-        model = validated(check_model(check["kind"]), check, path, [])
-        found[path] = dict(_given(model, f"{path}."))
+        found[path] = dict(_given(soil, f"{path}."))
+        if (readings := soil.strength.readings) is not None:
+            said = f"{readings}, sha256 {folder.digest(readings)[:12]}"
+            found[path][f"{path}.strength.readings"] = Given(said)
+    for check in written.checks:
+        path = f"checks.{check.label}"
+        found[path] = dict(_given(check.model, f"{path}."))
         found[path].pop(f"{path}.label", None)
     return found
 
@@ -93,7 +82,7 @@ def _of_value(value: Any, path: str, unit: str) -> Iterator[tuple[str, Given]]:
         yield path, Given(plain, unit)
 
 
-def differing(before: Scenario, after: Scenario) -> dict[str, tuple[Given | None, Given | None]]:
+def differing(before: Written, after: Written) -> dict[str, tuple[Given | None, Given | None]]:
     """Inputs that two scenarios do not share, by path; ``None`` where one has no such input.
 
     A soil or a check that only one of them has is one input, not all of its own.

@@ -8,7 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterable
 from dataclasses import dataclass
 
-from slipmargin.cli.scenario.schema import nearest
+from slipmargin.cli.scenario.readers import nearest
 from slipmargin.strength import InputError
 
 __all__ = ["FieldPath", "field_path"]

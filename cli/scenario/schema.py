@@ -1,39 +1,25 @@
-"""The shape of a scenario file, as pydantic models made from what the checks declare.
+"""The keys of a scenario file outside its checks: what each means, what it takes, an example.
 
-A check's fields are declared once, beside its kernel; nothing about them is repeated here.
+Each key is declared once. Validation, the JSON Schema and the hints of error messages are read
+from here.
 """
 
 from __future__ import annotations
 
 import dataclasses
-import difflib
-from collections.abc import Callable, Iterator, Sequence
-from functools import cache
-from typing import Annotated, Any, Literal
+from collections.abc import Sequence
+from typing import Annotated, Any, TypeVar
 
-import numpy as np
-from pydantic import (
-    BaseModel,
-    ConfigDict,
-    Field,
-    GetCoreSchemaHandler,
-    GetJsonSchemaHandler,
-    StrictBool,
-    StrictStr,
-    ValidationError,
-    ValidationInfo,
-    create_model,
-)
+from pydantic import BaseModel, ConfigDict, Field, StrictBool, StrictStr, ValidationError
 from pydantic.fields import FieldInfo
-from pydantic_core import PydanticCustomError, core_schema
 
-from slipmargin.stability import KINDS, fields
+from slipmargin.cli.scenario.readers import Unit, Word, nearest, reader_of
 from slipmargin.strength import ENVELOPES, INTERCEPTS, STATES, InputError, Notice
-from slipmargin.strength.errors import MISSING, shown_value
-from slipmargin.strength.quantities import DIMENSIONS, parse
+from slipmargin.strength.errors import MISSING
 from slipmargin.strength.stress_plane import TEST_KINDS
 
 __all__ = [
+    "STRICT",
     "ApparatusModel",
     "BasisModel",
     "CorrelationModel",
@@ -48,234 +34,155 @@ __all__ = [
     "SweepModel",
     "UncertainModel",
     "VariantModel",
-    "as_record",
-    "check_model",
+    "made",
     "model_of",
+    "models_in",
     "names_of",
     "nearest",
-    "reader_of",
     "validated",
 ]
 
 # the model of a whole table is built once, with all that stands in it
-_STRICT = ConfigDict(extra="forbid", arbitrary_types_allowed=True, defer_build=True)
-
-
-def nearest(word: str, known: Sequence[str]) -> str:
-    """A hint at the known word nearest to an unknown one, and the list of all."""
-    close = difflib.get_close_matches(word, known, n=1, cutoff=0.4)
-    hint = f"did you mean {close[0]!r}? " if close else ""
-    return f"{hint}known: {', '.join(known)}"
-
-
-def _refused(allowed: str, shown: object = None) -> PydanticCustomError:
-    context = {"allowed": allowed}
-    if shown is not None:
-        context["shown"] = shown_value(shown)
-    return PydanticCustomError("refused", "{allowed}", context)
-
-
-class _Reader:
-    """Reads one value of a scenario; says in the JSON schema what it takes."""
-
-    def read(self, value: Any, _info: ValidationInfo, /) -> Any:
-        """The value in the program's own terms, or a refusal."""
-        raise NotImplementedError
-
-    def json_schema(self) -> dict[str, Any]:
-        """What an editor may offer."""
-        raise NotImplementedError
-
-    def wanted(self) -> str:
-        """What is to be added where it is missing, in words."""
-        schema = self.json_schema()
-        said: str = schema.get("description") or "one of " + ", ".join(schema["enum"])
-        return said[0].lower() + said[1:].removesuffix(".")
-
-    def __get_pydantic_core_schema__(
-        self, source: Any, handler: GetCoreSchemaHandler
-    ) -> core_schema.CoreSchema:
-        """Let pydantic call ``read``."""
-        return core_schema.with_info_plain_validator_function(self.read)
-
-    def __get_pydantic_json_schema__(
-        self, schema: core_schema.CoreSchema, handler: GetJsonSchemaHandler
-    ) -> dict[str, Any]:
-        """Let pydantic call ``json_schema``."""
-        return self.json_schema()
-
-
-@dataclasses.dataclass(frozen=True)
-class Unit(_Reader):
-    """A quantity read from unit text, held against its limits."""
-
-    dimension: str
-    check: Callable[[str, object], None] | None = None
-    words: tuple[str, ...] = ()
-
-    def read(self, value: Any, info: ValidationInfo, /) -> float | str:
-        """The quantity as a float, or the word for it; its notice goes to the context."""
-        place = str(info.field_name)
-        if isinstance(value, str) and value in self.words:
-            return value
-        try:
-            parsed = parse(value, self.dimension, place)
-            if self.check is not None:
-                self.check(place, parsed.value)
-        except InputError as error:
-            known = "".join(f', or "{word}"' for word in self.words)
-            allowed = error.allowed.removesuffix(known) + known
-            raise _refused(allowed, error.value) from None
-        if parsed.notice is not None and info.context is not None:
-            info.context["notices"].append(parsed.notice)
-        return parsed.value
-
-    def json_schema(self) -> dict[str, Any]:
-        """A string with a unit, or a bare number."""
-        if self.dimension == "ratio":
-            return {"type": "number", "description": "A bare number."}
-        examples = DIMENSIONS[self.dimension].examples
-        words = "".join(f', or "{word}"' for word in self.words)
-        return {
-            "type": "string",
-            "description": f"A quantity with its unit, such as {examples}{words}.",
-        }
-
-
-@dataclasses.dataclass(frozen=True)
-class Word(_Reader):
-    """A word out of a few."""
-
-    options: tuple[str, ...]
-
-    def read(self, value: Any, _info: ValidationInfo, /) -> str:
-        """The word, if it is one of them."""
-        if not isinstance(value, str) or value not in self.options:
-            hint = nearest(value, self.options) if isinstance(value, str) else ""
-            raise _refused(hint or "allowed: " + ", ".join(self.options))
-        return value
-
-    def json_schema(self) -> dict[str, Any]:
-        """An enumeration."""
-        return {"type": "string", "enum": list(self.options)}
-
-
-class Points(_Reader):
-    """A line of points [m]."""
-
-    def read(self, value: Any, _info: ValidationInfo, /) -> Any:
-        """The points as an array of shape (n, 2)."""
-        wanted = "give points as [[x, y], ...], each a number in metres or a length with its unit"
-        if not isinstance(value, list) or not 2 <= len(value) <= 1000:
-            raise _refused(f"{wanted}, 2 to 1000 of them")
-        points = []
-        for point in value:
-            if not isinstance(point, list) or len(point) != 2:
-                raise _refused(wanted, point)
-            try:
-                points.append(
-                    [parse(v, "length" if isinstance(v, str) else "ratio").value for v in point]
-                )
-            except InputError as error:
-                raise _refused(wanted, error.value) from None
-        return np.array(points)
-
-    def json_schema(self) -> dict[str, Any]:
-        """An array of pairs."""
-        pair = {"type": "array", "items": {"type": ["number", "string"]}, "minItems": 2}
-        return {"type": "array", "items": pair, "description": "Points [x, y], in metres."}
-
+STRICT = ConfigDict(extra="forbid", arbitrary_types_allowed=True, defer_build=True)
 
 Stress = Annotated[float, Unit("stress")]
 Angle = Annotated[float, Unit("angle")]
 UnitWeight = Annotated[float, Unit("unit_weight")]
 Millimetres = Annotated[float, Unit("displacement")]
 Minutes = Annotated[float, Unit("time")]
+Force = Annotated[float, Unit("force")]
+Ratio = Annotated[float, Unit("ratio")]
+
+
+def needed(says: str, example: Any, **how: Any) -> Any:
+    """A key that has to be there: what it means, and an example of what it holds."""
+    return Field(description=says, examples=[example], **how)
+
+
+def key(says: str, example: Any, default: Any = None, **how: Any) -> Any:
+    """A key that may be left out."""
+    return Field(default, description=says, examples=[example], **how)
 
 
 class _Strict(BaseModel):
-    model_config = _STRICT
+    model_config = STRICT
 
 
 class StatedByModel(_Strict):
     """A strength somebody else stated for the same soil."""
 
-    who: StrictStr
-    cohesion: Stress
-    friction_angle: Angle
+    who: StrictStr = needed("Who stated it.", "laboratory")
+    cohesion: Stress = needed("Effective cohesion c′.", "6 kPa")
+    friction_angle: Angle = needed("Effective friction angle φ′.", "33 deg")
 
 
 class StrengthModel(_Strict):
     """A strength, stated or fitted."""
 
-    cohesion: Stress | None = None
-    friction_angle: Angle | None = None
-    readings: StrictStr | None = None
-    state: Annotated[str, Word(STATES)] | None = None
-    intercept: Annotated[str, Word(INTERCEPTS)] | None = None
-    value: Annotated[str, Word(("best_fit", "cautious"))] | None = None
-    confidence: Annotated[float, Unit("ratio")] | None = None
-    envelope: Annotated[str, Word(ENVELOPES)] | None = None
-    area_correction: StrictBool | None = None
-    sample: StrictStr | None = None
-    test_kind: Annotated[str, Word(TEST_KINDS)] | None = None
-    beside: StrictStr | None = None
-    stated_by: StatedByModel | None = None
+    cohesion: Stress | None = key("Effective cohesion c′, stated.", "4 kPa")
+    friction_angle: Angle | None = key("Effective friction angle φ′, stated.", "31 deg")
+    readings: StrictStr | None = key(
+        "File of readings to fit, beside the scenario.", "shear-box.csv"
+    )
+    state: Annotated[str, Word(STATES)] | None = key(
+        "Which strength of the tests is fitted.", "peak"
+    )
+    intercept: Annotated[str, Word(INTERCEPTS)] | None = key(
+        "Whether the line may start below zero (free), at zero or above, or at zero.",
+        "non_negative",
+    )
+    value: Annotated[str, Word(("best_fit", "cautious"))] | None = key(
+        "Which value the checks use.", "cautious"
+    )
+    confidence: Ratio | None = key("Confidence of limits and of the cautious value.", 0.95)
+    envelope: Annotated[str, Word(ENVELOPES)] | None = key("Straight line or power curve.", "line")
+    area_correction: StrictBool | None = key("Stresses on the area still in contact.", True)
+    sample: StrictStr | None = key("Sample in a transfer file (.ags).", "BH1-3")
+    test_kind: Annotated[str, Word(TEST_KINDS)] | None = key(
+        "Tests of a file that holds both kinds.", "direct_shear"
+    )
+    beside: StrictStr | None = key(
+        "File of tests of the other kind on the same soil, set beside the fit.", "triaxial.csv"
+    )
+    stated_by: StatedByModel | None = key(
+        "Strength that somebody else stated.", {"who": "laboratory"}
+    )
 
 
 class SpecimenModel(_Strict):
     """A specimen of a shear test."""
 
-    shape: Annotated[str, Word(("square", "circle"))]
-    width: Millimetres | None = None
-    diameter: Millimetres | None = None
-    height: Millimetres | None = None
-    added_normal_force: Annotated[float, Unit("force")] = 0.0
-    apparatus_friction: Annotated[float, Unit("force")] = 0.0
-    zero_reading: Annotated[float, Unit("force")] = 0.0
-    time_to_failure: Minutes | None = None
-    rate: Annotated[float, Unit("rate")] | None = None
-    displacement_at_failure: Millimetres | None = None
-    t50: Minutes | None = None
-    t90: Minutes | None = None
-    dry: StrictBool = False
+    shape: Annotated[str, Word(("square", "circle"))] = needed(
+        "Shape of the shear plane.", "square"
+    )
+    width: Millimetres | None = key("Width of a square specimen.", "60 mm")
+    diameter: Millimetres | None = key("Diameter of a circular specimen.", "63.5 mm")
+    height: Millimetres | None = key("Height of the specimen.", "25 mm")
+    added_normal_force: Force = key(
+        "Weight of cap, hanger and soil above the plane, added to every normal force.", "1.8 N", 0.0
+    )
+    apparatus_friction: Force = key(
+        "Friction of the apparatus, taken off every shear force.", "2 N", 0.0
+    )
+    zero_reading: Force = key("Shear force read at rest, taken off every one.", "1 N", 0.0)
+    time_to_failure: Minutes | None = key("Time from the start of shearing to the peak.", "40 min")
+    rate: Annotated[float, Unit("rate")] | None = key("Rate of shearing.", "0.05 mm/min")
+    displacement_at_failure: Millimetres | None = key("Displacement at the peak.", "2 mm")
+    t50: Minutes | None = key("Time to half of the consolidation.", "1 min")
+    t90: Minutes | None = key("Time to nine tenths of the consolidation.", "4 min")
+    dry: StrictBool = key("Sheared dry: the rate does not matter.", True, False)
 
 
 class ApparatusModel(_Strict):
     """Lever and proving ring of a shear box, for raw readings."""
 
-    lever_ratio: Annotated[float, Unit("ratio")] | None = None
-    ring_constant: Annotated[float, Unit("ring_constant")] | None = None
-    dial_zero: Annotated[float, Unit("divisions")] | None = None
-    ring_calibration: StrictStr | None = None
+    lever_ratio: Ratio | None = key("Normal force over the load on the hanger.", 10)
+    ring_constant: Annotated[float, Unit("ring_constant")] | None = key(
+        "Shear force a division of the dial.", "1.85 N/div"
+    )
+    dial_zero: Annotated[float, Unit("divisions")] | None = key(
+        "Reading of the dial without a shear force.", "12 div"
+    )
+    ring_calibration: StrictStr | None = key("File of the ring's calibration.", "ring.csv")
 
 
 class SoilModel(_Strict):
     """A soil."""
 
-    description: StrictStr = ""
-    unit_weight: UnitWeight
-    saturated_unit_weight: UnitWeight | None = None
-    cohesionless: StrictBool = False
-    soil_class: StrictStr | None = None
-    strength: StrengthModel
-    specimen: SpecimenModel | None = None
-    apparatus: ApparatusModel | None = None
+    description: StrictStr = key("What the soil is, in words.", "silty sand", "")
+    unit_weight: UnitWeight = needed("Unit weight above water.", "18.5 kN/m^3")
+    saturated_unit_weight: UnitWeight | None = key(
+        "Unit weight below water, the water in it included; that above water by default.",
+        "20 kN/m^3",
+    )
+    cohesionless: StrictBool = key("The soil has no cohesion of its own: c′ = 0.", True, False)
+    soil_class: StrictStr | None = key(
+        "USCS symbol, to hold values against published ranges.", "SM"
+    )
+    strength: StrengthModel = needed("Strength in effective stress, stated or fitted.", {})
+    specimen: SpecimenModel | None = key("Specimen of the shear tests.", {"shape": "square"})
+    apparatus: ApparatusModel | None = key(
+        "Lever and proving ring, for raw readings.", {"lever_ratio": 10}
+    )
 
 
 class RunModel(_Strict):
     """A field and the values it runs through."""
 
-    vary: StrictStr
-    start: StrictStr | float = Field(alias="from")
-    stop: StrictStr | float = Field(alias="to")
-    steps: Annotated[int, Field(strict=True)] = 25
+    vary: StrictStr = needed(
+        "Field that is varied: soils.NAME.FIELD or checks.LABEL.FIELD.", "soils.bank.friction_angle"
+    )
+    start: StrictStr | float = needed(
+        "First value, in the field's own unit.", "24 deg", alias="from"
+    )
+    stop: StrictStr | float = needed("Last value, in the field's own unit.", "36 deg", alias="to")
+    steps: Annotated[int, Field(strict=True)] = key("Number of values.", 25, 25)
 
 
 class SweepModel(RunModel):
     """A sweep of one field, or of two at once."""
 
-    second: RunModel | None = None
+    second: RunModel | None = key("Field that is varied together with it.", {"steps": 15})
 
 
 DISTRIBUTIONS = ("normal", "lognormal", "uniform", "triangular")
@@ -285,43 +192,61 @@ DISTRIBUTIONS = ("normal", "lognormal", "uniform", "triangular")
 class UncertainModel(_Strict):
     """The distribution of one field; its quantities are read in the field's own unit."""
 
-    distribution: Annotated[str, Word(DISTRIBUTIONS)]
-    mean: StrictStr | float | None = None
-    std: StrictStr | float | None = None
-    low: StrictStr | float | None = None
-    mode: StrictStr | float | None = None
-    high: StrictStr | float | None = None
+    distribution: Annotated[str, Word(DISTRIBUTIONS)] = needed(
+        "Form of the distribution.", "normal"
+    )
+    mean: StrictStr | float | None = key("Mean, of a normal or lognormal one.", "18.5 kN/m^3")
+    std: StrictStr | float | None = key("Standard deviation, likewise.", "0.8 kN/m^3")
+    low: StrictStr | float | None = key(
+        "Lowest value, of a uniform or triangular one.", "17 kN/m^3"
+    )
+    mode: StrictStr | float | None = key("Most likely value, of a triangular one.", "18 kN/m^3")
+    high: StrictStr | float | None = key(
+        "Highest value, of a uniform or triangular one.", "20 kN/m^3"
+    )
 
 
 class CorrelationModel(_Strict):
     """Correlation of two uncertain fields."""
 
-    between: Annotated[list[StrictStr], Field(min_length=2, max_length=2)]
-    coefficient: Annotated[float, Unit("ratio")]
+    between: Annotated[list[StrictStr], Field(min_length=2, max_length=2)] = needed(
+        "Two fields of [uncertain].", ["soils.bank.unit_weight", "soils.fill.unit_weight"]
+    )
+    coefficient: Ratio = needed("Correlation, above -1 and below 1.", 0.5)
 
 
 class RangeModel(_Strict):
     """The plausible range of one field."""
 
-    range: Annotated[list[StrictStr | float], Field(min_length=2, max_length=2)]
+    range: Annotated[list[StrictStr | float], Field(min_length=2, max_length=2)] = needed(
+        "Lowest and highest value.", ["1 m", "2 m"]
+    )
 
 
 class BasisModel(_Strict):
     """What checks are held to: global factors, or sets of partial factors."""
 
-    method: Annotated[str, Word(("global", "partial"))]
-    targets: dict[str, Annotated[float, Unit("ratio")]] = {}
-    sets: list[StrictStr] = []
-    own_sets: dict[str, dict[str, Any]] = {}
-    water_factors: Annotated[str, Word(("single_source", "by_direction"))] | None = None
+    method: Annotated[str, Word(("global", "partial"))] = needed(
+        "Global factors of safety, or sets of partial factors.", "partial"
+    )
+    targets: dict[str, Ratio] = key("Least factor by limit state, or 'slope'.", {"slope": 1.3}, {})
+    sets: list[StrictStr] = key("Sets of partial factors to be shown.", ["DA1-1", "DA1-2"], [])
+    own_sets: dict[str, dict[str, Any]] = key(
+        "Sets of one's own, such as a national annex.", {}, {}
+    )
+    water_factors: Annotated[str, Word(("single_source", "by_direction"))] | None = key(
+        "How water on a wall is factored.", "single_source"
+    )
 
 
 class ReliabilityModel(_Strict):
     """How to sample."""
 
-    samples: Annotated[int, Field(strict=True)] = 100_000
-    seed: Annotated[int, Field(strict=True, ge=0)] = 1
-    sampling: Annotated[str, Word(("random", "sobol"))] = "random"
+    samples: Annotated[int, Field(strict=True)] = key("Number of samples.", 100000, 100_000)
+    seed: Annotated[int, Field(strict=True, ge=0)] = key("The same seed, the same result.", 7, 1)
+    sampling: Annotated[str, Word(("random", "sobol"))] = key(
+        "Random numbers, or an evenly spread sequence.", "sobol", "random"
+    )
 
 
 Line = Annotated[StrictStr, Field(max_length=120)]
@@ -330,114 +255,73 @@ Line = Annotated[StrictStr, Field(max_length=120)]
 class SheetModel(_Strict):
     """What a calculation sheet is signed with; a line is left blank where nothing is given."""
 
-    project: Annotated[Line, Field(description="Name of the project.")] = ""
-    job_number: Annotated[Line, Field(description="Number the job is filed under.")] = ""
-    revision: Annotated[Line, Field(description="Revision of the sheet.")] = ""
-    made_by: Annotated[Line, Field(description="Who made it.")] = ""
-    checked_by: Annotated[Line, Field(description="Who checked it.")] = ""
+    project: Line = key("Name of the project.", "Tamarack Lane", "")
+    job_number: Line = key("Number the job is filed under.", "24-117", "")
+    revision: Line = key("Revision of the sheet.", "B", "")
+    made_by: Line = key("Who made it.", "A. Lind", "")
+    checked_by: Line = key("Who checked it.", "R. Okafor", "")
 
 
 class VariantModel(_Strict):
     """Fields that another version of the scenario replaces, by their paths."""
 
-    name: Annotated[StrictStr, Field(min_length=1)]
-    set: dict[str, Any] = {}
-    leave_out: list[StrictStr] = []
+    name: Annotated[StrictStr, Field(min_length=1)] = needed(
+        "Name that --variant takes.", "with berm"
+    )
+    set: dict[str, Any] = key(
+        "New values of fields, by path.",
+        {"checks.Cut face.height": "5 m", "soils.bank.strength.state": "residual"},
+        {},
+    )
+    leave_out: list[StrictStr] = key(
+        "Paths of fields that the variant does not have.", ["checks.Cut face.plane_angle"], []
+    )
 
 
 class ScenarioModel(_Strict):
     """The outermost keys; soils and checks are read one by one."""
 
-    title: StrictStr
-    groundwater_unit_weight: UnitWeight = 9.81
-    soils: dict[str, dict[str, Any]]
-    checks: list[dict[str, Any]] = []
-    sweeps: list[dict[str, Any]] = []
-    basis: BasisModel | None = None
-    reliability: ReliabilityModel = ReliabilityModel()
-    uncertain: dict[str, UncertainModel] = {}
-    correlations: list[CorrelationModel] = []
-    ranges: dict[str, RangeModel] = {}
-    variants: list[VariantModel] = []
-    sheet: SheetModel = SheetModel()
+    title: StrictStr = needed("Title of the job, on every output.", "Tamarack Lane cut")
+    groundwater_unit_weight: UnitWeight = key("Unit weight of water.", "9.81 kN/m^3", 9.81)
+    soils: dict[str, dict[str, Any]] = needed("Soils, each under its name: [soils.NAME].", {})
+    checks: list[dict[str, Any]] = key("Checks, each a [[checks]] table of one kind.", [], [])
+    sweeps: list[dict[str, Any]] = key("Fields to run through a range: [[sweeps]].", [], [])
+    basis: BasisModel | None = key("What the checks are held to.", {"method": "global"})
+    reliability: ReliabilityModel = key(
+        "How the uncertainty is sampled.", {"samples": 100000}, ReliabilityModel()
+    )
+    uncertain: dict[str, UncertainModel] = key(
+        'Distributions of fields, by path: [uncertain."soils.NAME.FIELD"].',
+        {"soils.bank.unit_weight": {"distribution": "normal"}},
+        {},
+    )
+    correlations: list[CorrelationModel] = key(
+        "Correlations of uncertain fields: [[correlations]].", [], []
+    )
+    ranges: dict[str, RangeModel] = key(
+        'Plausible ranges of fields, by path: [ranges."checks.LABEL.FIELD"].',
+        {"checks.Bank.depth": {"range": ["1 m", "2 m"]}},
+        {},
+    )
+    variants: list[VariantModel] = key("Other versions of the scenario: [[variants]].", [], [])
+    sheet: SheetModel = key(
+        "What the calculation sheet is signed with.", {"revision": "B"}, SheetModel()
+    )
 
 
-@cache
-def check_model(kind: str) -> type[BaseModel]:
-    """The model of one kind of check."""
-    extra: dict[str, Any] = {"kind": (Literal[kind], ...), "label": (StrictStr | None, None)}
-    return _model(kind, KINDS[kind], extra)
+Model = TypeVar("Model", bound=BaseModel)
+Record = TypeVar("Record")
 
 
-def _model(name: str, record: type, extra: dict[str, Any]) -> type[BaseModel]:
-    members = dict(extra)
-    for field, declaration, default in fields.of(record):
-        if isinstance(declaration, fields.Amount) and declaration.everywhere:
-            continue
-        kind = _annotation(field, declaration)
-        required = default is dataclasses.MISSING
-        members[field] = (kind, ...) if required else (kind | None, default)
-    model: type[BaseModel] = create_model(name, __config__=_STRICT, **members)
-    return model
+def made(record: type[Record], *models: BaseModel, **more: Any) -> Record:
+    """A record of the program from the keys of some models that it has, where they are given."""
+    fields = {field.name for field in dataclasses.fields(record)}  # type: ignore[arg-type]
+    pairs = (pair for model in models for pair in model)
+    given = {name: value for name, value in pairs if name in fields and value is not None}
+    return record(**{**given, **more})
 
 
-def _annotation(name: str, declaration: object) -> Any:
-    match declaration:
-        case fields.Amount():
-            reader = Unit(declaration.dimension, declaration.check, declaration.words)
-            return Annotated[float, reader]
-        case fields.Choice(options=options):
-            return Annotated[str, Word(options)]
-        case fields.Flag():
-            return StrictBool
-        case fields.SoilField():
-            return StrictStr
-        case fields.Ground():
-            return Annotated[Any, Points()]
-        case fields.Part(kind=kind, many=many):
-            model = _model(name, kind, {})
-            return list[model] if many else model  # type: ignore[valid-type]
-    raise TypeError(f"no annotation for {declaration!r}")
-
-
-def as_record(
-    model: BaseModel, record: type, soils: Callable[[str, str], object], everywhere: dict[str, Any]
-) -> Any:
-    """The domain object that a validated model describes.
-
-    ``soils`` gives a soil by the field that asks and its name; ``everywhere`` holds the
-    quantities given once for the whole scenario.
-    """
-    values: dict[str, Any] = {}
-    for field, declaration, default in fields.of(record):
-        if isinstance(declaration, fields.Amount) and declaration.everywhere:
-            if field in everywhere:
-                values[field] = everywhere[field]
-            continue
-        value = getattr(model, field)
-        if value is None and default is not dataclasses.MISSING:
-            continue
-        match declaration:
-            case fields.SoilField():
-                value = soils(field, value)
-            case fields.Part(kind=kind, many=True):
-                value = tuple(
-                    as_record(v, kind, _within(soils, f"{field}[{i}]"), everywhere)
-                    for i, v in enumerate(value)
-                )
-            case fields.Part(kind=kind) if isinstance(value, BaseModel):
-                value = as_record(value, kind, _within(soils, field), everywhere)
-            case _:
-                pass
-        values[field] = value
-    return record(**values)
-
-
-def _within(soils: Callable[[str, str], object], group: str) -> Callable[[str, str], object]:
-    return lambda field, name: soils(f"{group}.{field}", name)
-
-
-def validated(model: type[BaseModel], data: object, place: str, notices: list[Notice]) -> BaseModel:
+def validated(model: type[Model], data: object, place: str, notices: list[Notice]) -> Model:
     """Validate a table; the first thing wrong is raised as an ``InputError``."""
     found: list[Notice] = []
     try:
@@ -493,7 +377,7 @@ def _wanted(field: FieldInfo | None) -> str:
         return reader.wanted()
     if field.annotation is str:
         return "a text in quotes"
-    return "a table of its own" if _models_in(field.annotation) else "it is needed"
+    return "a table of its own" if models_in(field.annotation) else "it is needed"
 
 
 def _owner(model: type[BaseModel], steps: Sequence[int | str]) -> type[BaseModel]:
@@ -507,24 +391,12 @@ def _owner(model: type[BaseModel], steps: Sequence[int | str]) -> type[BaseModel
 def model_of(model: type[BaseModel], key: str) -> type[BaseModel] | None:
     """The model of the group, or of the list of groups, under a key; ``None`` without one."""
     info = model.model_fields.get(key)
-    found = [] if info is None else _models_in(info.annotation)
+    found = [] if info is None else models_in(info.annotation)
     return found[-1] if found else None
 
 
-def reader_of(info: FieldInfo) -> _Reader | None:
-    """What reads the value of a key; ``None`` for a plain one, or a group."""
-    return next(_readers_in(info.annotation, info.metadata), None)
-
-
-def _readers_in(annotation: Any, metadata: Sequence[Any] = ()) -> Iterator[_Reader]:
-    for one in (*metadata, *getattr(annotation, "__metadata__", ())):
-        if isinstance(one, _Reader):
-            yield one
-    for part in getattr(annotation, "__args__", ()):
-        yield from _readers_in(part)
-
-
-def _models_in(annotation: Any) -> list[type[BaseModel]]:
+def models_in(annotation: Any) -> list[type[BaseModel]]:
+    """The models in the type of a key."""
     if isinstance(annotation, type) and issubclass(annotation, BaseModel):
         return [annotation]
-    return [m for part in getattr(annotation, "__args__", ()) for m in _models_in(part)]
+    return [m for part in getattr(annotation, "__args__", ()) for m in models_in(part)]

@@ -12,11 +12,11 @@ from typing import Any, NoReturn
 
 from pydantic import BaseModel
 
+from slipmargin.cli.scenario.check_model import check_model
 from slipmargin.cli.scenario.paths import field_path
 from slipmargin.cli.scenario.schema import (
     ScenarioModel,
     SoilModel,
-    check_model,
     model_of,
     names_of,
     nearest,

@@ -116,7 +116,7 @@ def sheet_of(
 
 
 def _signed(scenario: Scenario, date: str) -> tuple[tuple[str, str], ...]:
-    given = scenario.sheet
+    given = scenario.written.top.sheet
     return (
         ("Project", given.project),
         ("Job number", given.job_number),

@@ -409,7 +409,7 @@ def test_no_name_becomes_markup_in_the_sheet(slipmargin, tmp_path: Path) -> None
 READ = """
 import resource, sys
 from pathlib import Path
-from slipmargin.cli.scenario.read import read_laboratory
+from slipmargin.cli.scenario.fitted import read_laboratory
 from slipmargin.strength import InputError
 read_laboratory(Path(sys.argv[1]), sys.argv[2] or None)
 

@@ -10,8 +10,8 @@ from typing import Any
 
 import pytest
 
+from slipmargin.cli.scenario.check_model import check_model
 from slipmargin.cli.scenario.json_schema import json_schema
-from slipmargin.cli.scenario.schema import check_model
 from slipmargin.stability import KINDS
 
 Run = Callable[..., Any]
