@@ -25,12 +25,14 @@ __all__ = [
     "USUAL_HEIGHT",
     "Amount",
     "Choice",
+    "Described",
     "Flag",
     "Given",
     "Ground",
     "Part",
     "SoilField",
     "amounts",
+    "described",
     "documented",
     "elements",
     "given",
@@ -295,6 +297,42 @@ def _listed(kind: type) -> Iterator[str]:
         stands = "" if default is dataclasses.MISSING else f", default {default!r}"
         yield f"{name} : {held}{stands}"
         yield textwrap.fill(told, 88, initial_indent="    ", subsequent_indent="    ")
+
+
+@dataclass(frozen=True, slots=True)
+class Described:
+    """A field that a scenario may give, in words: its path, and what it means and takes.
+
+    In a path ``[]`` stands behind a list of groups of fields.
+    """
+
+    path: str
+    symbol: str
+    unit: str
+    says: str
+    takes: str
+
+
+def described(kind: Any, before: str = "") -> Iterator[Described]:
+    """Each field that a check may be given, groups followed by the fields in them."""
+    for name, declaration, _ in of(kind):
+        path, symbol, unit, takes = before + name, "", "", ""
+        match declaration:
+            case Amount(everywhere=True):
+                continue  # it is given once for the whole scenario
+            case Amount():
+                symbol, unit = declaration.symbol, declaration.unit
+                takes = declaration.allowed.removeprefix("allowed: ")
+            case Choice(options=options):
+                takes = ", ".join(options)
+            case Part(many=many):
+                takes = "a list" if many else "a table"
+            case _:
+                pass
+        yield Described(path, symbol, unit, declaration.says, takes)
+        if isinstance(declaration, Part):
+            inner = f"{path}[]." if declaration.many else f"{path}."
+            yield from described(declaration.kind, inner)
 
 
 def amounts(record: Any, prefix: str = "") -> Iterator[tuple[str, Amount, float]]:

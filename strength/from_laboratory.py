@@ -107,7 +107,7 @@ class LaboratoryStrength:
         return self._table().text()
 
     def _repr_html_(self) -> str:
-        """The line, its doubt, strengths stated by others and all notices, for a notebook."""
+        """The line, its uncertainty, strengths stated by others and all notices, for a notebook."""
         return self._table().html()
 
     def _table(self) -> ShortTable:

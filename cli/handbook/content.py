@@ -10,6 +10,7 @@ from __future__ import annotations
 
 import tempfile
 from collections.abc import Iterable, Iterator
+from dataclasses import astuple
 from datetime import datetime
 from functools import partial
 from pathlib import Path
@@ -203,25 +204,9 @@ def _check(kind: str, verified: list[dict[str, object]]) -> Section:
 
 
 def _symbols(check: type[Check]) -> Table:
-    rows = tuple(_fields(check))
+    rows = tuple(map(astuple, fields.described(check)))
     headers = ("Key", "Symbol", "Unit", "Meaning", "Allowed")
     return Table("Fields of a scenario, with the symbols of the working", headers, rows)
-
-
-def _fields(record: type, before: str = "") -> Iterator[tuple[Cell, ...]]:
-    for name, declared, _ in fields.of(record):
-        key = before + name
-        match declared:
-            case fields.Amount():
-                allowed = declared.allowed.removeprefix("allowed: ")
-                yield key, declared.symbol, declared.unit, declared.says, allowed
-            case fields.Choice(options=options):
-                yield key, "", "", declared.says, ", ".join(options)
-            case fields.Part(kind=kind, many=many):
-                yield key, "", "", declared.says, "a list" if many else "a table"
-                yield from _fields(kind, f"{key}[]." if many else f"{key}.")
-            case _:
-                yield key, "", "", declared.says, ""
 
 
 def _worked(example: Check, key: str, number: int) -> Leaf:

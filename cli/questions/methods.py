@@ -6,7 +6,6 @@ import inspect
 import re
 import sys
 from collections.abc import Iterator
-from typing import Any
 
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import KINDS, Check, fields
@@ -62,22 +61,11 @@ def account(module: str) -> str:
     return text.replace("``", "")
 
 
-def _given_lines(record: Any, prefix: str = "") -> Iterator[str]:
-    for name, declaration, _ in fields.of(record):
-        match declaration:
-            case fields.Amount(everywhere=False):
-                unit = f" [{declaration.unit}]" if declaration.unit else ""
-                yield f"  {prefix}{name}  {declaration.symbol}{unit}  {declaration.says}"
-            case fields.Choice(options=options):
-                yield f"  {prefix}{name}  {' | '.join(options)}  {declaration.says}"
-            case fields.Part(kind=kind, many=many):
-                yield f"  {prefix}{name}  {declaration.says}"
-                inner = f"{prefix}{name}{'[]' if many else ''}."
-                yield from _given_lines(kind, inner)
-            case fields.Flag() | fields.SoilField() | fields.Ground():
-                yield f"  {prefix}{name}  {declaration.says}"
-            case _:
-                pass
+def _given_lines(check: type) -> Iterator[str]:
+    for one in fields.described(check):
+        unit = f" [{one.unit}]" if one.unit else ""
+        takes = one.symbol or (one.takes if "," in one.takes else "")
+        yield "  " + "  ".join(part for part in (one.path, f"{takes}{unit}", one.says) if part)
 
 
 def _found_lines(check: type, examples: tuple[Check, ...]) -> Iterator[str]:

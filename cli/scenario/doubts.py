@@ -1,14 +1,15 @@
-"""Turns what a scenario says of doubts into doubts that a check can be sampled over."""
+"""Turns what a scenario says of uncertainties into those that a check can be sampled over."""
 
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import numpy as np
 
-from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario
+from slipmargin.cli.scenario.entries import CheckEntry, Scenario
+from slipmargin.cli.scenario.files import naming
 from slipmargin.cli.scenario.schema import UncertainModel
 from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
 from slipmargin.stability import Check
@@ -43,14 +44,14 @@ _MATTERS = 0.05
 
 
 def doubts_of(scenario: Scenario, entry: CheckEntry) -> tuple[list[Doubt], list[Notice]]:
-    """The doubts that move one check, and what had to be left out.
+    """The uncertainties that move one check, and what had to be left out.
 
     Raises
     ------
     FileError
         A distribution or a correlation that cannot be.
     """
-    try:
+    with naming(scenario.path):
         uncertain = field_doubts(scenario)
         doubts: list[Doubt] = []
         notices: list[Notice] = []
@@ -65,7 +66,7 @@ def doubts_of(scenario: Scenario, entry: CheckEntry) -> tuple[list[Doubt], list[
                     Notice.info(
                         "sampled-about-best-fit",
                         f"{name}: samples lie about the best fit; the cautious value allows for "
-                        "the same doubt in another way.",
+                        "the same uncertainty in another way.",
                     )
                 )
             try:
@@ -87,41 +88,31 @@ def doubts_of(scenario: Scenario, entry: CheckEntry) -> tuple[list[Doubt], list[
         ]
         doubts += _correlated(scenario, own)
         return doubts, notices
-    except FileError:
-        raise
-    except InputError as error:
-        raise FileError(scenario.path, error) from None
 
 
 def _no_doubt(name: str, why: str) -> Notice:
     return Notice.caution(
         "strength-doubt-unknown",
-        f"{name}: {why}; its doubt is left out, so the spread printed is too small.",
+        f"{name}: {why}; its uncertainty is left out, so the spread printed is too small.",
     )
 
 
-def _of_joint(name: str, moments: int) -> list[Notice]:
+def _of_joint(name: str, moments: int) -> Iterator[Notice]:
     """What a reader of the samples must know of the distribution behind them."""
-    notices = []
     if moments == 0:
-        notices.append(
-            Notice.caution(
-                "no-mean",
-                f"{name}: three tests leave so little known that the doubt has no mean and no "
-                "standard deviation, and a sample only seems to show them; none is printed. "
-                "Percentiles and probabilities hold.",
-            )
+        yield Notice.caution(
+            "no-mean",
+            f"{name}: three tests leave so little known that the strength has no mean and no "
+            "standard deviation, and a sample only seems to show them; none is printed. "
+            "Percentiles and probabilities hold.",
         )
     elif moments == 1:
-        notices.append(
-            Notice.info(
-                "no-standard-deviation",
-                f"{name}: with two degrees of freedom the doubt has no standard deviation, and a "
-                "sample only seems to show one; none is printed, nor a reliability index, which "
-                "counts in it. Percentiles and probabilities hold.",
-            )
+        yield Notice.info(
+            "no-standard-deviation",
+            f"{name}: with two degrees of freedom the strength has no standard deviation, and a "
+            "sample only seems to show one; none is printed, nor a reliability index, which "
+            "counts in it. Percentiles and probabilities hold.",
         )
-    return notices
 
 
 def _put_right(code: str, share: float, text: str, source: str = "") -> list[Notice]:
@@ -133,7 +124,7 @@ def _put_right(code: str, share: float, text: str, source: str = "") -> list[Not
 
 
 def _of_fit(name: str, fit: EnvelopeFit) -> tuple[Doubt, list[Notice]]:
-    """The joint doubt of a fitted line or curve, and what a reader must know of it.
+    """The joint uncertainty of a fitted line or curve, and what a reader must know of it.
 
     Raises
     ------
@@ -164,7 +155,7 @@ def _of_fit(name: str, fit: EnvelopeFit) -> tuple[Doubt, list[Notice]]:
             f"{name}: {share:.1%} of the drawn curves bend upward, which no soil does; each was "
             "put to the line through the origin that least squares then gives.",
         )
-    return doubt, _of_joint(name, doubt.moments) + right
+    return doubt, [*_of_joint(name, doubt.moments), *right]
 
 
 def curve_putter(name: str, curve: PowerCurve) -> Callable[[Check, Mapping[str, Any]], Check]:
@@ -240,7 +231,7 @@ def _field_doubt(path: str, place: str, model: UncertainModel, varied: VariedFie
         return varied.put(check, new[path])
 
     return FieldDoubt(
-        path, path, law.ppf, float(law.mean()), float(law.std()), change, _allowed(varied)
+        path, path, law.ppf, float(law.mean()), float(law.std()), change, varied.limits.holds
     )
 
 
@@ -257,12 +248,8 @@ def _possible(place: str, distribution: str, values: Mapping[str, float]) -> Non
             raise InputError(f"{place}.mode", f"{mode:g}", "it must lie between low and high")
 
 
-def _allowed(varied: VariedField) -> Callable[[Any], Any]:
-    return varied.limits.holds
-
-
 def _correlated(scenario: Scenario, own: list[FieldDoubt]) -> list[Doubt]:
-    """Fields that are correlated become one doubt; the others stay as they are."""
+    """Fields that are correlated become one uncertainty; the others stay as they are."""
     names = [doubt.name for doubt in own]
     every = list(scenario.doubt.uncertain)
     matrix = np.eye(len(own))
@@ -289,6 +276,10 @@ def _correlated(scenario: Scenario, own: list[FieldDoubt]) -> list[Doubt]:
     part = matrix[np.ix_(group, group)]
     if np.linalg.eigvalsh(part).min() < 1e-12:
         shown = ", ".join(f"{m.coefficient:g}" for m in scenario.doubt.correlations)
-        raise InputError("correlations", shown, "together they are no correlation matrix")
+        raise InputError(
+            "correlations",
+            shown,
+            "together they are not positive definite: no numbers are correlated so",
+        )
     members = tuple(own[i] for i in group)
     return [*alone, CorrelatedDoubt(members, np.linalg.cholesky(part).astype(float))]

@@ -45,6 +45,7 @@ def inputs_of(written: Written) -> dict[str, dict[str, Given]]:
         path = f"soils.{name}"
         found[path] = dict(_given(soil, f"{path}."))
         if (readings := soil.strength.readings) is not None:
+            folder.file(f"{path}.strength.readings", readings)
             said = f"{readings}, sha256 {folder.digest(readings)[:12]}"
             found[path][f"{path}.strength.readings"] = Given(said)
     for check in written.checks:

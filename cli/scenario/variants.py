@@ -32,7 +32,7 @@ _LEFT_OUT = object()
 
 
 def label_of(index: int, table: dict[str, Any]) -> str:
-    """The label of a check, or the one it is given for want of its own."""
+    """The label of a check, or the one it is given without one."""
     label = table.get("label")
     if isinstance(label, str):
         return label

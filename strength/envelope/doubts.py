@@ -1,4 +1,4 @@
-"""What the fit of an envelope leaves in doubt, said in notices."""
+"""What the fit of an envelope leaves uncertain, said in notices."""
 
 from __future__ import annotations
 
@@ -23,7 +23,7 @@ def fit_doubts(fit: FittedEnvelope, cohesionless: bool) -> Iterator[Notice]:
         yield Notice.caution(
             "one-test" if count == 1 else "two-tests",
             f"{'One test fixes' if count == 1 else 'Two tests fix'} the line but show no "
-            "scatter: its uncertainty is unknown, not nil.",
+            "scatter: its uncertainty is unknown, not zero.",
         )
     elif count < 4:
         t = student_t((1.0 + fit.confidence) / 2.0, fit.degrees_of_freedom)

@@ -60,7 +60,7 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, kw_only=True, repr=False)
 class EnvelopeFit(FittedEnvelope):
-    """An envelope and what is known of its doubt: the fields are those of ``FittedEnvelope``."""
+    """An envelope and its uncertainty: the fields are those of ``FittedEnvelope``."""
 
     def plot(
         self, *, axes: Axes | None = None, interpretations: Sequence[Interpretation] = ()

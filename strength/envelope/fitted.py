@@ -75,7 +75,7 @@ class CurveParameter:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FittedEnvelope:
-    """An envelope and what is known of its doubt, as it is drawn and worked; see ``EnvelopeFit``.
+    """An envelope and its uncertainty, as it is drawn and worked; see ``EnvelopeFit``.
 
     All figures are of the straight line, except ``curve`` and ``cautious_curve``. The lines,
     residuals and standard deviations stand on the plane of the points, ``tests.plane``; pairs,
@@ -251,7 +251,7 @@ class FittedEnvelope:
         return fit_table(self, self.notices).text()
 
     def _repr_html_(self) -> str:
-        """The line, its doubt and the notices, for a notebook."""
+        """The line, its uncertainty and the notices, for a notebook."""
         return fit_table(self, self.notices).html()
 
     def _chosen(self, value: str, best_fit: _Form, cautious: _Form | None) -> _Form:
@@ -270,7 +270,7 @@ class FittedEnvelope:
 
 
 def fit_table(fit: FittedEnvelope, notices: tuple[Notice, ...]) -> ShortTable:
-    """The line and its doubt, with the notices that go with it."""
+    """The line and its uncertainty, with the notices that go with it."""
     unit, best, cautious = fit.tests.unit, fit.best_fit, fit.cautious
     count = len(fit.tests.names)
     of_cohesion = of_angle = "-"

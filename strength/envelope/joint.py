@@ -1,4 +1,4 @@
-"""The joint doubt in c′ and φ′ of one fit: samples, regions, moments.
+"""The joint uncertainty of c′ and φ′ of one fit: samples, regions, moments.
 
 Intercept and slope of a least-squares line with ν degrees of freedom, c′ and tan φ′ where the
 points lie on the sliding plane, follow a bivariate t about the true line, with the scale
@@ -69,8 +69,8 @@ class JointStrength:
     >>> import numpy as np
     >>> from slipmargin.strength import JointStrength, ShearTests, fit_envelope
     >>> tests = ShearTests.of([25.0, 50.0, 100.0, 150.0], [20.3, 35.2, 65.8, 94.9])
-    >>> doubt = JointStrength.of(fit_envelope(tests))
-    >>> cohesion, tangent = doubt.draw(np.random.default_rng(1).random((1000, 3)))
+    >>> joint = JointStrength.of(fit_envelope(tests))
+    >>> cohesion, tangent = joint.draw(np.random.default_rng(1).random((1000, 3)))
     >>> bool(np.corrcoef(cohesion, tangent)[0, 1] < -0.5)  # the two are tied
     True
     """
@@ -98,7 +98,7 @@ class JointStrength:
             raise InputError(
                 "tests",
                 f"{len(fit.tests.names)}",
-                "too few tests to know the doubt in their line",
+                "too few tests to know the uncertainty of their line",
             )
         line, normal = fit.error_line, fit.tests.normal
         if fit.tests.unit == "N" and not line.through_origin:

@@ -1,4 +1,4 @@
-"""The joint doubt in the coefficient and the exponent of one power curve.
+"""The joint uncertainty of the coefficient and the exponent of one power curve.
 
 In place of the coefficient stands the height of the curve at the stress where, by the
 linearised problem, height and exponent are not correlated. The two follow a bivariate t with
@@ -69,7 +69,9 @@ class JointCurve:
 
     def __post_init__(self) -> None:
         if not (self.curve.degrees_of_freedom > 0 and np.all(np.isfinite(self.curve.variances))):
-            raise InputError("tests", "none to spare", "too few tests to know the doubt in a curve")
+            raise InputError(
+                "tests", "none to spare", "too few tests to know the uncertainty of a curve"
+            )
         if not float(self.curve.exponent) <= 1.0:
             raise InputError("exponent", f"{self.curve.exponent:.3f}", "the curve bends upward")
 

@@ -377,7 +377,7 @@ def _pore_pressure(
     if np.all(np.isnan(back[blank]) | (back[blank] == 0.0)):
         return pore, []
     if "CD" not in kind.upper():
-        raise InputError(test, MISSING, "a back pressure is given, so it is not nil")
+        raise InputError(test, MISSING, "a back pressure is given, so it is not zero")
     return np.where(blank, back, pore), [
         Notice.info(
             "back-pressure-taken-off",

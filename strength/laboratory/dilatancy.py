@@ -125,7 +125,7 @@ def critical_state_notices(state: CriticalState) -> tuple[Notice, ...]:
     text = (
         f"Dilation at peak (mean ψ {float(state.dilation_angle[known].mean()):.1f}°) puts the "
         f"constant-volume angle at {taylor:.1f}° after Taylor and {bolton:.1f}° after Bolton, "
-        f"cohesion taken as nil; the end of the tests gives {end:.1f}°."
+        f"cohesion taken as zero; the end of the tests gives {end:.1f}°."
     )
     ground = "Bolton (1986), Géotechnique 36(1); Taylor (1948)"
     low, high = min(taylor, bolton) - DISAGREEMENT, max(taylor, bolton) + DISAGREEMENT

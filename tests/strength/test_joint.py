@@ -1,4 +1,4 @@
-"""The joint doubt in c′ and tan φ′ against statsmodels and the laws it must follow."""
+"""The joint uncertainty of c′ and tan φ′ against statsmodels and the laws it must follow."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def tangents(angles: np.ndarray) -> np.ndarray:
 
 def test_too_few_tests_have_no_joint_doubt(shear_tests: Build) -> None:
     fit = fit_envelope(shear_tests([50.0, 100.0], [35.0, 66.0]))
-    with pytest.raises(InputError, match="too few tests to know the doubt"):
+    with pytest.raises(InputError, match="too few tests to know the uncertainty"):
         JointStrength.of(fit)
 
 
