@@ -49,30 +49,19 @@ _STATES = {
 _NORMAL = "SHBT_NORM"
 
 _DIMENSIONS = {
-    "SHBT_NORM": "stress",
-    "SHBT_PEAK": "stress",
-    "SHBT_RES": "stress",
-    "SHBT_PVST": "stress",
-    "SHBT_RVST": "stress",
-    "SHBT_PDIS": "displacement",
-    "SHBT_RDIS": "displacement",
-    "SHBT_DISP": "rate",
-    "SHBT_DISR": "rate",
-    "SHBG_PCOH": "stress",
-    "SHBG_RCOH": "stress",
-    "SHBG_PHI": "angle",
-    "SHBG_RPHI": "angle",
-    "TRET_CELL": "stress",
-    "TRET_DEVF": "stress",
-    "TRET_PWPF": "stress",
-    "TRET_BACK": "stress",
-    "TREG_COH": "stress",
-    "TREG_PHI": "angle",
+    **dict.fromkeys(("SHBT_NORM", "SHBT_PEAK", "SHBT_RES", "SHBT_PVST", "SHBT_RVST"), "stress"),
+    **dict.fromkeys(("SHBG_PCOH", "SHBG_RCOH", "TREG_COH"), "stress"),
+    **dict.fromkeys(("TRET_CELL", "TRET_DEVF", "TRET_PWPF", "TRET_BACK"), "stress"),
+    **dict.fromkeys(("SHBG_PHI", "SHBG_RPHI", "TREG_PHI"), "angle"),
+    **dict.fromkeys(("SHBT_PDIS", "SHBT_RDIS"), "displacement"),
+    **dict.fromkeys(("SHBT_DISP", "SHBT_DISR"), "rate"),
 }
+"""Kind of quantity under each heading that is read."""
 
 _LEAST_VERSION = 1
 
 Row = dict[str, str]
+Tables = dict[str, dict[str, list[str]]]
 Floats = NDArray[np.float64]
 
 
@@ -157,7 +146,12 @@ def read_ags(
     if test_kind is not None and test_kind not in _GROUPS:
         raise InputError("test_kind", test_kind, "allowed: " + ", ".join(_GROUPS))
     tables = _tables(path)
-    kind = test_kind or _only_kind(tables, sample)
+    kind = test_kind
+    if kind is None:
+        held = _kinds(tables, sample)
+        if len(held) > 1:
+            raise InputError("test_kind", MISSING, "both are there: " + " and ".join(held))
+        kind = held[0] if held else "direct_shear"
     general, data = (_group(tables, name) for name in _GROUPS[kind])
     chosen = _choose(general.rows, sample)
     keys = [key for key in _KEYS if key in general.headings and key in data.headings]
@@ -181,32 +175,21 @@ def kinds_held(path: Path, sample: str | None = None) -> tuple[str, ...]:
     return tuple(_kinds(_tables(path), sample))
 
 
-def _only_kind(tables: dict[str, dict[str, list[str]]], sample: str | None) -> str:
-    held = _kinds(tables, sample)
-    if len(held) > 1:
-        raise InputError("test_kind", MISSING, "both are there: " + " and ".join(held))
-    return held[0] if held else "direct_shear"
-
-
-def _kinds(tables: dict[str, dict[str, list[str]]], sample: str | None) -> list[str]:
+def _kinds(tables: Tables, sample: str | None) -> list[str]:
     held = [kind for kind, names in _GROUPS.items() if any(name in tables for name in names)]
-    if len(held) > 1 and sample is not None:
-        asked = " ".join(sample.split())
-        of_sample = [
-            kind
-            for kind in held
-            if any(_is_of(row, asked) for row in _group(tables, _GROUPS[kind][0]).rows)
-        ]
-        if not of_sample:
-            present = [
-                _label(row) for kind in held for row in _group(tables, _GROUPS[kind][0]).rows
-            ]
-            raise InputError("sample", asked, _held(present))
-        held = of_sample
-    return held
+    if len(held) < 2 or sample is None:
+        return held
+    asked = " ".join(sample.split())
+    rows = {kind: _group(tables, _GROUPS[kind][0]).rows for kind in held}
+    found = [kind for kind, of in rows.items() if any(_is_of(row, asked) for row in of)]
+    if not found:
+        raise InputError(
+            "sample", asked, _held([_label(row) for of in rows.values() for row in of])
+        )
+    return found
 
 
-def _tables(path: Path) -> dict[str, dict[str, list[str]]]:
+def _tables(path: Path) -> Tables:
     try:
         present = version("python-ags4")
     except PackageNotFoundError:
@@ -235,7 +218,7 @@ def _tables(path: Path) -> dict[str, dict[str, list[str]]]:
     return dict(tables)
 
 
-def _group(tables: dict[str, dict[str, list[str]]], name: str) -> _Group:
+def _group(tables: Tables, name: str) -> _Group:
     table = tables.get(name)
     if not table or "HEADING" not in table:
         raise InputError(
@@ -268,12 +251,8 @@ def _label(row: Row, *, specimen: bool = True) -> str:
 
 def _choose(rows: tuple[Row, ...], sample: str | None) -> Row:
     present = [_label(row) for row in rows]
-    if sample is None:
-        found = list(rows)
-        asked = "none"
-    else:
-        asked = " ".join(sample.split())
-        found = [row for row in rows if _is_of(row, asked)]
+    asked = "none" if sample is None else " ".join(sample.split())
+    found = [row for row in rows if sample is None or _is_of(row, asked)]
     if not found:
         raise InputError("sample", asked, _held(present))
     if len(found) > 1:
@@ -296,9 +275,7 @@ def _same(row: Row, other: Row, key: str) -> bool:
 
 
 def _shear_box(data: _Group, rows: list[Row], _specimen: Row) -> Readings:
-    values: list[tuple[float, ...]] = []
-    tests: list[str] = []
-    states: list[str] = []
+    found: list[tuple[str, str, tuple[float, ...]]] = []
     for count, row in enumerate(rows, start=1):
         name = row.get("SHBT_TESN", "").strip() or str(count)
         line = f"test {name}"
@@ -309,29 +286,19 @@ def _shear_box(data: _Group, rows: list[Row], _specimen: Row) -> Readings:
             normal = data.value(row, normal_there, line)
             normal = data.value(row, _NORMAL, line) if np.isnan(normal) else normal
             if np.isnan(normal):
-                raise InputError(f"group SHBT, {line}, {_NORMAL}", "", "give the normal stress")
-            tests.append(name)
-            states.append(state)
-            values.append(
-                (
-                    normal,
-                    read,
-                    data.value(row, displacement, line),
-                    data.value(row, rate, line) or float("nan"),
+                raise InputError(
+                    f"group SHBT, {line}, {_NORMAL}", MISSING, "every test needs a normal stress"
                 )
-            )
-    if not tests:
+            moved, speed = (data.value(row, one, line) for one in (displacement, rate))
+            found.append((name, state, (normal, read, moved, speed or np.nan)))
+    if not found:
         raise InputError(
             "group SHBT", "no shear stress", "give SHBT_PEAK or SHBT_RES for the sample"
         )
-    columns = np.array(values).T
+    tests, states, values = zip(*found, strict=True)
+    normals, shears, moved_to, rates = np.array(values).T
     return Readings(
-        test=tuple(tests),
-        state=tuple(states),
-        normal=columns[0],
-        shear=columns[1],
-        displacement=columns[2],
-        rate=columns[3],
+        test=tests, state=states, normal=normals, shear=shears, displacement=moved_to, rate=rates
     )
 
 
@@ -387,9 +354,7 @@ def _pore_pressure(
     ]
 
 
-def _stated(
-    general: _Group, row: Row, tables: dict[str, dict[str, list[str]]]
-) -> StatedByLaboratory:
+def _stated(general: _Group, row: Row, tables: Tables) -> StatedByLaboratory:
     line = f"sample {_label(row)}"
 
     def pair(cohesion: str, angle: str) -> Pair | None:

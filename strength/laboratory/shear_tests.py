@@ -268,45 +268,38 @@ def reduce_readings(
     for index in chosen:
         groups.setdefault(readings.test[index], []).append(index)
     notices = [*readings.notices, *scale.notices]
-    rows = []
     for name, members in groups.items():
         scale.refuse_negative([*shear[members], *band[0, members]], f"test {name}")
         _refuse_part_of_a_record(name, moved[members])
         if np.ptp(normal[members]) > 0.02 * normal[members].mean():
             notices.append(_loads_differ(name, normal[members], scale.unit))
-        banded = band[:, members][:, np.isfinite(band[0, members])]
-        middle = banded.mean(axis=1) if banded.size else np.full(2, np.nan)
-        rows.append(
-            (
-                float(normal[members].mean()),
-                name,
-                float(shear[members].mean()),
-                middle,
-                len(members),
-                _mean_of_known(moved[members]),
-                _mean_of_known(rate[members]),
-            )
-        )
-    rows.sort(key=lambda row: (row[0], row[1]))
-    shears = np.array([row[2] for row in rows])
-    notices += friction_notices(scale, shears)
+    names = sorted(groups, key=lambda name: (float(normal[groups[name]].mean()), name))
 
+    def of_each(values: Floats) -> Floats:
+        """Mean of what is known in each test, in order of normal stress; nan without any."""
+        parts = (values[groups[name]] for name in names)
+        return np.array(
+            [np.mean(one[np.isfinite(one)] if np.isfinite(one).any() else np.nan) for one in parts]
+        )
+
+    shears = of_each(shear)
+    notices += friction_notices(scale, shears)
     repeated = [index for members in groups.values() if len(members) > 1 for index in members]
     half = (band[1, chosen] - band[0, chosen]) / 2.0
     half = half[np.isfinite(half)]
     return ShearTests(
-        names=tuple(row[1] for row in rows),
-        normal=np.array([row[0] for row in rows]),
+        names=tuple(names),
+        normal=of_each(normal),
         shear=shears,
-        low=np.array([row[3][0] for row in rows]),
-        high=np.array([row[3][1] for row in rows]),
+        low=of_each(band[0]),
+        high=of_each(band[1]),
         band_std=float(np.sqrt(np.mean(half**2 / 3.0))) if half.size else float("nan"),
-        readings=tuple(row[4] for row in rows),
+        readings=tuple(len(groups[name]) for name in names),
         state=state,
         unit=scale.unit,
         notices=tuple(notices),
-        displacement=_known([row[5] for row in rows]),
-        rate=_known([row[6] for row in rows]),
+        displacement=_known(of_each(moved)),
+        rate=_known(of_each(rate)),
         repeat_std=repeat_std([shear[members] for members in groups.values()]),
         repeated_normal=normal[repeated] if repeated else None,
         repeated_shear=shear[repeated] if repeated else None,
@@ -327,14 +320,8 @@ def friction_notices(scale: LoadScale, shear: Floats) -> Iterator[Notice]:
     )
 
 
-def _mean_of_known(values: Floats) -> float:
-    known = values[np.isfinite(values)]
-    return float(known.mean()) if known.size else float("nan")
-
-
-def _known(values: list[float]) -> Floats | None:
-    array = np.array(values)
-    return array if np.any(np.isfinite(array)) else None
+def _known(values: Floats) -> Floats | None:
+    return values if np.any(np.isfinite(values)) else None
 
 
 def _refuse_part_of_a_record(name: str, moved: Floats) -> None:
