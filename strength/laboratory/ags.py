@@ -287,7 +287,9 @@ def _shear_box(data: _Group, rows: list[Row], _specimen: Row) -> Readings:
             normal = data.value(row, _NORMAL, line) if np.isnan(normal) else normal
             if np.isnan(normal):
                 raise InputError(
-                    f"group SHBT, {line}, {_NORMAL}", MISSING, "every test needs a normal stress"
+                    f"group SHBT, {line}, {_NORMAL}",
+                    MISSING,
+                    "give the normal stress of every test",
                 )
             moved, speed = (data.value(row, one, line) for one in (displacement, rate))
             found.append((name, state, (normal, read, moved, speed or np.nan)))
