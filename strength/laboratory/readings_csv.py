@@ -186,7 +186,7 @@ def _told(
     allowed = found.allowed
     if found.value is MISSING and found.place != error.place:
         if kind == _OF_TRIAXIAL:
-            allowed = f"{allowed}: {_NEEDED}, both at failure"
+            allowed = f"{_NEEDED}, both at failure"
         elif error.place.startswith("shear"):
             allowed = "give a number, or a band"
     elif of_shear == "dial" and error.allowed.endswith("from 0 upward") and "dial" in found.place:
