@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterable
 from dataclasses import is_dataclass
 from enum import Enum
+from math import inf, isfinite
 from numbers import Real
 from os import PathLike
 from pathlib import Path
@@ -14,6 +16,7 @@ __all__ = [
     "SlipmarginError",
     "need",
     "need_number",
+    "need_one_of",
     "need_path",
     "need_record",
     "shown_value",
@@ -91,15 +94,44 @@ def need(place: str, value: object, kind: type | tuple[type, ...], wanted: str) 
         raise InputError(place, value, f"give {wanted}")
 
 
-def need_number(place: str, value: object) -> None:
-    """Refuse what is no single number.
+def need_one_of(place: str, word: object, known: Iterable[str]) -> None:
+    """Refuse a word that is not known.
+
+    Raises
+    ------
+    InputError
+        With those that are.
+    """
+    every = list(known)
+    if word not in every:
+        raise InputError(place, word, "allowed: " + ", ".join(every))
+
+
+def need_number(
+    place: str, value: object, unit: str = "", *, least: float = -inf, above: float = -inf
+) -> None:
+    """Refuse what is no single finite number, or one that is too small.
+
+    Parameters
+    ----------
+    least, above
+        Smallest value allowed, and the value it has to be above.
 
     Raises
     ------
     InputError
         Naming the argument.
     """
-    need(place, value, Real, "a number")
+    in_unit = f" {unit}" if unit else ""
+    if not isinstance(value, Real) or isinstance(value, bool):
+        raise InputError(place, value, f"give a bare number{' in' + in_unit if unit else ''}")
+    if not (isfinite(value) and value >= least and value > above):
+        allowed = "a finite number" + (" in" + in_unit if unit else "")
+        if above > -inf:
+            allowed = f"above {above:g}{in_unit}"
+        elif least > -inf:
+            allowed = f"from {least:g}{in_unit} upward"
+        raise InputError(place, value, f"allowed: {allowed}")
 
 
 def need_path(place: str, value: object) -> Path:

@@ -35,7 +35,7 @@ from slipmargin.strength.envelope.fitted import FittedEnvelope, Interpretation, 
 from slipmargin.strength.envelope.plot import plot_envelope
 from slipmargin.strength.envelope.power_curve import fit_power_curve
 from slipmargin.strength.envelope.working import fit_steps
-from slipmargin.strength.errors import InputError, need, need_number
+from slipmargin.strength.errors import InputError, need, need_number, need_one_of
 from slipmargin.strength.laboratory.shear_tests import ShearTests
 from slipmargin.strength.line import Line, fit_line, student_t
 from slipmargin.strength.notice import distinct
@@ -117,22 +117,14 @@ def fit_envelope(
     """
     need("tests", tests, ShearTests, "ShearTests, such as ShearTests.of(normal, shear)")
     need_number("confidence", confidence)
-    if envelope not in ENVELOPES:
-        raise InputError("envelope", envelope, "allowed: " + ", ".join(ENVELOPES))
-    if envelope == "power" and not tests.plane.takes_curve:
-        raise InputError(
-            "envelope",
-            envelope,
-            "a power curve needs points on the sliding plane; of triaxial tests a line is fitted",
-        )
-    if envelope == "power" and tests.unit != "kPa":
-        raise InputError(
-            "envelope",
-            envelope,
-            "a power curve needs stresses; give the specimen's width or diameter",
-        )
-    if intercept not in INTERCEPTS:
-        raise InputError("intercept", intercept, "allowed: " + ", ".join(INTERCEPTS))
+    need_one_of("envelope", envelope, ENVELOPES)
+    if envelope == "power" and not (tests.plane.takes_curve and tests.unit == "kPa"):
+        allowed = "a power curve needs stresses; give the specimen's width or diameter"
+        if not tests.plane.takes_curve:
+            allowed = "a power curve needs points on the sliding plane; of triaxial tests a line "
+            allowed += "is fitted"
+        raise InputError("envelope", envelope, allowed)
+    need_one_of("intercept", intercept, INTERCEPTS)
     if not 0.5 <= confidence < 1.0:
         raise InputError("confidence", confidence, "allowed: from 0.5 to below 1")
     if cohesionless and intercept == "non_negative":

@@ -14,7 +14,7 @@ from collections.abc import Mapping
 
 from slipmargin.strength.envelope.fit import EnvelopeFit, fit_envelope
 from slipmargin.strength.envelope.fitted import Interpretation
-from slipmargin.strength.errors import InputError, need
+from slipmargin.strength.errors import InputError, need, need_one_of
 from slipmargin.strength.laboratory.readings import STATES, Readings
 from slipmargin.strength.laboratory.shear_tests import ShearTests
 from slipmargin.strength.laboratory.specimen import Specimen
@@ -80,8 +80,7 @@ def interpretations(
     need("readings", readings, Readings, "Readings, such as read_readings(path) gives")
     if operating_stress is not None and not 0.0 < operating_stress < math.inf:
         raise InputError("operating_stress", operating_stress, "allowed: above 0 kPa")
-    if state not in STATES:
-        raise InputError("state", state, "allowed: " + ", ".join(STATES))
+    need_one_of("state", state, STATES)
     # a record may yield any state; a table says which it holds
     present = [word for word in STATES if readings.is_record or word in readings.state]
     chosen = state if state in present or not present else present[0]

@@ -24,7 +24,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.strength.errors import MISSING, InputError, need_path
+from slipmargin.strength.errors import MISSING, InputError, need_one_of, need_path
 from slipmargin.strength.laboratory.csv_table import Column, check_text_file, number
 from slipmargin.strength.laboratory.readings import Readings
 from slipmargin.strength.laboratory.triaxial import triaxial_readings
@@ -143,8 +143,8 @@ def read_ags(
         undrained triaxial test without its pore pressure.
     """
     path = need_path("path", path)
-    if test_kind is not None and test_kind not in _GROUPS:
-        raise InputError("test_kind", test_kind, "allowed: " + ", ".join(_GROUPS))
+    if test_kind is not None:
+        need_one_of("test_kind", test_kind, _GROUPS)
     tables = _tables(path)
     kind = test_kind
     if kind is None:

@@ -14,12 +14,11 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass
-from numbers import Real
 
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.strength.errors import MISSING, InputError
+from slipmargin.strength.errors import MISSING, InputError, need_number
 from slipmargin.strength.laboratory.number_column import number_column
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.quantities import STANDARD_GRAVITY
@@ -114,13 +113,8 @@ class Apparatus:
 
     def __post_init__(self) -> None:
         for name in ("lever_ratio", "ring_constant", "dial_zero"):
-            value = getattr(self, name)
-            if value is None:
-                continue
-            if isinstance(value, bool) or not isinstance(value, Real) or not math.isfinite(value):
-                raise InputError(name, value, "give a finite number")
-            if name != "dial_zero" and value <= 0.0:
-                raise InputError(name, value, "allowed: above 0")
+            if (value := getattr(self, name)) is not None:
+                need_number(name, value, above=-math.inf if name == "dial_zero" else 0.0)
         if self.ring_constant is not None and self.ring_calibration is not None:
             raise InputError(
                 "ring_constant", self.ring_constant, "give it or a ring calibration, not both"

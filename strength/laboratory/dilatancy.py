@@ -16,17 +16,13 @@ Sources: Taylor (1948), Fundamentals of Soil Mechanics, ch. 14; Bolton (1986), G
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
 from slipmargin.strength.notice import Notice
 
 __all__ = [
-    "CriticalState",
     "bolton_critical_state_angle",
-    "critical_state",
     "critical_state_notices",
     "dilation_angle",
     "taylor_critical_state_angle",
@@ -76,56 +72,42 @@ def bolton_critical_state_angle(friction_angle: ArrayLike, dilation: ArrayLike) 
     return np.asarray(peak - BOLTON_SHARE * np.asarray(dilation, dtype=float))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class CriticalState:
-    """Three readings of the constant-volume angle [deg], one element a test.
-
-    ``end_of_test`` is the angle of the line from the origin to the end of the test; it is
-    the constant-volume angle only where the test went that far.
-    """
-
-    dilation_angle: Floats
-    peak: Floats
-    taylor: Floats
-    bolton: Floats
-    end_of_test: Floats
-
-
-def critical_state(
+def critical_state_notices(
     *, peak_ratio: ArrayLike, dilation: ArrayLike, end_ratio: ArrayLike
-) -> CriticalState:
-    """Compare what dilation at peak and the end of the test say of the constant-volume angle.
+) -> tuple[Notice, ...]:
+    """What dilation at peak and the end of the tests say of the constant-volume angle.
 
     Parameters
     ----------
     peak_ratio, end_ratio
-        Shear over normal stress at peak and at the end of the test [-], shape (tests,).
+        Shear over normal stress at peak and at the end of the test [-], shape (tests,). The end
+        is at constant volume only where the test went that far.
     dilation
         Dilation angle at peak [deg]; nan where it was not measured.
+
+    Returns
+    -------
+    tuple of Notice
+        Nothing where no dilation was measured.
     """
-    peak = np.degrees(np.arctan(np.asarray(peak_ratio, dtype=float)))
-    angles = np.asarray(dilation, dtype=float)
-    return CriticalState(
-        dilation_angle=angles,
-        peak=peak,
-        taylor=taylor_critical_state_angle(peak_ratio, angles),
-        bolton=bolton_critical_state_angle(peak, angles),
-        end_of_test=np.degrees(np.arctan(np.asarray(end_ratio, dtype=float))),
-    )
-
-
-def critical_state_notices(state: CriticalState) -> tuple[Notice, ...]:
-    """What the cross-check has to say; nothing where no dilation was measured."""
-    known = np.isfinite(state.dilation_angle)
+    psi = np.asarray(dilation, dtype=float)
+    known = np.isfinite(psi)
     if not np.any(known):
         return ()
-    taylor = float(state.taylor[known].mean())
-    bolton = float(state.bolton[known].mean())
-    end = float(state.end_of_test[known].mean())
+    peak = np.degrees(np.arctan(np.asarray(peak_ratio, dtype=float)))
+    taylor, bolton, end, mean = (
+        float(angles[known].mean())
+        for angles in (
+            taylor_critical_state_angle(peak_ratio, psi),
+            bolton_critical_state_angle(peak, psi),
+            np.degrees(np.arctan(np.asarray(end_ratio, dtype=float))),
+            psi,
+        )
+    )
     text = (
-        f"Dilation at peak (mean ψ {float(state.dilation_angle[known].mean()):.1f}°) puts the "
-        f"constant-volume angle at {taylor:.1f}° after Taylor and {bolton:.1f}° after Bolton, "
-        f"cohesion taken as zero; the end of the tests gives {end:.1f}°."
+        f"Dilation at peak (mean ψ {mean:.1f}°) puts the constant-volume angle at {taylor:.1f}° "
+        f"after Taylor and {bolton:.1f}° after Bolton, cohesion taken as zero; the end of the "
+        f"tests gives {end:.1f}°."
     )
     ground = "Bolton (1986), Géotechnique 36(1); Taylor (1948)"
     low, high = min(taylor, bolton) - DISAGREEMENT, max(taylor, bolton) + DISAGREEMENT

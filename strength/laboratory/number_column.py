@@ -7,7 +7,7 @@ from collections.abc import Sequence
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from slipmargin.strength.errors import InputError
+from slipmargin.strength.errors import InputError, need_one_of
 
 __all__ = ["UNITS", "hold_columns", "known_unit", "number_column", "word_column"]
 
@@ -38,9 +38,8 @@ def word_column(name: str, words: Sequence[str], count: int, known: Sequence[str
     """
     if len(words) != count:
         raise InputError(name, f"{len(words)} values", f"give {count}, as in the first column")
-    for index, word in enumerate(words):
-        if known and word not in known:
-            raise InputError(f"{name}[{index}]", word, "allowed: " + ", ".join(known))
+    for index, word in enumerate(words if known else ()):
+        need_one_of(f"{name}[{index}]", word, known)
 
 
 def number_column(

@@ -14,7 +14,7 @@ from typing import Literal
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from slipmargin.strength.errors import MISSING, InputError, need
+from slipmargin.strength.errors import MISSING, InputError, need, need_one_of
 from slipmargin.strength.laboratory.area_correction import area_factor
 from slipmargin.strength.laboratory.number_column import (
     hold_columns,
@@ -236,8 +236,7 @@ def reduce_readings(
     """
     need("readings", readings, Readings, "Readings, such as read_readings(path) gives")
     need("specimen", specimen, (Specimen, type(None)), "a Specimen")
-    if state not in STATES:
-        raise InputError("state", state, "allowed: " + ", ".join(STATES))
+    need_one_of("state", state, STATES)
     if readings.is_record:
         raise InputError(
             "readings",

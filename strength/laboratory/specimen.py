@@ -12,14 +12,13 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator
-from dataclasses import dataclass, fields
-from numbers import Real
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from slipmargin.strength.errors import MISSING, InputError
+from slipmargin.strength.errors import MISSING, InputError, need_number, need_one_of
 from slipmargin.strength.notice import Notice
 
 __all__ = ["LoadScale", "Specimen", "load_scale"]
@@ -60,27 +59,14 @@ class Specimen:
     zero_reading: float = 0.0
 
     def __post_init__(self) -> None:
-        if self.shape not in ("square", "circle"):
-            raise InputError("shape", self.shape, "allowed: square, circle")
-        lengths = ("width", "height")
-        for part in fields(self):
-            value = getattr(self, part.name)
-            number = isinstance(value, Real) and not isinstance(value, bool)
-            blank = part.name == "height" and value is None
-            if part.name != "shape" and not (number or blank):
-                unit = "mm" if part.name in lengths else "N"
-                raise InputError(part.name, value, f"give a bare number in {unit}")
+        need_one_of("shape", self.shape, ("square", "circle"))
         name = "width" if self.shape == "square" else "diameter"
-        if not (math.isfinite(self.width) and self.width > 0.0):
-            raise InputError(name, self.width, "allowed: above 0 mm")
-        if self.height is not None and not (math.isfinite(self.height) and self.height > 0.0):
-            raise InputError("height", self.height, "allowed: above 0 mm")
-        for name in ("added_normal_force", "apparatus_friction"):
-            force = getattr(self, name)
-            if not (math.isfinite(force) and force >= 0.0):
-                raise InputError(name, force, "allowed: from 0 N upward")
-        if not math.isfinite(self.zero_reading):
-            raise InputError("zero_reading", self.zero_reading, "allowed: a finite force in N")
+        need_number(name, self.width, "mm", above=0.0)
+        if self.height is not None:
+            need_number("height", self.height, "mm", above=0.0)
+        need_number("added_normal_force", self.added_normal_force, "N", least=0.0)
+        need_number("apparatus_friction", self.apparatus_friction, "N", least=0.0)
+        need_number("zero_reading", self.zero_reading, "N")
 
     @property
     def area(self) -> float:

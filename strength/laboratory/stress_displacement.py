@@ -13,14 +13,12 @@ from dataclasses import replace
 
 import numpy as np
 
-from slipmargin.strength.errors import InputError, need
-from slipmargin.strength.laboratory.dilatancy import critical_state, critical_state_notices
+from slipmargin.strength.errors import InputError, need, need_one_of
+from slipmargin.strength.laboratory.dilatancy import critical_state_notices
 from slipmargin.strength.laboratory.picked_points import (
     LAST_SHARE,
     RELATIVE_DISPLACEMENT,
     WINDOW,
-    EndPoint,
-    PeakPoint,
     PickedTest,
     pick_points,
 )
@@ -30,14 +28,7 @@ from slipmargin.strength.laboratory.shear_tests import ShearTests, friction_noti
 from slipmargin.strength.laboratory.specimen import Specimen, load_scale
 from slipmargin.strength.notice import Notice, distinct
 
-__all__ = [
-    "EndPoint",
-    "PeakPoint",
-    "PickedTest",
-    "Record",
-    "reduce_records",
-    "reduce_tests",
-]
+__all__ = ["reduce_records", "reduce_tests"]
 
 
 def reduce_tests(
@@ -108,8 +99,7 @@ def reduce_records(
         ``pick_points``.
     """
     every = tuple(records)
-    if state not in STATES:
-        raise InputError("state", state, "allowed: " + ", ".join(STATES))
+    need_one_of("state", state, STATES)
     for name, value in (("last_share", last_share), ("window", window)):
         if not 0.0 < value <= 0.5:
             raise InputError(name, value, "allowed: above 0 to 0.5 of the travel")
@@ -296,9 +286,7 @@ def _dilatancy_notices(details: Sequence[PickedTest]) -> tuple[Notice, ...]:
     if not usable:
         return ()
     return critical_state_notices(
-        critical_state(
-            peak_ratio=[test.peak.shear / test.peak.normal for test in usable],
-            dilation=[test.peak.dilation_angle for test in usable],
-            end_ratio=[test.end.shear / test.end.normal for test in usable],
-        )
+        peak_ratio=[test.peak.shear / test.peak.normal for test in usable],
+        dilation=[test.peak.dilation_angle for test in usable],
+        end_ratio=[test.end.shear / test.end.normal for test in usable],
     )

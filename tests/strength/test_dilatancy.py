@@ -11,7 +11,6 @@ from numpy.testing import assert_allclose
 from slipmargin.strength import Severity
 from slipmargin.strength.laboratory.dilatancy import (
     bolton_critical_state_angle,
-    critical_state,
     critical_state_notices,
     dilation_angle,
     taylor_critical_state_angle,
@@ -38,13 +37,11 @@ def test_the_dilation_angle_is_that_of_the_rise() -> None:
 def test_cross_check_names_what_it_found() -> None:
     psi = np.array([12.0, np.nan])
     peak = np.array([0.6 + np.tan(np.radians(12.0)), 0.9])
-    agreeing = critical_state(peak_ratio=peak, dilation=psi, end_ratio=[0.6, 0.5])
-    (notice,) = critical_state_notices(agreeing)
+    (notice,) = critical_state_notices(peak_ratio=peak, dilation=psi, end_ratio=[0.6, 0.5])
     assert (notice.code, notice.severity) == ("critical-state-cross-check", Severity.INFO)
     assert "31.0° after Taylor" in notice.text
-    high = critical_state(peak_ratio=peak, dilation=psi, end_ratio=[0.75, 0.5])
-    assert critical_state_notices(high)[0].code == "end-of-test-above-critical-state"
-    low = critical_state(peak_ratio=peak, dilation=psi, end_ratio=[0.4, 0.5])
-    assert critical_state_notices(low)[0].code == "dilation-disagrees"
-    unknown = critical_state(peak_ratio=peak, dilation=[np.nan, np.nan], end_ratio=[0.6, 0.5])
-    assert critical_state_notices(unknown) == ()
+    for end, code in ((0.75, "end-of-test-above-critical-state"), (0.4, "dilation-disagrees")):
+        found = critical_state_notices(peak_ratio=peak, dilation=psi, end_ratio=[end, 0.5])
+        assert found[0].code == code
+    blank = [np.nan, np.nan]
+    assert critical_state_notices(peak_ratio=peak, dilation=blank, end_ratio=[0.6, 0.5]) == ()
