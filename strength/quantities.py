@@ -121,7 +121,7 @@ class Parsed:
 @cache
 def _defined() -> dict[str, tuple[str, str]]:
     """Number and unit text that each name of a unit stands for."""
-    found = {}
+    found: dict[str, tuple[str, str]] = {}
     for names, _, meaning in (line.partition(" = ") for line in _UNITS.strip().splitlines()):
         number, _, unit = meaning.partition(" ")
         found |= dict.fromkeys(names.split(), (number, unit))
