@@ -1,9 +1,4 @@
-"""Readings as taken.
-
-Repeated readings of a test are averaged. A gauge that bounced gives a band; the reading is
-the value given, or the middle of its band. Forces become nominal stresses on the initial
-area of the specimen, or, where asked for, stresses on the area that still overlaps.
-"""
+"""Readings as taken; ``shear_tests`` reduces them to one point a test."""
 
 from __future__ import annotations
 
@@ -124,6 +119,7 @@ class Readings:
             if self.normal_unit == "N" and self.unit == "kPa":
                 raise InputError("normal_unit", "N", "a shear stress needs a normal stress")
         count = len(self.test)
+        object.__setattr__(self, "test", tuple(self.test))
         if not self.state:
             object.__setattr__(self, "state", ("peak",) * count)
         word_column("state", self.state, count, STATES)
