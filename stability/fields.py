@@ -301,9 +301,10 @@ def _listed(kind: type) -> Iterator[str]:
 
 @dataclass(frozen=True, slots=True)
 class Described:
-    """A field that a scenario may give, in words: its path, and what it means and takes.
+    """A field in words: its path, and what it means and takes.
 
-    In a path ``[]`` stands behind a list of groups of fields.
+    In a path ``[]`` stands behind a list of groups of fields. ``everywhere`` marks one that is
+    given once for a whole scenario.
     """
 
     path: str
@@ -311,6 +312,7 @@ class Described:
     unit: str
     says: str
     takes: str
+    everywhere: bool
 
 
 def described(kind: Any, before: str = "") -> Iterator[Described]:
@@ -318,8 +320,6 @@ def described(kind: Any, before: str = "") -> Iterator[Described]:
     for name, declaration, _ in of(kind):
         path, symbol, unit, takes = before + name, "", "", ""
         match declaration:
-            case Amount(everywhere=True):
-                continue  # it is given once for the whole scenario
             case Amount():
                 symbol, unit = declaration.symbol, declaration.unit
                 takes = declaration.allowed.removeprefix("allowed: ")
@@ -329,7 +329,8 @@ def described(kind: Any, before: str = "") -> Iterator[Described]:
                 takes = "a list" if many else "a table"
             case _:
                 pass
-        yield Described(path, symbol, unit, declaration.says, takes)
+        everywhere = isinstance(declaration, Amount) and declaration.everywhere
+        yield Described(path, symbol, unit, declaration.says, takes, everywhere)
         if isinstance(declaration, Part):
             inner = f"{path}[]." if declaration.many else f"{path}."
             yield from described(declaration.kind, inner)

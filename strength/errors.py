@@ -123,9 +123,10 @@ def need_number(
         Naming the argument.
     """
     in_unit = f" {unit}" if unit else ""
-    if not isinstance(value, Real) or isinstance(value, bool):
+    if isinstance(value, bool) or not isinstance(value, Real):
         raise InputError(place, value, f"give a bare number{' in' + in_unit if unit else ''}")
-    if not (isfinite(value) and value >= least and value > above):
+    size = float(value)
+    if not (isfinite(size) and size >= least and size > above):
         allowed = "a finite number" + (" in" + in_unit if unit else "")
         if above > -inf:
             allowed = f"above {above:g}{in_unit}"

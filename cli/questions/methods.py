@@ -63,6 +63,8 @@ def account(module: str) -> str:
 
 def _given_lines(check: type) -> Iterator[str]:
     for one in fields.described(check):
+        if one.everywhere:
+            continue
         unit = f" [{one.unit}]" if one.unit else ""
         takes = one.symbol or (one.takes if "," in one.takes else "")
         yield "  " + "  ".join(part for part in (one.path, f"{takes}{unit}", one.says) if part)

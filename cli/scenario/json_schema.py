@@ -61,7 +61,8 @@ def json_schema() -> dict[str, Any]:
 def _explain(model: type[BaseModel], schema: dict[str, Any], groups: dict[str, Any]) -> None:
     """Put meaning and example of every key into the schema of a model and of those in it."""
     for name, info in model.model_fields.items():
-        _put(schema["properties"][info.alias or name], info, info.description, info.examples[0])
+        example = (info.examples or [None])[0]
+        _put(schema["properties"][info.alias or name], info, info.description, example)
         for inner in models_in(info.annotation):
             _explain(inner, groups[inner.__name__], groups)
 
@@ -98,8 +99,9 @@ def _explain_fields(
 def _put(schema: dict[str, Any], info: FieldInfo, meaning: str | None, example: Any) -> None:
     """A meaning before what is said of the form, and an example, as a file writes it."""
     reader = reader_of(info)
-    of_many = reader is None or "additionalProperties" in schema
-    form = "" if of_many else reader.json_schema().get("description", "")
+    form = ""
+    if reader is not None and "additionalProperties" not in schema:
+        form = reader.json_schema().get("description", "")
     said = form if form.startswith("A ") else ""
     schema["description"] = f"{meaning} {said}".strip() + f" Example: {toml(example)}"
     schema["examples"] = [example]
