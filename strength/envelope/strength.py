@@ -114,6 +114,8 @@ class Strength(Pair):
     def of_tangent(cls, cohesion: Numeric, tan_friction_angle: Numeric, **others: Any) -> Strength:
         """The strength of a line: its intercept [kPa] and its slope, tan φ′ [-].
 
+        Examples
+        --------
         >>> from slipmargin.strength import Strength
         >>> round(float(Strength.of_tangent(cohesion=0.0, tan_friction_angle=1.0).friction_angle))
         45
