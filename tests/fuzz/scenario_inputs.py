@@ -18,22 +18,24 @@ from pydantic import BaseModel
 from table_inputs import CALIBRATION, readings_file
 from toml_text import toml_text
 
-from slipmargin.cli.scenario.schema import (
-    Points,
-    ScenarioModel,
-    SoilModel,
-    SweepModel,
-    Unit,
-    Word,
-    check_model,
-    model_of,
-    reader_of,
-)
+from slipmargin.cli.scenario.check_model import check_model
+from slipmargin.cli.scenario.readers import Points, Unit, Word, reader_of
+from slipmargin.cli.scenario.schema import ScenarioModel, SoilModel, SweepModel, model_of
 from slipmargin.stability import KINDS, fields
 from slipmargin.stability.design.partial_factors import RECOMMENDED
-from slipmargin.strength.quantities import COMMON
+from slipmargin.strength.quantities import DIMENSIONS, unit_factor
 
 __all__ = ["NASTY_TEXT", "check_table", "scenario_files", "table_of", "written"]
+
+UNITS = {
+    "length": ("mm", "cm", "in", "ft"), "angle": ("rad",), "ground_angle": ("rad",),
+    "area": ("cm^2", "m^2", "in^2"), "time": ("s", "h"), "velocity": ("cm/s", "in/s", "ft/s"),
+    "stress": ("Pa", "MPa", "kN/m^2", "psf", "ksf", "tsf", "psi", "kgf/cm^2"),
+    "force": ("kN", "kgf", "gf", "lbf", "kip"), "force_per_length": ("N/m", "lbf/ft"),
+    "displacement": ("m", "cm", "in"), "unit_weight": ("pcf", "lbf/ft^3"), "rate": ("in/min",),
+    "ring_constant": ("kgf/div", "lbf/div"),
+}  # fmt: skip
+"""Units of the trade in which a quantity may stand."""
 
 SENSIBLE = {
     "angle": (0.0, 42.0), "ground_angle": (2.0, 62.0), "length": (0.2, 12.0),
@@ -118,12 +120,11 @@ def written(dice: Dice, value: float, dimension: str) -> Any:
     """A value in the program's own unit, as a person writes it."""
     if dimension == "ratio":
         return value
-    units = COMMON[dimension]
-    own = next(iter(units))
+    own = DIMENSIONS[dimension].canonical
     if dimension == "ground_angle" and dice.rare(20):
         return f"1V:{max(0.05, value / 20.0):.4g}H" if dice.rare(60) else f"{2.0 * value:.3g} %"
-    unit = own if dice.rare(60) else dice.choice(list(units))
-    return f"{value / units[unit]:.5g} {unit}"
+    unit = own if dice.rare(60) else dice.choice([own, *UNITS.get(dimension, ())])
+    return f"{value / unit_factor(unit, dimension)[0]:.5g} {unit}"
 
 
 def amount(dice: Dice, name: str, reader: Unit) -> Any:

@@ -17,7 +17,8 @@ from run import numbered, smaller
 from scenario_inputs import check_table, keys_of, scenario_files
 from toml_text import toml_text
 
-from slipmargin.cli.scenario.schema import ScenarioModel, SoilModel, check_model, model_of
+from slipmargin.cli.scenario.check_model import check_model
+from slipmargin.cli.scenario.schema import ScenarioModel, SoilModel, model_of
 from slipmargin.stability import KINDS
 
 HANGS = 20.0  # s
