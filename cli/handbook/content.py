@@ -19,7 +19,6 @@ import numpy as np
 
 from slipmargin.cli.page.blocks import (
     Block,
-    Cell,
     Leaf,
     Lines,
     NoticeList,
