@@ -40,25 +40,27 @@ __all__ = [
 SCHEMA = 1
 """Version of the documents."""
 
-_UNITS = {"cohesion": "cohesion_kpa", "friction_angle": "friction_angle_deg"}
-
+_USUAL: dict[str, str] = {
+    "entry": "",
+    "cohesion": "cohesion_kpa",
+    "friction_angle": "friction_angle_deg",
+    "factors": "factors_of_safety",
+    "levels": "utilisation?",
+}
 _NAMES: dict[str, Mapping[str, str | None]] = {
     "CheckInfluence": {"base": "lowest_factor", "asked": None, "target": None},
     "CheckInterpretations": {"rows": "interpretations"},
-    "CheckGrid": {"factors": "factors_of_safety", "levels": "utilisation?"},
-    "CheckOnMap": {"factors": "factors_of_safety", "levels": "utilisation?", "region": "region?"},
-    "CheckReliability": {"indices": None},
+    "CheckOnMap": {"region": "region?"},
+    "CheckReliability": {"factors": "factors", "indices": None},
     "CheckSweep": {
-        "factors": "factors_of_safety",
         "by_limit_state": "break_even_by_limit_state",
         "standard_errors": "break_even_standard_errors",
         "errors_by_limit_state": None,
-        "levels": "utilisation?",
         "used_up": "break_even_utilisation?",
     },
     "FactorDoubt": {"unlimited": None},
     "Interpretation": {"curve": None},
-    "Row": {"reading": "", "factors": "factors_of_safety", "levels": "utilisation?"},
+    "Row": {"reading": ""},
     "StrengthMap": {"highest_at_points": None},
     "Swing": {
         "name": "input",
@@ -67,8 +69,9 @@ _NAMES: dict[str, Mapping[str, str | None]] = {
         "misses": "misses_target",
     },
 }
-"""Names in documents that are not those of the fields, by record. No name leaves a field out, an
-empty one puts the fields of a part among the others, a question mark leaves out what is empty.
+"""Names in documents that are not those of the fields: of all records, and of one. No name leaves
+a field out, an empty one puts the fields of a part among the others, a question mark leaves out
+what is empty.
 """
 
 
@@ -106,8 +109,7 @@ def _fields(value: Any) -> dict[str, Any]:
     found: dict[str, Any] = {}
     for field in fields_of(value):
         held = getattr(value, field.name)
-        name = names.get(field.name, "" if field.name == "entry" else field.name)
-        name = _UNITS.get(name, name) if name else name
+        name = names.get(field.name, _USUAL.get(field.name, field.name))
         # what a record does not show of itself is no part of its document
         if not field.repr or name is None or (name.endswith("?") and not held):
             continue

@@ -230,8 +230,7 @@ def fit_blocks(laboratory: LaboratoryStrength, name: str = "", key: str = "fit")
         )
     yield _tests(fit, of)
     if tests.details:
-        headings, rows = record_table(tests.details)
-        heads = tuple(one if one[0] == "ψ" else f"{one[0].upper()}{one[1:]}" for one in headings)
+        heads, rows = record_table(tests.details)
         numbers = frozenset(range(2, len(heads)))
         yield Table(f"Points read from the records{of}", heads, tuple(rows), numbers)
 

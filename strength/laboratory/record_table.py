@@ -25,14 +25,14 @@ def record_table(details: Sequence[PickedTest]) -> tuple[tuple[str, ...], list[t
     residual = any(test.residual is not None for test in details)
     dilating = any(math.isfinite(test.peak.rise) for test in details)
     headings = [
-        "test",
-        "peak read at",
-        f"peak [{unit}]",
-        "at [mm]",
+        "Test",
+        "Peak read at",
+        f"Peak [{unit}]",
+        "At [mm]",
         *(["ψ [deg]"] if dilating else []),
-        f"end [{unit}]",
-        "at [mm]",
-        *([f"residual [{unit}]"] if residual else []),
+        f"End [{unit}]",
+        "At [mm]",
+        *([f"Residual [{unit}]"] if residual else []),
     ]
     rows = []
     for test in details:
