@@ -67,11 +67,12 @@ class InputError(SlipmarginError):
 
 
 def shown_value(value: object) -> str:
-    """A value as it stands in a message: text as it is, else its repr."""
+    """A value as it stands in a message: text as it is, an array as a list, else its repr."""
     if isinstance(value, str):
         return value
+    listed = None if isinstance(value, type) else getattr(value, "tolist", None)
     try:
-        return repr(value)
+        return repr(value if listed is None else listed())
     except (ValueError, RecursionError):  # an integer of thousands of digits, a deep list
         return f"a value too large to show ({type(value).__name__})"
 

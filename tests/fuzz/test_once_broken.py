@@ -132,6 +132,12 @@ def test_a_group_with_two_heading_rows_is_refused(tmp_path: Path) -> None:
         read_ags(tmp_path / "lab.ags")
 
 
+def test_an_array_is_shown_as_a_list_and_a_number_as_a_number() -> None:
+    assert shown_value(np.array([[0.0, 6.0], [60.0, 6.0]])) == "[[0.0, 6.0], [60.0, 6.0]]"
+    assert shown_value(np.float64(3.5)) == "3.5"
+    assert shown_value(np.ndarray) == "<class 'numpy.ndarray'>"
+
+
 def test_a_number_too_long_to_print_is_refused_in_words(tmp_path: Path) -> None:
     assert "too large to show" in shown_value(10**5000)
     path = tmp_path / "s.toml"
