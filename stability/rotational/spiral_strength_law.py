@@ -47,9 +47,6 @@ def spiral_strength_law(
     on_face
         As for ``critical_spirals``.
     """
-    # of scipy only this is needed, and only here
-    from scipy.interpolate import CubicHermiteSpline  # noqa: PLC0415
-
     scale = float(slope.unit_weight[0] * slope.height[0])
     low, high = np.arctan(low_tan), np.arctan(high_tan)
     angle = low + (high - low) * np.concatenate((_CLOSE, np.linspace(0.0, 1.0, _FIRST)[1:-1]))
@@ -63,18 +60,16 @@ def spiral_strength_law(
         rate[-1] = _last_rate(root, value, rate)
         middle = (angle[:-1] + angle[1:])[wanting] / 2.0
         there = (middle, *_points(slope, scale, middle, on_face))
-        curve = CubicHermiteSpline(root[::-1], value[::-1], rate[::-1])
-        wrong = np.abs(curve(there[1]) / there[2] - 1.0) > accuracy
+        near, _ = _hermite(there[1], root[::-1], value[::-1], rate[::-1])
+        wrong = np.abs(near / there[2] - 1.0) > accuracy
         again = dict.fromkeys(middle[wrong])
         angle, root, value, rate = _joined((angle, root, value, rate), there)
         wanting = np.array([a in again or b in again for a, b in pairwise(angle)])
         if not np.any(wanting):
             break
     rate[-1] = _last_rate(root, value, rate)
-    curve = CubicHermiteSpline(root[::-1], value[::-1], rate[::-1])
     node = np.sqrt(StrengthLaw.nodes(_NODES))
-    inside = np.minimum(node, root[0])
-    g, slope_g = curve(inside), curve(inside, 1)
+    g, slope_g = _hermite(np.minimum(node, root[0]), root[::-1], value[::-1], rate[::-1])
     if low_tan > 0.0:
         endless = (1.0 - node**2) / (scale * low_tan)
         governs = (node > root[0]) | (endless < g)
@@ -96,6 +91,18 @@ def _points(
     value = 1.0 / (needed + scale * tan)
     root = np.sqrt(needed * value)
     return root, value, -(change + scale) * 2.0 * root / (scale * (change * tan - needed))
+
+
+def _hermite(at: Float, x: Float, y: Float, rate: Float) -> tuple[Float, Float]:
+    """Values and rates of the cubics through points with their rates; x grows."""
+    low = np.clip(np.searchsorted(x, at, side="right") - 1, 0, x.size - 2)
+    wide = x[low + 1] - x[low]
+    t = (at - x[low]) / wide
+    u = 1.0 - t
+    rise, first, last = y[low + 1] - y[low], rate[low], rate[low + 1]
+    value = y[low] + rise * t * t * (3.0 - 2.0 * t) + wide * t * u * (first * u - last * t)
+    turned = 6.0 * t * u * rise / wide + first * u * (1.0 - 3.0 * t) + last * t * (1.0 - 3.0 * u)
+    return value, turned
 
 
 def _last_rate(root: Float, value: Float, rate: Float) -> float:

@@ -240,12 +240,17 @@ def _contour(axes: Axes, axis: tuple[Floats, Floats], grid: Floats) -> list[Floa
 
 def _at(axis: tuple[Floats, Floats], grid: Floats, path: Floats) -> Floats:
     """A grid between its nodes, along a path."""
-    from scipy.interpolate import RegularGridInterpolator
-
-    across, up = axis
-    places = np.clip(path, (across[0], up[0]), (across[-1], up[-1]))
-    found: Floats = RegularGridInterpolator((up, across), grid)(places[:, ::-1])
+    (i, right), (j, high) = (_cell(nodes, at) for nodes, at in zip(axis, path.T, strict=True))
+    left, low = 1.0 - right, 1.0 - high
+    found: Floats = low * (left * grid[j, i] + right * grid[j, i + 1])
+    found += high * (left * grid[j + 1, i] + right * grid[j + 1, i + 1])
     return found
+
+
+def _cell(nodes: Floats, at: Floats) -> tuple[NDArray[np.intp], Floats]:
+    """The node before each place, and how far it is to the next one, as a share."""
+    before = np.clip(np.searchsorted(nodes, at) - 1, 0, nodes.size - 2)
+    return before, np.clip((at - nodes[before]) / (nodes[before + 1] - nodes[before]), 0.0, 1.0)
 
 
 def _draw_line(axes: Axes, line: _Line, strokes: list[Stroke]) -> list[Label]:
