@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import gc
 import sys
 from contextlib import suppress
 from pathlib import Path
@@ -547,7 +546,6 @@ def run() -> Any:
     A signal that ends the program gives 128 and its number: 130 for an interruption, 143 for
     a termination.
     """
-    gc.set_threshold(100_000, 20, 20)  # a short run leaves little garbage behind
     with lasting_streams():
         try:
             with heeding_signals():
