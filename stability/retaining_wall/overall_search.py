@@ -33,7 +33,7 @@ _FAST, _SLOWLY = 0.3, 0.6  # how a stencil shrinks
 _STENCIL = np.stack(np.meshgrid(*[[-1.0, 0.0, 1.0]] * 3, indexing="ij"), axis=-1).reshape(-1, 3)
 _UNTURNED = (np.eye(3),) * _POLISHES
 _TURNS = tuple(np.linalg.qr(np.random.default_rng(3).normal(size=(_ON_RIDGES, 3, 3)))[0])
-_FINE = 1e-4  # the value is flat at the top: its error goes with the square
+_ROUGH, _FINE = 1e-2, 1e-4  # the value is flat at the top: its error goes with the square
 _FIRST_STEP, _STEP_NEARBY = 0.4, 0.05
 
 
@@ -42,6 +42,8 @@ def worst_rotation(
     tangents: tuple[Float, Float],
     cohesions: tuple[Float, Float],
     near: Float | None = None,
+    *,
+    rough: bool = False,
 ) -> Float:
     """The unknowns of the rotation of each wall that lacks most cohesion, (walls, 1, 3).
 
@@ -54,6 +56,8 @@ def worst_rotation(
     near
         Unknowns that an earlier search found, at other strengths: only the top of their
         neighbourhood is looked for. Left out = everywhere.
+    rough
+        Good enough to start from at other strengths.
     """
     if near is None:
         lanes, size = _neighbourhoods(ground, tangents, cohesions), _FIRST_STEP
@@ -78,7 +82,7 @@ def worst_rotation(
         still = np.where(leaps, np.max(np.abs(jump), axis=-1) < 1.0, stays)
         lanes = np.where(leaps[..., None], leap, place)
         step = np.where(still, shrink * step, 1.5 * step)
-        if np.all(step < _FINE):
+        if np.all(step < (_ROUGH if rough else _FINE)):
             break
     last = rotation_at(ground, tangents, cohesions, lanes)
     lane = np.argmax(last.missing_cohesion, axis=1)[:, None]

@@ -269,12 +269,19 @@ def _critical(
         tangents, held = (tuple(one[rows] / by for one in pair) for pair in (tans, cohesions))
         return ground.take(rows), tangents, held
 
-    def search(log_factor: Float, rows: NDArray[np.intp], near: Float | None = None) -> Float:
+    def search(
+        log_factor: Float,
+        rows: NDArray[np.intp],
+        near: Float | None = None,
+        *,
+        rough: bool = False,
+    ) -> Float:
         parts = []
         for first in range(0, rows.size, _AT_ONCE):
             some = slice(first, first + _AT_ONCE)
             nearby = None if near is None else near[some]
-            parts.append(worst_rotation(*posed(log_factor[some], rows[some]), nearby))
+            some_walls = posed(log_factor[some], rows[some])
+            parts.append(worst_rotation(*some_walls, nearby, rough=rough))
         return np.concatenate(parts)
 
     def lacks(log_factor: Float, rows: NDArray[np.intp], unknowns: Float) -> Float:
@@ -295,7 +302,7 @@ def _critical(
     least, most = float(np.log(_LOWEST)), float(np.log(_HIGHEST))
     rows = np.arange(ground.width.shape[0])
     log_factor = np.zeros(rows.size)
-    unknowns = search(log_factor, rows)
+    unknowns = search(log_factor, rows, rough=True)
     for _ in range(_STEPS):
         ahead = step(log_factor, rows, unknowns)
         if not np.any(np.abs(ahead) >= _CLOSE):
