@@ -52,9 +52,8 @@ class Row:
     expected
         What is published, a number or a table in which nan is not tabulated, by its place in
         the result; by the last name of ``call`` where that is the result itself.
-    scale, tangent_of
-        One of the published unit in that of the program, by place, 1 where not given; places
-        where an angle stands of which the tangent is published.
+    scale
+        One of the published unit in that of the program, by place, 1 where not given.
     rtol, atol, rtol_key, atol_key, tolerance_reason
         Tolerance, relative to the published value and absolute; by place; and why it is not
         half a unit of the last printed digit.
@@ -78,7 +77,6 @@ class Row:
     each: tuple[str, ...] = ()
     idle: tuple[str, ...] = ()
     scale: Mapping[str, Any] = field(default_factory=dict)
-    tangent_of: tuple[str, ...] = ()
     rtol: float = 0.0
     atol: float = 0.0
     rtol_key: Mapping[str, Any] = field(default_factory=dict)
@@ -92,10 +90,7 @@ class Row:
     def __post_init__(self) -> None:
         if self.basis not in BASES:
             raise ValueError(f"{self.id}: the basis {self.basis!r} is none of {BASES}")
-        unknown = {*self.rtol_key, *self.atol_key, *self.scale, *self.tangent_of} - {
-            *self.expected,
-            *self.left_out,
-        }
+        unknown = {*self.rtol_key, *self.atol_key, *self.scale} - {*self.expected, *self.left_out}
         if unknown:
             raise ValueError(f"{self.id}: a tolerance of nothing that is expected: {unknown}")
         own = self.rtol or self.atol or self.rtol_key or self.atol_key

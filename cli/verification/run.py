@@ -179,7 +179,6 @@ def left_out(row: Row) -> list[dict[str, Any]]:
             scale=_of(row.scale, row.left_out),
             rtol_key=_of(row.rtol_key, row.left_out),
             atol_key=_of(row.atol_key, row.left_out),
-            tangent_of=tuple(place for place in row.tangent_of if place in row.left_out),
             note=row.left_out_why,
         )
     )
@@ -267,8 +266,6 @@ def compare(row: Row, place: str, found: list[Any], failure: str = "") -> list[d
         if not failure:
             values = [np.asarray(_at(one, place, row.call), dtype=float) for one in found]
             whole = np.stack(values) if row.each else values[0]
-            if place in row.tangent_of:
-                whole = np.tan(np.radians(whole))
             whole = whole / np.asarray(row.scale.get(place, 1.0))
             computed = np.broadcast_to(whole, published.shape)
     except (AttributeError, KeyError):

@@ -192,19 +192,6 @@ def test_entries_are_put_in_one_after_the_other_where_the_row_says_so() -> None:
     assert not any(c["reproduces"] for c in run_row(row(expected={"value": [1.0, 1.0]}, **given)))
 
 
-def test_the_tangent_may_be_published_of_an_angle() -> None:
-    line = {"normal_stress": [1.0, 2.0, 3.0], "shear_stress": [3.0, 4.0, 5.0]}
-    given = {
-        "call": "theil_sen",
-        "inputs": line,
-        "expected": {"friction_angle": 1.0},
-        "atol": 1e-12,
-        "tolerance_reason": WHY,
-    }
-    assert run_row(row(tangent_of=("friction_angle",), **given))[0]["reproduces"]
-    assert not run_row(row(**given))[0]["reproduces"]
-
-
 def test_cells_that_are_not_tabulated_are_left_out_and_all_others_compared() -> None:
     table = row(expected={PF: [[0.1587, math.nan], [0.1587, 0.25]]})
     checks = run_row(table)
