@@ -59,6 +59,17 @@ _OF_CHECK = {
 }
 """Check whose field of the same name a part of the computation takes, or its limit state."""
 
+_OF_BEARING = {
+    "method": "bearing_method",
+    "depth": "bearing_depth_factors",
+    "cohesion": "foundation.cohesion",
+    "friction_angle": "foundation.friction_angle",
+    "unit_weight": "foundation.unit_weight",
+}
+"""Field of a wall that a part of its bearing capacity takes under a name of its own."""
+
+_USUAL = (0.0, "vesic")  # what is given so is not touched
+
 _SOIL = ("cohesion", "friction_angle", "unit_weight", "saturated_unit_weight")
 
 
@@ -122,8 +133,9 @@ def touched(row: Row) -> frozenset[str]:
         found |= {f"{kind}.{state}" for state in _states(row, kind)}
     if name in _OF_CHECK:
         kind, _, state = _OF_CHECK[name].partition(".")
-        own = {one for one, *_ in fields.of(KINDS[kind])}
-        found |= {f"{kind}.{state}"} if state else {f"{kind}.{k}" for k in own & set(row.inputs)}
+        own = {one: one for one, *_ in fields.of(KINDS[kind])} | (_OF_BEARING if state else {})
+        found |= {f"{kind}.{state}"} if state else set()
+        found |= {f"{kind}.{own[k]}" for k, v in row.inputs.items() if k in own and v not in _USUAL}
     here = {name, *row.expected, row.inputs.get("intercept")}
     here |= {"cohesionless"} if row.inputs.get("cohesionless") else set()
     tables = row.inputs.get("readings", ())  # of one soil, or of each of several
