@@ -529,14 +529,28 @@ def start(
         str | None,
         typer.Option(metavar="KIND", help="A commented example of one kind of check instead."),
     ] = None,
+    tutorial: Annotated[
+        bool, typer.Option("--tutorial", help="The notebooks of the tutorial and their sites.")
+    ] = False,
     force: Force = False,
 ) -> None:
     """Write a starter scenario with its readings."""
-    from slipmargin.cli.questions.start import write_starter
+    from slipmargin.cli.questions.start import write_starter, write_tutorial
 
-    for path in write_starter(folder, kind=kind, force=force):
+    if tutorial and kind is not None:
+        raise InputError("--kind", kind, "it does not go with --tutorial")
+    written = (
+        write_tutorial(folder, force=force)
+        if tutorial
+        else write_starter(folder, kind=kind, force=force)
+    )
+    for path in written:
         typer.echo(visible(str(path)))
-    typer.echo(visible(f"Run it:  slipmargin check {folder / 'scenario.toml'}"))
+    if tutorial:
+        typer.echo(visible(f"Open {written[0]} in Jupyter (pip install notebook), or read it"))
+        typer.echo("in the handbook, where it has been run:  slipmargin handbook -o handbook.html")
+    else:
+        typer.echo(visible(f"Run it:  slipmargin check {folder / 'scenario.toml'}"))
 
 
 def run() -> Any:

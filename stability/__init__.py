@@ -15,6 +15,7 @@ if TYPE_CHECKING:
     from slipmargin.stability.retaining_wall.check import RetainingWall
     from slipmargin.stability.retaining_wall.section import Wall
     from slipmargin.stability.rotational.check import Rotational
+    from slipmargin.stability.uncertainty.sweep import Sweep, break_even, sweep, with_strength
 
 __all__ = [
     "KINDS",
@@ -27,7 +28,11 @@ __all__ = [
     "RetainingWall",
     "Rotational",
     "Soil",
+    "Sweep",
     "Wall",
+    "break_even",
+    "sweep",
+    "with_strength",
 ]
 
 _LATE = {
@@ -37,12 +42,16 @@ _LATE = {
     "PlanarWedge": "planar_wedge",
     "RetainingWall": "retaining_wall",
     "Rotational": "rotational",
+    "Sweep": "uncertainty.sweep",
     "Wall": "retaining_wall",
+    "break_even": "uncertainty.sweep",
+    "sweep": "uncertainty.sweep",
+    "with_strength": "uncertainty.sweep",
 }
 
 
 def __getattr__(name: str) -> Any:
-    """Load a check when it is first asked for, so that the program starts quickly."""
+    """Load a check, or a search, when it is first asked for: the program starts quickly."""
     if name in _LATE:
         return getattr(import_module(f"slipmargin.stability.{_LATE[name]}"), name)
     raise AttributeError(f"module 'slipmargin.stability' has no attribute {name!r}")

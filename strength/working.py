@@ -11,6 +11,7 @@ import math
 import re
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from typing import SupportsIndex, overload
 
 from slipmargin.strength.pair import Numeric
 
@@ -66,6 +67,15 @@ class Steps(tuple[Step, ...]):
     """Steps in order; they show themselves at a prompt and in a notebook."""
 
     __slots__ = ()
+
+    @overload
+    def __getitem__(self, index: SupportsIndex) -> Step: ...
+    @overload
+    def __getitem__(self, index: slice) -> Steps: ...
+    def __getitem__(self, index: SupportsIndex | slice) -> Step | Steps:
+        """One step; of a slice those of its steps, which show themselves too."""
+        found = super().__getitem__(index)
+        return found if isinstance(found, Step) else Steps(found)
 
     def __repr__(self) -> str:
         return "\n".join(

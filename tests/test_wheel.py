@@ -17,7 +17,7 @@ from pathlib import Path
 import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
-ROOMS = ("strength", "stability", "cli")
+ROOMS = ("strength", "stability", "cli", "scenarios")
 OLDEST_SETUPTOOLS = 77  # as the build asks for
 
 
@@ -107,7 +107,7 @@ def test_the_wheel_holds_every_file_of_the_rooms_and_nothing_else(installed: Ins
         (entry,) = (name for name in archive.namelist() if name.endswith("entry_points.txt"))
         assert "slipmargin = slipmargin.__main__:run" in archive.read(entry).decode("utf-8")
     paths = (path for room in ROOMS for path in (ROOT / room).rglob("*"))
-    files = {path.relative_to(ROOT) for path in paths if path.is_file()}
+    files = {path.relative_to(ROOT) for path in paths if path.is_file() and path.suffix != ".png"}
     apart = {"__pycache__", "reference"}  # the second: pages, not installed
     wanted = {path.as_posix() for path in files if not apart & {*path.parts}}
     assert held == {f"slipmargin/{name}".replace("cli/program/", "") for name in wanted}
@@ -144,6 +144,13 @@ def test_it_starts_a_site_checks_it_and_writes_its_sheet(installed: Installed) -
     sheet = (installed.folder / "sheet.html").read_text(encoding="utf-8")
     assert "<svg" in sheet
     assert "Bank, dry" in sheet
+
+
+def test_it_writes_the_tutorial(installed: Installed) -> None:
+    installed.run("slipmargin", "start", "learn", "--tutorial")
+    for name in ("student.ipynb", "linnet-pit/class-readings.csv"):
+        written = (installed.folder / "learn" / name).read_bytes()
+        assert written == (ROOT / "scenarios" / name).read_bytes()
 
 
 def test_it_verifies_its_published_values(installed: Installed) -> None:

@@ -17,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
+from slipmargin.cli.handbook.tutorial import tutorial
 from slipmargin.cli.page.blocks import (
     Block,
     Leaf,
@@ -129,6 +130,7 @@ def handbook(now: datetime, kind: str | None = None) -> Sheet:
     verified = verify_document(kind)
     sections = (
         _first_run(outcome),
+        *(tutorial() if kind is None else ()),
         _theory("From the gauge to a point", _BENCH),
         _theory("From points to c′ and φ′", _LINE),
         Section(

@@ -44,9 +44,12 @@ class Words:
 
 @dataclass(frozen=True, slots=True)
 class Lines:
-    """Lines that are kept as they stand: equations of a theory, commands to type."""
+    """Lines that are kept as they stand: equations of a theory, commands to type, or what the
+    program ``said`` to them.
+    """
 
     lines: tuple[str, ...]
+    said: bool = False
 
 
 @dataclass(frozen=True, slots=True)

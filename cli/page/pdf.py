@@ -77,6 +77,7 @@ class _Pages(FPDF):
         files = {"": _FONTS / "DejaVuSans.ttf", "B": _FONTS / "DejaVuSans-Bold.ttf"}
         for style, file in files.items():
             self.add_font("sheet", style, file)
+        self.add_font("lines", "", _FONTS / "DejaVuSansMono.ttf")
         fonts = [self.fonts[f"sheet{style}"] for style in files]
         known = [frozenset(font.cmap) for font in fonts if isinstance(font, TTFFont)]
         self.letters = known[0] & known[1]
@@ -188,8 +189,8 @@ class _Pages(FPDF):
                     self.room(2.0 * _LINE)
                     self.line_of(text)
                     self.ln(1.5)
-                case Lines(lines=lines):
-                    self.lines(lines)
+                case Lines():
+                    self.lines(block)
                 case Table():
                     self.grid(block)
                 case Picture():
@@ -201,14 +202,16 @@ class _Pages(FPDF):
                 case _:
                     pass  # sliders need a page that moves
 
-    def lines(self, lines: tuple[str, ...]) -> None:
-        """Lines as they stand, set in by their blanks; what is aligned stays apart."""
-        self.room(min(4.0 * len(lines) + 2.0, 60.0))
-        self.ink(_DEEP, size=_SMALL)
-        margin, blank = self.l_margin, self.get_string_width("0")
-        for line in lines:
-            self.set_left_margin(margin + 4.0 + blank * (len(line) - len(line.lstrip())))
-            self.line_of(re.sub(r" {2,}", "      ", line.strip()) or " ", 4.0)
+    def lines(self, block: Lines) -> None:
+        """Lines as they stand, in letters of one width: what is aligned stays so."""
+        self.room(min(4.0 * len(block.lines) + 2.0, 60.0))
+        self.ink(_GREY if block.said else _DEEP, size=_SMALL)
+        self.set_font("lines", size=_SMALL)
+        margin = self.l_margin
+        self.set_left_margin(margin + 4.0)
+        for line in block.lines:
+            self.set_x(margin + 4.0)
+            self.line_of(line.replace(" ", "\u00a0") or " ", 4.0)
         self.set_left_margin(margin)
         self.set_x(margin)
         self.ln(1.5)

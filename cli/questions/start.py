@@ -1,7 +1,8 @@
-"""Writes the starter scenario."""
+"""Writes the starter scenario, or the tutorial with the sites it works on."""
 
 from __future__ import annotations
 
+import shutil
 import textwrap
 from importlib.resources import files
 from pathlib import Path
@@ -10,9 +11,12 @@ from slipmargin.cli.files import refuse_existing, write_whole
 from slipmargin.cli.words import CAUTION
 from slipmargin.strength import InputError
 
-__all__ = ["write_starter"]
+__all__ = ["NOTEBOOKS", "write_starter", "write_tutorial"]
 
 _FILES = ("scenario.toml", "shear-box.csv")
+
+NOTEBOOKS = ("student", "junior", "reviewer")
+"""The parts of the tutorial, in the order they are read."""
 
 
 def write_starter(folder: Path, *, kind: str | None = None, force: bool) -> list[Path]:
@@ -33,14 +37,40 @@ def write_starter(folder: Path, *, kind: str | None = None, force: bool) -> list
     InputError
         A kind that is not known, a file of the same name, or a folder that cannot be made.
     """
-    texts = _starter() if kind is None else _of_kind(kind)
+    return _written(folder, _starter() if kind is None else _of_kind(kind), force=force)
+
+
+def write_tutorial(folder: Path, *, force: bool) -> list[Path]:
+    """Write the notebooks and the sites they read into a folder, which is made if need be.
+
+    Raises
+    ------
+    InputError
+        As ``write_starter``.
+    """
+    source = files("slipmargin.scenarios")
+    texts = {f"{name}.ipynb": source / f"{name}.ipynb" for name in NOTEBOOKS}
+    for site in sorted(source.iterdir(), key=lambda one: one.name):
+        if site.is_dir():
+            texts |= {
+                f"{site.name}/{one.name}": one
+                for one in sorted(site.iterdir(), key=lambda one: one.name)
+                if one.name.endswith((".toml", ".csv"))
+            }
+    found = {name: one.read_text(encoding="utf-8") for name, one in texts.items()}
+    return _written(folder, found, force=force)
+
+
+def _written(folder: Path, texts: dict[str, str], *, force: bool) -> list[Path]:
+    """Write texts under their names, all of them or none into a new folder."""
     made = not folder.exists()
+    targets = [folder / name for name in texts]
     try:
-        folder.mkdir(parents=True, exist_ok=True)
+        for inner in dict.fromkeys((folder, *(target.parent for target in targets))):
+            inner.mkdir(parents=True, exist_ok=True)
     except OSError as error:
         reason = (error.strerror or str(error)).lower()
         raise InputError("folder", str(folder), f"it cannot be made: {reason}") from None
-    targets = [folder / name for name in texts]
     try:
         for target in targets:
             refuse_existing(target, force=force)
@@ -48,9 +78,7 @@ def write_starter(folder: Path, *, kind: str | None = None, force: bool) -> list
             write_whole(target, text.encode(), force=force)
     except InputError:
         if made:
-            for target in targets:
-                target.unlink(missing_ok=True)
-            folder.rmdir()
+            shutil.rmtree(folder)
         raise
     return targets
 

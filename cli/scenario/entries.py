@@ -7,11 +7,13 @@ from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
+from slipmargin.cli.scenario.files import FileError
 from slipmargin.cli.scenario.schema import (
     CorrelationModel,
     RangeModel,
     ReliabilityModel,
     UncertainModel,
+    nearest,
 )
 from slipmargin.cli.scenario.written import Written
 from slipmargin.stability import Check, Soil
@@ -164,6 +166,24 @@ class Scenario:
     def heading(self) -> str:
         """The title, and what of the file is meant."""
         return f"{self.title} ({self.version})" if self.version else self.title
+
+    def check(self, label: str) -> Check:
+        """The check that has a label.
+
+        Raises
+        ------
+        FileError
+            No check has it.
+        """
+        return self.entry(label).check
+
+    def entry(self, label: str, place: str = "label") -> CheckEntry:
+        """As ``check``, with what the file says of it; ``place`` is where the label was given."""
+        for one in self.checks:
+            if one.label == label:
+                return one
+        hint = nearest(label, [one.label for one in self.checks])
+        raise FileError(self.path, InputError(place, label, f"unknown check; {hint}"))
 
     @property
     def files(self) -> list[Path]:

@@ -4,8 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from slipmargin.cli.scenario.read import DoubtEntry, FileError, Scenario, SweepEntry
-from slipmargin.cli.scenario.schema import nearest
+from slipmargin.cli.scenario.read import DoubtEntry, Scenario, SweepEntry
 from slipmargin.cli.scenario.varied import find_field
 from slipmargin.strength import InputError
 
@@ -20,11 +19,7 @@ def one_check(scenario: Scenario, label: str) -> Scenario:
     FileError
         A check that is not there.
     """
-    entry = next((one for one in scenario.checks if one.label == label), None)
-    if entry is None:
-        hint = nearest(label, [one.label for one in scenario.checks])
-        problem = InputError("--check", label, f"unknown check; {hint}")
-        raise FileError(scenario.path, problem)
+    entry = scenario.entry(label, "--check")
 
     def moves(path: str) -> bool:
         try:

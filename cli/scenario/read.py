@@ -27,7 +27,7 @@ from slipmargin.cli.scenario.written import (
 from slipmargin.stability import KINDS, Soil
 from slipmargin.stability.design.customary_targets import targets_of
 from slipmargin.strength import InputError, Notice, distinct
-from slipmargin.strength.errors import MISSING
+from slipmargin.strength.errors import MISSING, need_path
 
 __all__ = [
     "CheckEntry",
@@ -44,14 +44,26 @@ __all__ = [
 ]
 
 
-def load(path: Path, *, variant: str | None = None, allow_outside: bool = False) -> Scenario:
+def load(
+    path: str | Path, *, variant: str | None = None, allow_outside: bool = False
+) -> Scenario:
     """Read a scenario and fit its soils: ``read``, then ``fit``.
+
+    Parameters
+    ----------
+    path
+        The TOML file.
+    variant
+        Name of the one of its variants that is meant; the file as it is written without.
+    allow_outside
+        Let readings lie outside the scenario's folder.
 
     Raises
     ------
     FileError
         With file, place, value and what is allowed, for the first thing wrong.
     """
+    path = need_path("path", path)
     return fit(read(path, variant=variant, allow_outside=allow_outside))
 
 

@@ -116,8 +116,29 @@ def with_soil_field(
     return dataclasses.replace(record, **changes) if changes else record  # type: ignore[type-var]
 
 
-def with_strength(record: Record, name: str, strength: Strength) -> Record:
-    """The same check with the strength of one soil replaced, a curved envelope included."""
+def with_strength(record: Record, name: str, strength: Strength | Pair) -> Record:
+    """The same check with the strength of one soil replaced, wherever the soil stands in it.
+
+    Parameters
+    ----------
+    record, name
+        As in ``with_soil_field``.
+    strength
+        A strength, a curved envelope included; or a pair [kPa, deg], scalars or arrays, to
+        which the tested range and the caveats of the strength that was there still hold.
+
+    Examples
+    --------
+    >>> from slipmargin.stability import InfiniteSlope, Soil, with_strength
+    >>> from slipmargin.strength import Pair, Strength
+    >>> sand = Soil(
+    ...     name="sand", strength=Strength(cohesion=0.0, friction_angle=30.0), unit_weight=18.0
+    ... )
+    >>> slope = InfiniteSlope(soil=sand, slope_angle=25.0, depth=2.0)
+    >>> looser = with_strength(slope, "sand", Pair(0.0, 25.0))
+    >>> round(float(looser.evaluate().lowest), 2)
+    1.0
+    """
     return with_soil_field(record, name, "strength", strength)
 
 

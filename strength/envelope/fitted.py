@@ -61,6 +61,15 @@ class Interpretation:
     note: str
     curve: Strength | None = None
 
+    def __str__(self) -> str:
+        pair = f"c′ = {self.cohesion:.1f} kPa, φ′ = {self.friction_angle:.1f} deg"
+        return f"{self.name}: {pair}" + (f" ({self.note})" if self.note else "")
+
+    @property
+    def strength(self) -> Strength | Pair:
+        """What a check takes of it: the curve where there is one, else the pair."""
+        return Pair(self.cohesion, self.friction_angle) if self.curve is None else self.curve
+
 
 @dataclass(frozen=True, slots=True)
 class CurveParameter:

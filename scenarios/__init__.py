@@ -1,0 +1,1 @@
+"""Invented sites, and the tutorial that works on them: notebooks, as they ship."""
