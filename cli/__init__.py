@@ -1,25 +1,23 @@
 """The program a person meets: scenario files in, text, JSON and pictures out.
 
 From Python, ``load`` reads a scenario, whose soils and checks are those of the other rooms;
-``map_strength`` asks what the tests leave open about one soil, ``plot_strength_map`` draws it.
+``map_strength`` asks what the tests leave open about one soil, and draws it with ``figure``.
 """
 
 from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 if TYPE_CHECKING:
-    from slipmargin.cli.figures import plot_strength_map
     from slipmargin.cli.questions.strength_map import StrengthMap, map_strength
     from slipmargin.cli.scenario.read import Scenario, load
 
-__all__ = ["Scenario", "StrengthMap", "load", "map_strength", "plot_strength_map"]
+__all__ = ["Scenario", "StrengthMap", "load", "map_strength"]
 
 _LATE = {
     "Scenario": "scenario.read",
     "StrengthMap": "questions.strength_map",
     "load": "scenario.read",
     "map_strength": "questions.strength_map",
-    "plot_strength_map": "figures",
 }
 
 

@@ -17,6 +17,7 @@ from pathlib import Path
 
 import numpy as np
 
+from slipmargin.cli.handbook.first_page import first_page
 from slipmargin.cli.handbook.tutorial import tutorial
 from slipmargin.cli.page.blocks import (
     Block,
@@ -31,7 +32,7 @@ from slipmargin.cli.page.blocks import (
     Working,
 )
 from slipmargin.cli.page.notices import written
-from slipmargin.cli.questions.check import Outcome, evaluate, factors_table
+from slipmargin.cli.questions.check import evaluate
 from slipmargin.cli.questions.methods import account
 from slipmargin.cli.questions.start import write_starter
 from slipmargin.cli.scenario.read import load
@@ -84,17 +85,6 @@ _UNCERTAINTY = (
     ("Partial factors", "stability.design.partial_factors"),
 )
 
-_FIRST = (
-    "Two files make a run: a table of readings, and a scenario that says what ground and what "
-    "slope or wall they are for. The first command writes a pair to start from; the others run it.",
-    ("slipmargin start first", "slipmargin check first/scenario.toml",
-     'slipmargin fit first/shear-box.csv --specimen "square 60 mm" --working --plot line.png',
-     "slipmargin review first/scenario.toml",
-     "slipmargin report first/scenario.toml -o first.html"),
-    "What follows on this page is that run, made when this handbook was written. Change one "
-    "number in the scenario, run it again, and look at what moved.",
-)  # fmt: skip
-
 _LOW_STRESS = (
     "Shear tests are run at normal stresses of tens or hundreds of kPa; the slip surface of a "
     "shallow slide or behind a low wall carries ten. The intercept is where the line was never "
@@ -126,10 +116,11 @@ def handbook(now: datetime, kind: str | None = None) -> Sheet:
     with tempfile.TemporaryDirectory() as folder:
         write_starter(Path(folder) / "first", force=False)
         outcome = evaluate(load(Path(folder) / "first" / "scenario.toml"))
+        first = first_page(Path(folder), outcome)
         interpretations = interpretations_section(outcome)
     verified = verify_document(kind)
     sections = (
-        _first_run(outcome),
+        first,
         *(tutorial() if kind is None else ()),
         _theory("From the gauge to a point", _BENCH),
         _theory("From points to c′ and φ′", _LINE),
@@ -155,23 +146,6 @@ def handbook(now: datetime, kind: str | None = None) -> Sheet:
         sections=sections,
         kind="Handbook",
     )
-
-
-def _first_run(outcome: Outcome) -> Section:
-    before, commands, after = _FIRST
-    blocks: list[Block] = [
-        Words(before),
-        Lines(commands),
-        Words(after),
-        factors_table(outcome.checks),
-    ]
-    first = outcome.checks[0]
-    laboratory = laboratory_section(outcome.scenario).leaves[0]
-    pictures = [block for block in laboratory.blocks if isinstance(block, Picture)]
-    blocks += [*pictures, _section_of(first.entry.check, "handbook-first", first.entry.label)]
-    heavy = written((c.entry.label, n) for c in outcome.checks for n in c.notices)
-    blocks.append(NoticeList(heavy))
-    return Section("A quarter of an hour", tuple(blocks))
 
 
 def _theory(title: str, modules: Iterable[tuple[str, str]]) -> Section:

@@ -1,4 +1,4 @@
-"""Runs a notebook without a kernel, and gives what a reader of it would see.
+"""Runs a notebook without a kernel, or one command, and gives what a reader would see.
 
 The cells run one after another under one set of names, in the folder they stand in, as a
 kernel runs them: what is printed is caught, and the value of a last expression shows itself.
@@ -17,7 +17,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-__all__ = ["Cell", "Shown", "read_cells", "run_cells"]
+__all__ = ["Cell", "Shown", "commanded", "read_cells", "run_cells"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -53,12 +53,11 @@ def run_cells(path: Path) -> Iterator[Shown]:
         if cell.kind != "code":
             yield Shown(cell)
             continue
-        printed = io.StringIO()
-        with contextlib.chdir(path.parent), contextlib.redirect_stdout(printed):
-            if cell.source.startswith("!"):
-                value = _commanded(cell.source)
-            else:
-                value = _evaluated(cell.source, names, f"{path.name}, cell {number}")
+        if cell.source.startswith("!"):
+            yield Shown(cell, commanded(cell.source.removeprefix("!"), path.parent))
+            continue
+        with _caught(path.parent) as printed:
+            value = _evaluated(cell.source, names, f"{path.name}, cell {number}")
         yield Shown(cell, printed.getvalue(), value)
     yield Shown(Cell("names", ""), value=names)
 
@@ -73,10 +72,17 @@ def _evaluated(source: str, names: dict[str, Any], place: str) -> Any:
     return eval(compile(ast.Expression(last.value), place, "eval"), names)
 
 
-def _commanded(source: str) -> None:
+def commanded(line: str, folder: Path) -> str:
+    """What a command that begins with ``slipmargin`` prints, given in a folder."""
     from slipmargin.cli.main import app
 
-    for line in source.splitlines():
-        program, *words = shlex.split(line.removeprefix("!"))
-        assert program == "slipmargin", line
-        app(words, standalone_mode=False)
+    with _caught(folder) as printed:
+        app(shlex.split(line.removeprefix("slipmargin ")), standalone_mode=False)
+    return printed.getvalue()
+
+
+@contextlib.contextmanager
+def _caught(folder: Path) -> Iterator[io.StringIO]:
+    printed = io.StringIO()
+    with contextlib.chdir(folder), contextlib.redirect_stdout(printed):
+        yield printed

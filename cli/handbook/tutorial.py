@@ -11,7 +11,7 @@ from matplotlib.figure import Figure
 
 from slipmargin.cli.handbook.notebook import Shown, run_cells
 from slipmargin.cli.questions.start import NOTEBOOKS, write_tutorial
-from slipmargin.cli.sheet.blocks import Block, Leaf, Lines, Picture, Section, Words
+from slipmargin.cli.page.blocks import Block, Leaf, Lines, Picture, Section, Words
 
 __all__ = ["section_of", "tutorial"]
 

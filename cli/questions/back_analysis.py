@@ -117,11 +117,7 @@ def explain_failure(scenario: Scenario, label: str, soil: str | None = None) -> 
         A check that does not exist, is no slope, or does not have the soil; a soil of a curved
         envelope.
     """
-    entries = {entry.label: entry for entry in scenario.checks}
-    if label not in entries:
-        hint = nearest(label, list(entries))
-        raise FileError(scenario.path, InputError("--check", label, f"unknown check; {hint}"))
-    entry = entries[label]
+    entry = scenario.entry(label, "--check")
     slopes = [e for e in scenario.checks if e.check.STRUCTURE == "slope"]
     if entry not in slopes:
         allowed = "name a slope: " + (", ".join(e.label for e in slopes) or "there is none")
