@@ -10,8 +10,8 @@ from functools import partial
 from pathlib import Path
 
 from slipmargin.cli.handbook.notebook import commanded
-from slipmargin.cli.questions.check import Outcome
 from slipmargin.cli.page.blocks import Block, Leaf, Lines, Picture, Section, Words
+from slipmargin.cli.questions.check import Outcome
 from slipmargin.cli.sheet.laboratory import laboratory_section
 from slipmargin.stability.drawing.section import plot_section, section_words
 

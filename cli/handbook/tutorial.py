@@ -10,8 +10,8 @@ from pathlib import Path
 from matplotlib.figure import Figure
 
 from slipmargin.cli.handbook.notebook import Shown, run_cells
-from slipmargin.cli.questions.start import NOTEBOOKS, write_tutorial
 from slipmargin.cli.page.blocks import Block, Leaf, Lines, Picture, Section, Words
+from slipmargin.cli.questions.start import NOTEBOOKS, write_tutorial
 
 __all__ = ["section_of", "tutorial"]
 

@@ -23,8 +23,8 @@ from scipy import integrate, optimize, stats
 from slipmargin import cli, stability, strength
 from slipmargin.cli.handbook.notebook import Shown, run_cells
 from slipmargin.cli.handbook.tutorial import section_of
-from slipmargin.cli.questions.start import NOTEBOOKS, write_tutorial
 from slipmargin.cli.page.blocks import Lines, Picture, Section, Words
+from slipmargin.cli.questions.start import NOTEBOOKS, write_tutorial
 
 ROOT = Path(__file__).resolve().parents[2]
 SITES = ROOT / "scenarios"
