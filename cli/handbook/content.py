@@ -13,7 +13,9 @@ from collections.abc import Iterable, Iterator
 from dataclasses import astuple
 from datetime import datetime
 from functools import partial
+from importlib import import_module
 from pathlib import Path
+from pkgutil import iter_modules
 
 import numpy as np
 
@@ -168,6 +170,7 @@ def _check(kind: str, verified: list[dict[str, object]]) -> Section:
     name = kind.replace("_", " ").capitalize()
     leaves = [
         Leaf("What it models", tuple(_said(check.__module__))),
+        *_derived(check),
         Leaf("What it takes", (_symbols(check),)),
     ]
     for number, example in enumerate(examples_of(check)):
@@ -176,6 +179,16 @@ def _check(kind: str, verified: list[dict[str, object]]) -> Section:
     if values:
         leaves.append(Leaf("Check values", (values_table(name, values),)))
     return Section(name, (), tuple(leaves))
+
+
+def _derived(check: type[Check]) -> Iterator[Leaf]:
+    """What the other modules of a check say of themselves, where they say it in equations."""
+    package = check.__module__.rpartition(".")[0]
+    for module in iter_modules(import_module(package).__path__, f"{package}."):
+        title, *blocks = _said(module.name)
+        if module.name != check.__module__ and any(isinstance(one, Lines) for one in blocks):
+            assert isinstance(title, Words)
+            yield Leaf(title.text.rstrip("."), tuple(blocks))
 
 
 def _symbols(check: type[Check]) -> Table:

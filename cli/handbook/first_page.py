@@ -53,7 +53,7 @@ _LINE = (
     "mm, and 100 N on it are 27.8 kPa."
 )
 _LINE_READ = (
-    "The third column says how far the tests leave the numbers open, the last one gives a line "
+    "The 95% limits say how far the tests leave the numbers open; the cautious ones give a line "
     "on the safe side. The picture is in line.png."
 )
 

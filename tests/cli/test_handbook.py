@@ -9,7 +9,7 @@ from typing import Any
 
 import pytest
 
-from slipmargin.cli.handbook.content import handbook
+from slipmargin.cli.handbook.content import _derived, handbook
 from slipmargin.cli.page.blocks import Lines, Picture, Section, Sheet, Table, Working
 from slipmargin.cli.page.html import page
 from slipmargin.cli.page.markdown import markdown
@@ -43,6 +43,17 @@ def test_every_field_of_a_check_stands_in_it_with_its_symbol_and_meaning(book: S
         assert rows[name][3] == declared.says
         if isinstance(declared, fields.Amount):
             assert rows[name][1:3] == (declared.symbol, declared.unit)
+
+
+def test_every_module_of_a_check_that_reasons_in_equations_is_in_it() -> None:
+    for kind in ("planar_wedge", "rotational", "layered_slope", "earth_pressure", "retaining_wall"):
+        leaves = {leaf.title: leaf for leaf in _derived(KINDS[kind])}
+        assert leaves, kind
+        for leaf in leaves.values():
+            assert any(isinstance(block, Lines) for block in leaf.blocks)
+    assert "Moment balance of a rigid mass on a logarithmic spiral" in {
+        leaf.title for leaf in _derived(KINDS["rotational"])
+    }
 
 
 def test_its_worked_example_is_the_working_of_the_kernel(book: Sheet) -> None:
