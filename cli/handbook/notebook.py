@@ -14,6 +14,7 @@ import json
 import shlex
 from collections.abc import Iterator
 from dataclasses import dataclass
+from importlib import import_module
 from pathlib import Path
 from typing import Any
 
@@ -74,10 +75,10 @@ def _evaluated(source: str, names: dict[str, Any], place: str) -> Any:
 
 def commanded(line: str, folder: Path) -> str:
     """What a command that begins with ``slipmargin`` prints, given in a folder."""
-    from slipmargin.cli.main import app
-
+    # found by name: the program holds the handbook, which this is a part of
+    program = import_module("slipmargin.cli.main").app
     with _caught(folder) as printed:
-        app(shlex.split(line.removeprefix("slipmargin ")), standalone_mode=False)
+        program(shlex.split(line.removeprefix("slipmargin ")), standalone_mode=False)
     return printed.getvalue()
 
 

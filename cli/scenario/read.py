@@ -44,9 +44,7 @@ __all__ = [
 ]
 
 
-def load(
-    path: str | Path, *, variant: str | None = None, allow_outside: bool = False
-) -> Scenario:
+def load(path: str | Path, *, variant: str | None = None, allow_outside: bool = False) -> Scenario:
     """Read a scenario and fit its soils: ``read``, then ``fit``.
 
     Parameters
