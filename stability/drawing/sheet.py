@@ -34,6 +34,7 @@ __all__ = [
     "Point",
     "Sheet",
     "Window",
+    "centroid",
 ]
 
 Point = tuple[float, float]
@@ -355,7 +356,28 @@ class Sheet:
         at = spots[0] if spots else _pair(np.mean(np.asarray(areas[0], dtype=float), axis=0))
         self.label(words, at, spots=spots)
 
-    def finish(self, *, across: str, up: str, note: str = "") -> Figure:
+    def firm_ground(self, level: float) -> None:
+        """Ground that nothing slides in, below a level."""
+        window = self.window
+        left, right, floor = window.left, window.right, max(level - self.size(7.0), window.bottom)
+        if floor >= level:
+            return
+        band = [(left, level), (right, level), (right, floor), (left, floor)]
+        self.area(band, face="#c9c9c9", hatch="xxx", edge="#6b6b6b", zorder=2.5)
+        self.line(band[:2], "edge", name="firm ground")
+        self.label("firm ground", (left + 0.12 * window.width, level), towards=90.0)
+
+    def shaking(self, mass: Sequence[Point], words: str, *, long: float = 46.0) -> None:
+        """Shaking outward, at the middle of what it moves."""
+        self.arrow(centroid(mass), 180.0, words, long=long, tail=True, name="shaking")
+
+    def finish(
+        self,
+        *,
+        across: str = "distance [m]",
+        up: str = "height [m]",
+        note: str = "Arrows show place and direction, not size.",
+    ) -> Figure:
         """Write axes, key and labels, and give the figure."""
         axes = self.axes
         named = across + (f"\n{note}" if note else "")
@@ -387,6 +409,14 @@ class Sheet:
             self.axes.add_artist(Lettering(words, (end, y), (6.4 + 0.5 * wide, 0.0), 8.0, INK))
             boxes.append((x - 28.8, middle - 6.0, x + 6.4 + wide, middle + 6.0))
         return boxes
+
+
+def centroid(area: Sequence[Point]) -> Point:
+    """The middle of an area."""
+    from shapely import Polygon
+
+    middle = Polygon(area).centroid
+    return float(middle.x), float(middle.y)
 
 
 def _pair(point: Any) -> Point:

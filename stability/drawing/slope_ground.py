@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
@@ -11,7 +12,7 @@ import numpy as np
 from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER_FILL, Point, Sheet
 from slipmargin.stability.drawing.words import length, scalar, shown
 
-__all__ = ["SlopeGround"]
+__all__ = ["SlopeGround", "loads_in_words", "shaken", "support"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -129,3 +130,29 @@ class SlopeGround:
         sheet.area([*bed, shore, (left, level)], face=WATER_FILL, name="pool", zorder=0.6)
         mark = left + 0.35 * (shore[0] - left)
         sheet.water_level([(left, level), shore], (mark, level), f"pool, {length(deep)} deep")
+
+
+def support(sheet: Sheet, check: Any, tip: Point) -> None:
+    """The support force of a slope, where there is one, with its head at a point."""
+    force, alpha = (scalar(n, getattr(check, n)) for n in ("support_force", "support_angle"))
+    if force > 0.0:
+        words = f"support $T$ = {shown(force, 'kN/m')},\n{alpha:.1f}° below horizontal"
+        sheet.arrow(tip, -alpha, words, long=50.0, name="support")
+
+
+def shaken(sheet: Sheet, check: Any, mass: Sequence[Point]) -> None:
+    """The shaking of what moves, where there is any."""
+    k_h = scalar("horizontal_seismic_coefficient", check.horizontal_seismic_coefficient)
+    if k_h > 0.0:
+        sheet.shaking(mass, f"shaking $k_h$ = {k_h:.2f}, outward")
+
+
+def loads_in_words(check: Any) -> list[str]:
+    """Water, loads and support of a slope, as a sentence lists them."""
+    amounts = ("standing_water_level", "surcharge", "support_force")
+    pool, q, force = (scalar(name, getattr(check, name)) for name in amounts)
+    found = ["a water line"] if check.water_line is not None else []
+    found += [f"a pool {length(pool)} deep against it"] * (pool > 0.0)
+    found += [f"a surcharge of {shown(q, 'kPa')} behind the crest"] * (q > 0.0)
+    found += [f"a support force of {shown(force, 'kN/m')}"] * (force > 0.0)
+    return found

@@ -8,8 +8,8 @@ import numpy as np
 
 from slipmargin.stability.check import CheckResult
 from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER_FILL, Point, Sheet, Window
-from slipmargin.stability.drawing.slope_ground import SlopeGround
-from slipmargin.stability.drawing.words import factor_words, length, scalar, shown, soil_words
+from slipmargin.stability.drawing.slope_ground import SlopeGround, loads_in_words, shaken, support
+from slipmargin.stability.drawing.words import factor_words, length, scalar, soil_words
 from slipmargin.stability.layered_slope.check import LayeredSlope
 from slipmargin.stability.layered_slope.ground import section_of
 from slipmargin.stability.layered_slope.section import Section
@@ -51,22 +51,20 @@ def draw_layered_slope(
         sheet.label(words, surface[int(0.45 * len(surface))], towards=-70.0)
         _crack(sheet, values)
         _centre(sheet, values)
-        _shaking(sheet, check, mass)
+        shaken(sheet, check, mass)
     highest = max(ground.points, key=lambda point: point[1])
     if highest[0] < window.right:
         ground.measure(sheet, highest, None, 0.0)
-    _load(sheet, check, section, ground)
+    ground.load(sheet, check.surcharge, check.surcharge_setback, check.surcharge_width)
     _water(sheet, section)
-    _support(sheet, check, section)
-    _firm(sheet, section)
+    at = section.amounts.support_x[0], section.amounts.support_y[0]
+    support(sheet, check, (float(at[0]), float(at[1])))
+    if section.amounts.firm[0] > window.bottom:
+        sheet.firm_ground(float(section.amounts.firm[0]))
     for layer, area in areas:
         wet = check.water_line is not None or scalar("pool", check.standing_water_level) > 0.0
         sheet.inside(soil_words(layer.soil, wet=wet, flat=True), area)
-    return sheet.finish(
-        across="distance [m]",
-        up="height [m]",
-        note="Arrows show place and direction, not size.",
-    )
+    return sheet.finish()
 
 
 def _surface(section: Section, values: Any) -> list[Point]:
@@ -139,15 +137,6 @@ def _layers(sheet: Sheet, check: LayeredSlope, section: Section) -> list[tuple[A
     return named
 
 
-def _load(sheet: Sheet, check: LayeredSlope, section: Section, ground: SlopeGround) -> None:
-    q = scalar("surcharge", check.surcharge)
-    near, far = float(section.amounts.load_start[0]), float(section.amounts.load_end[0])
-    end = min(far, sheet.window.right - sheet.size(4.0))
-    if q > 0.0 and near < end:
-        strip = ground.between(ground.at(near), ground.at(end))
-        sheet.load(strip, f"surcharge $q$ = {shown(q, 'kPa')}")
-
-
 def _crack(sheet: Sheet, values: Any) -> None:
     depth = scalar("crack_depth", values.crack_depth)
     if not depth > 0.0:
@@ -206,37 +195,6 @@ def _pool(sheet: Sheet, section: Section) -> None:
     sheet.water_level([(float(wet[0]), level), (float(wet[-1]), level)], mark, "pool")
 
 
-def _support(sheet: Sheet, check: LayeredSlope, section: Section) -> None:
-    force = scalar("support_force", check.support_force)
-    if force > 0.0:
-        at = (float(section.amounts.support_x[0]), float(section.amounts.support_y[0]))
-        angle = scalar("support_angle", check.support_angle)
-        sheet.arrow(at, -angle, f"support {shown(force, 'kN/m')}", name="support")
-
-
-def _firm(sheet: Sheet, section: Section) -> None:
-    level, window = float(section.amounts.firm[0]), sheet.window
-    if level <= window.bottom:
-        return
-    depth = min(sheet.size(7.0), level - window.bottom)
-    band = [(window.left, level), (window.right, level), (window.right, level - depth),
-            (window.left, level - depth)]  # fmt: skip
-    sheet.area(band, face="#c9c9c9", hatch="xxx", edge="#6b6b6b", zorder=2.5)
-    sheet.line(band[:2], "edge", name="firm ground")
-    sheet.label("firm ground", (window.left + 0.12 * window.width, level), towards=90.0)
-
-
-def _shaking(sheet: Sheet, check: LayeredSlope, mass: list[Point]) -> None:
-    from shapely import Polygon
-
-    k_h = scalar("horizontal_seismic_coefficient", check.horizontal_seismic_coefficient)
-    if k_h > 0.0:
-        middle = Polygon(mass).centroid
-        at = (float(middle.x), float(middle.y))
-        words = f"shaking $k_h$ = {k_h:.2f}, outward"
-        sheet.arrow(at, 180.0, words, long=46.0, tail=True, name="shaking")
-
-
 def layered_slope_words(check: LayeredSlope, result: CheckResult) -> str:
     """The drawing in one sentence."""
     values = result.values
@@ -247,13 +205,11 @@ def layered_slope_words(check: LayeredSlope, result: CheckResult) -> str:
         (ax, ay), (bx, by) = surface[0], surface[-1]
         where = f"a circular slip surface from ({ax:.2f}, {ay:.2f}) to ({bx:.2f}, {by:.2f}) m"
     names = ", ".join(dict.fromkeys(layer.soil.name for layer in check.layers))
-    water = ", a water line" if section.water is not None else ""
-    q = scalar("surcharge", check.surcharge)
-    load = f", a surcharge of {shown(q, 'kPa')}" if q > 0.0 else ""
+    beside = "".join(f", {one}" for one in loads_in_words(check))
     firm = ", firm ground below" if check.firm_ground_depth is not None else ""
     depth = scalar("crack_depth", values.crack_depth)
     crack = f" that ends in a tension crack {length(depth)} deep" if depth > 0.0 else ""
     return (
         f"Section of a slope {length(section.size)} high in layers ({names}), with {where}{crack}"
-        f"{water}{load}{firm}; {factor_words(result, 'sliding')}."
+        f"{beside}{firm}; {factor_words(result, 'sliding')}."
     )

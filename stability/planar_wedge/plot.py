@@ -7,8 +7,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from slipmargin.stability.check import CheckResult
-from slipmargin.stability.drawing.sheet import SOILS, WATER, WATER_FILL, Point, Sheet, Window
-from slipmargin.stability.drawing.slope_ground import SlopeGround
+from slipmargin.stability.drawing.sheet import (
+    SOILS,
+    WATER,
+    WATER_FILL,
+    Point,
+    Sheet,
+    Window,
+    centroid,
+)
+from slipmargin.stability.drawing.slope_ground import SlopeGround, loads_in_words, support
 from slipmargin.stability.drawing.words import factor_words, length, scalar, shown, soil_words
 from slipmargin.stability.planar_wedge.case import water_of
 from slipmargin.stability.planar_wedge.check import PlanarWedge
@@ -79,11 +87,7 @@ def draw_planar_wedge(check: PlanarWedge, result: CheckResult, axes: Axes | None
     foot = [(window.right, window.bottom), (window.left, window.bottom)]
     below = [*ground.between(ground.at(window.left), toe), end, *rear, *foot]
     sheet.inside(words, below)
-    return sheet.finish(
-        across="distance [m]",
-        up="height [m]",
-        note="Arrows show place and direction, not size.",
-    )
+    return sheet.finish()
 
 
 def _rotation(sheet: Sheet, result: CheckResult, rotation: list[Point]) -> None:
@@ -218,28 +222,16 @@ def _water_line(sheet: Sheet, check: PlanarWedge, ground: SlopeGround) -> None:
 def _forces(
     sheet: Sheet, check: PlanarWedge, values: Any, block: list[Point], ground: SlopeGround
 ) -> None:
-    from shapely import Polygon
-
-    middle = Polygon(block).centroid
-    at = (float(middle.x), float(middle.y))
     weight = scalar("weight", values.weight)
     loaded = ",\nsurcharge included" if scalar("surcharge", check.surcharge) > 0.0 else ""
     words = f"weight $W$ = {shown(weight, 'kN/m')}{loaded}"
-    sheet.arrow(at, -90.0, words, tail=True, name="weight", width=1.9)
+    sheet.arrow(centroid(block), -90.0, words, tail=True, name="weight", width=1.9)
     shaking = scalar("seismic_force", values.seismic_force)
     if shaking > 0.0:
-        words = f"shaking $K_h$ = {shown(shaking, 'kN/m')}"
-        sheet.arrow(at, 180.0, words, long=54.0, tail=True, name="shaking")
-    support = scalar("support_force", check.support_force)
-    if support > 0.0:
-        alpha = scalar("support_angle", check.support_angle)
-        toe, crest = ground.points[0], ground.crest
-        height = check.support_height
-        above = 0.5 * (crest[1] - toe[1])
-        above = above if height is None else scalar("support_height", height)
-        tip = ground.on_face(toe[1] + above)
-        words = f"support $T$ = {shown(support, 'kN/m')},\n{alpha:.1f}° below horizontal"
-        sheet.arrow(tip, -alpha, words, long=50.0, name="support")
+        sheet.shaking(block, f"shaking $K_h$ = {shown(shaking, 'kN/m')}", long=54.0)
+    toe, crest, height = ground.points[0], ground.crest, check.support_height
+    above = 0.5 * (crest[1] - toe[1]) if height is None else scalar("support_height", height)
+    support(sheet, check, ground.on_face(toe[1] + above))
 
 
 def planar_wedge_words(check: PlanarWedge, result: CheckResult) -> str:
@@ -256,18 +248,9 @@ def planar_wedge_words(check: PlanarWedge, result: CheckResult) -> str:
         water = scalar("crack_water_depth", values.crack_water_depth)
         standing = f" with {length(water)} of water in it" if water > 0.0 else ""
         parts.append(f"a tension crack {length(depth)} deep{standing}")
-    if check.water_line is not None:
-        parts.append("a water line")
-    pool = scalar("standing_water_level", check.standing_water_level)
-    if pool > 0.0:
-        parts.append(f"a pool {length(pool)} deep against it")
+    parts += loads_in_words(check)
     if scalar("uplift", values.uplift) > 0.0:
         parts.append("the water pressure on the plane")
-    q, support = scalar("surcharge", check.surcharge), scalar("support_force", check.support_force)
-    if q > 0.0:
-        parts.append(f"a surcharge of {shown(q, 'kPa')}")
-    if support > 0.0:
-        parts.append(f"a support force of {shown(support, 'kN/m')}")
     parts.append(f"its weight of {shown(scalar('weight', values.weight), 'kN/m')}")
     words = (
         f"Section of a slope {length(rise)} high{shape}, with {', '.join(parts[:-1])} and "

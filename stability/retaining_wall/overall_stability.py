@@ -279,9 +279,8 @@ def _critical(
         parts = []
         for first in range(0, rows.size, _AT_ONCE):
             some = slice(first, first + _AT_ONCE)
-            nearby = None if near is None else near[some]
-            some_walls = posed(log_factor[some], rows[some])
-            parts.append(worst_rotation(*some_walls, nearby, rough=rough))
+            walls = posed(log_factor[some], rows[some])
+            parts.append(worst_rotation(*walls, None if near is None else near[some], rough=rough))
         return np.concatenate(parts)
 
     def lacks(log_factor: Float, rows: NDArray[np.intp], unknowns: Float) -> Float:

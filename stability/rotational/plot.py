@@ -8,7 +8,7 @@ import numpy as np
 
 from slipmargin.stability.check import CheckResult
 from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER, Point, Sheet, Window
-from slipmargin.stability.drawing.slope_ground import SlopeGround
+from slipmargin.stability.drawing.slope_ground import SlopeGround, loads_in_words, shaken, support
 from slipmargin.stability.drawing.words import factor_words, length, scalar, shown, soil_words
 from slipmargin.stability.rotational.check import Rotational
 
@@ -93,16 +93,12 @@ def draw_rotational(check: Rotational, result: CheckResult, axes: Axes | None = 
     ground.measure(sheet, highest, check.face_angle, check.upper_slope_angle)
     _loads(sheet, check, ground)
     if firm is not None and firm > window.bottom:
-        _firm(sheet, firm)
+        sheet.firm_ground(firm)
     if spiral:
-        _shaking(sheet, check, mass)
+        shaken(sheet, check, mass)
     below = _below(sheet, soil, ground, [*spiral, *top], firm)
     sheet.inside(_soil_words(check), *([below, mass] if spiral else [below]))
-    return sheet.finish(
-        across="distance [m]",
-        up="height [m]",
-        note="Arrows show place and direction, not size.",
-    )
+    return sheet.finish()
 
 
 def _soil_words(check: Rotational) -> str:
@@ -206,13 +202,10 @@ def _crack(sheet: Sheet, check: Rotational, values: Any, foot: Point, top: Point
 
 
 def _support(sheet: Sheet, check: Rotational, ground: SlopeGround) -> None:
-    force = scalar("support_force", check.support_force)
-    if force > 0.0 and check.support_height is not None:
-        alpha = scalar("support_angle", check.support_angle)
+    if check.support_height is not None:
         foot = min(y for _, y in ground.points)
         tip = ground.on_face(foot + scalar("support_height", check.support_height))
-        words = f"support $T$ = {shown(force, 'kN/m')},\n{alpha:.1f}° below horizontal"
-        sheet.arrow(tip, -alpha, words, long=50.0, name="support")
+        support(sheet, check, tip)
 
 
 def _water(sheet: Sheet, check: Rotational) -> None:
@@ -228,27 +221,6 @@ def _water(sheet: Sheet, check: Rotational) -> None:
     points = [(window.left, level(window.left)), *inner, (window.right, level(window.right))]
     mark = window.right - 0.12 * window.width
     sheet.water_level(points, (mark, level(mark)), "water line")
-
-
-def _firm(sheet: Sheet, level: float) -> None:
-    window = sheet.window
-    band = [(window.left, level), (window.right, level), (window.right, level - sheet.size(7.0)),
-            (window.left, level - sheet.size(7.0))]  # fmt: skip
-    sheet.area(band, face="#c9c9c9", hatch="xxx", edge="#6b6b6b", zorder=2.5)
-    sheet.line(band[:2], "edge", name="firm ground")
-    at = (window.left + 0.12 * window.width, level)
-    sheet.label("firm ground", at, towards=90.0)
-
-
-def _shaking(sheet: Sheet, check: Rotational, mass: list[Point]) -> None:
-    from shapely import Polygon
-
-    k_h = scalar("horizontal_seismic_coefficient", check.horizontal_seismic_coefficient)
-    if k_h > 0.0:
-        middle = Polygon(mass).centroid
-        at = (float(middle.x), float(middle.y))
-        words = f"shaking $k_h$ = {k_h:.2f}, outward"
-        sheet.arrow(at, 180.0, words, long=46.0, tail=True, name="shaking")
 
 
 def rotational_words(check: Rotational, result: CheckResult) -> str:
@@ -267,19 +239,13 @@ def rotational_words(check: Rotational, result: CheckResult) -> str:
     shape = ""
     if check.ground_line is None:
         shape = f" with a face at {scalar('face_angle', check.face_angle):.1f}°"
-    water = ", a water line" if check.water_line is not None else ""
-    pool = scalar("standing_water_level", check.standing_water_level)
-    water += f", a pool {length(pool)} deep against it" if pool > 0.0 else ""
     depth = scalar("tension_crack_depth", values.tension_crack_depth)
     if spiral and depth > 0.0:
         surface += f", ending in a tension crack {length(depth)} deep"
         surface += ", water in it" if scalar("crack_thrust", values.crack_thrust) > 0.0 else ""
-    force = scalar("support_force", check.support_force)
-    q = scalar("surcharge", check.surcharge)
-    load = f", a support force of {shown(force, 'kN/m')}" if force > 0.0 else ""
-    load += f", a surcharge of {shown(q, 'kPa')} behind the crest" if q > 0.0 else ""
+    beside = "".join(f", {one}" for one in loads_in_words(check))
     firm = ", firm ground below" if check.firm_ground_depth is not None else ""
     return (
-        f"Section of a slope {length(rise)} high{shape}, with {surface}{water}{load}{firm}; "
+        f"Section of a slope {length(rise)} high{shape}, with {surface}{beside}{firm}; "
         f"{factor_words(result, 'sliding')}."
     )
