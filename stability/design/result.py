@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -232,6 +232,23 @@ def with_design_strengths(record: Any, factors: FactorSet) -> Any:
     factors
         The set.
     """
+
+    def of_amount(name: str, held: Any) -> Any:
+        if name in _STRESSES:
+            return np.asarray(held) / factors.cohesion
+        if name not in _ANGLES or factors.tan_friction_angle == 1.0:
+            return held
+        return np.degrees(np.arctan(np.tan(np.radians(held)) / factors.tan_friction_angle))
+
+    return _changed(record, lambda strength: design_strength(strength, factors), of_amount)
+
+
+def _changed(
+    record: Any,
+    of_strength: Callable[[Strength], Strength],
+    of_amount: Callable[[str, Any], Any] = lambda _, held: held,
+) -> Any:
+    """The record with its strengths and amounts changed, those of its groups included."""
     changes: dict[str, Any] = {}
     for name, declaration, _ in fields.of(record):
         held = getattr(record, name)
@@ -239,17 +256,13 @@ def with_design_strengths(record: Any, factors: FactorSet) -> Any:
             continue
         match declaration:
             case fields.SoilField():
-                changes[name] = _with_design_strength(held, factors)
+                changes[name] = dataclasses.replace(held, strength=of_strength(held.strength))
             case fields.Part(many=True):
-                changes[name] = tuple(with_design_strengths(one, factors) for one in held)
+                changes[name] = tuple(_changed(one, of_strength, of_amount) for one in held)
             case fields.Part():
-                changes[name] = with_design_strengths(held, factors)
-            case fields.Amount() if name in _ANGLES:
-                tan = np.tan(np.radians(held)) / factors.tan_friction_angle
-                reduced = np.degrees(np.arctan(tan))
-                changes[name] = held if factors.tan_friction_angle == 1.0 else reduced
-            case fields.Amount() if name in _STRESSES:
-                changes[name] = np.asarray(held) / factors.cohesion
+                changes[name] = _changed(held, of_strength, of_amount)
+            case fields.Amount():
+                changes[name] = of_amount(name, held)
             case _:
                 pass
     return dataclasses.replace(record, **changes)
@@ -258,31 +271,15 @@ def with_design_strengths(record: Any, factors: FactorSet) -> Any:
 def best_fits(record: Any) -> dict[str, Strength]:
     """Strengths of a check that are the best fit of tests, by the name of their soil."""
     return {
-        soil.name: soil.strength for soil in _soils(record) if soil.strength.value == "best_fit"
+        soil.name: soil.strength
+        for soil in fields.soils(record)
+        if soil.strength.value == "best_fit"
     }
 
 
 def with_cautious_strengths(record: Any) -> Any:
     """The same check with the cautious value in place of every best fit that has one."""
-    changes: dict[str, Any] = {}
-    for name, declaration, _ in fields.of(record):
-        held = getattr(record, name)
-        if held is None:
-            continue
-        match declaration:
-            case fields.SoilField() if held.strength.cautious is not None:
-                changes[name] = dataclasses.replace(held, strength=held.strength.cautious)
-            case fields.Part(many=True):
-                changes[name] = tuple(with_cautious_strengths(one) for one in held)
-            case fields.Part():
-                changes[name] = with_cautious_strengths(held)
-            case _:
-                pass
-    return dataclasses.replace(record, **changes) if changes else record
-
-
-def _with_design_strength(soil: Soil, factors: FactorSet) -> Soil:
-    return dataclasses.replace(soil, strength=design_strength(soil.strength, factors))
+    return _changed(record, lambda one: one if one.cautious is None else one.cautious)
 
 
 def design_soils(record: Any, factors: FactorSet) -> tuple[DesignSoil, ...]:
@@ -297,7 +294,7 @@ def design_soils(record: Any, factors: FactorSet) -> tuple[DesignSoil, ...]:
             cohesion_factor=cohesion_factor(soil.strength, factors),
             tan_friction_angle_factor=_tangent_factor(soil, factors),
         )
-        for soil in {id(soil.strength): soil for soil in _soils(record)}.values()
+        for soil in {id(soil.strength): soil for soil in fields.soils(record)}.values()
     )
 
 
@@ -305,20 +302,3 @@ def _tangent_factor(soil: Soil, factors: FactorSet) -> Numeric:
     if soil.strength.curve is not None:
         return cohesion_factor(soil.strength, factors)
     return factors.tan_friction_angle
-
-
-def _soils(record: Any) -> list[Soil]:
-    found: list[Soil] = []
-    for name, declaration, _ in fields.of(record):
-        held = getattr(record, name)
-        if held is None:
-            continue
-        match declaration:
-            case fields.SoilField():
-                found.append(held)
-            case fields.Part(many=many):
-                for one in held if many else (held,):
-                    found += _soils(one)
-            case _:
-                pass
-    return found

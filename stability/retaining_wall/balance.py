@@ -32,8 +32,8 @@ from slipmargin.stability.retaining_wall.thrust import (
     ThrustPlane,
     WallThrust,
     followed_thrust,
-    key_thrust,
-    passive_resistance,
+    key_values,
+    passive_values,
     wall_thrust,
 )
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
@@ -216,10 +216,9 @@ def _acting(
     push = gamma_w * behind**2 / 2.0
     key, across = section.key_depth, section.key_width
     wet_key = np.maximum(key - below_base, 0.0)
-    on_key = key_thrust(wall, section, foot_stress, heads=(behind, before), wet_depth=wet_key)
+    on_key = key_values(wall, section, foot_stress, heads=(behind, before), wet_depth=wet_key)
     deep = wall.embedment + key
     in_water = 0.0 if dry else np.clip(before + key - below_base, 0.0, deep)
-    front = passive_resistance(wall, deep, in_water)
     free = np.maximum(before - wall.embedment, 0.0)
     return {
         "base_width": width,
@@ -278,11 +277,7 @@ def _acting(
             presses, pressed_moment / np.where(presses, pressed, 1.0), 0.0
         ),
         "key_inertia": k_h * wall.wall.unit_weight * key * across,
-        "key_vertical_stress": on_key.stress,
-        "key_seismic_angle": on_key.seismic_angle,
-        "key_active_coefficient": on_key.coefficient,
-        "key_head": on_key.head,
-        "key_thrust": on_key.thrust,
+        **on_key,
         "water_thrust": push,
         "water_on_back": push * np.tan(np.radians(plane.batter)),
         "water_on_back_arm": plane.arm(behind / 3.0),
@@ -298,12 +293,7 @@ def _acting(
         "moving_water_behind_height": MOVING_WATER_HEIGHT * behind,
         "moving_water_in_front": moving_water_thrust(k_h, free, gamma_w),
         "moving_water_in_front_height": wall.embedment + MOVING_WATER_HEIGHT * free,
-        "passive_depth": deep,
-        "passive_water_height": in_water,
-        "passive_stress_sum": front.stress_sum,
-        "passive_seismic_angle": front.seismic_angle,
-        "passive_coefficient": front.coefficient,
-        "passive_resistance": front.resistance,
+        **passive_values(wall, deep, in_water),
     }
 
 

@@ -50,13 +50,11 @@ from slipmargin.strength import Numeric
 from slipmargin.strength.traced import worded
 
 __all__ = [
-    "KeyThrust",
-    "PassiveResistance",
     "ThrustPlane",
     "WallThrust",
     "followed_thrust",
-    "key_thrust",
-    "passive_resistance",
+    "key_values",
+    "passive_values",
     "wall_thrust",
 ]
 
@@ -299,23 +297,12 @@ def _largest(routes: list[Numeric]) -> Numeric:
     return found
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class PassiveResistance:
-    """Resistance in front: effective vertical stress summed over the depth [kN/m], angle of the
-    body force [deg], coefficient [-], resistance [kN/m].
-    """
-
-    stress_sum: Numeric
-    seismic_angle: Numeric
-    coefficient: Numeric
-    resistance: Numeric
-
-
-def passive_resistance(
+def passive_values(
     wall: RetainingWallInputs, depth: Numeric, water_height: Numeric
-) -> PassiveResistance:
-    """Passive resistance of the foundation soil in front: K_p ∫ σ′_v dz + 2 c′ √K_p D, K_p of
-    the static case in the second term; the first term is 0 where shaking exceeds the friction.
+) -> dict[str, Numeric]:
+    """Passive resistance of the foundation soil in front, by the names of the values: K_p ∫ σ′_v dz
+    + 2 c′ √K_p D, K_p of the static case in the second term; the first term is 0 where shaking
+    exceeds the friction.
 
     Parameters
     ----------
@@ -339,36 +326,27 @@ def passive_resistance(
     )
     own, stress_sum = profile.coefficients[0], profile.ground.effective_sum
     coefficient = np.where(np.isfinite(own.weight), own.weight, 0.0)
-    return PassiveResistance(
-        stress_sum=stress_sum,
-        seismic_angle=np.where(depth > _LEAST_DEPTH, profile.seismic_angle, 0.0),
-        coefficient=coefficient,
-        resistance=coefficient * stress_sum + own.cohesion * soil.strength.cohesion * depth,
-    )
+    return {
+        "passive_depth": depth,
+        "passive_water_height": water_height,
+        "passive_stress_sum": stress_sum,
+        "passive_seismic_angle": np.where(depth > _LEAST_DEPTH, profile.seismic_angle, 0.0),
+        "passive_coefficient": coefficient,
+        "passive_resistance": coefficient * stress_sum
+        + own.cohesion * soil.strength.cohesion * depth,
+    }
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class KeyThrust:
-    """On the back of a key: mean effective vertical stress there [kPa], angle of the body force
-    [deg], active coefficient [-], difference of head [m], thrust of soil and water [kN/m].
-    """
-
-    stress: Numeric
-    seismic_angle: Numeric
-    coefficient: Numeric
-    head: Numeric
-    thrust: Numeric
-
-
-def key_thrust(
+def key_values(
     wall: RetainingWallInputs,
     section: WallSection,
     foot_stress: Numeric,
     *,
     heads: tuple[Numeric, Numeric],
     wet_depth: Numeric,
-) -> KeyThrust:
-    """Active pressure of the foundation soil, and of water, on the back of a key.
+) -> dict[str, Numeric]:
+    """Active pressure of the foundation soil, and of water, on the back of a key, by the names
+    of the values.
 
     The head at the key lies on the straight line from behind the heel to the toe, as the
     uplift does. Where shaking exceeds the friction the whole stress presses.
@@ -402,10 +380,10 @@ def key_thrust(
     pressure = np.maximum(k_a * stress - bell_cohesion(still) * soil.strength.cohesion, 0.0)
     back = section.key_front + section.key_width
     head = np.maximum(behind - before, 0.0) * back / section.width
-    return KeyThrust(
-        stress=stress,
-        seismic_angle=np.where(deep, psi, 0.0),
-        coefficient=k_a,
-        head=head,
-        thrust=depth * (pressure + gamma_w * head),
-    )
+    return {
+        "key_vertical_stress": stress,
+        "key_seismic_angle": np.where(deep, psi, 0.0),
+        "key_active_coefficient": k_a,
+        "key_head": head,
+        "key_thrust": depth * (pressure + gamma_w * head),
+    }
