@@ -17,7 +17,7 @@ since the moment about the base is the integral of P(z) down the wall.
 from __future__ import annotations
 
 from collections.abc import Sequence
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
@@ -55,25 +55,29 @@ MINIMUM_FRICTION = 40.0  # of the minimum earth pressure [deg], DIN 4085; EAB, E
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class EarthThrust:
-    """What a route to the thrust gives: parts [kN/m], height of the static thrust [m], and of
-    one soil by a coefficient the pressure at top, water table and base [kPa]. ``total`` is the
-    thrust with shaking, ``increment`` what that adds.
+    """What a route to the thrust gives, by the names of the values; ``total`` is the thrust with
+    shaking [kN/m], and the pressures are those of one soil by a coefficient.
     """
 
-    weight: Numeric
-    surcharge: Numeric
-    static: Numeric
-    increment: Numeric
+    weight_thrust: Numeric
+    surcharge_thrust: Numeric
+    static_thrust: Numeric
+    seismic_thrust: Numeric
     total: Numeric
-    static_height: Numeric
-    tension_depth: Numeric
+    static_thrust_height: Numeric
+    tension_crack_depth: Numeric
     tension_stress: Numeric
     coefficient: Numeric
     static_coefficient: Numeric
     cohesion_coefficient: Numeric
-    adhesion: Numeric
-    pressures: tuple[Numeric, Numeric, Numeric] = (np.nan, np.nan, np.nan)
+    adhesion_force: Numeric
+    pressure_at_top: Numeric = np.nan
+    pressure_at_water: Numeric = np.nan
+    pressure_at_base: Numeric = np.nan
     wedge: WedgeResult | None = None
+
+
+_SHARED = tuple(one.name for one in fields(EarthThrust) if one.name not in ("total", "wedge"))
 
 
 def profile_thrust(profile: WallProfile) -> EarthThrust:
@@ -94,6 +98,8 @@ def profile_thrust(profile: WallProfile) -> EarthThrust:
         increment = shaken - straight
     with np.errstate(divide="ignore", invalid="ignore"):
         height = still.moment / still.force
+    names = ("pressure_at_top", "pressure_at_water", "pressure_at_base")
+    pressures = dict(zip(names, still.pressures[0], strict=True)) if len(layers) == 1 else {}
     adhesion = check.wall_adhesion
     if check.theory == "annex_c":
         tan_delta = np.tan(np.radians(check.wall_friction_angle))
@@ -102,21 +108,21 @@ def profile_thrust(profile: WallProfile) -> EarthThrust:
              for one in profile.layers]
         )  # fmt: skip
     return EarthThrust(
-        weight=total(
+        weight_thrust=total(
             one.still * (stress_sum - load * layer.thickness) for layer, stress_sum, one in layers
         ),
-        surcharge=total(one.still * load * layer.thickness for layer, _, one in layers),
-        static=still.force,
-        increment=increment,
+        surcharge_thrust=total(one.still * load * layer.thickness for layer, _, one in layers),
+        static_thrust=still.force,
+        seismic_thrust=increment,
         total=together,
-        static_height=height,
-        tension_depth=still.tension_depth if check.side == "active" else 0.0,
+        static_thrust_height=height,
+        tension_crack_depth=still.tension_depth if check.side == "active" else 0.0,
         tension_stress=_at_zero_pressure(profile, still.zero_stress),
         coefficient=uniform([one.weight for one in profile.coefficients]),
         static_coefficient=uniform([one.still for one in profile.coefficients]),
         cohesion_coefficient=uniform([one.cohesion for one in profile.coefficients]),
-        adhesion=adhesion * check.height / np.cos(np.radians(check.wall_batter)),
-        pressures=still.pressures[0] if len(layers) == 1 else (np.nan, np.nan, np.nan),
+        adhesion_force=adhesion * check.height / np.cos(np.radians(check.wall_batter)),
+        **pressures,
     )
 
 
@@ -143,12 +149,12 @@ def wedge_thrust(profile: WallProfile) -> EarthThrust:
     with np.errstate(divide="ignore", invalid="ignore"):
         height = moment / static
     return EarthThrust(
-        weight=weight,
-        surcharge=wall.thrust(**wall.water, **wall.loads).thrust - weight,
-        static=static,
-        increment=wall.kept(result.thrust) - static,
+        weight_thrust=weight,
+        surcharge_thrust=wall.thrust(**wall.water, **wall.loads).thrust - weight,
+        static_thrust=static,
+        seismic_thrust=wall.kept(result.thrust) - static,
         total=wall.kept(result.thrust),
-        static_height=height,
+        static_thrust_height=height,
         coefficient=wall.thrust(**leaning).thrust / (dry * lift) if straight else np.nan,
         static_coefficient=wall.thrust().thrust / dry if straight else np.nan,
         wedge=result,
@@ -166,9 +172,9 @@ def _wedge_crack(profile: WallProfile) -> dict[str, Any]:
     crack = tension if profile.cracks else 0.0
     face = (check.height - crack) / np.cos(np.radians(check.wall_batter))
     return {
-        "tension_depth": tension if check.side == "active" else 0.0,
+        "tension_crack_depth": tension if check.side == "active" else 0.0,
         "tension_stress": _at_zero_pressure(profile, [stress]),
-        "adhesion": check.wall_adhesion * face,
+        "adhesion_force": check.wall_adhesion * face,
         "cohesion_coefficient": np.nan,
     }
 
@@ -189,7 +195,7 @@ class _WedgeWall:
     @classmethod
     def of(cls, profile: WallProfile, wall_friction_angle: Numeric) -> _WedgeWall:
         check, soil = profile.check, profile.layers[0].soil
-        crack = _wedge_crack(profile)["tension_depth"] if profile.cracks else 0.0
+        crack = _wedge_crack(profile)["tension_crack_depth"] if profile.cracks else 0.0
         by_wedge = check.theory == "trial_wedge"
         table = check.water_table_depth
         return cls(
@@ -287,14 +293,14 @@ def minimum_thrust(profile: WallProfile) -> EarthThrust | None:
     found = wedge_thrust(bare) if by_wedge else profile_thrust(bare)
     held = np.any(profile.cohesion > 0.0, axis=0)
     still, shaken = compared_thrust(bare)
-    static = np.where(held, np.fmax(found.static, still), np.nan)
+    static = np.where(held, np.fmax(found.static_thrust, still), np.nan)
     total = np.where(held, np.fmax(found.total, shaken), np.nan)
     return replace(
         found,
-        static=static,
-        increment=total - static,
+        static_thrust=static,
+        seismic_thrust=total - static,
         total=total,
-        static_height=np.where(held, found.static_height, np.nan),
+        static_thrust_height=np.where(held, found.static_thrust_height, np.nan),
         coefficient=np.where(held, found.coefficient, np.nan),
         static_coefficient=np.where(held, found.static_coefficient, np.nan),
     )
@@ -387,47 +393,36 @@ def followed_thrust(profile: WallProfile, found: EarthPressureValues) -> EarthPr
     check = profile.check
     layered = len(profile.layers) > 1
 
-    def taken(words: str, **names: str) -> dict[str, Any]:
-        return {name: worded(getattr(found, of), words) for name, of in names.items()}
+    def taken(words: str, *names: str) -> dict[str, Any]:
+        return {name: worded(getattr(found, name), words) for name in names}
 
     if check.theory == "trial_wedge":
         crack = _wedge_crack(profile)
         if check.ground_line is not None:
-            crack |= taken(_AT_WALL, tension_depth="tension_crack_depth")
-        earth = EarthThrust(
-            **crack,
-            **taken(
-                SEARCHED,
-                weight="weight_thrust",
-                surcharge="surcharge_thrust",
-                static="static_thrust",
-                increment="seismic_thrust",
-                total="earth_thrust",
-                coefficient="coefficient",
-                static_coefficient="static_coefficient",
-            ),
-            **taken(_PARTS, static_height="static_thrust_height"),
-        )
+            crack |= taken(_AT_WALL, "tension_crack_depth")
+        parts = ("weight_thrust", "surcharge_thrust", "static_thrust", "seismic_thrust")
+        searched = taken(SEARCHED, *parts, "coefficient", "static_coefficient", "earth_thrust")
+        total_thrust = searched.pop("earth_thrust")
+        level = taken(_PARTS, "static_thrust_height")
+        earth = EarthThrust(total=total_thrust, **crack, **searched, **level)
     else:
         earth = profile_thrust(profile)
         if layered or profile.curved:
             words = _SUMMED if layered else _CURVED
-            part = taken(words, static="static_thrust", static_height="static_thrust_height")
-            earth = replace(earth, **part)
+            earth = replace(earth, **taken(words, "static_thrust", "static_thrust_height"))
         if layered:
+            shaken = "As the static thrust, with K (1 - k_v) in place of K_s, and less that."
             earth = replace(
                 earth,
-                **taken(_SUMMED, weight="weight_thrust", surcharge="surcharge_thrust"),
-                **taken("As the static thrust, with K (1 - k_v) in place of K_s, and less that.",
-                        increment="seismic_thrust"),
-                **taken("Followed down the layers.", tension_depth="tension_crack_depth"),
-            )  # fmt: skip
+                **taken(_SUMMED, "weight_thrust", "surcharge_thrust"),
+                **taken(shaken, "seismic_thrust"),
+                **taken("Followed down the layers.", "tension_crack_depth"),
+            )
     names = ("trial_wedge_thrust", "minimum_thrust", "plane_angle", "exit_distance")
     values = _values(profile, earth, **{name: getattr(found, name) for name in names})
     stresses = ("effective_stress_at_water", "effective_stress_at_base", "effective_stress_sum")
     if check.ground_line is not None:
-        part = taken(_AT_WALL, **{name: name for name in stresses})
-        return replace(values, **part)
+        return replace(values, **taken(_AT_WALL, *stresses))
     return values
 
 
@@ -444,16 +439,18 @@ def _values(profile: WallProfile, earth: EarthThrust, **compared: Numeric) -> Ea
         angle = delta + batter if check.side == "active" else delta - batter
     load, load_lever = loads_together(() if by_wedge else check.loads, height)
     turn = np.radians(angle)
-    thrust = earth.static + earth.increment
+    thrust = earth.static_thrust + earth.seismic_thrust
     horizontal, vertical = thrust * np.cos(turn) + load, thrust * np.sin(turn)
     # no negative zero, which would turn the angle to the other side
     resultant = np.where(load > 0.0, np.degrees(np.arctan2(vertical + 0.0, horizontal)), +angle)
     along = np.radians(resultant)
-    own = np.where(earth.static == 0.0, 0.0, earth.static * earth.static_height)
-    raised = INCREMENT_HEIGHT * height if check.side == "active" else earth.static_height
-    shaking = np.where(earth.increment == 0.0, 0.0, earth.increment * raised)
-    in_crack, water, water_height = _water(profile, earth.tension_depth)
-    alone = (load == 0.0) & (earth.increment == 0.0)
+    own = np.where(
+        earth.static_thrust == 0.0, 0.0, earth.static_thrust * earth.static_thrust_height
+    )
+    raised = INCREMENT_HEIGHT * height if check.side == "active" else earth.static_thrust_height
+    shaking = np.where(earth.seismic_thrust == 0.0, 0.0, earth.seismic_thrust * raised)
+    in_crack, water, water_height = _water(profile, earth.tension_crack_depth)
+    alone = (load == 0.0) & (earth.seismic_thrust == 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         lever = ((own + shaking) * np.cos(turn) + load_lever) / horizontal
     irregular = check.ground_line is not None
@@ -475,19 +472,7 @@ def _values(profile: WallProfile, earth: EarthThrust, **compared: Numeric) -> Ea
         slip_line_turn=of_slip("turn"),
         surface_load_coefficient=of_slip("surface_load"),
         annex_c_coefficient=of_slip("coefficient"),
-        coefficient=earth.coefficient,
-        static_coefficient=earth.static_coefficient,
-        cohesion_coefficient=earth.cohesion_coefficient,
-        pressure_at_top=earth.pressures[0],
-        pressure_at_water=earth.pressures[1],
-        pressure_at_base=earth.pressures[2],
-        tension_stress=earth.tension_stress,
-        tension_crack_depth=earth.tension_depth,
-        weight_thrust=earth.weight,
-        surcharge_thrust=earth.surcharge,
-        static_thrust=earth.static,
-        cohesion_thrust=earth.static - earth.weight - earth.surcharge,
-        seismic_thrust=earth.increment,
+        cohesion_thrust=earth.static_thrust - earth.weight_thrust - earth.surcharge_thrust,
         earth_thrust=thrust,
         earth_thrust_angle=angle,
         load_thrust=load,
@@ -496,11 +481,10 @@ def _values(profile: WallProfile, earth: EarthThrust, **compared: Numeric) -> Ea
         vertical_thrust=vertical,
         thrust_angle=resultant,
         thrust=horizontal * np.cos(along) + vertical * np.sin(along),
-        static_thrust_height=earth.static_height,
-        thrust_height=np.where(alone, earth.static_height, lever),
-        adhesion_force=earth.adhesion,
+        thrust_height=np.where(alone, earth.static_thrust_height, lever),
         crack_water_height=in_crack,
         water_thrust=water,
         water_thrust_height=water_height,
+        **{name: getattr(earth, name) for name in _SHARED},
         **compared,
     )

@@ -170,7 +170,7 @@ class WallThrust:
     @property
     def beside(self) -> NDArray[np.bool_]:
         """Whether another thrust stands beside that of the theory."""
-        least = np.nan if self.minimum is None else self.minimum.static
+        least = np.nan if self.minimum is None else self.minimum.static_thrust
         return np.isfinite(self.wedge) | np.isfinite(least)
 
 
@@ -207,8 +207,8 @@ def followed_thrust(
         shaken = worded(found.theory_thrust_with_shaking, _CURVED_SHAKEN)
         theory = replace(
             theory,
-            static=static,
-            static_height=worded(found.theory_thrust_height, _CURVED),
+            static_thrust=static,
+            static_thrust_height=worded(found.theory_thrust_height, _CURVED),
             total=shaken if profile.shaken else static,
         )
     bare, minimum = loosened(profile), None
@@ -216,7 +216,7 @@ def followed_thrust(
         minimum = profile_thrust(bare)
         minimum = replace(
             minimum,
-            static=_harder(found.minimum_thrust, minimum.static),
+            static_thrust=_harder(found.minimum_thrust, minimum.static_thrust),
             total=_harder(found.minimum_thrust_with_shaking, minimum.total),
         )
     wedges = (found.trial_wedge_thrust, found.trial_wedge_thrust_with_shaking)
@@ -257,21 +257,21 @@ def _largest_thrust(
     wedges: tuple[Numeric, Numeric],
 ) -> WallThrust:
     wedge, shaken_wedge = wedges
-    level = np.where(theory.static > 0.0, theory.static_height, 0.0)
+    level = np.where(theory.static_thrust > 0.0, theory.static_thrust_height, 0.0)
     # the curved law gives a number below a slope that does not stand, its coefficient none
-    own = np.where(np.isnan(theory.static_coefficient), np.nan, theory.static)
+    own = np.where(np.isnan(theory.static_coefficient), np.nan, theory.static_thrust)
     least_height: Numeric = np.nan
     still: list[Numeric] = [own, wedge]
     shaken: list[Numeric] = [theory.total, shaken_wedge]
     moments: list[Numeric] = [own * level, wedge * level]
     if minimum is not None:
-        still.append(minimum.static)
+        still.append(minimum.static_thrust)
         shaken.append(minimum.total)
         # without cohesion its pressure grows as the stress does
         stress = thrust_of((LinearLaw(1.0, 0.0),), profile.ground, cut=False)
         least_height = stress.moment / profile.ground.effective_sum
-        least_height = np.where(np.isnan(minimum.static), np.nan, least_height)
-        moments.append(minimum.static * least_height)
+        least_height = np.where(np.isnan(minimum.static_thrust), np.nan, least_height)
+        moments.append(minimum.static_thrust * least_height)
     thrust, moment = _largest(still), _largest(moments)
     pushes = thrust > 0.0
     return WallThrust(
