@@ -36,8 +36,8 @@ def wall_design_notices(design: WallDesign, other: WallDesign, water: str) -> It
     yield Notice.info(
         "forces-factored-by-direction",
         "Water and shaking are permanent actions here. A force that helps takes the "
-        "favourable factor and one that hinders the unfavourable one; the surcharge counts "
-        "only where it hinders.",
+        "favourable factor and one that hinders the unfavourable one; loads on the backfill count "
+        "only where they hinder.",
     )
     yield from _water_notices(design, other, water)
     if not np.all(design.stands):

@@ -20,14 +20,9 @@ from numpy.typing import NDArray
 from slipmargin.stability import fields
 from slipmargin.stability.design.partial_factors import SYMBOLS, FactorSet
 from slipmargin.stability.design.result import with_design_strengths
-from slipmargin.stability.retaining_wall.balance import (
-    ACTIONS,
-    Action,
-    retaining_wall,
-    weight_over_heel,
-)
+from slipmargin.stability.retaining_wall.balance import retaining_wall, weight_over_heel
 from slipmargin.stability.retaining_wall.check import RetainingWall
-from slipmargin.stability.retaining_wall.equilibrium import Sums
+from slipmargin.stability.retaining_wall.equilibrium import ACTIONS, Action, Sums
 from slipmargin.stability.retaining_wall.section import WallSection
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.strength import Numeric

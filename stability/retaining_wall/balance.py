@@ -7,7 +7,6 @@ of the base, and the three factors. The rules are stated in :mod:`stability.reta
 from __future__ import annotations
 
 import dataclasses
-from dataclasses import dataclass
 from types import SimpleNamespace
 from typing import Any
 
@@ -21,6 +20,7 @@ from slipmargin.stability.retaining_wall.bearing_capacity import (
     unit_weight_below_base,
 )
 from slipmargin.stability.retaining_wall.equilibrium import (
+    ACTIONS,
     Force,
     add_up,
     base_reaction,
@@ -40,8 +40,6 @@ from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.strength import Numeric
 
 __all__ = [
-    "ACTIONS",
-    "Action",
     "bearing_values",
     "follow_wall",
     "footing_below",
@@ -310,72 +308,6 @@ def _heads_below(
     up = np.minimum(before, wall.embedment)
     lost = (behind - before) / (behind + width + up)
     return lost, behind - lost * behind, before + lost * up
-
-
-@dataclass(frozen=True, slots=True)
-class Action:
-    """What acts on a wall, by the names of its values: its parts, their arms, and the group whose
-    partial factor it takes.
-
-    ``triangle``: its height is a third of the one that is named. ``opposite``: it pushes inward
-    or lifts.
-    """
-
-    group: str
-    horizontal: str = ""
-    vertical: str = ""
-    x: str = ""
-    y: str = ""
-    triangle: bool = False
-    opposite: bool = False
-
-    def force(self, values: Any) -> Force:
-        """The force with its numbers."""
-        along, down, x, y = (
-            getattr(values, name) if name else 0.0
-            for name in (self.horizontal, self.vertical, self.x, self.y)
-        )
-        return Force(horizontal=along, vertical=down, x=x, y=y / 3.0 if self.triangle else y)
-
-
-ACTIONS = (
-    Action("wall", "wall_inertia", "wall_weight", "wall_arm", "wall_centroid_height"),
-    Action(
-        "ground",
-        "heel_soil_inertia",
-        "heel_soil_weight",
-        "heel_soil_arm",
-        "heel_soil_centroid_height",
-    ),
-    Action("wall", "key_inertia", "key_weight", "key_arm"),
-    # the thrust on a key and its shaking act below the toe and are left out of the moments
-    Action("ground", "key_thrust"),
-    Action("ground", "thrust_horizontal", "thrust_vertical", "thrust_arm", "thrust_height"),
-    Action(
-        "ground",
-        "thrust_increment_horizontal",
-        "thrust_increment_vertical",
-        "thrust_increment_arm",
-        "thrust_increment_height",
-    ),
-    Action(
-        "water",
-        "water_thrust",
-        "water_on_back",
-        "water_on_back_arm",
-        "water_height_behind",
-        triangle=True,
-    ),
-    Action("water", vertical="water_on_toe", x="water_on_toe_arm"),
-    Action("water", "moving_water_behind", y="moving_water_behind_height"),
-    Action("water", "moving_water_in_front", y="moving_water_in_front_height"),
-    Action("load", "load_thrust", y="load_thrust_height"),
-    Action("water", vertical="uplift", x="uplift_arm", opposite=True),
-    Action(
-        "water", "water_thrust_in_front", y="water_height_in_front", triangle=True, opposite=True
-    ),
-)
-"""Every action on a wall."""
 
 
 def on_base(
