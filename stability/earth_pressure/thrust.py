@@ -98,8 +98,7 @@ def profile_thrust(profile: WallProfile) -> EarthThrust:
         increment = shaken - straight
     with np.errstate(divide="ignore", invalid="ignore"):
         height = still.moment / still.force
-    names = ("pressure_at_top", "pressure_at_water", "pressure_at_base")
-    pressures = dict(zip(names, still.pressures[0], strict=True)) if len(layers) == 1 else {}
+    top, table, base = still.pressures[0] if len(layers) == 1 else (np.nan, np.nan, np.nan)
     adhesion = check.wall_adhesion
     if check.theory == "annex_c":
         tan_delta = np.tan(np.radians(check.wall_friction_angle))
@@ -122,7 +121,9 @@ def profile_thrust(profile: WallProfile) -> EarthThrust:
         static_coefficient=uniform([one.still for one in profile.coefficients]),
         cohesion_coefficient=uniform([one.cohesion for one in profile.coefficients]),
         adhesion_force=adhesion * check.height / np.cos(np.radians(check.wall_batter)),
-        **pressures,
+        pressure_at_top=top,
+        pressure_at_water=table,
+        pressure_at_base=base,
     )
 
 
