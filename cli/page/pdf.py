@@ -30,7 +30,7 @@ from slipmargin.cli.page.blocks import (
     Working,
 )
 from slipmargin.cli.page.equations import linear
-from slipmargin.cli.page.pictures import as_pixels
+from slipmargin.cli.page.pictures import RESOLUTION, as_pixels
 from slipmargin.cli.page.text import WEIGHTS, readable, words_of
 from slipmargin.strength import Severity
 from slipmargin.strength.working import Step, digits, printed
@@ -41,10 +41,12 @@ _FONTS = Path(mpl.get_data_path()) / "fonts" / "ttf"
 _DEEP, _RUST, _GREY, _INK = (27, 58, 87), (140, 51, 16), (84, 96, 107), (23, 33, 43)
 _TEXT, _SMALL, _LINE = 8.4, 7.0, 4.2  # pt, pt, mm
 _VALUE, _GUTTER = 40.0, 8.0  # mm
-_PICTURE = 50.0  # mm high; records above their envelope stand taller
-_NARROWEST, _MOST_BESIDE = 62.0, 22  # mm, and rows, of a table beside a picture
+_PICTURE = 40.0  # mm, room below a heading for the picture it opens with
+_PRINTED = 0.6  # of the size that a picture is drawn in: letters of 8 pt come out at 4.8 pt
+_LEAST_PRINTED = 0.75  # of that, where the page has no more room
+_NARROWEST, _MOST_BESIDE = 56.0, 22  # mm, and rows, of a table beside a picture
 _MISSING = "\ufffd"
-_ACROSS = FontFace(emphasis="BOLD", color=_DEEP)
+_ACROSS = FontFace(color=_DEEP)
 
 
 def document(sheet: Sheet, now: datetime) -> bytes:
@@ -52,19 +54,14 @@ def document(sheet: Sheet, now: datetime) -> bytes:
     pages = _Pages(sheet, now)
     pages.head(sheet)
     for number, section in enumerate(sheet.sections, start=1):
-        opens_drawn = bool(section.leaves) and _opens_drawn(section.leaves[0])
+        opens_drawn = bool(section.leaves) and pages.opens_drawn(section.leaves[0])
         pages.heading(f"{number}  {section.title}", 0, _PICTURE + 40.0 if opens_drawn else 42.0)
         pages.blocks(section.blocks)
         for part, leaf in enumerate(section.leaves, start=1):
-            room = _PICTURE + 30.0 if _opens_drawn(leaf) else 42.0
+            room = _PICTURE + 30.0 if pages.opens_drawn(leaf) else 24.0
             pages.heading(f"{number}.{part}  {leaf.title}", 1, room)
             pages.blocks(leaf.blocks)
     return bytes(pages.output())
-
-
-def _opens_drawn(leaf: Leaf) -> bool:
-    """Whether a part opens with a picture, which its heading must not be parted from."""
-    return any(isinstance(block, Picture) for block in leaf.blocks[:2])
 
 
 class _Pages(FPDF):
@@ -81,10 +78,16 @@ class _Pages(FPDF):
         fonts = [self.fonts[f"sheet{style}"] for style in files]
         known = [frozenset(font.cmap) for font in fonts if isinstance(font, TTFFont)]
         self.letters = known[0] & known[1]
+        self.drawn: dict[str, int] = {}
         self.set_title(self.plain(sheet.title))
         self.set_lang("en")
         self.set_creation_date(now)
         self.add_page()
+
+    def opens_drawn(self, leaf: Leaf) -> bool:
+        """Whether a part opens with a picture, which its heading must not be parted from."""
+        pictures = (block for block in leaf.blocks[:2] if isinstance(block, Picture))
+        return any(block.caption not in self.drawn for block in pictures)
 
     def footer(self) -> None:
         self.set_y(-12.0)
@@ -279,10 +282,16 @@ class _Pages(FPDF):
         """Draw a picture, and a table or a picture beside it where there is room; whether there
         was.
         """
+        if block.caption in self.drawn:
+            self.ink(_GREY, size=_SMALL)
+            self.line_of(f"{block.caption}: drawn on page {self.drawn[block.caption]}.", 4.0)
+            self.ln(1.0)
+            return False
         pixels, shape = as_pixels(block)
-        # records stand above their envelope: tall, and small print in half a page
-        alone = 1.0 if isinstance(beside, Table | Picture) else 1.4
-        width = min(self.epw, alone * (_PICTURE if shape < 1.1 else 1.8 * _PICTURE) / shape)
+        width = min(self.epw, _PRINTED * 25.4 * pixels.width / RESOLUTION)
+        left = self.page_break_trigger - self.get_y() - 8.0
+        if _LEAST_PRINTED * width * shape <= left < width * shape:
+            width = left / shape  # a little smaller, in place of an empty foot of the page
         spare = self.epw - width - _GUTTER
         tall, fits = width * shape + 8.0, False
         match beside:
@@ -291,9 +300,16 @@ class _Pages(FPDF):
                 tall = max(tall, 5.2 * (len(rows) + 3) if fits else 0.0)
             case Picture():
                 fits = spare >= width
+            case NoticeList(notices=told):
+                fits = spare >= _NARROWEST
+                # two lines more than its text: its name, its places, and what is left of a line
+                lines = 1.2 * sum(self.get_string_width(one.notice.text) for one in told)
+                below = 3.6 * (lines / max(spare - 18.0, 1.0) + 2.0 * len(told))
+                tall = max(tall, below if fits else 0.0)
         self.room(tall)
         page, top = self.page, self.get_y()
         self.image(pixels, w=width, alt_text=self.plain(block.words))
+        self.drawn[block.caption] = self.page
         self.ink(_GREY, size=_SMALL)
         self.line_of(block.caption, 4.0, width)
         self.ln(2.5)
@@ -304,6 +320,8 @@ class _Pages(FPDF):
         self.set_y(top)
         if isinstance(beside, Table):
             self.grid(beside)
+        elif isinstance(beside, NoticeList):
+            self.notices(beside)
         elif isinstance(beside, Picture):
             self.picture(beside)
         self.set_left_margin(left)
@@ -317,13 +335,13 @@ class _Pages(FPDF):
             self.room(3.0 * _LINE)
             grave = notice.severity != Severity.INFO
             self.ink(_RUST if grave else _GREY, "B", _SMALL)
-            self.cell(18.0, 4.1, WEIGHTS[notice.severity])
+            self.cell(18.0, 3.6, WEIGHTS[notice.severity])
             self.ink(size=_SMALL)
             places = f"{', '.join(one.places)}: " if one.places else ""
             ground = f" ({notice.ground})" if notice.ground else ""
             self.set_left_margin(left + 18.0)
             name = words_of(notice)
-            self.line_of(f"{name[0].upper()}{name[1:]}. {places}{notice.text}{ground}", 4.1)
+            self.line_of(f"{name[0].upper()}{name[1:]}. {places}{notice.text}{ground}", 3.6)
             self.set_left_margin(left)
             self.set_x(left)
             self.ln(0.8)

@@ -18,9 +18,10 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from PIL.Image import Image
 
-__all__ = ["Area", "area_of", "as_pixels", "as_svg", "quietly"]
+__all__ = ["RESOLUTION", "Area", "area_of", "as_pixels", "as_svg", "quietly"]
 
-_RESOLUTION = 170
+RESOLUTION = 170
+"""Dots an inch of a picture as pixels."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -110,7 +111,7 @@ def as_pixels(picture: Picture) -> tuple[Image, float]:
 
     with quietly():
         figure = picture.draw()
-        figure.set_dpi(_RESOLUTION)
+        figure.set_dpi(RESOLUTION)
         canvas = FigureCanvasAgg(figure)
         canvas.draw()  # type: ignore[no-untyped-call]
         seen = np.asarray(canvas.buffer_rgba())  # type: ignore[no-untyped-call]

@@ -131,7 +131,7 @@ class Review(Result):
         for check in self.checks:
             above.append((len(rows), check_sentence(check, brief=brief)))
             rows += [self._row(state, sampled=sampled, brief=brief) for state in check.states]
-        share = [("Miss" if brief else "Misses with")] if sampled else []
+        share = ["Miss"] if sampled else []
         heads = [
             "Limit state",
             "Used",
@@ -142,9 +142,10 @@ class Review(Result):
         ]
         heads += [*share, "φ′" if brief else "φ′ [deg]", "s.e.", "95 %", "Verdict"]
         caption = (
-            "Every limit state as used and over the readings of the same tests. Misses with: the "
+            "Every limit state as used and over the readings of the same tests. Miss: the "
             "probability of missing what is asked; φ′: where it is just met with c′ held; s.e.: "
-            "its standard errors above the fit; 95 %: whether the joint region lies on both sides"
+            "its standard errors above the fit; 95 %: whether the joint region lies on both sides; "
+            "*: customary"
         )
         right = frozenset({1, 2, *range(5, len(heads) - 1)}) | ({3, 4} if brief else set())
         return Table("" if brief else caption, tuple(heads), tuple(rows), right, above=tuple(above))
@@ -158,13 +159,13 @@ class Review(Result):
         def end(reading: Reading | None) -> str:
             if reading is None:
                 return ""
-            name = reading.name
+            name = reading.name if reading.soil else "all readings"
             if brief:
                 name = _SHORT.get(name, "said" if name.startswith("stated") else "all")
             return f"{shown(reading.value)} {name}"
 
         asked = "≤ 1" if one.by_set else one.asked_text
-        if brief and one.asked is not None and not one.by_set:
+        if one.asked is not None and not one.by_set:
             asked = f"{one.asked:.2f}" + "*" * asked.startswith("customary")
         below = None if state.sampled is None else state.sampled.probability_below_target
         share = "" if one.by_set else probability_text(below, self.samples)

@@ -2,7 +2,9 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Callable, Sequence
+from dataclasses import replace
 
 from slipmargin.cli.page.blocks import Block, NoticeList, Section, Words, WrittenNotice
 from slipmargin.cli.page.notices import by_kind
@@ -17,6 +19,13 @@ __all__ = ["review_section"]
 
 _MOST = 4
 """Notices on the first page."""
+
+
+def _opening(one: WrittenNotice) -> WrittenNotice:
+    """A notice by its first sentence."""
+    sentence = re.match(r".*?[.](?=\s|$)", one.notice.text, re.DOTALL)
+    text = sentence.group() if sentence else one.notice.text
+    return replace(one, notice=replace(one.notice, text=text, ground=""))
 
 
 def review_section(
@@ -43,6 +52,7 @@ def review_section(
     stops = sum(one.notice.severity == Severity.STOP for one in heavy)
     first = heavy[: max(_MOST, stops)]
     if first:
-        blocks.append(NoticeList(first))
-        blocks.append(Words("All notices stand in the part named Notices.", "aside"))
+        where = "Cautions by their first sentence; in full, with all notices, in the part Notices."
+        blocks.insert(-1 if len(blocks) > 1 else len(blocks), Words(where, "aside"))
+        blocks.append(NoticeList(tuple(map(_opening, first))))
     return Section("Review", tuple(blocks))

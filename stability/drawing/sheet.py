@@ -55,7 +55,9 @@ _STYLES = {
     "thin": {"color": QUIET, "linewidth": 0.7, "zorder": 3.0},
     "radius": {"color": QUIET, "linewidth": 0.9, "linestyle": (0, (4, 3)), "zorder": 3.5},
 }
-_WIDTH = 8.4  # of a figure [in]
+NARROW, WIDE = 5.8, 6.8
+"""Widths of a figure [in]: of a slope, and of a wall, beside which more has to be said."""
+
 _LEFT, _RIGHT, _BELOW, _ABOVE = 0.62, 0.2, 0.72, 0.42  # around the axes [in]
 _LOWEST = 2.4  # height of the axes [in]
 _STEEPEST = 0.86  # height over width of a window, beyond which it is widened
@@ -106,10 +108,10 @@ class Window:
 class Sheet:
     """A drawing being made: draw on it, then ``finish`` it, which writes the labels."""
 
-    def __init__(self, window: Window, axes: Axes | None = None) -> None:
-        """Open a sheet on a window, on own axes or on those given."""
+    def __init__(self, window: Window, axes: Axes | None = None, width: float = NARROW) -> None:
+        """Open a sheet on a window, on own axes in a figure of a width or on those given."""
         self.window = window
-        self.axes = _own_axes(window) if axes is None else axes
+        self.axes = _own_axes(window, width) if axes is None else axes
         self.axes.set_xlim(window.left, window.right)
         self.axes.set_ylim(window.bottom, window.top)
         self.axes.set_aspect("equal", adjustable="box")
@@ -423,12 +425,12 @@ def _pair(point: Any) -> Point:
     return float(point[0]), float(point[1])
 
 
-def _own_axes(window: Window) -> Axes:
+def _own_axes(window: Window, paper: float) -> Axes:
     """Axes whose box has the shape of the window, on a figure cut to fit."""
-    width = _WIDTH - _LEFT - _RIGHT
+    width = paper - _LEFT - _RIGHT
     height = width * window.height / window.width
     # a wide, low window leaves paper above and below
     spare = 0.5 * max(_LOWEST - height, 0.0)
     below, above = _BELOW + spare, _ABOVE + spare
-    (axes,) = framed(_WIDTH, [height], left=_LEFT, right=_RIGHT, below=below, above=above)
+    (axes,) = framed(paper, [height], left=_LEFT, right=_RIGHT, below=below, above=above)
     return axes

@@ -14,7 +14,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from slipmargin.stability.check import CheckResult
-from slipmargin.stability.drawing.sheet import CONCRETE, EARTH, SOILS, WATER, Point, Sheet, Window
+from slipmargin.stability.drawing.sheet import (
+    CONCRETE,
+    EARTH,
+    SOILS,
+    WATER,
+    WIDE,
+    Point,
+    Sheet,
+    Window,
+)
 from slipmargin.stability.drawing.words import length, scalar, shown, soil_words
 from slipmargin.stability.earth_pressure.check import EarthPressure
 from slipmargin.stability.earth_pressure.diagram_plot import (
@@ -97,7 +106,7 @@ def draw_earth_pressure(
     top = max(y for _, y in wall.ground(reach))
     known = [(left, -0.02 * height), (reach, min(top, height)), (reach, max(top, height))]
     window = Window.around(known, left=0.03, right=0.02, bottom=0.06, top=0.13)
-    sheet = Sheet(window, axes)
+    sheet = Sheet(window, axes, WIDE)
     fill = _fill(sheet, check, wall)
     sheet.area([*strip, *outside], face=CONCRETE, hatch="\\\\\\", edge="#8c8c8c", name="wall")
     sheet.line(strip, "ground", name="back face")

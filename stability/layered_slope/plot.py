@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from slipmargin.stability.check import CheckResult
-from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER_FILL, Point, Sheet, Window
+from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER_FILL, WIDE, Point, Sheet, Window
 from slipmargin.stability.drawing.slope_ground import SlopeGround, loads_in_words, shaken, support
 from slipmargin.stability.drawing.words import factor_words, length, scalar, soil_words
 from slipmargin.stability.layered_slope.check import LayeredSlope
@@ -33,7 +33,7 @@ def draw_layered_slope(
     crest = _crest(check, section)
     ground = SlopeGround.surveyed(np.column_stack((section.ground.x, section.ground.y)), crest)
     window = _window(check, section, surface)
-    sheet = Sheet(window, axes)
+    sheet = Sheet(window, axes, WIDE)
     ground.draw(sheet)
     areas = _layers(sheet, check, section)
     _pool(sheet, section)

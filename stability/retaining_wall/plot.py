@@ -21,6 +21,7 @@ from slipmargin.stability.drawing.sheet import (
     SOILS,
     WATER,
     WATER_FILL,
+    WIDE,
     Point,
     Sheet,
     Window,
@@ -63,7 +64,7 @@ def draw_retaining_wall(
     below = -key - (_GAP + len(hanging) * (_DIAGRAM + _NEXT)) * height
     known = [(-0.75 * height, below), (right, max(height, min(ground, 1.7 * height)))]
     window = Window.around(known, left=0.02, right=0.02, bottom=0.06, top=0.12)
-    sheet = Sheet(window, axes)
+    sheet = Sheet(window, axes, WIDE)
     surface = [top, (window.right, top[1] + (window.right - top[0]) * tan)]
     _soil(sheet, check, section, surface)
     outline = [front[0], *back, *reversed(front)]

@@ -37,7 +37,7 @@ _OTHER_STYLES: tuple[Any, ...] = (
 )
 _FEW = 2  # lines beside the fit that leave room for its angle
 _PALE = "#E6F0F6"
-_WIDTH = 8.0  # [in]
+_WIDTH = 5.8  # [in]
 _FLATTEST = 0.3  # height over width, at least
 _STATE_WORDS = {"peak": "at peak", "end_of_test": "at end of test", "residual": "residual"}
 
@@ -110,7 +110,8 @@ def plot_envelope(
         ncols=2,
         fontsize=8,
         frameon=False,
-        handlelength=3.6,
+        handlelength=2.6,
+        columnspacing=1.2,
     )
     figure: Any = axes.figure
     return figure  # type: ignore[no-any-return]
