@@ -97,7 +97,7 @@ def plot_map(
         Where to draw, settled in its figure; a new figure without it.
     """
     if axes is None:
-        (axes,) = framed(4.8, [3.2], above=0.75)
+        (axes,) = framed(5.5, [4.0], above=0.75)
     axes.set_xlim(friction_angle[0], friction_angle[-1])
     axes.set_ylim(cohesion[0], cohesion[-1])
     scales(axes, "friction angle φ′ [deg]", "cohesion c′ [kPa]")
