@@ -51,7 +51,7 @@ _LOWEST, _HIGHEST = 0.05, 30.0
 _AT_ONCE = 16
 _WORST = 1e3
 _LINE = 0.02  # width of a line load, over the height of the wall
-_STEPS, _CLOSE, _ASIDE = 8, 1e-5, 1e-6
+_STEPS, _CLOSE, _ASIDE = 8, 1e-5, (1e-6, -1e-6)
 
 
 _SEARCH = "Found by a search: the rotation with the lowest factor."
@@ -287,10 +287,15 @@ def _critical(
         return rotation_at(*posed(log_factor, rows), unknowns).missing_cohesion[:, 0]
 
     def step(log_factor: Float, rows: NDArray[np.intp], unknowns: Float) -> Float:
-        """To where the rotation lacks nothing; nan where that cannot be told."""
+        """To where the rotation lacks nothing; nan where that cannot be told.
+
+        The worst rotation may just touch a corner of the wall. There what it lacks leaps to one
+        side, and the rate is that to the other.
+        """
         here = lacks(log_factor, rows, unknowns)
         with np.errstate(all="ignore"):
-            rate = (lacks(log_factor + _ASIDE, rows, unknowns) - here) / _ASIDE
+            over, under = ((lacks(log_factor + d, rows, unknowns) - here) / d for d in _ASIDE)
+            rate = np.where(np.abs(under) < np.abs(over), under, over)
             ahead = np.where(rate > 0.0, -here / rate, np.nan)
         inside = (log_factor + ahead > least) & (log_factor + ahead < most)
         return np.where(inside, ahead, np.nan)
