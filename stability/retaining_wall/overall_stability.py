@@ -219,6 +219,13 @@ def wall_in_ground(
     )
 
 
+def _flatter(over: Float, under: Float) -> Float:
+    """The rate to the side on which nothing leaps, as it does to one where a rotation touches a
+    corner of the wall.
+    """
+    return np.where(np.abs(under) < np.abs(over), under, over)
+
+
 def _root(gap: Callable[..., Float], low: Float, high: Float, rows: NDArray[np.intp]) -> Float:
     from scipy.optimize import elementwise  # noqa: PLC0415  (rarely needed)
 
@@ -287,15 +294,10 @@ def _critical(
         return rotation_at(*posed(log_factor, rows), unknowns).missing_cohesion[:, 0]
 
     def step(log_factor: Float, rows: NDArray[np.intp], unknowns: Float) -> Float:
-        """To where the rotation lacks nothing; nan where that cannot be told.
-
-        The worst rotation may just touch a corner of the wall. There what it lacks leaps to one
-        side, and the rate is that to the other.
-        """
+        """To where the rotation lacks nothing; nan where that cannot be told."""
         here = lacks(log_factor, rows, unknowns)
         with np.errstate(all="ignore"):
-            over, under = ((lacks(log_factor + d, rows, unknowns) - here) / d for d in _ASIDE)
-            rate = np.where(np.abs(under) < np.abs(over), under, over)
+            rate = _flatter(*((lacks(log_factor + d, rows, unknowns) - here) / d for d in _ASIDE))
             ahead = np.where(rate > 0.0, -here / rate, np.nan)
         inside = (log_factor + ahead > least) & (log_factor + ahead < most)
         return np.where(inside, ahead, np.nan)
