@@ -176,6 +176,19 @@ def test_nobody_is_shut_out_of_the_page(
     assert unsure <= {"color-contrast", "th-has-data-cells"}
 
 
+def test_a_working_is_folded_until_a_key_opens_it(opened: Opened) -> None:
+    workings = opened.page.locator("details.working")
+    assert workings.count() >= 5
+    assert workings.evaluate_all("all => all.filter(one => one.open).length") == 0
+    first = workings.first
+    steps = first.locator("ol.steps > li").first
+    assert not steps.is_visible()
+    first.locator("summary").focus()
+    for shown in (True, False):
+        opened.page.keyboard.press("Enter")
+        assert steps.is_visible() == shown
+
+
 def _panel(opened: Opened, soil: str) -> Any:
     return opened.page.locator(".panel", has=opened.page.locator(f"h4:has-text('{soil}')")).first
 
