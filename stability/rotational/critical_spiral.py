@@ -1,34 +1,38 @@
 """Search for the critical spiral of many slopes at once.
 
 Three unknowns: the stations of exit and entry and the opening angle; on cracked ground a fourth,
-the depth at which the spiral ends in a crack. A coarse grid finds the
-neighbourhood, kept apart by the piece of ground on which each end lies, since a toe
-mechanism and a deep one, or a bench alone and the whole cut, are separate maxima. The best
-few neighbourhoods are then polished together (``spiral_polish``).
+the depth at which the spiral ends in a crack. A toe mechanism and a deep one, a bench alone
+and the whole cut, the edge of a load and the slope are separate maxima. The best few tops of a
+coarse grid are polished together (``spiral_polish``).
 
 The strength enters through y = 1 / F. A slope that requires the cohesion c_r(tan φ) stands
 with the factor F when
 
     c_r(y tan φ′) = y c′
 
-and the smallest such F over all spirals is wanted. For one spiral that is a root in y, found
-by Newton's method; since c_r is stationary at the critical spiral, spiral and root can be
-improved in turn and settle together.
+and the smallest such F, the largest y, over all spirals is wanted. Every spiral has a root of
+its own, and so gives a y that is no larger. The spiral that most exceeds y c′ at such a y has a
+larger root, if any has: from one to the next y rises to where no spiral exceeds it. The search
+ends there, and not before; where it is cut short, the residual is infinite.
+
+How much a spiral exceeds y c′ is measured as a share of a rough strength of its own mass,
+which leaves the largest y the same, and lets a shallow mass count as much as a deep one.
 """
 
 from __future__ import annotations
 
 from copy import copy
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.log_spiral import cohesion_required
 from slipmargin.stability.rotational.spiral import (
     LoadedSlope,
     Spiral,
+    across,
     mean_depth,
     spiral_through,
 )
@@ -36,25 +40,30 @@ from slipmargin.stability.rotational.spiral_ends import REACH, Ends, entries, ex
 from slipmargin.stability.rotational.spiral_polish import (
     ASIDE,
     TRIALS,
+    Flags,
+    Index,
     Judged,
     Lanes,
     Places,
     Polish,
     held,
     next_root,
+    strength_of,
 )
 
 __all__ = ["Critical", "critical_spirals", "hardest_spirals"]
 
+Rows = slice | Index
+
 _OPENINGS = np.geomspace(0.02, 2.6, 12)
 # with cracks, of two depths, fewer openings are enough: polishing goes far
 _FEWER_OPENINGS, _CRACKS = np.geomspace(0.02, 2.6, 8), np.array([0.3, 1.0])
-_LANES, _REPEATS = 8, 4
-_NEAR, _NEAR_ON_FACE = 0.1, 2e-3
+_LANES, _REPEATS, _NO_LOWER = 10, 30, 1e-8
+_NEAR, _NEAR_ON_FACE = 0.1, 1e-5
 _COARSE_WATER, _FINE_WATER, _LAST_WATER = 8, 128, 1024
-_COARSE_ROUNDS, _COARSE_STEPS, _LAST_STEPS = 2, 2, 3
+_COARSE_ROUNDS, _COARSE_STEPS, _LAST_STEPS = 2, 2, 8
 _LEAST_COHESION, _SAME = 1e-7, 1e-13
-_LEVEL, _LITTLE = 1e-6, 0.02
+_LEVEL, _SLACK = 1e-6, 0.4
 _SPIRALS_AT_ONCE = 10_000
 
 
@@ -64,8 +73,8 @@ class Critical:
 
     ``inverse`` is y = 1 / F; ``cohesion`` [kPa] what the spiral requires and ``rate`` [kPa]
     its change with tan φ; ``residual`` what is left of the equation, as a share of the
-    strength at the depth of the slope; ``driving`` [kN·m/m]; ``start``, ``end`` [m],
-    ``opening`` [rad] and ``crack`` [m] fix the spiral.
+    strength at the depth of the slope, ``inf`` where the search was cut short; ``driving``
+    [kN·m/m]; ``start``, ``end`` [m], ``opening`` [rad] and ``crack`` [m] fix the spiral.
     """
 
     inverse: Float
@@ -77,7 +86,7 @@ class Critical:
     end: Float
     opening: Float
     crack: Float
-    unbounded: NDArray[np.bool_]
+    unbounded: Flags
 
 
 def critical_spirals(
@@ -122,37 +131,30 @@ def _in_chunks(
 @dataclass(frozen=True, slots=True)
 class _Pairs:
     """Pairs of places that a spiral is tried between: numbers of the places, stations [m] of
-    shape (slopes or 1, pairs), where the ground rises from exit to entry, and which pairs
-    belong to which two groups. Ground that does not rise holds itself.
+    shape (slopes or 1, pairs), and where the ground rises from exit to entry: ground that
+    does not rise holds itself.
     """
 
-    exit: NDArray[np.intp]
-    entry: NDArray[np.intp]
-    stations: tuple[Float, Float]
-    rising: NDArray[np.bool_]
-    groups: dict[tuple[int, int], slice]
+    exit: Index
+    entry: Index
+    start: Float
+    end: Float
+    rising: Flags
 
-    def take(self, rows: slice) -> _Pairs:
+    @classmethod
+    def of(cls, slope: LoadedSlope, out: Ends, back: Ends) -> _Pairs:
+        """The pairs of which the ground of some slope rises."""
+        start, end = out.vertex - out.distance, back.vertex + back.distance
+        low, high = (slope.ground.at(station).point.imag for station in (start, end))
+        rising = high[:, None, :] - low[:, :, None] > _LEVEL * np.max(slope.height)
+        i, j = np.nonzero(np.any(rising, axis=0))
+        return cls(i, j, start[:, i], end[:, j], rising[:, i, j])
+
+    def take(self, rows: Rows) -> _Pairs:
         """The pairs of some of the slopes."""
-        if len(self.rising) == 1:
-            return self
-        start, end = (part[rows] if len(part) > 1 else part for part in self.stations)
-        return replace(self, stations=(start, end), rising=self.rising[rows])
-
-
-def _pairs(slope: LoadedSlope, out: Ends, back: Ends) -> _Pairs:
-    start, end = out.vertex - out.distance, back.vertex + back.distance
-    low, high = (slope.ground.at(station).point.imag for station in (start, end))
-    rising = high[:, None, :] - low[:, :, None] > _LEVEL * np.max(slope.height)
-    found, groups, count = [], {}, 0
-    for e, f in np.ndindex(len(out.groups), len(back.groups)):
-        pair = np.argwhere(np.any(rising[:, out.groups[e], back.groups[f]], axis=0))
-        if pair.size:
-            found.append(pair + np.array([out.groups[e].start, back.groups[f].start]))
-            groups[e, f] = slice(count, count + len(pair))
-            count += len(pair)
-    i, j = np.concatenate(found).T
-    return _Pairs(i, j, (start[:, i], end[:, j]), rising[:, i, j], groups)
+        tables: dict[str, Any] = {name: getattr(self, name) for name in ("start", "end", "rising")}
+        some = {name: table[rows] if len(table) > 1 else table for name, table in tables.items()}
+        return replace(self, **some)
 
 
 class _Search:
@@ -163,20 +165,35 @@ class _Search:
     ) -> None:
         self.slope, self.c, self.tan, self.reduce = slope, c, tan, reduce
         self.exits, self.entries = exits(slope, on_face), entries(slope, on_face)
-        self.pairs = _pairs(slope, self.exits, self.entries)
+        self.pairs = _Pairs.of(slope, self.exits, self.entries)
 
     def run(self) -> Critical:
         y = self._first_guess()
-        lanes, y = self._coarse(y, _COARSE_ROUNDS if self.reduce else 1)
-        best = self._settled(lanes, y, follow=self.reduce)
+        for _ in range(_COARSE_ROUNDS if self.reduce else 1):
+            lanes = self._lanes(y)
+            lead = lanes.take(np.searchsorted(lanes.slope, np.arange(y.size)))
+            y, needed, *_ = self._balanced(lead, y, _COARSE_WATER, _COARSE_STEPS)
+        if not self.reduce:
+            self.c = np.maximum(needed, 0.0)
+        best, found = self._settled(lanes, y, np.ones(lanes.slope.size, dtype=bool))
+        rows = np.arange(y.size)
         for _ in range(_REPEATS if self.reduce else 0):
             # the hardest spirals at the root itself: none of them may ask for more
-            lanes, _ = self._coarse(best.inverse, 1)
-            better = _larger(best, self._settled(lanes, best.inverse, follow=False))
-            settled = np.all(better.inverse <= best.inverse * (1.0 + 1e-7))
-            best = better
-            if settled:
+            some, y = self.part(rows), best.inverse[rows]
+            lanes = some._lanes(y)
+            known = replace(found.take(rows), slope=np.arange(rows.size))
+            lanes = _joined(lanes, known)
+            order = np.argsort(lanes.slope, kind="stable")
+            new = order < order.size - rows.size
+            better, again = some._settled(lanes.take(order), y, new)
+            lower = better.inverse > y
+            _put(best, rows, better, lower)
+            _put(found, rows, replace(again, slope=rows), lower)
+            rows = rows[better.inverse > y * (1.0 + _NO_LOWER)]
+            if not rows.size:
                 break
+        else:
+            best.residual[rows] = np.inf if self.reduce else best.residual[rows]
         return best
 
     def _first_guess(self) -> Float:
@@ -200,196 +217,192 @@ class _Search:
         spiral = spiral_through(self.slope, start, end, opening, tan, crack=crack, upright=upright)
         return *cohesion_required(self.slope, spiral, water), spiral
 
-    def _merit(self, cohesion: Float, spiral: Spiral) -> Float:
-        """What the search raises [kPa]: the cohesion that spirals require. Where they require
-        less than none, a mass of no depth would be the best of them, and so the cohesion is
-        taken for as much depth as the slope has height.
-        """
-        spare = cohesion < 0.0
-        if not np.any(spare):
-            return cohesion
-        height = self.slope.height.reshape((-1,) + (1,) * (cohesion.ndim - 1))
+    def _stress(self, spiral: Spiral) -> Float:
+        """A rough mean normal stress [kPa], from the mean depth of the mass and the surcharge."""
+        ndim = spiral.arm.ndim
+        weight, over = across(self.slope.unit_weight, ndim), across(self.slope.surcharge, ndim)
         with np.errstate(divide="ignore", invalid="ignore"):
-            scaled = cohesion * height / np.minimum(mean_depth(spiral), height)
-        return np.where(spare & (scaled < 0.0), scaled, np.where(spare, -np.inf, cohesion))
+            return np.nan_to_num(weight * np.maximum(mean_depth(spiral), 0.0) + over)
 
-    def _coarse(self, y: Float, rounds: int) -> tuple[Lanes, Float]:
-        """Best spiral of every pair of groups, the best pairs first, and a better y."""
-        for _ in range(rounds):
-            lanes = self._leading(self._grid(y))
-            if self.reduce:
-                lead = _chosen(lanes.spiral(lanes.unknowns), np.zeros((1, 1), dtype=np.intp))
-                y = self._root(lead, y[:, None], _COARSE_WATER, _COARSE_STEPS)[:, 0]
-        return lanes, y
-
-    def _grid(self, y: Float) -> Float:
-        """Merit of every pair and opening, (slopes, pairs, openings), a few slopes at a time."""
-        openings, shares = self._shapes
-        spirals = self.pairs.exit.size * openings.size
+    def _lanes(self, y: Float) -> Lanes:
+        """Where the grid is higher than beside, a few slopes at a time."""
+        spirals = self.pairs.exit.size * self._shapes[0].size
         rows = _SPIRALS_AT_ONCE // (spirals * (_COARSE_WATER if self.slope.wet else 1))
-        merits = []
+        lanes = None
         for first in range(0, y.size, max(rows, 1)):
             part = slice(first, first + max(rows, 1))
-            some = self._part(part)
-            start, end = (station[..., None] for station in some.pairs.stations)
-            deepest = some.slope.crack_depth
-            crack = None if deepest is None else deepest[:, None, None] * shares
-            places = start, end, openings[None, None, :], crack
-            tan = (some.tan * y[part])[:, None, None]
-            cohesion, _, spiral = some._spirals(places, tan, _COARSE_WATER, upright=False)
-            merit = some._merit(cohesion, spiral)
-            merits.append(np.where(some.pairs.rising[..., None], merit, -np.inf))
-        return np.concatenate(merits)
+            some = self.part(part)
+            found = some._leading(some._grid(y[part]))
+            found = replace(found, slope=found.slope + first)
+            lanes = found if lanes is None else _joined(lanes, found)
+        assert lanes is not None
+        return lanes
+
+    def _grid(self, y: Float) -> Float:
+        """By how much every pair and opening is short of cohesion, as a share of its strength,
+        (slopes, exits, entries, openings, cracks). Without a cohesion, of the most.
+        """
+        pairs, openings, shares = self.pairs, *self._shapes
+        deepest = self.slope.crack_depth
+        crack = None if deepest is None else deepest[:, None, None] * shares.ravel()
+        places = pairs.start[..., None], pairs.end[..., None], openings.ravel()[None, None], crack
+        tan = (self.tan * y)[:, None, None]
+        cohesion, _, spiral = self._spirals(places, tan, _COARSE_WATER, upright=False)
+        cohesion = np.where(pairs.rising[..., None], cohesion, -np.inf)
+        held = (self.c * y)[:, None, None]
+        if not self.reduce:
+            held = np.maximum(np.max(cohesion, axis=(1, 2), keepdims=True), 0.0)
+        merit = np.full(
+            (y.size, self.exits.vertex.shape[1], self.entries.vertex.shape[1], *openings.shape),
+            -np.inf,
+        )
+        short = (cohesion - held) / strength_of(held, self._stress(spiral), tan)
+        merit[:, pairs.exit, pairs.entry] = short.reshape(y.size, -1, *openings.shape)
+        return merit
 
     @property
     def _shapes(self) -> tuple[Float, Float]:
         """Openings and shares of the deepest crack that every pair is tried with."""
         if self.slope.crack_depth is None:
-            return _OPENINGS, np.zeros(_OPENINGS.size)
-        tried = np.broadcast_arrays(_FEWER_OPENINGS[:, None], _CRACKS)
-        return tried[0].ravel(), tried[1].ravel()
+            return _OPENINGS[:, None], np.zeros((_OPENINGS.size, 1))
+        openings, shares = np.broadcast_arrays(_FEWER_OPENINGS[:, None], _CRACKS)
+        return openings, shares
 
-    def _part(self, rows: slice) -> _Search:
-        """The search of some of the slopes, as far as a grid needs it."""
+    def part(self, rows: Rows) -> _Search:
+        """The search of some of the slopes."""
         some = copy(self)
-        some.slope, some.tan = self.slope.take(rows), self.tan[rows]
+        some.slope, some.c, some.tan = self.slope.take(rows), self.c[rows], self.tan[rows]
+        some.exits, some.entries = self.exits.take(rows), self.entries.take(rows)
         some.pairs = self.pairs.take(rows)
         return some
 
     def _leading(self, merit: Float) -> Lanes:
-        n, _, width = merit.shape
-        rows, pairs = np.arange(n), self.pairs
-        shape = (n, len(self.exits.groups), len(self.entries.groups))
-        value, pick = np.full(shape, -np.inf), np.zeros(shape, dtype=np.intp)
-        for (e, f), part in pairs.groups.items():
-            block = merit[:, part].reshape(n, -1)
-            k = np.argmax(block, axis=1)
-            value[:, e, f], pick[:, e, f] = block[rows, k], k + part.start * width
-        # a free entry moves from piece to piece: of the groups side by side the best is enough
-        held = sum(self.entries.distance[0, g.start] == 0.0 for g in self.entries.groups)
-        free = value[..., held:]
-        none = np.full((*shape[:2], 1), -np.inf)
-        before = np.concatenate((none, free[..., :-1]), axis=2)
-        after = np.concatenate((free[..., 1:], none), axis=2)
-        value[..., held:] = np.where(free >= np.maximum(before, after), free, -np.inf)
-        ranked = value.reshape(n, -1)
+        """The best tops of the grid of each slope, the best first. A place that is held is told
+        apart from those beside it, to which a free one comes back.
+        """
+        n, *shape = merit.shape
+        top = _tops(merit, 1, self.exits.free) & _tops(merit, 2, self.entries.free)
+        top &= _tops(merit, 3, shape[2])
+        ranked = np.where(top, merit, -np.inf).reshape(n, -1)
         keep = np.argsort(-ranked, axis=1)[:, :_LANES]
         # the grid is some tenths off; what lies further down is not worth a lane
-        close = ranked >= np.max(ranked, axis=1, keepdims=True) - self._slack(ranked)
-        keep = keep[:, : int(np.max(np.sum(close, axis=1)))]
-        pair, m = np.divmod(np.take_along_axis(pick.reshape(n, -1), keep, axis=1), width)
-        i, j = pairs.exit[pair], pairs.entry[pair]
+        value = np.take_along_axis(ranked, keep, axis=1)
+        close = value >= value[:, :1] - _SLACK * (1.0 + np.abs(np.nan_to_num(value[:, :1])))
+        close[:, 0] = True
+        rows, lane = np.nonzero(close)
+        i, j, *m = np.unravel_index(keep[rows, lane], shape)
+        openings, shares = (table[*m] for table in self._shapes)
 
-        def of(table: Float, index: NDArray[np.intp]) -> Float:
-            return np.broadcast_to(table, (n, table.shape[1]))[rows[:, None], index]
+        def of(table: Float, index: Index) -> Float:
+            return np.broadcast_to(table, (n, table.shape[1]))[rows, index]
 
         out, back = of(self.exits.distance, i), of(self.entries.distance, j)
-        height = self.slope.height[:, None]
+        height = np.broadcast_to(self.slope.height, (n,))[rows]
+        exit_vertex, last = of(self.exits.vertex, i), self.slope.ground.stations.shape[1]
         # in front of the toe the distance may well go down to nothing; on a face it is a size
-        in_front = of(self.exits.vertex, i) <= self.slope.ground.stations[:, :1]
-        near = np.where(in_front, _NEAR, _NEAR_ON_FACE) * height
-        far = np.where(back > 0.0, back, height)
-        openings, shares = self._shapes
-        unknowns = [np.log(out + near), np.log(far), np.log(openings[m])]
-        deepest = self.slope.crack_depth
+        stations = np.broadcast_to(self.slope.ground.stations, (n, last))[rows]
+        lower = np.where(stations < exit_vertex[:, None], stations, -np.inf)
+        far = np.minimum(exit_vertex - np.max(lower, axis=1), REACH * height)
+        near = np.where(exit_vertex <= stations[:, 0], _NEAR, _NEAR_ON_FACE) * height
+        sizes = out + near, np.where(back > 0.0, back, height), openings
+        unknowns, deepest = [np.log(size) for size in sizes], self.slope.crack_depth
         if deepest is not None:
-            unknowns.append(shares[m])
+            unknowns.append(shares)
+            deepest = np.broadcast_to(deepest, (n,))[rows]
         return Lanes(
-            exit_vertex=of(self.exits.vertex, i),
+            slope=rows,
+            exit_vertex=exit_vertex,
             entry_vertex=of(self.entries.vertex, j),
             exit_free=out > 0.0,
             entry_free=back > 0.0,
             near=near,
+            far=far,
             height=height,
-            crack=None if deepest is None else deepest[:, None],
+            crack=deepest,
             unknowns=np.stack(unknowns, axis=-1),
         )
 
-    def _slack(self, merit: Float) -> Float:
-        """How far below the best merit [kPa] of a slope another may be and still win."""
-        stress = (self.slope.unit_weight * self.slope.height)[:, None]
-        best: Float = np.max(merit, axis=1, keepdims=True)
-        share = np.where(best < _LITTLE * stress, 0.2, 0.01)
-        return 0.4 * np.abs(np.where(np.isfinite(best), best, 0.0)) + share * stress
-
-    def _root(self, places: Places, y: Float, water: int, steps: int) -> Float:
-        """Newton steps on c_r(y tan φ′) = y c′ for fixed spirals, (slopes, lanes)."""
-        for _ in range(steps):
-            needed, rate, _, _ = self._beside(places, y, water)
-            before, y = y, next_root(y, self.c[:, None], self.tan[:, None], needed, rate)
+    def _balanced(
+        self, lanes: Lanes, y: Float, water: int, steps: int
+    ) -> tuple[Float, Float, Float, Float, Spiral]:
+        """The y at which one spiral a slope is at its limit, c_r(y tan φ′) = y c′, by Newton's
+        method, with the cohesion required, its change with tan φ_m, driving moment and spiral.
+        """
+        places = lanes.spiral(lanes.unknowns[:, None])
+        for step in range(steps + 1):
+            cohesion, rate, driving, spiral = self._aside(places, y, water)
+            if step == steps or not self.reduce:
+                break
+            before, y = y, next_root(y, self.c, self.tan, cohesion, rate)
             if np.all(np.abs(y - before) <= _SAME * y):
                 break
-        return y
+        return y, cohesion, rate, driving, spiral
 
-    def _beside(self, places: Places, y: Float, water: int) -> tuple[Float, Float, Float, Spiral]:
+    def _aside(self, places: Places, y: Float, water: int) -> tuple[Float, Float, Float, Spiral]:
         """Cohesion required, its change with tan φ_m, and driving moment of fixed spirals."""
-        tan = self.tan[:, None] * y
+        tan = self.tan * y
         more = ASIDE * (1.0 + tan)
         both = np.stack((tan, tan + more), axis=-1)
-        start, end, opening, crack = places
-        deep = None if crack is None else crack[..., None]
-        aside = start[..., None], end[..., None], opening[..., None], deep
-        cohesion, driving, spiral = self._spirals(aside, both, water)
+        cohesion, driving, spiral = self._spirals(places, both, water)
         with np.errstate(invalid="ignore"):  # ground all but level: no spiral is usable
-            rate = (cohesion[..., 1] - cohesion[..., 0]) / more
-        return cohesion[..., 0], rate, driving[..., 0], spiral
+            rate = (cohesion[:, 1] - cohesion[:, 0]) / more
+        return cohesion[:, 0], rate, driving[:, 0], spiral
 
-    def _settled(self, lanes: Lanes, y: Float, *, follow: bool) -> Critical:
-        """Critical spirals from the lanes, y following each lane or held until the end."""
-        polish = Polish(self._judged, self.c, self.tan, follow=follow)
-        places, y, standing = polish.run(lanes, y)
-        lane = np.argmax(standing, axis=1)[:, None]
-        y = np.take_along_axis(y, lane, axis=1)
-        places = start, end, _, crack = _chosen(places, lane)
+    def _settled(self, lanes: Lanes, y: Float, new: Flags) -> tuple[Critical, Lanes]:
+        """Critical spirals from the lanes, and the lane of each."""
+        lanes, y = Polish(self._judged, lanes, y, self.c, self.tan, self.reduce, new).run()
+        start, end, _, crack = lanes.spiral(lanes.unknowns[:, None])
         water = _LAST_WATER if self.slope.wet else _FINE_WATER
-        if self.reduce:
-            y = self._root(places, y, water, _LAST_STEPS)
-        cohesion, rate, driving, spiral = self._beside(places, y, water)
-        held = self.c[:, None] * y
-        stress = (self.slope.unit_weight * self.slope.height)[:, None]
+        y, cohesion, rate, driving, spiral = self._balanced(lanes, y, water, _LAST_STEPS)
+        held = self.c * y
+        stress = self.slope.unit_weight * self.slope.height
         with np.errstate(invalid="ignore"):  # as above
-            over = np.maximum(self.tan[:, None] * y, 1e-3)
+            over = np.maximum(self.tan * y, 1e-3)
             residual = np.abs(cohesion - held) / (held + stress * over)
-        stations, far = self.slope.ground.stations, 0.9 * REACH * self.slope.height[:, None]
-        unbounded = (start < stations[:, :1] - far) | (end > stations[:, -1:] + far)
-        found = {
-            "inverse": y,
-            "cohesion": cohesion,
-            "rate": rate,
-            "residual": residual,
-            "driving": driving,
-            "start": start,
-            "end": end,
-            "opening": np.broadcast_to(spiral.opening, (*y.shape, 2))[..., 0],
-            "crack": np.zeros(1) if crack is None else crack,
-            "unbounded": unbounded,
-        }
-        return Critical(**{name: np.broadcast_to(v, y.shape)[:, 0] for name, v in found.items()})
+        stations, far = self.slope.ground.stations, 0.9 * REACH * self.slope.height
+        unbounded = start[:, 0] < stations[:, 0] - far
+        unbounded |= end[:, 0] > stations[:, -1] + far
+        found = Critical(
+            inverse=y,
+            cohesion=cohesion,
+            rate=rate,
+            residual=residual,
+            driving=driving,
+            start=start[:, 0],
+            end=end[:, 0],
+            opening=np.broadcast_to(spiral.opening, (y.size, 2))[:, 0].copy(),
+            crack=np.zeros(y.size) if crack is None else crack[:, 0],
+            unbounded=unbounded,
+        )
+        return found, replace(lanes, slope=np.arange(y.size))
 
-    def _judged(self, rows: NDArray[np.intp], places: Places, tan: Float) -> Judged:
-        """Merit, cohesion required and openings as cut, of some slopes (rows, lanes, trials)."""
+    def _judged(self, rows: Index, places: Places, tan: Float) -> Judged:
+        """What trials (rows, trials) of some slopes require."""
         some = copy(self)
         some.slope = self.slope.take(rows)
         cohesion, _, spiral = some._spirals(places, tan, _FINE_WATER)
         opening = np.broadcast_to(spiral.opening, cohesion.shape)
-        return some._merit(cohesion, spiral), cohesion, opening
+        return cohesion, some._stress(spiral), opening
 
 
-def _chosen(places: Places, lane: NDArray[np.intp]) -> Places:
-    """One lane of each slope, (slopes, 1)."""
-    rows = max(part.shape[0] for part in places if part is not None)
-    index = np.broadcast_to(lane, (rows, 1))
-
-    def of(part: Float) -> Float:
-        return np.take_along_axis(np.broadcast_to(part, (rows, part.shape[1])), index, axis=1)
-
-    start, end, opening, crack = places
-    return of(start), of(end), of(opening), None if crack is None else of(crack)
+def _tops(values: Float, axis: int, count: int) -> Flags:
+    """Which of the first places along an axis are higher than those beside them; all others."""
+    moved = np.moveaxis(values, axis, 0)
+    top = np.ones(moved.shape, dtype=bool)
+    first = moved[:count]
+    top[1:count] &= first[1:] > first[:-1]
+    top[: count - 1] &= first[:-1] >= first[1:]
+    return np.moveaxis(top, 0, axis)
 
 
-def _larger(one: Critical, other: Critical) -> Critical:
-    """Slope by slope the one with the larger y, that is the lower factor."""
-    better = other.inverse > one.inverse
-    return Critical(
-        *(np.where(better, getattr(other, name), getattr(one, name)) for name in Critical.__slots__)
-    )
+def _joined(one: Lanes, other: Lanes) -> Lanes:
+    pairs = ((getattr(one, name), getattr(other, name)) for name in Lanes.__slots__)
+    tables: list[Any] = [None if a is None else np.concatenate((a, b)) for a, b in pairs]
+    return Lanes(*tables)
+
+
+def _put(records: Any, rows: Index, others: Any, where: Flags) -> None:
+    """Replaces rows of a record of arrays by those of another, where these are better."""
+    for name in type(records).__slots__:
+        if (table := getattr(records, name)) is not None:
+            table[rows[where]] = getattr(others, name)[where]

@@ -5,9 +5,9 @@ corners, where a small step changes most.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
 
 import numpy as np
+from numpy.typing import NDArray
 
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.spiral import LoadedSlope
@@ -19,20 +19,26 @@ REACH = 300.0
 φ = 0 and a flat face no spiral is the worst; at this size the factor is within 1e-5 of its
 limit."""
 
-_FRONT = np.split(np.geomspace(0.03, REACH, 12), (3, 6))
-_BACK = np.geomspace(5e-4, REACH, 16)
+_FRONT, _BACK = np.geomspace(0.03, REACH, 12), np.geomspace(5e-4, REACH, 16)
 _EXIT, _ENTRY, _SHARE, _LAST, _RATIO = 1e-2, 1e-3, 0.2, 0.95, 3.0
 
 
 @dataclass(frozen=True, slots=True)
 class Ends:
-    """Places tried for one end: the station of a vertex and the distance from it [m], 0 for the
-    vertex itself; shape (slopes or 1, places). ``groups`` are the places on one piece of ground.
+    """Places tried for one end: the station of a vertex and the distance from it [m], shape
+    (slopes or 1, places). The first ``free`` of them may move, and stand in the order of the
+    ground; the others are held, at distance 0.
     """
 
     vertex: Float
     distance: Float
-    groups: tuple[slice, ...]
+    free: int
+
+    def take(self, rows: slice | NDArray[np.intp]) -> Ends:
+        """The places of some of the slopes."""
+        if len(self.vertex) == 1:
+            return self
+        return Ends(self.vertex[rows], self.distance[rows], self.free)
 
 
 def exits(slope: LoadedSlope, on_face: bool) -> Ends:
@@ -42,18 +48,17 @@ def exits(slope: LoadedSlope, on_face: bool) -> Ends:
     """
     stations = slope.ground.stations
     last = stations.shape[1] - 1
-    loaded = slope.load_foot if np.any(slope.surcharge > 0.0) else 0
-    here = np.zeros((1, 1))
-    groups = [(stations[:, :1], slope.height[:, None] * part) for part in _FRONT]
-    for k in range(last):
-        groups.append((stations[:, k : k + 1], here))
-        if on_face or k < loaded:
-            groups.append((stations[:, k + 1 : k + 2], _clustered(slope, k, _EXIT)))
+    pieces = last if on_face else slope.load_foot if np.any(slope.surcharge > 0.0) else 0
+    free = [(stations[:, :1], slope.height[:, None] * _FRONT[::-1])]
+    free += [
+        (stations[:, k + 1 : k + 2], _clustered(slope, k, _EXIT)[:, ::-1]) for k in range(pieces)
+    ]
+    held = [stations[:, k] for k in range(last)]
     if slope.support_station is not None:
-        groups.append((slope.support_station[:, None], here))
+        held.append(slope.support_station)
     if on_face and slope.crack_depth is not None:
-        groups.append((_below_crack(slope, slope.crack_depth)[:, None], here))
-    return _ends(groups)
+        held.append(_below_crack(slope, slope.crack_depth))
+    return _ends(free, held)
 
 
 def _crack_place(slope: LoadedSlope) -> Float:
@@ -75,33 +80,33 @@ def entries(slope: LoadedSlope, on_face: bool) -> Ends:
     """
     stations = slope.ground.stations
     last = stations.shape[1] - 1
-    groups = []
+    held = []
     if np.any(slope.surcharge > 0.0):
-        ends = [slope.load_begins] + ([] if slope.load_far is None else [slope.load_far])
-        groups += [(end[:, None], np.zeros((1, 1))) for end in ends]
+        held += [slope.load_begins] + ([] if slope.load_far is None else [slope.load_far])
     if slope.crack_depth is not None and (on_face or slope.crack_station is not None):
-        groups.append((_crack_place(slope)[:, None], np.zeros((1, 1))))
-    if on_face:
-        groups += [(stations[:, k : k + 1], _clustered(slope, k, _ENTRY)) for k in range(last)]
-    groups.append((stations[:, last:], slope.height[:, None] * _BACK))
-    return _ends(groups)
+        held.append(_crack_place(slope))
+    pieces = last if on_face else 0
+    free = [(stations[:, k : k + 1], _clustered(slope, k, _ENTRY)) for k in range(pieces)]
+    return _ends([*free, (stations[:, last:], slope.height[:, None] * _BACK)], held)
 
 
 def _clustered(slope: LoadedSlope, piece: int, first_height: float) -> Float:
     """Distances from one end of a piece of ground [m], close together there: from a share of
-    the height of the slope up to nearly the length of the piece.
+    the height of the slope up to nearly the length of the piece. A shorter piece than that of
+    another slope has its last place more than once.
     """
     length = np.diff(slope.ground.stations[:, piece : piece + 2])
-    first = np.minimum(first_height * slope.height[:, None] / length, _SHARE)
-    span = _LAST / first
-    count = int(np.ceil(np.log(np.max(span)) / np.log(_RATIO))) + 1
-    return length * first * span ** np.linspace(0.0, 1.0, count)
+    first = np.minimum(first_height * slope.height[:, None], _SHARE * length)
+    last = _LAST * length
+    count = int(np.ceil(np.log(np.max(last / first)) / np.log(_RATIO))) + 1
+    places: Float = np.minimum(first * _RATIO ** np.arange(count), last)
+    return places
 
 
-def _ends(groups: list[tuple[Float, Float]]) -> Ends:
+def _ends(free: list[tuple[Float, Float]], held: list[Float]) -> Ends:
+    groups = free + [(station[:, None], np.zeros((1, 1))) for station in held]
     rows = max(len(part) for group in groups for part in group)
     sizes = [distance.shape[1] for _, distance in groups]
-    edges = np.cumsum([0, *sizes])
 
     def joined(parts: list[Float]) -> Float:
         return np.hstack([np.broadcast_to(p, (rows, n)) for p, n in zip(parts, sizes, strict=True)])
@@ -109,5 +114,5 @@ def _ends(groups: list[tuple[Float, Float]]) -> Ends:
     return Ends(
         vertex=joined([vertex for vertex, _ in groups]),
         distance=joined([distance for _, distance in groups]),
-        groups=tuple(slice(a, b) for a, b in pairwise(edges)),
+        free=sum(sizes[: len(free)]),
     )

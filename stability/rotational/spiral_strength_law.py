@@ -25,10 +25,11 @@ from slipmargin.stability.strength_law import StrengthLaw
 __all__ = ["spiral_strength_law"]
 
 _NODES = 2049
-_FIRST = 25
-_CLOSE = np.concatenate(([0.0], np.geomspace(1e-5, 0.03, 8)))  # the curve starts off steeply
-_ROUNDS, _ACCURACY = 7, 2e-6
-_WATER_ROUNDS, _WATER_ACCURACY = 3, 1e-5  # sums over a phreatic line are less smooth, and slow
+_FIRST = 13
+_CLOSE = np.concatenate(([0.0], np.geomspace(1e-5, 0.03, 6)))  # the curve starts off steeply
+_ROUNDS, _ACCURACY = 8, 2e-6
+# sums over a phreatic line are less smooth, and slow; of cracks many curves are drawn
+_FEWER_ROUNDS, _LESS_ACCURACY = 4, 1e-5
 
 
 def spiral_strength_law(
@@ -53,8 +54,8 @@ def spiral_strength_law(
     root, value, rate = _points(slope, scale, angle, on_face)
     top = np.array([high]), np.zeros(1), np.array([1.0 / (scale * high_tan)]), np.zeros(1)
     angle, root, value, rate = _joined((angle, root, value, rate), top)
-    dry = not slope.wet
-    accuracy, rounds = (_ACCURACY, _ROUNDS) if dry else (_WATER_ACCURACY, _WATER_ROUNDS)
+    slow = slope.wet or slope.crack_depth is not None
+    accuracy, rounds = (_LESS_ACCURACY, _FEWER_ROUNDS) if slow else (_ACCURACY, _ROUNDS)
     wanting = np.ones(angle.size - 1, dtype=bool)
     for _ in range(rounds):
         rate[-1] = _last_rate(root, value, rate)

@@ -355,6 +355,44 @@ def test_both_forms_of_one_ground_give_one_factor(fields: dict[str, Any]) -> Non
         assert_allclose(factor(slope(c, phi, ground_line=line, **loads)), plain, rtol=1e-5)
 
 
+@pytest.mark.parametrize(
+    ("fields", "line"),
+    [
+        # a search that stopped before the edge of the load was found to be the worst
+        (
+            {"c": 0.025, "phi": 22.0, "height": 11.2, "face_angle": 21.3, "surcharge": 24.0},
+            [(-61.75, 0.0), (0.0, 0.0), (1.0, 1.0), (118.1, None)],
+        ),
+        # many tops on two pieces of face crowded out the one at the edge
+        (
+            {"c": 0.0, "phi": 14.76, "height": 9.79, "face_angle": 28.15, "surcharge": 24.8,
+             "pore_pressure_ratio": 0.28},
+            [(0.0, 0.0), (0.167, 0.167), (1.0, 1.0)],
+        ),
+        # a critical surface that comes up just in front of a point of the ground
+        (
+            {"c": 4.26, "phi": 5.106, "height": 4.593, "face_angle": 18.405, "surcharge": 30.1},
+            [(-21.1, 0.0), (0.0, 0.0), (1.0, 1.0), (18.46, None)],
+        ),
+        # deep in front of the toe
+        (
+            {"c": 140.8, "phi": 6.376, "height": 14.34, "face_angle": 33.405, "surcharge": 39.2},
+            [(0.0, 0.0), (0.1737, 0.1737), (1.0, 1.0)],
+        ),
+    ],
+)  # fmt: skip
+def test_points_on_the_ground_of_a_slope_change_no_factor(
+    fields: dict[str, Any], line: list[tuple[float, float | None]]
+) -> None:
+    height, face = fields["height"], fields["face_angle"]
+    run = height / math.tan(math.radians(face))
+    ground = [
+        [x, height] if y is None else [x if x < 0.0 else x * run, y * height] for x, y in line
+    ]
+    loads = {name: fields[name] for name in fields if name not in ("height", "face_angle")}
+    assert_allclose(factor(slope(ground_line=ground, **loads)), factor(slope(**fields)), rtol=1e-5)
+
+
 def weightless_edge(phi: float, beta: float) -> float:
     """c/q of a crumb without weight: planes from the face to the crest (its own balance)."""
     p, b = math.radians(phi), math.radians(beta)

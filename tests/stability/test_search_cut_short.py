@@ -6,6 +6,7 @@ import pytest
 
 from slipmargin.stability import PlanarWedge, Rotational, Soil
 from slipmargin.stability.planar_wedge import fractional_search
+from slipmargin.stability.rotational import critical_spiral
 from slipmargin.stability.rotational import notices as rotational_notices
 from slipmargin.strength import Severity, Strength
 
@@ -20,6 +21,12 @@ def test_a_search_for_a_plane_that_may_take_no_step(monkeypatch: pytest.MonkeyPa
     check = PlanarWedge(soil=SOIL, height=8.0, face_angle=70.0)
     assert "search-not-converged" not in stops(check)
     monkeypatch.setattr(fractional_search, "_STEPS", 0)
+    assert "search-not-converged" in stops(check)
+
+
+def test_a_search_for_a_spiral_that_may_not_look_again(monkeypatch: pytest.MonkeyPatch) -> None:
+    check = Rotational(soil=SOIL, height=8.0, face_angle=71.0)
+    monkeypatch.setattr(critical_spiral, "_REPEATS", 0)
     assert "search-not-converged" in stops(check)
 
 
