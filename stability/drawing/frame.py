@@ -92,7 +92,9 @@ def scales(
     frame = axes.get_window_extent()
     corner, far = np.array([frame.p0, frame.p1]) * points
     limits = np.array([axes.get_xlim(), axes.get_ylim()])
-    shapes, codes, marks = [], [], []
+    shapes: list[Any] = []
+    codes: list[Any] = []
+    marks: list[Any] = []
 
     def put(words: str, x: float, y: float, *, turned: bool = False) -> None:
         outline = setting(words, size).outline
@@ -116,8 +118,7 @@ def scales(
     put(up, corner[0] - clear[1] - 3.0 - 0.5 * setting(up, size).height, middle[1], turned=True)
     to_data = axes.transData.inverted()
     outline = Path(to_data.transform(np.concatenate(shapes) / points), np.concatenate(codes))
-    words = PathPatch(outline, facecolor=ink, linewidth=0.0, clip_on=False, zorder=2.5)
-    axes.add_artist(words)
+    axes.add_artist(PathPatch(outline, facecolor=ink, linewidth=0.0, clip_on=False, zorder=2.5))
     x, y = to_data.transform(np.array(marks) / points).T
     axes.add_artist(Line2D(x, y, color=edge, linewidth=0.8, clip_on=False, zorder=2.4))
 

@@ -151,6 +151,7 @@ class Lettering(Text):
             transform=Affine2D().scale(pixel),
             offset_transform=IdentityTransform(),
         )
-        words.set_figure(self.get_figure(root=True))
+        figure: Any = self.get_figure(root=True)
+        words.set_figure(figure)
         words.draw(renderer)
         self.stale = False

@@ -149,7 +149,7 @@ class Sheet:
 
         look = {"markersize": 5.0, "markerfacecolor": "white"} if hollow else {"markersize": 3.2}
         x, y = at
-        dot = Line2D([x], [y], marker="o", color=ink, zorder=6 if hollow else 8, **look)  # type: ignore[arg-type]
+        dot = Line2D([x], [y], marker="o", color=ink, zorder=6 if hollow else 8, **look)
         self.axes.add_artist(dot)
 
     def area(
