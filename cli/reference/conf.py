@@ -39,12 +39,15 @@ def list_checks(_: Sphinx, page: str, source: list[str]) -> None:
     """Give every check that is registered a section: its model, fields and values."""
     if page != "checks":
         return
+    shown: set[type] = set()  # what several checks take stands where it is met first
     for kind, check in KINDS.items():
         title = kind.replace("_", " ").capitalize()
         source[0] += f"\n{title}\n{'-' * len(title)}\n\n"
         source[0] += f".. automodule:: {check.__module__}\n   :no-index:\n\n"
         values = get_type_hints(check.follow)["return"]
-        for record in (check, *_parts(check), values):
+        records = [one for one in (check, *_parts(check), values) if one not in shown]
+        shown.update(records)
+        for record in records:
             source[0] += f".. autoclass:: {_public(record)}\n   :members:\n\n"
 
 
