@@ -146,7 +146,7 @@ class FactoredLoads:
         reduced: RetainingWall = with_design_strengths(check, factors)
         bare = retaining_wall(reduced.under(0.0), section)
         loaded = retaining_wall(reduced, section) if check.loaded else None
-        over_heel = weight_over_heel(reduced, section)
+        over_heel = weight_over_heel(reduced.loads, section)
         heel = _heel_water(reduced, section, bare) | {
             "heel_load": over_heel["vertical"],
             "heel_load_arm": over_heel["x"],

@@ -7,11 +7,13 @@ of the base, and the three factors. The rules are stated in :mod:`stability.reta
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Sequence
 from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
 
+from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
 from slipmargin.stability.ground.newmark import newmark_values
 from slipmargin.stability.ground.standing_water import MOVING_WATER_HEIGHT, moving_water_thrust
 from slipmargin.stability.retaining_wall.bearing_capacity import (
@@ -61,27 +63,32 @@ _OUTLINE = (
 
 
 def retaining_wall(
-    wall: RetainingWallInputs, section: WallSection | None = None, *, weighed: bool = False
+    wall: RetainingWallInputs,
+    section: WallSection | None = None,
+    *,
+    weighing: Sequence[StripLoad | LineLoad] = (),
 ) -> RetainingWallValues:
     """The pure computation: every field a scalar or an array that broadcasts.
 
-    Where the theory has no answer the values that hang on it are nan. ``weighed``: the weight
-    of strips and lines of load over the heel is counted, as bearing may have it.
+    Where the theory has no answer the values that hang on it are nan. Of the loads named in
+    ``weighing`` the weight over the heel is counted, as bearing may have it.
     """
     section = wall.section() if section is None else section
     levels, plane = _water_levels(wall, section), ThrustPlane.of(wall, section)
     thrust = wall_thrust(wall, plane, levels[0])
     acting = _acting(wall, section, plane, levels, thrust) | _carried(wall, section, levels)
-    over_heel = (Force(**weight_over_heel(wall, section)),) if weighed else ()
+    over_heel = (Force(**weight_over_heel(weighing, section)),) if weighing else ()
     base = on_base(wall, SimpleNamespace(**acting), over_heel)
     return RetainingWallValues(**acting, **base, **yielding(wall, np.nan))
 
 
-def weight_over_heel(wall: RetainingWallInputs, section: WallSection) -> dict[str, Numeric]:
+def weight_over_heel(
+    loads: Sequence[StripLoad | LineLoad], section: WallSection
+) -> dict[str, Numeric]:
     """``vertical``, the weight of strips and lines of load over the heel [kN/m], and ``x``, its
     arm [m].
     """
-    parts = [one.weight_within(section.top_to_heel) for one in wall.loads]
+    parts = [one.weight_within(section.top_to_heel) for one in loads]
     weight = sum((size for size, _ in parts), np.zeros(()))
     moment = sum((size * distance for size, distance in parts), np.zeros(()))
     heavy = weight > 0.0

@@ -258,8 +258,8 @@ class RetainingWall(RetainingWallInputs):
     ) -> dict[str, NDArray[np.float64]]:
         """Factors, that of bearing the lower one without and with the weight of the loads."""
         factors = _factors(values)
-        if self.loads and np.any(weight_over_heel(self, section)["vertical"] > 0.0):
-            weighed = _factors(retaining_wall(self, section, weighed=True))
+        if self.loads and np.any(weight_over_heel(self.loads, section)["vertical"] > 0.0):
+            weighed = _factors(retaining_wall(self, section, weighing=self.loads))
             factors["bearing"] = np.minimum(factors["bearing"], weighed["bearing"])
         return factors
 

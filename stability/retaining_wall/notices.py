@@ -21,6 +21,7 @@ from slipmargin.stability.earth_pressure.notices import (
     cohesion_notices,
     elastic_loads,
 )
+from slipmargin.stability.earth_pressure.surcharge import StripLoad
 from slipmargin.stability.earth_pressure.thrust import MINIMUM_FRICTION
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.ground.newmark import newmark_notices
@@ -65,7 +66,7 @@ def wall_notices(
         Factor against bearing by each method.
     """
     lowest = {name: one.lowest for name, one in least.items()}
-    weighed = retaining_wall(wall, section, weighed=True) if wall.loads else values
+    weighed = retaining_wall(wall, section, weighing=wall.loads) if wall.loads else values
     return distinct(
         (
             *wall.backfill.strength.caveats,
@@ -78,7 +79,7 @@ def wall_notices(
             *_customary(lowest),
             *_reaction(wall, values, np.fmax(values.toe_pressure, weighed.toe_pressure)),
             *_theory(wall, section),
-            *_loads(wall, values, least),
+            *_loads(wall, section, values, least),
             *_strips_and_lines(wall, section, values, weighed),
             *_water(wall, values),
             *_base(wall, values),
@@ -205,14 +206,22 @@ def _theory(wall: RetainingWallInputs, section: WallSection) -> Iterator[Notice]
 
 def _loads(
     wall: RetainingWallInputs,
+    section: WallSection,
     values: RetainingWallValues,
     least: Mapping[str, LeastUnderLoad],
 ) -> Iterator[Notice]:
     if _some(np.asarray(wall.surcharge) > 0.0):
-        yield Notice.info(
-            "surcharge-only-pushes",
-            "Surcharge adds to the thrust; its weight over the heel is not counted on.",
-        )
+        text = "Surcharge adds to the thrust; its weight over the heel is not counted on."
+        strip = StripLoad(pressure=wall.surcharge, distance=0.0, width=section.top_to_heel)
+        weighed = retaining_wall(wall, section, weighing=(*wall.loads, strip))
+        bearing = np.asarray(weighed.factor_bearing)
+        lower = _some(bearing < np.asarray(least["bearing"].lowest) * (1.0 - _MINOR))
+        if lower:
+            fallen = factor_text(float(np.nanmin(bearing)))
+            text += (
+                f" With it the factor in bearing falls to {fallen}: check it with the load there."
+            )
+        yield (Notice.caution if lower else Notice.info)("surcharge-only-pushes", text)
     yield from helping_load_notices(least, counted=False, load=wall.load_name)
     if _some(np.asarray(wall.horizontal_seismic_coefficient) > 0.0):
         yield Notice.info(
@@ -271,7 +280,7 @@ def _strips_and_lines(
     if not wall.loads:
         return
     yield elastic_loads("slope, batter, movement and shaking")
-    weight = float(np.max(weight_over_heel(wall, section)["vertical"]))
+    weight = float(np.max(weight_over_heel(wall.loads, section)["vertical"]))
     if weight > 0.0:
         text = (
             f"Strips or lines of load over the heel, up to {weight:.1f} kN/m, press as if they "

@@ -272,3 +272,12 @@ def test_bearing_that_rises_with_shaking_is_said() -> None:
     assert "bearing-rises" not in codes(still)
     usual = check(horizontal_seismic_coefficient=0.05).evaluate(leave_out=("overall",))
     assert "bearing-rises" not in codes(usual)
+
+
+def test_a_surcharge_whose_weight_over_a_long_heel_lowers_bearing_is_cautioned_about() -> None:
+    short, long = (
+        check(surcharge=10.0, wall=cantilever(heel_width=heel)).evaluate(leave_out=("overall",))
+        for heel in (2.0, 7.0)
+    )
+    assert codes(short)["surcharge-only-pushes"] == "info"
+    assert codes(long)["surcharge-only-pushes"] == "caution"
