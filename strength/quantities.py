@@ -10,13 +10,17 @@ from __future__ import annotations
 import math
 import re
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cache, lru_cache
+from typing import TYPE_CHECKING
 
 from slipmargin.strength.errors import InputError
 from slipmargin.strength.notice import Notice
 
+if TYPE_CHECKING:
+    import pint
+
 __all__ = [
+    "COMMON",
     "DIMENSIONS",
     "LARGEST",
     "NUMBER",
@@ -33,43 +37,40 @@ LARGEST, SMALLEST = 1e9, 1e-9
 """Sizes [in the program's unit] between which any quantity of the ground lies, or is zero."""
 
 _UNITS = """
-m metre meter = 1 L
-g gram = 1 M
-s sec second = 1 T
-deg degree = 1 A
-div division = 1 D
-rad radian = 57.29577951308232 deg
-mm millimetre millimeter = 0.001 m
-cm centimetre centimeter = 0.01 m
-in inch = 0.0254 m
-ft foot feet = 0.3048 m
-min minute = 60 s
-h hr hour = 3600 s
-d day = 86400 s
-N newton = 1000 g*m/s^2
-Pa pascal = 1 N/m^2
-bar = 100000 Pa
-lb lbm pound = 453.59237 g
-t tonne = 1000000 g
-gf gram_force = 0.00980665 N
-kgf kilogram_force = 9.80665 N
-tf tonnef tonf_metric tonne_force = 9806.65 N
-lbf pound_force = 4.4482216152605 N
-kip = 1000 lbf
-tonf tonf_short ton_force = 2000 lbf
-pcf = 1 lbf/ft^3
-kcf = 1000 pcf
-psf = 1 lbf/ft^2
-ksf = 1000 psf
-tsf = 2000 psf
-psi = 1 lbf/in^2
-ksi = 1000 psi
+kilo- = 1000 = k-
+mega- = 1e6 = M-
+metre = [length] = m = meter
+second = [time] = s = sec
+gram = [mass] = g
+radian = [angle] = rad
+division = [division] = div
+degree = 0.017453292519943295 * radian = deg
+millimetre = 0.001 * metre = mm = millimeter
+centimetre = 0.01 * metre = cm = centimeter
+inch = 0.0254 * metre = in
+foot = 0.3048 * metre = ft = feet
+minute = 60 * second = min
+hour = 3600 * second = h = hr
+day = 86400 * second = d
+newton = 1000 * gram * metre / second ** 2 = N
+pascal = newton / metre ** 2 = Pa
+kilogram_force = 9.80665 * newton = kgf
+gram_force = 0.00980665 * newton = gf
+tonne_force = 9806.65 * newton = tonnef = tf = tonf_metric
+pound = 453.59237 * gram = lb = lbm
+pound_force = 4.4482216152605 * newton = lbf
+kip = 1000 * pound_force
+ton_force = 2000 * pound_force = tonf = tonf_short
+tonne = 1e6 * gram = t
+pcf = pound_force / foot ** 3
+kcf = 1000 * pcf
+psf = pound_force / foot ** 2
+ksf = 1000 * psf
+tsf = 2000 * psf
+psi = pound_force / inch ** 2
+ksi = 1000 * psi
+bar = 100000 * pascal
 """
-"""Units by their names, in terms of others; L, M, T, A and D are length, mass, time, angle and
-divisions of a dial.
-"""
-
-_PREFIXES = {"k": 1000, "kilo": 1000, "M": 1_000_000, "mega": 1_000_000}
 
 
 @dataclass(frozen=True, slots=True)
@@ -98,6 +99,41 @@ DIMENSIONS: dict[str, _Dimension] = {
 }
 """Kinds of quantity, with the unit each stands in inside the program."""
 
+COMMON: dict[str, dict[str, float]] = {
+    "length": {"m": 1.0, "mm": 0.001, "cm": 0.01, "in": 0.0254, "ft": 0.3048},
+    "displacement": {"mm": 1.0, "m": 1000.0, "cm": 10.0, "in": 25.4},
+    "area": {"cm^2": 100.0, "mm^2": 1.0, "m^2": 1000000.0, "in^2": 645.16},
+    "angle": {"deg": 1.0, "rad": 57.29577951308232},
+    "ground_angle": {"deg": 1.0, "rad": 57.29577951308232},
+    "stress": {
+        "kPa": 1.0,
+        "Pa": 0.001,
+        "MPa": 1000.0,
+        "kN/m^2": 1.0,
+        "psf": 0.04788025898033584,
+        "ksf": 47.88025898033584,
+        "tsf": 95.76051796067168,
+        "psi": 6.894757293168362,
+        "kgf/cm^2": 98.0665,
+    },
+    "force": {
+        "N": 1.0,
+        "kN": 1000.0,
+        "kgf": 9.80665,
+        "gf": 0.00980665,
+        "lbf": 4.4482216152605,
+        "kip": 4448.2216152605,
+    },
+    "force_per_length": {"kN/m": 1.0, "N/m": 0.001, "lbf/ft": 0.014593902937206362},
+    "unit_weight": {"kN/m^3": 1.0, "pcf": 0.1570874638462462, "lbf/ft^3": 0.1570874638462462},
+    "time": {"min": 1.0, "s": 0.016666666666666666, "h": 60.0},
+    "divisions": {"div": 1.0},
+    "ring_constant": {"N/div": 1.0, "kgf/div": 9.80665, "lbf/div": 4.4482216152605},
+    "rate": {"mm/min": 1.0, "in/min": 25.4},
+    "velocity": {"m/s": 1.0, "cm/s": 0.01, "in/s": 0.0254, "ft/s": 0.3048},
+}
+"""Factors of the units in daily use, as pint gives them, so that it is loaded for others only."""
+
 # digits from 0 to 9 alone: \d and float() take those of every script, which few readers can check
 _PLAIN = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
 NUMBER = re.compile(rf"[+-]?{_PLAIN}(?:[eE][+-]?[0-9]+)?")
@@ -106,8 +142,6 @@ NUMBER = re.compile(rf"[+-]?{_PLAIN}(?:[eE][+-]?[0-9]+)?")
 _RATIO = re.compile(rf"\s*({_PLAIN})\s*([VH])\s*:\s*({_PLAIN})\s*([VH])\s*", re.IGNORECASE)
 _POWER = r"[A-Za-z_]+(?: ?(?:\^|\*\*) ?[0-9]{1,2})?"
 _UNIT_TEXT = re.compile(rf"{_POWER}(?: ?[*/ ] ?{_POWER})*")  # products and quotients of powers
-_FACTOR = re.compile(r"([*/ ]?) ?([A-Za-z_]+)(?: ?(?:\^|\*\*) ?([0-9]{1,2}))?")
-_BASES = "LMTAD"
 
 
 @dataclass(frozen=True, slots=True)
@@ -119,49 +153,12 @@ class Parsed:
 
 
 @cache
-def _defined() -> dict[str, tuple[str, str]]:
-    """Number and unit text that each name of a unit stands for."""
-    found: dict[str, tuple[str, str]] = {}
-    for names, _, meaning in (line.partition(" = ") for line in _UNITS.strip().splitlines()):
-        number, _, unit = meaning.partition(" ")
-        found |= dict.fromkeys(names.split(), (number, unit))
-    return found
+def _registry() -> pint.UnitRegistry[float]:
+    import pint  # noqa: PLC0415  (a quarter of a second, which few units are worth)
 
-
-_Size = tuple[Fraction, tuple[tuple[str, int], ...]]
-"""A number, and the power of each of L, M, T, A and D that it counts in."""
-
-
-def _named(name: str) -> _Size:
-    """Size of one unit.
-
-    Raises
-    ------
-    KeyError
-        A name that is none.
-    """
-    if name in _BASES:
-        return Fraction(1), ((name, 1),)
-    for prefix, times in {"": 1, **_PREFIXES}.items():
-        for stem in (name.removeprefix(prefix), name.removeprefix(prefix).removesuffix("s")):
-            if name.startswith(prefix) and stem in _defined():
-                number, unit = _defined()[stem]
-                size, powers = _size(unit)
-                return times * Fraction(number) * size, powers
-    raise KeyError(name)
-
-
-@cache
-def _size(unit: str) -> _Size:
-    """Size of a product or quotient of powers of units, which it must be; see ``_named``."""
-    size, powers = Fraction(1), dict.fromkeys(_BASES, 0)
-    for sign, name, power in _FACTOR.findall(unit):
-        times = int(power or 1) * (-1 if sign == "/" else 1)
-        one, of = _named(name)
-        size *= one**times
-        for base, count in of:
-            powers[base] += count * times
-    return size, tuple((base, count) for base, count in powers.items() if count)
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(None, cache_folder=None)
+    registry.load_definitions(_UNITS.strip().splitlines())
+    return registry
 
 
 def _tidy(unit: str) -> str:
@@ -209,25 +206,33 @@ def unit_factor(unit: str, dimension: str) -> tuple[float, bool]:
     InputError
         A unit that is not known or is of another kind; its place is empty.
     """
-    kind, text = DIMENSIONS[dimension], _tidy(unit)
+    text = _tidy(unit)
+    for spelt in (text, _respelt(text)):
+        if spelt in COMMON[dimension]:
+            return COMMON[dimension][spelt], False
+    return _parsed_factor(unit, text, dimension)
+
+
+def _parsed_factor(unit: str, text: str, dimension: str) -> tuple[float, bool]:
+    kind = DIMENSIONS[dimension]
     wanted = f"give {kind.meaning} with its unit, such as {kind.examples}"
     if not _UNIT_TEXT.fullmatch(text) or len(text) > 40:
         raise InputError("", unit, wanted)
+    registry = _registry()
+    import pint  # noqa: PLC0415
+
     try:
         try:
-            size, powers = _size(text)
-        except KeyError:
-            size, powers = _size(_respelt(text))
-        own, of = _size(kind.canonical)
-        if powers == of:
-            return float(size / own), False
-        if kind.mass_form and powers == _size(kind.mass_form)[1]:
-            weight = Fraction(str(STANDARD_GRAVITY)) * _size("m/s^2")[0]
-            return float(size * weight / own), True
-    except KeyError:
+            given = registry.parse_units(text.replace("^", "**"))
+        except pint.UndefinedUnitError:
+            given = registry.parse_units(_respelt(text).replace("^", "**"))
+        if given.is_compatible_with(kind.canonical):
+            return float(registry.Quantity(1.0, given).to(kind.canonical).magnitude), False
+        if kind.mass_form and given.is_compatible_with(kind.mass_form):
+            weight = registry.Quantity(STANDARD_GRAVITY, given * registry.parse_units("m/s**2"))
+            return float(weight.to(kind.canonical).magnitude), True
+    except (pint.PintError, ValueError, TypeError, OverflowError, AttributeError, KeyError):
         raise InputError("", unit, f"unit not known; {wanted}") from None
-    except OverflowError:
-        raise InputError("", unit, f"it is too large; {wanted}") from None
     raise InputError("", unit, wanted)
 
 

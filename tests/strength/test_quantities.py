@@ -4,6 +4,8 @@ from __future__ import annotations
 
 import contextlib
 import math
+import subprocess
+import sys
 
 import pint
 import pytest
@@ -11,8 +13,8 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
 
-from slipmargin.strength import InputError
-from slipmargin.strength.quantities import DIMENSIONS, parse, unit_factor
+from slipmargin.strength import InputError, quantities
+from slipmargin.strength.quantities import COMMON, DIMENSIONS, parse, unit_factor
 
 ALMOST = st.text("0123456789.eE+-kPaNmgfindet/^*()% ", max_size=20)
 
@@ -201,3 +203,20 @@ def test_any_text_is_read_or_refused_and_nothing_else(text: str, dimension: str)
 def test_a_slope_too_small_to_be_one_is_refused() -> None:
     with pytest.raises(InputError, match="too small to be told from zero"):
         parse("1V:1" + "0" * 120 + "H", "ground_angle", "slope_angle")
+
+
+def test_the_factors_at_hand_are_those_of_the_unit_library() -> None:
+    assert set(COMMON) <= set(DIMENSIONS)
+    for dimension, factors in COMMON.items():
+        for unit, factor in factors.items():
+            assert (factor, False) == quantities._parsed_factor(unit, unit, dimension)
+            assert unit_factor(unit, dimension) == (factor, False)
+
+
+def test_daily_units_are_read_without_the_unit_library() -> None:
+    code = (
+        "import sys; from slipmargin.strength.quantities import parse; "
+        "parse('18.5 kN/m^3', 'unit_weight'); parse('36 cm²', 'area'); "
+        "sys.exit('pint' in sys.modules)"
+    )
+    assert subprocess.run([sys.executable, "-c", code], check=False).returncode == 0
