@@ -40,7 +40,8 @@ __all__ = [
 ]
 
 Target = Annotated[
-    Numeric | None, fields.Amount("ratio", "F_t", "Factor of safety asked for.", above=0.0)
+    Numeric | None,
+    fields.Amount("ratio", "F_t", "Factor of safety asked for.", above=0.0, usual=(1.0, 10.0)),
 ]
 
 

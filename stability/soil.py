@@ -6,7 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from slipmargin.strength import InputError, Notice, Numeric, Strength
+from slipmargin.strength import InputError, Notice, Numeric, Severity, Strength
 from slipmargin.strength.errors import need
 from slipmargin.strength.rare_values import USUAL_COHESION, USUAL_FRICTION_ANGLE, rare_value
 from slipmargin.strength.traced import value_of
@@ -165,7 +165,7 @@ class Soil:
             return ()
         low, high = float(stress.min()), float(stress.max())
         slack = 1e-9 * tested[1]
-        beyond = []
+        beyond, most = [], max(tested[0] - low, high - tested[1])
         if low < tested[0] - slack:
             beyond.append(f"{tested[0] - low:.1f} kPa below the lowest")
         if high > tested[1] + slack:
@@ -174,10 +174,12 @@ class Soil:
             return ()
         used = f"{low:.1f} kPa" if high - low < 0.05 else f"{low:.1f} to {high:.1f} kPa"
         return (
-            Notice.caution(
+            Notice(
                 "outside-tested-stress-range",
+                Severity.CAUTION,
                 f"{self.name}: effective normal stress {used} {where}, {' and '.join(beyond)} "
                 f"tested ({tested[0]:.1f} to {tested[1]:.1f} kPa): an extrapolation. Envelopes "
                 "bend; cohesion at low stress is the part most often overstated.",
+                weight=most,
             ),
         )

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from enum import StrEnum
 
 __all__ = ["Notice", "Severity", "distinct"]
@@ -32,12 +32,15 @@ class Notice:
         One or two plain sentences.
     ground
         The published ground for the statement, where there is one.
+    weight
+        How far beyond its limit a case lies, so that of several the worst can be told first.
     """
 
     code: str
     severity: Severity
     text: str
     ground: str = ""
+    weight: float = field(default=0.0, compare=False)
 
     @classmethod
     def info(cls, code: str, text: str, ground: str = "") -> Notice:

@@ -30,7 +30,7 @@ def notice_list(items: Iterable[tuple[str, Notice]]) -> NoticeList:
 
 
 def by_kind(notices: Iterable[WrittenNotice]) -> tuple[WrittenNotice, ...]:
-    """Of notices of one kind the first, which names the places of the others.
+    """Of notices of one kind the worst, or the first, which names the places of the others.
 
     What says stop is never left out, nor is a second one of the same place, or of no place:
     it says something of its own.
@@ -43,7 +43,8 @@ def by_kind(notices: Iterable[WrittenNotice]) -> tuple[WrittenNotice, ...]:
             own = one.notice.text
         alike.setdefault(own, []).append(one)
     found = []
-    for first, *others in alike.values():
+    for group in alike.values():
+        first, *others = sorted(group, key=lambda one: -one.notice.weight)
         places = dict.fromkeys(place for one in others for place in one.places)
         named = ", ".join(place for place in places if place not in first.places)
         said = f" (Likewise: {named}.)" if named else ""

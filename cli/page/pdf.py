@@ -43,7 +43,7 @@ _TEXT, _SMALL, _LINE = 8.4, 7.0, 4.2  # pt, pt, mm
 _VALUE, _GUTTER = 40.0, 8.0  # mm
 _PICTURE = 40.0  # mm, room below a heading for the picture it opens with
 _PRINTED = 0.6  # of the size that a picture is drawn in: letters of 8 pt come out at 4.8 pt
-_LEAST_PRINTED = 0.75  # of that, where the page has no more room
+_LEAST_PRINTED = 0.72  # of that, where the page has no more room
 _NARROWEST, _MOST_BESIDE = 56.0, 22  # mm, and rows, of a table beside a picture
 _MISSING = "\ufffd"
 _ACROSS = FontFace(color=_DEEP)

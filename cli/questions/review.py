@@ -142,10 +142,10 @@ class Review(Result):
         ]
         heads += [*share, "φ′" if brief else "φ′ [deg]", "s.e.", "95 %", "Verdict"]
         caption = (
-            "Every limit state as used and over the readings of the same tests. Miss: the "
-            "probability of missing what is asked; φ′: where it is just met with c′ held; s.e.: "
-            "its standard errors above the fit; 95 %: whether the joint region lies on both sides; "
-            "*: customary"
+            "Miss: probability of missing what is asked; φ′: where it is just met, c′ held; s.e.: "
+            "how many standard errors of tan φ′ alone above the fit; 95 %: whether the joint "
+            "region lies on both sides; hangs: readings or parts of it disagree; *: customary. "
+            "Factors are cut, not rounded"
         )
         right = frozenset({1, 2, *range(5, len(heads) - 1)}) | ({3, 4} if brief else set())
         return Table("" if brief else caption, tuple(heads), tuple(rows), right, above=tuple(above))
@@ -172,8 +172,11 @@ class Review(Result):
         errors = None if needed is None else needed.standard_errors
         places = "+.0f" if errors is not None and abs(errors) >= 10.0 else "+.1f"
         verdict = _VERDICTS[state.verdict]
-        if brief and state.verdict == HANGS:
-            verdict = Verdict("HANGS", "open")
+        if state.verdict == HANGS:
+            met = one.meets(one.used)
+            way = "meets" if met else "misses"
+            words = "hangs" if brief else f"hangs, {way}"
+            verdict = Verdict(words, "open" if met else "bad")
         return (
             state.state + (f", {one.by_set}" if one.by_set else ""),
             shown(one.used),
@@ -200,9 +203,11 @@ class Review(Result):
         words = [f"Readings: {', '.join(named)}."] if named else []
         words += ["Miss: probability of missing what is asked."] if self.samples else []
         words += [
-            "φ′ [deg]: where it is just met, c′ held; s.e.: its standard errors above the fit. "
-            "95 %: whether the joint region lies on both sides."
+            "φ′ [deg]: where it is just met, c′ held; s.e.: standard errors of tan φ′ alone above "
+            "the fit. 95 %: whether the joint region lies on both sides."
         ]
+        hangs = any(one.verdict == HANGS for one in every)
+        words += ["Readings disagree: hangs meets as used, HANGS misses."] * hangs
         words += ["* customary."] * any(one.asked_text.startswith("customary") for one in every)
         return " ".join(words)
 

@@ -22,6 +22,8 @@ _VERBS: dict[str | None, tuple[str, str]] = {
     MISSES: ("misses", "miss"),
     None: ("has no target", "have no target"),
 }
+_MISSED = ("misses as used and hangs on the reading", "miss as used and hang on the reading")
+_LEAST = 0.01  # probability of a factor below 1 that is said
 
 
 def value_text(one: Judged, value: float) -> str:
@@ -36,7 +38,16 @@ def check_sentence(one: CheckReview, *, brief: bool = False) -> str:
     decides = one.decides
     several = f", {decides.state}" if len(one.states) > 1 else ""
     rest = f" {_others(one)}" if len(one.states) > 1 else ""
-    return f"{one.entry.label}{several}: {state_sentence(decides, brief=brief)}{rest}"
+    below = decides.sampled.probability_below_one if decides.sampled else 0.0
+    failing = f" Below 1 with a probability of {below:.2g}." if below >= _LEAST else ""
+    said = state_sentence(decides, brief=brief)
+    return f"{one.entry.label}{several}: {said}{failing}{rest}"
+
+
+def _verbs(state: StateReview) -> tuple[str, str]:
+    one = state.judged
+    missed = state.verdict == HANGS and not one.meets(one.used)
+    return _MISSED if missed else _VERBS[state.verdict]
 
 
 def verdict_line(one: CheckReview) -> str:
@@ -44,20 +55,20 @@ def verdict_line(one: CheckReview) -> str:
     decides = one.decides
     state = f", {decides.state}" if len(one.states) > 1 else ""
     value = value_text(decides.judged, decides.judged.used)
-    return f"{one.entry.label}{state} ({value}): {_VERBS[decides.verdict][0]}"
+    return f"{one.entry.label}{state} ({value}): {_verbs(decides)[0]}"
 
 
 def _others(one: CheckReview) -> str:
     """How the limit states that do not decide stand."""
-    by_verdict: dict[str | None, list[str]] = {}
+    by_verdict: dict[tuple[str, str], list[str]] = {}
     for state in one.states:
         if state is not one.decides:
-            by_verdict.setdefault(state.verdict, []).append(state.state)
+            by_verdict.setdefault(_verbs(state), []).append(state.state)
     said = []
-    for verdict, states in by_verdict.items():
+    for verbs, states in by_verdict.items():
         *first, last = states
         text = f"{', '.join(first)} and {last}" if first else last
-        said.append(f"{text} {_VERBS[verdict][bool(first)]}")
+        said.append(f"{text} {verbs[bool(first)]}")
     text = "; ".join(said)
     return text[:1].upper() + text[1:] + "."
 

@@ -235,8 +235,8 @@ def never_crossed(factors: Any, level: float) -> str:
     """What to say where a level is not crossed."""
     usable = np.asarray(factors)[np.isfinite(factors)]
     if usable.size and np.all(usable < level):
-        return "never met"
-    return "always met" if np.all(np.asarray(factors) >= level) else "not crossed"
+        return "not met here"
+    return "met throughout" if np.all(np.asarray(factors) >= level) else "not crossed"
 
 
 def _grids(two: TwoWayOutcome) -> Iterator[Table]:

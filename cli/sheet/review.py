@@ -8,6 +8,7 @@ from dataclasses import replace
 
 from slipmargin.cli.page.blocks import Block, NoticeList, Section, Words, WrittenNotice
 from slipmargin.cli.page.notices import by_kind
+from slipmargin.cli.page.text import words_of
 from slipmargin.cli.questions.check import Outcome, factors_table, utilisation_table
 from slipmargin.cli.questions.interpretations import Interpretations
 from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS
@@ -52,7 +53,9 @@ def review_section(
     stops = sum(one.notice.severity == Severity.STOP for one in heavy)
     first = heavy[: max(_MOST, stops)]
     if first:
-        where = "Cautions by their first sentence; in full, with all notices, in the part Notices."
-        blocks.insert(-1 if len(blocks) > 1 else len(blocks), Words(where, "aside"))
+        where = "Cautions by their first sentence, in full in the part Notices"
+        named = [words_of(one.notice) for one in heavy[len(first) :]]
+        where += f"; further: {', '.join(dict.fromkeys(named))}." if named else "."
+        blocks.insert(0, Words(where, "aside"))
         blocks.append(NoticeList(tuple(map(_opening, first))))
     return Section("Review", tuple(blocks))

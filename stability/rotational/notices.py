@@ -139,11 +139,20 @@ def _strength(check: RotationalInputs, values: RotationalValues) -> list[Notice]
         notices.append(_NO_COHESION)
     if np.any(np.asarray(strength.friction_angle) == 0.0):
         notices.append(_NO_FRICTION)
-    stresses = np.append(values.mean_effective_stress, values.highest_effective_stress)
+    stresses = np.concatenate(
+        [
+            np.ravel(one)
+            for one in (
+                values.effective_normal_stress,
+                values.mean_effective_stress,
+                values.highest_effective_stress,
+            )
+        ]
+    )
     if np.any(np.asarray(strength.cohesion) == 0.0):
         stresses = np.append(stresses, 0.0)  # a skin carries nothing
     notices += check.soil.stress_range_notices(
-        stresses, "(mean and highest effective overburden on the slip surface)"
+        stresses, "(from its mean on the slip surface to the highest effective overburden)"
     )
     return notices
 

@@ -8,6 +8,7 @@ is full there and pale beyond, where it is an extrapolation.
 
 from __future__ import annotations
 
+import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
@@ -38,6 +39,7 @@ _OTHER_STYLES: tuple[Any, ...] = (
 _FEW = 2  # lines beside the fit that leave room for its angle
 _PALE = "#E6F0F6"
 _WIDTH = 5.8  # [in]
+_SHORT = 52  # letters of a name in the key that still leave room for two columns
 _FLATTEST = 0.3  # height over width, at least
 _STATE_WORDS = {"peak": "at peak", "end_of_test": "at end of test", "residual": "residual"}
 
@@ -71,7 +73,8 @@ def plot_envelope(
     if axes is None:
         from slipmargin.strength.drawn import DrawnFigure
 
-        rows = 5 + len(interpretations) // 2  # of the key
+        single = any(_letters(_named(one, fit)) > _SHORT for one in interpretations)
+        rows = 10 + len(interpretations) if single else 5 + len(interpretations) // 2  # of the key
         left, below, above = 0.62, 0.75 + 0.17 * rows, 0.12  # [in]
         width = _WIDTH - left - 0.2
         height = min(width * top / right, 10.5 - below - above)
@@ -95,7 +98,7 @@ def plot_envelope(
             linestyle=_OTHER_STYLES[number % len(_OTHER_STYLES)],
             linewidth=1.4,
             zorder=3,
-            label=f"{plain(other.name)}: {_words(other.cohesion, other.friction_angle, fit)}",
+            label=_named(other, fit),
         )
     taken = []
     if fit.curve is None and len(interpretations) <= _FEW:
@@ -103,18 +106,28 @@ def plot_envelope(
     _points(axes, fit)
     place_names(axes, fit, taken)
     _tested(axes, fit)
+    _, names = axes.get_legend_handles_labels()
     axes.legend(
         loc="upper center",
         bbox_to_anchor=(0.5, 0.0),
         borderaxespad=5.0,  # below the axis and its name, whatever the height
-        ncols=2,
-        fontsize=8,
+        ncols=2 if max(map(_letters, names)) <= _SHORT else 1,
+        fontsize=7.5,
         frameon=False,
         handlelength=2.6,
         columnspacing=1.2,
     )
     figure: Any = axes.figure
     return figure  # type: ignore[no-any-return]
+
+
+def _named(one: Interpretation, fit: FittedEnvelope) -> str:
+    return f"{plain(one.name)}: {_words(one.cohesion, one.friction_angle, fit)}"
+
+
+def _letters(name: str) -> int:
+    """How many letters a name has when it is set."""
+    return len(re.sub(r"\$[^$]*\$", "xx", name))
 
 
 def plot_with_records(

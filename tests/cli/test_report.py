@@ -395,9 +395,12 @@ def test_the_first_page_is_the_review(site: Outcome) -> None:
     for row, one in zip(table.rows, states, strict=True):
         assert row[0] == one.state
         assert row[1] == factor_text(one.judged.used)
-        tone = {"holds": "good", "hangs_on_the_reading": "open", "misses": "bad"}
+        met = one.judged.meets(one.judged.used)
+        hangs = "open" if met else "bad"
+        tone = {"holds": "good", "hangs_on_the_reading": hangs, "misses": "bad"}
         assert isinstance(row[-1], Verdict)
         assert row[-1].tone == tone[str(one.verdict)]
+        assert ("misses" in row[-1].text) == (not met)
     assert [text for _, text in table.above] == [check_sentence(check) for check in found]
     (notices,) = [block for block in section.blocks if isinstance(block, NoticeList)]
     assert 0 < len(notices.notices) <= 5

@@ -218,7 +218,7 @@ def test_the_text_fits_eighty_columns_with_a_line_a_limit_state(
     ran = slipmargin("review", wall, "--check", label, "--plot", picture)
     assert (ran.code, ran.err) == (0, "")
     assert max(map(len, ran.out.splitlines())) <= 80
-    assert re.search(r"^  sliding +1\.6.* HANGS$", ran.out, re.MULTILINE)
+    assert re.search(r"^  sliding +1\.6.* hangs$", ran.out, re.MULTILINE)
     assert f"{label}: 1.6" in ran.out
     assert "Foot wall" not in ran.out
     assert picture.stat().st_size > 10_000
