@@ -7,6 +7,9 @@ y = a + b x, or y = b x. Equal weights. With n points, x̄ their mean and Sxx = 
 
 and through the origin s² = Σ r² / (n - 1), var b = s² / Σx².
 
+In a fit of tests s is the largest of three: this scatter, what the reading bands give, and what
+repeated readings give (see ``fit``).
+
 Source: any text on regression; checked against the certified sets Norris and NoInt1 of the
 NIST Statistical Reference Datasets.
 """

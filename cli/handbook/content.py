@@ -71,7 +71,7 @@ _BENCH = (
 )
 _LINE = (
     ("The line through a few tests", "strength.line"),
-    ("How the intercept is treated", "strength.envelope.fit"),
+    ("The intercept, and what the errors rest on", "strength.envelope.fit"),
     ("A cautious value", "strength.envelope.cautious"),
     ("Why c′ and φ′ go together", "strength.envelope.joint"),
     ("A curved envelope", "strength.envelope.power_curve"),
@@ -90,11 +90,21 @@ _UNCERTAINTY = (
 _LOW_STRESS = (
     "Shear tests are run at normal stresses of tens or hundreds of kPa; the slip surface of a "
     "shallow slide or behind a low wall carries ten. The intercept is where the line was never "
-    "tested. A true envelope bends down toward the origin, scatter tips the line, and a gauge "
-    "that sticks adds to every reading: all three show as cohesion. And cohesion is what counts "
-    "most there: at a normal stress of 10 kPa and φ′ = 30°, 5 kPa of c′ is nearly half of the "
-    "strength. So the table below asks what the checks become under the other lines that the "
-    "same tests allow; the line through the origin is the one without that cohesion."
+    "tested. A true envelope bends down toward the origin, and a gauge that sticks adds to every "
+    "reading: both show as cohesion. Scatter tips the line either way, and where it lifts the "
+    "left end, it shows as cohesion too. And cohesion is what counts most there: at a normal "
+    "stress of 10 kPa and φ′ = 30°, 5 kPa of c′ is nearly half of the strength. So the table "
+    "below asks what the checks become under the other lines that the same tests allow; the line "
+    "through the origin is the one without that cohesion. What a line costs is counted from the "
+    "best line. The tests do not say which of them is right: if the intercept is not real, the "
+    "factor of the best line is a gift and no base to count from."
+)
+_STEEPER = (
+    "One factor rises without cohesion: that of the wall against sliding. Its base counts no "
+    "adhesion unless some is given, but two thirds of φ′, and the line through the origin is the "
+    "steeper one. It gives up nothing there that was counted, and gains friction. The same line "
+    "is severe for the slopes and for the soil that bears the wall, and mild for its sliding: no "
+    "reading is on the safe side of everything."
 )
 
 
@@ -134,7 +144,9 @@ def handbook(now: datetime, kind: str | None = None) -> Sheet:
                 *laboratory_workings(outcome.scenario),
             ),
         ),
-        Section("What the line costs", (Words(_LOW_STRESS), *interpretations.blocks)),
+        Section(
+            "What the line costs", (Words(_LOW_STRESS), *interpretations.blocks, Words(_STEEPER))
+        ),
         *(_check(one, verified["checks"]) for one in (KINDS if kind is None else (kind,))),
         _theory("Uncertainty in the answer", _UNCERTAINTY),
         _trust(verified),

@@ -53,14 +53,16 @@ _LINE = (
     "mm, and 100 N on it are 27.8 kPa."
 )
 _LINE_READ = (
-    "The 95% limits say how far the tests leave the numbers open; the cautious ones give a line "
-    "on the safe side. The picture is in line.png."
+    "The 95% limits say how far the tests leave the numbers open. Those of c′ stop at 0 because "
+    "they are cut there: no soil has less. The cautious ones give a line on the safe side, within "
+    "the tested range. The picture is in line.png."
 )
 
 _FACTOR = (
-    "Now the slope: 1.5 m of soil on a plane parallel to a bank that falls 1 in 2. Its weight "
-    "pulls along the plane; the strength holds. The factor of safety is what can be held over "
-    "what pulls: 1 is the edge, and the target says how far from it you want to stay."
+    "Now the slope: 1.5 m of soil, measured straight down, on a plane parallel to a bank that "
+    "falls 1 in 2. Its weight pulls along the plane; the strength holds. The factor of safety is "
+    "what can be held over what pulls: 1 is the edge, and the target says how far from it you "
+    "want to stay."
 )
 _FACTOR_READ = (
     "Read three things: the factor beside its target, then the cautions, then the paragraph at "
@@ -75,7 +77,10 @@ _MOVE = (
 )
 
 _ON = (
-    "The other questions about the same file, and the tutorial: three notebooks of an hour each, "
+    "The other questions about the same file. In the answer of review, HANGS says that one line "
+    "through the tests meets the target and another misses it, Miss is the probability of missing "
+    "it, and s.e. how many standard errors above the fit the friction angle lies that just meets "
+    "it. Then the tutorial: three notebooks of an hour each, "
     "for the student, the junior engineer and the reviewer, with ten exercises and their answers. "
     "The last line writes them out; in the whole handbook they stand as they run."
 )

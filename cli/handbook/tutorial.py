@@ -15,8 +15,14 @@ from slipmargin.cli.questions.start import NOTEBOOKS, write_tutorial
 
 __all__ = ["section_of", "tutorial"]
 
+_WHERE = (
+    "The commands of this chapter are typed in a folder of their own, which these two lines make "
+    "and enter, once for all three notebooks:"
+)
+_ENTER = ("slipmargin start learn --tutorial", "cd learn")
+
 _NUMBER = re.compile(r"^\d+\. ")
-_DRESS = re.compile(r"\*\*|`|(?<!\w)\*(?=\w)|(?<=\w)\*(?!\w)")
+_DRESS = re.compile(r"\*\*|`|(?<!\w)\*(?=\w)|(?<=\S)\*(?!\w)")
 
 
 def tutorial() -> list[Section]:
@@ -45,7 +51,7 @@ def section_of(name: str, cells: Iterable[Shown]) -> Section:
     (_, before), *leaves = parts
     return Section(
         f"Tutorial: {title[0].lower()}{title[1:]}",
-        tuple(before),
+        (*before, Words(_WHERE), Lines(_ENTER)),
         tuple(Leaf(head, tuple(blocks)) for head, blocks in leaves),
     )
 

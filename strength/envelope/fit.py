@@ -8,6 +8,12 @@ scatter about the line is normal and the same at every stress. The intercept and
 of one fit are strongly and negatively correlated, so their error bars must never be used
 apart from each other.
 
+A few points may lie close to a line by chance. So the standard deviation s that errors,
+limits and cautious value rest on is the largest of three: the scatter about the line; what
+the reading bands give, half-width over √3; and what repeated readings give the points,
+pooled over the tests, where a mean of m readings has the m-th part of the variance of one. A
+single repeated pair can decide it. A notice says where it is not the scatter.
+
 Where the free intercept comes out below zero, the line through the origin is the best
 estimate that soil allows. The tests know no more of the intercept for that: errors, limits
 and cautious value stay those of the free line, cut at c′ >= 0. Only who states that c′ is

@@ -174,6 +174,7 @@ def _misses(
 def _notices(fit: EnvelopeFit, found: StatedAgainstFit, *, above: bool) -> Iterator[Notice]:
     unit, who, misses = fit.tests.unit, found.who, found.misses
     listed = ", ".join(f"{name} ({offset:+.1f} {unit})" for name, offset in misses)
+    listed += ", line minus test" if misses else ""
     missed = f" It misses test(s) {listed}." if misses else ""
     if found.probability is None:
         yield Notice.info(
@@ -197,6 +198,5 @@ def _notices(fit: EnvelopeFit, found: StatedAgainstFit, *, above: bool) -> Itera
         over = any(offset > 0.0 for _, offset in misses)
         yield (Notice.caution if over else Notice.info)(
             "stated-strength-misses-tests",
-            f"The line stated by {who} misses test(s) {listed}, though so few tests cannot rule "
-            "it out.",
+            f"The line stated by {who} misses test(s) {listed}; so few tests cannot rule it out.",
         )

@@ -14,6 +14,8 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 
+import numpy as np
+
 from slipmargin.strength.envelope.fitted import FittedEnvelope
 from slipmargin.strength.line import Line, student_t
 from slipmargin.strength.pair import Pair
@@ -176,7 +178,7 @@ class _Working(Working):
                 ),
             )
         if fit.error_std is not None and fit.error_std != fit.residual_std:
-            self.add(self._in_its_place(fit.error_std), "s", fit.error_std, unit)
+            self._in_its_place(fit.error_std)
         of_intercept, of_slope, _ = (float(part) for part in line.variance_factors)
         assert fit.error_std is not None
         slope_error = fit.error_std * math.sqrt(of_slope)
@@ -251,15 +253,47 @@ class _Working(Working):
         plane = self.fit.plane
         return plane.normal_words, plane.shear_words
 
-    def _in_its_place(self, error_std: float) -> str:
-        if error_std == self.fit.tests.band_std:
-            return (
+    def _in_its_place(self, error_std: float) -> None:
+        """What takes the place of the scatter, which is less."""
+        tests, unit = self.fit.tests, self.unit
+        if error_std == tests.band_std:
+            says = (
                 "The reading bands are wider than that scatter: their standard deviation, "
                 "half-width over √3, takes its place."
             )
-        return (
+            self.add(says, "s", error_std, unit)
+            return
+        says = (
             "Repeated readings spread more than that scatter allows: the standard deviation they "
             "give the means, pooled over the tests, takes its place."
+        )
+        counts = [m for m in tests.readings if m > 1]
+        if tests.repeated_shear is None or tests.repeated_shear.size != sum(counts):
+            self.add(says, "s", error_std, unit)
+            return
+        parts = np.split(tests.repeated_shear, np.cumsum(counts)[:-1])
+        away = np.concatenate([part - part.mean() for part in parts])
+        spare = away.size - len(counts)
+        self.add(
+            "Standard deviation of one reading; r is its distance from the mean of its test, m the "
+            "number of readings of a test.",
+            "s_r",
+            math.sqrt(float(np.sum(away**2)) / spare),
+            unit,
+            "sqrt(sum(r^2) / sum(m - 1))",
+            terms=_sum([f"{term(r)}^2" for r in away.tolist()], f") / {spare})", "sqrt(("),
+        )
+        self.add(
+            says,
+            "s",
+            error_std,
+            unit,
+            "s_r * sqrt(sum(1 / m) / n)",
+            terms=_sum(
+                [f"1 / {m}" for m in tests.readings],
+                f") / {len(tests.readings)})",
+                f"{digits(self.known['s_r'])} * sqrt((",
+            ),
         )
 
     def limits(self) -> None:

@@ -60,8 +60,8 @@ class ShearTests:
         Displacement at the point [mm] and rate of displacement [mm/min]; nan where not
         known, ``None`` where none is.
     repeated_normal, repeated_shear
-        Every reading of the tests that were read more than once, in the unit of the points;
-        ``None`` where none was.
+        Every reading of the tests that were read more than once, test after test, in the unit
+        of the points; ``None`` where none was.
     details
         How each point was picked from its stress-displacement record; empty without one.
     plane
@@ -283,7 +283,7 @@ def reduce_readings(
 
     shears = of_each(shear)
     notices += friction_notices(scale, shears)
-    repeated = [index for members in groups.values() if len(members) > 1 for index in members]
+    repeated = [index for name in names if len(groups[name]) > 1 for index in groups[name]]
     half = (band[1, chosen] - band[0, chosen]) / 2.0
     half = half[np.isfinite(half)]
     return ShearTests(

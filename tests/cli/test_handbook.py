@@ -93,6 +93,18 @@ def test_the_first_page_can_be_typed_as_it_stands(
     assert len(blocks(first, Picture)) == 2
 
 
+def test_without_cohesion_only_the_sliding_of_the_wall_rises_as_its_page_says(book: Sheet) -> None:
+    (table, *_) = blocks(section(book, "What the line costs"), Table)
+    best, zero = (
+        next(row for row in table.rows if row[0] == name) for name in ("peak", "zero intercept")
+    )
+    rise = {
+        head: float(without.value - one.value)
+        for head, one, without in zip(table.headers[3:], best[3:], zero[3:], strict=True)
+    }
+    assert [head for head, one in rise.items() if one > 1e-6] == ["Garden wall: sliding"]
+
+
 def test_equations_keep_their_lines_in_every_form(book: Sheet) -> None:
     line = "F = (c′ + c_r + (σ - u) tan φ′) / τ"
     assert f"    {line}" in markdown(book)

@@ -167,7 +167,7 @@ def test_the_students_answers_are_those_of_plain_arithmetic(runs: dict[str, Run]
         return (c + (weight - 9.81 * water) * COS**2 * tan) / (weight * SIN * COS)
 
     used = factor(cohesion, tan_phi)
-    by_eye = factor(5.0, math.tan(math.radians(34.0)))
+    by_eye = factor(5.0, math.tan(math.radians(33.0)))
     moved = [factor(0.0, through_origin) - used, by_eye - used]
     assert_allclose(answer(runs, 3), moved, rtol=1e-9)
     # the zero line costs because the plane lies left of where the two lines cross
@@ -175,6 +175,23 @@ def test_the_students_answers_are_those_of_plain_arithmetic(runs: dict[str, Run]
     crossing = cohesion / (through_origin - tan_phi)
     assert_allclose(runs["student"].names["crossing"], crossing, rtol=1e-9)
     assert crossing > 26.25 * COS**2
+    # the limit of the mean line, its error that of the one repeated pair, and the chord above it
+    centre, spread = normal.mean(), np.sum((normal - normal.mean()) ** 2)
+    error = 2.0 * 1.85 / 3.6 * math.sqrt(2.0) * math.sqrt((3.0 + 0.5) / 4.0)
+
+    def limit(stress: float) -> float:
+        doubt = error * math.sqrt(0.25 + (stress - centre) ** 2 / spread)
+        return cohesion + tan_phi * stress - stats.t.ppf(0.95, 2) * doubt
+
+    low, high = normal[0], normal[3]
+    chord = limit(low) + (21.0 - low) * (limit(high) - limit(low)) / (high - low)
+    names = runs["student"].names
+    assert_allclose([names["limit"], names["cautious_strength"]], [limit(21.0), chord], rtol=1e-9)
+    assert limit(21.0) < chord
+    spreads = [one for one in names["sand_tests"].working() if one.symbol in ("s", "s_r")]
+    one_reading = 2.0 * 1.85 / 3.6 * math.sqrt(2.0)
+    assert_allclose([one.value for one in spreads][1:], [one_reading, error], rtol=1e-9)
+    assert spreads[1].substituted == "sqrt(((-1.02778)^2 + 1.02778^2) / 1)"
     height = optimize.brentq(lambda h: factor(cohesion, tan_phi, h) - 1.3, 0.0, 1.5)
     assert_allclose(answer(runs, 4), height, rtol=1e-6)
 
