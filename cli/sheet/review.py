@@ -23,7 +23,9 @@ _MOST = 4
 
 
 def _opening(one: WrittenNotice) -> WrittenNotice:
-    """A notice by its first sentence."""
+    """A caution by its first sentence; what says stop stands whole."""
+    if one.notice.severity == Severity.STOP:
+        return one
     sentence = re.match(r".*?[.](?=\s|$)", one.notice.text, re.DOTALL)
     text = sentence.group() if sentence else one.notice.text
     return replace(one, notice=replace(one.notice, text=text, ground=""))
