@@ -65,7 +65,12 @@ def worst_rotation(
         lanes, size = near, _STEP_NEARBY
     step = np.full(lanes.shape[:2], size)
     turns, shrink = (_TURNS, _SLOWLY) if ground.edged else (_UNTURNED, _FAST)
+    enough = _ROUGH if rough else _FINE
     for turn in turns:
+        # walls do not know of each other: each rests once its own steps are small
+        going = np.any(step >= enough, axis=1, keepdims=True)
+        if not np.any(going):
+            break
         trial = _held(lanes[:, :, None, :] + step[:, :, None, None] * (_STENCIL @ turn))
         flat = rotation_at(ground, tangents, cohesions, trial.reshape(trial.shape[0], -1, 3))
         found = flat.missing_cohesion.reshape(trial.shape[:3])
@@ -80,10 +85,9 @@ def worst_rotation(
         # at a limit the best of a stencil may be a second copy of its centre
         stays = np.all(place == lanes, axis=-1)
         still = np.where(leaps, np.max(np.abs(jump), axis=-1) < 1.0, stays)
-        lanes = np.where(leaps[..., None], leap, place)
-        step = np.where(still, shrink * step, 1.5 * step)
-        if np.all(step < (_ROUGH if rough else _FINE)):
-            break
+        moved = np.where(leaps[..., None], leap, place)
+        lanes = np.where(going[..., None], moved, lanes)
+        step = np.where(going, np.where(still, shrink, 1.5) * step, step)
     last = rotation_at(ground, tangents, cohesions, lanes)
     lane = np.argmax(last.missing_cohesion, axis=1)[:, None]
     best: Float = np.take_along_axis(lanes, lane[..., None], axis=1)

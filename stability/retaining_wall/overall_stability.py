@@ -309,12 +309,15 @@ def _critical(
     rows = np.arange(ground.width.shape[0])
     log_factor = np.zeros(rows.size)
     unknowns = search(log_factor, rows, rough=True)
-    for _ in range(_STEPS):
-        ahead = step(log_factor, rows, unknowns)
-        if not np.any(np.abs(ahead) >= _CLOSE):
+    left = rows
+    for _ in range(_STEPS):  # walls do not know of each other: each rests once it is close
+        ahead = step(log_factor[left], left, unknowns[left])
+        far = np.abs(ahead) >= _CLOSE
+        left = left[far]
+        if not left.size:
             break
-        log_factor = log_factor + np.nan_to_num(ahead)
-        unknowns = search(log_factor, rows, unknowns)
+        log_factor[left] += ahead[far]
+        unknowns[left] = search(log_factor[left], left, unknowns[left])
     left = rows
     for _ in range(_STEPS):
         unknowns[left] = search(log_factor[left], left)

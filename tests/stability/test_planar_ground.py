@@ -253,7 +253,8 @@ def test_arrays_of_water_and_load_give_what_scalars_give() -> None:
                 **fields, **searched, water_line_rise=rise[k], standing_water_level=pool[k],
                 surcharge_setback=setback[k],
             ).evaluate()  # fmt: skip
-            assert_allclose(together.lowest[k], alone.lowest, rtol=1e-9)
+            # the rotation beside the plane is as sharp as its search
+            assert_allclose(together.lowest[k], alone.lowest, rtol=1e-7)
             assert_allclose(
                 together.values.drawdown_factor[k], alone.values.drawdown_factor, rtol=1e-9
             )
