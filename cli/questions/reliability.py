@@ -21,9 +21,9 @@ from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario
 from slipmargin.cli.scenario.schema import ReliabilityModel
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.uncertainty.doubts import Doubt
 from slipmargin.stability.uncertainty.field_words import soil_words
 from slipmargin.stability.uncertainty.reliability import (
-    Doubt,
     FactorDoubt,
     Indices,
     evaluation,

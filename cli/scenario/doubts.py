@@ -13,7 +13,7 @@ from slipmargin.cli.scenario.files import naming
 from slipmargin.cli.scenario.schema import UncertainModel
 from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
 from slipmargin.stability import Check
-from slipmargin.stability.uncertainty.reliability import (
+from slipmargin.stability.uncertainty.doubts import (
     CorrelatedDoubt,
     CurveDoubt,
     Doubt,

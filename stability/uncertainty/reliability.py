@@ -19,29 +19,30 @@ import math
 from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import partial
-from typing import Literal, Protocol
+from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri
+from scipy.special import ndtr
 
 from slipmargin.stability.check import Check
 from slipmargin.stability.law_family import MOST_FIELDS, LawFamily
 from slipmargin.stability.strength_law import StrengthLaw
+from slipmargin.stability.uncertainty.doubts import (
+    CorrelatedDoubt,
+    CurveDoubt,
+    Doubt,
+    FieldDoubt,
+    StrengthDoubt,
+)
+from slipmargin.stability.uncertainty.tally import Tally
 from slipmargin.strength import InputError
-from slipmargin.strength.envelope.joint import JointStrength
-from slipmargin.strength.envelope.joint_curve import JointCurve
 
 __all__ = [
-    "CorrelatedDoubt",
-    "CurveDoubt",
-    "Doubt",
     "Evaluation",
     "FactorDoubt",
-    "FieldDoubt",
     "Indices",
     "SecondMoment",
-    "StrengthDoubt",
     "evaluation",
     "lognormal_probability",
     "normal_probability",
@@ -51,210 +52,8 @@ __all__ = [
 ]
 
 Floats = NDArray[np.float64]
-Change = Callable[[Check, Mapping[str, Floats | float]], Check]
 
 _CHUNK = 1 << 16
-_BINS = 1 << 16
-_MOST = 1e4  # what is larger has no limit
-_LOG_RANGE = (math.log(1e-4), math.log(_MOST))
-
-
-class Doubt(Protocol):
-    """One independent source of doubt."""
-
-    @property
-    def name(self) -> str:
-        """As the reader knows it."""
-        ...
-
-    @property
-    def dimensions(self) -> int:
-        """Number of uniform variates one draw takes."""
-        ...
-
-    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
-        """Values by field for points of the unit cube, and which of them are possible."""
-        ...
-
-    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
-        """The check with those values in it."""
-        ...
-
-    def centre(self) -> Mapping[str, float]:
-        """Best estimates."""
-        ...
-
-    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
-        """One standard deviation either way along each principal direction."""
-        ...
-
-    @property
-    def moments(self) -> int:
-        """How many moments it has, two at most: without one no mean, without two no spread."""
-        ...
-
-
-@dataclass(frozen=True, slots=True)
-class StrengthDoubt:
-    """The joint doubt in a fitted strength; ``change`` puts c′ and tan φ′ in a check."""
-
-    name: str
-    joint: JointStrength
-    change: Change
-    dimensions: int = 3
-
-    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
-        """c′ and tan φ′, each pair a strength."""
-        c, tan = self.joint.draw(uniforms)
-        return {"cohesion": c, "tan_friction_angle": tan}, np.ones(len(c), dtype=bool)
-
-    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
-        """The check with those pairs."""
-        return self.change(check, values)
-
-    def centre(self) -> Mapping[str, float]:
-        """The fitted pair."""
-        return self._values(self.joint.centre)
-
-    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
-        """Along the columns of the factor of the covariance (of the scale without one)."""
-        return [(self._values(up), self._values(down)) for up, down in self.joint.around()]
-
-    @property
-    def moments(self) -> int:
-        """Those of the t distribution."""
-        return self.joint.moments
-
-    @staticmethod
-    def _values(pair: tuple[float, float]) -> Mapping[str, float]:
-        return {"cohesion": pair[0], "tan_friction_angle": pair[1]}
-
-
-@dataclass(frozen=True, slots=True)
-class CurveDoubt:
-    """The joint doubt in a fitted curve; ``change`` puts coefficient and exponent in a check."""
-
-    name: str
-    joint: JointCurve
-    change: Change
-    dimensions: int = 3
-
-    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
-        """Coefficients and exponents, each pair a strength."""
-        coefficient, exponent = self.joint.draw(uniforms)
-        return {"coefficient": coefficient, "exponent": exponent}, np.ones(
-            len(exponent), dtype=bool
-        )
-
-    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
-        """The check with those curves."""
-        return self.change(check, values)
-
-    def centre(self) -> Mapping[str, float]:
-        """The fitted curve."""
-        return self._values(self.joint.centre)
-
-    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
-        """In height and in exponent, which are not correlated."""
-        return [(self._values(up), self._values(down)) for up, down in self.joint.around()]
-
-    @property
-    def moments(self) -> int:
-        """Those of the t distribution."""
-        return self.joint.moments
-
-    @staticmethod
-    def _values(pair: tuple[float, float]) -> Mapping[str, float]:
-        return {"coefficient": pair[0], "exponent": pair[1]}
-
-
-@dataclass(frozen=True, slots=True)
-class FieldDoubt:
-    """A distribution of one field: ``quantile`` takes probabilities to values."""
-
-    name: str
-    field: str
-    quantile: Callable[[Floats], Floats]
-    mean: float
-    std: float
-    change: Change
-    possible: Callable[[Floats], NDArray[np.bool_]]
-    dimensions: int = 1
-    moments: int = 2
-
-    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
-        """Values, and which of them the field allows."""
-        values = self.quantile(uniforms[:, 0])
-        return {self.field: values}, self.possible(values)
-
-    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
-        """The check with those values."""
-        return self.change(check, values)
-
-    def centre(self) -> Mapping[str, float]:
-        """The mean."""
-        return {self.field: self.mean}
-
-    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
-        """One standard deviation."""
-        ends = {self.field: self.mean + self.std}, {self.field: self.mean - self.std}
-        return [ends] if self.std else []
-
-
-@dataclass(frozen=True, slots=True)
-class CorrelatedDoubt:
-    """Fields whose ranks go together: a normal copula over their own distributions.
-
-    ``factor`` is the lower triangle of the correlation matrix, in the order of ``members``.
-    """
-
-    members: tuple[FieldDoubt, ...]
-    factor: Floats
-
-    @property
-    def name(self) -> str:
-        """All the fields."""
-        return " with ".join(member.name for member in self.members)
-
-    @property
-    def dimensions(self) -> int:
-        """One a field."""
-        return len(self.members)
-
-    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
-        """Values by field, and which of the draws are possible in all of them."""
-        together = ndtr(ndtri(uniforms) @ self.factor.T)
-        values: dict[str, Floats] = {}
-        kept = np.ones(len(uniforms), dtype=bool)
-        for place, member in enumerate(self.members):
-            drawn, possible = member.draw(together[:, place : place + 1])
-            values |= drawn
-            kept &= possible
-        return values, kept
-
-    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
-        """The check with those values."""
-        for member in self.members:
-            check = member.apply(check, values)
-        return check
-
-    def centre(self) -> Mapping[str, float]:
-        """The means."""
-        return {name: value for member in self.members for name, value in member.centre().items()}
-
-    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
-        """Columns of the factor, each field in its own standard deviations."""
-
-        def moved(column: Floats) -> Mapping[str, float]:
-            pairs = zip(self.members, column, strict=True)
-            return {m.field: float(m.mean + m.std * share) for m, share in pairs}
-
-        return [(moved(column), moved(-column)) for column in self.factor.T]
-
-    @property
-    def moments(self) -> int:
-        """Least of its members."""
-        return min(member.moments for member in self.members)
 
 
 @dataclass(frozen=True, slots=True)
@@ -294,53 +93,6 @@ class FactorDoubt:
     interpolation_error: float | None = None
     drawn_again: float = 0.0
     unlimited: float = 0.0
-
-
-@dataclass(slots=True)
-class _Tally:
-    """Running moments, counts and histogram of one factor."""
-
-    target: float | None
-    count: int = 0
-    mean: float = 0.0
-    squares: float = 0.0
-    below_one: int = 0
-    below_target: int = 0
-    unlimited: int = 0
-    histogram: Floats | None = None
-
-    def add(self, factors: Floats) -> None:
-        finite = np.minimum(factors, _MOST)
-        self.unlimited += int(np.count_nonzero(factors > _MOST))
-        n = factors.size
-        mean = float(finite.mean())
-        squares = float(((finite - mean) ** 2).sum())
-        step = mean - self.mean
-        total = self.count + n
-        self.squares += squares + step * step * self.count * n / total
-        self.mean += step * n / total
-        self.count = total
-        self.below_one += int(np.count_nonzero(factors < 1.0))
-        if self.target is not None:
-            self.below_target += int(np.count_nonzero(factors < self.target))
-        low, high = _LOG_RANGE
-        with np.errstate(divide="ignore"):
-            place = (np.log(finite) - low) / (high - low) * _BINS
-        index = np.clip(place, 0, _BINS - 1).astype(np.intp)
-        counts = np.bincount(index, minlength=_BINS).astype(float)
-        self.histogram = counts if self.histogram is None else self.histogram + counts
-
-    def percentile(self, percent: float) -> float:
-        assert self.histogram is not None
-        cumulative = np.cumsum(self.histogram)
-        wanted = percent / 100.0 * self.count
-        if wanted > self.count - self.unlimited:
-            return math.inf
-        index = int(np.searchsorted(cumulative, wanted))
-        before = cumulative[index - 1] if index else 0.0
-        inside = (wanted - before) / max(self.histogram[index], 1.0)
-        low, high = _LOG_RANGE
-        return math.exp(low + (index + inside) / _BINS * (high - low))
 
 
 def normal_probability(
@@ -571,7 +323,8 @@ def reliability(
 
     >>> import numpy as np
     >>> from scipy.stats import norm
-    >>> from slipmargin.stability.uncertainty.reliability import FieldDoubt, reliability
+    >>> from slipmargin.stability.uncertainty.doubts import FieldDoubt
+    >>> from slipmargin.stability.uncertainty.reliability import reliability
     >>> from slipmargin.stability.uncertainty.sweep import with_soil_field
     >>> from slipmargin.stability import InfiniteSlope, Soil
     >>> from slipmargin.strength import Strength
@@ -598,7 +351,7 @@ def reliability(
         raise InputError("uncertain", "none", "nothing in this check carries a doubt to sample")
     if samples < 2:
         raise InputError("samples", samples, "allowed: from 2 upward")
-    tallies: dict[str, _Tally] = {}
+    tallies: dict[str, Tally] = {}
     by = by or evaluation(check, doubts, samples)
     done = tried = 0
     for points in _points(doubts, sampling, rng):
@@ -614,7 +367,7 @@ def reliability(
         if index.size:
             chosen = [{k: v[index] for k, v in values.items()} for values in drawn]
             for name, factors in by.factors(chosen).items():
-                tally = tallies.setdefault(name, _Tally((targets or {}).get(name)))
+                tally = tallies.setdefault(name, Tally((targets or {}).get(name)))
                 tally.add(np.broadcast_to(factors, index.shape))
             done += index.size
             if progress is not None:
@@ -634,7 +387,7 @@ def _moments(doubts: Sequence[Doubt]) -> int:
 
 
 def _summary(
-    tally: _Tally, moment: SecondMoment, error: float | None, drawn_again: float, moments: int
+    tally: Tally, moment: SecondMoment, error: float | None, drawn_again: float, moments: int
 ) -> FactorDoubt:
     p = tally.below_one / tally.count
     # with no or all failures seen, the error is that of the next one (rule of succession)

@@ -12,9 +12,8 @@ from numpy.testing import assert_allclose
 from scipy import stats
 
 from slipmargin.stability import InfiniteSlope, PlanarWedge, Soil
+from slipmargin.stability.uncertainty.doubts import CorrelatedDoubt, FieldDoubt
 from slipmargin.stability.uncertainty.reliability import (
-    CorrelatedDoubt,
-    FieldDoubt,
     evaluation,
     lognormal_probability,
     normal_probability,

@@ -14,10 +14,9 @@ from scipy import stats
 from scipy.stats import norm
 
 from slipmargin.stability import InfiniteSlope, PlanarWedge, Rotational, Soil
+from slipmargin.stability.uncertainty.doubts import FieldDoubt, StrengthDoubt
 from slipmargin.stability.uncertainty.reliability import (
     FactorDoubt,
-    FieldDoubt,
-    StrengthDoubt,
     evaluation,
     reliability,
     second_moment,
