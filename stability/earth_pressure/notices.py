@@ -223,7 +223,10 @@ def _cohesion_notices(profile: WallProfile, values: EarthPressureValues) -> Iter
 def _load_notices(profile: WallProfile) -> Iterator[Notice]:
     check = profile.check
     if check.loads and check.theory != "trial_wedge":
-        yield elastic_loads("batter, slope and movement of the wall")
+        slopes = np.any(np.asarray(check.backfill_slope_angle) > 0.0)
+        shaken = np.any(np.asarray(check.horizontal_seismic_coefficient) > 0.0)
+        left_out = "batter, slope and movement of the wall, and shaking of the loads,"
+        yield elastic_loads(left_out, acts=bool(slopes or shaken))
     if check.side == "passive" and (check.loads or _some(np.asarray(check.surcharge) > 0.0)):
         yield Notice.caution(
             "surcharge-in-passive-resistance",
@@ -237,9 +240,11 @@ def _load_notices(profile: WallProfile) -> Iterator[Notice]:
         )
 
 
-def elastic_loads(left_out: str) -> Notice:
-    """How strip and line loads press, and what that leaves out."""
-    return Notice.info(
+def elastic_loads(left_out: str, *, acts: bool) -> Notice:
+    """How strip and line loads press, and what that leaves out; ``acts`` where that is there and
+    would push more.
+    """
+    return (Notice.caution if acts else Notice.info)(
         "elastic-load-pressure",
         "Strip and line loads press by elastic theory on a rigid, vertical wall, at the "
         f"level of its top; {left_out} are left out.",

@@ -39,7 +39,7 @@ _FURTHEST = 4.0  # of the height, beyond the ends of the rise
 _UPRIGHT, _FLATTEST = np.radians(88.0), np.radians(-55.0)
 _SHARES = (0.03, 0.08, 0.15, 0.24, 0.34, 0.45, 0.57, 0.7, 0.84, 0.97)
 _NEAR = (0.06, 0.14, 0.24, 0.36, 0.55, 0.9, 1.4, 2.0, 2.8, _FURTHEST)
-_CRACK_SHARES = (0.0, 0.5, 1.0)
+_CRACK_SHARES, _WITH_AND_WITHOUT = (0.0, 0.5, 1.0), (0.0, 1.0)
 _STEP_ALONG, _STEP_TURN, _STEP_CRACK = 0.12, 0.08, 0.25  # of the height; [rad]; of its limit
 _CHUNK = 50_000  # circles times slices at once
 
@@ -188,9 +188,10 @@ def _grid(section: Section) -> Float:
             (np.broadcast_to(place, (half.shape[0], *place.shape[1:])), more), axis=1
         )
     place = np.where(np.isnan(place), 2.0, place)
-    if section.searches_crack:
+    if np.any(section.amounts.crack_depth > 0.0):
         shares = []
-        for share in _CRACK_SHARES:
+        # a surface that leaves through the face never reaches a crack, stated or not
+        for share in _CRACK_SHARES if section.searches_crack else _WITH_AND_WITHOUT:
             shares.append(place.copy())
             shares[-1][..., 3] = share
         place = np.concatenate(shares, axis=1)

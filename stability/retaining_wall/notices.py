@@ -279,7 +279,10 @@ def _strips_and_lines(
 ) -> Iterator[Notice]:
     if not wall.loads:
         return
-    yield elastic_loads("slope, batter, movement and shaking")
+    slopes = _some(np.asarray(wall.backfill_slope_angle) > 0.0)
+    shaken = _some(np.asarray(wall.horizontal_seismic_coefficient) > 0.0)
+    left_out = "slope, batter, movement and shaking of the loads"
+    yield elastic_loads(left_out, acts=slopes or shaken)
     weight = float(np.max(weight_over_heel(wall.loads, section)["vertical"]))
     if weight > 0.0:
         text = (

@@ -307,17 +307,7 @@ def _critical(
 
     least, most = float(np.log(_LOWEST)), float(np.log(_HIGHEST))
     rows = np.arange(ground.width.shape[0])
-    log_factor = np.zeros(rows.size)
-    unknowns = search(log_factor, rows, rough=True)
-    left = rows
-    for _ in range(_STEPS):  # walls do not know of each other: each rests once it is close
-        ahead = step(log_factor[left], left, unknowns[left])
-        far = np.abs(ahead) >= _CLOSE
-        left = left[far]
-        if not left.size:
-            break
-        log_factor[left] += ahead[far]
-        unknowns[left] = search(log_factor[left], left, unknowns[left])
+    log_factor, unknowns = _nearby(search, step, rows)
     left = rows
     for _ in range(_STEPS):
         unknowns[left] = search(log_factor[left], left)
@@ -335,6 +325,29 @@ def _critical(
         unknowns[left] = search(log_factor[left], left)
         factor[left] = np.where(at_low >= 0.0, 0.0, np.exp(log_factor[left]))
     best = rotation_at(*posed(log_factor, rows), unknowns)
+    return {"factor_of_safety": factor} | _told(best)
+
+
+def _nearby(
+    search: Callable[..., Float], step: Callable[..., Float], rows: NDArray[np.intp]
+) -> tuple[Float, Float]:
+    """A first root of each wall, looked for near the last rotation alone, and its unknowns."""
+    log_factor = np.zeros(rows.size)
+    unknowns = search(log_factor, rows, rough=True)
+    left = rows
+    for _ in range(_STEPS):  # walls do not know of each other: each rests once it is close
+        ahead = step(log_factor[left], left, unknowns[left])
+        far = np.abs(ahead) >= _CLOSE
+        left = left[far]
+        if not left.size:
+            break
+        log_factor[left] += ahead[far]
+        unknowns[left] = search(log_factor[left], left, unknowns[left])
+    return log_factor, unknowns
+
+
+def _told(best: Any) -> dict[str, NDArray[np.float64]]:
+    """What is told of the rotation of each wall."""
     flat = {
         "pole_x": best.pole.real,
         "pole_y": best.pole.imag,
@@ -350,7 +363,7 @@ def _critical(
         "resisting_area_behind": best.resisting[1],
         "residual": best.missing_cohesion,
     }
-    return {"factor_of_safety": factor} | {name: value[:, 0] for name, value in flat.items()}
+    return {name: value[:, 0] for name, value in flat.items()}
 
 
 def _notices(

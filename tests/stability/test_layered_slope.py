@@ -493,3 +493,23 @@ def test_one_yield_coefficient_serves_a_run_of_shaking_and_none_one_of_strengths
     assert np.ptp(shaken.yield_seismic_coefficient) == 0.0
     several = slope(8.0, np.array([28.0, 30.0]), GENTLE, **SHAKEN)  # type: ignore[arg-type]
     assert np.all(np.isnan(several.evaluate().values.yield_seismic_coefficient))
+
+
+@pytest.mark.parametrize("depth", [1.0, 2.0])
+def test_a_stated_crack_never_raises_the_factor_of_a_slope_that_fails_below_it(
+    depth: float,
+) -> None:
+    """Sand below clay slides out of the lower face, and never reaches the crack at the crest."""
+    fails_below = LayeredSlope(
+        ground_line=[[-20.0, 0.0], [0.0, 0.0], [9.8, 7.0], [42.0, 7.0]],
+        layers=(
+            SlopeLayer(soil=soil("clay", 15.0, 30.0)),
+            SlopeLayer(soil=soil("sand", 0.0, 34.0), top=[[-30.0, 3.0], [60.0, 3.0]]),
+        ),
+    )
+    whole = fails_below.evaluate()
+    cracked = dataclasses.replace(fails_below, tension_crack_depth=depth).evaluate()
+    assert float(whole.lowest) < 1.0
+    # both are as sharp as a search that starts from other circles
+    assert float(cracked.lowest) <= float(whole.lowest) * (1.0 + 1e-4)
+    assert "below-one" in {notice.code for notice in cracked.notices}
