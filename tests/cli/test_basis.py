@@ -429,7 +429,7 @@ def test_customary_targets_are_shown_as_such(slipmargin, based: Path) -> None:
     (row,) = (line for line in out.splitlines() if line.split()[:1] == ["overturning"])
     assert "customary 2.00" in row
     swept = " ".join(slipmargin("sweep", based, *SWEEP, "--steps", "3").out.split())
-    assert "always met customary 2.00 always met bearing" in swept
+    assert "met throughout customary 2.00 met throughout bearing" in swept
 
 
 def test_a_single_target_is_not_that_of_bearing(slipmargin, based: Path) -> None:
