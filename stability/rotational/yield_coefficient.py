@@ -34,7 +34,8 @@ def yield_coefficients(slope: LoadedSlope, c: Float, tan: Float, *, on_face: boo
     for _ in range(_STEPS):
         shaken = _shaken(slope, k_h)
         hardest = hardest_spirals(shaken, tan, on_face=on_face)
-        rate = (_needed(_shaken(slope, k_h + _ASIDE), hardest, tan) - hardest.cohesion) / _ASIDE
+        with np.errstate(invalid="ignore"):  # no spiral stands there, and none moves
+            rate = (_needed(_shaken(slope, k_h + _ASIDE), hardest, tan) - hardest.cohesion) / _ASIDE
         moving = np.isfinite(hardest.cohesion) & (rate > 0.0)
         step = np.where(moving, (c - hardest.cohesion) / np.where(moving, rate, 1.0), 0.0)
         before, k_h = k_h, np.clip(k_h + np.clip(step, -0.5, 0.5), _LEAST, limit)

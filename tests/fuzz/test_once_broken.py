@@ -200,3 +200,8 @@ def test_a_refused_check_leaves_no_folder_of_pictures_behind(tmp_path: Path) -> 
 
 def test_a_path_is_printed_without_what_steers_a_terminal(tmp_path: Path) -> None:
     assert judge(Case(("start", "a\x01b"), {}), tmp_path).kind == "result"
+
+
+def test_a_slope_of_all_but_endless_friction_needs_no_shaking_that_cannot_be() -> None:
+    wedge = PlanarWedge(soil=soil(15.0, 89.999), height=11.257, face_angle=49.66)
+    assert float(wedge.evaluate().lowest) > 1e4
