@@ -21,6 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.layered_slope.factors import lowest_factors
+from slipmargin.stability.layered_slope.ground import crest_of
 from slipmargin.stability.layered_slope.section import Float, Section
 from slipmargin.stability.layered_slope.slices import Circles, slices_of
 from slipmargin.stability.layered_slope.spencer import LEAST_SHARE, bishop, strengths
@@ -39,7 +40,7 @@ _FURTHEST = 4.0  # of the height, beyond the ends of the rise
 _UPRIGHT, _FLATTEST = np.radians(88.0), np.radians(-55.0)
 _SHARES = (0.03, 0.08, 0.15, 0.24, 0.34, 0.45, 0.57, 0.7, 0.84, 0.97)
 _NEAR = (0.06, 0.14, 0.24, 0.36, 0.55, 0.9, 1.4, 2.0, 2.8, _FURTHEST)
-_CRACK_SHARES, _WITH_AND_WITHOUT = (0.0, 0.5, 1.0), (0.0, 1.0)
+_CRACK_SHARES = (0.0, 0.5, 1.0)
 _STEP_ALONG, _STEP_TURN, _STEP_CRACK = 0.12, 0.08, 0.25  # of the height; [rad]; of its limit
 _CHUNK = 50_000  # circles times slices at once
 
@@ -188,13 +189,17 @@ def _grid(section: Section) -> Float:
             (np.broadcast_to(place, (half.shape[0], *place.shape[1:])), more), axis=1
         )
     place = np.where(np.isnan(place), 2.0, place)
-    if np.any(section.amounts.crack_depth > 0.0):
+    if section.searches_crack:
         shares = []
-        # a surface that leaves through the face never reaches a crack, stated or not
-        for share in _CRACK_SHARES if section.searches_crack else _WITH_AND_WITHOUT:
+        for share in _CRACK_SHARES:
             shares.append(place.copy())
             shares[-1][..., 3] = share
         place = np.concatenate(shares, axis=1)
+    elif np.any(section.amounts.crack_depth > 0.0):
+        # what leaves the ground in front of the crest never reaches a stated crack
+        bare = place[:, place[0, :, 1] < way[1 + crest_of(section.ground)]].copy()
+        bare[..., 3] = 0.0
+        place = np.concatenate((place, bare), axis=1)
     _, possible = circles_through(section, place)
     return place[:, np.any(possible, axis=0)]
 
