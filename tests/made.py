@@ -1,10 +1,16 @@
-"""What many tests begin with: soils and walls, and the text of small scenarios."""
+"""What several tests share: soils and walls, the text of small scenarios, a general search."""
 
 from __future__ import annotations
 
+import math
 from typing import Any
 
+import numpy as np
+from scipy.optimize import differential_evolution
+
 from slipmargin.stability import RetainingWall, Soil, Wall
+from slipmargin.stability.retaining_wall.overall_mechanism import rotation
+from slipmargin.stability.retaining_wall.overall_stability import wall_in_ground
 from slipmargin.strength import Strength
 
 BANK = """\
@@ -35,17 +41,19 @@ def soil(c: Any = 0.0, phi: Any = 30.0, gamma: Any = 18.0, sat: Any = None) -> S
     return Soil(strength=strength, unit_weight=gamma, saturated_unit_weight=sat)
 
 
+CANTILEVER: dict[str, Any] = {
+    "unit_weight": 24.0,
+    "stem_height": 5.3,
+    "stem_top_thickness": 0.3,
+    "stem_bottom_thickness": 0.5,
+    "toe_width": 0.8,
+    "heel_width": 2.2,
+    "base_thickness": 0.6,
+}
+
+
 def cantilever(**fields: Any) -> Wall:
-    usual = {
-        "unit_weight": 24.0,
-        "stem_height": 5.3,
-        "stem_top_thickness": 0.3,
-        "stem_bottom_thickness": 0.5,
-        "toe_width": 0.8,
-        "heel_width": 2.2,
-        "base_thickness": 0.6,
-    }
-    return Wall(**(usual | fields))
+    return Wall(**(CANTILEVER | fields))
 
 
 def retaining_wall(**fields: Any) -> RetainingWall:
@@ -56,3 +64,30 @@ def retaining_wall(**fields: Any) -> RetainingWall:
         "embedment": 1.0,
     }
     return RetainingWall(**(usual | fields))
+
+
+def most_cohesion_missing(wall: RetainingWall, factor: float) -> float:
+    """What the worst rotation of a wall lacks at a factor [kPa], by a general search."""
+    section = wall.section()
+    ground = wall_in_ground(wall, section, ())
+    strengths = (wall.backfill.strength, wall.foundation.strength)
+    tans = tuple(np.array([[one.tan_friction_angle / factor]]) for one in strengths)
+    held = tuple(np.array([[one.cohesion / factor]]) for one in strengths)
+    height = float(section.height)
+
+    def lack(x: Any) -> Any:
+        ahead, behind = (height * np.maximum(np.exp(one) - 0.02, 0.0)[None] for one in x[:2])
+        missing = rotation(ground, tans, held, ahead, behind, np.exp(x[2])[None]).missing_cohesion
+        return -np.maximum(missing[0], -1e3)
+
+    search = differential_evolution(
+        lack,
+        [(math.log(0.02), 1.5), (math.log(0.02), 1.5), (math.log(0.01), math.log(3.0))],
+        rng=np.random.default_rng(5),
+        vectorized=True,
+        updating="deferred",
+        popsize=40,
+        maxiter=150,
+        polish=False,
+    )
+    return -float(search.fun)

@@ -18,6 +18,7 @@ from slipmargin.stability.uncertainty.doubts import (
     CurveDoubt,
     Doubt,
     FieldDoubt,
+    JointDoubt,
     StrengthDoubt,
 )
 from slipmargin.stability.uncertainty.sweep import with_soil_field, with_strength
@@ -131,7 +132,7 @@ def _of_fit(name: str, fit: EnvelopeFit) -> tuple[Doubt, list[Notice]]:
     InputError
         Tests that do not give it.
     """
-    doubt: StrengthDoubt | CurveDoubt
+    doubt: JointDoubt
     if fit.curve is None:
         line = JointStrength.of(fit)
         doubt = StrengthDoubt(f"soils.{name}", line, _pair(name))

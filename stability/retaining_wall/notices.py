@@ -211,17 +211,15 @@ def _loads(
     least: Mapping[str, LeastUnderLoad],
 ) -> Iterator[Notice]:
     if _some(np.asarray(wall.surcharge) > 0.0):
-        text = "Surcharge adds to the thrust; its weight over the heel is not counted on."
         strip = StripLoad(pressure=wall.surcharge, distance=0.0, width=section.top_to_heel)
         weighed = retaining_wall(wall, section, weighing=(*wall.loads, strip))
-        bearing = np.asarray(weighed.factor_bearing)
-        lower = _some(bearing < np.asarray(least["bearing"].lowest) * (1.0 - _MINOR))
-        if lower:
-            fallen = factor_text(float(np.nanmin(bearing)))
-            text += (
-                f" With it the factor in bearing falls to {fallen}: check it with the load there."
-            )
-        yield (Notice.caution if lower else Notice.info)("surcharge-only-pushes", text)
+        yield _not_counted(
+            "surcharge-only-pushes",
+            "Surcharge adds to the thrust; its weight over the heel is not counted on.",
+            "With it the factor in bearing falls to {}: check it with the load there.",
+            weighed.factor_bearing,
+            least["bearing"].lowest,
+        )
     yield from helping_load_notices(least, counted=False, load=wall.load_name)
     if _some(np.asarray(wall.horizontal_seismic_coefficient) > 0.0):
         yield Notice.info(
@@ -252,16 +250,14 @@ def _loads(
     yield from moved
     toe = float(np.max(values.toe_soil_weight))
     if toe > 0.0:
-        with_it = np.asarray(values.bearing_factor_with_toe_soil)
-        lower = _some(with_it < 0.99 * np.asarray(values.factor_bearing))
-        text = (
+        yield _not_counted(
+            "toe-soil-not-counted",
             f"Soil on the toe, up to {toe:.1f} kN/m, may be dug away: neither its weight nor its "
-            "moment is counted. Its depth counts as overburden beside the base in bearing."
+            "moment is counted. Its depth counts as overburden beside the base in bearing.",
+            "With its weight the factor in bearing falls to {}.",
+            values.bearing_factor_with_toe_soil,
+            0.99 * np.asarray(values.factor_bearing),
         )
-        if lower:
-            fallen = factor_text(float(np.nanmin(with_it)))
-            text += f" With its weight the factor in bearing falls to {fallen}."
-        yield (Notice.caution if lower else Notice.info)("toe-soil-not-counted", text)
     if wall.wall.key_depth is not None:
         yield Notice.info(
             "base-key",
@@ -285,16 +281,25 @@ def _strips_and_lines(
     yield elastic_loads(left_out, acts=slopes or shaken)
     weight = float(np.max(weight_over_heel(wall.loads, section)["vertical"]))
     if weight > 0.0:
-        text = (
+        yield _not_counted(
+            "load-over-heel",
             f"Strips or lines of load over the heel, up to {weight:.1f} kN/m, press as if they "
-            "began at the plane of the thrust; their weight is not counted on."
+            "began at the plane of the thrust; their weight is not counted on.",
+            "With it the factor in bearing falls to {}: the lower one is given.",
+            weighed.factor_bearing,
+            values.factor_bearing,
         )
-        bearing = np.asarray(weighed.factor_bearing)
-        lower = _some(bearing < np.asarray(values.factor_bearing) * (1.0 - _MINOR))
-        if lower:
-            fallen = factor_text(float(np.nanmin(bearing)))
-            text += f" With it the factor in bearing falls to {fallen}: the lower one is given."
-        yield (Notice.caution if lower else Notice.info)("load-over-heel", text)
+
+
+def _not_counted(code: str, text: str, lowered: str, with_it: Numeric, given: Numeric) -> Notice:
+    """The notice of a weight that is left out: a caution where it would lower the factor in
+    bearing, which ``lowered`` then says.
+    """
+    bearing = np.asarray(with_it)
+    if not _some(bearing < np.asarray(given) * (1.0 - _MINOR)):
+        return Notice.info(code, text)
+    fallen = factor_text(float(np.nanmin(bearing)))
+    return Notice.caution(code, f"{text} {lowered.format(fallen)}")
 
 
 def bearing_rises(

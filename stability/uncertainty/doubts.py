@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
-from typing import Protocol
+from typing import ClassVar, Protocol, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -14,7 +14,16 @@ from slipmargin.stability.check import Check
 from slipmargin.strength.envelope.joint import JointStrength
 from slipmargin.strength.envelope.joint_curve import JointCurve
 
-__all__ = ["CorrelatedDoubt", "CurveDoubt", "Doubt", "FieldDoubt", "StrengthDoubt"]
+__all__ = [
+    "CorrelatedDoubt",
+    "CurveDoubt",
+    "Doubt",
+    "FieldDoubt",
+    "JointDoubt",
+    "StrengthDoubt",
+]
+
+T = TypeVar("T")
 
 Floats = NDArray[np.float64]
 Change = Callable[[Check, Mapping[str, Floats | float]], Check]
@@ -56,18 +65,20 @@ class Doubt(Protocol):
 
 
 @dataclass(frozen=True, slots=True)
-class StrengthDoubt:
-    """The joint doubt in a fitted strength; ``change`` puts c′ and tan φ′ in a check."""
+class JointDoubt:
+    """Two numbers of a fitted envelope that are drawn together; ``change`` puts them in a check."""
 
     name: str
-    joint: JointStrength
+    joint: JointStrength | JointCurve
     change: Change
     dimensions: int = 3
 
+    NAMES: ClassVar[tuple[str, str]]
+
     def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
-        """c′ and tan φ′, each pair a strength."""
-        c, tan = self.joint.draw(uniforms)
-        return {"cohesion": c, "tan_friction_angle": tan}, np.ones(len(c), dtype=bool)
+        """Pairs, each of them a strength."""
+        first, second = self.joint.draw(uniforms)
+        return self._named((first, second)), np.ones(len(second), dtype=bool)
 
     def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
         """The check with those pairs."""
@@ -75,58 +86,33 @@ class StrengthDoubt:
 
     def centre(self) -> Mapping[str, float]:
         """The fitted pair."""
-        return self._values(self.joint.centre)
+        return self._named(self.joint.centre)
 
     def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
-        """Along the columns of the factor of the covariance (of the scale without one)."""
-        return [(self._values(up), self._values(down)) for up, down in self.joint.around()]
+        """Along the two directions of the joint distribution that are not correlated."""
+        return [(self._named(up), self._named(down)) for up, down in self.joint.around()]
 
     @property
     def moments(self) -> int:
         """Those of the t distribution."""
         return self.joint.moments
 
-    @staticmethod
-    def _values(pair: tuple[float, float]) -> Mapping[str, float]:
-        return {"cohesion": pair[0], "tan_friction_angle": pair[1]}
+    def _named(self, pair: tuple[T, T]) -> Mapping[str, T]:
+        return dict(zip(self.NAMES, pair, strict=True))
 
 
-@dataclass(frozen=True, slots=True)
-class CurveDoubt:
-    """The joint doubt in a fitted curve; ``change`` puts coefficient and exponent in a check."""
+class StrengthDoubt(JointDoubt):
+    """The joint uncertainty in the c′ and tan φ′ of a fitted line."""
 
-    name: str
-    joint: JointCurve
-    change: Change
-    dimensions: int = 3
+    __slots__ = ()
+    NAMES = ("cohesion", "tan_friction_angle")
 
-    def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
-        """Coefficients and exponents, each pair a strength."""
-        coefficient, exponent = self.joint.draw(uniforms)
-        return {"coefficient": coefficient, "exponent": exponent}, np.ones(
-            len(exponent), dtype=bool
-        )
 
-    def apply(self, check: Check, values: Mapping[str, Floats | float]) -> Check:
-        """The check with those curves."""
-        return self.change(check, values)
+class CurveDoubt(JointDoubt):
+    """The joint uncertainty in the coefficient and exponent of a fitted curve."""
 
-    def centre(self) -> Mapping[str, float]:
-        """The fitted curve."""
-        return self._values(self.joint.centre)
-
-    def around(self) -> Sequence[tuple[Mapping[str, float], Mapping[str, float]]]:
-        """In height and in exponent, which are not correlated."""
-        return [(self._values(up), self._values(down)) for up, down in self.joint.around()]
-
-    @property
-    def moments(self) -> int:
-        """Those of the t distribution."""
-        return self.joint.moments
-
-    @staticmethod
-    def _values(pair: tuple[float, float]) -> Mapping[str, float]:
-        return {"coefficient": pair[0], "exponent": pair[1]}
+    __slots__ = ()
+    NAMES = ("coefficient", "exponent")
 
 
 @dataclass(frozen=True, slots=True)

@@ -30,10 +30,9 @@ from slipmargin.stability.law_family import MOST_FIELDS, LawFamily
 from slipmargin.stability.strength_law import StrengthLaw
 from slipmargin.stability.uncertainty.doubts import (
     CorrelatedDoubt,
-    CurveDoubt,
     Doubt,
     FieldDoubt,
-    StrengthDoubt,
+    JointDoubt,
 )
 from slipmargin.stability.uncertainty.tally import Tally
 from slipmargin.strength import InputError
@@ -254,14 +253,14 @@ def evaluation(
     return Evaluation(by_families, left_out, errors) if families else exact
 
 
-def _members(doubt: Doubt) -> tuple[StrengthDoubt | CurveDoubt | FieldDoubt, ...]:
+def _members(doubt: Doubt) -> tuple[JointDoubt | FieldDoubt, ...]:
     if isinstance(doubt, CorrelatedDoubt):
         return doubt.members
-    return (doubt,) if isinstance(doubt, (StrengthDoubt, CurveDoubt, FieldDoubt)) else ()
+    return (doubt,) if isinstance(doubt, (JointDoubt, FieldDoubt)) else ()
 
 
-def _of_strength(member: StrengthDoubt | CurveDoubt | FieldDoubt) -> bool:
-    if isinstance(member, (StrengthDoubt, CurveDoubt)):
+def _of_strength(member: JointDoubt | FieldDoubt) -> bool:
+    if isinstance(member, JointDoubt):
         return True
     return member.field.endswith((".cohesion", ".friction_angle"))
 

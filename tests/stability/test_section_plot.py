@@ -11,6 +11,7 @@ from typing import Any
 import matplotlib as mpl
 import numpy as np
 import pytest
+from made import cantilever
 from matplotlib.figure import Figure
 from numpy.testing import assert_allclose
 from scipy.integrate import trapezoid
@@ -51,17 +52,7 @@ CURVED = Soil(
     name="rockfill",
 )
 STEPPED = [[0, 0], [4, 3], [7, 3.2], [12, 8], [20, 9]]
-STEM: dict[str, Any] = {
-    "unit_weight": 24.0,
-    "stem_height": 5.3,
-    "stem_top_thickness": 0.3,
-    "stem_bottom_thickness": 0.5,
-    "toe_width": 0.8,
-    "heel_width": 2.2,
-    "base_thickness": 0.6,
-}
-CANTILEVER = Wall(**STEM)
-KEYED = Wall(**STEM, key_depth=0.5, key_width=0.4, key_position=1.2)
+KEYED = cantilever(key_depth=0.5, key_width=0.4, key_position=1.2)
 GRAVITY = Wall(
     unit_weight=23.0, shape="gravity", height=4.0, top_width=0.6, base_width=2.4, back_offset=1.0
 )
@@ -106,7 +97,7 @@ def pressure(**fields: Any) -> EarthPressure:
 
 
 def wall(**fields: Any) -> RetainingWall:
-    usual = {"backfill": FILL, "foundation": SAND, "wall": CANTILEVER, "embedment": 0.8}
+    usual = {"backfill": FILL, "foundation": SAND, "wall": cantilever(), "embedment": 0.8}
     return RetainingWall(**(usual | fields))
 
 

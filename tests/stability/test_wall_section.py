@@ -5,21 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 import shapely
+from made import CANTILEVER
 from numpy.testing import assert_allclose
 
 from slipmargin.stability.retaining_wall.section import Wall, wall_section
 from slipmargin.stability.retaining_wall.strips import Chain, region, strips_on
 from slipmargin.strength import InputError
 
-CANTILEVER = {
-    "unit_weight": 24.0,
-    "stem_height": 5.3,
-    "stem_top_thickness": 0.3,
-    "stem_bottom_thickness": 0.5,
-    "toe_width": 0.8,
-    "heel_width": 2.2,
-    "base_thickness": 0.6,
-}
 GRAVITY = {
     "unit_weight": 23.0,
     "shape": "gravity",
