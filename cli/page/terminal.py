@@ -73,7 +73,7 @@ class Screen:
     ----------
     every_notice
         Show every notice in full; without it the lighter ones are only counted, and of
-        cautions of one kind the first is shown, with the places of its like. What says stop
+        cautions of one kind the worst is shown, with the places of its like. What says stop
         is always shown.
     said
         Cautions that ``check`` gives in full: here they are named.
