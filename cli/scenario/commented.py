@@ -44,8 +44,8 @@ def commented_scenario(kind: str) -> str:
         "#:schema ./scenario.schema.json",
         *_comment(
             f"{words.capitalize()}, to be changed to yours, then: slipmargin check scenario.toml. "
-            "What is needed is filled in; a line behind # is left out, and shows what may stand there. "
-            "Every quantity carries its unit; angles of ground may be written as "
+            "What is needed is filled in; a line behind # is left out, and shows what may stand "
+            "there. Every quantity carries its unit; angles of ground may be written as "
             f'"1V:2H" too. Equations, assumptions and limits: slipmargin methods {kind}'
         ),
         "",
