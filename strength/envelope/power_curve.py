@@ -292,6 +292,7 @@ def _above_zero(normal_stress: Numeric) -> Numeric:
     return normal_stress
 
 
+@np.errstate(over="ignore", invalid="ignore")  # a step too wide is taken back
 def _least_squares(log_ratio: Floats, shear: Floats) -> tuple[float, float]:
     """Height B and exponent n of τ = B exp(n log_ratio).
 
@@ -340,10 +341,9 @@ def _damped(log_ratio: Floats, shear: Floats, scale: float) -> tuple[float, floa
         return np.stack([power, parameters[0] * log_ratio * power], axis=-1)
 
     start = np.array([float(np.mean(shear)) / scale, 1.0])
-    with np.errstate(over="ignore", invalid="ignore"):  # a step too wide is taken back
-        found = scipy.optimize.least_squares(
-            residuals, start, jacobian, method="lm", xtol=1e-15, ftol=1e-15, gtol=1e-15
-        )
+    found = scipy.optimize.least_squares(
+        residuals, start, jacobian, method="lm", xtol=1e-15, ftol=1e-15, gtol=1e-15
+    )
     if not (found.success and np.all(np.isfinite(found.x))):
         raise InputError(
             "tests", f"{shear.size} tests", 'no power curve fits them; use envelope = "line"'

@@ -177,6 +177,13 @@ def test_loads_of_a_millionth_of_a_newton_give_no_power_curve_but_a_refusal() ->
         fit_power_curve(normal, (normal / 1e-13) ** 8)
 
 
+def test_one_load_of_practice_among_loads_of_nothing_needs_no_overflow() -> None:
+    normal = np.array([5e-299, 7.5e-299, 1e-298, 7.0])
+    shear = np.array([5.73725e-299, 7.97925e-299, 1.04961e-298, 1.29118e-298])
+    with pytest.raises(InputError, match="must rise"):
+        fit_power_curve(normal, shear)
+
+
 SUBMERGED = """
 [[checks]]
 kind = "infinite_slope"
