@@ -57,10 +57,13 @@ _NAMES: dict[str, Mapping[str, str | None]] = {
         "standard_errors": "break_even_standard_errors",
         "errors_by_limit_state": None,
         "used_up": "break_even_utilisation?",
+        "tied": "factors_of_safety_tied?",
+        "held": "factors_of_safety_held?",
     },
     "FactorDoubt": {"unlimited": None},
     "Interpretation": {"curve": None},
     "Row": {"reading": ""},
+    "SweepOutcome": {"tied": "tied?"},
     "StrengthMap": {"highest_at_points": None},
     "Swing": {
         "name": "input",

@@ -91,7 +91,7 @@ class CheckOnMap:
         words += ["utilisation 1"] if any(self.levels.values()) else []
         lowest = np.min(list(self.factors.values()), axis=0)
         left = room(self.entry, self.factors, self.levels)
-        return MapLayer(self.entry.label, lowest, left, ", ".join(words))
+        return MapLayer(self.entry.label, lowest, left, ", ".join(words), self.entry.place)
 
 
 @dataclass(frozen=True, slots=True)

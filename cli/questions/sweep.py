@@ -11,6 +11,7 @@ import numpy as np
 
 from slipmargin.cli.questions.as_used import asked_of
 from slipmargin.cli.questions.owed import owed
+from slipmargin.cli.questions.tied import Tied, both_ways, limits_of, tied_to
 from slipmargin.cli.questions.utilisations import (
     Levels,
     highest,
@@ -18,6 +19,7 @@ from slipmargin.cli.questions.utilisations import (
     levels_of,
     margins,
 )
+from slipmargin.cli.scenario.paths import FieldPath
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SweepEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
 from slipmargin.stability import Check, fields
@@ -32,6 +34,7 @@ __all__ = [
     "asked_for",
     "crossing",
     "errors_away",
+    "held_value",
     "other_field",
     "run_sweep",
     "swept_values",
@@ -46,7 +49,8 @@ class CheckSweep:
     factor is 1 and where the last of the targets is met; ``standard_errors`` how many standard
     errors each of these lies above the value of the fit. ``levels`` are the degrees
     of utilisation under sets of partial factors, and ``used_up`` tells where the highest of
-    them is 1.
+    them is 1. ``held`` and ``tied`` are the factors over the limits of the fit, with the
+    other half of the strength held and moving along; empty where nothing does.
     """
 
     entry: CheckEntry
@@ -59,16 +63,25 @@ class CheckSweep:
     notices: tuple[Notice, ...]
     levels: Levels
     used_up: dict[str, float | None]
+    held: Mapping[str, Any]
+    tied: Mapping[str, Any]
 
 
 @dataclass(frozen=True, slots=True)
 class SweepOutcome:
-    """One sweep over every check it moves."""
+    """One sweep over every check it moves.
+
+    ``as_used`` is what the field holds in the scenario, ``limits`` are those of the fit it
+    stands in. ``tied`` is what moves along where the tests tie it to the swept half.
+    """
 
     vary: str
     unit: str
     values: Any
     checks: tuple[CheckSweep, ...]
+    as_used: float | None
+    limits: tuple[float, float] | None
+    tied: Tied | None
 
 
 def run_sweep(scenario: Scenario, asked: SweepEntry) -> SweepOutcome:
@@ -83,13 +96,22 @@ def run_sweep(scenario: Scenario, asked: SweepEntry) -> SweepOutcome:
     try:
         target = find_field(scenario, asked.vary)
         values = swept_values(asked, target.dimension)
+        tied = tied_to(scenario, target)
         swept = []
         for entry, with_value in target.movers:
             try:
-                swept.append(_one(scenario, target, entry, with_value, values))
+                swept.append(_one(scenario, target, entry, with_value, values, tied))
             except InputError as error:
                 raise error.within(f"checks ({entry.label}) over the sweep") from None
-        return SweepOutcome(asked.vary, fields.UNITS[target.dimension], values, tuple(swept))
+        return SweepOutcome(
+            vary=asked.vary,
+            unit=fields.UNITS[target.dimension],
+            values=values,
+            checks=tuple(swept),
+            as_used=held_value(scenario, target.entries[0], target.path),
+            limits=limits_of(scenario, target),
+            tied=tied,
+        )
     except InputError as error:
         raise FileError(scenario.path, error) from None
 
@@ -100,12 +122,14 @@ def _one(
     entry: CheckEntry,
     with_value: Callable[[Numeric], Check],
     values: Any,
+    tied: Tied | None,
 ) -> CheckSweep:
     found = sweep(with_value, values)
     by_state = {
         state: _crossings(entry, state, with_value, values, factors)
         for state, factors in found.factors_of_safety.items()
     }
+    held, moving = ({}, {}) if tied is None else both_ways(tied, varied, with_value)
     crossings = (
         next(iter(by_state.values()))
         if len(by_state) == 1
@@ -140,7 +164,21 @@ def _one(
             for name, states in utilised.items()
             if states
         },
+        held=held,
+        tied=moving,
     )
+
+
+def held_value(scenario: Scenario, entry: CheckEntry, path: FieldPath) -> float | None:
+    """What a field holds; ``None`` where it holds nothing or no scalar."""
+    found: Any = entry.check
+    if path.soil:
+        soil = scenario.soils[path.soil].soil
+        # a curved envelope, which has no pair of its own to vary, was refused before
+        found = soil.strength if path.field in ("cohesion", "friction_angle") else soil
+    for step in path.steps:
+        found = found[int(step)] if step.isdigit() else getattr(found, step)
+    return float(found) if found is not None and np.ndim(found) == 0 else None
 
 
 def _crossings(

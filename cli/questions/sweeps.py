@@ -18,16 +18,22 @@ from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome, run_two_way
 from slipmargin.cli.questions.utilisations import highest, inverse
 from slipmargin.cli.scenario.read import Scenario, SweepEntry
 from slipmargin.cli.words import CAUTION
+from slipmargin.stability.drawing.frame import alike
 from slipmargin.stability.uncertainty.field_words import field_words
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["Sweeps", "break_even_tables", "run_sweeps", "words_of"]
+__all__ = ["Sweeps", "break_even_tables", "moving_along", "run_sweeps", "tied_table", "words_of"]
 
 _MOST_STEPS = 7
 """Between the values that a table shows: eight of them stand on 80 columns."""
 
+
+_TIED = (
+    "Held, {} stays as used. Moving, it is the mean of what the tests allow beside each value: "
+    "their line turns about its middle. Far outside the limits they exclude every pair."
+)
 
 Outcome = SweepOutcome | TwoWayOutcome
 
@@ -80,14 +86,23 @@ class Sweeps(Result):
         for one in self.single:
             yield from _over(one)
             yield from break_even_tables(one)
+            yield from tied_table(one)
         yield notice_list(found for one in self.outcomes for found in notices_at(one.checks))
-        if any(one.vary.endswith((".cohesion", ".friction_angle")) for one in self.single):
-            yield Words("One of c′ and φ′ was moved and the other held; in a fit the two are tied.")
+        for one in self.single:
+            if one.tied is not None:
+                yield Words(moving_along(one, _TIED))
+            elif one.vary.endswith((".cohesion", ".friction_angle")):
+                yield Words("One of c′ and φ′ was moved and the other held.")
         yield Words(CAUTION, "strong")
 
     def figure(self) -> Figure:
         """Factor against input, one panel a sweep; lines of equal factor for two inputs."""
-        from slipmargin.stability.uncertainty.sweep_plot import Curve, plot_curves, plot_lines
+        from slipmargin.stability.uncertainty.sweep_plot import (
+            Curve,
+            SweepPanel,
+            plot_curves,
+            plot_lines,
+        )
 
         if self.two_way:
             lines = []
@@ -106,11 +121,23 @@ class Sweeps(Result):
                     limit_state=state if len(check.factors) > 1 else "",
                     factors=factors,
                     target=check.entry.target(state),
+                    tied=None if one.tied is None else (one.tied.at, check.tied[state]),
+                    ink=check.entry.place,
                 )
                 for check in one.checks
                 for state, factors in check.factors.items()
             ]
-            panels.append((words_of(one)[0], one.unit, one.values, curves))
+            panels.append(
+                SweepPanel(
+                    vary=words_of(one)[0],
+                    unit=one.unit,
+                    values=one.values,
+                    curves=curves,
+                    as_used=one.as_used,
+                    limits=one.limits,
+                    moves_along=moving_along(one),
+                )
+            )
         return plot_curves(panels)
 
 
@@ -130,6 +157,14 @@ def run_sweeps(scenario: Scenario, asked: Sequence[SweepEntry]) -> Sweeps:
             for one in asked
         )
     )
+
+
+def moving_along(one: SweepOutcome, told: str = "{}") -> str:
+    """What is told of the half that moves along, named in words; empty where none does."""
+    if one.tied is None:
+        return ""
+    labels = [check.entry.label for check in one.checks]
+    return told.format(field_words(one.tied.vary, labels=labels))
 
 
 def words_of(one: Outcome) -> tuple[str, str]:
@@ -161,7 +196,9 @@ def _over(one: SweepOutcome) -> Iterator[Table]:
     right = frozenset(range(2, len(heads)))
 
     def table(
-        title: str, states_of: Callable[[CheckSweep], Mapping[str, Any]], cell: Callable[..., Cell]
+        title: str,
+        states_of: Callable[[CheckSweep], Mapping[str, Any]],
+        cell: Callable[..., Cell],
     ) -> Table:
         rows = [
             (check.entry.label, state, *(cell(check, state, float(found[i])) for i in places))
@@ -225,6 +262,30 @@ def break_even_tables(one: SweepOutcome) -> Iterator[Table]:
             tuple(used),
             frozenset({2, 3, 4}),
         )
+
+
+def tied_table(one: SweepOutcome) -> Iterator[Table]:
+    """Factors over the limits of the fit, the other half of the strength held, and moving along
+    as the tests tie the two; nothing where no half moves along.
+    """
+    if one.tied is None:
+        return
+    places = range(0, len(one.tied.at), 2)
+    other = moving_along(one)
+    half = other.partition(" ")[0]
+    heads = ("Check", "Limit state", half, *(f"{one.tied.at[place]:.4g}" for place in places))
+    along = (f"{one.tied.values[place]:.3g}" for place in places)
+    rows: list[tuple[Cell, ...]] = [(_with_unit(other, one.tied.unit), "", "moving", *along)]
+    for check in one.checks:
+        for state, moving in check.tied.items():
+            target = check.entry.target(state)
+            held = check.held[state]
+            ways = {"either": held} if alike(held, moving) else {"held": held, "moving": moving}
+            for name, found in ways.items():
+                factors = (Factor(float(found[place]), target) for place in places)
+                rows.append((check.entry.label, "" if found is moving else state, name, *factors))
+    title = f"Over the limits of {_with_unit(words_of(one)[0], one.unit)}, {other} held or moving"
+    yield Table(title, heads, tuple(rows), frozenset(range(3, len(heads))))
 
 
 def _crossing(value: float | None, factors: Any, level: float) -> str:

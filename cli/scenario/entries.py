@@ -57,7 +57,7 @@ class CheckEntry:
 
     ``soils`` maps each soil field to the soil's name; fields inside groups keep their path.
     ``targets`` holds the target of each limit state that is judged, from the check or from the
-    basis of design.
+    basis of design. ``place`` is where it stands among the checks of its scenario.
     """
 
     label: str
@@ -65,6 +65,7 @@ class CheckEntry:
     check: Check
     soils: Mapping[str, str]
     targets: Mapping[str, Target] = field(default_factory=dict)
+    place: int = 0
 
     def target(self, state: str) -> float | None:
         """The target of a limit state."""

@@ -79,7 +79,9 @@ def fit(written: Written) -> Scenario:
         return Scenario(
             written=written,
             soils=soils,
-            checks=tuple(_check(one, soils, written) for one in written.checks),
+            checks=tuple(
+                _check(place, one, soils, written) for place, one in enumerate(written.checks)
+            ),
             sweeps=tuple(_sweep(index, one) for index, one in enumerate(written.sweeps)),
             doubt=DoubtEntry(top.reliability, top.uncertain, top.correlations, top.ranges),
             basis=written.basis,
@@ -117,7 +119,9 @@ def load_soil(
         return replace(entry, notices=distinct([*notices, *entry.notices]))
 
 
-def _check(one: WrittenCheck, soils: Mapping[str, SoilEntry], written: Written) -> CheckEntry:
+def _check(
+    place: int, one: WrittenCheck, soils: Mapping[str, SoilEntry], written: Written
+) -> CheckEntry:
     used: dict[str, str] = {}
 
     def find(field: str, name: str) -> Soil:
@@ -135,7 +139,7 @@ def _check(one: WrittenCheck, soils: Mapping[str, SoilEntry], written: Written) 
     if check.STRUCTURE == "slope" and stated:
         # what the basis states is what the values of the check are worked out for
         check = replace(check, target=targets["sliding"].value)
-    return CheckEntry(one.label, one.kind, check, used, targets)
+    return CheckEntry(one.label, one.kind, check, used, targets, place)
 
 
 def _sweep(index: int, model: SweepModel) -> SweepEntry:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, TypeAlias
+from typing import TypeAlias
 
 import numpy as np
 
@@ -18,9 +18,15 @@ from slipmargin.cli.questions.influence import CheckInfluence, find_influence, s
 from slipmargin.cli.questions.reliability import run_reliability
 from slipmargin.cli.questions.result import notices_at
 from slipmargin.cli.questions.strength_map import StrengthMap
-from slipmargin.cli.questions.sweeps import break_even_tables, run_sweeps, words_of
+from slipmargin.cli.questions.sweep import held_value
+from slipmargin.cli.questions.sweeps import (
+    break_even_tables,
+    moving_along,
+    run_sweeps,
+    tied_table,
+    words_of,
+)
 from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome
-from slipmargin.cli.scenario.paths import FieldPath
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SweepEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field
 from slipmargin.cli.sheet.checks import all_notices
@@ -95,9 +101,9 @@ def _sweep(scenario: Scenario, asked: SweepEntry, number: int, owed: list[_Owed]
         f"Factors of safety against {first} ({one.vary}) from {one.values[0]:.4g} to "
         f"{one.values[-1]:.4g} {one.unit}; the table below gives where they cross 1 "
         "and their targets."
-    )
+    ) + moving_along(one, " Thin lines, over the limits of the fit: {} moves along.")
     picture = Picture(f"sweep-{number}", title, words, swept.figure)
-    return [Leaf(title, (picture, *break_even_tables(one)))]
+    return [Leaf(title, (picture, *break_even_tables(one), *tied_table(one)))]
 
 
 def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
@@ -143,7 +149,7 @@ def _input(scenario: Scenario, entry: CheckEntry, path: str) -> _Input | None:
     """A field that can be moved a little either way."""
     try:
         varied = find_field(scenario, path)
-        value = _held(scenario, entry, varied.path)
+        value = held_value(scenario, entry, varied.path)
         if value is None or value <= 0.0:
             return None
         for share in (1.0 - _STEP, 1.0 + _STEP):
@@ -170,18 +176,6 @@ def _elasticities(check: Check, inputs: Sequence[_Input]) -> list[float]:
     usable = np.all(np.isfinite(factors) & (factors > 0.0), axis=1)
     ratio = np.where(usable, factors[:, 1], 1.0) / np.where(usable, factors[:, 0], 1.0)
     return [float(slope) for slope in np.log(ratio) / math.log((1.0 + _STEP) / (1.0 - _STEP))]
-
-
-def _held(scenario: Scenario, entry: CheckEntry, path: FieldPath) -> float | None:
-    """What a field holds; ``None`` where it holds nothing or no scalar."""
-    held: Any = entry.check
-    if path.soil:
-        soil = scenario.soils[path.soil].soil
-        # a curved envelope, which has no pair of its own to vary, was refused before
-        held = soil.strength if path.field in ("cohesion", "friction_angle") else soil
-    for step in path.steps:
-        held = held[int(step)] if step.isdigit() else getattr(held, step)
-    return float(held) if held is not None and np.ndim(held) == 0 else None
 
 
 def _mapped(outcome: Outcome, name: str, number: int, owed: list[_Owed]) -> list[Leaf]:

@@ -44,13 +44,14 @@ class MapLayer:
     """Lowest factor of one check over the grid, shape (cohesions, angles).
 
     ``margin`` is 1 where the check just meets what is asked of it and more where it has room,
-    and ``asked`` is that in words; none without a target.
+    and ``asked`` is that in words; none without a target. ``ink`` is the place of its colour.
     """
 
     label: str
     lowest: Any
     margin: Any = None
     asked: str = ""
+    ink: int = 0
 
 
 @dataclass(frozen=True, slots=True)
@@ -204,13 +205,12 @@ def _lines(
     """The lines on which checks just meet what is asked, those that are one drawn once; and
     what is met, or missed, all over the map.
     """
-    held = [(index, one) for index, one in enumerate(layers) if one.margin is not None]
     groups: list[tuple[list[MapLayer], Floats, str]] = []
-    for index, one in held:
+    for one in (layer for layer in layers if layer.margin is not None):
         margin = _finite(one.margin)
         same = next((group for group in groups if alike(group[1], margin)), None)
         if same is None:
-            groups.append(([one], margin, INKS[index % len(INKS)]))
+            groups.append(([one], margin, INKS[one.ink % len(INKS)]))
         else:
             same[0].append(one)
     lines, notes = [], []

@@ -560,3 +560,59 @@ water_line = [[0, {level - 2.0!r}], [6, {level!r}], [30, {level!r}]]
     lowered = found["lowered"].json["checks"][0]["factors_of_safety"]["sliding"]
     assert swing["factor_at_low"] == pytest.approx(lowered, rel=1e-9)
     assert swing["factor_at_high"] <= swing["factor_at_low"]
+
+
+def test_beside_a_held_half_a_sweep_moves_it_as_the_tests_tie_the_two(
+    slipmargin, site: Path
+) -> None:
+    """A least-squares line turns about the mean point of its tests (Draper & Smith, ch. 1)."""
+    words = ("--from", "24 deg", "--to", "38 deg", "--steps", "5", "--json")
+    out = slipmargin("sweep", site, "--vary", "soils.bank.friction_angle", *words).out
+    (found,) = strict(out)["sweeps"]
+    area = 0.06 * 0.06 * 1000.0
+    peak = [line.split(",") for line in READINGS.splitlines() if ",peak," in line]
+    normal, shear = (np.array([float(row[k]) for row in peak]) / area for k in (2, 3))
+    slope, intercept = np.polyfit(normal, shear, 1)
+    assert found["as_used"] == pytest.approx(np.degrees(np.arctan(slope)), rel=1e-9)
+    tied = found["tied"]
+    assert tied["vary"] == "soils.bank.cohesion"
+    assert tied["unit"] == "kPa"
+    assert tied["at"][0] == pytest.approx(found["limits"][0], rel=1e-12)
+    assert tied["at"][-1] == pytest.approx(found["limits"][1], rel=1e-12)
+    through_middle = shear.mean() - normal.mean() * np.tan(np.radians(tied["at"]))
+    np.testing.assert_allclose(tied["values"], np.maximum(through_middle, 0.0), rtol=1e-9)
+    assert tied["values"][4] != pytest.approx(intercept)  # half way in angle, not in its tangent
+    bank = found["checks"][0]
+    slope_only = SITE.partition("[[checks]]")[2].partition("[[checks]]")[0]
+    for place in (0, 8):
+        pair = f'cohesion = "{tied["values"][place]!r} kPa"\nfriction_angle = '
+        (site.parent / "stated.toml").write_text(
+            'title = "Stated"\n[soils.bank]\nunit_weight = "18.5 kN/m^3"\n'
+            'saturated_unit_weight = "20.0 kN/m^3"\n[soils.bank.strength]\n'
+            f'{pair}"{tied["at"][place]!r} deg"\n[[checks]]{slope_only}',
+            encoding="utf-8",
+        )
+        out = slipmargin("check", site.parent / "stated.toml", "--json").out
+        alone = strict(out)["checks"][0]["factors_of_safety"]["sliding"]
+        assert bank["factors_of_safety_tied"]["sliding"][place] == pytest.approx(alone, rel=1e-9)
+    assert (
+        bank["factors_of_safety_held"]["sliding"][0] < bank["factors_of_safety_held"]["sliding"][8]
+    )
+
+
+def test_nothing_moves_along_with_a_stated_strength_or_another_field(
+    slipmargin, site: Path
+) -> None:
+    for field, start, stop in (
+        ("soils.fill.friction_angle", "30 deg", "36 deg"),
+        ("soils.bank.unit_weight", "17 kN/m^3", "20 kN/m^3"),
+        ("checks.Bank.depth", "1 m", "3 m"),
+    ):
+        words = ("--from", start, "--to", stop, "--steps", "5", "--json")
+        out = slipmargin("sweep", site, "--vary", field, *words).out
+        (found,) = strict(out)["sweeps"]
+        assert "tied" not in found
+        assert all("factors_of_safety_tied" not in check for check in found["checks"])
+        assert found["as_used"] == pytest.approx(
+            {"fill": 33.0, "bank": 18.5, "Bank": 2.5}[field.split(".")[1]]
+        )

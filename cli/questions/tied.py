@@ -1,0 +1,84 @@
+"""The other half of a fitted strength while one half is swept, as the tests tie the two."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Mapping
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+
+from slipmargin.cli.scenario.read import Scenario
+from slipmargin.cli.scenario.varied import VariedField
+from slipmargin.stability import Check, fields
+from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS, sweep, with_soil_strength
+from slipmargin.strength import Numeric
+
+__all__ = ["Tied", "both_ways", "limits_of", "tied_to"]
+
+_LEAST_ANGLE = 0.01
+"""Least φ′ [deg] that is put into a check."""
+
+
+_VALUES = 9
+"""Of the swept half between its limits."""
+
+
+@dataclass(frozen=True, slots=True)
+class Tied:
+    """Values of the swept half over its limits, and of the other half, which moves along.
+
+    Far outside the limits nothing is tied: there the tests exclude every pair.
+    """
+
+    at: Any
+    vary: str
+    unit: str
+    values: Any
+
+
+def limits_of(scenario: Scenario, varied: VariedField) -> tuple[float, float] | None:
+    """The limits that the fit gives a swept c′ or φ′; ``None`` where it gives none."""
+    fit = varied.fit(scenario)
+    if fit is None or fit.interval is None:
+        return None
+    interval = fit.interval
+    return interval.cohesion if varied.path.field == "cohesion" else interval.friction_angle
+
+
+def tied_to(scenario: Scenario, varied: VariedField) -> Tied | None:
+    """What moves along with a swept c′ or φ′: of all lines that the tests allow, the mean of
+    the other half, since a line turns about the middle of its tests.
+
+    ``None`` where there is nothing to move along: another field, a strength that was stated,
+    or c′ = 0.
+    """
+    fit, limits = varied.fit(scenario), limits_of(scenario, varied)
+    if fit is None or limits is None or not fit.standard_error_cohesion or not fit.correlation:
+        return None
+    line = fit.plane.strength(fit.error_line.intercept, fit.error_line.slope)
+    cohesion, tan = (float(half) for half in line)
+    assert fit.standard_error_tan is not None
+    ratio = fit.standard_error_cohesion / fit.standard_error_tan
+    of_angle = varied.path.field == "friction_angle"
+    at = np.linspace(max(limits[0], _LEAST_ANGLE if of_angle else 0.0), limits[1], _VALUES)
+    if of_angle:
+        other, rate = "cohesion", fit.correlation * ratio
+        values = np.maximum(cohesion + rate * (np.tan(np.radians(at)) - tan), 0.0)
+    else:
+        other, rate = "friction_angle", fit.correlation / ratio
+        tans = tan + rate * (at - cohesion)
+        values = np.maximum(np.degrees(np.arctan(tans)), _LEAST_ANGLE)
+    unit = fields.UNITS[SOIL_FIELDS[other].dimension]
+    return Tied(at, f"soils.{varied.path.soil}.{other}", unit, values)
+
+
+def both_ways(
+    tied: Tied, varied: VariedField, with_value: Callable[[Numeric], Check]
+) -> tuple[Mapping[str, Any], Mapping[str, Any]]:
+    """Factors by limit state over the limits, the other half held, and moving along."""
+    halves = {varied.path.field: tied.at, tied.vary.rpartition(".")[2]: tied.values}
+    soil, pair = varied.path.soil, (halves["cohesion"], halves["friction_angle"])
+    held = sweep(with_value, tied.at)
+    moving = sweep(lambda value: with_soil_strength(with_value(value), soil, *pair), tied.at)
+    return held.factors_of_safety, moving.factors_of_safety
