@@ -39,6 +39,7 @@ __all__ = [
     "evaluate",
     "factors_table",
     "soils_table",
+    "strength_cells",
     "tests_of",
     "utilisation_table",
     "variants_words",
@@ -229,10 +230,8 @@ def soils_table(scenario: Scenario, *, brief: bool = False) -> Table:
     """The strengths the checks used, with their weights unless ``brief``, and their source."""
     rows: list[tuple[Cell, ...]] = []
     for entry in scenario.soils.values():
-        soil, strength = entry.soil, entry.soil.strength
+        soil, shown = entry.soil, strength_cells(entry)
         below = soil.saturated_unit_weight
-        pair = (strength.cohesion, strength.friction_angle)
-        shown = ("curve",) * 2 if strength.curve else tuple(f"{float(one):.1f}" for one in pair)
         weights = (
             f"{float(soil.unit_weight):.1f}",
             "not given" if below is None else f"{float(below):.1f}",
@@ -248,6 +247,14 @@ def soils_table(scenario: Scenario, *, brief: bool = False) -> Table:
     headers = ("Soil", "Description", "c′ [kPa]", "φ′ [deg]", "γ [kN/m³]",
                "γ below water [kN/m³]", "Strength from")  # fmt: skip
     return Table("Soils and the strengths used", headers, tuple(rows), frozenset({2, 3, 4, 5}))
+
+
+def strength_cells(entry: SoilEntry) -> tuple[str, str]:
+    """c′ [kPa] and φ′ [deg] of a soil, as a table shows them."""
+    strength = entry.soil.strength
+    if strength.curve is not None:
+        return "curve", "curve"
+    return f"{float(strength.cohesion):.1f}", f"{float(strength.friction_angle):.1f}"
 
 
 def tests_of(fit: EnvelopeFit) -> str:

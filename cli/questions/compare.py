@@ -11,13 +11,14 @@ from slipmargin.cli.as_json import SCHEMA, written
 from slipmargin.cli.page.blocks import Block, Cell, Table, Verdict, Words
 from slipmargin.cli.page.cells import level_verdict
 from slipmargin.cli.page.notices import notice_list
-from slipmargin.cli.questions.check import CheckOutcome, Outcome, evaluate
+from slipmargin.cli.questions.check import CheckOutcome, Outcome, evaluate, strength_cells
 from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS
 from slipmargin.cli.questions.result import Result
 from slipmargin.cli.scenario.inputs import Given, differing
 from slipmargin.cli.scenario.read import Scenario, load
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.uncertainty.field_words import soil_words
 from slipmargin.strength import InputError, Notice, Severity
 
 __all__ = [
@@ -91,6 +92,18 @@ class SideBySide(Result):
             ],
         }
 
+    def _strengths(self) -> list[tuple[str, ...]]:
+        """c′ and φ′ of every soil whose strength is not the same in all versions."""
+        every = [one.scenario.soils for one in self.outcomes]
+        found = []
+        for name in dict.fromkeys(name for soils in every for name in soils):
+            held = [strength_cells(soils[name]) if name in soils else None for soils in every]
+            for half, words in enumerate(("c′ [kPa]", "φ′ [deg]")):
+                cells = ["-" if one is None else one[half] for one in held]
+                if len(set(cells)) > 1:
+                    found.append((soil_words(name), words, *cells))
+        return found
+
     def blocks(self) -> Iterator[Block]:
         """Inputs that differ, every factor in each version, and what only a later one warns of."""
         for name, changed in list(zip(self.names, self.inputs, strict=True))[1:]:
@@ -99,6 +112,8 @@ class SideBySide(Result):
                 yield Table("", ("Input", self.names[0], name), tuple(rows))
             else:
                 yield Words(f"{name}: no input differs from {self.names[0]}.")
+        if strengths := self._strengths():
+            yield Table("", ("Strength used", "", *self.names), tuple(strengths))
         yield Table(
             "",
             ("Check", "Limit state", *self.names),

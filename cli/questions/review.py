@@ -191,6 +191,10 @@ class Review(Result):
             verdict,
         )
 
+    @property
+    def _slow(self) -> set[str]:
+        return {state for one in self.checks for state in one.entry.check.SLOW}
+
     def _legend(self) -> str:
         """What the words of the narrow table stand for."""
         every = [state.judged for one in self.checks for state in one.states]
@@ -199,7 +203,12 @@ class Review(Result):
             f"{short} {name}" for name, short in _SHORT.items() if name in ends and name != short
         ]
         named += ["said stated by others"] * any(name.startswith("stated") for name in ends)
-        named += ["all lowest or highest of all"] * any("together" in name for name in ends)
+        slow = sorted({s.state for one in self.checks for s in one.states} & self._slow)
+        named += [
+            f"all {name}, by which alone {' and '.join(slow)} is judged"
+            for name in sorted(ends)
+            if "together" in name
+        ]
         words = [f"Readings: {', '.join(named)}."] if named else []
         words += ["Miss: probability of missing what is asked."] if self.samples else []
         words += [
