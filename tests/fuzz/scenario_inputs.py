@@ -113,7 +113,8 @@ Maker = Callable[[Dice], Any]
 
 def nonsense(dice: Dice) -> Any:
     kind = dice.randint(0, 2)
-    return (dice.choice(NASTY_TEXT), dice.choice(NASTY), dice.text(8))[kind]
+    # a list that a later change went into would come up again, in this input and the next
+    return deepcopy((dice.choice(NASTY_TEXT), dice.choice(NASTY), dice.text(8))[kind])
 
 
 def written(dice: Dice, value: float, dimension: str) -> Any:
