@@ -266,7 +266,7 @@ def break_even_tables(one: SweepOutcome) -> Iterator[Table]:
 
 def tied_table(one: SweepOutcome) -> Iterator[Table]:
     """Factors over the limits of the fit, the other half of the strength held, and moving along
-    as the tests tie the two; nothing where no half moves along.
+    as the tests tie the two; those alone that the other half moves.
     """
     if one.tied is None:
         return
@@ -278,10 +278,10 @@ def tied_table(one: SweepOutcome) -> Iterator[Table]:
     rows: list[tuple[Cell, ...]] = [(_with_unit(other, one.tied.unit), "", "moving", *along)]
     for check in one.checks:
         for state, moving in check.tied.items():
-            target = check.entry.target(state)
-            held = check.held[state]
-            ways = {"either": held} if alike(held, moving) else {"held": held, "moving": moving}
-            for name, found in ways.items():
+            held, target = check.held[state], check.entry.target(state)
+            if alike(held, moving):
+                continue
+            for name, found in (("held", held), ("moving", moving)):
                 factors = (Factor(float(found[place]), target) for place in places)
                 rows.append((check.entry.label, "" if found is moving else state, name, *factors))
     title = f"Over the limits of {_with_unit(words_of(one)[0], one.unit)}, {other} held or moving"

@@ -49,7 +49,7 @@ _MOST_SAMPLES = 200_000
 _STEP = 0.01
 """Share of a value over which a slope is taken on either side."""
 
-_MOST_ROWS = 5
+_MOST_ROWS = 4
 
 
 def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Section:

@@ -80,7 +80,7 @@ def plot_curves(panels: Sequence[SweepPanel]) -> Figure:
     line style, and the name of each curve stands on it; a thin line beside it is its factor
     with the other half of the strength moving along.
     """
-    every = framed(9.6, [3.6] * len(panels))
+    every = framed(9.6, [3.2] * len(panels))
     for axes, panel in zip(every, panels, strict=True):
         values = panel.values
         finite = [np.where(np.isfinite(c.factors), c.factors, np.nan) for c in panel.curves]
