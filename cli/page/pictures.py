@@ -80,11 +80,10 @@ def _inline(document: str, key: str) -> str:
     # a style sheet in one figure would dress the whole page
     body = re.sub(r"<defs>\s*<style[^>]*>.*?</style>\s*</defs>\s*", "", body, flags=re.DOTALL)
     body = re.sub(r"<!--.*?-->\s*", "", body, flags=re.DOTALL)
-    body = re.sub(r'(?<= d=")[^"]+', _shorter, body)
+    body = re.sub(r' d="[^"]+', _shorter, body)
     body = re.sub(r">\s+<", ">\n<", body)
-    body = re.sub(r'(?<=\bid=")', f"{key}-", body)
-    body = re.sub(r'(?<=href="#)', f"{key}-", body)
-    body = re.sub(r"(?<=url\(#)", f"{key}-", body)
+    for name in (' id="', 'href="#', "url(#"):
+        body = body.replace(name, f"{name}{key}-")
     head, rest = body.split(">", 1)
     box = re.search(r'viewBox="[^"]+"', head)
     assert box is not None
@@ -101,7 +100,7 @@ _FINER = re.compile(r"(?<=\.\d\d)\d+")
 
 def _shorter(path: re.Match[str]) -> str:
     """A path with coordinates cut to a hundredth of a point."""
-    return " ".join(_FINER.sub("", path.group()).split())
+    return ' d="' + " ".join(_FINER.sub("", path.group()[4:]).split())
 
 
 def as_pixels(picture: Picture) -> tuple[Image, float]:
