@@ -3,8 +3,11 @@
 from __future__ import annotations
 
 import ast
+import re
 from graphlib import CycleError, TopologicalSorter
 from pathlib import Path
+
+import pytest
 
 ROOT = Path(__file__).resolve().parents[1]
 ROOMS = ("strength", "stability", "cli")
@@ -47,3 +50,14 @@ def test_imports_run_in_no_circle() -> None:
 def test_at_most_a_dozen_modules_stand_beside_the_checks() -> None:
     beside = {path.stem for path in (ROOT / "stability").glob("*.py")} - {"__init__"}
     assert len(beside) <= 12
+
+
+@pytest.mark.parametrize("script", ["mutation", "alteration"])
+def test_the_kernels_that_a_script_alters_and_the_tests_it_asks_are_there(script: str) -> None:
+    """Neither script runs daily, so that a module that moved would be missed there."""
+    text = (ROOT / "tests" / script / "run.py").read_text(encoding="utf-8")
+    files = {Path(name) for name in re.findall(r"\b(?:tests|strength|stability)/[\w/]+\.py", text)}
+    dotted = re.findall(r"\b(?:strength|stability)(?:\.[a-z_]+)+(?=[ \"])", text)
+    files |= {Path(*name.split(".")).with_suffix(".py") for name in dotted}
+    assert len(files) > 15
+    assert [str(one) for one in sorted(files) if not (ROOT / one).is_file()] == []

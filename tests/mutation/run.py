@@ -50,7 +50,7 @@ ROOT = Path(__file__).resolve().parents[2]
 _PUBLISHED = "tests/published/test_published.py -k "
 
 KERNELS = {
-    "strength/envelope/line.py": ("tests/strength/test_line.py",),
+    "strength/line.py": ("tests/strength/test_line.py",),
     "strength/envelope/fit.py": (
         "tests/strength/test_envelope_fit.py tests/strength/test_power_curve.py",
         "tests/strength/test_fit_working.py",
