@@ -12,7 +12,8 @@ import numpy as np
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import Check, CheckResult
-from slipmargin.strength.traced import Traced, named, reason, traced_copy, written
+from slipmargin.strength.expression import reason, written
+from slipmargin.strength.traced import Traced, named, traced_copy
 from slipmargin.strength.working import Step, put_numbers_in, symbols_in
 
 __all__ = ["given_steps", "left_out", "result_steps", "traced"]

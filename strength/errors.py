@@ -84,25 +84,13 @@ def _cut(text: str, length: int) -> str:
 
 
 def need(place: str, value: object, kind: type | tuple[type, ...], wanted: str) -> None:
-    """Refuse an argument of another kind than a function takes.
-
-    Raises
-    ------
-    InputError
-        Naming the argument, with what is wanted.
-    """
+    """Refuse an argument of another kind than a function takes."""
     if not isinstance(value, kind):
         raise InputError(place, value, f"give {wanted}")
 
 
 def need_one_of(place: str, word: object, known: Iterable[str]) -> None:
-    """Refuse a word that is not known.
-
-    Raises
-    ------
-    InputError
-        With those that are.
-    """
+    """Refuse a word that is not known, with those that are."""
     every = list(known)
     if word not in every:
         raise InputError(place, word, "allowed: " + ", ".join(every))
@@ -111,18 +99,7 @@ def need_one_of(place: str, word: object, known: Iterable[str]) -> None:
 def need_number(
     place: str, value: object, unit: str = "", *, least: float = -inf, above: float = -inf
 ) -> None:
-    """Refuse what is no single finite number, or one that is too small.
-
-    Parameters
-    ----------
-    least, above
-        Smallest value allowed, and the value it has to be above.
-
-    Raises
-    ------
-    InputError
-        Naming the argument.
-    """
+    """Refuse what is no single finite number, of at least one value or above another."""
     in_unit = f" {unit}" if unit else ""
     if isinstance(value, bool) or not isinstance(value, Real):
         raise InputError(place, value, f"give a bare number{' in' + in_unit if unit else ''}")
@@ -137,24 +114,12 @@ def need_number(
 
 
 def need_path(place: str, value: object) -> Path:
-    """A path that may be given as text.
-
-    Raises
-    ------
-    InputError
-        Naming the argument.
-    """
+    """A path that may be given as text."""
     need(place, value, (str, PathLike), "a path, as text or as a Path")
     return Path(str(value))
 
 
 def need_record(place: str, value: object, wanted: str) -> None:
-    """Refuse what is no record with named fields where one is wanted.
-
-    Raises
-    ------
-    InputError
-        Naming the argument.
-    """
+    """Refuse what is no record with named fields where one is wanted."""
     if not is_dataclass(value) or isinstance(value, type):
         raise InputError(place, value, f"give {wanted}")

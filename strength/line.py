@@ -54,8 +54,7 @@ class Line:
 
     def value(self, x: ArrayLike) -> Floats:
         """Height of the line at x."""
-        result: Floats = self.intercept + self.slope * np.asarray(x, dtype=float)
-        return result
+        return np.asarray(self.intercept + self.slope * np.asarray(x, dtype=float))
 
     def standard_error(self, x: ArrayLike, variance: ArrayLike | None = None) -> Floats:
         """Standard error of the line's height at x.
@@ -63,8 +62,8 @@ class Line:
         ``variance`` stands in for the residual variance where another is to be used.
         """
         s2 = self.residual_variance if variance is None else np.asarray(variance, dtype=float)
-        result: Floats = np.sqrt(s2 * self._variance_factor(x, self.mean_x))
-        return result
+        factor = self._variance_factor(x, self.mean_x, self.variance_factors[1])
+        return np.asarray(np.sqrt(s2 * factor))
 
     def leverage(self, x: ArrayLike) -> Floats:
         """Share of a point at x in the height of the line there; points on the last axis."""
@@ -88,15 +87,12 @@ class Line:
         at_mean = self.value(self.mean_x) - (constant + rise * self.mean_x)
         return np.asarray((self.count * at_mean**2 + of_slope) / s2)
 
-    def _variance_factor(
-        self, x: ArrayLike, mean_x: Floats, of_slope: Floats | None = None
-    ) -> Floats:
+    def _variance_factor(self, x: ArrayLike, mean_x: Floats, of_slope: Floats) -> Floats:
         """Variance of the line's height at x for unit residual variance."""
         at = np.asarray(x, dtype=float)
-        slope_factor = self.variance_factors[1] if of_slope is None else of_slope
         if self.through_origin:
-            return np.asarray(at**2 * slope_factor)
-        return np.asarray(1.0 / self.count + (at - mean_x) ** 2 * slope_factor)
+            return np.asarray(at**2 * of_slope)
+        return np.asarray(1.0 / self.count + (at - mean_x) ** 2 * of_slope)
 
 
 def fit_line(x: ArrayLike, y: ArrayLike, *, intercept: bool = True) -> Line:
@@ -125,40 +121,27 @@ def fit_line(x: ArrayLike, y: ArrayLike, *, intercept: bool = True) -> Line:
     [1.5, 0.5]
     """
     xs, ys = np.broadcast_arrays(np.asarray(x, dtype=float), np.asarray(y, dtype=float))
-    n = xs.shape[-1]
+    n, mean_x = xs.shape[-1], xs.mean(axis=-1)
+    from_x, from_y = (mean_x, ys.mean(axis=-1)) if intercept else np.zeros((2, *mean_x.shape))
+    dx, dy = xs - from_x[..., None], ys - from_y[..., None]
     with np.errstate(divide="ignore", invalid="ignore"):
-        if intercept:
-            mean_x, mean_y = xs.mean(axis=-1), ys.mean(axis=-1)
-            dx, dy = xs - mean_x[..., None], ys - mean_y[..., None]
-            sxx = np.sum(dx**2, axis=-1)
-            sxx = np.where(sxx > 1e-18 * np.sum(xs**2, axis=-1), sxx, np.nan)
-            slope = np.sum(dx * dy, axis=-1) / sxx
-            constant = mean_y - slope * mean_x
-            factors = (1.0 / n + mean_x**2 / sxx, 1.0 / sxx, -mean_x / sxx)
-            total = np.sum(dy**2, axis=-1)
-            residuals = dy - slope[..., None] * dx
-        else:
-            mean_x = xs.mean(axis=-1)
-            sxx = np.sum(xs**2, axis=-1)
-            sxx = np.where(sxx > 0.0, sxx, np.nan)
-            slope = np.sum(xs * ys, axis=-1) / sxx
-            constant = np.zeros_like(slope)
-            factors = (np.zeros_like(slope), 1.0 / sxx, np.zeros_like(slope))
-            total = np.sum(ys**2, axis=-1)
-            residuals = ys - slope[..., None] * xs
+        sxx = np.sum(dx**2, axis=-1)
+        sxx = np.where(sxx > 1e-18 * np.sum(xs**2, axis=-1), sxx, np.nan)
+        slope = np.sum(dx * dy, axis=-1) / sxx
+        residuals, total = dy - slope[..., None] * dx, np.sum(dy**2, axis=-1)
         freedom = n - (2 if intercept else 1)
         squares = np.sum(residuals**2, axis=-1)
         variance = squares / freedom if freedom > 0 else np.full_like(slope, np.nan)
         r_squared = np.where(total > 0.0, 1.0 - squares / total, np.nan)
     return Line(
-        intercept=constant,
+        intercept=from_y - slope * from_x,
         slope=slope,
         residuals=residuals,
         residual_variance=variance,
         degrees_of_freedom=max(freedom, 0),
         r_squared=r_squared,
         mean_x=mean_x,
-        variance_factors=factors,
+        variance_factors=(intercept / n + from_x**2 / sxx, 1.0 / sxx, -from_x / sxx),
         count=n,
         through_origin=not intercept,
     )

@@ -34,7 +34,8 @@ from slipmargin.stability.retaining_wall.check import RetainingWall
 from slipmargin.stability.retaining_wall.equilibrium import base_reaction
 from slipmargin.stability.working import given_steps, traced
 from slipmargin.strength import Numeric
-from slipmargin.strength.traced import Traced, named, reason, traced_copy, written
+from slipmargin.strength.expression import reason, written
+from slipmargin.strength.traced import Traced, named, traced_copy
 from slipmargin.strength.working import Step, put_numbers_in
 
 __all__ = ["WallDesign", "design_wall"]

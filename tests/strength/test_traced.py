@@ -5,16 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from slipmargin.strength.traced import (
-    WRITTEN,
-    Traced,
-    named,
-    reason,
-    sourced,
-    worded,
-    written,
-    written_as,
-)
+from slipmargin.strength.expression import reason, written
+from slipmargin.strength.traced import WRITTEN, Traced, named, sourced, worded, written_as
 from slipmargin.strength.working import put_numbers_in
 
 
