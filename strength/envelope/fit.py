@@ -53,7 +53,7 @@ if TYPE_CHECKING:
     from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
-__all__ = ["ENVELOPES", "INTERCEPTS", "EnvelopeFit", "carried_errors", "fit_envelope"]
+__all__ = ["ENVELOPES", "INTERCEPTS", "EnvelopeFit", "carried_errors", "error_std", "fit_envelope"]
 
 ENVELOPES = ("line", "power")
 """Forms of the envelope."""
@@ -125,11 +125,10 @@ def fit_envelope(
     need_number("confidence", confidence)
     need_one_of("envelope", envelope, ENVELOPES)
     if envelope == "power" and not (tests.plane.takes_curve and tests.unit == "kPa"):
-        allowed = "a power curve needs stresses; give the specimen's width or diameter"
+        needs = "stresses; give the specimen's width or diameter"
         if not tests.plane.takes_curve:
-            allowed = "a power curve needs points on the sliding plane; of triaxial tests a line "
-            allowed += "is fitted"
-        raise InputError("envelope", envelope, allowed)
+            needs = "points on the sliding plane; of triaxial tests a line is fitted"
+        raise InputError("envelope", envelope, f"a power curve needs {needs}")
     need_one_of("intercept", intercept, INTERCEPTS)
     if not 0.5 <= confidence < 1.0:
         raise InputError("confidence", confidence, "allowed: from 0.5 to below 1")
@@ -142,7 +141,6 @@ def fit_envelope(
             f"{count} test",
             'a line needs two tests or more (one will do for intercept = "zero")',
         )
-    notices = list(tests.notices)
     through_origin = intercept == "zero"
     line = fit_line(tests.normal, tests.shear, intercept=not through_origin)
     if not math.isfinite(line.slope):
@@ -158,8 +156,8 @@ def fit_envelope(
         through_origin = True
         line = fit_line(tests.normal, tests.shear, intercept=False)
     best_fit = _best_fit(line, error_line, tests.plane)
-    error_std = _error_std(error_line, tests)
-    errors = carried_errors(error_line, tests.plane, error_std)
+    std = error_std(error_line, tests)
+    errors = carried_errors(error_line, tests.plane, std)
     curve = None
     if envelope == "power":
         curve = fit_power_curve(tests.normal, tests.shear, band_std=tests.least_std)
@@ -171,23 +169,22 @@ def fit_envelope(
         line=line,
         error_line=error_line,
         best_fit=best_fit,
-        cautious=_cautious(line, error_line, tests, error_std, confidence),
+        cautious=_cautious(line, error_line, tests, std, confidence),
         standard_error_cohesion=errors[0],
         standard_error_tan=errors[1],
         correlation=errors[2],
         interval=_interval(
-            error_line, tests.plane, error_std, confidence, free=intercept == "free"
+            error_line, tests.plane, std, errors[0], confidence, free=intercept == "free"
         ),
-        residual_std=_residual_std(error_line),
-        error_std=error_std,
+        residual_std=None if std is None else math.sqrt(error_line.residual_variance),
+        error_std=std,
         r_squared=float(line.r_squared),
         notices=(),
         envelope=envelope,
         curve=curve,
         cautious_curve=None if curve is None else curve.cautious(confidence),
     )
-    notices += fit_doubts(fit, cohesionless)
-    return replace(fit, notices=distinct(notices))
+    return replace(fit, notices=distinct([*tests.notices, *fit_doubts(fit, cohesionless)]))
 
 
 def _best_fit(line: Line, error_line: Line, plane: StressPlane) -> Pair:
@@ -205,51 +202,48 @@ def _best_fit(line: Line, error_line: Line, plane: StressPlane) -> Pair:
     return pair
 
 
-def _residual_std(line: Line) -> float | None:
-    return math.sqrt(line.residual_variance) if line.degrees_of_freedom else None
-
-
-def _error_std(line: Line, tests: ShearTests) -> float | None:
-    """Standard deviation the errors rest on."""
-    residual = _residual_std(line)
-    return None if residual is None else float(np.fmax(residual, tests.least_std))
+def error_std(line: Line, tests: ShearTests) -> float | None:
+    """Standard deviation the errors rest on; ``None`` where the line leaves no scatter."""
+    if not line.degrees_of_freedom:
+        return None
+    return float(np.fmax(math.sqrt(line.residual_variance), tests.least_std))
 
 
 def carried_errors(
-    line: Line, plane: StressPlane, error_std: float | None
+    line: Line, plane: StressPlane, std: float | None
 ) -> tuple[float | None, float | None, float | None]:
     """Standard errors of c′ and tan φ′, and their correlation, of a line on a plane.
 
     Each is ``None`` where the tests, or a line through the origin, cannot tell.
     """
-    if error_std is None:
+    if std is None:
         return None, None, None
-    of_cohesion, of_tan, joint = (
-        float(part) for part in plane.covariance(line.intercept, line.slope, line.variance_factors)
-    )
-    tan_error = error_std * math.sqrt(of_tan)
+    covariance = plane.covariance(line.intercept, line.slope, line.variance_factors)
+    of_cohesion, of_tan, joint = map(float, covariance)
+    tan_error = std * math.sqrt(of_tan)
     if line.through_origin:
         return None, tan_error, None
-    return (
-        error_std * math.sqrt(of_cohesion),
-        tan_error,
-        joint / math.sqrt(of_cohesion * of_tan),
-    )
+    return std * math.sqrt(of_cohesion), tan_error, joint / math.sqrt(of_cohesion * of_tan)
 
 
 def _interval(
-    line: Line, plane: StressPlane, error_std: float | None, confidence: float, *, free: bool
+    line: Line,
+    plane: StressPlane,
+    std: float | None,
+    cohesion_error: float | None,
+    confidence: float,
+    *,
+    free: bool,
 ) -> Interval | None:
     """The angle has the limits of the slope, which it follows; c′ those of its error."""
-    if error_std is None:
+    if std is None:
         return None
     t = student_t((1.0 + confidence) / 2.0, line.degrees_of_freedom)
-    reach = t * error_std * math.sqrt(line.variance_factors[1])
+    reach = t * std * math.sqrt(line.variance_factors[1])
     steepest = plane.steepest * (1.0 - 1e-12)
     slopes = np.clip(line.slope + np.array([-reach, reach]), -steepest, steepest)
     low_angle, high_angle = np.degrees(np.arctan(plane.strength(0.0, slopes)[1])).tolist()
     cohesion = None
-    cohesion_error = carried_errors(line, plane, error_std)[0]
     if cohesion_error is not None:
         middle = float(plane.strength(line.intercept, line.slope)[0])
         low, high = middle - t * cohesion_error, middle + t * cohesion_error
@@ -258,11 +252,11 @@ def _interval(
 
 
 def _cautious(
-    line: Line, error_line: Line, tests: ShearTests, error_std: float | None, confidence: float
+    line: Line, error_line: Line, tests: ShearTests, std: float | None, confidence: float
 ) -> Pair | None:
-    if error_std is None:
+    if std is None:
         return None
     constant, slope = cautious_line(
-        error_line, tests.normal.min(), tests.normal.max(), error_std, confidence, reported=line
+        error_line, tests.normal.min(), tests.normal.max(), std, confidence, reported=line
     )
     return tests.plane.pair(constant, slope)

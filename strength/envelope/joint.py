@@ -23,12 +23,11 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import fdtri, stdtr
+from scipy.special import stdtr
 
 from slipmargin.strength.envelope.fit import EnvelopeFit
-from slipmargin.strength.envelope.students_t import drawn_t
+from slipmargin.strength.envelope.students_t import drawn_t, moments, outline, spread
 from slipmargin.strength.errors import InputError, need
-from slipmargin.strength.pair import Pair
 from slipmargin.strength.stress_plane import SLIDING_PLANE, StressPlane
 
 __all__ = ["JointStrength"]
@@ -131,7 +130,7 @@ class JointStrength:
 
         With none it has no mean, with one no standard deviation.
         """
-        return min(self.degrees_of_freedom - 1, 2)
+        return moments(self.degrees_of_freedom)
 
     @property
     def share_lifted(self) -> float:
@@ -142,21 +141,6 @@ class JointStrength:
         if spread == 0.0:
             return float(self.intercept < 0.0)
         return float(stdtr(self.degrees_of_freedom, -self.intercept / spread))
-
-    @property
-    def covariance(self) -> Floats | None:
-        """Covariance of intercept and slope, untruncated; ``None`` for ν <= 2: it has none."""
-        nu = self.degrees_of_freedom
-        if nu <= 2:
-            return None
-        result: Floats = self.factor @ self.factor.T * (nu / (nu - 2))
-        return result
-
-    @property
-    def scale(self) -> Floats:
-        """Scale matrix: squared standard errors and their product with the correlation."""
-        result: Floats = self.factor @ self.factor.T
-        return result
 
     def draw(self, uniforms: Floats) -> tuple[Floats, Floats]:
         """Strengths for points of the unit cube.
@@ -207,10 +191,8 @@ class JointStrength:
 
         The standard deviation is that of the scale where there is no covariance.
         """
-        nu = self.degrees_of_freedom
-        ratio = 1.0 if nu <= 2 else nu / (nu - 2)
         a, b = self.intercept, self.slope
-        steps = (self.factor * math.sqrt(ratio)).T.tolist()
+        steps = (self.factor * spread(self.degrees_of_freedom)).T.tolist()
         return [
             (self._pair(a + of_a, b + of_b), self._pair(a - of_a, b - of_b))
             for of_a, of_b in steps
@@ -242,34 +224,19 @@ class JointStrength:
             [kPa] and [deg], cut at c′ >= 0 and φ′ >= 0. Where the tests leave nothing of it
             there, the interval of two that lines through the origin have.
         """
-        nu = self.degrees_of_freedom
         judged = 1 if single or self.through_origin else 2
-        reach = math.sqrt(judged * float(fdtri(judged, nu, confidence)))
-        turn = np.linspace(0.0, 2.0 * np.pi, points)
-        circle = np.stack([np.cos(turn), np.sin(turn)])
-        centre = np.array([self.intercept, self.slope])
-        outline = centre + (reach * self.factor @ circle).T
+        circle = outline(self.degrees_of_freedom, confidence, judged, points)
+        lines = np.array([self.intercept, self.slope]) + circle @ self.factor.T
         if not self.through_origin:
-            outline = _not_below_zero(_not_below_zero(outline, 0), 1)
-        if self.through_origin or not len(outline):
+            lines = _not_below_zero(_not_below_zero(lines, 0), 1)
+        if self.through_origin or not len(lines):
             # factor[1, 1] is the standard error of a slope whose intercept is known
             middle = self.slope + min(self.intercept, 0.0) * self.slope_per_intercept
-            ends = np.maximum(middle + reach * self.factor[1, 1] * np.array([-1.0, 1.0]), 0.0)
-            outline = np.stack([np.zeros(2), ends], axis=1)
-        cohesion, tan = self._strength(outline[:, 0], outline[:, 1])
+            reach = circle[0, 0] * self.factor[1, 1]
+            ends = np.maximum([middle - reach, middle + reach], 0.0)
+            lines = np.stack([np.zeros(2), ends], axis=1)
+        cohesion, tan = self._strength(lines[:, 0], lines[:, 1])
         return cohesion, np.degrees(np.arctan(tan))
-
-    def distance(self, cohesion: float, friction_angle: float) -> float:
-        """Squared distance of a pair from the centre, as an F statistic.
-
-        Over 2 degrees of freedom (1 through the origin); infinite off the axis there.
-        """
-        intercept, slope = self.plane.line(Pair(cohesion, friction_angle))
-        shift = np.array([intercept - self.intercept, slope - self.slope])
-        if self.through_origin:
-            return math.inf if shift[0] else float((shift[1] / self.factor[1, 1]) ** 2)
-        whitened = np.linalg.solve(self.factor, shift)
-        return float(whitened @ whitened) / 2.0
 
 
 def _not_below_zero(outline: Floats, axis: int) -> Floats:

@@ -20,10 +20,10 @@ from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import fdtri, stdtr
+from scipy.special import stdtr
 
 from slipmargin.strength.envelope.power_curve import PowerCurve
-from slipmargin.strength.envelope.students_t import drawn_t
+from slipmargin.strength.envelope.students_t import drawn_t, moments, outline, spread
 from slipmargin.strength.errors import InputError
 
 __all__ = ["JointCurve"]
@@ -106,8 +106,8 @@ class JointCurve:
 
     @property
     def moments(self) -> int:
-        """How many moments the distribution has, two at most, as of ``JointStrength``."""
-        return min(self.degrees_of_freedom - 1, 2)
+        """How many moments the distribution has, two at most."""
+        return moments(self.degrees_of_freedom)
 
     @property
     def share_bent_upward(self) -> float:
@@ -122,28 +122,17 @@ class JointCurve:
 
     def around(self) -> list[tuple[tuple[float, float], tuple[float, float]]]:
         """One standard deviation (scale, where there is none) either way in height and exponent."""
-        nu = self.degrees_of_freedom
-        stretch = math.sqrt(nu / (nu - 2)) if nu > 2 else 1.0
-        ends = stretch * np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
-        found = list(zip(*(one.tolist() for one in self._moved(ends)), strict=True))
+        ends = np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
+        moved = self._moved(spread(self.degrees_of_freedom) * ends)
+        found = list(zip(*(one.tolist() for one in moved), strict=True))
         return [(found[0], found[1]), (found[2], found[3])]
 
     def region(
         self, confidence: float, points: int = 180, *, single: bool = False
     ) -> tuple[Floats, Floats]:
-        """Outline of the joint confidence region, as in ``JointStrength.region``.
-
-        Returns
-        -------
-        coefficient, exponent
-            Each pair put to a strength, as a draw is.
-        """
-        nu = self.degrees_of_freedom
-        squared = fdtri(1, nu, confidence) if single else 2.0 * fdtri(2, nu, confidence)
-        turn = np.linspace(0.0, 2.0 * np.pi, points)
-        return self._moved(
-            math.sqrt(float(squared)) * np.stack([np.cos(turn), np.sin(turn)], axis=1)
-        )
+        """Coefficients and exponents on the outline of ``JointStrength.region``, each a curve."""
+        judged = 1 if single else 2
+        return self._moved(outline(self.degrees_of_freedom, confidence, judged, points))
 
     def _moved(self, shift: Floats) -> tuple[Floats, Floats]:
         """A and n at (n, 2) standard errors of height and exponent, each pair a strength."""

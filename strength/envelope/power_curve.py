@@ -164,15 +164,6 @@ class PowerCurve:
         error: Numeric = np.sqrt(np.maximum(variance, 0.0))
         return error
 
-    def limits(self, normal_stress: Numeric, confidence: float = 0.95) -> tuple[Numeric, Numeric]:
-        """Two-sided limits of the mean curve [kPa], Student t; nan if unknown."""
-        strength = self.shear_strength(normal_stress)
-        if not self.degrees_of_freedom:
-            return strength * math.nan, strength * math.nan
-        t = student_t((1.0 + confidence) / 2.0, self.degrees_of_freedom)
-        margin = t * self.standard_error(normal_stress)
-        return strength - margin, strength + margin
-
     def parameter_limits(
         self, confidence: float = 0.95
     ) -> tuple[tuple[float, float], tuple[float, float]] | None:

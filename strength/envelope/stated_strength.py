@@ -18,9 +18,9 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import fdtrc, stdtr
+from scipy.special import fdtrc
 
-from slipmargin.strength.envelope.fit import EnvelopeFit, carried_errors
+from slipmargin.strength.envelope.fit import EnvelopeFit, carried_errors, error_std
 from slipmargin.strength.errors import InputError, need
 from slipmargin.strength.line import Line, fit_line
 from slipmargin.strength.notice import Notice
@@ -45,8 +45,6 @@ class StatedAgainstFit:
         Whose pair it is, and the pair.
     cohesion_errors, tan_errors
         Stated less fitted, in standard errors of each alone; ``None`` where it is unknown.
-    cohesion_probability, tan_probability
-        Two-sided p-value of each alone.
     distance
         Joint distance, √(dᵀ C⁻¹ d).
     probability
@@ -63,8 +61,6 @@ class StatedAgainstFit:
     misses: tuple[tuple[str, float], ...]
     cohesion_errors: float | None = None
     tan_errors: float | None = None
-    cohesion_probability: float | None = None
-    tan_probability: float | None = None
     distance: float | None = None
     probability: float | None = None
     notices: tuple[Notice, ...] = ()
@@ -116,55 +112,44 @@ def stated_against_fit(fit: EnvelopeFit, stated: Pair, who: str) -> StatedAgains
     line = fit.error_line
     if line.through_origin and cohesion > 0.0:
         line = fit_line(tests.normal, tests.shear)
-    pair, errors = Pair(cohesion, angle), _errors(line, tests.least_std)
+    pair = Pair(cohesion, angle)
+    std = error_std(line, tests) or None if math.isfinite(line.slope) else None
     constant, slope = (float(part) for part in fit.plane.line(pair))
     strength = constant + slope * tests.normal
     found = StatedAgainstFit(
         who=who,
         stated=pair,
-        misses=_misses(fit, strength, errors),
-        **(_judged(line, fit.plane, pair, errors) if errors is not None else {}),
+        misses=_misses(fit, strength, std),
+        **({} if std is None else _judged(line, fit.plane, pair, std)),
     )
     above = bool(np.any(strength > line.value(tests.normal)))
     return replace(found, notices=tuple(_notices(fit, found, above=above)))
 
 
-def _errors(line: Line, least_std: float) -> float | None:
-    """Standard deviation the errors rest on, as in the fit."""
-    if not line.degrees_of_freedom or not math.isfinite(line.slope):
-        return None
-    error = float(np.fmax(math.sqrt(line.residual_variance), least_std))
-    return error if error > 0.0 else None
-
-
-def _judged(line: Line, plane: StressPlane, stated: Pair, error_std: float) -> dict[str, Any]:
-    """Each of the two in its standard errors, and both together, with their p-values."""
+def _judged(line: Line, plane: StressPlane, stated: Pair, std: float) -> dict[str, Any]:
+    """Each of the two in its standard errors, and both together, with the p-value."""
     fitted = Pair.of_tangent(*plane.strength(line.intercept, line.slope))
-    freedom = line.degrees_of_freedom
-    shifts = {
-        "cohesion": stated.cohesion - fitted.cohesion,
-        "tan": stated.tan_friction_angle - fitted.tan_friction_angle,
+    of_cohesion, of_tan, _ = carried_errors(line, plane, std)
+    shift, turn = (
+        stated.cohesion - fitted.cohesion,
+        stated.tan_friction_angle - fitted.tan_friction_angle,
+    )
+    squared = float(line.distance(*plane.line(stated), std**2))
+    freedom, parameters = line.degrees_of_freedom, line.count - line.degrees_of_freedom
+    return {
+        "cohesion_errors": None if of_cohesion is None else float(shift / of_cohesion),
+        "tan_errors": None if of_tan is None else float(turn / of_tan),
+        "distance": math.sqrt(squared),
+        "probability": float(fdtrc(parameters, freedom, squared / parameters)),
     }
-    found: dict[str, Any] = {}
-    errors = carried_errors(line, plane, error_std)
-    for (name, shift), error in zip(shifts.items(), errors[:2], strict=True):
-        if error is not None:
-            found[f"{name}_errors"] = one = float(shift / error)
-            found[f"{name}_probability"] = float(2.0 * stdtr(freedom, -abs(one)))
-    squared = float(line.distance(*plane.line(stated), error_std**2))
-    parameters = line.count - freedom
-    probability = float(fdtrc(parameters, freedom, squared / parameters))
-    return {**found, "distance": math.sqrt(squared), "probability": probability}
 
 
-def _misses(
-    fit: EnvelopeFit, strength: Floats, error_std: float | None
-) -> tuple[tuple[str, float], ...]:
+def _misses(fit: EnvelopeFit, strength: Floats, std: float | None) -> tuple[tuple[str, float], ...]:
     tests = fit.tests
     low = np.where(np.isfinite(tests.low), tests.low, tests.shear)
     high = np.where(np.isfinite(tests.high), tests.high, tests.shear)
     # the scatter says nothing where two tests fix the line: then the band alone counts
-    allowed = MISSED_BEYOND * error_std if error_std is not None else 0.02 * tests.shear
+    allowed = 0.02 * tests.shear if std is None else MISSED_BEYOND * std
     missed = (strength > high + allowed) | (strength < low - allowed)
     return tuple(
         (tests.names[i], float(strength[i] - tests.shear[i])) for i in np.flatnonzero(missed)

@@ -1,23 +1,47 @@
-"""Draws of Student's t in two variates: two normal ones, both stretched by √(ν / χ²).
+"""Student's t in two variates: its draws, its spread, and its regions of confidence.
 
-The inverse of χ² takes longer than all the rest of a draw. So its logarithm is read off a table
-over the normal score of its probability, where it is smooth: cubics through four neighbours are
-good to 1e-11. Far out in the tails, where few draws lie, it is worked out outright.
+A draw is two normal ones, both stretched by √(ν / χ²). The inverse of χ² takes longer than all
+the rest of it. So its logarithm is read off a table over the normal score of its probability,
+where it is smooth: cubics through four neighbours are good to 1e-11. Far out in the tails, where
+few draws lie, it is worked out outright.
 """
 
 from __future__ import annotations
 
+import math
 from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.special import chdtri, ndtr, ndtri
+from scipy.special import chdtri, fdtri, ndtr, ndtri
 
-__all__ = ["drawn_t"]
+__all__ = ["drawn_t", "moments", "outline", "spread"]
 
 Floats = NDArray[np.float64]
 
 _FAR, _STEP = 4.5, 1.0 / 400.0  # normal scores of the table
+
+
+def moments(degrees_of_freedom: int) -> int:
+    """How many moments it has, two at most: without one no mean, without two no deviation."""
+    return min(degrees_of_freedom - 1, 2)
+
+
+def spread(degrees_of_freedom: int) -> float:
+    """Standard deviation in units of the scale; 1 where there is none."""
+    nu = degrees_of_freedom
+    return math.sqrt(nu / (nu - 2)) if nu > 2 else 1.0
+
+
+def outline(degrees_of_freedom: int, confidence: float, judged: int, points: int) -> Floats:
+    """Circle about a region of confidence in units of the scale, shape (points, 2).
+
+    ``judged`` is how many numbers are judged by it: with one, its shadows on the axes are their
+    intervals.
+    """
+    reach = math.sqrt(judged * float(fdtri(judged, degrees_of_freedom, confidence)))
+    turn = np.linspace(0.0, 2.0 * np.pi, points)
+    return reach * np.stack([np.cos(turn), np.sin(turn)], axis=1)
 
 
 def drawn_t(degrees_of_freedom: int, uniforms: Floats) -> Floats:

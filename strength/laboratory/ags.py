@@ -75,15 +75,11 @@ class StatedByLaboratory:
         The laboratory as named for the specimen, or else the producer of the file.
     peak, residual
         Cohesion [kPa] and friction angle [deg]; ``None`` where not reported in full.
-    method, remarks
-        As written in the file, empty where not.
     """
 
     who: str
     peak: Pair | None
     residual: Pair | None
-    method: str = ""
-    remarks: str = ""
 
     def pair(self, state: str) -> Pair | None:
         """The pair reported for a state; ``None`` for one the format does not know."""
@@ -370,6 +366,4 @@ def _stated(general: _Group, row: Row, tables: Tables) -> StatedByLaboratory:
         who=row.get(f"{group}_LAB", "").strip() or next(iter(producers), "") or "the laboratory",
         peak=pair(*peak),
         residual=pair("SHBG_RCOH", "SHBG_RPHI"),
-        method=row.get(f"{group}_METH", "").strip(),
-        remarks=row.get(f"{group}_REM", "").strip(),
     )

@@ -12,7 +12,6 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 from numpy.testing import assert_allclose
-from scipy import stats
 from scipy.optimize import curve_fit
 
 from slipmargin.strength import InputError, ShearTests, Strength, fit_envelope
@@ -143,8 +142,8 @@ def test_the_error_of_the_curve_is_that_of_repeated_series() -> None:
     for noise in rng.normal(0.0, 2.0, (2000, 5)):
         curve = fit_power_curve(NORMAL, mean + noise)
         heights.append(curve.shear_strength(at))
-        low, high = curve.limits(at, 0.95)
-        covered.append((low <= true.shear_strength(at)) & (true.shear_strength(at) <= high))
+        margin = student_t(0.975, 3) * curve.standard_error(at)
+        covered.append(abs(curve.shear_strength(at) - true.shear_strength(at)) <= margin)
     exact = fit_power_curve(NORMAL, mean, band_std=2.0)
     assert_allclose(np.std(heights, axis=0, ddof=1), exact.standard_error(at), rtol=0.05)
     shares = np.mean(covered, axis=0)
@@ -163,7 +162,7 @@ def test_two_tests_fix_a_curve_but_no_scatter() -> None:
     assert_allclose(curve.shear_strength(np.array([50.0, 200.0])), [40.0, 120.0], rtol=1e-10)
     assert math.isnan(curve.residual_std)
     assert curve.cautious() is None
-    assert np.all(np.isnan(curve.limits(100.0)))
+    assert np.isnan(curve.standard_error(100.0))
 
 
 @pytest.mark.parametrize(
@@ -201,11 +200,15 @@ def curve(**fields: Any) -> PowerCurve:
     return PowerCurve(**(usual | known | fields))
 
 
+def lower_limit(curve: PowerCurve, stress: np.ndarray) -> np.ndarray:
+    return curve.shear_strength(stress) - student_t(0.95, 3) * curve.standard_error(stress)
+
+
 def test_a_limit_that_is_not_above_zero_or_falls_gives_no_cautious_curve() -> None:
     assert curve().cautious() is not None
     assert curve(variances=(0.1, 0.0, 0.0)).cautious() is None  # the limit is below zero
     falls = curve(exponent=0.05, variances=(0.0, 0.01, 0.0))
-    limit = falls.limits(np.array([100.0, 400.0]), 0.9)[0]
+    limit = lower_limit(falls, np.array([100.0, 400.0]))
     assert 0.0 < limit[1] < limit[0]
     assert falls.cautious() is None
 
@@ -216,16 +219,14 @@ def test_a_limit_that_would_bend_upward_gives_way_to_its_secant_at_the_lowest_st
     assert found is not None
     assert found.exponent == 1.0
     stress = np.linspace(100.0, 400.0, 31)
-    limit = bent.limits(stress, 0.9)[0]  # 0.9 on two sides is 0.95 on one
+    limit = lower_limit(bent, stress)
     assert found.shear_strength(100.0) == pytest.approx(float(limit[0]))
     assert np.all(found.shear_strength(stress) <= limit * (1.0 + 1e-12))
 
 
-def test_limits_are_those_of_student_with_the_delta_method() -> None:
+def test_the_error_of_the_height_is_that_of_the_delta_method() -> None:
     """At pa the exponent does not count: τ = A pa, and its error is that of A times pa."""
-    low, high = curve().limits(100.0)
-    margin = stats.t.ppf(0.975, 3) * 0.01 * 100.0
-    assert (low, high) == pytest.approx((60.0 - margin, 60.0 + margin))
+    assert curve().standard_error(100.0) == pytest.approx(0.01 * 100.0)
     # at pa e, with cov(A, n): (e^0.8)² (100² var A + 2 (60)(100) cov + 60² var n)
     joint = -5e-5
     at = 100.0 * math.e
@@ -233,7 +234,6 @@ def test_limits_are_those_of_student_with_the_delta_method() -> None:
     error = curve(variances=(1e-4, 1e-4, joint)).standard_error(at)
     assert error == pytest.approx(math.sqrt(variance))
     assert curve().standard_error(0.0) == 0.0
-    assert np.isnan(curve(degrees_of_freedom=0).limits(100.0)).all()
 
 
 # The strength a check gets.
