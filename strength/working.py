@@ -17,6 +17,7 @@ from slipmargin.strength.pair import Numeric
 
 __all__ = [
     "FUNCTIONS",
+    "MOST_TERMS",
     "Step",
     "Steps",
     "Working",
@@ -32,6 +33,9 @@ FUNCTIONS = frozenset(
     {"sin", "cos", "tan", "sqrt", "abs", "atan", "asin", "exp", "ln", "min", "max"}
 )
 """Functions an equation may use."""
+
+MOST_TERMS = 12
+"""A sum of more is not written out."""
 
 _SYMBOL = re.compile(r"[^\W\d][\w′″,]*")
 
@@ -114,6 +118,26 @@ class Working:
         numbers = put_numbers_in(equation, self.known) if terms is None else terms
         self.known[symbol] = float(value)
         self.steps.append(Step(says, symbol, float(value), unit, equation, numbers, source))
+
+    def total(
+        self,
+        says: str,
+        symbol: str,
+        value: Numeric,
+        unit: str,
+        equation: str,
+        each: str,
+        *columns: Sequence[float],
+        whole: str = "{}",
+    ) -> None:
+        """A step with a sum, whose terms are written out where they can still be followed.
+
+        ``each`` is the pattern of a term, for the numbers of a row of ``columns``; ``whole`` that
+        of all that holds the sum.
+        """
+        terms = [each.format(*map(term, row)) for row in zip(*columns, strict=True)]
+        numbers = whole.format(" + ".join(terms)) if len(terms) <= MOST_TERMS else ""
+        self.add(says, symbol, value, unit, equation, terms=numbers)
 
     def mean(self, says: str, symbol: str, read: Sequence[float], unit: str) -> None:
         """A mean of readings, written out."""

@@ -12,7 +12,6 @@ Source: any text on regression; the chord of the cautious line is this project's
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
 
 import numpy as np
 
@@ -22,9 +21,6 @@ from slipmargin.strength.pair import Pair
 from slipmargin.strength.working import Step, Working, digits, term
 
 __all__ = ["fit_steps"]
-
-_MOST_TERMS = 12
-"""A sum over more tests than this is not written out."""
 
 _MEAN_LIMIT = "EN 1997-1:2004, 2.4.5.2: cautious value as lower limit of a mean"
 
@@ -67,9 +63,11 @@ class _Working(Working):
         self.carried = plane.intercept_symbol != "c′"  # the line is not yet the envelope
         self.student = "T" if self.carried else "t"  # t is the radius of a circle there
         self.refitted = fit.through_origin and not fit.cohesion_assumed
-        self.b, self.c = ("b", plane.intercept_symbol)
+        self.b, self.c = "b", plane.intercept_symbol
         if self.refitted:
             self.b, self.c = "b_f", f"{plane.intercept_symbol[0]}_f"
+        self.x_words, self.y_words = plane.normal_words, plane.shear_words
+        self.x, self.y = fit.tests.normal.tolist(), fit.tests.shear.tolist()
 
     def line(self) -> None:
         fit = self.fit
@@ -85,47 +83,24 @@ class _Working(Working):
 
     def _with_intercept(self, line: Line) -> None:
         unit, sigma, tau = self.unit, self.sigma, self.tau
-        x, y = self.fit.tests.normal.tolist(), self.fit.tests.shear.tolist()
         slope, constant = float(line.slope), float(line.intercept)
         squares, mean = 1.0 / float(line.variance_factors[1]), float(line.mean_x)
         height = constant + slope * mean
-        self.add(
-            f"Mean {self._of_points[0]}.",
-            f"{sigma}_m",
-            mean,
-            unit,
-            f"sum({sigma}) / n",
-            terms=_sum([term(a) for a in x], f") / {digits(line.count)}", "("),
-        )
-        self.add(
-            f"Mean {self._of_points[1]}.",
-            f"{tau}_m",
-            height,
-            unit,
-            f"sum({tau}) / n",
-            terms=_sum([term(b) for b in y], f") / {digits(line.count)}", "("),
-        )
-        self.add(
-            "Sum of the squares about the mean.",
-            "S_xx",
-            squares,
-            f"{unit}²",
-            f"sum(({sigma} - {sigma}_m)^2)",
-            terms=_sum([f"({term(a)} - {term(mean)})^2" for a in x]),
-        )
-        self.add(
-            "Sum of the products about the means.",
-            "S_xy",
-            slope * squares,
-            f"{unit}²",
-            f"sum(({sigma} - {sigma}_m) * ({tau} - {tau}_m))",
-            terms=_sum(
-                [
-                    f"({term(a)} - {term(mean)}) * ({term(b)} - {term(height)})"
-                    for a, b in zip(x, y, strict=True)
-                ]
-            ),
-        )
+        for symbol, words, value, read in (
+            (sigma, self.x_words, mean, self.x),
+            (tau, self.y_words, height, self.y),
+        ):
+            whole, equation = f"({{}}) / {digits(line.count)}", f"sum({symbol}) / n"
+            self.total(
+                f"Mean {words}.", f"{symbol}_m", value, unit, equation, "{}", read, whole=whole
+            )
+        away, up = f"({{}} - {term(mean)})", f"({{}} - {term(height)})"
+        says, equation = "Sum of the squares about the mean.", f"sum(({sigma} - {sigma}_m)^2)"
+        self.total(says, "S_xx", squares, f"{unit}²", equation, f"{away}^2", self.x)
+        says = "Sum of the products about the means."
+        equation = f"sum(({sigma} - {sigma}_m) * ({tau} - {tau}_m))"
+        product = f"{away} * {up}"
+        self.total(says, "S_xy", slope * squares, f"{unit}²", equation, product, self.x, self.y)
         free = "free line" if self.fit.through_origin else "line"
         below = ": below zero, so a line through the origin follows" if constant < 0.0 else ""
         if self.fit.intercept == "free":
@@ -136,25 +111,13 @@ class _Working(Working):
 
     def _through_origin(self, line: Line) -> None:
         unit, sigma, tau = self.unit, self.sigma, self.tau
-        x, y = self.fit.tests.normal.tolist(), self.fit.tests.shear.tolist()
         slope, squares = float(line.slope), 1.0 / float(line.variance_factors[1])
         of_squares, of_products = ("S_xx0", "S_xy0") if self.refitted else ("S_xx", "S_xy")
-        self.add(
-            f"Sum of the squares of the {self.fit.plane.normal_plural}.",
-            of_squares,
-            squares,
-            f"{unit}²",
-            f"sum({sigma}^2)",
-            terms=_sum([f"{term(a)}^2" for a in x]),
-        )
-        self.add(
-            f"Sum of the products of {self._of_points[0]} and {self._of_points[1]}.",
-            of_products,
-            slope * squares,
-            f"{unit}²",
-            f"sum({sigma} * {tau})",
-            terms=_sum([f"{term(a)} * {term(b)}" for a, b in zip(x, y, strict=True)]),
-        )
+        says = f"Sum of the squares of the {self.fit.plane.normal_plural}."
+        self.total(says, of_squares, squares, f"{unit}²", f"sum({sigma}^2)", "{}^2", self.x)
+        says = f"Sum of the products of {self.x_words} and {self.y_words}."
+        value, equation = slope * squares, f"sum({sigma} * {tau})"
+        self.total(says, of_products, value, f"{unit}²", equation, "{} * {}", self.x, self.y)
         where = "the line through the origin" if self.refitted else "the line"
         why = "c′ = 0 is assumed" if self.fit.cohesion_assumed else "the line starts at the origin"
         self.add(f"Slope of {where}.", "b", slope, "", f"{of_products} / {of_squares}")
@@ -162,46 +125,32 @@ class _Working(Working):
 
     def errors(self) -> None:
         fit, line, unit = self.fit, self.fit.error_line, self.unit
-        if fit.residual_std is not None:
-            lost = "1" if line.through_origin else "2"
-            about = "the free line" if self.refitted else "the line"
-            self.add(
-                f"Scatter of the tests about {about}; r is the height of a test above it.",
-                "s",
-                fit.residual_std,
-                unit,
-                f"sqrt(sum(r^2) / (n - {lost}))",
-                terms=_sum(
-                    [f"{term(r)}^2" for r in line.residuals.tolist()],
-                    f") / ({digits(line.count)} - {lost}))",
-                    "sqrt((",
-                ),
-            )
-        if fit.error_std is not None and fit.error_std != fit.residual_std:
+        assert fit.residual_std is not None
+        assert fit.error_std is not None
+        lost = "1" if line.through_origin else "2"
+        about = "the free line" if self.refitted else "the line"
+        says = f"Scatter of the tests about {about}; r is the height of a test above it."
+        equation = f"sqrt(sum(r^2) / (n - {lost}))"
+        whole = f"sqrt(({{}}) / ({digits(line.count)} - {lost}))"
+        read = line.residuals.tolist()
+        self.total(says, "s", fit.residual_std, unit, equation, "{}^2", read, whole=whole)
+        if fit.error_std != fit.residual_std:
             self._in_its_place(fit.error_std)
         of_intercept, of_slope, _ = (float(part) for part in line.variance_factors)
-        assert fit.error_std is not None
         slope_error = fit.error_std * math.sqrt(of_slope)
         self.add("Standard error of the slope.", "s_b", slope_error, "", "s / sqrt(S_xx)")
         if not line.through_origin:
             sigma, name = self.sigma, "s_a" if self.carried else "s_c"
-            self.add(
-                "Standard error of the intercept.",
-                name,
+            error, equation = (
                 fit.error_std * math.sqrt(of_intercept),
-                unit,
                 f"s * sqrt(1 / n + {sigma}_m^2 / S_xx)",
             )
-            correlation = -float(line.mean_x) / math.hypot(
-                float(line.mean_x), math.sqrt(1.0 / (of_slope * line.count))
-            )
-            self.add(
-                "Correlation of intercept and slope: neither may be varied without the other.",
-                "ρ_ab" if self.carried else "ρ",
-                correlation,
-                "",
-                f"-{sigma}_m / sqrt(S_xx / n + {sigma}_m^2)",
-            )
+            self.add("Standard error of the intercept.", name, error, unit, equation)
+            mean = float(line.mean_x)
+            correlation = -mean / math.hypot(mean, math.sqrt(1.0 / (of_slope * line.count)))
+            says = "Correlation of intercept and slope: neither may be varied without the other."
+            equation = f"-{sigma}_m / sqrt(S_xx / n + {sigma}_m^2)"
+            self.add(says, "ρ_ab" if self.carried else "ρ", correlation, "", equation)
         if self.carried:
             self._carry()
 
@@ -215,43 +164,20 @@ class _Working(Working):
             self.add(says, phi, free.friction_angle, "deg", f"asin({self.b})")
             self.add("Its cohesion.", "c_f", free.cohesion, unit, f"{self.c} / cos({phi})")
         assert fit.standard_error_tan is not None
-        self.add(
-            "Standard error of tan φ′, to first order.",
-            "s_t",
-            fit.standard_error_tan,
-            "",
-            f"s_b / cos({phi})^3",
-        )
+        says = "Standard error of tan φ′, to first order."
+        self.add(says, "s_t", fit.standard_error_tan, "", f"s_b / cos({phi})^3")
         if fit.standard_error_cohesion is None or fit.correlation is None:
             return
         constant, slope = float(line.intercept), float(line.slope)
-        cosine = math.sqrt(1.0 - slope**2)
-        self.add(
-            "Change of c′ with the slope.",
-            "k",
-            constant * slope / cosine**3,
-            unit,
-            f"{self.c} * sin({phi}) / cos({phi})^3",
-        )
-        self.add(
-            "Standard error of c′, to first order.",
-            "s_c",
-            fit.standard_error_cohesion,
-            unit,
-            f"sqrt((s_a / cos({phi}))^2 + 2 * ρ_ab * (s_a / cos({phi})) * (k * s_b) + (k * s_b)^2)",
-        )
-        self.add(
-            "Correlation of c′ and tan φ′: neither may be varied without the other.",
-            "ρ",
-            fit.correlation,
-            "",
-            f"(ρ_ab * s_a / cos({phi}) + k * s_b) / s_c",
-        )
-
-    @property
-    def _of_points(self) -> tuple[str, str]:
-        plane = self.fit.plane
-        return plane.normal_words, plane.shear_words
+        change = constant * slope / math.sqrt(1.0 - slope**2) ** 3
+        equation = f"{self.c} * sin({phi}) / cos({phi})^3"
+        self.add("Change of c′ with the slope.", "k", change, unit, equation)
+        of_a, of_b = f"s_a / cos({phi})", "k * s_b"
+        says = "Standard error of c′, to first order."
+        equation = f"sqrt(({of_a})^2 + 2 * ρ_ab * ({of_a}) * ({of_b}) + ({of_b})^2)"
+        self.add(says, "s_c", fit.standard_error_cohesion, unit, equation)
+        says = "Correlation of c′ and tan φ′: neither may be varied without the other."
+        self.add(says, "ρ", fit.correlation, "", f"(ρ_ab * {of_a} + {of_b}) / s_c")
 
     def _in_its_place(self, error_std: float) -> None:
         """What takes the place of the scatter, which is less."""
@@ -274,42 +200,31 @@ class _Working(Working):
         parts = np.split(tests.repeated_shear, np.cumsum(counts)[:-1])
         away = np.concatenate([part - part.mean() for part in parts])
         spare = away.size - len(counts)
-        self.add(
+        self.total(
             "Standard deviation of one reading; r is its distance from the mean of its test, m the "
             "number of readings of a test.",
             "s_r",
             math.sqrt(float(np.sum(away**2)) / spare),
             unit,
             "sqrt(sum(r^2) / sum(m - 1))",
-            terms=_sum([f"{term(r)}^2" for r in away.tolist()], f") / {spare})", "sqrt(("),
+            "{}^2",
+            away.tolist(),
+            whole=f"sqrt(({{}}) / {spare})",
         )
-        self.add(
-            says,
-            "s",
-            error_std,
-            unit,
-            "s_r * sqrt(sum(1 / m) / n)",
-            terms=_sum(
-                [f"1 / {m}" for m in tests.readings],
-                f") / {len(tests.readings)})",
-                f"{digits(self.known['s_r'])} * sqrt((",
-            ),
-        )
+        equation, count = "s_r * sqrt(sum(1 / m) / n)", len(tests.readings)
+        whole = f"{digits(self.known['s_r'])} * sqrt(({{}}) / {count})"
+        self.total(says, "s", error_std, unit, equation, "1 / {}", tests.readings, whole=whole)
 
     def limits(self) -> None:
-        fit, interval = self.fit, self.fit.interval
+        fit, interval, t = self.fit, self.fit.interval, self.student
         if interval is None:
             return
-        level = (1.0 + interval.confidence) / 2.0
-        freedom = fit.degrees_of_freedom
-        self.add(
-            f"Student {self.student} at {level:.4g} for {freedom} "
-            f"degree{'s' if freedom > 1 else ''} of freedom: limits with "
-            f"{interval.confidence:.4g} between them.",
-            self.student,
-            student_t(level, freedom),
+        level, freedom = (1.0 + interval.confidence) / 2.0, fit.degrees_of_freedom
+        says = (
+            f"Student {t} at {level:.4g} for {freedom} degree{'s' if freedom > 1 else ''} of "
+            f"freedom: limits with {interval.confidence:.4g} between them."
         )
-        t = self.student
+        self.add(says, t, student_t(level, freedom))
         if interval.cohesion is not None:
             low, high = interval.cohesion
             middle = ("c_f" if self.refitted else "c′") if self.carried else self.c
@@ -321,11 +236,8 @@ class _Working(Working):
             what = "c′" if self.carried else "the intercept"
             self.add(f"Lower limit of {what}.", "c_low", low, self.unit, below)
             self.add(f"Upper limit of {what}.", "c_high", high, self.unit, above)
-        low, high = interval.friction_angle
-        for word, symbol, value, sign in (
-            ("Lower", "φ_low", low, "-"),
-            ("Upper", "φ_high", high, "+"),
-        ):
+        ends = (("Lower", "φ_low", "-"), ("Upper", "φ_high", "+"))
+        for (word, symbol, sign), value in zip(ends, interval.friction_angle, strict=True):
             slope = f"{self.b} {sign} {t} * s_b"
             if self.carried and abs(value) > 89.99:  # there is no such sine
                 slope = f"max(min({slope}, 1), -1)"
@@ -337,26 +249,16 @@ class _Working(Working):
         pair, error = fit.cautious, fit.error_std
         if pair is None or error is None:
             return
-        freedom, sigma, tau, unit = fit.degrees_of_freedom, self.sigma, self.tau, self.unit
-        one_sided = f"{self.student}_1"
-        self.add(
-            f"Student {self.student}, one-sided at {fit.confidence:.4g}.",
-            one_sided,
-            student_t(fit.confidence, freedom),
-        )
-        low, high = float(fit.tests.normal.min()), float(fit.tests.normal.max())
-        t = self.known[one_sided]
-        ends = [("high", "highest", high)]
-        if not line.through_origin:
-            ends.insert(0, ("low", "lowest", low))
-        for end, word, stress in ends:
+        sigma, tau, unit, one_sided = self.sigma, self.tau, self.unit, f"{self.student}_1"
+        t = student_t(fit.confidence, fit.degrees_of_freedom)
+        self.add(f"Student {self.student}, one-sided at {fit.confidence:.4g}.", one_sided, t)
+        ends = [("low", "lowest", min(self.x)), ("high", "highest", max(self.x))]
+        for end, word, stress in ends[line.through_origin :]:
             at = f"{sigma}_{end}"
-            self.add(f"The {word} {self._of_points[0]} tested.", at, stress, unit)
-            spread = (
-                f"s_b * {at}"
-                if line.through_origin
-                else f"s * sqrt(1 / n + ({at} - {sigma}_m)^2 / S_xx)"
-            )
+            self.add(f"The {word} {self.x_words} tested.", at, stress, unit)
+            spread = f"s * sqrt(1 / n + ({at} - {sigma}_m)^2 / S_xx)"
+            if line.through_origin:
+                spread = f"s_b * {at}"
             limit = float(line.value(stress) - t * line.standard_error(stress, error**2))
             below = f"{self.c} + {self.b} * {at} - {one_sided} * {spread}"
             says = "Lower limit of the mean line there."
@@ -370,22 +272,18 @@ class _Working(Working):
         c_k = "a_k" if self.carried else "c_k"
         what = "Intercept of the cautious line." if self.carried else "Cautious cohesion."
         if line.through_origin or constant == 0.0:
-            says = (
-                "Slope of the cautious line, from the origin to that limit."
-                if line.through_origin
-                else "The chord between the limits meets the axis below zero: slope of the line "
-                "from the origin to the upper one instead."
-            )
+            says = "Slope of the cautious line, from the origin to that limit."
+            if not line.through_origin:
+                says = (
+                    "The chord between the limits meets the axis below zero: slope of the line "
+                    "from the origin to the upper one instead."
+                )
             self.add(says, "b_k", slope, "", f"{tau}_high / {sigma}_high")
             self.add(what, c_k, 0.0, unit)
         else:
-            self.add(
-                "Slope of the cautious line, the chord between these limits.",
-                "b_k",
-                slope,
-                "",
-                f"({tau}_high - {tau}_low) / ({sigma}_high - {sigma}_low)",
-            )
+            says = "Slope of the cautious line, the chord between these limits."
+            rise = f"({tau}_high - {tau}_low) / ({sigma}_high - {sigma}_low)"
+            self.add(says, "b_k", slope, "", rise)
             self.add(what, c_k, constant, unit, f"{tau}_low - b_k * {sigma}_low")
         equation = f"{fit.plane.angle_function}(b_k)"
         self.add("Cautious friction angle.", "φ_k", pair.friction_angle, "deg", equation)
@@ -402,8 +300,3 @@ class _Working(Working):
         if cautious is not None:
             self.add("Coefficient of the cautious curve.", "A_k", cautious.coefficient)
             self.add("Its exponent.", "m_k", cautious.exponent)
-
-
-def _sum(terms: Sequence[str], after: str = "", before: str = "") -> str:
-    """A sum written out; empty where it is too long to be followed."""
-    return before + " + ".join(terms) + after if len(terms) <= _MOST_TERMS else ""

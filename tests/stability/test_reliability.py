@@ -86,7 +86,7 @@ def test_sampling_meets_the_closed_form_of_a_linear_case() -> None:
     )
     joint = JointStrength.of(fit)
     mean = weights @ [joint.intercept, joint.slope]
-    spread = math.sqrt(weights @ joint.scale @ weights)
+    spread = math.sqrt(weights @ joint.factor @ joint.factor.T @ weights)
     level = mean - 1.5 * spread
     exact = stats.t.cdf(-1.5, joint.degrees_of_freedom)
     for seed in range(20):

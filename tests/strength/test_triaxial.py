@@ -129,9 +129,9 @@ def test_draws_have_the_spread_that_the_standard_errors_say() -> None:
 
 def test_the_joint_region_is_the_outline_of_one_distance() -> None:
     s, t = failure_points(25.0, 28.0, [60.0, 120.0, 200.0, 300.0, 420.0])
-    joint = JointStrength.of(fitted(s, t + np.array([1.0, -1.5, 0.5, 1.0, -1.0])))
-    outline = np.array(joint.region(0.5, points=12))[:, :-1].T
-    distances = [joint.distance(c, phi) for c, phi in outline]
+    fit = fitted(s, t + np.array([1.0, -1.5, 0.5, 1.0, -1.0]))
+    outline = np.array(JointStrength.of(fit).region(0.5, points=12))[:, :-1].T
+    distances = [fit.line.distance(*fit.plane.line(Pair(*one))) for one in outline]
     assert_allclose(distances, distances[0], rtol=1e-9)
 
 
