@@ -112,14 +112,11 @@ class LaboratoryStrength:
 
     def _table(self) -> ShortTable:
         table = fit_table(self.fit, self.notices)
-        unit = self.fit.tests.unit
+        names = (("c′", "cohesion", self.fit.tests.unit), ("φ′", "friction_angle", "deg"))
         stated = [
-            (f"stated by {one.who}, {what}", shown(value, of), "-", "-", "-", of)
+            (f"stated by {one.who}, {what}", shown(getattr(one.stated, name), of), *"---", of)
             for one in self.stated
-            for what, value, of in (
-                ("c′", one.stated.cohesion, unit),
-                ("φ′", one.stated.friction_angle, "deg"),
-            )
+            for what, name, of in names
         ]
         return dataclasses.replace(table, rows=[*table.rows, *stated])
 
@@ -131,11 +128,8 @@ class LaboratoryStrength:
     def beside(self, stated: Mapping[str, Pair]) -> LaboratoryStrength:
         """The same with further pairs that others stated, by who stated them."""
         more = _against(self.fit, stated)
-        return dataclasses.replace(
-            self,
-            stated=(*self.stated, *more),
-            notices=distinct([*self.notices, *(n for one in more for n in one.notices)]),
-        )
+        notices = distinct([*self.notices, *(n for one in more for n in one.notices)])
+        return dataclasses.replace(self, stated=(*self.stated, *more), notices=notices)
 
     def plot(self) -> Figure:
         """Draw tests, line and band, and the lines others stated; records above them."""
@@ -144,10 +138,8 @@ class LaboratoryStrength:
 
     def working(self) -> Steps:
         """Every step from the readings to c′ and φ′, with its numbers."""
-        corrected = self.choices.area_correction
-        read = reduction_steps(
-            self.readings, self.specimen, self.fit.tests, area_correction=corrected
-        )
+        of = (self.readings, self.specimen, self.fit.tests)
+        read = reduction_steps(*of, area_correction=self.choices.area_correction)
         return Steps([*read, *fit_steps(self.fit)])
 
     @property
@@ -160,38 +152,29 @@ class LaboratoryStrength:
 
         They are interpretations of their own; whether the two agree is said in a notice.
         """
-        return dataclasses.replace(
-            self,
-            other_tests=other,
-            notices=distinct(
-                [*self.notices, _compared(self.fit, other.fit), *other.strength_notices]
-            ),
-        )
+        more = [_compared(self.fit, other.fit), *other.strength_notices]
+        notices = distinct([*self.notices, *more])
+        return dataclasses.replace(self, other_tests=other, notices=notices)
 
     def interpretations(self, operating_stress: float | None = None) -> tuple[Interpretation, ...]:
-        """Every interpretation of the same readings, and of those set beside them.
-
-        See ``interpretations``.
-        """
-        own = self._interpretations(operating_stress)
+        """Every interpretation of the same readings, and of those set beside them."""
+        choices = self.choices
+        own = interpretations(
+            self.readings,
+            self.specimen,
+            confidence=choices.confidence,
+            state=choices.state,
+            intercept=choices.intercept,
+            area_correction=choices.area_correction,
+            stated={one.who: one.stated for one in self.stated},
+            operating_stress=operating_stress,
+        )
         if self.other_tests is None:
             return own
         kind = self.other_tests.fit.plane.kind_words
         return *own, *(
             dataclasses.replace(one, name=f"{kind}: {one.name}")
             for one in self.other_tests.interpretations(operating_stress)
-        )
-
-    def _interpretations(self, operating_stress: float | None) -> tuple[Interpretation, ...]:
-        return interpretations(
-            self.readings,
-            self.specimen,
-            confidence=self.choices.confidence,
-            state=self.choices.state,
-            intercept=self.choices.intercept,
-            area_correction=self.choices.area_correction,
-            stated={one.who: one.stated for one in self.stated},
-            operating_stress=operating_stress,
         )
 
 

@@ -120,11 +120,8 @@ def value_of(number: Any) -> Any:
 def written_as(pattern: str) -> Callable[[Callable[P, R]], Callable[P, R]]:
     """Declare how a function is written where its stable form is not the textbook's.
 
-    Parameters
-    ----------
-    pattern
-        In the language of :mod:`strength.working`, with ``{0}``, ``{1}`` and so on in place
-        of the arguments by position. ``atan`` gives degrees.
+    The pattern is in the language of :mod:`strength.working`, with ``{0}``, ``{1}`` and so on in
+    place of the arguments by position. ``atan`` gives degrees.
     """
 
     def decorate(function: Callable[P, R]) -> Callable[P, R]:
@@ -173,16 +170,9 @@ def worded(number: Any, words: str) -> Any:
 
 
 def traced_copy(record: Any, symbols: Mapping[str, str], parts: Mapping[str, Any]) -> Any:
-    """A frozen record with its numbers traced under their symbols.
+    """A frozen record, not checked again, with the numbers of ``symbols`` traced under them.
 
-    Parameters
-    ----------
-    record
-        A dataclass; it is not checked again.
-    symbols
-        Field to symbol; a field that is ``None`` stays so.
-    parts
-        Field to what stands in its place.
+    A field that is ``None`` stays so; ``parts`` are fields with what stands in their place.
     """
     found = copy.copy(record)
     changed = dict(parts)

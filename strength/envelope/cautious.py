@@ -39,23 +39,9 @@ def cautious_line(
 ) -> tuple[Floats, Floats]:
     """Intercept and slope of the cautious line, for one series or thousands.
 
-    Parameters
-    ----------
-    line
-        The line whose limit is taken, with at least one degree of freedom.
-    low, high
-        Ends of the tested normal-stress range, of the shape of the series.
-    error_std
-        Standard deviation the errors rest on.
-    confidence
-        One-sided, of the mean line.
-    reported
-        The line reported, where it is another one.
-
-    Returns
-    -------
-    intercept, slope
-        nan where the lower limit does not rise with stress.
+    Of the line whose limit is taken, with a degree of freedom or more; the ends of the tested
+    range; the standard deviation the errors rest on; a one-sided confidence; and the line
+    reported, where it is another one. nan where the lower limit does not rise with stress.
     """
     t = student_t(confidence, line.degrees_of_freedom)
     variance = np.asarray(error_std, dtype=float) ** 2

@@ -57,16 +57,9 @@ def compare_envelopes(
     through_origin: bool = False,
     curve: bool = True,
 ) -> EnvelopeComparison:
-    """Set the line and the power curve side by side.
+    """Set the line, with its intercept or without, and the power curve side by side.
 
-    Parameters
-    ----------
-    normal_stress, shear_stress
-        Points, shape (m,).
-    through_origin
-        The line has no intercept.
-    curve
-        Whether a power curve may be fitted to the points at all.
+    ``curve`` tells whether one may be fitted to the points at all.
     """
     normal = np.asarray(normal_stress, dtype=float)
     shear = np.asarray(shear_stress, dtype=float)

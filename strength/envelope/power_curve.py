@@ -184,11 +184,8 @@ class PowerCurve:
         it in between. Where that chord would bend upward (n > 1), the secant of the limit at
         the lowest tested stress takes its place: it is below the limit from there upward.
 
-        Returns
-        -------
-        PowerCurve or None
-            Without variances. None where the limit is unknown, not above zero, or falls
-            with stress.
+        It has no variances. ``None`` where the limit is unknown, not above zero, or falls with
+        stress.
         """
         if not self.degrees_of_freedom:
             return None
@@ -217,17 +214,10 @@ def fit_power_curve(
     band_std: float = math.nan,
     reference_pressure: float = ATMOSPHERIC_PRESSURE,
 ) -> PowerCurve:
-    """Fit the curve to one series of tests.
+    """Fit the curve to one series of tests [kPa], shape (m,).
 
-    Parameters
-    ----------
-    normal_stress, shear_stress
-        Points [kPa], shape (m,).
-    band_std
-        Standard deviation of the readings [kPa]; the errors rest on it where it is larger
-        than that of the residuals. nan where it is not known.
-    reference_pressure
-        pa [kPa].
+    The errors rest on the standard deviation of the readings, ``band_std`` [kPa], where it is
+    known and larger than that of the residuals.
 
     Raises
     ------

@@ -28,16 +28,8 @@ _MEAN_LIMIT = "EN 1997-1:2004, 2.4.5.2: cautious value as lower limit of a mean"
 def fit_steps(fit: FittedEnvelope) -> list[Step]:
     """Means, slope, intercept, scatter, errors, limits and cautious line, in that order.
 
-    Parameters
-    ----------
-    fit
-        A fitted envelope. A power curve adds its parameters, which come from a search.
-
-    Returns
-    -------
-    list of Step
-        Symbols: σ′ and τ of a test [unit of the tests], b = tan φ′, r the height of a test
-        above the line.
+    A power curve adds its parameters, which come from a search. Symbols: σ′ and τ of a test [unit
+    of the tests], b = tan φ′, r the height of a test above the line.
     """
     working = _Working(fit)
     working.line()

@@ -33,30 +33,17 @@ def overlap_factor(
 ) -> NDArray[np.float64]:
     """Share of the initial area that still overlaps [-].
 
-    Parameters
-    ----------
-    shape
-        ``square`` or ``circle``.
-    relative_displacement
-        Displacement over side or diameter [-], of either sign; any shape. From 1 on nothing
-        overlaps.
+    The relative displacement is that over side or diameter [-], of either sign; any shape. From
+    1 on nothing overlaps.
     """
     ratio = np.minimum(np.abs(np.asarray(relative_displacement, dtype=float)), 1.0)
     if shape == "square":
         return np.asarray(1.0 - ratio)
-    share = (2.0 / np.pi) * (np.arccos(ratio) - ratio * np.sqrt(1.0 - ratio**2))
-    return np.asarray(share)
+    return np.asarray((2.0 / np.pi) * (np.arccos(ratio) - ratio * np.sqrt(1.0 - ratio**2)))
 
 
 def area_factor(specimen: Specimen, displacement: ArrayLike) -> NDArray[np.float64]:
-    """Share of a specimen's plane that still overlaps [-].
-
-    Parameters
-    ----------
-    specimen
-        Gives shape and width.
-    displacement
-        Of one half of the box against the other [mm], any shape.
+    """Share of a specimen's plane that still overlaps [-] after a displacement [mm], any shape.
 
     Raises
     ------

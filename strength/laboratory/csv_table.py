@@ -82,13 +82,7 @@ class Column:
 
 
 def check_text_file(path: Path) -> None:
-    """Refuse what cannot be a table of readings before any of it is read.
-
-    Raises
-    ------
-    InputError
-        No such file, a file too large, UTF-16, or a document of another kind.
-    """
+    """Refuse what cannot be a table of readings: no file, too large, UTF-16, another document."""
     if not path.is_file():
         raise InputError("file", path.name or ".", "there is no file of that name to read")
     size = path.stat().st_size
@@ -151,14 +145,7 @@ class Table:
 
 
 def read_table(path: Path, known: Mapping[str, str]) -> Table:
-    """Read a table.
-
-    Parameters
-    ----------
-    path
-        The file.
-    known
-        Names of columns and the kind of quantity in each, empty for words.
+    """Read a table; ``known`` are its columns and the kind of quantity in each, none for words.
 
     Raises
     ------
@@ -296,13 +283,7 @@ def _cells(line: int, row: list[str], columns: list[Column]) -> dict[str, str]:
 
 
 def number(cell: str, column: Column, line: int, *, signed: bool = False) -> float:
-    """Number in a cell, in the program's unit; nan where the cell is empty.
-
-    Raises
-    ------
-    InputError
-        Not a finite number, or a negative one where no sign is meant.
-    """
+    """Finite number in a cell, in the program's unit; nan where the cell is empty."""
     if not cell:
         return math.nan
     place = f"row {line}, column {column.header}"

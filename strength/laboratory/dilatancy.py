@@ -47,12 +47,7 @@ def dilation_angle(rise: ArrayLike) -> Floats:
 def taylor_critical_state_angle(stress_ratio: ArrayLike, dilation: ArrayLike) -> Floats:
     """Constant-volume friction angle [deg] after Taylor.
 
-    Parameters
-    ----------
-    stress_ratio
-        Shear over normal stress at peak [-].
-    dilation
-        Dilation angle at peak [deg]; broadcasts with the ratio.
+    ``stress_ratio`` is shear over normal stress [-], ``dilation`` an angle [deg], both at peak.
     """
     ratio = np.asarray(stress_ratio, dtype=float)
     return np.asarray(np.degrees(np.arctan(ratio - np.tan(np.radians(dilation)))))
@@ -61,12 +56,8 @@ def taylor_critical_state_angle(stress_ratio: ArrayLike, dilation: ArrayLike) ->
 def bolton_critical_state_angle(friction_angle: ArrayLike, dilation: ArrayLike) -> Floats:
     """Constant-volume friction angle [deg] after Bolton.
 
-    Parameters
-    ----------
-    friction_angle
-        Peak friction angle, of the line from the origin [deg].
-    dilation
-        Dilation angle at peak [deg]; broadcasts with the friction angle.
+    ``friction_angle`` is that of the line from the origin to the peak, ``dilation`` the angle
+    there [deg].
     """
     peak = np.asarray(friction_angle, dtype=float)
     return np.asarray(peak - BOLTON_SHARE * np.asarray(dilation, dtype=float))
@@ -77,18 +68,9 @@ def critical_state_notices(
 ) -> tuple[Notice, ...]:
     """What dilation at peak and the end of the tests say of the constant-volume angle.
 
-    Parameters
-    ----------
-    peak_ratio, end_ratio
-        Shear over normal stress at peak and at the end of the test [-], shape (tests,). The end
-        is at constant volume only where the test went that far.
-    dilation
-        Dilation angle at peak [deg]; nan where it was not measured.
-
-    Returns
-    -------
-    tuple of Notice
-        Nothing where no dilation was measured.
+    Of each test: shear over normal stress at peak and at the end [-], and the dilation angle at
+    peak [deg], nan where it was not measured. Nothing where none was. The end is at constant
+    volume only where the test went that far.
     """
     psi = np.asarray(dilation, dtype=float)
     known = np.isfinite(psi)

@@ -81,10 +81,7 @@ _GROUND = "ASTM D3080, time to failure"
 def degree_of_drainage(time_factor: ArrayLike) -> NDArray[np.float64]:
     """Share of the excess pore pressure that has left the plane at mid-height [-].
 
-    Parameters
-    ----------
-    time_factor
-        c_v t_f / (H/2)² [-], from 0 upward, any shape.
+    The time factor is c_v t_f / (H/2)² [-], from 0 upward, of any shape.
     """
     time = np.asarray(time_factor, dtype=float)
     order = 2.0 * np.arange(200.0) + 1.0
@@ -103,23 +100,9 @@ def required_time_to_failure(
 ) -> tuple[float, str] | None:
     """Time to failure that the rule asks for [min], and the rule in words.
 
-    Parameters
-    ----------
-    t50, t90
-        Times for 50 % and 90 % consolidation [min].
-    soil_class
-        USCS symbol; used only without either time.
-
-    Returns
-    -------
-    tuple or None
-        ``None`` where there is nothing to judge by: no time, and no class with a published
-        least time.
-
-    Raises
-    ------
-    InputError
-        A time that is not above zero.
+    By the times for 50 % and 90 % consolidation [min], or without either by the USCS symbol.
+    ``None`` where there is nothing to judge by: no time, and no class with a published least
+    time. A time that is not above zero is an ``InputError``.
     """
     rules = []
     for name, factor, value in (("t50", FACTOR_T50, t50), ("t90", FACTOR_T90, t90)):
@@ -176,23 +159,18 @@ def drainage_notices(
     if dry:
         return ()
     if required is None or taken is None:
-        missing = []
-        if taken is None:
-            missing.append(
-                "how fast they were sheared (time_to_failure, or rate with displacement_at_failure)"
-            )
-        if required is None:
-            missing.append(
-                "how fast the soil drains (t50 or t90, or a USCS class with a published least time)"
-            )
-        return (
-            Notice.info(
-                "drainage-not-shown",
-                f"Not given: {' and '.join(missing)}. The parameters are effective-stress "
-                "parameters only if the tests were drained.",
-                _GROUND,
-            ),
+        sheared = (
+            "how fast they were sheared (time_to_failure, or rate with displacement_at_failure)"
         )
+        drains = (
+            "how fast the soil drains (t50 or t90, or a USCS class with a published least time)"
+        )
+        missing = [words for words, of in ((sheared, taken), (drains, required)) if of is None]
+        text = (
+            f"Not given: {' and '.join(missing)}. The parameters are effective-stress "
+            "parameters only if the tests were drained."
+        )
+        return (Notice.info("drainage-not-shown", text, _GROUND),)
     needed, rule = required
     some = "" if untimed == 0 else f" (not known for {untimed} of the tests)"
     compared = (
@@ -207,8 +185,8 @@ def drainage_notices(
     ]
     fast = taken < STOP_SHARE * needed
     share = float(degree_of_drainage(min(times))) if times else None
-    raise_notice = Notice.stop if fast else Notice.caution
-    return (raise_notice("tested-too-fast", _too_fast(compared, share, fast=fast), _GROUND),)
+    text = _too_fast(compared, share, fast=fast)
+    return ((Notice.stop if fast else Notice.caution)("tested-too-fast", text, _GROUND),)
 
 
 def _too_fast(compared: str, share: float | None, *, fast: bool) -> str:

@@ -32,16 +32,15 @@ Floats = NDArray[np.float64]
 class LocalQuadratic:
     """Smoothed values at the places asked for.
 
-    ``value_factor`` and ``slope_factor`` are the variances of value and slope for unit
-    variance of the rows. ``rows``, of shape (m, k), are the rows each parabola went through and
-    ``weights`` what each counts for in the value there; 0 beyond the window.
+    ``value_factor`` is the variance of the value for unit variance of the rows. ``rows``, of
+    shape (m, k), are the rows each parabola went through and ``weights`` what each counts for in
+    the value there; 0 beyond the window.
     """
 
     at: Floats
     value: Floats
     slope: Floats
     value_factor: Floats
-    slope_factor: Floats
     rows: NDArray[np.intp]
     weights: Floats
 
@@ -87,7 +86,6 @@ def local_quadratic(
         value=coefficients[:, 0],
         slope=coefficients[:, 1] / reach,
         value_factor=inverse[:, 0, 0],
-        slope_factor=inverse[:, 1, 1] / reach**2,
         rows=index,
         weights=np.einsum("mp,mkp->mk", inverse[:, 0], design),
     )

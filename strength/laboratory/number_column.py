@@ -16,26 +16,14 @@ UNITS = ("kPa", "N")
 
 
 def known_unit(unit: str) -> None:
-    """Refuse a unit that is not one of ``UNITS``.
-
-    Raises
-    ------
-    InputError
-        Another unit.
-    """
+    """Refuse a unit that is not one of ``UNITS``."""
     if unit not in UNITS:
         turn = "turn other units into one of them"
         raise InputError("unit", unit, f"allowed: {', '.join(UNITS)}; {turn}")
 
 
 def word_column(name: str, words: Sequence[str], count: int, known: Sequence[str] = ()) -> None:
-    """Refuse a column of another length, or a word that is not known.
-
-    Raises
-    ------
-    InputError
-        With the place of the first word that cannot be.
-    """
+    """Refuse a column of another length, or a word in it that is not known."""
     if len(words) != count:
         raise InputError(name, f"{len(words)} values", f"give {count}, as in the first column")
     for index, word in enumerate(words if known else ()):
@@ -51,25 +39,10 @@ def number_column(
     above: bool = False,
     blank: bool = False,
 ) -> NDArray[np.float64]:
-    """A column of finite numbers.
+    """A column of so many finite numbers, none below ``least``, nor with ``above`` equal to it.
 
-    Parameters
-    ----------
-    name
-        Of the column, for the message.
-    values
-        One number a row.
-    count
-        Rows.
-    least, above
-        Smallest value allowed, and whether the values must lie above it.
-    blank
-        Whether nan may stand for what is not known.
-
-    Raises
-    ------
-    InputError
-        Another length, what is no number, nan, infinity, or a value below the smallest.
+    With ``blank``, nan may stand for what is not known. The first value that cannot be is named
+    in the ``InputError``.
     """
     try:
         column = np.asarray(values, dtype=float)
@@ -90,26 +63,14 @@ def number_column(
 def hold_columns(record: object, count: int, *, optional: Sequence[str]) -> None:
     """Put the loads of a table of shear tests, checked, into a record of them.
 
-    Parameters
-    ----------
-    record
-        With ``normal``, ``shear``, ``low`` and ``high``; without a band those are all nan.
-    count
-        Rows.
-    optional
-        Further columns, of which nan stands for what is not known; ``None`` is left.
-
-    Raises
-    ------
-    InputError
-        As ``number_column``.
+    Of ``low`` and ``high``, and of the ``optional`` columns, nan stands for what is not known; a
+    band that is ``None`` becomes all nan, another column is left so.
     """
     for name in ("normal", "shear", "low", "high", *optional):
         values = getattr(record, name)
         if values is None and name in optional:
             continue
-        least = 0.0 if name == "normal" else -np.inf
         given = np.full(count, np.nan) if values is None else values
-        blank = name not in ("normal", "shear")
+        least, blank = 0.0 if name == "normal" else -np.inf, name not in ("normal", "shear")
         column = number_column(name, given, count, least=least, blank=blank)
         object.__setattr__(record, name, column)

@@ -47,6 +47,7 @@ __all__ = [
     "WINDOW",
     "EndPoint",
     "PeakPoint",
+    "PickedPoint",
     "PickedTest",
     "pick_points",
 ]
@@ -72,22 +73,20 @@ MATERIAL = 0.01
 Floats = NDArray[np.float64]
 
 
+FoundBy = Literal["largest", "ten_percent", "end"]
+Trend = Literal["steady", "rising", "falling"]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
-class PeakPoint:
-    """The peak, or what stands for it.
+class PickedPoint:
+    """A point read from a record.
 
     Parameters
     ----------
     displacement, normal, shear
         Where it was read [mm], and both stresses there [kPa], or forces [N].
     standard_error
-        Of the shear value, from the gauge noise [same unit].
-    found_by
-        ``largest`` smoothed value, ``ten_percent`` relative displacement, or ``end`` of a
-        test that stopped sooner.
-    rise
-        Of the cap per unit displacement there, dv/dh [-], from the slope of the smoothed rise,
-        upward positive; low by a few percent where the peak is sharp, nan where not measured.
+        Of the shear value [same unit], from the noise of the gauge.
     rows, weights
         Rows of the record that the values were read from, and what each counts for.
     """
@@ -96,10 +95,26 @@ class PeakPoint:
     normal: float
     shear: float
     standard_error: float
-    found_by: Literal["largest", "ten_percent", "end"]
-    rise: float
     rows: tuple[int, ...]
     weights: tuple[float, ...]
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class PeakPoint(PickedPoint):
+    """The peak, or what stands for it.
+
+    Parameters
+    ----------
+    found_by
+        ``largest`` smoothed value, ``ten_percent`` relative displacement, or ``end`` of a
+        test that stopped sooner.
+    rise
+        Of the cap per unit displacement there, dv/dh [-], from the slope of the smoothed rise,
+        upward positive; low by a few percent where the peak is sharp, nan where not measured.
+    """
+
+    found_by: FoundBy
+    rise: float
 
     @property
     def dilation_angle(self) -> float:
@@ -108,34 +123,22 @@ class PeakPoint:
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class EndPoint:
-    """The mean over the last part of a traverse.
+class EndPoint(PickedPoint):
+    """The mean over the last part of a traverse, which ends at its displacement.
 
     Parameters
     ----------
-    start, displacement
-        Where the part begins, and where the traverse ends [mm].
-    normal, shear
-        Mean stresses [kPa], or forces [N].
-    standard_error
-        Of the mean shear value, from the scatter about its trend.
+    start
+        Where the part begins [mm].
     trend
         ``steady``, ``rising`` or ``falling``.
     change
         Of the shear value over the part, relative to its mean [-].
-    rows, weights
-        Rows of the record in the part, and what each counts for.
     """
 
     start: float
-    displacement: float
-    normal: float
-    shear: float
-    standard_error: float
-    trend: Literal["steady", "rising", "falling"]
+    trend: Trend
     change: float
-    rows: tuple[int, ...]
-    weights: tuple[float, ...]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -150,8 +153,6 @@ class PickedTest:
         The forward traverses.
     smooth_displacement, smooth_shear
         The smoothed curve of the first traverse [mm; kPa or N], nominal.
-    noise
-        Standard deviation of the shear gauge about it.
     peak, end, residual
         Points; ``residual`` is ``None`` with a single traverse.
     residual_change
@@ -168,7 +169,6 @@ class PickedTest:
     traverses: tuple[Traverse, ...]
     smooth_displacement: Floats
     smooth_shear: Floats
-    noise: float
     peak: PeakPoint
     end: EndPoint
     residual: EndPoint | None
@@ -195,14 +195,9 @@ class PickedTest:
             return np.ones_like(np.asarray(displacement, dtype=float))
         return area_factor(self.corrected, displacement)
 
-    def point(self, state: str) -> PeakPoint | EndPoint | None:
+    def point(self, state: str) -> PickedPoint | None:
         """The point of one of ``STATES``; ``None`` where the record has none."""
-        points: dict[str, PeakPoint | EndPoint | None] = {
-            "peak": self.peak,
-            "end_of_test": self.end,
-            "residual": self.residual,
-        }
-        return points[state]
+        return {"peak": self.peak, "end_of_test": self.end, "residual": self.residual}[state]
 
 
 @dataclass(frozen=True, slots=True)
@@ -239,19 +234,11 @@ def pick_points(
     last_share: float = LAST_SHARE,
     window: float = WINDOW,
 ) -> PickedTest:
-    """Pick peak, end of test and residual from the record of one test.
+    """Pick peak, end of test and residual from the record of one test, nominal.
 
-    Parameters
-    ----------
-    record
-        With nominal stresses, or forces.
-    specimen
-        Its width tells where 10 % relative displacement lies.
-    area_correction
-        Divide both stresses of a point by the share of the area that still overlaps; needs
-        the specimen.
-    last_share, window
-        Shares of the travel [-] for the end of the test and for smoothing.
+    The width of the specimen tells where 10 % relative displacement lies. An area correction
+    divides both stresses of a point by the share of the area that still overlaps. The shares of
+    the travel [-] are those for the end of the test and for smoothing.
 
     Raises
     ------
@@ -276,7 +263,7 @@ def pick_points(
     enough = max(FALL[0] * float(np.hypot(error, end.standard_error)), FALL[1] * nominal_end)
     furthest = float(first.moved[-1])
     limit = np.inf if specimen is None else RELATIVE_DISPLACEMENT * specimen.width
-    found_by: Literal["largest", "ten_percent", "end"] = "end"
+    found_by: FoundBy = "end"
     place = furthest
     if first.moved[top] <= end.start and fall > enough:
         found_by, place = "largest", float(first.moved[top])
@@ -287,7 +274,6 @@ def pick_points(
         traverses=parts,
         smooth_displacement=smooth.at,
         smooth_shear=smooth.value,
-        noise=noise,
         peak=_peak(first, place, half, noise, found_by, end, corrected),
         end=end,
         residual=ends[-1] if len(ends) > 1 else None,
@@ -303,20 +289,14 @@ def _curve(record: Record, part: Traverse, corrected: Specimen | None) -> _Curve
     moved = record.displacement[rows]
     order = np.argsort(moved, kind="stable")
     rise = record.vertical_displacement
-    table = np.stack(
-        [
-            moved[order],
-            record.shear[rows][order],
-            record.normal[rows][order],
-            np.full(moved.size, np.nan) if rise is None else rise[rows][order],
-        ]
-    )
+    rises = np.full(moved.size, np.nan) if rise is None else rise[rows]
+    table = np.stack([moved, record.shear[rows], record.normal[rows], rises])[:, order]
     edges = np.arange(0, moved.size, -(-moved.size // MOST_ROWS))
     sizes = np.diff([*edges, moved.size])
     if edges.size < moved.size:
         table = np.add.reduceat(table, edges, axis=1) / sizes
     share = np.ones(table.shape[1]) if corrected is None else area_factor(corrected, table[0])
-    return _Curve(table[0], table[1], table[2], table[3], share, part.start + order, sizes)
+    return _Curve(*table, share, part.start + order, sizes)
 
 
 def _end(curve: _Curve, last_share: float) -> EndPoint:
@@ -335,7 +315,7 @@ def _end(curve: _Curve, last_share: float) -> EndPoint:
         change = float(line.slope) * (furthest - start)
         error = np.sqrt(scatter * float(line.variance_factors[1])) * (furthest - start)
         limit = student_t(0.975, rows - 2) * float(error)
-    trend: Literal["steady", "rising", "falling"] = "steady"
+    trend: Trend = "steady"
     if abs(change) > max(limit, MATERIAL * abs(mean)):
         trend = "rising" if change > 0.0 else "falling"
     return EndPoint(
@@ -355,7 +335,7 @@ def _peak(
     place: float,
     half: float,
     noise: float,
-    found_by: Literal["largest", "ten_percent", "end"],
+    found_by: FoundBy,
     end: EndPoint,
     corrected: Specimen | None,
 ) -> PeakPoint:

@@ -13,17 +13,15 @@ from slipmargin.strength.laboratory.picked_points import (
     RELATIVE_DISPLACEMENT,
     EndPoint,
     PeakPoint,
+    PickedPoint,
     PickedTest,
 )
 from slipmargin.strength.laboratory.stress_working import OVERLAP, BoxWorking
-from slipmargin.strength.working import digits, put_numbers_in, term
+from slipmargin.strength.working import MOST_TERMS, digits, put_numbers_in
 
 __all__ = ["RecordWorking"]
 
 Floats = NDArray[np.float64]
-
-_MOST_TERMS = 12
-"""A point read from more rows than this is not written out."""
 
 
 class RecordWorking(BoxWorking):
@@ -94,21 +92,20 @@ class RecordWorking(BoxWorking):
     ) -> None:
         """A value read from rows: the height of a parabola among them, or their mean."""
         weights = np.array(picked.point.weights)
-        short = read.size <= _MOST_TERMS
+        short = read.size <= MOST_TERMS
         if picked.smoothed:
             says += (
                 f" there: the height of the parabola by least squares through {picked.rows}, "
-                "which is a sum of them"
+                f"which is a sum of them{', f what each counts for' if short else ''}."
             )
-            equation, pairs = f"sum(f * {letter})", zip(weights, read, strict=True)
-            says += ", f what each counts for." if short else "."
-            numbers = " + ".join(f"{term(f)} * {term(one)}" for f, one in pairs)
+            equation, each, whole = f"sum(f * {letter})", "{} * {}", "{}"
+            columns = [weights.tolist(), read.tolist()]
         else:
             says += ", the mean of these rows."
-            equation = f"sum({letter}) / n"
-            numbers = f"({' + '.join(map(term, read.tolist()))}) / {read.size}"
-        equation, numbers = (equation, numbers) if short else ("", "")
-        self.add(says, symbol, float(weights @ read), unit, equation, terms=numbers)
+            equation, each, whole = f"sum({letter}) / n", "{}", f"({{}}) / {read.size}"
+            columns = [read.tolist()]
+        equation, value = equation if short else "", float(weights @ read)
+        self.total(says, symbol, value, unit, equation, each, *columns, whole=whole)
 
     def _mean_over_areas(
         self,
@@ -127,7 +124,7 @@ class RecordWorking(BoxWorking):
         share = OVERLAP[corrected.shape].format("d", "w")
         says += f" of each row, {share}: {digits(shares[0])} to {digits(shares[-1])} of it."
         equation = numbers = ""
-        if read.size <= _MOST_TERMS:
+        if read.size <= MOST_TERMS:
             equation = f"sum({nominal.format(letter)} / a_c) / n"
             terms = [
                 put_numbers_in(f"{nominal.format('x')} / y", self.known | {"x": one, "y": part})
@@ -140,7 +137,7 @@ class RecordWorking(BoxWorking):
 class _Picked:
     """A point of a test, and how it was picked, in words."""
 
-    def __init__(self, test: PickedTest, point: PeakPoint | EndPoint) -> None:
+    def __init__(self, test: PickedTest, point: PickedPoint) -> None:
         self.test, self.point = test, point
         # the height of a parabola, or else a plain mean of rows
         self.smoothed = isinstance(point, PeakPoint) and point.found_by != "end"

@@ -20,22 +20,10 @@ __all__ = ["reduction_steps"]
 def reduction_steps(
     readings: Readings, specimen: Specimen | None, tests: ShearTests, *, area_correction: bool
 ) -> list[Step]:
-    """Steps from the readings of each test to its point.
+    """Steps from the readings of each test, as they came, to its point.
 
-    Parameters
-    ----------
-    readings, specimen
-        As they came.
-    tests
-        What they were reduced to.
-    area_correction
-        Whether the stresses are on the area still in contact.
-
-    Returns
-    -------
-    list of Step
-        Symbols: A the area of the plane [mm²], N and S normal and shear force as read [N],
-        numbered as the tests are in order of normal stress.
+    Symbols: A the area of the plane [mm²], N and S normal and shear force as read [N], numbered
+    as the tests are in order of normal stress.
     """
     out: Working
     if readings.principal is not None:

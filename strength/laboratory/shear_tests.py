@@ -163,15 +163,7 @@ def repeat_std(groups: Sequence[ArrayLike]) -> float:
     is what stands beside the scatter about a line with equal weights. A test read once has the
     spread of one reading.
 
-    Parameters
-    ----------
-    groups
-        Readings of each test.
-
-    Returns
-    -------
-    float
-        In the unit of the readings; nan where no test was read twice.
+    nan where no test was read twice.
 
     Source: the pooled variance of any text on the analysis of variance.
 

@@ -66,12 +66,7 @@ _TABLE: dict[str, tuple[float, float, float | None, float | None]] = {
 
 
 def soil_class(symbol: str) -> SoilClass:
-    """Published ranges of a class.
-
-    Parameters
-    ----------
-    symbol
-        USCS symbol such as ``SM``; a dual symbol such as ``SP-SM`` spans both ranges.
+    """Published ranges of a USCS symbol such as ``SM``; ``SP-SM`` spans both ranges.
 
     Raises
     ------

@@ -111,13 +111,7 @@ class LoadScale:
         return (np.asarray(reading, dtype=float) - self.subtracted_shear) * self.per_unit
 
     def refuse_negative(self, shear: ArrayLike, where: str) -> None:
-        """Refuse shear readings that the corrections brought below zero.
-
-        Raises
-        ------
-        InputError
-            A corrected value [``unit``] below zero.
-        """
+        """Refuse shear loads [``unit``] that the corrections brought below zero."""
         lowest = float(np.nanmin(np.append(np.asarray(shear, dtype=float), np.inf)))
         if self.subtracted_shear > 0.0 and lowest < 0.0:
             raise InputError(
@@ -133,16 +127,9 @@ def load_scale(
     specimen: Specimen | None,
     normal_unit: Literal["kPa", "N"] | None = None,
 ) -> LoadScale:
-    """How readings become stresses on a specimen.
+    """How readings in a unit become stresses on a specimen; without one forces stay forces.
 
-    Parameters
-    ----------
-    unit
-        Of the shear readings.
-    specimen
-        Its plane and corrections; without one forces stay forces.
-    normal_unit
-        Of the normal loads, where it is another.
+    ``normal_unit`` is that of the normal loads, where it is another.
 
     Raises
     ------

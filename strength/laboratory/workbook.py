@@ -38,14 +38,7 @@ def is_archive(start: bytes) -> bool:
 
 
 def workbook_rows(path: Path, most: int) -> Iterator[tuple[int, list[str]]]:
-    """Number and cells of every row of the one sheet that holds any.
-
-    Parameters
-    ----------
-    path
-        A zip archive.
-    most
-        Rows beyond this are refused.
+    """Number and cells of every row, up to ``most``, of the one sheet that holds any.
 
     Raises
     ------
