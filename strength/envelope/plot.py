@@ -122,7 +122,7 @@ def plot_envelope(
 
 
 def _named(one: Interpretation, fit: FittedEnvelope) -> str:
-    return f"{plain(one.name)}: {_words(one.cohesion, one.friction_angle, fit)}"
+    return f"{plain(one.name)}: {_words(one, fit)}"
 
 
 def _letters(name: str) -> int:
@@ -158,14 +158,11 @@ def _reach(fit: FittedEnvelope) -> float:
 def _top(fit: FittedEnvelope, interpretations: Sequence[Interpretation], right: float) -> float:
     """Top of the picture: the highest of points and lines."""
     tests = fit.tests
-    heights = [float(tests.shear.max()), float(fit.best_fit.shear_strength(right))]
+    heights = [*tests.shear.tolist(), *np.nan_to_num(tests.high).tolist()]
     if tests.repeated_shear is not None:
-        heights.append(float(tests.repeated_shear.max()))
-    heights += np.nan_to_num(tests.high).tolist()
-    heights += [
-        float(Pair(other.cohesion, other.friction_angle).shear_strength(right))
-        for other in interpretations
-    ]
+        heights += tests.repeated_shear.tolist()
+    pairs = [fit.best_fit, *(Pair(one.cohesion, one.friction_angle) for one in interpretations)]
+    heights += [float(pair.shear_strength(right)) for pair in pairs]
     return max(1.06 * max(heights), _FLATTEST * right)
 
 
@@ -230,8 +227,7 @@ def _circles(axes: Axes, fit: FittedEnvelope) -> None:
     axes.plot(
         fit.tests.normal,
         np.zeros(len(fit.tests.names)),
-        linestyle="none",
-        marker="+",
+        "+",
         markersize=5.0,
         markeredgecolor=_POINTS,
         clip_on=False,
@@ -241,18 +237,10 @@ def _circles(axes: Axes, fit: FittedEnvelope) -> None:
 
 def _line(axes: Axes, fit: FittedEnvelope, reach: Any) -> None:
     low, high = fit.normal_range
-    tested = np.array([low, high])
-    pair = fit.best_fit
-    height = pair.shear_strength
-    assumed = "c′ = 0 assumed, " if fit.cohesion_assumed else ""
-    axes.plot(
-        tested,
-        height(tested),
-        color=_FIT,
-        linewidth=2.2,
-        zorder=4,
-        label=f"best fit: {assumed}{_words(pair.cohesion, pair.friction_angle, fit)}",
-    )
+    tested, height = np.array([low, high]), fit.best_fit.shear_strength
+    name = f"best fit: {'c′ = 0 assumed, ' if fit.cohesion_assumed else ''}"
+    name += _words(fit.best_fit, fit)
+    axes.plot(tested, height(tested), color=_FIT, linewidth=2.2, zorder=4, label=name)
     for beyond, name in (([0.0, low], "beyond the tested range"), ([high, reach[-1]], None)):
         axes.plot(beyond, height(np.array(beyond)), color=_FIT, linewidth=0.9, zorder=3, label=name)
 
@@ -268,30 +256,23 @@ def _angle(axes: Axes, fit: FittedEnvelope, right: float) -> tuple[float, float,
     axes.add_patch(
         Arc((start, height), 2.0 * size, 2.0 * size, theta1=0.0, theta2=angle, color="#4D4D4D")
     )
+    third = np.radians(angle / 3.0)
     axes.annotate(
         f"φ′ = {angle:.1f}°",
-        (
-            start + size * np.cos(np.radians(angle / 3.0)),
-            height + size * np.sin(np.radians(angle / 3.0)),
-        ),
+        (start + size * np.cos(third), height + size * np.sin(third)),
         xytext=(5, -3),
         textcoords="offset points",
         fontsize=9,
         bbox={"facecolor": "white", "alpha": 0.75, "linewidth": 0.0, "pad": 1.0},
         zorder=7,
     )
-    return (
-        start + 0.8 * size,
-        height,
-        start + 1.7 * size,
-        height + size * float(np.sin(np.radians(angle))),
-    )
+    above = height + size * float(np.sin(np.radians(angle)))
+    return start + 0.8 * size, height, start + 1.7 * size, above
 
 
 def _curve(axes: Axes, fit: FittedEnvelope, reach: Any) -> None:
     curve = fit.curve
-    if curve is None:
-        return
+    assert curve is not None
     axes.plot(
         reach,
         curve.shear_strength(reach),
@@ -309,9 +290,8 @@ def _cautious(axes: Axes, fit: FittedEnvelope, reach: Any) -> None:
     if fit.curve is not None and fit.cautious_curve is not None:
         heights = fit.cautious_curve.shear_strength(reach)
     elif fit.curve is None and fit.cautious is not None:
-        pair = fit.cautious
-        heights = pair.shear_strength(reach)
-        name += f": {_words(pair.cohesion, pair.friction_angle, fit)}"
+        heights = fit.cautious.shear_strength(reach)
+        name += f": {_words(fit.cautious, fit)}"
     else:
         return
     axes.plot(
@@ -321,7 +301,6 @@ def _cautious(axes: Axes, fit: FittedEnvelope, reach: Any) -> None:
 
 def _points(axes: Axes, fit: FittedEnvelope) -> None:
     tests = fit.tests
-    normals, shears = fit.on_sliding_plane
     banded = np.isfinite(tests.low)
     if np.any(banded):
         axes.errorbar(
@@ -338,18 +317,15 @@ def _points(axes: Axes, fit: FittedEnvelope) -> None:
     if tests.repeated_normal is not None and tests.repeated_shear is not None:
         axes.plot(
             *fit.plane.on_sliding_plane(tests.repeated_normal, tests.repeated_shear, fit.best_fit),
-            linestyle="none",
-            marker="x",
+            "x",
             markersize=5.0,
             markeredgecolor=_POINTS,
             zorder=7,
             label="repeated readings",
         )
     axes.plot(
-        normals,
-        shears,
-        linestyle="none",
-        marker="o",
+        *fit.on_sliding_plane,
+        "o",
         markersize=7.0,
         markerfacecolor="white",
         markeredgecolor=_POINTS,
@@ -394,9 +370,9 @@ def _frame(axes: Axes, fit: FittedEnvelope, right: float, top: float) -> None:
     axes.set_axisbelow(True)
 
 
-def _words(cohesion: Any, friction_angle: Any, fit: FittedEnvelope) -> str:
-    angle = f"φ′ = {float(friction_angle):.1f}°"
-    if cohesion == 0.0:
+def _words(pair: Pair | Interpretation, fit: FittedEnvelope) -> str:
+    angle = f"φ′ = {float(pair.friction_angle):.1f}°"
+    if pair.cohesion == 0.0:
         return angle
     name = "c′" if fit.tests.unit == "kPa" else "intercept"
-    return f"{name} = {float(cohesion):.1f} {fit.tests.unit}, {angle}"
+    return f"{name} = {float(pair.cohesion):.1f} {fit.tests.unit}, {angle}"

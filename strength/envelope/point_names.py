@@ -15,6 +15,7 @@ if TYPE_CHECKING:
 __all__ = ["place_names", "plain"]
 
 _SIZE = 8.0  # [pt] of the names of tests
+_UP = 10.0  # [pt] of a step of height
 _PLACES = (
     (-1, 1), (1, -1), (1, 1), (-1, -1), (0, 1), (0, -1), (-1, 2.4), (1, -2.4), (1, 2.4), (-1, -2.4),
     (0, 3.8), (0, -3.8), (-1, 5.2), (1, -5.2), (1, 5.2), (-1, -5.2),
@@ -57,7 +58,7 @@ def place_names(
         axes.annotate(
             text,
             (x, y),
-            xytext=(6.0 * side, _offset(step)),
+            xytext=(6.0 * side, _UP * step),
             textcoords="offset points",
             ha=("right", "center", "left")[side + 1],
             va="center",
@@ -69,16 +70,11 @@ def place_names(
         )
 
 
-def _offset(step: float) -> float:
-    """Height of the middle of a name over its point [pt]."""
-    return 10.0 * step
-
-
 def _box(
     x: float, y: float, side: float, step: float, wide: float, high: float, unit: float
 ) -> Any:
     """The corners of a name in the units of the axes."""
-    middle = y + _offset(step) * unit
+    middle = y + _UP * step * unit
     start = x + 6.0 * side * unit + wide * (side - 1.0) / 2.0
     return np.array([start, middle - high / 2.0, start + wide, middle + high / 2.0])
 

@@ -33,22 +33,9 @@ def plot_records(
 ) -> Figure:
     """Draw shear stress, and the rise of the cap where measured, against displacement.
 
-    Parameters
-    ----------
-    details
-        Tests with their picked points (``ShearTests.details``).
-    axes, below
-        Where to draw the shear stress, and the rise, which is left out without ``below``; a new
-        figure without ``axes``. A record is drawn over the same area as its points.
-
-    Returns
-    -------
-    matplotlib.figure.Figure
-
-    Raises
-    ------
-    InputError
-        No test.
+    The tests are those of ``ShearTests.details``; a record is drawn over the same area as its
+    points. The rise is left out without ``below``; without ``axes`` a new figure is made. No test
+    at all is an ``InputError``.
     """
     if not details:
         raise InputError("details", "none", "only stress-displacement records can be drawn")
@@ -93,8 +80,7 @@ def _draw_test(axes: Axes, test: PickedTest, index: int) -> None:
         axes.plot(
             record.displacement[rows],
             record.shear[rows] / test.overlap(record.displacement[rows]),
-            linestyle="none",
-            marker=".",
+            ".",
             markersize=2.5,
             color=colour,
             alpha=0.45,
@@ -131,8 +117,7 @@ def _draw_test(axes: Axes, test: PickedTest, index: int) -> None:
     axes.plot(
         test.peak.displacement,
         test.peak.shear,
-        linestyle="none",
-        marker=_PEAK[test.peak.found_by][0],
+        _PEAK[test.peak.found_by][0],
         markersize=7,
         markerfacecolor="white",
         markeredgecolor=colour,
@@ -148,8 +133,7 @@ def _finish(axes: Axes, below: Axes | None, details: Sequence[PickedTest]) -> No
         axes.plot(
             [],
             [],
-            linestyle="none",
-            marker=marker,
+            marker,
             markerfacecolor="white",
             markeredgecolor="#000000",
             label=words,
