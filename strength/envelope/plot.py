@@ -158,7 +158,7 @@ def _reach(fit: FittedEnvelope) -> float:
 def _top(fit: FittedEnvelope, interpretations: Sequence[Interpretation], right: float) -> float:
     """Top of the picture: the highest of points and lines."""
     tests = fit.tests
-    heights = [*tests.shear.tolist(), *np.nan_to_num(tests.high).tolist()]
+    heights: list[float] = [*tests.shear.tolist(), *np.nan_to_num(tests.high).tolist()]
     if tests.repeated_shear is not None:
         heights += tests.repeated_shear.tolist()
     pairs = [fit.best_fit, *(Pair(one.cohesion, one.friction_angle) for one in interpretations)]
@@ -241,8 +241,8 @@ def _line(axes: Axes, fit: FittedEnvelope, reach: Any) -> None:
     name = f"best fit: {'c′ = 0 assumed, ' if fit.cohesion_assumed else ''}"
     name += _words(fit.best_fit, fit)
     axes.plot(tested, height(tested), color=_FIT, linewidth=2.2, zorder=4, label=name)
-    for beyond, name in (([0.0, low], "beyond the tested range"), ([high, reach[-1]], None)):
-        axes.plot(beyond, height(np.array(beyond)), color=_FIT, linewidth=0.9, zorder=3, label=name)
+    for beyond, also in (([0.0, low], "beyond the tested range"), ([high, reach[-1]], None)):
+        axes.plot(beyond, height(np.array(beyond)), color=_FIT, linewidth=0.9, zorder=3, label=also)
 
 
 def _angle(axes: Axes, fit: FittedEnvelope, right: float) -> tuple[float, float, float, float]:

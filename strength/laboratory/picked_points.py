@@ -296,7 +296,8 @@ def _curve(record: Record, part: Traverse, corrected: Specimen | None) -> _Curve
     if edges.size < moved.size:
         table = np.add.reduceat(table, edges, axis=1) / sizes
     share = np.ones(table.shape[1]) if corrected is None else area_factor(corrected, table[0])
-    return _Curve(*table, share, part.start + order, sizes)
+    moved, shear, normal, rises = table
+    return _Curve(moved, shear, normal, rises, share, part.start + order, sizes)
 
 
 def _end(curve: _Curve, last_share: float) -> EndPoint:
