@@ -79,8 +79,8 @@ def _influence(fit: EnvelopeFit, diagnosis: Diagnosis) -> Iterator[Notice]:
     parameters = len(tests) - fit.degrees_of_freedom
     yield from (
         Notice.info(
-            "test-holds-line",
-            f"Test {test.name} holds the line: {test.leverage:.0%} of an error in it goes into "
+            "high-leverage-test",
+            f"Test {test.name} has a high leverage: {test.leverage:.0%} of an error in it goes into "
             "the strength at its stress.",
             "Hoaglin & Welsch (1978): leverage above 2 p / n",
         )
@@ -158,7 +158,7 @@ def _shape(fit: EnvelopeFit, diagnosis: Diagnosis) -> Iterator[Notice]:
     if comparison.line is not None and comparison.power is not None:
         better = comparison.preferred == "power"
         yield Notice.info(
-            "power-curve-foretells-better" if better else "line-foretells-better",
+            "power-curve-predicts-better" if better else "line-predicts-better",
             f"Left out in turn, a test is predicted within {comparison.line:.1f} "
             f"{fit.tests.unit} by the line and {comparison.power:.1f} by a power curve "
             "through the origin (root mean square).",

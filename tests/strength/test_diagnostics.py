@@ -113,7 +113,7 @@ def test_a_test_that_alone_gives_the_slope_has_full_leverage_and_no_line_without
     assert_allclose(last.leverage, 1.0, rtol=1e-12)
     assert last.without is None
     assert last.deleted_residual is None
-    assert {"test-holds-line", "few-normal-stresses"} <= codes(diagnosis)
+    assert {"high-leverage-test", "few-normal-stresses"} <= codes(diagnosis)
 
 
 def test_points_on_a_line_but_one_show_the_one(shear_tests: Build) -> None:
