@@ -80,8 +80,8 @@ def _influence(fit: EnvelopeFit, diagnosis: Diagnosis) -> Iterator[Notice]:
     yield from (
         Notice.info(
             "high-leverage-test",
-            f"Test {test.name} has a high leverage: {test.leverage:.0%} of an error in it goes into "
-            "the strength at its stress.",
+            f"Test {test.name} has a high leverage: {test.leverage:.0%} of an error in it goes "
+            "into the strength at its stress.",
             "Hoaglin & Welsch (1978): leverage above 2 p / n",
         )
         for test in tests
