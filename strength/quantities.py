@@ -80,6 +80,10 @@ class _Dimension:
     examples: str
     mass_form: str = ""
 
+    @property
+    def wanted(self) -> str:
+        return f"give {self.meaning} with its unit, such as {self.examples}"
+
 
 DIMENSIONS: dict[str, _Dimension] = {
     "length": _Dimension("m", "a length", '"2.4 m", "8 ft"'),
@@ -187,24 +191,10 @@ def _respelt(text: str) -> str:
 
 @lru_cache(maxsize=512)
 def unit_factor(unit: str, dimension: str) -> tuple[float, bool]:
-    """Factor from a unit to the program's own for a dimension.
+    """Factor from a unit, such as ``lbf/ft^3``, to the program's own for a key of ``DIMENSIONS``.
 
-    Parameters
-    ----------
-    unit
-        Unit text, such as ``lbf/ft^3``.
-    dimension
-        A key of ``DIMENSIONS``.
-
-    Returns
-    -------
-    factor, from_mass
-        The factor, and whether a mass stood for a force (taken at 9.80665 m/s²).
-
-    Raises
-    ------
-    InputError
-        A unit that is not known or is of another kind; its place is empty.
+    And whether a mass stood for a force (taken at 9.80665 m/s²). A unit that is not known or is
+    of another kind is an ``InputError`` without a place.
     """
     text = _tidy(unit)
     for spelt in (text, _respelt(text)):
@@ -215,9 +205,8 @@ def unit_factor(unit: str, dimension: str) -> tuple[float, bool]:
 
 def _parsed_factor(unit: str, text: str, dimension: str) -> tuple[float, bool]:
     kind = DIMENSIONS[dimension]
-    wanted = f"give {kind.meaning} with its unit, such as {kind.examples}"
     if not _UNIT_TEXT.fullmatch(text) or len(text) > 40:
-        raise InputError("", unit, wanted)
+        raise InputError("", unit, kind.wanted)
     registry = _registry()
     import pint  # noqa: PLC0415
 
@@ -232,22 +221,15 @@ def _parsed_factor(unit: str, text: str, dimension: str) -> tuple[float, bool]:
             weight = registry.Quantity(STANDARD_GRAVITY, given * registry.parse_units("m/s**2"))
             return float(weight.to(kind.canonical).magnitude), True
     except (pint.PintError, ValueError, TypeError, OverflowError, AttributeError, KeyError):
-        raise InputError("", unit, f"unit not known; {wanted}") from None
-    raise InputError("", unit, wanted)
+        raise InputError("", unit, f"unit not known; {kind.wanted}") from None
+    raise InputError("", unit, kind.wanted)
 
 
 def parse(text: object, dimension: str, place: str = "") -> Parsed:
     """Read a quantity.
 
-    Parameters
-    ----------
-    text
-        A number and its unit in one string; a bare number for ``ratio``.
-    dimension
-        A key of ``DIMENSIONS``, or ``ratio``. A ``ground_angle`` may also be written as a
-        slope: ``1V:2H``, ``2H:1V`` or ``50 %``.
-    place
-        Where the text stands, for the message.
+    The text is a number and its unit, of a key of ``DIMENSIONS``, or a bare number for ``ratio``.
+    A ``ground_angle`` may also be written as a slope: ``1V:2H``, ``2H:1V`` or ``50 %``.
 
     Raises
     ------
@@ -267,7 +249,7 @@ def parse(text: object, dimension: str, place: str = "") -> Parsed:
     if dimension == "ratio":
         return Parsed(_ratio(text, place))
     kind = DIMENSIONS[dimension]
-    wanted = f"give {kind.meaning} with its unit, such as {kind.examples}"
+    wanted = kind.wanted
     if not isinstance(text, str):
         raise InputError(place, text, f"it has no unit; {wanted}")
     if dimension == "ground_angle" and (slope := _slope(text)) is not None:

@@ -41,12 +41,7 @@ def rare_value(
 ) -> list[Notice]:
     """A question about a value whose size lies outside its usual range; zero is no size.
 
-    Parameters
-    ----------
-    what
-        Where the value stands, in words that come before it.
-    slip
-        What to look for where the unit alone is not it.
+    ``what`` comes before the value, ``slip`` is what to look for where the unit alone is not it.
     """
     low, high = usual
     if value == 0.0 or low <= abs(value) <= high:

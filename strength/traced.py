@@ -38,17 +38,13 @@ _PLAIN = frozenset({np.shape, np.ndim, np.size, np.broadcast_shapes, np.result_t
 
 
 class Traced(NDArrayOperatorsMixin):
-    """A scalar, the operation that gave it, and what that was applied to.
+    """A number or truth value, the operation that gave it, and what that was applied to.
 
     Parameters
     ----------
-    value
-        The number itself, or a truth value.
     operation
         Name of a numpy function, or a pattern with ``{0}`` and so on; empty for a number
         that was given.
-    operands
-        Numbers and traced numbers.
     symbol
         How it is written once it has a name.
     case

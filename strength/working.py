@@ -42,20 +42,10 @@ _SYMBOL = re.compile(r"[^\W\d][\w′″,]*")
 
 @dataclass(frozen=True, slots=True)
 class Step:
-    """One step.
+    """What is found, with its symbol, value and unit.
 
-    Parameters
-    ----------
-    says
-        What is found.
-    symbol, unit, value
-        Its symbol, its unit and its value.
-    equation
-        In symbols; empty where the value was given or comes from a search.
-    substituted
-        The same with the numbers in it.
-    source
-        Where the equation stands in print.
+    The ``equation`` stands in symbols, and is empty where the value was given or comes from a
+    search; ``substituted`` is the same with the numbers in it, ``source`` its place in print.
     """
 
     says: str
@@ -91,13 +81,7 @@ class Steps(tuple[Step, ...]):
 
 
 class Working:
-    """Steps so far, and the numbers they have made known.
-
-    Attributes
-    ----------
-    steps, known
-        In order, and the value of each symbol.
-    """
+    """Steps so far, and the value of each symbol that they have made known."""
 
     def __init__(self) -> None:
         self.steps: list[Step] = []
@@ -193,13 +177,7 @@ def symbols_in(equation: str) -> list[str]:
 
 
 def put_numbers_in(equation: str, values: Mapping[str, float]) -> str:
-    """The equation with each symbol replaced by its number.
-
-    Raises
-    ------
-    KeyError
-        A symbol without a value.
-    """
+    """The equation with each symbol replaced by its number; every one has to be known."""
 
     def number(match: re.Match[str]) -> str:
         symbol = match.group().rstrip(",")

@@ -38,31 +38,10 @@ _LEAST = 1e-5
 class JointCurve:
     """The distribution of (A, n) of one fitted curve.
 
-    Parameters
-    ----------
-    curve
-        The fitted curve, with its variances; its exponent not above 1.
-
     Raises
     ------
     InputError
         A curve without variances, or one that bends upward.
-
-    Examples
-    --------
-    >>> import numpy as np
-    >>> from slipmargin.strength import PowerCurve
-    >>> from slipmargin.strength.envelope.joint_curve import JointCurve
-    >>> curve = PowerCurve(
-    ...     coefficient=0.8,
-    ...     exponent=0.85,
-    ...     tested_range=(20.0, 200.0),
-    ...     variances=(1e-4, 4e-4, 1e-4),
-    ...     degrees_of_freedom=3,
-    ... )
-    >>> coefficient, exponent = JointCurve(curve).draw(np.random.default_rng(1).random((1000, 3)))
-    >>> bool(exponent.max() <= 1.0)
-    True
     """
 
     curve: PowerCurve

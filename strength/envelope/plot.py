@@ -52,21 +52,9 @@ def plot_envelope(
 ) -> Figure:
     """Draw tests, fitted line with its confidence band, cautious line, and others.
 
-    Repeated readings are drawn beside their mean. Where a free intercept below zero was put to
-    zero, the free line is drawn too: the band is its own.
-
-    Parameters
-    ----------
-    fit
-        What is drawn. A power curve is drawn beside its line.
-    axes
-        Where to draw; a new figure without it.
-    interpretations
-        Further pairs, each drawn as a line of its own.
-
-    Returns
-    -------
-    matplotlib.figure.Figure
+    Repeated readings are drawn beside their mean, a power curve beside its line. Where a free
+    intercept below zero was put to zero, the free line is drawn too: the band is its own. Without
+    ``axes`` a new figure is made.
     """
     right = _reach(fit)
     top = _top(fit, interpretations, right)

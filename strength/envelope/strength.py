@@ -160,15 +160,9 @@ def _numbers(place: str, value: Numeric) -> NDArray[np.float64]:
 
 
 def chosen_strength(of_value: Callable[[str], Strength], value: str) -> Strength:
-    """The best fit or the cautious value of some tests, marked as what it is.
+    """The ``best_fit`` or the ``cautious`` value of some tests, marked as what it is.
 
-    Parameters
-    ----------
-    of_value
-        Gives the strength of ``best_fit`` or ``cautious``; raises ``InputError`` where the
-        tests do not give it.
-    value
-        The one wanted.
+    ``of_value`` gives the strength of either, and raises ``InputError`` where the tests do not.
     """
     found = dataclasses.replace(of_value(value), value=value)
     if value != "best_fit":

@@ -47,12 +47,7 @@ def outline(degrees_of_freedom: int, confidence: float, judged: int, points: int
 def drawn_t(degrees_of_freedom: int, uniforms: Floats) -> Floats:
     """Pairs of a t distribution with independent halves and one χ², shape (n, 2).
 
-    Parameters
-    ----------
-    degrees_of_freedom
-        Above 0.
-    uniforms
-        Points of the unit cube, shape (n, 3), each strictly between 0 and 1.
+    For points of the unit cube, shape (n, 3), each strictly between 0 and 1.
     """
     scores = ndtri(uniforms)
     pairs: Floats = scores[:, :2] * _stretch(degrees_of_freedom, scores[:, 2])[:, None]

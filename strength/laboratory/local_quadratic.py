@@ -48,19 +48,10 @@ class LocalQuadratic:
 def local_quadratic(
     x: ArrayLike, y: ArrayLike, half_window: float, at: ArrayLike | None = None
 ) -> LocalQuadratic:
-    """Smooth y along x.
+    """Smooth y along x, with half the width of the window in the unit of x.
 
-    Parameters
-    ----------
-    x
-        Places of the rows, rising, shape (n,), n of ``FEWEST_ROWS`` or more; equal places
-        are allowed.
-    y
-        Values, shape (n,).
-    half_window
-        Half the width of the window, in the unit of x.
-    at
-        Places where the curve is wanted, shape (m,); the rows' own by default.
+    ``x`` and ``y`` have the shape (n,), n of ``FEWEST_ROWS`` or more; x does not fall. ``at`` are
+    the places where the curve is wanted, shape (m,); the rows' own by default.
     """
     xs, ys = np.asarray(x, dtype=float), np.asarray(y, dtype=float)
     places = xs if at is None else np.atleast_1d(np.asarray(at, dtype=float))

@@ -97,7 +97,12 @@ def read_readings(path: str | Path, apparatus: Apparatus | None = None) -> Readi
             raise InputError(table.place("test", row), MISSING, "name the test")
     try:
         if kind == _OF_TRIAXIAL:
-            readings = _of_triaxial(table, [*table.notices, *apparatus.notices])
+            readings = triaxial_readings(
+                table.words("test"),
+                *map(table.numbers, _TRIAXIAL),
+                state=table.words("state", "peak"),
+                notices=[*table.notices, *apparatus.notices],
+            )
         else:
             readings = _of_a_box(table, kind, apparatus)
     except InputError as error:
@@ -112,12 +117,6 @@ def read_readings(path: str | Path, apparatus: Apparatus | None = None) -> Readi
             "residual are picked from the curve",
         )
     return readings
-
-
-def _of_triaxial(table: Table, notices: list[Notice]) -> Readings:
-    stresses = [table.numbers(name) for name in _TRIAXIAL]
-    state = table.words("state", "peak")
-    return triaxial_readings(table.words("test"), *stresses, state=state, notices=notices)
 
 
 def _of_a_box(table: Table, kind: tuple[str, str], apparatus: Apparatus) -> Readings:

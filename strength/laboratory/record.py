@@ -104,13 +104,7 @@ class Traverse:
 
 
 def records_of(readings: Readings) -> tuple[Record, ...]:
-    """The record of each test of a table, in the order of the table.
-
-    Raises
-    ------
-    InputError
-        No displacement, or a test whose rows are no record.
-    """
+    """The record of each test of a table with a displacement, in the order of the table."""
     if readings.displacement is None:
         raise InputError("displacement [mm]", "no column", "a stress-displacement record needs one")
     members: dict[str, list[int]] = {}
@@ -162,11 +156,8 @@ def traverses(displacement: Floats) -> tuple[Traverse, ...]:
 def forward_traverses(record: Record) -> tuple[Traverse, ...]:
     """Traverses in which the box moves forward, each long enough to be read.
 
-    Raises
-    ------
-    InputError
-        A record that begins backward, or a forward traverse of fewer than ``RECORD_ROWS``
-        rows, as rows that are not in the order they were taken give.
+    Refused is a record that begins backward, or a forward traverse of fewer than ``RECORD_ROWS``
+    rows, as rows that are not in the order they were taken give.
     """
     every = traverses(record.displacement)
     first = every[0]

@@ -129,13 +129,9 @@ def load_scale(
 ) -> LoadScale:
     """How readings in a unit become stresses on a specimen; without one forces stay forces.
 
-    ``normal_unit`` is that of the normal loads, where it is another.
-
-    Raises
-    ------
-    InputError
-        Forces to add or subtract, where the readings are already stresses; a normal stress
-        beside a shear force on a plane that is not known.
+    ``normal_unit`` is that of the normal loads, where it is another. Refused are forces to add
+    or subtract where the readings are already stresses, and a normal stress beside a shear force
+    on a plane that is not known.
     """
     of_stresses = ["added_normal_force", "apparatus_friction", "zero_reading"]
     stress = normal_unit == "kPa" or unit == "kPa"

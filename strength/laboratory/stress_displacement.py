@@ -160,7 +160,7 @@ def reduce_records(
             [
                 *scale.notices,
                 *friction_notices(scale, shear),
-                *_area_notices(area_correction, scale.unit),
+                *([_area_corrected(scale.unit)] if area_correction else []),
                 *_state_notices(details, state, specimen),
                 *_dilatancy_notices(details),
             ]
@@ -171,10 +171,8 @@ def reduce_records(
     )
 
 
-def _area_notices(area_correction: bool, unit: str) -> Iterator[Notice]:
-    if not area_correction:
-        return
-    yield Notice.info(
+def _area_corrected(unit: str) -> Notice:
+    return Notice.info(
         "area-corrected",
         f"Both stresses [{unit}] were divided by the share of the area that still overlaps "
         "at the point; the standards ASTM D3080 and BS 1377-7 take the nominal area, which "

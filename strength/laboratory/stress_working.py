@@ -23,15 +23,7 @@ OVERLAP = {
 
 
 class BoxWorking(Working):
-    """Steps from readings on; what is known of plane and apparatus comes first.
-
-    Parameters
-    ----------
-    readings, specimen
-        As they came.
-    area_correction
-        Whether the stresses are on the area still in contact.
-    """
+    """Steps from readings on; what is known of plane and apparatus comes first."""
 
     def __init__(
         self, readings: Readings, specimen: Specimen | None, *, area_correction: bool
@@ -103,14 +95,9 @@ class BoxWorking(Working):
         return f"1000 * {total} / A"
 
     def force(self, rows: Sequence[int], index: int, name: str, *, normal: bool) -> bool:
-        """From hanger or dial to the force N or S of some readings; whether there were any.
+        """From hanger or dial to the force N or S of some rows; whether there were any.
 
-        Parameters
-        ----------
-        rows
-            The readings.
-        index, name
-            Of the test; a second index counts readings that differ.
+        They are numbered as their test is; a second index counts readings that differ.
         """
         before = len(self.steps)
         (self._normal_force if normal else self._shear_force)(list(rows), index, name)
