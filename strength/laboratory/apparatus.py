@@ -56,9 +56,9 @@ class RingCalibration:
                 f"{count} row{'' if count == 1 else 's'}",
                 "give two rows or more",
             )
-        for name, column in (("dial", self.divisions), ("load", self.loads)):
-            checked = number_column(f"ring calibration, {name}", column, count)
-            object.__setattr__(self, "divisions" if name == "dial" else "loads", checked)
+        for name, field in (("dial", "divisions"), ("load", "loads")):
+            checked = number_column(f"ring calibration, {name}", getattr(self, field), count)
+            object.__setattr__(self, field, checked)
             for before in np.flatnonzero(np.diff(checked) <= 0.0).tolist():
                 place, value = f"ring calibration, {name}[{before + 1}]", checked[before + 1]
                 allowed = f"it must rise from row to row; the row before has {checked[before]:g}"

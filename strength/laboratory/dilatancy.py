@@ -94,10 +94,10 @@ def critical_state_notices(
     ground = "Bolton (1986), Géotechnique 36(1); Taylor (1948)"
     low, high = min(taylor, bolton) - DISAGREEMENT, max(taylor, bolton) + DISAGREEMENT
     if end > high:
-        what = " The tests had not come down to constant volume when they ended."
-        return (Notice.caution("end-of-test-above-critical-state", text + what, ground),)
+        text += " The tests had not come down to constant volume when they ended."
+        return (Notice.caution("end-of-test-above-critical-state", text, ground),)
     if end < low:
-        what = " Look at the sign and the zero of the vertical displacement."
-        return (Notice.caution("dilation-disagrees", text + what, ground),)
-    mineral = f" For comparison: {MINERAL_ANGLES}."
-    return (Notice.info("critical-state-cross-check", text + mineral, ground),)
+        text += " Look at the sign and the zero of the vertical displacement."
+        return (Notice.caution("dilation-disagrees", text, ground),)
+    text += f" For comparison: {MINERAL_ANGLES}."
+    return (Notice.info("critical-state-cross-check", text, ground),)

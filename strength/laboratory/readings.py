@@ -160,14 +160,19 @@ class Readings:
             normal, shear = on_hanger or normal, on_dial or shear
         return normal | shear
 
+    def rows_by_test(self, state: str | None = None) -> dict[str, list[int]]:
+        """Rows of each test, of one state where it is given, in the order of the table."""
+        found: dict[str, list[int]] = {}
+        for row, (name, of) in enumerate(zip(self.test, self.state, strict=True)):
+            if state in (None, of):
+                found.setdefault(name, []).append(row)
+        return found
+
     @property
     def is_record(self) -> bool:
         """Whether some test has ``RECORD_ROWS`` rows with displacement, or more."""
         if self.displacement is None:
             return False
-        rows = Counter(
-            name
-            for name, moved in zip(self.test, np.isfinite(self.displacement), strict=True)
-            if moved
-        )
+        moved = np.isfinite(self.displacement)
+        rows = Counter(name for name, one in zip(self.test, moved, strict=True) if one)
         return max(rows.values(), default=0) >= RECORD_ROWS

@@ -107,24 +107,20 @@ def records_of(readings: Readings) -> tuple[Record, ...]:
     """The record of each test of a table with a displacement, in the order of the table."""
     if readings.displacement is None:
         raise InputError("displacement [mm]", "no column", "a stress-displacement record needs one")
-    members: dict[str, list[int]] = {}
-    for index, name in enumerate(readings.test):
-        members.setdefault(name, []).append(index)
+    none = np.full(len(readings.test), np.nan)
+    rise, rate = (
+        none if one is None else one for one in (readings.vertical_displacement, readings.rate)
+    )
     records = []
-    for name, rows in members.items():
-        vertical = readings.vertical_displacement
-        rates = np.empty(0) if readings.rate is None else readings.rate[rows]
-        known = rates[np.isfinite(rates)]
-        heights = None if vertical is None else vertical[rows]
+    for name, rows in readings.rows_by_test().items():
+        known = rate[rows][np.isfinite(rate[rows])]
         records.append(
             Record(
                 name=name,
                 displacement=readings.displacement[rows],
                 shear=readings.shear[rows],
                 normal=readings.normal[rows],
-                vertical_displacement=None
-                if heights is None or not np.any(np.isfinite(heights))
-                else heights,
+                vertical_displacement=rise[rows] if np.any(np.isfinite(rise[rows])) else None,
                 rate=float(known.mean()) if known.size else float("nan"),
                 unit=readings.unit,
                 normal_unit=readings.normal_unit,

@@ -29,7 +29,7 @@ class RecordWorking(BoxWorking):
 
     def test(self, test: PickedTest, state: str, index: int) -> None:
         """One test, from the rows of its record to one of its points."""
-        row = [self.rows(test.name)[test.peak_row]]
+        row = [self.readings.rows_by_test()[test.name][test.peak_row]]
         self.force(row, index, test.name, normal=True)
         if state == "peak":  # the others are means over a part of the record
             nearest = f"{test.name}, at {test.record.displacement[test.peak_row]:g} mm"
@@ -62,7 +62,7 @@ class RecordWorking(BoxWorking):
         test, readings, point = picked.test, self.readings, picked.point
         unit = (normal and readings.normal_unit) or readings.unit
         column = readings.normal if normal else readings.shear
-        read = column[self.rows(test.name)][list(point.rows)]
+        read = column[readings.rows_by_test()[test.name]][list(point.rows)]
         stresses = test.record.unit == "kPa"
         forces, corrected = unit == "N" and stresses, test.corrected is not None
         letter = ("N" if normal else "S") if unit == "N" else ("σ′" if normal else "τ")

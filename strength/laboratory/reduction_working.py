@@ -44,12 +44,9 @@ def _principal(readings: Readings, tests: ShearTests) -> Working:
     read, out = readings.principal, Working()
     assert read is not None
     drained = read.pore_pressure is None
+    rows = readings.rows_by_test(tests.state)
     for index, name in enumerate(tests.names, start=1):
-        members = [
-            row
-            for row, (test, state) in enumerate(zip(readings.test, readings.state, strict=True))
-            if test == name and state == tests.state
-        ]
+        members = rows[name]
         pore = f"u_{index}"
         for symbol, what, column in (
             (f"σ_c{index}", "Cell pressure", read.cell_pressure),
@@ -87,7 +84,7 @@ class _TableWorking(BoxWorking):
     def test(self, tests: ShearTests, index: int, name: str) -> None:
         """One test, from its readings to its point."""
         readings, box = self.readings, self.corrected
-        members = self.rows(name, tests.state)
+        members = readings.rows_by_test(tests.state)[name]
         if box is not None and readings.displacement is not None:
             moved = np.unique(readings.displacement[members])
             if moved.size > 1 or readings.unit == "kPa" or readings.normal_unit == "kPa":
@@ -121,10 +118,8 @@ class _TableWorking(BoxWorking):
             symbol = force if forces else stress
             self.mean(f"{kind}, the mean of its readings{each}.", symbol, read.tolist(), unit)
         if forces:
-            equation, says = (
-                self.stress_equation(force, normal=normal),
-                f"{what} stress of test {name}",
-            )
+            equation = self.stress_equation(force, normal=normal)
+            says = f"{what} stress of test {name}"
             if self.corrected is not None:
                 equation += f" / a_c{index}"
                 says += ", on the area still in contact"

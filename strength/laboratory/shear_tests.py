@@ -235,16 +235,14 @@ def reduce_readings(
             "a stress-displacement record",
             "its points are picked from the curve, not averaged: use reduce_tests",
         )
-    chosen = [index for index, word in enumerate(readings.state) if word == state]
+    groups = readings.rows_by_test(state)
+    chosen = sorted(row for members in groups.values() for row in members)
     if not chosen:
         present = ", ".join(sorted(set(readings.state)))
         raise InputError("state", state, f"the readings hold: {present}")
     scale = load_scale(readings.unit, specimen, readings.normal_unit)
-    moved, rate = (
-        np.full(len(readings.test), np.nan) if one is None else one
-        for one in (readings.displacement, readings.rate)
-    )
-    share = np.ones(len(readings.test))
+    share, none = np.ones(len(readings.test)), np.full(len(readings.test), np.nan)
+    moved, rate = (none if one is None else one for one in (readings.displacement, readings.rate))
     if area_correction:
         if readings.principal is not None:
             raise InputError("area_correction", True, "it belongs to a shear box")
@@ -255,9 +253,6 @@ def reduce_readings(
     shear = scale.shear(readings.shear) / share
     band = scale.shear(np.stack([readings.low, readings.high])) / share
 
-    groups: dict[str, list[int]] = {}
-    for index in chosen:
-        groups.setdefault(readings.test[index], []).append(index)
     notices = [*readings.notices, *scale.notices]
     for name, members in groups.items():
         scale.refuse_negative([*shear[members], *band[0, members]], f"test {name}")

@@ -37,15 +37,6 @@ class BoxWorking(Working):
         if readings.gauges is not None:
             self._apparatus()
 
-    def rows(self, test: str, state: str | None = None) -> list[int]:
-        """Rows of one test, of one state where it is given."""
-        read = self.readings
-        return [
-            row
-            for row, (name, of) in enumerate(zip(read.test, read.state, strict=True))
-            if name == test and state in (None, of)
-        ]
-
     def _plane(self, specimen: Specimen) -> None:
         square, scale = specimen.shape == "square", self.scale
         self.known["w"] = specimen.width
