@@ -16,7 +16,7 @@ from slipmargin.cli.questions.as_used import quick
 from slipmargin.cli.questions.result import Result, lines_csv
 from slipmargin.cli.questions.strength_map import StrengthMap, map_strength
 from slipmargin.cli.scenario.read import FileError, Scenario
-from slipmargin.cli.scenario.schema import nearest
+from slipmargin.cli.scenario.readers import nearest
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability.uncertainty.strength_map import factor_line
 from slipmargin.stability.uncertainty.sweep import no_pair

@@ -23,7 +23,7 @@ from slipmargin.cli.questions.utilisations import (
     room,
 )
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
-from slipmargin.cli.scenario.schema import nearest
+from slipmargin.cli.scenario.readers import nearest
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import Check
 from slipmargin.stability.uncertainty.field_words import soil_words

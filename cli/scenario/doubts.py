@@ -85,7 +85,7 @@ def doubts_of(scenario: Scenario, entry: CheckEntry) -> tuple[list[Doubt], list[
         own = [
             doubt
             for path, (doubt, varied) in uncertain.items()
-            if any(mover[0] is entry for mover in varied.movers)
+            if any(one is entry for one in varied.entries)
         ]
         doubts += _correlated(scenario, own)
         return doubts, notices
@@ -125,13 +125,7 @@ def _put_right(code: str, share: float, text: str, source: str = "") -> list[Not
 
 
 def _of_fit(name: str, fit: EnvelopeFit) -> tuple[Doubt, list[Notice]]:
-    """The joint uncertainty of a fitted line or curve, and what a reader must know of it.
-
-    Raises
-    ------
-    InputError
-        Tests that do not give it.
-    """
+    """The joint uncertainty of a fitted line or curve, and what a reader must know of it."""
     doubt: JointDoubt
     if fit.curve is None:
         line = JointStrength.of(fit)
@@ -183,13 +177,7 @@ def _pair(name: str) -> Callable[[Check, Mapping[str, Any]], Check]:
 
 
 def field_doubts(scenario: Scenario) -> dict[str, tuple[FieldDoubt, VariedField]]:
-    """The distributions a scenario gives to its fields.
-
-    Raises
-    ------
-    InputError
-        A field that does not exist, a fitted strength, impossible parameters.
-    """
+    """The distributions a scenario gives to its fields, none of them half of a fitted strength."""
     found = {}
     for path, model in scenario.doubt.uncertain.items():
         place = f"uncertain.{path}"

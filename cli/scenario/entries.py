@@ -8,12 +8,12 @@ from pathlib import Path
 from typing import TYPE_CHECKING
 
 from slipmargin.cli.scenario.files import FileError
+from slipmargin.cli.scenario.readers import nearest
 from slipmargin.cli.scenario.schema import (
     CorrelationModel,
     RangeModel,
     ReliabilityModel,
     UncertainModel,
-    nearest,
 )
 from slipmargin.cli.scenario.written import Written
 from slipmargin.stability import Check, Soil

@@ -84,13 +84,7 @@ class Folder:
         self.digests: dict[str, str] = {}
 
     def file(self, place: str, name: str) -> Path:
-        """A file that a scenario names.
-
-        Raises
-        ------
-        InputError
-            No such file, or one outside the folder where that is not allowed.
-        """
+        """A file that a scenario names, inside its folder unless others are allowed."""
         file = self.path / name
         try:
             inside = file.resolve().is_relative_to(self.path.resolve())
@@ -98,10 +92,8 @@ class Folder:
         except (OSError, ValueError, RuntimeError):  # too long, a NUL, a loop of links
             raise InputError(place, name, "it is no name a file can have") from None
         if not inside and not self.allow_outside:
-            allowed = (
-                "keep it in the scenario's folder or below it, or allow it with --allow-outside"
-            )
-            raise InputError(place, name, allowed)
+            keep = "keep it in the scenario's folder or below it, or allow it with --allow-outside"
+            raise InputError(place, name, keep)
         if not present:
             raise InputError(place, name, "no such file beside the scenario")
         return file
@@ -114,13 +106,7 @@ class Folder:
 
 
 def read_scenario(path: Path) -> bytes:
-    """Content of a scenario file, up to the size that is allowed.
-
-    Raises
-    ------
-    FileError
-        It cannot be read, or is larger.
-    """
+    """Content of a scenario file, up to the size that is allowed."""
     with naming(path):
         with path.open("rb") as stream:
             content = stream.read(LARGEST_SCENARIO + 1)
@@ -131,13 +117,7 @@ def read_scenario(path: Path) -> bytes:
 
 
 def refuse_readings(path: Path, content: bytes) -> None:
-    """Name the command for readings where they are given in place of a scenario.
-
-    Raises
-    ------
-    InputError
-        A table of readings.
-    """
+    """Name the command for readings where they are given in place of a scenario."""
     names = content.lstrip(b"\xef\xbb\xbf \t\r\n").split(b"\n", 1)[0].split(b",")
     header = names[0].strip().strip(b'"').lower() in (b"test", b"group") and len(names) > 1
     if header or path.suffix.lower() in (".csv", ".xlsx", ".ags"):
@@ -147,13 +127,7 @@ def refuse_readings(path: Path, content: bytes) -> None:
 
 
 def read_table(content: bytes) -> dict[str, Any]:
-    """The outermost table of a scenario.
-
-    Raises
-    ------
-    InputError
-        Not UTF-8, not TOML, or nested far deeper than any scenario.
-    """
+    """The outermost table of a scenario in UTF-8 and TOML, nested no deeper than any is."""
     try:
         text = content.decode("utf-8-sig")
         if _LONG_KEY.search(text):

@@ -9,13 +9,8 @@ from typing import TYPE_CHECKING
 
 from slipmargin.cli.scenario.entries import SoilEntry
 from slipmargin.cli.scenario.files import Folder, naming, within
-from slipmargin.cli.scenario.schema import (
-    ApparatusModel,
-    SoilModel,
-    SpecimenModel,
-    StrengthModel,
-    made,
-)
+from slipmargin.cli.scenario.schema import ApparatusModel, SoilModel, SpecimenModel, StrengthModel
+from slipmargin.cli.scenario.tables import made
 from slipmargin.stability import Soil
 from slipmargin.strength import (
     Apparatus,
@@ -43,13 +38,7 @@ __all__ = ["fitted_soil", "read_calibration", "read_laboratory"]
 
 
 def fitted_soil(name: str, model: SoilModel, folder: Folder) -> SoilEntry:
-    """A soil with its strength, fitted where the scenario names readings.
-
-    Raises
-    ------
-    InputError
-        For the first thing that cannot be used.
-    """
+    """A soil with its strength, fitted where the scenario names readings."""
     given, others = model.strength, model.strength.stated_by
     value = given.value or "best_fit"
     stated_by = {others.who: Pair(others.cohesion, others.friction_angle)} if others else {}
@@ -150,13 +139,7 @@ def _apparatus(model: ApparatusModel, folder: Folder) -> Apparatus:
 
 
 def read_calibration(file: Path) -> tuple[RingCalibration, tuple[Notice, ...]]:
-    """Calibration of a proving ring from its table, and what there was to say of it.
-
-    Raises
-    ------
-    FileError
-        For the first thing in the file that cannot be used.
-    """
+    """Calibration of a proving ring from its table, and what there was to say of it."""
     with naming(file):
         return read_ring_calibration(file)
 

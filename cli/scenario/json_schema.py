@@ -14,13 +14,7 @@ from pydantic.fields import FieldInfo
 from slipmargin.cli.scenario.check_model import check_model
 from slipmargin.cli.scenario.examples import example_of, examples_given, key_words, toml
 from slipmargin.cli.scenario.readers import reader_of
-from slipmargin.cli.scenario.schema import (
-    ScenarioModel,
-    SoilModel,
-    SweepModel,
-    model_of,
-    models_in,
-)
+from slipmargin.cli.scenario.schema import ScenarioModel, SoilModel, SweepModel, model_of, models_in
 from slipmargin.stability import KINDS, fields
 
 __all__ = ["json_schema"]

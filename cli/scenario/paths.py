@@ -16,16 +16,9 @@ __all__ = ["FieldPath", "field_path"]
 
 @dataclass(frozen=True, slots=True)
 class FieldPath:
-    """A path in its parts.
+    """A path in its parts: a soil or the label of a check, the other empty, and the field.
 
-    Parameters
-    ----------
-    soil
-        Name of the soil; empty for a field of a check.
-    label
-        Label of the check; empty for a field of a soil.
-    steps
-        The field, after the groups it stands in; an index stands for one of a list.
+    The last of ``steps`` is the field; before it stand its groups, an index for one of a list.
     """
 
     soil: str
@@ -39,16 +32,7 @@ class FieldPath:
 
 
 def field_path(text: str, soils: Iterable[str], labels: Iterable[str], *, place: str) -> FieldPath:
-    """Take a path apart.
-
-    Parameters
-    ----------
-    text
-        The path.
-    soils, labels
-        What a scenario holds.
-    place
-        Where the path stands, for the message.
+    """Take a path apart, by the soils and the labels that a scenario holds.
 
     Raises
     ------

@@ -16,7 +16,9 @@ from slipmargin.cli.scenario.entries import (
 )
 from slipmargin.cli.scenario.files import FileError, Folder, naming, read_scenario, within
 from slipmargin.cli.scenario.fitted import fitted_soil
-from slipmargin.cli.scenario.schema import SweepModel, made, nearest
+from slipmargin.cli.scenario.readers import nearest
+from slipmargin.cli.scenario.schema import SweepModel
+from slipmargin.cli.scenario.tables import made
 from slipmargin.cli.scenario.written import (
     Written,
     WrittenCheck,
@@ -66,13 +68,7 @@ def load(path: str | Path, *, variant: str | None = None, allow_outside: bool = 
 
 
 def fit(written: Written) -> Scenario:
-    """Fit the soils of a scenario and put them into its checks.
-
-    Raises
-    ------
-    FileError
-        For the first thing in readings, soils or checks that cannot be used.
-    """
+    """Fit the soils of a scenario and put them into its checks."""
     variant, top, folder = written.variant, written.top, written.folder
     with naming(written.path), within("" if variant is None else f"variant {variant!r}"):
         soils = {name: fitted_soil(name, one, folder) for name, one in written.soils.items()}
@@ -93,13 +89,7 @@ def fit(written: Written) -> Scenario:
 def load_soil(
     path: Path, name: str | None, *, variant: str | None = None, allow_outside: bool = False
 ) -> SoilEntry:
-    """One fitted soil of a scenario, whatever its checks say.
-
-    Raises
-    ------
-    FileError
-        No soil of that name, one whose strength is stated, or the first thing wrong in it.
-    """
+    """One fitted soil of a scenario, whatever its checks say."""
     content = read_scenario(path)
     with naming(path):
         soils = read_top(content, variant)["soils"]

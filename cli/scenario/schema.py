@@ -6,16 +6,12 @@ from here.
 
 from __future__ import annotations
 
-import dataclasses
-from collections.abc import Sequence
-from typing import Annotated, Any, TypeVar
+from typing import Annotated, Any
 
-from pydantic import BaseModel, ConfigDict, Field, StrictBool, StrictStr, ValidationError
-from pydantic.fields import FieldInfo
+from pydantic import BaseModel, ConfigDict, Field, StrictBool, StrictStr
 
-from slipmargin.cli.scenario.readers import Unit, Word, nearest, reader_of
-from slipmargin.strength import ENVELOPES, INTERCEPTS, STATES, InputError, Notice
-from slipmargin.strength.errors import MISSING
+from slipmargin.cli.scenario.readers import Unit, Word
+from slipmargin.strength import ENVELOPES, INTERCEPTS, STATES
 from slipmargin.strength.stress_plane import TEST_KINDS
 
 __all__ = [
@@ -34,12 +30,9 @@ __all__ = [
     "SweepModel",
     "UncertainModel",
     "VariantModel",
-    "made",
     "model_of",
     "models_in",
     "names_of",
-    "nearest",
-    "validated",
 ]
 
 # the model of a whole table is built once, with all that stands in it
@@ -309,83 +302,9 @@ class ScenarioModel(_Strict):
     )
 
 
-Model = TypeVar("Model", bound=BaseModel)
-Record = TypeVar("Record")
-
-
-def made(record: type[Record], *models: BaseModel, **more: Any) -> Record:
-    """A record of the program from the keys of some models that it has, where they are given."""
-    fields = {field.name for field in dataclasses.fields(record)}  # type: ignore[arg-type]
-    pairs = (pair for model in models for pair in model)
-    given = {name: value for name, value in pairs if name in fields and value is not None}
-    return record(**{**given, **more})
-
-
-def validated(model: type[Model], data: object, place: str, notices: list[Notice]) -> Model:
-    """Validate a table; the first thing wrong is raised as an ``InputError``."""
-    found: list[Notice] = []
-    try:
-        result = model.model_validate(data, context={"notices": found})
-    except ValidationError as error:
-        raise _first(error, model, place) from None
-    prefix = f"{place}." if place else ""
-    notices += [dataclasses.replace(notice, text=prefix + notice.text) for notice in found]
-    return result
-
-
-def _first(error: ValidationError, model: type[BaseModel], place: str) -> InputError:
-    problems = error.errors(include_url=False)
-    # a misspelt key also leaves its own name missing: the misspelling is the news
-    problem = min(problems, key=lambda one: one["type"] != "extra_forbidden")
-    where = place
-    for step in problem["loc"]:
-        where += f"[{step}]" if isinstance(step, int) else f"{'.' if where else ''}{step}"
-    given = problem["input"]
-    kind = problem["type"]
-    if kind == "extra_forbidden":
-        known = names_of(_owner(model, problem["loc"][:-1]))
-        return InputError(
-            where,
-            str(problem["loc"][-1]),
-            f"unknown key; {nearest(str(problem['loc'][-1]), known)}",
-        )
-    if kind == "missing":
-        field = _owner(model, problem["loc"][:-1]).model_fields.get(str(problem["loc"][-1]))
-        return InputError(where, MISSING, _wanted(field))
-    if kind == "list_type" and isinstance(given, dict):
-        return InputError(where, f"[{where}]", f"write [[{where}]]: it may stand more than once")
-    if kind == "dict_type" and isinstance(given, list):
-        allowed = f"write [{where}], or [{where}.NAME], in single brackets"
-        return InputError(where, f"[[{where}]]", allowed)
-    if kind == "refused":
-        context = problem.get("ctx", {})
-        shown = given if isinstance(given, str) else context.get("shown", given)
-        return InputError(where, shown, str(context["allowed"]))
-    return InputError(where, given, problem["msg"])
-
-
 def names_of(model: type[BaseModel]) -> list[str]:
     """The keys of a model, as a file writes them."""
     return [info.alias or name for name, info in model.model_fields.items()]
-
-
-def _wanted(field: FieldInfo | None) -> str:
-    """What a key that is missing would take, in words."""
-    if field is None:
-        return "it is needed"
-    if (reader := reader_of(field)) is not None:
-        return reader.wanted()
-    if field.annotation is str:
-        return "a text in quotes"
-    return "a table of its own" if models_in(field.annotation) else "it is needed"
-
-
-def _owner(model: type[BaseModel], steps: Sequence[int | str]) -> type[BaseModel]:
-    """The model that a path of keys leads to."""
-    for step in steps:
-        # a step that is no field is a place in a list, or a name of the user's own
-        model = (model_of(model, step) if isinstance(step, str) else None) or model
-    return model
 
 
 def model_of(model: type[BaseModel], key: str) -> type[BaseModel] | None:

@@ -14,13 +14,8 @@ from pydantic import BaseModel
 
 from slipmargin.cli.scenario.check_model import check_model
 from slipmargin.cli.scenario.paths import field_path
-from slipmargin.cli.scenario.schema import (
-    ScenarioModel,
-    SoilModel,
-    model_of,
-    names_of,
-    nearest,
-)
+from slipmargin.cli.scenario.readers import nearest
+from slipmargin.cli.scenario.schema import ScenarioModel, SoilModel, model_of, names_of
 from slipmargin.stability import KINDS
 from slipmargin.strength import InputError
 
@@ -40,22 +35,11 @@ def label_of(index: int, table: dict[str, Any]) -> str:
 
 
 def with_variant(table: dict[str, Any], top: ScenarioModel, name: str | None) -> dict[str, Any]:
-    """The tables of a scenario with one of its variants put in.
+    """The tables of a scenario, left as they are, with one of its variants put in.
 
-    Parameters
-    ----------
-    table
-        The outermost table as it was read; it is left as it is.
-    top
-        The same, validated.
-    name
-        Of the variant; none leaves every field as it is, and still holds the paths of all
-        variants against the file.
-
-    Raises
-    ------
-    InputError
-        An unknown variant, one named twice, or a path that leads to no field.
+    ``top`` is the outermost table, validated. Without a name every field stays, and the paths of
+    all variants are still held against the file. Refused are an unknown variant, one named twice,
+    and a path that leads to no field.
     """
     names = [one.name for one in top.variants]
     for index, one in enumerate(names):

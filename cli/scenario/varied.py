@@ -5,11 +5,12 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 from slipmargin.cli.scenario.paths import FieldPath, field_path
 from slipmargin.cli.scenario.read import CheckEntry, Scenario
-from slipmargin.cli.scenario.schema import nearest
+from slipmargin.cli.scenario.readers import nearest
 from slipmargin.stability import Check, fields
 from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS, no_pair, with_field, with_soil_field
 from slipmargin.strength import EnvelopeFit, InputError, Numeric
@@ -41,7 +42,7 @@ class VariedField:
     @property
     def movers(self) -> tuple[tuple[CheckEntry, Callable[[Numeric], Check]], ...]:
         """Each check with the function that puts a value into it."""
-        return tuple((entry, _mover(self.put, entry.check)) for entry in self.entries)
+        return tuple((entry, partial(self.put, entry.check)) for entry in self.entries)
 
     def fit(self, scenario: Scenario) -> EnvelopeFit | None:
         """The fit that the field is one half of; ``None`` for any other field."""
@@ -50,21 +51,8 @@ class VariedField:
         return scenario.soils[self.path.soil].fit
 
 
-def _mover(put: Callable[[Check, Numeric], Check], check: Check) -> Callable[[Numeric], Check]:
-    return lambda value: put(check, value)
-
-
 def find_field(scenario: Scenario, vary: str, *, place: str = "vary") -> VariedField:
     """Find a field by the path a scenario names it with.
-
-    Parameters
-    ----------
-    scenario
-        The scenario.
-    vary
-        ``soils.NAME.FIELD`` or ``checks.LABEL.FIELD``.
-    place
-        Where the path stands, for the message.
 
     Raises
     ------
@@ -75,7 +63,11 @@ def find_field(scenario: Scenario, vary: str, *, place: str = "vary") -> VariedF
     labels = {entry.label: entry for entry in scenario.checks}
     path = field_path(vary, scenario.soils, labels, place=place)
     if path.label:
-        return _of_check(labels[path.label], path, vary, place)
+        one = labels[path.label]
+        limits = _limits(one.check, path.steps, vary, place)
+        if not one.check.LIMIT_STATES:
+            raise InputError(place, vary, "this check has no factor of safety to vary")
+        return VariedField(path, limits, lambda of, v: with_field(of, path.steps, v), (one,))
     name, field = path.soil, path.field
     if field not in SOIL_FIELDS:
         raise InputError(place, vary, f"unknown field; {nearest(field, list(SOIL_FIELDS))}")
@@ -88,22 +80,9 @@ def find_field(scenario: Scenario, vary: str, *, place: str = "vary") -> VariedF
         raise InputError(place, vary, "no check with a factor of safety uses this soil")
     if field in ("cohesion", "friction_angle") and scenario.soils[name].soil.strength.curve:
         raise no_pair(vary)
-    return VariedField(path, SOIL_FIELDS[field], _soil_putter(name, field), entries)
-
-
-def _of_check(entry: CheckEntry, path: FieldPath, vary: str, place: str) -> VariedField:
-    limits = _limits(entry.check, path.steps, vary, place)
-    if not entry.check.LIMIT_STATES:
-        raise InputError(place, vary, "this check has no factor of safety to vary")
-    return VariedField(path, limits, _field_putter(path.steps), (entry,))
-
-
-def _soil_putter(name: str, field: str) -> Callable[[Check, Numeric], Check]:
-    return lambda check, value: with_soil_field(check, name, field, value)
-
-
-def _field_putter(path: tuple[str, ...]) -> Callable[[Check, Numeric], Check]:
-    return lambda check, value: with_field(check, path, value)
+    return VariedField(
+        path, SOIL_FIELDS[field], lambda of, v: with_soil_field(of, name, field, v), entries
+    )
 
 
 def _limits(record: Any, path: tuple[str, ...], vary: str, place: str) -> fields.Amount:
@@ -124,13 +103,7 @@ def _limits(record: Any, path: tuple[str, ...], vary: str, place: str) -> fields
 
 
 def read_value(text: str | float, dimension: fields.Dimension, place: str) -> float:
-    """A value for a field: with its unit, or a bare number for a ratio.
-
-    Raises
-    ------
-    InputError
-        A missing or wrong unit, or not a number.
-    """
+    """A value for a field: with its unit, or a bare number for a ratio."""
     value: object = text
     if dimension == "ratio" and isinstance(text, str) and NUMBER.fullmatch(text.strip()):
         value = float(text)

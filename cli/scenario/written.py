@@ -22,16 +22,15 @@ from slipmargin.cli.scenario.files import (
     refuse_readings,
     within,
 )
+from slipmargin.cli.scenario.readers import nearest
 from slipmargin.cli.scenario.schema import (
     BasisModel,
     ScenarioModel,
     SoilModel,
     StrengthModel,
     SweepModel,
-    made,
-    nearest,
-    validated,
 )
+from slipmargin.cli.scenario.tables import made, validated
 from slipmargin.cli.scenario.variants import label_of, with_variant
 from slipmargin.stability import KINDS
 from slipmargin.strength import InputError, Notice
@@ -101,16 +100,7 @@ class Written:
 
 
 def read(path: Path, *, variant: str | None = None, allow_outside: bool = False) -> Written:
-    """Read and validate a scenario without fitting a soil.
-
-    Parameters
-    ----------
-    path
-        The TOML file.
-    variant
-        Name of the one of its variants that is meant; the file as it is written without.
-    allow_outside
-        Let readings lie outside the scenario's folder.
+    """Read and validate a scenario, or one of its variants, without fitting a soil.
 
     Raises
     ------
@@ -127,13 +117,7 @@ def read(path: Path, *, variant: str | None = None, allow_outside: bool = False)
 
 
 def read_top(content: bytes, variant: str | None) -> dict[str, Any]:
-    """The outermost table of a scenario, a variant put in.
-
-    Raises
-    ------
-    InputError
-        For the first thing wrong in its outermost keys.
-    """
+    """The outermost table of a scenario, a variant put in."""
     table = read_table(content)
     return with_variant(table, validated(ScenarioModel, table, "", []), variant)
 
@@ -183,13 +167,7 @@ def _written(
 
 
 def soil_as_written(name: str, table: dict[str, Any], notices: list[Notice]) -> SoilModel:
-    """One soil of a scenario; its strength is stated or fitted, not half of one nor both.
-
-    Raises
-    ------
-    InputError
-        For the first thing wrong in it.
-    """
+    """One soil of a scenario; its strength is stated or fitted, not half of one nor both."""
     model = validated(SoilModel, table, f"soils.{name}", notices)
     given = model.strength
     place = f"soils.{name}.strength"
