@@ -16,7 +16,6 @@ from slipmargin.strength.notice import Notice, distinct
 if TYPE_CHECKING:
     from slipmargin.strength.envelope.diagnosis import Diagnosis, Influence
     from slipmargin.strength.envelope.fit import EnvelopeFit
-    from slipmargin.strength.stress_plane import StressPlane
 
 __all__ = ["ANGLE_SHIFT", "STRESS_SPREAD", "diagnostic_notices"]
 
@@ -52,10 +51,12 @@ def _spread(fit: EnvelopeFit) -> Iterator[Notice]:
     steps = np.diff(normal) > 0.02 * normal[1:]
     different = 1 + int(np.sum(steps))
     if different < ENOUGH_STRESSES:
+        several = f"Two {fit.plane.normal_plural} were"
+        if different == 1:
+            several = f"One {fit.plane.normal_words} was"
         yield Notice.caution(
             "few-normal-stresses",
-            f"{_several(different, fit.plane)}: nothing here can show whether the envelope is "
-            "straight.",
+            f"{several} tested: nothing here can show whether the envelope is straight.",
             "ASTM D3080-11, 1.6: three or more specimens, each at another normal load",
         )
     if different > 1 and np.ptp(normal) < STRESS_SPREAD * normal.mean():
@@ -66,12 +67,6 @@ def _spread(fit: EnvelopeFit) -> Iterator[Notice]:
             "and neither is well known.",
             OWN,
         )
-
-
-def _several(count: int, plane: StressPlane) -> str:
-    if count == 1:
-        return f"One {plane.normal_words} was tested"
-    return f"Two {plane.normal_plural} were tested"
 
 
 def _influence(fit: EnvelopeFit, diagnosis: Diagnosis) -> Iterator[Notice]:
@@ -87,30 +82,22 @@ def _influence(fit: EnvelopeFit, diagnosis: Diagnosis) -> Iterator[Notice]:
         for test in tests
         if fit.degrees_of_freedom and test.leverage > 2.0 * parameters / len(tests)
     )
-    decisive = max(
-        (test for test in tests if test.without is not None),
-        key=lambda test: abs(_shift(fit, test)),
-        default=None,
-    )
-    if decisive is not None and decisive.without is not None:
-        shift = _shift(fit, decisive)
-        if fit.degrees_of_freedom and abs(shift) >= ANGLE_SHIFT:
-            pair = decisive.without
-            yield Notice.caution(
-                "test-decides-strength",
-                f"Without test {decisive.name}, φ′ is {pair.friction_angle:.1f} deg and the "
-                f"intercept {pair.cohesion:.1f} {fit.tests.unit}, against "
-                f"{fit.best_fit.friction_angle:.1f} deg and {fit.best_fit.cohesion:.1f} "
-                f"{fit.tests.unit} with it.",
-                f"a change of {ANGLE_SHIFT:g} deg or more: {OWN}",
-            )
+    best = fit.best_fit
+    shifted = [
+        (abs(float(test.without.friction_angle - best.friction_angle)), test.name, test.without)
+        for test in tests
+        if test.without is not None and fit.degrees_of_freedom
+    ]
+    shift, name, pair = max(shifted, key=lambda one: one[0], default=(0.0, "", best))
+    if shift >= ANGLE_SHIFT:
+        yield Notice.caution(
+            "test-decides-strength",
+            f"Without test {name}, φ′ is {pair.friction_angle:.1f} deg and the "
+            f"intercept {pair.cohesion:.1f} {fit.tests.unit}, against "
+            f"{best.friction_angle:.1f} deg and {best.cohesion:.1f} {fit.tests.unit} with it.",
+            f"a change of {ANGLE_SHIFT:g} deg or more: {OWN}",
+        )
     yield from _outliers(fit, tests)
-
-
-def _shift(fit: EnvelopeFit, test: Influence) -> float:
-    if test.without is None:
-        return 0.0
-    return float(test.without.friction_angle - fit.best_fit.friction_angle)
 
 
 def _outliers(fit: EnvelopeFit, tests: tuple[Influence, ...]) -> Iterator[Notice]:
@@ -134,20 +121,18 @@ def _outliers(fit: EnvelopeFit, tests: tuple[Influence, ...]) -> Iterator[Notice
 def _shape(fit: EnvelopeFit, diagnosis: Diagnosis) -> Iterator[Notice]:
     curvature, comparison = diagnosis.curvature, diagnosis.comparison
     if curvature is not None and curvature.probability < 1.0 - fit.confidence:
-        if curvature.quadratic < 0.0 and fit.curve is not None:
-            pass  # the curve that it asks for is fitted
-        elif curvature.quadratic < 0.0:
+        if curvature.quadratic >= 0.0:
+            yield Notice.caution(
+                "envelope-bends-upward",
+                f"The envelope bends upward (p = {curvature.probability:.3f}), which no soil "
+                "does: look for a test with other density, or area, or drainage.",
+            )
+        elif fit.curve is None:  # else the curve that it asks for is fitted
             yield Notice.caution(
                 "envelope-curved",
                 f"The envelope bends down (p = {curvature.probability:.3f}): the line "
                 "overstates the strength outside the tested range, and its intercept is not "
                 f"cohesion. {fit.plane.where_bent}",
-            )
-        else:
-            yield Notice.caution(
-                "envelope-bends-upward",
-                f"The envelope bends upward (p = {curvature.probability:.3f}), which no soil "
-                "does: look for a test with other density, or area, or drainage.",
             )
     elif _ends_low(diagnosis):
         yield Notice.info(

@@ -26,11 +26,10 @@ def fit_doubts(fit: FittedEnvelope, cohesionless: bool) -> Iterator[Notice]:
             "scatter: its uncertainty is unknown, not zero.",
         )
     elif count < 4:
-        t = student_t((1.0 + fit.confidence) / 2.0, fit.degrees_of_freedom)
         yield Notice.caution(
             "few-tests",
             f"{count} tests leave {fit.degrees_of_freedom} degree(s) of freedom: the limits "
-            f"are {t:.1f} standard errors away from the best fit.",
+            f"are {_reach(fit):.1f} standard errors away from the best fit.",
         )
     yield from _scatter_replaced(fit)
     if fit.cohesion_assumed:
@@ -50,7 +49,8 @@ def fit_doubts(fit: FittedEnvelope, cohesionless: bool) -> Iterator[Notice]:
             f"{fit.best_fit.cohesion:.2f} {unit}: most often friction in the box, a curved "
             'envelope or chance. Use intercept = "zero".',
         )
-    if _could_be_zero(fit):
+    error = fit.standard_error_cohesion
+    if error is not None and 0.0 < fit.best_fit.cohesion < _reach(fit) * error:
         yield Notice.caution(
             "cohesion-not-distinct-from-zero",
             f"At {fit.confidence:.0%} confidence the intercept of {fit.best_fit.cohesion:.2f} "
@@ -164,8 +164,6 @@ def _curve_doubts(fit: FittedEnvelope) -> Iterator[Notice]:
         )
 
 
-def _could_be_zero(fit: FittedEnvelope) -> bool:
-    if fit.standard_error_cohesion is None or fit.best_fit.cohesion <= 0.0:
-        return False
-    t = student_t((1.0 + fit.confidence) / 2.0, fit.degrees_of_freedom)
-    return bool(fit.best_fit.cohesion < t * fit.standard_error_cohesion)
+def _reach(fit: FittedEnvelope) -> float:
+    """How many standard errors the two-sided limits lie away."""
+    return student_t((1.0 + fit.confidence) / 2.0, fit.degrees_of_freedom)

@@ -3,15 +3,14 @@
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
-from typing import TypeVar
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.strength.envelope.power_curve import PowerCurve
-from slipmargin.strength.envelope.strength import Strength, chosen_strength
-from slipmargin.strength.errors import InputError
+from slipmargin.strength.envelope.strength import Strength
+from slipmargin.strength.errors import InputError, need_one_of
 from slipmargin.strength.laboratory.shear_tests import ShearTests
 from slipmargin.strength.line import Line, student_t
 from slipmargin.strength.notice import Notice
@@ -22,7 +21,6 @@ from slipmargin.strength.stress_plane import StressPlane
 __all__ = ["CurveParameter", "FittedEnvelope", "Interpretation", "Interval", "fit_table"]
 
 Floats = NDArray[np.float64]
-_Form = TypeVar("_Form", Pair, PowerCurve)
 
 TRAVELLING = frozenset(
     {
@@ -219,10 +217,8 @@ class FittedEnvelope:
     def strength(self, value: str = "best_fit") -> Strength:
         """The strength a check may use, along the line or the curve as it was asked for.
 
-        Parameters
-        ----------
-        value
-            ``best_fit`` or ``cautious``.
+        That is the ``best_fit``, which brings the cautious value with it where there is one, or
+        the ``cautious`` value.
 
         Raises
         ------
@@ -230,15 +226,28 @@ class FittedEnvelope:
             A cautious value the tests cannot give, a negative cohesion, or an intercept
             that is only known as a force.
         """
-        return chosen_strength(self._strength, value)
+        found = replace(self._strength(value), value=value)
+        if value != "best_fit":
+            return found
+        try:
+            return replace(found, cautious=self.strength("cautious"))
+        except InputError:
+            return found
 
     def _strength(self, value: str) -> Strength:
+        need_one_of("value", value, ("best_fit", "cautious"))
         caveats = tuple(n for n in self.notices if n.code in TRAVELLING)
-        if self.curve is not None:
-            return Strength.from_curve(
-                self._chosen(value, self.curve, self.cautious_curve), caveats
+        best, curved = value == "best_fit", self.curve is not None
+        pair, curve = (self.best_fit, self.curve) if best else (self.cautious, self.cautious_curve)
+        if curved and curve is not None:
+            return Strength.from_curve(curve, caveats)
+        if curved or pair is None:
+            raise InputError(
+                "value",
+                "cautious",
+                f"{len(self.tests.names)} tests do not give a usable lower limit; use best_fit "
+                "or add tests",
             )
-        pair = self._chosen(value, self.best_fit, self.cautious)
         if self.tests.unit == "N" and pair.cohesion != 0.0:
             raise InputError(
                 "specimen",
@@ -262,20 +271,6 @@ class FittedEnvelope:
     def _repr_html_(self) -> str:
         """The line, its uncertainty and the notices, for a notebook."""
         return fit_table(self, self.notices).html()
-
-    def _chosen(self, value: str, best_fit: _Form, cautious: _Form | None) -> _Form:
-        if value == "best_fit":
-            return best_fit
-        if value != "cautious":
-            raise InputError("value", value, "allowed: best_fit, cautious")
-        if cautious is None:
-            raise InputError(
-                "value",
-                "cautious",
-                f"{len(self.tests.names)} tests do not give a usable lower limit; use best_fit "
-                "or add tests",
-            )
-        return cautious
 
 
 def fit_table(fit: FittedEnvelope, notices: tuple[Notice, ...]) -> ShortTable:

@@ -95,7 +95,11 @@ def interpretations(
             if word == chosen:
                 raise
     rows = [
-        _row(_STATE_WORDS[word], fit.best_fit, _origin(fit))
+        _row(
+            _STATE_WORDS[word],
+            fit.best_fit,
+            f"best fit to {len(fit.tests.names)} test(s){fit.origin_words}",
+        )
         for word, fit in fits.items()
         if fit.best_fit.cohesion >= 0.0
     ]
@@ -125,19 +129,16 @@ def _uses_of_one_point(
                 f"{words}, below the mean line at {confidence:.0%} confidence in the tested range",
             )
         )
-    pair = _power(tests, operating_stress)
-    if pair is not None:
-        rows.append(pair)
-    return rows
+    return [*rows, *_power(tests, operating_stress)]
 
 
-def _power(tests: ShearTests, operating_stress: float | None) -> Interpretation | None:
+def _power(tests: ShearTests, operating_stress: float | None) -> list[Interpretation]:
     try:
         fit = fit_envelope(tests, envelope="power")
     except InputError:
-        return None
+        return []
     if fit.curve is None or fit.curve.exponent > 1.0:
-        return None  # its tangent has no cohesion a check would take
+        return []  # its tangent has no cohesion a check would take
     low, high = fit.curve.tested_range
     stress = (low + high) / 2.0 if operating_stress is None else operating_stress
     beyond = "" if low <= stress <= high else ", outside the tested range"
@@ -146,11 +147,7 @@ def _power(tests: ShearTests, operating_stress: float | None) -> Interpretation 
         fit.curve.tangent_at(stress),
         f"{_STATE_WORDS[tests.state]}, tangent at {stress:.1f} kPa{beyond}; holds near there only",
     )
-    return dataclasses.replace(row, curve=fit.strength())
-
-
-def _origin(fit: EnvelopeFit) -> str:
-    return f"best fit to {len(fit.tests.names)} test(s){fit.origin_words}"
+    return [dataclasses.replace(row, curve=fit.strength())]
 
 
 def _row(name: str, pair: Pair, note: str) -> Interpretation:

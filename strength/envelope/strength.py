@@ -7,7 +7,6 @@ through the origin, for which c′ and φ′ are then the chord over its tested 
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,10 +19,7 @@ from slipmargin.strength.notice import Notice
 from slipmargin.strength.pair import Numeric, Pair
 from slipmargin.strength.traced import value_of
 
-__all__ = ["VALUES", "Numeric", "Strength", "chosen_strength"]
-
-VALUES = ("stated", "best_fit", "cautious")
-"""What a strength may be of its tests."""
+__all__ = ["Numeric", "Strength"]
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -44,7 +40,7 @@ class Strength(Pair):
     curve
         A curved envelope, which ``shear_strength`` then follows; see ``from_curve``.
     value
-        What it is of its tests, one of ``VALUES``.
+        What it is of its tests: ``stated``, ``best_fit`` or ``cautious``.
     cautious
         Of a best fit, the cautious value of the same tests; ``None`` where they give none.
 
@@ -157,17 +153,3 @@ def _numbers(place: str, value: Numeric) -> NDArray[np.float64]:
         return np.asarray(value_of(value), dtype=float)
     except (TypeError, ValueError):
         raise InputError(place, value, "give a number, or an array of numbers") from None
-
-
-def chosen_strength(of_value: Callable[[str], Strength], value: str) -> Strength:
-    """The ``best_fit`` or the ``cautious`` value of some tests, marked as what it is.
-
-    ``of_value`` gives the strength of either, and raises ``InputError`` where the tests do not.
-    """
-    found = dataclasses.replace(of_value(value), value=value)
-    if value != "best_fit":
-        return found
-    try:
-        return dataclasses.replace(found, cautious=chosen_strength(of_value, "cautious"))
-    except InputError:
-        return found

@@ -158,20 +158,14 @@ def forward_traverses(record: Record) -> tuple[Traverse, ...]:
     every = traverses(record.displacement)
     first = every[0]
     forward = tuple(part for part in every if part.forward)
+    place = f"test {record.name}, displacement"
+    needs = f"a traverse of the box needs {RECORD_ROWS} rows or more, in the order they were taken"
     if first.stop - first.start < RECORD_ROWS and len(every) > 1:
-        at = record.displacement[first.stop - 1]
-        raise InputError(
-            f"test {record.name}, displacement",
-            f"turns back after {first.stop} rows, at {at:g} mm",
-            f"a traverse of the box needs {RECORD_ROWS} rows or more, in the order they were "
-            "taken; a dial that counts down must be turned into travel",
-        )
+        given = f"turns back after {first.stop} rows, at {record.displacement[first.stop - 1]:g} mm"
+        down = "a dial that counts down must be turned into travel"
+        raise InputError(place, given, f"{needs}; {down}")
     for part in forward[1:]:
         if part.stop - part.start < RECORD_ROWS:
-            raise InputError(
-                f"test {record.name}, displacement",
-                f"a traverse of {part.stop - part.start} rows from row {part.start + 1} of it",
-                f"a traverse of the box needs {RECORD_ROWS} rows or more, in the order they "
-                "were taken",
-            )
+            given = f"a traverse of {part.stop - part.start} rows from row {part.start + 1} of it"
+            raise InputError(place, given, needs)
     return forward
