@@ -275,15 +275,24 @@ class FittedEnvelope:
 
 def fit_table(fit: FittedEnvelope, notices: tuple[Notice, ...]) -> ShortTable:
     """The line and its uncertainty, with the notices that go with it."""
-    unit, best, cautious = fit.tests.unit, fit.best_fit, fit.cautious
-    count = len(fit.tests.names)
-    of_cohesion = of_angle = "-"
-    if fit.interval is not None:
-        of_angle = _limits(fit.interval.friction_angle, "deg")
-        if fit.interval.cohesion is not None:
-            of_cohesion = _limits(fit.interval.cohesion, unit)
+    unit, best, interval, cautious = fit.tests.unit, fit.best_fit, fit.interval, fit.cautious
+    count, cohesion = len(fit.tests.names), "cohesion c′" if unit == "kPa" else "intercept"
+    of_cohesion = _limits(interval and interval.cohesion, unit)
     if fit.cohesion_assumed:
         of_cohesion = "assumed"
+    of_angle = _limits(interval and interval.friction_angle, "deg")
+    angle_error = fit.standard_error_friction_angle
+    held = (None, None) if cautious is None else (cautious.cohesion, cautious.friction_angle)
+
+    def row(
+        name: str, value: Numeric, error: float | None, limits: str, low: Numeric | None, of: str
+    ) -> tuple[str, ...]:
+        return name, shown(value, of), shown(error, of), limits, shown(low, of), of
+
+    curve = (
+        row(one.name, one.best_fit, one.standard_error, _limits(one.limits, ""), one.cautious, "")
+        for one in fit.curve_parameters
+    )
     return ShortTable(
         title=f"Strength {'curve and ' if fit.curve else ''}line from {count} "
         + f"{fit.plane.of_tests}test{'' if count == 1 else 's'}, "
@@ -291,45 +300,14 @@ def fit_table(fit: FittedEnvelope, notices: tuple[Notice, ...]) -> ShortTable:
         + fit.origin_words,
         header=("", "best fit", "std. error", f"{fit.confidence:.0%} limits", "cautious", "unit"),
         rows=[
-            *(
-                (
-                    one.name,
-                    shown(one.best_fit),
-                    shown(one.standard_error),
-                    "-" if one.limits is None else _limits(one.limits, ""),
-                    shown(one.cautious),
-                    "",
-                )
-                for one in fit.curve_parameters
-            ),
-            (
-                "cohesion c′" if unit == "kPa" else "intercept",
-                shown(best.cohesion, unit),
-                shown(fit.standard_error_cohesion, unit),
-                of_cohesion,
-                shown(None if cautious is None else cautious.cohesion, unit),
-                unit,
-            ),
-            (
-                "friction angle φ′",
-                shown(best.friction_angle, "deg"),
-                shown(fit.standard_error_friction_angle, "deg"),
-                of_angle,
-                shown(None if cautious is None else cautious.friction_angle, "deg"),
-                "deg",
-            ),
-            (
-                "tan φ′",
-                shown(best.tan_friction_angle),
-                shown(fit.standard_error_tan),
-                "-",
-                "-",
-                "",
-            ),
+            *curve,
+            row(cohesion, best.cohesion, fit.standard_error_cohesion, of_cohesion, held[0], unit),
+            row("friction angle φ′", best.friction_angle, angle_error, of_angle, held[1], "deg"),
+            row("tan φ′", best.tan_friction_angle, fit.standard_error_tan, "-", None, ""),
         ],
         notices=notices,
     )
 
 
-def _limits(limits: tuple[float, float], unit: str) -> str:
-    return f"{shown(limits[0], unit)} to {shown(limits[1], unit)}"
+def _limits(limits: tuple[float, float] | None, unit: str) -> str:
+    return "-" if limits is None else f"{shown(limits[0], unit)} to {shown(limits[1], unit)}"

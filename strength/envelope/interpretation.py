@@ -23,8 +23,6 @@ from slipmargin.strength.pair import Pair
 
 __all__ = ["Interpretation", "interpretations", "stated_as_read"]
 
-_STATE_WORDS = {"peak": "peak", "end_of_test": "end of test", "residual": "residual"}
-
 
 def interpretations(
     readings: Readings,
@@ -96,7 +94,7 @@ def interpretations(
                 raise
     rows = [
         _row(
-            _STATE_WORDS[word],
+            word.replace("_", " "),
             fit.best_fit,
             f"best fit to {len(fit.tests.names)} test(s){fit.origin_words}",
         )
@@ -119,7 +117,7 @@ def _uses_of_one_point(
 ) -> list[Interpretation]:
     tests = fit.tests
     zero = fit_envelope(tests, intercept="zero", confidence=confidence)
-    words = _STATE_WORDS[tests.state]
+    words = tests.state.replace("_", " ")
     rows = [_row("zero intercept", zero.best_fit, words + zero.origin_words)]
     if fit.cautious is not None:
         rows.append(
@@ -142,11 +140,9 @@ def _power(tests: ShearTests, operating_stress: float | None) -> list[Interpreta
     low, high = fit.curve.tested_range
     stress = (low + high) / 2.0 if operating_stress is None else operating_stress
     beyond = "" if low <= stress <= high else ", outside the tested range"
-    row = _row(
-        "power curve",
-        fit.curve.tangent_at(stress),
-        f"{_STATE_WORDS[tests.state]}, tangent at {stress:.1f} kPa{beyond}; holds near there only",
-    )
+    words = tests.state.replace("_", " ")
+    note = f"{words}, tangent at {stress:.1f} kPa{beyond}; holds near there only"
+    row = _row("power curve", fit.curve.tangent_at(stress), note)
     return [dataclasses.replace(row, curve=fit.strength())]
 
 

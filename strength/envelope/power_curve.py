@@ -126,9 +126,10 @@ class PowerCurve:
         InputError
             A stress not above zero, where the tangent stands upright.
         """
-        stress = _above_zero(normal_stress)
-        strength = self.shear_strength(stress)
-        slope = self.exponent * strength / stress
+        if not np.all(np.asarray(value_of(normal_stress)) > 0.0):
+            raise InputError("normal_stress", normal_stress, "allowed: above 0 kPa")
+        strength = self.shear_strength(normal_stress)
+        slope = self.exponent * strength / normal_stress
         return Pair.of_tangent((1.0 - self.exponent) * strength, slope)
 
     @property
@@ -265,12 +266,6 @@ def fit_power_curve(
         reference_pressure=reference_pressure,
     )
     return _with_errors(curve, normal, shear, band_std)
-
-
-def _above_zero(normal_stress: Numeric) -> Numeric:
-    if not np.all(np.asarray(value_of(normal_stress)) > 0.0):
-        raise InputError("normal_stress", normal_stress, "allowed: above 0 kPa")
-    return normal_stress
 
 
 @np.errstate(over="ignore", invalid="ignore")  # a step too wide is taken back

@@ -217,12 +217,12 @@ def _columns(header: list[str], known: Mapping[str, str]) -> tuple[list[Column],
         text = field.strip()
         match = _HEADER.fullmatch(field)
         name = "_".join((match[1] if match else text).lower().replace("-", " ").split())
+        unit = match[2] or match[3] if match else None
         if name not in known:
-            unit = match[2] or match[3] or "" if match else ""
-            raise InputError("header", text, _remedy(name, unit, known))
+            raise InputError("header", text, _remedy(name, unit or "", known))
         if any(column.name == name for column in columns):
             raise InputError("header", text, "give each column once")
-        factor, notice = _factor(name, text, match[2] or match[3] if match else None, known[name])
+        factor, notice = _factor(name, text, unit, known[name])
         columns.append(Column(name, text, factor, notice is not None))
         if notice is not None:
             notices.append(notice)
