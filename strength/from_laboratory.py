@@ -164,7 +164,7 @@ class LaboratoryStrength:
             self.specimen,
             confidence=choices.confidence,
             state=choices.state,
-            intercept=choices.intercept,
+            intercept=self.fit.intercept,  # of a soil declared cohesionless that is zero
             area_correction=choices.area_correction,
             stated={one.who: one.stated for one in self.stated},
             operating_stress=operating_stress,

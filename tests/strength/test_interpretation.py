@@ -11,7 +11,16 @@ import pytest
 import statsmodels.api as sm
 from numpy.testing import assert_allclose
 
-from slipmargin.strength import InputError, Pair, Readings, ShearTests, Specimen, fit_envelope
+from slipmargin.strength import (
+    Choices,
+    InputError,
+    Pair,
+    Readings,
+    ShearTests,
+    Specimen,
+    fit_envelope,
+    strength_from_readings,
+)
 from slipmargin.strength.envelope.interpretation import Interpretation, interpretations
 from slipmargin.strength.envelope.stated_strength import StatedAgainstFit, stated_against_fit
 from slipmargin.strength.line import student_t
@@ -120,6 +129,17 @@ def test_forces_without_a_specimen_give_angles_through_the_origin(readings: Read
     assert "power curve" not in rows
     box = Specimen(shape="square", width=60.0)
     assert by_name(interpretations(newtons, box))["peak"].cohesion > 0.0
+
+
+def test_of_a_soil_declared_cohesionless_no_other_reading_has_a_cohesion() -> None:
+    """Its cautious reading is the cautious value that a check of it takes."""
+    readings = Readings(test="1234", normal=[25.0, 50, 100, 150], shear=[20.3, 35.2, 65.8, 94.9])
+    found = strength_from_readings(readings, choices=Choices(cohesionless=True))
+    rows = by_name(found.interpretations())
+    for name, value in (("peak", "best_fit"), ("cautious", "cautious")):
+        held = found.strength(value)
+        assert (rows[name].cohesion, held.cohesion) == (0.0, 0.0)
+        assert rows[name].friction_angle == pytest.approx(held.friction_angle)
 
 
 # Stated strengths.
