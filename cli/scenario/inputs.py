@@ -44,10 +44,14 @@ def inputs_of(written: Written) -> dict[str, dict[str, Given]]:
     for name, soil in written.soils.items():
         path = f"soils.{name}"
         found[path] = dict(_given(soil, f"{path}."))
-        if (readings := soil.strength.readings) is not None:
-            folder.file(f"{path}.strength.readings", readings)
-            said = f"{readings}, sha256 {folder.digest(readings)[:12]}"
-            found[path][f"{path}.strength.readings"] = Given(said)
+        for key, file in (
+            ("strength.readings", soil.strength.readings),
+            ("strength.beside", soil.strength.beside),
+            ("apparatus.ring_calibration", soil.apparatus and soil.apparatus.ring_calibration),
+        ):
+            if file is not None:
+                folder.file(f"{path}.{key}", file)
+                found[path][f"{path}.{key}"] = Given(f"{file}, sha256 {folder.digest(file)[:12]}")
     for check in written.checks:
         path = f"checks.{check.label}"
         found[path] = dict(_given(check.model, f"{path}."))

@@ -56,6 +56,18 @@ def test_a_scenario_is_described_without_its_readings_being_fitted(tmp_path: Pat
         fit(first)
 
 
+def test_every_table_that_a_soil_names_is_told_by_what_it_holds(tmp_path: Path) -> None:
+    named = 'beside = "triaxial.csv"}\napparatus = {ring_calibration = "ring.csv"}'
+    written = []
+    for folder in (tmp_path / "before", tmp_path / "after"):
+        folder.mkdir()
+        for name in ("tests.csv", "triaxial.csv", "ring.csv"):
+            (folder / name).write_text(f"{folder.name}\n", encoding="utf-8")
+        written.append(read(site(folder, 'state = "peak"}', named)))
+    keys = ("strength.readings", "strength.beside", "apparatus.ring_calibration")
+    assert set(differing(*written)) == {f"soils.bank.{key}" for key in keys}
+
+
 def test_readings_that_are_not_there_are_missed_when_they_are_asked_for(tmp_path: Path) -> None:
     written = read(site(tmp_path))
     assert [check.label for check in written.checks] == ["Bank"]
