@@ -44,10 +44,11 @@ def inputs_of(written: Written) -> dict[str, dict[str, Given]]:
     for name, soil in written.soils.items():
         path = f"soils.{name}"
         found[path] = dict(_given(soil, f"{path}."))
+        ring = None if soil.apparatus is None else soil.apparatus.ring_calibration
         for key, file in (
             ("strength.readings", soil.strength.readings),
             ("strength.beside", soil.strength.beside),
-            ("apparatus.ring_calibration", soil.apparatus and soil.apparatus.ring_calibration),
+            ("apparatus.ring_calibration", ring),
         ):
             if file is not None:
                 folder.file(f"{path}.{key}", file)

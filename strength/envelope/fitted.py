@@ -277,10 +277,12 @@ def fit_table(fit: FittedEnvelope, notices: tuple[Notice, ...]) -> ShortTable:
     """The line and its uncertainty, with the notices that go with it."""
     unit, best, interval, cautious = fit.tests.unit, fit.best_fit, fit.interval, fit.cautious
     count, cohesion = len(fit.tests.names), "cohesion c′" if unit == "kPa" else "intercept"
-    of_cohesion = _limits(interval and interval.cohesion, unit)
+    of_cohesion = of_angle = "-"
+    if interval is not None:
+        of_cohesion = _limits(interval.cohesion, unit)
+        of_angle = _limits(interval.friction_angle, "deg")
     if fit.cohesion_assumed:
         of_cohesion = "assumed"
-    of_angle = _limits(interval and interval.friction_angle, "deg")
     angle_error = fit.standard_error_friction_angle
     held = (None, None) if cautious is None else (cautious.cohesion, cautious.friction_angle)
 

@@ -230,7 +230,8 @@ class JointStrength:
         if not self.through_origin:
             lines = _not_below_zero(_not_below_zero(lines, 0), 1)
         if self.through_origin or not len(lines):
-            # factor[1, 1] is the standard error of a slope whose intercept is known
+            # factor[1, 1] is the standard error of a slope whose intercept is known; circle[0, 0]
+            # is the radius
             middle = self.slope + min(self.intercept, 0.0) * self.slope_per_intercept
             reach = circle[0, 0] * self.factor[1, 1]
             ends = np.maximum([middle - reach, middle + reach], 0.0)
