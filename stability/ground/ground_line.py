@@ -14,16 +14,22 @@ from typing import TypeVar
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Ground", "Place", "cross"]
+__all__ = ["Ground", "Place", "across", "cross"]
 
 Complex = NDArray[np.complex128]
 Float = NDArray[np.float64]
-Table = TypeVar("Table", Float, Complex)
+Table = TypeVar("Table", Float, Complex, NDArray[np.bool_])
 
 
 def cross(p: Complex, q: Complex) -> Float:
     """The cross product p_x q_y - p_y q_x."""
     return p.real * q.imag - p.imag * q.real
+
+
+def across(values: Table | None, ndim: int) -> Table:
+    """Values of the lines, shaped to broadcast against ``ndim`` axes."""
+    shaped: Table = np.asarray(values).reshape((-1,) + (1,) * (ndim - 1))
+    return shaped
 
 
 @dataclass(frozen=True, slots=True)
@@ -39,6 +45,12 @@ class Place:
     point: Complex
     area: Float
     moment: Complex
+
+    def straight_to(self, point: Complex, station: Float) -> Place:
+        """The end of a straight way from here."""
+        turn = cross(self.point, point)
+        moment = self.moment + turn * (self.point + point) / 6.0
+        return Place(station, point, self.area + turn / 2.0, moment)
 
 
 @dataclass(frozen=True, slots=True)
@@ -82,40 +94,20 @@ class Ground:
             moments=np.hstack((start, np.cumsum(turn * middles / 6.0, axis=1))),
         )
 
-    def take(self, rows: slice | NDArray[np.intp]) -> Ground:
-        """Some of the ground lines; the one line where there is one only."""
-        if self.vertices.shape[0] == 1:
-            return self
-        return Ground(
-            self.vertices[rows],
-            self.directions[rows],
-            self.stations[rows],
-            self.areas[rows],
-            self.moments[rows],
-        )
-
-    @staticmethod
-    def column(table: Table, index: int, ndim: int) -> Table:
-        """One column of a table of a ground, shaped to broadcast against ``ndim`` axes."""
-        shaped: Table = table[:, index].reshape((-1,) + (1,) * (ndim - 1))
-        return shaped
-
     def at(self, station: Float) -> Place:
         """Places at stations of shape (lines, ...), or any leading axis over a single line."""
         piece = np.zeros(station.shape, dtype=np.intp)
         for k in range(self.vertices.shape[1]):
-            piece += station > self.column(self.stations, k, station.ndim)
+            piece += station > across(self.stations[:, k], station.ndim)
         vertex = np.maximum(piece - 1, 0)
-        anchor = _pick(self.vertices, vertex)
-        along = station - _pick(self.stations, vertex)
-        point = anchor + along * _pick(self.directions, piece)
-        turn = cross(anchor, point)
-        return Place(
-            station,
-            point,
-            _pick(self.areas, vertex) + turn / 2.0,
-            _pick(self.moments, vertex) + turn * (anchor + point) / 6.0,
+        before = Place(
+            _pick(self.stations, vertex),
+            _pick(self.vertices, vertex),
+            _pick(self.areas, vertex),
+            _pick(self.moments, vertex),
         )
+        along = station - before.station
+        return before.straight_to(before.point + along * _pick(self.directions, piece), station)
 
     def station(self, x: Float) -> Float:
         """Stations [m] of the ground over x [m] of shape (lines,); the top of a vertical face."""
@@ -126,6 +118,20 @@ class Ground:
             along = self.stations[:, k] + (x - corner.real) / np.where(upright, 1.0, way)
             found = np.where((x >= corner.real) & ~upright, along, found)
         return found
+
+    @property
+    def steep_pieces(self) -> tuple[int, ...]:
+        """Pieces that make up the face, at least half as steep as the steepest; each ends at
+        the vertex of its number.
+        """
+        way = self.directions[0, 1:-1]
+        dip = np.angle(way) * (way.imag > 0.0)
+        return tuple(int(k) + 1 for k in np.flatnonzero(dip >= 0.5 * np.max(dip)))
+
+    def drop(self, vertex: int) -> Float:
+        """From a vertex down to the lowest ground in front of it [m]."""
+        level = self.vertices.imag
+        return np.asarray(level[:, vertex] - np.min(level[:, : vertex + 1], axis=1))
 
     def first_at_level(self, level: Float) -> Float:
         """Stations [m] at which the ground first rises to a level [m] (lines,); nan for none."""
@@ -141,16 +147,14 @@ class Ground:
     def level(self, x: Float) -> Float:
         """Height of the ground [m] over x [m] of shape (lines, ...); the top of a vertical face."""
         ndim = x.ndim
-        height = np.broadcast_to(self.column(self.vertices, 0, ndim).imag, x.shape)
+        height = np.broadcast_to(across(self.vertices[:, 0], ndim).imag, x.shape)
         for k in range(self.vertices.shape[1]):
-            corner = self.column(self.vertices, k, ndim)
-            way = self.column(self.directions, k + 1, ndim)
+            corner = across(self.vertices[:, k], ndim)
+            way = across(self.directions[:, k + 1], ndim)
             upright = np.abs(way.real) < 1e-12
             slope = way.imag / np.where(upright, np.inf, way.real)
             height = np.where(
-                (x >= corner.real) & ~upright,
-                corner.imag + slope * (x - corner.real),
-                height,
+                (x >= corner.real) & ~upright, corner.imag + slope * (x - corner.real), height
             )
         return height
 

@@ -24,8 +24,9 @@ and ranges of all three are from memory.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
-from typing import Annotated, Any, Protocol
+from typing import Annotated, Any
 
 import numpy as np
 
@@ -55,22 +56,9 @@ _JIBSON = "Jibson (2007), Engineering Geology 91 (from memory)"
 _AMBRASEYS_MENU = "Ambraseys & Menu (1988), Earthquake Eng. Struct. Dyn. 16 (from memory)"
 _NEWMARK = "Newmark (1965), Géotechnique 15(2) (from memory)"
 _WITHOUT = "no peak acceleration, or sliding unshaken: nan."
-
-
-class Motion(Protocol):
-    """What says how the ground shakes: see :class:`NewmarkInputs`."""
-
-    @property
-    def peak_acceleration(self) -> Numeric | None:
-        """Over gravity [-]."""
-
-    @property
-    def magnitude(self) -> Numeric | None:
-        """[-]."""
-
-    @property
-    def peak_velocity(self) -> Numeric | None:
-        """[m/s]."""
+_HIGH = f"That displacement and one standard deviation of its logarithm; {_WITHOUT}"
+_BY_JIBSON: dict[str, Any] = {"source": _JIBSON, "hangs_on": ("a_p",)}
+_BY_AMBRASEYS: dict[str, Any] = {"source": _AMBRASEYS_MENU, "hangs_on": ("a_p",)}
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -122,30 +110,16 @@ class NewmarkValues:
         "m",
         "d_J",
         f"Median displacement in shaking by Jibson's regression; {_WITHOUT}",
-        source=_JIBSON,
-        hangs_on=("a_p",),
+        **_BY_JIBSON,
     )
-    displacement_jibson_high: Numeric = given(
-        "m",
-        "d_Jh",
-        f"That displacement and one standard deviation of its logarithm; {_WITHOUT}",
-        source=_JIBSON,
-        hangs_on=("a_p",),
-    )
+    displacement_jibson_high: Numeric = given("m", "d_Jh", _HIGH, **_BY_JIBSON)
     displacement_ambraseys_menu: Numeric = given(
         "m",
         "d_A",
         f"Median displacement in shaking by the regression of Ambraseys and Menu; {_WITHOUT}",
-        source=_AMBRASEYS_MENU,
-        hangs_on=("a_p",),
+        **_BY_AMBRASEYS,
     )
-    displacement_ambraseys_menu_high: Numeric = given(
-        "m",
-        "d_Ah",
-        f"That displacement and one standard deviation of its logarithm; {_WITHOUT}",
-        source=_AMBRASEYS_MENU,
-        hangs_on=("a_p",),
-    )
+    displacement_ambraseys_menu_high: Numeric = given("m", "d_Ah", _HIGH, **_BY_AMBRASEYS)
     displacement_bound: Numeric = given(
         "m",
         "d_v",
@@ -165,9 +139,7 @@ def jibson(yield_coefficient: Numeric, peak_acceleration: Numeric) -> Numeric:
     >>> round(float(jibson(0.09, 0.3)), 4)
     0.0402
     """
-    ratio, spare = _ratio(yield_coefficient, peak_acceleration)
-    moved: Numeric = 10.0**0.215 * spare**2.341 * ratio**-1.438 / 100.0
-    return moved
+    return _regression(yield_coefficient, peak_acceleration, 10.0**0.215, 2.341, -1.438)
 
 
 def jibson_magnitude(
@@ -181,9 +153,8 @@ def jibson_magnitude(
     >>> round(float(jibson_magnitude(0.09, 0.3, 7.0)), 4)
     0.0467
     """
-    ratio, spare = _ratio(yield_coefficient, peak_acceleration)
     size = 10.0 ** (0.424 * magnitude - 2.710)
-    return size * spare**2.335 * ratio**-1.478 / 100.0
+    return _regression(yield_coefficient, peak_acceleration, size, 2.335, -1.478)
 
 
 def ambraseys_menu(yield_coefficient: Numeric, peak_acceleration: Numeric) -> Numeric:
@@ -195,8 +166,15 @@ def ambraseys_menu(yield_coefficient: Numeric, peak_acceleration: Numeric) -> Nu
     >>> round(float(ambraseys_menu(0.09, 0.3)), 4)
     0.1197
     """
-    ratio, spare = _ratio(yield_coefficient, peak_acceleration)
-    moved: Numeric = 10.0**0.90 * spare**2.53 * ratio**-1.09 / 100.0
+    return _regression(yield_coefficient, peak_acceleration, 10.0**0.90, 2.53, -1.09)
+
+
+def _regression(
+    k_y: Numeric, a_p: Numeric, size: Numeric, of_spare: float, of_ratio: float
+) -> Numeric:
+    """The form that all of them share, from their powers [m]."""
+    ratio = k_y / a_p
+    moved: Numeric = size * np.maximum(1.0 - ratio, 0.0) ** of_spare * ratio**of_ratio / 100.0
     return moved
 
 
@@ -213,13 +191,7 @@ def newmark_bound(
     return np.where(yield_coefficient >= peak_acceleration, 0.0, np.minimum(long, short))
 
 
-def _ratio(yield_coefficient: Numeric, peak_acceleration: Numeric) -> tuple[Numeric, Numeric]:
-    """k_y / a_p, and what is left to 1 or nothing."""
-    ratio = yield_coefficient / peak_acceleration
-    return ratio, np.maximum(1.0 - ratio, 0.0)
-
-
-def newmark_values(motion: Motion, yield_coefficient: Numeric) -> dict[str, Numeric]:
+def newmark_values(motion: NewmarkInputs, yield_coefficient: Numeric) -> dict[str, Numeric]:
     """The fields of :class:`NewmarkValues`, nan as far as the motion is not given.
 
     Raises
@@ -253,66 +225,58 @@ def newmark_values(motion: Motion, yield_coefficient: Numeric) -> dict[str, Nume
 
 
 def newmark_notices(
-    motion: Motion, values: NewmarkValues, yield_coefficient: Numeric
+    motion: NewmarkInputs, values: NewmarkValues, yield_coefficient: Numeric
 ) -> list[Notice]:
     """What must not be parted from a displacement: its scatter, and where it leaves its range."""
-    peak, magnitude = motion.peak_acceleration, motion.magnitude
-    if peak is None and motion.peak_velocity is None:
+    if motion.peak_acceleration is None and motion.peak_velocity is None:
         return []
-    k_y = np.asarray(yield_coefficient, dtype=float)
+    return list(_owed(motion, values, np.asarray(yield_coefficient, dtype=float)))
+
+
+def _owed(motion: NewmarkInputs, values: NewmarkValues, k_y: Any) -> Iterator[Notice]:
     if np.all(np.isnan(k_y)):
-        return [
-            Notice.caution(
-                "no-displacement-given",
-                "No displacement in shaking is given, since this case has no yield coefficient.",
-            )
-        ]
-    notices = []
+        yield Notice.caution(
+            "no-displacement-given",
+            "No displacement in shaking is given, since this case has no yield coefficient.",
+        )
+        return
     if np.any(k_y <= 0.0):
-        notices.append(
-            Notice.caution(
-                "slides-unshaken",
-                "The yield coefficient is zero: it slides without shaking, and no displacement "
-                "can be given.",
-            )
+        yield Notice.caution(
+            "slides-unshaken",
+            "The yield coefficient is zero: it slides without shaking, and no displacement can be "
+            "given.",
         )
-    notices.append(
-        Notice.caution(
-            "displacement-by-regression",
-            _said(values)
-            + "A rigid block that keeps its strength: soil that softens or loses strength in "
-            "shaking moves further. Of use for orders of size.",
-            "Newmark (1965), Géotechnique 15(2)",
-        )
+    yield Notice.caution(
+        "displacement-by-regression",
+        _said(values)
+        + "A rigid block that keeps its strength: soil that softens or loses strength in shaking "
+        "moves further. Of use for orders of size.",
+        "Newmark (1965), Géotechnique 15(2)",
     )
-    if peak is None:
-        return notices
-    ratio = k_y / np.asarray(peak, dtype=float)
+    if motion.peak_acceleration is None:
+        return
+    ratio = k_y / np.asarray(motion.peak_acceleration, dtype=float)
     low, high = RATIOS
     if np.any((ratio < low) | ((ratio > high) & (ratio < 1.0))):
-        notices.append(
-            Notice.caution(
-                "displacement-outside-range",
-                f"The yield coefficient over the peak acceleration is outside {low:g} to {high:g}, "
-                "the range of the regressions.",
-                _AMBRASEYS_MENU,
-            )
+        yield Notice.caution(
+            "displacement-outside-range",
+            f"The yield coefficient over the peak acceleration is outside {low:g} to {high:g}, "
+            "the range of the regressions.",
+            _AMBRASEYS_MENU,
         )
-    if magnitude is not None:
-        size = np.asarray(magnitude, dtype=float)
-        for (low, high), what, ground in (
-            (JIBSON_MAGNITUDES, "Jibson's regression", _JIBSON),
-            (AMBRASEYS_MENU_MAGNITUDES, "that of Ambraseys and Menu", _AMBRASEYS_MENU),
-        ):
-            if np.any((size < low) | (size > high)):
-                notices.append(
-                    Notice.caution(
-                        "magnitude-outside-range",
-                        f"The magnitude is outside {low:g} to {high:g}, the range of {what}.",
-                        ground,
-                    )
-                )
-    return notices
+    if motion.magnitude is None:
+        return
+    size = np.asarray(motion.magnitude, dtype=float)
+    for (low, high), what, ground in (
+        (JIBSON_MAGNITUDES, "Jibson's regression", _JIBSON),
+        (AMBRASEYS_MENU_MAGNITUDES, "that of Ambraseys and Menu", _AMBRASEYS_MENU),
+    ):
+        if np.any((size < low) | (size > high)):
+            yield Notice.caution(
+                "magnitude-outside-range",
+                f"The magnitude is outside {low:g} to {high:g}, the range of {what}.",
+                ground,
+            )
 
 
 def _said(values: NewmarkValues) -> str:

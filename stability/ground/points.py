@@ -7,27 +7,24 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.strength import InputError
+from slipmargin.strength import InputError, Notice
 
-__all__ = ["read_points", "touches_itself"]
+__all__ = ["GROUND_LINE_SHORT", "read_ground", "read_points"]
+
+GROUND_LINE_SHORT = Notice.caution(
+    "ground-line-short",
+    "The worst surface reaches beyond the ground line, which was taken to go on level at both "
+    "ends. Add points there.",
+)
 
 
 def read_points(place: str, given: Any, fewest: int) -> NDArray[np.float64]:
-    """Points [m] of shape (n, 2).
-
-    Parameters
-    ----------
-    place
-        Name of the field, for the message.
-    given
-        What it holds.
-    fewest
-        Least number of points that make such a line.
+    """Points [m] of shape (n, 2), of a field named ``place`` that holds what is ``given``.
 
     Raises
     ------
     InputError
-        Not that many finite points (x, y).
+        Not the ``fewest`` finite points (x, y) that make such a line.
     """
     try:
         line = np.asarray(given, dtype=float)
@@ -43,8 +40,21 @@ def read_points(place: str, given: Any, fewest: int) -> NDArray[np.float64]:
     return line
 
 
-def touches_itself(line: NDArray[np.float64]) -> bool:
-    """Whether a line of points, shape (n, 2), crosses or touches itself."""
+def read_ground(given: Any, fewest: int) -> NDArray[np.float64]:
+    """The points [m] of a ``ground_line``, shape (n, 2).
+
+    Raises
+    ------
+    InputError
+        Not that many finite points (x, y), not from left to right, or a line that crosses or
+        touches itself.
+    """
     from shapely import LineString  # noqa: PLC0415  (a plain slope needs none of it)
 
-    return not LineString(line).is_simple
+    line = read_points("ground_line", given, fewest)
+    steps = np.diff(line, axis=0)
+    if np.any(steps[:, 0] < 0.0) or np.any(np.all(steps == 0.0, axis=1)):
+        raise InputError("ground_line", given, "points run from left to right, none twice")
+    if not LineString(line).is_simple:
+        raise InputError("ground_line", given, "the ground line must not touch itself")
+    return line

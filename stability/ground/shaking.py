@@ -6,9 +6,16 @@ from dataclasses import dataclass
 from typing import Annotated
 
 from slipmargin.stability.fields import Amount
-from slipmargin.strength import Numeric
+from slipmargin.strength import Notice, Numeric
 
-__all__ = ["SeismicCoefficient", "ShakingInputs"]
+__all__ = ["PSEUDO_STATIC", "SeismicCoefficient", "ShakingInputs"]
+
+PSEUDO_STATIC = Notice.info(
+    "pseudo-static",
+    "Shaking is a constant force here; loss of strength is not covered. A peak_acceleration gives "
+    "a displacement.",
+)
+"""Owed where a slope is shaken."""
 
 SeismicCoefficient = Annotated[
     Numeric, Amount("ratio", "k_h", "Horizontal force over weight, outward.", low=0.0, high=1.0)

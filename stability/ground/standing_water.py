@@ -6,7 +6,6 @@ from dataclasses import dataclass
 from typing import Annotated
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.fields import Amount
@@ -20,9 +19,6 @@ __all__ = [
     "moving_water_thrust",
     "pool_thrust",
 ]
-
-
-Float = NDArray[np.float64]
 
 _MORGENSTERN = (
     "Morgenstern (1963), Géotechnique 13(2): no drainage, pressure falls with the water on the "
@@ -78,7 +74,7 @@ def drawdown_notices(
         "one: sweep standing_water_level."
     )
     if not np.any(known):
-        text = how + f"no factor was found for that. {after}"
+        text = f"{how}no factor was found for that. {after}"
         return (Notice.caution("rapid-drawdown", text, _MORGENSTERN),)
     lowest = float(np.min(gone[known]))
     middle = (
@@ -91,15 +87,8 @@ def drawdown_notices(
 
 
 def pool_thrust(depth: Numeric, end_depth: Numeric, water_unit_weight: Numeric) -> Numeric:
-    """Horizontal thrust of still water on a ground line of any shape, into the slope [kN/m].
-
-    Parameters
-    ----------
-    depth, end_depth
-        Of the water at the foot and at the upper end of the line [m]; 0 where that stands out
-        of the water.
-    water_unit_weight
-        γ_w [kN/m³].
+    """Horizontal thrust of still water on a line of any shape [kN/m], from its depths at the foot
+    and at the upper end of the line [m]; 0 where that stands out of the water.
     """
     return water_unit_weight * (depth**2 - end_depth**2) / 2.0
 
@@ -107,18 +96,10 @@ def pool_thrust(depth: Numeric, end_depth: Numeric, water_unit_weight: Numeric) 
 def moving_water_thrust(
     seismic_coefficient: Numeric, depth: Numeric, water_unit_weight: Numeric
 ) -> Numeric:
-    """Thrust of free water on an upright face that shakes, beside that of still water [kN/m].
+    """Thrust of free water of a depth [m] on an upright face that shakes, beside that of still
+    water [kN/m].
 
     7/12 k_h γ_w h², from the parabola 7/8 k_h γ_w √(h z); it pushes and pulls in turn.
-
-    Parameters
-    ----------
-    seismic_coefficient
-        k_h [-].
-    depth
-        Of the water h [m].
-    water_unit_weight
-        γ_w [kN/m³].
 
     Source: Westergaard (1933), Trans. ASCE 98, as in EN 1998-5, Annex E (from memory).
     """

@@ -10,12 +10,12 @@ import numpy as np
 from slipmargin.stability.fields import Amount
 from slipmargin.strength import Numeric
 
-__all__ = ["PlacedSupportInputs", "SupportInputs", "support_components", "support_moment"]
+__all__ = ["PlacedSupportInputs", "support_components", "support_moment"]
 
 
 @dataclass(frozen=True, kw_only=True)
-class SupportInputs:
-    """A support force by its size and angle; scalars or arrays that broadcast."""
+class PlacedSupportInputs:
+    """A support force by its size, angle and place; scalars or arrays that broadcast."""
 
     __slots__ = ()
 
@@ -25,14 +25,6 @@ class SupportInputs:
     support_angle: Annotated[
         Numeric, Amount("angle", "α", "Support force below horizontal.", low=-90.0, high=90.0)
     ] = 0.0
-
-
-@dataclass(frozen=True, kw_only=True)
-class PlacedSupportInputs(SupportInputs):
-    """A support force with its place, for checks in which moments act."""
-
-    __slots__ = ()
-
     support_height: Annotated[
         Numeric | None,
         Amount(
@@ -45,26 +37,16 @@ class PlacedSupportInputs(SupportInputs):
 
 
 def support_components(force: Numeric, angle: Numeric) -> tuple[Numeric, Numeric]:
-    """Parts of a support force into the slope (x) and upward (y) [kN/m].
-
-    Parameters
-    ----------
-    force, angle
-        On the ground [kN/m]; below horizontal [deg].
+    """Parts into the slope (x) and upward (y) of a force on the ground [kN/m], given by its angle
+    below horizontal [deg].
     """
     alpha = np.radians(angle)
     return force * np.cos(alpha), -force * np.sin(alpha)
 
 
 def support_moment(force: Numeric, angle: Numeric, x: Numeric, y: Numeric) -> Numeric:
-    """Moment of a support force about the origin, counter-clockwise [kN·m/m].
-
-    Parameters
-    ----------
-    force, angle
-        On the ground [kN/m]; below horizontal [deg].
-    x, y
-        A point on its line of action, seen from the origin [m].
+    """Moment of such a force about the origin, counter-clockwise [kN·m/m]; x, y [m] is a point on
+    its line of action.
     """
     along, up = support_components(force, angle)
     return x * up - y * along

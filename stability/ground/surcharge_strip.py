@@ -1,7 +1,5 @@
-"""A uniform load behind the crest, from a setback over a width.
-
-The strip starts at a distance behind the crest and ends after its width, or never. On a block
-only the part of it counts that stands on the block.
+"""A uniform load behind the crest, from a setback over a width; the part of it counts that stands
+on what slides.
 """
 
 from __future__ import annotations
@@ -38,26 +36,14 @@ class SurchargeStripInputs:
 def strip_edges(
     crest_x: Numeric, setback: Numeric, width: Numeric | None
 ) -> tuple[Numeric, Numeric]:
-    """Near and far edge of a load [m]; the far one ``inf`` where the load has no end.
-
-    Parameters
-    ----------
-    crest_x, setback, width
-        Place of the crest; from there to the load; its width, ``None`` for no end [m].
-    """
+    """Near and far edge of a load behind the crest [m]; the far one ``inf`` where it has no end."""
     near = crest_x + setback
     return near, np.inf if width is None else near + width
 
 
 def loaded_between(near: Numeric, far: Numeric, start: Numeric, end: Numeric) -> Numeric:
-    """Plan length of a load that lies between two places [m]; zero where none does.
-
-    Parameters
-    ----------
-    near, far
-        Edges of the load [m]; ``far`` may be ``inf``.
-    start, end
-        The two places [m], ``start`` no further than ``end``.
+    """Plan length of a load from ``near`` to ``far`` that lies between two places [m]; ``far``
+    may be ``inf``.
     """
     upto = np.where(np.less(far, end), far, end)
     since = np.where(np.greater(near, start), near, start)

@@ -23,9 +23,15 @@ import numpy as np
 
 from slipmargin.stability import fields
 from slipmargin.stability.fields import Amount
-from slipmargin.strength import Numeric
+from slipmargin.strength import Notice, Numeric
 
-__all__ = ["DEEPEST_SHARE", "CrackInputs", "DeepCrackInputs", "open_crack_depth"]
+__all__ = [
+    "DEEPEST_SHARE",
+    "CrackInputs",
+    "DeepCrackInputs",
+    "open_crack_depth",
+    "searched_crack_limited",
+]
 
 DEEPEST_SHARE = 0.5
 """Deepest crack that is searched for, of the height of the slope."""
@@ -72,21 +78,14 @@ def open_crack_depth(
     water_unit_weight: Numeric = 9.81,
     water_depth: Numeric = 0.0,
 ) -> Numeric:
-    """Depth to which a tension crack stays open [m].
+    """Depth to which a tension crack stays open [m]; ``inf`` where water holds it open at any.
 
     Parameters
     ----------
-    cohesion, tan_friction_angle
-        c′ [kPa] and tan φ′ [-].
-    unit_weight, water_unit_weight
-        Of the soil and of water [kN/m³].
-    water_depth
-        Depth of water in the crack, as far as the crack holds it [m]; ``inf`` is brim-full.
-
-    Returns
-    -------
-    scalar or array
-        ``inf`` where water holds the crack open at any depth.
+    cohesion, tan_friction_angle, unit_weight
+        c′ [kPa], tan φ′ [-] and γ [kN/m³] of the soil.
+    water_unit_weight, water_depth
+        γ_w [kN/m³], and depth in the crack, as far as it holds it [m]; ``inf`` is brim-full.
 
     Examples
     --------
@@ -105,3 +104,16 @@ def open_crack_depth(
         filled = np.where(np.isinf(water_depth), brim_full, standing)
         depth: Numeric = np.where(water_depth > 0.0, filled, dry)
     return depth
+
+
+def searched_crack_limited(deepest: Numeric, *, strength: str, give: str) -> Notice:
+    """How deep a crack was searched for [m], what strength holds it open, and the field that
+    gives a deeper one.
+    """
+    return Notice.info(
+        "searched-crack-limited",
+        f"The crack is searched down to {float(np.max(deepest)):.2f} m, what the {strength} (and "
+        "water in the crack) holds open, and half the height at most. A crack known to be deeper "
+        f"has to be given: {give}.",
+        "Terzaghi (1943), Theoretical Soil Mechanics (from memory)",
+    )

@@ -1,4 +1,4 @@
-"""A phreatic line through points, level beyond its ends, raised or lowered as a whole.
+"""A phreatic line through points, level beyond its ends.
 
 Pore pressure is hydrostatic below it: γ_w times the depth below the line.
 """
@@ -14,9 +14,44 @@ from numpy.typing import NDArray
 from slipmargin.stability import fields
 from slipmargin.stability.fields import Amount
 from slipmargin.stability.ground.points import read_points
-from slipmargin.strength import InputError, Numeric
+from slipmargin.strength import InputError, Notice, Numeric
 
-__all__ = ["WaterLine", "WaterLineInputs", "WaterWeightInputs", "level_over"]
+__all__ = [
+    "HYDROSTATIC",
+    "WATER_LINE_SHORT",
+    "WaterLine",
+    "WaterLineInputs",
+    "WaterWeightInputs",
+    "high_pore_pressure_ratio",
+]
+
+HYDROSTATIC = Notice.info(
+    "pressure-below-water-line",
+    "Pore pressure is taken as hydrostatic under the water line; suction above it and the easing "
+    "of the pressure where flow is inclined are not counted on.",
+)
+
+WATER_LINE_SHORT = Notice.caution(
+    "water-line-short",
+    "The worst surface reaches beyond the ends of the water line, which was taken to go on level "
+    "there.",
+)
+
+_HIGH_RATIO = 0.6  # γ_w/γ is about 0.5 (common practice, no source)
+
+
+def high_pore_pressure_ratio(ratio: Numeric) -> tuple[Notice, ...]:
+    """The notice owed where a pore pressure ratio is more than water up to the ground gives."""
+    most = float(np.max(ratio))
+    if most <= _HIGH_RATIO:
+        return ()
+    return (
+        Notice.caution(
+            "high-pore-pressure-ratio",
+            f"A pore pressure ratio of {most:.2g} is more than still water up to the ground would "
+            "give, about 0.5. Check where it comes from.",
+        ),
+    )
 
 
 @dataclass(frozen=True, kw_only=True)
@@ -53,25 +88,15 @@ class WaterLineInputs:
     ] = 0.0
 
 
-def level_over(x: Numeric, points_x: Numeric, points_y: Numeric) -> Numeric:
-    """Height of a line through points [m] over x [m], level beyond its ends."""
-    return np.interp(x, points_x, points_y)
-
-
 @dataclass(frozen=True, slots=True)
 class WaterLine:
-    """A phreatic line through points [m], level beyond its ends.
-
-    ``rise`` [m] raises it as a whole: a scalar, or an array that broadcasts with the places
-    asked for.
-    """
+    """A phreatic line through points [m], level beyond its ends."""
 
     x: NDArray[np.float64]
     y: NDArray[np.float64]
-    rise: Numeric = 0.0
 
     @classmethod
-    def of(cls, given: Any, rise: Numeric = 0.0, place: str = "water_line") -> WaterLine:
+    def of(cls, given: Any) -> WaterLine:
         """A line from points as given.
 
         Raises
@@ -79,13 +104,13 @@ class WaterLine:
         InputError
             Not a point (x, y), or points that do not run from left to right.
         """
-        line = read_points(place, given, 1)
-        if np.any(np.diff(line[:, 0]) <= 0.0):
+        x, y = read_points("water_line", given, 1).T
+        if np.any(np.diff(x) <= 0.0):
             raise InputError(
-                place, given, "points run from left to right, each further than the last"
+                "water_line", given, "points run from left to right, each further than the last"
             )
-        return cls(line[:, 0], line[:, 1], rise)
+        return cls(x, y)
 
     def level(self, x: Numeric) -> Numeric:
         """Height of the line [m] over x [m]."""
-        return level_over(x, self.x, self.y) + self.rise
+        return np.interp(x, self.x, self.y)

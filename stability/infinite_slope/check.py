@@ -69,11 +69,9 @@ class InfiniteSlope(InfiniteSlopeInputs):
         """Factor of safety against sliding on the plane."""
         values = self._ready()
         if self.soil.strength.curve is not None:
-            values = dataclasses.replace(values, **along_curve(self))
-            moved = newmark_values(self, values.yield_seismic_coefficient)
-            values = dataclasses.replace(values, **moved)
+            values = self._moved(values, along_curve(self))
         factors = {"sliding": values.factor_of_safety}
-        notices = infinite_slope_notices(self, values, factors)
+        notices = tuple(infinite_slope_notices(self, values, factors))
         return CheckResult(check=self, factors_of_safety=factors, values=values, notices=notices)
 
     def factors_alone(self, *, leave_out: Collection[str] = ()) -> dict[str, Numeric]:
@@ -110,9 +108,14 @@ class InfiniteSlope(InfiniteSlopeInputs):
         if self.soil.strength.curve is None:
             return values
         searched = ("yield_seismic_coefficient", "critical_depth", "critical_water_table_depth")
-        values = dataclasses.replace(values, **{name: getattr(found, name) for name in searched})
-        moved = newmark_values(self, values.yield_seismic_coefficient)
-        return dataclasses.replace(values, **moved)
+        return self._moved(values, {name: getattr(found, name) for name in searched})
+
+    def _moved(
+        self, values: InfiniteSlopeValues, searched: dict[str, Numeric]
+    ) -> InfiniteSlopeValues:
+        """The values with what a search found, and the displacements that follow from it."""
+        moved = newmark_values(self, searched["yield_seismic_coefficient"])
+        return dataclasses.replace(values, **searched, **moved)
 
     @classmethod
     def example(cls) -> InfiniteSlope:

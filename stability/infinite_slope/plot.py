@@ -84,12 +84,7 @@ def _still_water(sheet: Sheet, tan: float) -> None:
 
 
 def _seepage(
-    sheet: Sheet,
-    check: InfiniteSlope,
-    values: Any,
-    water: list[Point],
-    table: float,
-    seen: float,
+    sheet: Sheet, check: InfiniteSlope, values: Any, water: list[Point], table: float, seen: float
 ) -> None:
     tan = float(np.tan(np.radians(scalar("slope", check.slope_angle))))
     x = 0.58 * seen

@@ -14,7 +14,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.planar_wedge.geometry import Slope
+from slipmargin.stability.ground.flat import taken
+from slipmargin.stability.planar_wedge.ground import Slope
 from slipmargin.stability.planar_wedge.water import SlopeWater
 from slipmargin.strength import Numeric
 
@@ -42,17 +43,9 @@ class Height:
 
 @dataclass(frozen=True, slots=True)
 class Stretches:
-    """Stretches of planes, shape (planes, stretches), some of no length.
-
-    Parameters
-    ----------
-    start, length
-        Where each starts, and its length in plan [m].
-    ground, wet, head
-        Height above the plane of the ground, of the wet part of it, and of the water that
-        presses on the plane.
-    pool_area
-        Area of the pool above the block [m²], shape (planes,).
+    """Stretches of planes, shape (planes, stretches), some of no length: where each starts, and
+    its length in plan [m]; the height above the plane of the ground, of the wet part of it, and of
+    the water that presses on the plane; and the area of the pool above each block [m²].
     """
 
     start: Array
@@ -72,25 +65,17 @@ def stretches(
     also: Sequence[Array] = (),
     depths: tuple[Numeric, ...] = (),
 ) -> Stretches:
-    """Cut planes into stretches.
+    """Cut planes of a gradient, up to their ``end`` [m], into stretches.
 
-    Parameters
-    ----------
-    slope, water
-        Ground and water, scalars or of shape (planes,).
-    gradient, end
-        Of each plane, and where it ends [m], shape (planes,).
-    also
-        Further places at which to cut [m], each of shape (planes, any).
-    depths
-        Depths below ground at which to cut [m], each a scalar or of shape (planes,).
+    Slope and water are scalars or of shape (planes,). ``also`` are further places at which to
+    cut [m], of shape (planes, any), ``depths`` such depths below ground [m].
     """
     planes = gradient.size
     slope = slope.taken(_COLUMN)
     corners = [np.zeros((planes, 1)), slope.corners_x, end[:, None], *also]
     if water is not None and water.line is not None:
         corners.append(water.line.x)
-    water = None if water is None else water.taken(_COLUMN)
+    water = None if water is None else taken(water, _COLUMN)
     cuts = [np.broadcast_to(one, (planes, np.shape(one)[-1])) for one in corners]
     nodes = np.sort(np.clip(np.concatenate(cuts, axis=1), 0.0, end[:, None]), axis=1)
     lifts = [np.broadcast_to(depth, (planes,))[:, None] for depth in depths]

@@ -30,7 +30,7 @@ _NEAR_NOTHING = 1e-9  # close to t = 0, and far enough for the plane to be told 
 
 
 def _scale(case: Case) -> float:
-    return float(np.max(case.loads.unit_weight) * np.max(case.slope.rise))
+    return float(np.max(case.loads.unit_weight) * np.max(case.slope.height))
 
 
 def _at_nodes(case: Case, t: Array, scale: float) -> tuple[Case, Surface]:
@@ -141,7 +141,9 @@ class SurfacesByStrength:
             return np.zeros(surface.plane_angle.shape, dtype=bool)
         block = case.block(surface.plane_angle, surface.crack_x)
         # none was found at a node beside a nan
-        return np.asarray(~(block.crack_depth <= np.asarray(case.open_crack(block.crack_head))))
+        return np.asarray(
+            ~(block.tension_crack_depth <= np.asarray(case.open_crack(block.crack_head)))
+        )
 
     def _read(self, case: Case, position: Array) -> Surface:
         index = np.minimum(position.astype(np.intp), self.jumps.size - 1)

@@ -3,20 +3,23 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, replace
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from slipmargin.stability.ground.flat import taken
 from slipmargin.stability.ground.points import read_points
+from slipmargin.stability.ground.support import support_components
 from slipmargin.stability.ground.surcharge_strip import strip_edges
 from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE, open_crack_depth
 from slipmargin.stability.ground.water_line import WaterLine
 from slipmargin.stability.planar_wedge.along_plane import stretches
 from slipmargin.stability.planar_wedge.forces import BlockForces, Loads, block_forces
-from slipmargin.stability.planar_wedge.geometry import Block, Slope, StraightSlope, taken
-from slipmargin.stability.planar_wedge.ground import GroundLine
+from slipmargin.stability.planar_wedge.fractional_search import Polynomial, plus, times
+from slipmargin.stability.planar_wedge.geometry import Block, StraightSlope
+from slipmargin.stability.planar_wedge.ground import GroundLine, Slope
 from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
 from slipmargin.stability.planar_wedge.water import SlopeWater
 from slipmargin.strength import InputError, Numeric
@@ -35,7 +38,7 @@ class Case:
     ``plane_angle`` [deg] and ``crack_distance`` [m], behind the crest, are fixed where
     given. ``search_crack`` asks for the worst crack, none deeper than the strength holds open and
     half the height, or, with ``any_crack``, than half the height. ``at_yield`` seeks the lowest
-    yield coefficient in place of the lowest factor.
+    yield coefficient in place of the lowest factor. A slope is designed for the ``target``.
     """
 
     slope: Slope
@@ -48,10 +51,26 @@ class Case:
     any_crack: bool = False
     water: SlopeWater | None = None
     at_yield: bool = False
+    target: Numeric = 1.0
+
+    @property
+    def is_searched(self) -> bool:
+        """Whether plane or crack is searched for."""
+        return self.plane_angle is None or self.search_crack
+
+    @property
+    def has_one_slope(self) -> bool:
+        """Whether nothing but the strength is an array."""
+        slope, loads = self.slope, self.loads
+        held: list[Any] = [self.plane_angle, self.crack_distance]
+        held += [slope.height, slope.face_angle, slope.upper_slope_angle]
+        held += [getattr(loads, entry.name) for entry in fields(loads)]
+        held += [] if self.water is None else [self.water.line_rise]
+        return all(np.ndim(one) == 0 for one in held)
 
     def deepest_crack(self, slope_water: Numeric = 0.0) -> Numeric:
         """Depth that no searched crack exceeds, with so much water of the slope in it [m]."""
-        half = DEEPEST_SHARE * self.slope.rise
+        half = DEEPEST_SHARE * self.slope.height
         if self.any_crack:
             return half
         return np.minimum(self.open_crack(slope_water), half)
@@ -104,6 +123,38 @@ class Case:
         """What the search makes as low as it can be."""
         return forces.yield_seismic_coefficient if self.at_yield else forces.factor_of_safety
 
+    def sought_forms(
+        self,
+        *,
+        x: Polynomial,
+        y: Polynomial,
+        held: Polynomial,
+        weight: Polynomial,
+        pressed: Polynomial = (0.0,),
+        outward: Polynomial,
+        lift: Polynomial,
+        unit: Polynomial,
+    ) -> tuple[Polynomial, Polynomial]:
+        """What is sought, as the ratio of two polynomials in the place along a family of blocks.
+
+        ``x`` and ``y`` are the way along the plane, ``held`` the cohesive strength, ``weight`` that
+        of the block, which shakes, ``pressed`` what stands on it, ``outward`` and ``lift`` the push
+        of water out of the slope and square to the plane, ``unit`` what a force is counted in.
+        """
+        loads, tan = self.loads, self.tan_friction_angle
+        into, up = support_components(loads.support_force, loads.support_angle)
+        downward = plus(weight, pressed, times([-1.0 * up], unit))
+        outward = plus(outward, times([-1.0 * into], unit))
+        normal = plus(times(downward, x), times([-1.0], plus(times(outward, y), lift)))
+        drive = plus(times(downward, y), times(outward, x))
+        strength = plus(held, times([tan], normal))
+        if self.at_yield:
+            spent = times(weight, plus(x, times([tan], y)))
+            return plus(strength, times([-1.0], drive)), spent
+        shaken = times([loads.seismic_coefficient], weight)
+        lost = times([-1.0 * tan], shaken, y)
+        return plus(strength, lost), plus(drive, times(shaken, x))
+
     def block(self, plane_angle: Numeric, crack_x: Numeric | None) -> Block:
         """The block above a plane [deg] that ends in a crack at x [m], and water about it."""
         gradient = np.tan(np.radians(plane_angle))
@@ -111,15 +162,15 @@ class Case:
         return block if self.water is None else self._with_water(block, gradient, self.water)
 
     def _with_water(self, block: Block, gradient: Numeric, water: SlopeWater) -> Block:
-        arrays = (gradient, block.run, np.asarray(block.crest_x), water.line_rise, water.pool)
+        end, crest = block.plane_run, block.crest_distance
+        arrays = (gradient, end, crest, water.line_rise, water.pool)
         shape = np.broadcast_shapes(*(np.shape(one) for one in arrays))
-        m, run = (np.broadcast_to(one, shape).reshape(-1) for one in (gradient, block.run))
+        m, run = (np.broadcast_to(one, shape).reshape(-1) for one in (gradient, end))
         cut = stretches(self.slope, water, m, run)
-        ground = self.slope.ground_y(block.run)
-        level = water.in_slope(np.asarray(block.run, dtype=float), np.asarray(ground))
-        head = np.clip(level - gradient * block.run, 0.0, block.crack_depth)
-        beyond = np.less(block.run, block.crest_x)
-        under = np.where(beyond, np.maximum(water.pool - ground, 0.0), 0.0)
+        ground = self.slope.ground_y(end)
+        level = water.in_slope(np.asarray(end, dtype=float), np.asarray(ground))
+        head = np.clip(level - gradient * end, 0.0, block.tension_crack_depth)
+        under = np.where(np.less(end, crest), np.maximum(water.pool - ground, 0.0), 0.0)
         return replace(
             block,
             wet_area=cut.wet.area.reshape(shape)[()],
@@ -146,8 +197,8 @@ class Case:
         return replace(
             taken(self, part),
             slope=self.slope.taken(part),
-            loads=self.loads.taken(part),
-            water=None if self.water is None else self.water.taken(part),
+            loads=taken(self.loads, part),
+            water=None if self.water is None else taken(self.water, part),
         )
 
 
@@ -203,6 +254,7 @@ def case_of(wedge: PlanarWedgeInputs, slope: Slope, flat: Callable[[Numeric], Nu
             None if wedge.tension_crack_distance is None else flat(wedge.tension_crack_distance)
         ),
         search_crack=wedge.search_tension_crack,
+        target=1.0 if wedge.target is None else flat(wedge.target),
     )
 
 

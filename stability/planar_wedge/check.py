@@ -29,21 +29,22 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Callable, Collection
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import Check, CheckResult, target_notices
-from slipmargin.stability.ground.newmark import NewmarkInputs, newmark_values
+from slipmargin.stability.ground.flat import flattened, shape_of
+from slipmargin.stability.ground.newmark import newmark_values
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.planar_wedge import design as planar_design
 from slipmargin.stability.planar_wedge.by_strength import SurfacesByStrength, strength_law
 from slipmargin.stability.planar_wedge.case import Case, case_of, slope_of, water_of
 from slipmargin.stability.planar_wedge.design import PlanarLimits
-from slipmargin.stability.planar_wedge.forces import BlockForces, Loads, factor_of
-from slipmargin.stability.planar_wedge.geometry import Block, StraightSlope, runs_out
+from slipmargin.stability.planar_wedge.forces import factor_of
+from slipmargin.stability.planar_wedge.geometry import Block
+from slipmargin.stability.planar_wedge.ground import runs_out
 from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
 from slipmargin.stability.planar_wedge.limits import refuse_impossible
 from slipmargin.stability.planar_wedge.notices import (
@@ -108,50 +109,56 @@ class PlanarWedge(PlanarWedgeInputs):
         than 256 slopes, since they search many slopes for one.
         """
         curve = self.soil.strength.curve
-        result = self._along_line(design=True) if curve is None else self._along_curve(curve)
-        further = (
-            *drawn_down_notices(self, result.values),
+        if curve is None:
+            result = self._along_line(design=True)
+        else:
+            result = along_tangents(self, curve, PlanarWedge._along_line)
+            result = self._without_design(result, curve)
+        moved = newmark_values(self, result.values.yield_seismic_coefficient)
+        values = dataclasses.replace(result.values, **moved)
+        notices = (
+            *result.notices,
+            *drawn_down_notices(self, values),
             *surcharge_notices(self, result.factors_of_safety),
-            *displacement_notices(self, result.values),
+            *displacement_notices(self, values),
             *rare_values(self),
         )
-        result = dataclasses.replace(result, notices=(*result.notices, *further))
+        result = dataclasses.replace(result, values=values, notices=notices)
         turns = "rotation" in self.limit_states and "rotation" not in leave_out
         return with_rotation(self, result) if turns else result
 
-    def _along_line(self, *, design: bool, pool_gone: bool = False) -> CheckResult:
+    def _along_line(self, *, design: bool = False) -> CheckResult:
         """The factor of a straight envelope, with the values of design where they are wanted."""
         shape, case = self._ready()
         size = int(np.prod(shape))
-        if pool_gone:
-            case = case.without_pool()
-        columns, converged = _searched(case, size)
-        columns |= _beside(case, size, design=design)
-        columns |= self._moved(shape, columns["yield_seismic_coefficient"])
-        design = design and case.plane_angle is not None and size <= _DESIGN
-        columns |= (
-            self._design(case, size) if design else dict.fromkeys(_DESIGNED, np.array(np.nan))
-        )
-        if self.target is None:
-            columns["required_support_force"] = np.array(np.nan)
-        notices = planar_notices(self, case, PlanarWedgeValues(**columns), converged=converged)
+        columns = dict.fromkeys(PlanarWedgeValues.__dataclass_fields__, np.array(np.nan))
+        found, converged = _searched(case, size)
+        columns |= found
+        if design and size <= _DESIGN:
+            columns |= self._designed(case, size)
+        told = planar_notices(self, case, PlanarWedgeValues(**columns), converged=converged)
         values = PlanarWedgeValues(
-            **{
-                name: (column.reshape(shape) if column.ndim else column)[()]
-                for name, column in columns.items()
-            }
+            **{name: _shaped(column, shape) for name, column in columns.items()}
         )
         factors = {"sliding": np.broadcast_to(values.factor_of_safety, shape)[()]}
         return CheckResult(
             check=self,
             factors_of_safety=factors,
             values=values,
-            notices=(
-                *self.soil.strength.caveats,
-                *target_notices(factors, self.target),
-                *notices,
-            ),
+            notices=(*self.soil.strength.caveats, *target_notices(factors, self.target), *told),
         )
+
+    def _without_design(self, result: CheckResult, curve: PowerCurve) -> CheckResult:
+        """The result along a curve, with the factor without its pool. A tangent flatters every
+        plane but its own, so that it may not design another slope.
+        """
+        nothing = np.full(np.shape(result.lowest), np.nan)[()]
+        found = dict.fromkeys((*_DESIGNED, "yield_seismic_coefficient", "drawdown_factor"), nothing)
+        pooled = np.asarray(self.standing_water_level) > 0.0
+        if np.any(pooled):
+            drawn = factor_along(self, curve, lambda line: line._on_line(pool_stands=False))
+            found["drawdown_factor"] = np.where(pooled, drawn, np.nan)[()]
+        return dataclasses.replace(result, values=dataclasses.replace(result.values, **found))
 
     def factors_alone(self, *, leave_out: Collection[str] = ()) -> dict[str, Numeric]:
         """Factors by limit state without the values of design, which are most of the work.
@@ -162,52 +169,35 @@ class PlanarWedge(PlanarWedgeInputs):
             As ``evaluate``, and where the rotation has no answer.
         """
         found: dict[str, Numeric] = {}
+        curve = self.soil.strength.curve
         if "sliding" not in leave_out:
-            found |= self._sliding()
+            found["sliding"] = (
+                self._on_line()[0]
+                if curve is None
+                else factor_along(self, curve, PlanarWedge._on_line)
+            )
         if "rotation" in self.limit_states and "rotation" not in leave_out:
             found["rotation"] = rotation_of(self).factors_alone()["sliding"]
         return found
 
-    def _sliding(self) -> dict[str, Numeric]:
-        curve = self.soil.strength.curve
-        if curve is None:
-            return {"sliding": self._on_line()[0]}
-        return {"sliding": factor_along(self, curve, PlanarWedge._on_line)}
-
-    def _on_line(self) -> tuple[Numeric, Numeric]:
+    def _on_line(self, *, pool_stands: bool = True) -> tuple[Numeric, Numeric]:
         """Factor and effective normal stress [kPa] of a straight envelope."""
         shape, case = self._ready()
+        case = case if pool_stands else case.without_pool()
         columns, _ = _searched(case, int(np.prod(shape)))
-        found = (columns[name] for name in ("factor_of_safety", "effective_normal_stress"))
-        factor, stress = (
-            (one.reshape(shape) if one.ndim else np.broadcast_to(one, shape))[()] for one in found
-        )
+        names = ("factor_of_safety", "effective_normal_stress")
+        factor, stress = (np.broadcast_to(_shaped(columns[n], shape), shape)[()] for n in names)
         return factor, stress
 
     def _ready(self) -> tuple[tuple[int, ...], Case]:
         """The fields, held against their limits and against each other."""
         fields.validate(self)
-        shape = self._shape()
-        case = self._case(shape)
+        shape = shape_of(self)
+        flat = _flat_or_scalar(shape)
+        case = case_of(self, slope_of(self, flat), flat)
+        case = dataclasses.replace(case, water=water_of(self, flat))
         refuse_impossible(self, case)
         return shape, case
-
-    def _along_curve(self, curve: PowerCurve) -> CheckResult:
-        """The factor on a curved envelope, at the normal stress of the plane itself."""
-        result = along_tangents(self, curve, lambda line: line._along_line(design=False))
-        # a tangent flatters every plane but its own, so it may not design another slope
-        nothing = np.full(np.shape(result.lowest), np.nan)[()]
-        found: dict[str, Numeric] = dict.fromkeys(
-            (*_DESIGNED, "yield_seismic_coefficient", "drawdown_factor"), nothing
-        )
-        pooled = np.asarray(self.standing_water_level) > 0.0
-        if np.any(pooled):
-            gone = along_tangents(
-                self, curve, lambda line: line._along_line(design=False, pool_gone=True)
-            )
-            found["drawdown_factor"] = np.where(pooled, gone.lowest, np.nan)[()]
-        found |= newmark_values(self, nothing)
-        return dataclasses.replace(result, values=dataclasses.replace(result.values, **found))
 
     def strength_law(self) -> StrengthLaw | None:
         """The factor as a function of c′ and φ′ alone, for one slope with its loads.
@@ -223,38 +213,10 @@ class PlanarWedge(PlanarWedgeInputs):
         InputError
             A field other than the strength is an array, or as ``evaluate``.
         """
-        fields.validate(self)
-        case = self._case(self._shape())
-        refuse_impossible(self, case)
-        if not _alone(case):
+        _, case = self._ready()
+        if not case.has_one_slope:
             raise InputError("planar_wedge", "arrays", "all but the strength must be scalar")
         return strength_law(case)
-
-    def _shape(self) -> tuple[int, ...]:
-        amounts = [
-            getattr(self, name)
-            for name, declaration, _ in fields.of(self)
-            if isinstance(declaration, fields.Amount)
-        ]
-        strength = self.soil.strength
-        amounts += [strength.cohesion, strength.friction_angle]
-        amounts += [self.soil.unit_weight, self.soil.saturated_unit_weight]
-        return np.broadcast_shapes(*(np.shape(value) for value in amounts if value is not None))
-
-    def _case(self, shape: tuple[int, ...]) -> Case:
-        flat = _flattened(shape)
-        case = case_of(self, slope_of(self, flat), flat)
-        return dataclasses.replace(case, water=water_of(self, flat))
-
-    def _moved(self, shape: tuple[int, ...], at_yield: Numeric) -> dict[str, NDArray[np.float64]]:
-        """Displacements in shaking, flat as the yield coefficient is."""
-        flat = _flattened(shape)
-        motion = {name: getattr(self, name) for name in NewmarkInputs.__dataclass_fields__}
-        given: dict[str, Any] = {
-            name: flat(value) for name, value in motion.items() if value is not None
-        }
-        found = newmark_values(dataclasses.replace(self, **given), at_yield)
-        return {name: np.asarray(value, dtype=float) for name, value in found.items()}
 
     def follow(self, found: PlanarWedgeValues) -> PlanarWedgeValues:
         """The values again, with what a search found, or the ground gave, taken from ``found``."""
@@ -264,20 +226,20 @@ class PlanarWedge(PlanarWedgeInputs):
         distance = found.tension_crack_distance if self.search_tension_crack else None
         if self.tension_crack_distance is not None:
             distance = +self.tension_crack_distance
-        crest = slope.crest_x if self.ground_line is None else found.crest_distance
-        if self.ground_line is not None or (distance is None and runs_out(slope, angle)):
-            block = Block(crest, found.plane_run, found.block_area, found.tension_crack_depth)
-        else:
+        block = Block(**{name: getattr(found, name) for name in Block.__dataclass_fields__})
+        if self.ground_line is None and distance is None and runs_out(slope, angle):
+            block = dataclasses.replace(block, crest_distance=slope.crest_x)
+        elif self.ground_line is None:
             crack_x = None if distance is None else slope.crest_x + distance
-            block = slope.block(np.tan(np.radians(angle)), crack_x)
-        measured = {name: getattr(found, name) for name in _MEASURED}
-        block = dataclasses.replace(block, **measured)
+            cut_off = slope.block(np.tan(np.radians(angle)), crack_x)
+            measured = {name: getattr(found, name) for name in _MEASURED}
+            block = dataclasses.replace(cut_off, **measured)
         values = dataclasses.replace(found, **_values_on(case, angle, distance, block))
         curve = self.soil.strength.curve
         wet = self.water_line is not None or float(self.standing_water_level) > 0.0
         if self.ground_line is not None or curve is not None or wet:
             values = dataclasses.replace(values, deepest_crack=found.deepest_crack)
-        if self.plane_angle is None or self.search_tension_crack or curve is not None:
+        if case.is_searched or curve is not None:
             at_yield = found.yield_seismic_coefficient
             values = dataclasses.replace(values, yield_seismic_coefficient=at_yield)
         moved = newmark_values(self, values.yield_seismic_coefficient)
@@ -339,36 +301,34 @@ class PlanarWedge(PlanarWedgeInputs):
         shape, case = self._ready()
         if self.soil.strength.curve is not None:
             return PlanarLimits(**dict.fromkeys(_DESIGNED, np.full(shape, np.nan)[()]))
-        found = self._design(case, int(np.prod(shape)))
-        return PlanarLimits(**{name: value.reshape(shape)[()] for name, value in found.items()})
+        found = {
+            name: getattr(planar_design, name)(case, int(np.prod(shape))) for name in _DESIGNED
+        }
+        return PlanarLimits(**{name: _shaped(limit, shape) for name, limit in found.items()})
 
-    def _design(self, case: Case, size: int) -> dict[str, NDArray[np.float64]]:
-        target = np.asarray(1.0 if self.target is None else self.target, dtype=float)
-        target = np.broadcast_to(target, self._shape()).reshape(-1)
-        return {name: getattr(planar_design, name)(case, target, size) for name in _DESIGNED}
-
-
-def _alone(case: Case) -> bool:
-    """Whether nothing but the strength is an array."""
-    slope = case.slope
-    parts = [case.plane_angle, case.crack_distance]
-    parts += [] if case.water is None else [case.water.line_rise]
-    parts += [getattr(case.loads, name) for name in Loads.__dataclass_fields__]
-    if isinstance(slope, StraightSlope):
-        parts += [slope.height, slope.face_angle, slope.upper_slope_angle]
-    return all(part is None or np.ndim(part) == 0 for part in parts)
-
-
-def _finder(case: Case, size: int) -> Callable[[Case, int], Surface]:
-    searched = case.plane_angle is None or case.search_crack
-    if searched and size > _BY_STRENGTH and _alone(case):
-        return SurfacesByStrength.of(case).at
-    return critical_surface
+    def _designed(self, case: Case, size: int) -> dict[str, NDArray[np.float64]]:
+        """What a search of its own gives: yield coefficient, factor without the pool, and the
+        design of a plane that is given.
+        """
+        found: dict[str, NDArray[np.float64]] = {}
+        if case.is_searched:
+            shaken = dataclasses.replace(case, at_yield=True)
+            found["yield_seismic_coefficient"] = critical_surface(shaken, size).factor
+        pooled = np.greater(case.loads.pool_level, 0.0)
+        if np.any(pooled):
+            gone = critical_surface(case.without_pool(), size).factor
+            found["drawdown_factor"] = np.where(pooled, gone, np.nan)
+        if case.plane_angle is not None:
+            wanted = _DESIGNED if self.target is not None else _DESIGNED[:-1]
+            found |= {name: getattr(planar_design, name)(case, size) for name in wanted}
+        return found
 
 
 def _searched(case: Case, size: int) -> tuple[dict[str, NDArray[np.float64]], bool]:
     """Every value on the plane that governs each slope, and whether each search came home."""
-    find = _finder(case, size)
+    find = critical_surface
+    if size > _BY_STRENGTH and case.is_searched and case.has_one_slope:
+        find = SurfacesByStrength.of(case).at
     columns: dict[str, NDArray[np.float64]] = {}
     converged = True
     for part in pieces(size):
@@ -389,23 +349,9 @@ def _searched(case: Case, size: int) -> tuple[dict[str, NDArray[np.float64]], bo
             if name not in columns:
                 columns[name] = np.empty(size if array.ndim else ())
             columns[name][part if array.ndim else ...] = array
+    if case.is_searched:  # that of the plane with the lowest factor is not the lowest
+        del columns["yield_seismic_coefficient"]
     return columns, converged
-
-
-def _beside(case: Case, size: int, *, design: bool) -> dict[str, NDArray[np.float64]]:
-    """What a search of its own gives: yield coefficient and factor without the pool."""
-    found: dict[str, NDArray[np.float64]] = {"drawdown_factor": np.array(np.nan)}
-    if case.plane_angle is None or case.search_crack:
-        found["yield_seismic_coefficient"] = np.array(np.nan)
-    if not design or size > _DESIGN:
-        return found
-    if case.plane_angle is None or case.search_crack:
-        shaken = dataclasses.replace(case, at_yield=True)
-        found["yield_seismic_coefficient"] = critical_surface(shaken, size).factor
-    if np.any(np.asarray(case.loads.pool_level) > 0.0):
-        gone = critical_surface(case.without_pool(), size).factor
-        found["drawdown_factor"] = np.where(np.greater(case.loads.pool_level, 0.0), gone, np.nan)
-    return found
 
 
 def _on_surface(case: Case, surface: Surface) -> dict[str, Numeric]:
@@ -423,21 +369,26 @@ def _values_on(
     forces = case.forces_on(block, angle)
     found: dict[str, Numeric] = {
         "plane_angle": angle,
-        "crest_distance": block.crest_x,
         "deepest_crack": case.deepest_crack(block.crack_head) if case.search_crack else np.nan,
         "tension_crack_distance": np.nan if distance is None else distance,
     }
-    return found | {name: getattr(forces, name) for name in BlockForces.__dataclass_fields__}
+    for record in (block, forces):
+        found |= {name: getattr(record, name) for name in type(record).__dataclass_fields__}
+    return found
 
 
-def _flattened(shape: tuple[int, ...]) -> Callable[[Numeric], Numeric]:
-    def flat(value: Numeric) -> Numeric:
-        array = np.asarray(value, dtype=float)
-        if array.size == 1:
-            return float(array.reshape(()))
-        return np.broadcast_to(array, shape).reshape(-1)
+def _shaped(column: NDArray[np.float64], shape: tuple[int, ...]) -> Numeric:
+    return (column.reshape(shape) if column.ndim else column)[()]
 
-    return flat
+
+def _flat_or_scalar(shape: tuple[int, ...]) -> Callable[[Numeric], Numeric]:
+    flat = flattened(shape)
+
+    def laid(value: Numeric) -> Numeric:
+        rows = flat(value)
+        return rows if rows.size > 1 else float(rows[0])
+
+    return laid
 
 
 def _as_it_is(value: Numeric) -> Numeric:

@@ -23,6 +23,7 @@ from slipmargin.strength import Numeric
 __all__ = ["PlanarLimits", "maximum_height", "required_support_force", "steepest_face_angle"]
 
 Array = NDArray[np.float64]
+Flags = NDArray[np.bool_]
 Change = Callable[[Case, Array], Case]
 
 _BELIEVED = 1e-6
@@ -39,42 +40,27 @@ class PlanarLimits:
     required_support_force: Numeric
 
 
-def maximum_height(case: Case, target: Array, size: int) -> Array:
+def maximum_height(case: Case, size: int) -> Array:
     """Height at which the factor first falls to the target [m]; nan where it never does, or
     where the ground is a line of points or water stands in it, which would not grow with it.
     """
-    slope = case.slope
-    if not isinstance(slope, StraightSlope) or not np.any(dry := _dry(case)):
-        return np.full(size, np.nan)
-
-    def with_height(trial: Case, height: Array) -> Case:
-        return _with_slope(trial, height=height)
-
-    now = np.broadcast_to(slope.height, (size,))
+    now = np.broadcast_to(np.asarray(case.slope.height, dtype=float), (size,))
     heights = now[:, None] * np.logspace(-3.0, 3.0, 61)
-    return np.where(dry, _crossing(case, with_height, heights, target, falling=True)[0], np.nan)
+    return _of_dry_slope(case, "height", heights)[0]
 
 
-def steepest_face_angle(case: Case, target: Array, size: int) -> Array:
+def steepest_face_angle(case: Case, size: int) -> Array:
     """Face angle at which the factor first falls to the target [deg]; 90 where a vertical
     face still meets it, nan where none does or the ground is a line of points.
     """
-    slope = case.slope
-    if not isinstance(slope, StraightSlope) or not np.any(dry := _dry(case)):
-        return np.full(size, np.nan)
-
-    def with_face(trial: Case, angle: Array) -> Case:
-        return _with_slope(trial, face_angle=angle)
-
-    flattest = slope.upper_slope_angle if case.plane_angle is None else case.plane_angle
+    flattest = case.slope.upper_slope_angle if case.plane_angle is None else case.plane_angle
     start = np.broadcast_to(np.asarray(flattest, dtype=float), (size,))[:, None]
     faces = start + (90.0 - start) * np.linspace(1e-3, 1.0, 61)
-    angle, factors = _crossing(case, with_face, faces, target, falling=True)
-    angle = np.where(np.all(factors >= target[:, None], axis=1), 90.0, angle)
-    return np.where(dry, angle, np.nan)
+    angle, always = _of_dry_slope(case, "face_angle", faces)
+    return np.where(always, 90.0, angle)
 
 
-def required_support_force(case: Case, target: Array, size: int) -> Array:
+def required_support_force(case: Case, size: int) -> Array:
     """Support force, in all and at the angle given, that meets the target [kN/m]; 0 where
     none is needed, nan where none does it.
     """
@@ -82,29 +68,34 @@ def required_support_force(case: Case, target: Array, size: int) -> Array:
     def with_force(trial: Case, force: Array) -> Case:
         return replace(trial, loads=replace(trial.loads, support_force=force))
 
-    rise = np.asarray(case.slope.rise, dtype=float)
+    rise = np.asarray(case.slope.height, dtype=float)
     measure = 0.5 * case.loads.unit_weight * rise**2 + case.loads.surcharge * rise
     measure = np.broadcast_to(measure, (size,))[:, None]
     forces = measure * np.concatenate([[0.0], np.logspace(-5.0, 2.0, 57)])
-    force, factors = _crossing(case, with_force, forces, target, falling=False)
-    return np.where(factors[:, 0] >= target, 0.0, force)
+    force, meets = _crossing(case, with_force, forces, falling=False)
+    return np.where(meets[:, 0], 0.0, force)
 
 
-def _dry(case: Case) -> Any:
-    """Slopes in which no water stands that is given by its place."""
-    if case.water is None:
-        return True
-    return np.less_equal(case.water.pool, 0.0) & (case.water.line is None)
+def _of_dry_slope(case: Case, name: str, trials: Array) -> tuple[Array, Flags]:
+    """Value of one field of a straight slope at which the factor falls to the target, and where
+    it never does; nan where water stands whose place would not change with it.
+    """
+    found, always = np.full(len(trials), np.nan), np.zeros(len(trials), dtype=bool)
+    water = case.water
+    wet = np.asarray(water is not None and ((water.line is not None) | np.greater(water.pool, 0.0)))
+    if not isinstance(case.slope, StraightSlope) or np.all(wet):
+        return found, always
+
+    def changed(trial: Case, value: Array) -> Case:
+        moved: Any = {name: value}
+        return replace(trial, slope=replace(trial.slope, **moved))
+
+    found, meets = _crossing(case, changed, trials, falling=True)
+    return np.where(wet, np.nan, found), np.all(meets, axis=1) & ~wet
 
 
-def _with_slope(case: Case, **changes: Numeric) -> Case:
-    return replace(case, slope=replace(case.slope, **changes))  # type: ignore[type-var]
-
-
-def _crossing(
-    case: Case, changed: Change, trials: Array, target: Array, *, falling: bool
-) -> tuple[Array, Array]:
-    """First trial value at which the factor crosses the target, and all factors tried."""
+def _crossing(case: Case, changed: Change, trials: Array, *, falling: bool) -> tuple[Array, Flags]:
+    """First trial value at which the factor crosses the target, and which of all meet it."""
     size, count = trials.shape
 
     def factor_at(value: Array, of: NDArray[np.intp]) -> Array:
@@ -117,6 +108,7 @@ def _crossing(
         gap: Array = (factor - wanted) / (factor + wanted)  # bounded, so that no trial outweighs
         return gap
 
+    target = np.broadcast_to(case.target, (size,))
     every = np.arange(size)
     factors = factor_at(trials.ravel(), np.repeat(every, count)).reshape(size, count)
     meets = factors >= target[:, None]
@@ -135,4 +127,4 @@ def _crossing(
         root = found_root.x
         missed = np.abs(factor_at(root, some) - target[some]) > _BELIEVED * target[some]
         found[some] = np.where(missed, np.nan, root)
-    return found, factors
+    return found, meets

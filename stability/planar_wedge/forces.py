@@ -16,14 +16,13 @@ The shaking at which F is 1 is that which uses up what strength is left over:
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.ground.standing_water import pool_thrust
 from slipmargin.stability.ground.surcharge_strip import loaded_between, strip_edges
-from slipmargin.stability.planar_wedge.geometry import Block, taken
+from slipmargin.stability.planar_wedge.geometry import Block
 from slipmargin.strength import Numeric
 
 __all__ = ["BlockForces", "Loads", "block_forces", "factor_of"]
@@ -33,23 +32,12 @@ __all__ = ["BlockForces", "Loads", "block_forces", "factor_of"]
 class Loads:
     """What acts on any block: scalars or arrays that broadcast.
 
-    Parameters
-    ----------
-    unit_weight, saturated_unit_weight, water_unit_weight
-        Of the soil above and below water, and of water [kN/m³].
-    surcharge, surcharge_setback, surcharge_width
-        On plan area of the upper slope [kPa], from that far behind the crest over that width
-        [m]; ``inf`` for no end.
-    seismic_coefficient
-        Horizontal force over weight, outward [-].
-    support_force, support_angle
-        On the block, into the slope [kN/m]; below horizontal [deg].
-    crack_water_depth
-        Depth of water in the crack, as far as the crack holds it [m].
-    pore_pressure_ratio
-        r_u: pore pressure over the weight of the soil above, surcharge not counted [-].
-    pool_level
-        Of a pool that presses on the ground, above the toe [m].
+    Unit weights [kN/m³] are those of the soil above and below water, and of water. The surcharge
+    is on plan area [kPa], from that far behind the crest over that width [m], ``inf`` for no end;
+    the seismic coefficient a force outward over the weight, the support force [kN/m] into the
+    slope at an angle below horizontal [deg]. Water stands in the crack so deep [m], as far as the
+    crack holds it; r_u is over the weight of the soil above, surcharge not counted; a pool
+    presses on the ground up to its level above the toe [m].
     """
 
     unit_weight: Numeric
@@ -65,17 +53,9 @@ class Loads:
     pore_pressure_ratio: Numeric
     pool_level: Numeric
 
-    def taken(self, part: Any) -> Loads:
-        """``part`` of every array."""
-        return taken(self, part)
-
     def pool_on(self, area: Numeric, end_depth: Numeric) -> tuple[Numeric, Numeric]:
-        """Thrust into the slope and weight of the pool on a block [kN/m].
-
-        Parameters
-        ----------
-        area, end_depth
-            Of the pool above the block [m²]; its depth where the plane comes out [m].
+        """Thrust into the slope and weight of the pool on a block [kN/m], from its area above the
+        block [m²] and its depth where the plane comes out [m].
         """
         # a pool that is gone leaves nothing above the block
         there = self.pool_level > 0.0
@@ -85,21 +65,13 @@ class Loads:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BlockForces:
-    """Block and forces on it, in the order they follow from each other: [m], [m²], [kN/m]."""
+    """Forces on a block, in the order they follow from each other: [m], [kN/m], [kPa]."""
 
-    tension_crack_depth: Numeric
-    crack_head: Numeric
     crack_water_depth: Numeric
-    plane_run: Numeric
     base_length: Numeric
-    block_area: Numeric
-    wet_area: Numeric
-    head_area: Numeric
     loaded_length: Numeric
     weight: Numeric
     seismic_force: Numeric
-    pool_area: Numeric
-    pool_end_depth: Numeric
     pool_thrust: Numeric
     pool_weight: Numeric
     crack_thrust: Numeric
@@ -113,32 +85,21 @@ class BlockForces:
 
 
 def block_forces(
-    block: Block,
-    loads: Loads,
-    cohesion: Numeric,
-    tan_friction_angle: Numeric,
-    plane_angle: Numeric,
+    block: Block, loads: Loads, cohesion: Numeric, tan_friction_angle: Numeric, plane_angle: Numeric
 ) -> BlockForces:
-    """Forces and factor of safety of a block on its plane.
-
-    Parameters
-    ----------
-    cohesion, tan_friction_angle
-        c′ [kPa] and tan φ′ [-].
-    plane_angle
-        ψ [deg].
-    """
+    """Forces and factor of safety of a block on a plane [deg], from c′ [kPa] and tan φ′ [-]."""
     psi, alpha = np.radians(plane_angle), np.radians(loads.support_angle)
     sin, cos = np.sin(psi), np.cos(psi)
-    length = block.run / cos
-    near, far = strip_edges(block.crest_x, loads.surcharge_setback, loads.surcharge_width)
-    loaded = loaded_between(near, far, block.crest_x, block.run)
-    soil = loads.unit_weight * block.area
+    length, crest = block.plane_run / cos, block.crest_distance
+    near, far = strip_edges(crest, loads.surcharge_setback, loads.surcharge_width)
+    loaded = loaded_between(near, far, crest, block.plane_run)
+    soil = loads.unit_weight * block.block_area
     soil = soil + (loads.saturated_unit_weight - loads.unit_weight) * block.wet_area
     weight = soil + loads.surcharge * loaded
     seismic = loads.seismic_coefficient * weight
     pushed, pressed = loads.pool_on(block.pool_area, block.pool_end_depth)
-    water = np.maximum(np.minimum(loads.crack_water_depth, block.crack_depth), block.crack_head)
+    filled = np.minimum(loads.crack_water_depth, block.tension_crack_depth)
+    water = np.maximum(filled, block.crack_head)
     thrust = loads.water_unit_weight * water**2 / 2.0
     uplift = loads.water_unit_weight * block.head_area / cos
     uplift = uplift + loads.water_unit_weight * (water - block.crack_head) * length / 2.0
@@ -153,19 +114,11 @@ def block_forces(
         spent = weight * (cos + sin * tan_friction_angle)
         at_yield = loads.seismic_coefficient + (strength - drive) / spent
         return BlockForces(
-            tension_crack_depth=block.crack_depth,
-            crack_head=block.crack_head,
             crack_water_depth=water,
-            plane_run=block.run,
             base_length=length,
-            block_area=block.area,
-            wet_area=block.wet_area,
-            head_area=block.head_area,
             loaded_length=loaded,
             weight=weight,
             seismic_force=seismic,
-            pool_area=block.pool_area,
-            pool_end_depth=block.pool_end_depth,
             pool_thrust=pushed,
             pool_weight=pressed,
             crack_thrust=thrust,

@@ -16,7 +16,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["lowest_ratio", "plus", "polynomial_value", "sought_ratio", "times"]
+__all__ = ["Polynomial", "lowest_ratio", "plus", "polynomial_value", "times"]
 
 Polynomial = Sequence[Any] | NDArray[np.float64]
 """Coefficients from the constant upward, each a scalar or an array."""
@@ -53,58 +53,17 @@ def polynomial_value(polynomial: Polynomial, v: Any) -> Any:
     return value
 
 
-def sought_ratio(
-    *,
-    held: Polynomial,
-    normal: Polynomial,
-    drive: Polynomial,
-    weight: Polynomial,
-    x: Polynomial,
-    y: Polynomial,
-    tan_friction_angle: Any,
-    seismic_coefficient: Any | None,
-) -> tuple[Polynomial, Polynomial]:
-    """Strength and drive of a block under a shaking, or the two terms of its yield coefficient.
-
-    Parameters
-    ----------
-    held, normal, drive
-        Cohesive strength, effective normal force and drive without shaking.
-    weight
-        What shakes; a unit of it outward adds ``x`` to the drive and takes ``y`` from the
-        normal force.
-    seismic_coefficient
-        Horizontal force over weight; ``None`` asks for that at which strength equals drive.
-    """
-    strength = plus(held, times([tan_friction_angle], normal))
-    if seismic_coefficient is None:
-        spent = times(weight, plus(x, times([tan_friction_angle], y)))
-        return plus(strength, times([-1.0], drive)), spent
-    shaken = times([seismic_coefficient], weight)
-    lost = times([-1.0 * tan_friction_angle], shaken, y)
-    return plus(strength, lost), plus(drive, times(shaken, x))
-
-
 def lowest_ratio(
     numerator: Polynomial,
     denominator: Polynomial,
     low: NDArray[np.float64],
     high: NDArray[np.float64],
 ) -> tuple[NDArray[np.float64], NDArray[np.float64], NDArray[np.bool_]]:
-    """Lowest value of numerator over denominator where the denominator is above zero.
+    """Lowest value of numerator over denominator where the denominator is above zero, its place,
+    and whether the search ended; over intervals of v of shape (n,).
 
-    Parameters
-    ----------
-    numerator, denominator
-        Polynomials in v of degree three or less.
-    low, high
-        Ends of the interval of v, shape (n,).
-
-    Returns
-    -------
-    ratio, place, converged
-        Each of shape (n,). The ratio is ``inf`` where the denominator is nowhere above
-        zero, and 0 where the numerator falls below zero anywhere.
+    Both are polynomials in v of degree three or less. The ratio is ``inf`` where the denominator
+    is nowhere above zero, and 0 where the numerator falls below zero anywhere.
     """
     top, bottom = _cubics(numerator, low.size), _cubics(denominator, low.size)
     most_driven = _lowest_place(-bottom, low, high)

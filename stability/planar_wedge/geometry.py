@@ -2,7 +2,23 @@
 
 The toe is the origin, x runs into the slope and y upward. A plane is given by its gradient
 m = tan ψ. A straight slope (scalars or arrays) and a ground line of points (``ground``)
-answer the same questions, so that the forces and the search know only one kind of ground.
+answer the same questions, so that the forces and the search know only one kind of ground:
+
+``height``, ``crest_x``, ``end_x``
+    Of the slope; where its crest lies, and where the ground that is given ends [m].
+``face_angle``, ``upper_slope_angle``, ``flattest_out``
+    Largest and least angle of a searched plane; that from which on planes come out on the ground
+    that is given [deg].
+``corners_x``
+    Where the ground bends [m], one column a corner.
+``ground_y``, ``daylight_x``
+    Height of the ground at x [m], and where a plane first daylights [m]; ``inf`` for nowhere.
+``block``
+    What a plane cuts off, ended by a crack at x where one stands in its way.
+``pencils``
+    All trial planes.
+``taken``
+    Part of every array.
 
 A pencil of planes is a family through the toe whose upper ends move along a straight line.
 With v running along that line from 0 to 1, the upper end, the area cut off and the loaded
@@ -14,71 +30,37 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Any, Protocol, TypeVar
+from typing import Any, ClassVar
 
 import numpy as np
 from numpy.typing import NDArray
 
+from slipmargin.stability.ground.flat import taken
 from slipmargin.strength import Numeric
 
-__all__ = [
-    "CLOSED",
-    "Block",
-    "Pencil",
-    "Slope",
-    "StraightSlope",
-    "between",
-    "cracked_pencil",
-    "runs_out",
-    "taken",
-]
+__all__ = ["CLOSED", "Block", "Pencil", "StraightSlope", "between", "cracked_pencil"]
 
 CLOSED = 1e-9
 """Share of a pencil left out where the block vanishes at the face."""
 
-_ALONG = 1e-3  # a plane no steeper than that runs along the upper slope [deg]
 _RUN_OUT = 1e-6  # share left out where the plane runs for ever along the upper slope
-
-Record = TypeVar("Record")
-
-
-def taken(record: Record, part: Any) -> Record:
-    """The record with ``part`` of every array in it; scalars stay."""
-    arrays = {
-        entry.name: value[part]
-        for entry in dataclasses.fields(record)  # type: ignore[arg-type]
-        if entry.init
-        and isinstance(value := getattr(record, entry.name), np.ndarray)
-        and value.ndim
-    }
-    return dataclasses.replace(record, **arrays) if arrays else record  # type: ignore[type-var]
 
 
 @dataclass(frozen=True, slots=True)
 class Block:
     """What a plane cuts off, for a metre run of slope.
 
-    Parameters
-    ----------
-    crest_x, run
-        Horizontal distance from toe to crest, and length of the plane [m].
-    area
-        Area of the block [m²].
-    crack_depth
-        Depth of the tension crack down to the plane [m]; 0 where none cuts it.
-    wet_area, head_area
-        Area of the block below water, and between the plane and the level of the water that
-        presses on it [m²].
-    crack_head
-        Depth of that water above the foot of the crack, no more than the crack [m].
-    pool_area, pool_end_depth
-        Area of a pool above the block [m²], and its depth where the plane comes out [m].
+    Toe to crest, and the plane, horizontally [m]; the area [m²]; depth of the tension crack down
+    to the plane [m], 0 where none cuts it; areas of the block below water, and between the plane
+    and the level of the water that presses on it [m²]; depth of that water above the foot of the
+    crack, no more than the crack [m]; area of a pool above the block [m²], and its depth where
+    the plane comes out [m].
     """
 
-    crest_x: Numeric
-    run: Numeric
-    area: Numeric
-    crack_depth: Numeric
+    crest_distance: Numeric
+    plane_run: Numeric
+    block_area: Numeric
+    tension_crack_depth: Numeric
     wet_area: Numeric = 0.0
     head_area: Numeric = 0.0
     crack_head: Numeric = 0.0
@@ -90,16 +72,9 @@ class Block:
 class Pencil:
     """A family of trial planes; linear forms are pairs (constant, coefficient of v).
 
-    Parameters
-    ----------
-    x, y, area
-        Of the upper end [m, m] and the block [m²], each times the divisor.
-    divisor
-        Linear form they are divided by.
-    crack_depth
-        Depth of the crack [m] for planes that end in one; ``None`` for those that daylight.
-    low, high
-        Limits of v; the family is empty where low is above high.
+    ``x``, ``y`` [m] of the upper end and ``area`` [m²] of the block stand times the ``divisor``.
+    ``crack_depth`` [m] is that of planes that end in a crack, ``None`` for those that daylight. v
+    runs from ``low`` to ``high``; the family is empty where low is above high.
     """
 
     x: Sequence[Any]
@@ -111,69 +86,22 @@ class Pencil:
     high: Numeric
 
 
-class Slope(Protocol):
-    """What forces and search ask of the ground."""
-
-    @property
-    def rise(self) -> Numeric:
-        """Height of the slope [m]."""
-
-    @property
-    def crest_x(self) -> Numeric:
-        """Horizontal distance from toe to crest [m]."""
-
-    @property
-    def least_plane(self) -> Numeric:
-        """Angle that no searched plane falls below [deg]."""
-
-    @property
-    def flattest_out(self) -> Numeric:
-        """Angle of the flattest plane that comes out on the ground that is given [deg]."""
-
-    @property
-    def steepest_plane(self) -> Numeric:
-        """Angle that no searched plane exceeds [deg]."""
-
-    @property
-    def corners_x(self) -> NDArray[np.float64]:
-        """Where the ground bends [m], one column a corner."""
-
-    @property
-    def end_x(self) -> float:
-        """Where the ground that is given ends [m]."""
-
-    def taken(self, part: Any) -> Slope:
-        """``part`` of every array."""
-
-    def ground_y(self, x: Numeric) -> Numeric:
-        """Height of the ground [m]."""
-
-    def daylight_x(self, gradient: Numeric) -> Numeric:
-        """Where a plane first daylights [m]; ``inf`` where it does not."""
-
-    def block(self, gradient: Numeric, crack_x: Numeric | None) -> Block:
-        """What a plane cuts off, ended by a crack at x where one stands in its way."""
-
-    def pencils(self, crack_x: Numeric | None) -> tuple[Pencil, ...]:
-        """All trial planes."""
-
-
-def runs_out(slope: Slope, plane_angle: Numeric) -> NDArray[np.bool_]:
-    """Whether a plane [deg] runs along the upper slope without end."""
-    return np.less(plane_angle, slope.least_plane + _ALONG)
-
-
 def between(start: Any, end: Any) -> tuple[Any, Any]:
     """The linear form that goes from ``start`` at v = 0 to ``end`` at v = 1."""
     return start, end - start
 
 
 def cracked_pencil(
-    slope: Slope, crack_x: Numeric, ground_y: Numeric, area_in_front: Numeric, steepest: Numeric
+    crack_x: Numeric,
+    ground_y: Numeric,
+    area_in_front: Numeric,
+    *,
+    steepest: Numeric,
+    least: Numeric,
 ) -> Pencil:
-    """The planes that end in a crack at x, from the steepest downward."""
+    """The planes that end in a crack at x, from the steepest gradient to the least angle [deg]."""
     x = np.asarray(crack_x, dtype=float)
-    y = between(x * steepest, x * np.tan(np.radians(slope.least_plane)))
+    y = between(x * steepest, x * np.tan(np.radians(least)))
     return Pencil(
         x=(x, 0.0 * x),
         y=y,
@@ -196,6 +124,8 @@ class StraightSlope:
     face_angle: Numeric
     upper_slope_angle: Numeric
     crest_x: Numeric = dataclasses.field(init=False)
+    end_x: ClassVar[float] = np.inf
+    flattest_out: ClassVar[float] = 0.0
 
     def __post_init__(self) -> None:
         face = np.radians(self.face_angle)
@@ -203,24 +133,9 @@ class StraightSlope:
         object.__setattr__(self, "crest_x", np.where(self.face_angle == 90.0, 0.0, run))
 
     @property
-    def rise(self) -> Numeric:
-        """Height of the slope [m]."""
-        return self.height
-
-    @property
-    def least_plane(self) -> Numeric:
-        """Angle that no searched plane falls below [deg]."""
-        return self.upper_slope_angle
-
-    @property
-    def flattest_out(self) -> Numeric:
-        """Angle of the flattest plane that comes out on the ground that is given [deg]."""
-        return self.upper_slope_angle
-
-    @property
-    def steepest_plane(self) -> Numeric:
-        """Angle that no searched plane exceeds [deg]."""
-        return self.face_angle
+    def corners_x(self) -> NDArray[np.float64]:
+        """Where the ground bends [m], one column a corner."""
+        return np.asarray(self.crest_x).reshape(-1, 1)
 
     @property
     def _gradient(self) -> Numeric:
@@ -234,16 +149,6 @@ class StraightSlope:
         """Height of the ground [m]."""
         behind = self.height + (x - self.crest_x) * self._gradient
         return np.where(x < self.crest_x, x * np.tan(np.radians(self.face_angle)), behind)
-
-    @property
-    def corners_x(self) -> NDArray[np.float64]:
-        """Where the ground bends [m], one column a corner."""
-        return np.asarray(self.crest_x).reshape(-1, 1)
-
-    @property
-    def end_x(self) -> float:
-        """Where the ground that is given ends [m]."""
-        return np.inf
 
     def _twice_in_front(self, x: Numeric) -> Numeric:
         """Twice the area between ground and toe level in front of x [m²]."""
@@ -297,5 +202,5 @@ class StraightSlope:
         top = self.ground_y(crack_x)
         with np.errstate(divide="ignore", invalid="ignore"):
             steepest = np.where(np.asarray(crack_x) > 0.0, top / crack_x, 0.0)
-        cracked = cracked_pencil(self, crack_x, top, 0.5 * self._twice_in_front(crack_x), steepest)
-        return daylighting, cracked
+        in_front, least = 0.5 * self._twice_in_front(crack_x), self.upper_slope_angle
+        return daylighting, cracked_pencil(crack_x, top, in_front, steepest=steepest, least=least)

@@ -70,9 +70,8 @@ def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
             "m",
             "behind a vertical face a crack stands above 0 m behind the crest",
         )
-        ground_end = slope.points[-1, 0] if isinstance(slope, GroundLine) else np.inf
         _refuse(
-            np.asarray(crack_x) >= ground_end,
+            np.asarray(crack_x) >= slope.end_x,
             "tension_crack_distance",
             case.crack_distance,
             "m",
@@ -82,10 +81,10 @@ def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
     if searched and isinstance(slope, GroundLine) and not slope.pencils(crack_x):
         raise InputError(
             "ground_line",
-            f"it ends {slope.points[-1, 0]:g} m from the toe",
+            f"it ends {slope.end_x:g} m from the toe",
             "no plane from the toe comes out on it; give more of the ground behind the crest",
         )
-    steepest: Numeric = slope.least_plane
+    steepest: Numeric = slope.upper_slope_angle
     if plane is not None:
         steepest = plane
         _refuse_plane(case, np.asarray(plane))
@@ -116,11 +115,11 @@ def _refuse_water(wedge: PlanarWedgeInputs, case: Case) -> None:
             f"leave it out beside a {given}, which gives the pore pressure",
         )
     _refuse(
-        pool > np.asarray(slope.rise),
+        pool > np.asarray(slope.height),
         "standing_water_level",
         pool,
         "m",
-        f"no higher than the crest, {float(np.min(slope.rise)):g} m",
+        f"no higher than the crest, {float(np.min(slope.height)):g} m",
     )
     line = case.water.line
     if line is None:
@@ -143,18 +142,18 @@ def _refuse_water(wedge: PlanarWedgeInputs, case: Case) -> None:
 def _refuse_plane(case: Case, plane: NDArray[np.float64]) -> None:
     slope, crack_x = case.slope, case.crack_x
     _refuse(
-        plane >= np.asarray(slope.steepest_plane),
+        plane >= np.asarray(slope.face_angle),
         "plane_angle",
         plane,
         "deg",
-        f"below the angle of the face, {float(np.min(slope.steepest_plane)):g} deg",
+        f"below the angle of the face, {float(np.min(slope.face_angle)):g} deg",
     )
     _refuse(
-        plane < np.asarray(slope.least_plane),
+        plane < np.asarray(slope.upper_slope_angle),
         "plane_angle",
         plane,
         "deg",
-        f"not flatter than the upper slope, {float(np.max(slope.least_plane)):g} deg",
+        f"not flatter than the upper slope, {float(np.max(slope.upper_slope_angle)):g} deg",
     )
     daylight = slope.daylight_x(np.tan(np.radians(plane)))
     if crack_x is None:

@@ -30,14 +30,9 @@ def lowest_plane(
 ) -> Array:
     """Angle with the lowest value, for each of n samples [deg].
 
-    Parameters
-    ----------
-    value_at
-        Values at angles [deg] of shape (n, any), of the same shape.
-    least, steepest
-        Range of angles [deg], shape (n,); its very ends are left out.
-    bends
-        Angles at which the value bends or jumps [deg], shape (n, any); nan for none.
+    ``value_at`` gives values at angles [deg] of shape (n, any). The ends of the range from
+    ``least`` to ``steepest`` are left out. At ``bends``, of shape (n, any), nan for none, the value
+    bends or jumps.
     """
     range_ = (steepest - least)[:, None]
     # closer together toward both ends, where the value changes fastest

@@ -18,7 +18,7 @@ from slipmargin.stability.drawing.sheet import (
 )
 from slipmargin.stability.drawing.slope_ground import SlopeGround, loads_in_words, support
 from slipmargin.stability.drawing.words import factor_words, length, scalar, shown, soil_words
-from slipmargin.stability.planar_wedge.case import water_of
+from slipmargin.stability.planar_wedge.case import slope_of, water_of
 from slipmargin.stability.planar_wedge.check import PlanarWedge
 from slipmargin.stability.planar_wedge.ground import GroundLine
 from slipmargin.stability.rotational.plot import crack_top, spiral_points
@@ -37,7 +37,7 @@ def _ground(check: PlanarWedge) -> SlopeGround:
         return SlopeGround.plain(check.height, check.face_angle, check.upper_slope_angle)
     line = GroundLine.of(check.ground_line)
     x, y = np.asarray(check.ground_line, dtype=float)[0]
-    crest = (x + scalar("crest", line.crest_x), y + scalar("crest", line.rise))
+    crest = (x + scalar("crest", line.crest_x), y + scalar("crest", line.height))
     return SlopeGround.surveyed(check.ground_line, crest)
 
 
@@ -71,13 +71,13 @@ def draw_planar_wedge(check: PlanarWedge, result: CheckResult, axes: Axes | None
         _rotation(sheet, result, rotation)
     if depth > 0.0:
         _crack(sheet, check, values, end, top, ground.crest)
-    _uplift(sheet, check, values, ground, toe, end)
+    _uplift(sheet, check, values, toe, end)
     ground.measure(sheet, ground.crest, check.face_angle, check.upper_slope_angle)
     sheet.angle(toe, 0.0, psi, f"plane at {psi:.1f}°", radius=74.0)
     sheet.line([toe, (toe[0] + sheet.size(84.0), toe[1])], "thin")
     ground.load(sheet, check.surcharge, check.surcharge_setback, check.surcharge_width)
     ground.pool(sheet, check.standing_water_level)
-    _water_line(sheet, check, ground)
+    _water_line(sheet, check, toe)
     _forces(sheet, check, values, block, ground)
     words = soil_words(check.soil, wet=scalar("wet_area", values.wet_area) > 0.0)
     r_u = scalar("pore_pressure_ratio", check.pore_pressure_ratio)
@@ -138,24 +138,18 @@ def _crack(
     sheet.label(shown(pressure, "kPa"), (end[0] + wide, end[1]), towards=-10.0, ink=WATER)
     thrust = scalar("crack_thrust", values.crack_thrust)
     sheet.arrow(
-        (end[0], end[1] + water / 3.0),
-        180.0,
-        long=_DIAGRAM + 14.0,
-        ink=WATER,
-        name="crack thrust",
+        (end[0], end[1] + water / 3.0), 180.0, long=_DIAGRAM + 14.0, ink=WATER, name="crack thrust"
     )
     at = (end[0] + sheet.size(_DIAGRAM + 14.0), end[1] + water / 3.0)
     sheet.label(f"water thrust $V$ = {shown(thrust, 'kN/m')}", at, towards=0.0, ink=WATER)
 
 
-def _uplift(
-    sheet: Sheet, check: PlanarWedge, values: Any, ground: SlopeGround, toe: Point, end: Point
-) -> None:
+def _uplift(sheet: Sheet, check: PlanarWedge, values: Any, toe: Point, end: Point) -> None:
     """Water pressure on the plane, square to it and to one scale along it."""
     uplift = scalar("uplift", values.uplift)
     if uplift <= 0.0:
         return
-    share, pressure = _pressure(check, values, ground, toe, end)
+    share, pressure = _pressure(check, values, end[0] - toe[0], end[1] - toe[1])
     way = np.asarray(end) - np.asarray(toe)
     normal = np.array([way[1], -way[0]]) / np.hypot(*way)
     on_plane = np.asarray(toe) + share[:, None] * way
@@ -182,39 +176,33 @@ def _uplift(
     )
 
 
-def _pressure(
-    check: PlanarWedge, values: Any, ground: SlopeGround, toe: Point, end: Point
-) -> tuple[Any, Any]:
+def _pressure(check: PlanarWedge, values: Any, run: float, rise: float) -> tuple[Any, Any]:
     """Places along the plane, as shares of it, and the water pressure there [kPa]."""
     share = np.linspace(0.0, 1.0, 401)
-    x = share * (end[0] - toe[0])
-    plane = share * (end[1] - toe[1])
-    level = np.array([ground.level(float(one)) for one in toe[0] + x]) - toe[1]
+    level, water = _levels(check, share * run)
     r_u = scalar("pore_pressure_ratio", check.pore_pressure_ratio)
-    stress = scalar("unit_weight", check.soil.unit_weight) * np.maximum(level - plane, 0.0)
-    own = np.zeros_like(x)
-    if (water := water_of(check, np.asarray)) is not None:
-        own = np.maximum(water.in_slope(x, level) - plane, 0.0)
+    stress = scalar("unit_weight", check.soil.unit_weight) * np.maximum(level - share * rise, 0.0)
     more = scalar("crack_water_depth", values.crack_water_depth)
     more -= scalar("crack_head", values.crack_head)
-    heads = own + more * share
+    heads = np.maximum(water - share * rise, 0.0) + more * share
     return share, scalar("water_unit_weight", check.water_unit_weight) * heads + r_u * stress
 
 
-def _water_line(sheet: Sheet, check: PlanarWedge, ground: SlopeGround) -> None:
-    """The water in the slope, behind its face."""
+def _levels(check: PlanarWedge, x: Any) -> tuple[Any, Any]:
+    """Height of the ground and of the water in it over x from the toe [m]; -inf for none."""
+    ground = np.asarray(slope_of(check, np.asarray).ground_y(x))
     water = water_of(check, np.asarray)
-    if water is None:
-        return
-    toe = ground.points[0]
+    return ground, np.full(x.shape, -np.inf) if water is None else water.in_slope(x, ground)
+
+
+def _water_line(sheet: Sheet, check: PlanarWedge, toe: Point) -> None:
+    """The water in the slope, behind its face."""
     x = np.linspace(0.0, sheet.window.right - toe[0], 400)
-    surface = np.array([ground.level(float(one)) for one in toe[0] + x]) - toe[1]
-    level = water.in_slope(x, surface)
-    inside = level <= surface
-    points = [
-        (float(a + toe[0]), float(b + toe[1]))
-        for a, b in zip(x[inside], level[inside], strict=True)
-    ]
+    surface, level = _levels(check, x)
+    inside = np.isfinite(level) & (level <= surface)
+    points = list(
+        zip((x + toe[0])[inside].tolist(), (level + toe[1])[inside].tolist(), strict=True)
+    )
     if len(points) > 1:
         sheet.water_level(points, points[int(0.85 * len(points))], "water in the slope")
 

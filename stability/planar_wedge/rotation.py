@@ -13,9 +13,11 @@ face half way up.
 from __future__ import annotations
 
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
+from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, with_part
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
@@ -29,33 +31,13 @@ _HALF = 0.5
 
 def rotation_of(wedge: PlanarWedgeInputs) -> Rotational:
     """The rotation of the same slope, not yet evaluated: it may refuse the slope."""
-    cracked = wedge.search_tension_crack or wedge.tension_crack_distance is not None
-    return Rotational(
-        soil=wedge.soil,
-        height=wedge.height,
-        face_angle=wedge.face_angle,
-        upper_slope_angle=wedge.upper_slope_angle,
-        ground_line=wedge.ground_line,
-        pore_pressure_ratio=wedge.pore_pressure_ratio,
-        water_line=wedge.water_line,
-        water_line_rise=wedge.water_line_rise,
-        standing_water_level=wedge.standing_water_level,
-        # as deep as the soil holds it open, since the plane's own depth is that of its foot
-        search_tension_crack=cracked,
-        tension_crack_distance=wedge.tension_crack_distance,
-        tension_crack_water_depth=wedge.tension_crack_water_depth,
-        surcharge=wedge.surcharge,
-        surcharge_setback=wedge.surcharge_setback,
-        surcharge_width=wedge.surcharge_width,
-        support_force=wedge.support_force,
-        support_angle=wedge.support_angle,
-        support_height=_support_height(wedge),
-        horizontal_seismic_coefficient=wedge.horizontal_seismic_coefficient,
-        water_unit_weight=wedge.water_unit_weight,
-        peak_acceleration=wedge.peak_acceleration,
-        magnitude=wedge.magnitude,
-        peak_velocity=wedge.peak_velocity,
-    )
+    of_plane = {name for name, _, _ in fields.of(wedge)}
+    names = [name for name, _, _ in fields.of(Rotational) if name in of_plane and name != "target"]
+    given: dict[str, Any] = {name: getattr(wedge, name) for name in names}
+    # as deep as the soil holds it open, since the plane's own depth is that of its foot
+    if wedge.tension_crack_distance is not None:
+        given["search_tension_crack"] = True
+    return Rotational(**given | {"support_height": _support_height(wedge)})
 
 
 def _support_height(wedge: PlanarWedgeInputs) -> Numeric:

@@ -17,13 +17,14 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from slipmargin.stability.ground.flat import joined
 from slipmargin.stability.planar_wedge.case import Case
 from slipmargin.stability.planar_wedge.forces import Loads
 from slipmargin.stability.planar_wedge.fractional_search import (
+    Polynomial,
     lowest_ratio,
     plus,
     polynomial_value,
-    sought_ratio,
     times,
 )
 from slipmargin.stability.planar_wedge.geometry import Pencil
@@ -59,16 +60,8 @@ def pieces(size: int, chunk: int = _CHUNK) -> Iterator[slice]:
 
 def critical_surface(case: Case, size: int) -> Surface:
     """Surface with the lowest factor of safety for each of ``size`` samples."""
-    parts = []
-    for part in pieces(size, _CHUNK // SCANNED if _is_scanned(case) else _CHUNK):
-        parts.append(_critical_surface(case.taken(part), part.stop - part.start))
-    crack_x = np.concatenate([p.crack_x for p in parts]) if case.search_crack else case.crack_x
-    return Surface(
-        np.concatenate([part.plane_angle for part in parts]),
-        crack_x,
-        np.concatenate([part.factor for part in parts]),
-        np.concatenate([part.converged for part in parts]),
-    )
+    parts = pieces(size, _CHUNK // SCANNED if _is_scanned(case) else _CHUNK)
+    return joined([_critical_surface(case.taken(one), one.stop - one.start) for one in parts])
 
 
 def _is_scanned(case: Case) -> bool:
@@ -78,14 +71,41 @@ def _is_scanned(case: Case) -> bool:
 
 def _critical_surface(case: Case, size: int) -> Surface:
     if _is_scanned(case):
-        return _scanned(case, size)
+        return _on_planes(case, _lowest_plane(case, size))
     if case.plane_angle is None:
         return _worst_plane(case, size)
-    angle = np.broadcast_to(np.asarray(case.plane_angle, dtype=float), (size,))
+    return _on_planes(case, np.broadcast_to(np.asarray(case.plane_angle, dtype=float), (size,)))
+
+
+def _on_planes(case: Case, angle: Array) -> Surface:
+    """Given planes, each with its worst crack where one is searched for."""
     if case.search_crack:
         return Surface(angle, *worst_crack(case, np.tan(np.radians(angle))))
-    value = np.broadcast_to(case.sought(case.forces(angle, case.crack_x)), (size,))
-    return Surface(angle, case.crack_x, value, np.ones(size, dtype=bool))
+    value = np.broadcast_to(case.sought(case.forces(angle, case.crack_x)), angle.shape)
+    return Surface(angle, case.crack_x, value, np.ones(angle.shape, dtype=bool))
+
+
+def _lowest_plane(case: Case, size: int) -> Array:
+    """Plane with the lowest factor [deg], from looking at them one by one."""
+    slope, cracked = case.slope, case.search_crack or case.crack_x is not None
+    # without a crack to end in, a plane has to come out
+    flattest = (
+        slope.upper_slope_angle
+        if cracked
+        else np.maximum(slope.upper_slope_angle, slope.flattest_out)
+    )
+    least, steepest = (
+        np.broadcast_to(np.asarray(end, dtype=float), (size,))
+        for end in (flattest, slope.face_angle)
+    )
+
+    def value_at(angles: Array) -> Array:
+        of = np.repeat(np.arange(size), angles.shape[1])
+        value: Array = _on_planes(case.taken(of), angles.ravel()).factor.reshape(angles.shape)
+        return value
+
+    bends = np.broadcast_to(case.bends, (size, case.bends.shape[1]))
+    return lowest_plane(value_at, least, steepest, bends)
 
 
 def _worst_plane(case: Case, size: int) -> Surface:
@@ -168,59 +188,23 @@ def _pencil_forms(case: Case, pencil: Pencil, loaded: Any, full: bool) -> tuple[
     With a pore pressure ratio both are also times x, which clears x from under U L.
     """
     loads = case.loads
-    x, y, divisor = pencil.x, pencil.y, pencil.divisor
-    support = np.radians(loads.support_angle)
-    along = loads.support_force * np.cos(support)
-    down = loads.support_force * np.sin(support)
+    x, y = pencil.x, pencil.y
+    divisor: Polynomial = pencil.divisor
     soil = times([loads.unit_weight], pencil.area)
     weight = plus(soil, times([loads.surcharge], loaded))
     length_squared = plus(times(x, x), times(y, y))
-    downward = plus(weight, times([down], divisor))
-    normal = plus(times(downward, x), times([along], divisor, y))
-    drive = plus(times(downward, y), times([-1.0 * along], divisor, x))
+    held = times([case.cohesion], length_squared)
+    outward: Polynomial = [0.0]
+    lift: Polynomial = [0.0]
     if pencil.crack_depth is not None:
         water = pencil.crack_depth if full else [loads.crack_water_depth]
         pressing = times([0.5 * loads.water_unit_weight], water)
-        thrust = times(pressing, water)
-        lost = plus(times(thrust, y), times(pressing, length_squared))
-        normal = plus(normal, times([-1.0], lost))
-        drive = plus(drive, times(thrust, x))
-    held = times([case.cohesion], length_squared)
+        outward, lift = times(pressing, water), times(pressing, length_squared)
     if np.any(np.asarray(loads.pore_pressure_ratio) > 0.0):
-        lifted = times([-1.0 * loads.pore_pressure_ratio], soil, length_squared)
-        held, drive, weight = times(held, x), times(drive, x), times(weight, x)
-        normal = plus(times(normal, x), lifted)
-    return sought_ratio(
-        held=held,
-        normal=normal,
-        drive=drive,
-        weight=weight,
-        x=x,
-        y=y,
-        tan_friction_angle=case.tan_friction_angle,
-        seismic_coefficient=None if case.at_yield else loads.seismic_coefficient,
+        held, weight, outward, lift, divisor = (
+            times(one, x) for one in (held, weight, outward, lift, divisor)
+        )
+        lift = plus(lift, times([loads.pore_pressure_ratio], soil, length_squared))
+    return case.sought_forms(
+        x=x, y=y, held=held, weight=weight, outward=outward, lift=lift, unit=divisor
     )
-
-
-def _scanned(case: Case, size: int) -> Surface:
-    """Lowest factor over planes, each with its worst crack where one is searched for."""
-    slope, cracked = case.slope, case.search_crack or case.crack_x is not None
-    # without a crack to end in, a plane has to come out
-    flattest = slope.least_plane if cracked else np.maximum(slope.least_plane, slope.flattest_out)
-    least = np.broadcast_to(np.asarray(flattest, dtype=float), (size,))
-    steepest = np.broadcast_to(np.asarray(slope.steepest_plane, dtype=float), (size,))
-
-    def tried(angle: Array, of: NDArray[np.intp]) -> Surface:
-        own = case.taken(of)
-        if case.search_crack:
-            return Surface(angle, *worst_crack(own, np.tan(np.radians(angle))))
-        value = np.broadcast_to(own.sought(own.forces(angle, own.crack_x)), angle.shape)
-        return Surface(angle, own.crack_x, value, np.ones(angle.shape, dtype=bool))
-
-    def value_at(angles: Array) -> Array:
-        of = np.repeat(np.arange(size), angles.shape[1])
-        value: Array = tried(angles.ravel(), of).factor.reshape(angles.shape)
-        return value
-
-    bends = np.broadcast_to(case.bends, (size, case.bends.shape[1]))
-    return tried(lowest_plane(value_at, least, steepest, bends), np.arange(size))

@@ -29,11 +29,7 @@ class BlockValues:
         origin="Found by a search: the plane with the lowest factor.",
     )
     crest_distance: Numeric = given(
-        "m",
-        "x_c",
-        "Toe to crest, horizontally.",
-        origin=_ON_GROUND,
-        hangs_on=("x_c",),
+        "m", "x_c", "Toe to crest, horizontally.", origin=_ON_GROUND, hangs_on=("x_c",)
     )
     crack_head: Numeric = given(
         "m",
@@ -57,18 +53,9 @@ class BlockValues:
         "Tension crack behind the crest, given or worst; none: nan.",
         origin="Found by a search: the place with the lowest factor.",
     )
-    plane_run: Numeric = given(
-        "m",
-        "x_p",
-        "Horizontal length of the plane.",
-        origin=_ON_GROUND,
-    )
+    plane_run: Numeric = given("m", "x_p", "Horizontal length of the plane.", origin=_ON_GROUND)
     tension_crack_depth: Numeric = given(
-        "m",
-        "z",
-        "Depth of the crack to the plane; none: 0.",
-        origin=_ON_GROUND,
-        hangs_on=("z",),
+        "m", "z", "Depth of the crack to the plane; none: 0.", origin=_ON_GROUND, hangs_on=("z",)
     )
     crack_water_depth: Numeric = given(
         "m", "z_c", "Depth of water the crack holds.", hangs_on=("z_c",)
@@ -108,10 +95,7 @@ class BlockValues:
     )
     crack_thrust: Numeric = given("kN/m", "V", "Thrust of water in the crack.", hangs_on=("z_c",))
     uplift: Numeric = given(
-        "kN/m",
-        "U",
-        "Uplift of water on the plane.",
-        hangs_on=("z_c", "r_u", "A_w"),
+        "kN/m", "U", "Uplift of water on the plane.", hangs_on=("z_c", "r_u", "A_w")
     )
     normal_force: Numeric = given(
         "kN/m",
@@ -120,10 +104,7 @@ class BlockValues:
         source="Hoek & Bray (1974), plane failure",
     )
     driving_force: Numeric = given(
-        "kN/m",
-        "S",
-        "Force down the plane.",
-        source="Hoek & Bray (1974), plane failure",
+        "kN/m", "S", "Force down the plane.", source="Hoek & Bray (1974), plane failure"
     )
     effective_normal_stress: Numeric = given(
         "kPa", "σ′", "Mean effective normal stress on the plane."

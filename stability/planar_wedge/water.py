@@ -7,13 +7,12 @@ than the pool: ground that a pool has stood against fills from it.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.ground.water_line import WaterLine
-from slipmargin.stability.planar_wedge.geometry import Slope
+from slipmargin.stability.planar_wedge.ground import Slope
 from slipmargin.strength import Numeric
 
 __all__ = ["SlopeWater"]
@@ -31,14 +30,6 @@ class SlopeWater:
     line: WaterLine | None
     line_rise: Numeric
     pool: Numeric
-
-    def taken(self, part: Any) -> SlopeWater:
-        """``part`` of every array."""
-        rise, pool = (
-            value[part] if isinstance(value, np.ndarray) and value.ndim else value
-            for value in (self.line_rise, self.pool)
-        )
-        return SlopeWater(self.line, rise, pool)
 
     def levels(self, x: Array) -> tuple[Array, ...]:
         """Height over x [m] of the phreatic line and of the pool, as far as there are any."""

@@ -17,12 +17,7 @@ from slipmargin.stability.ground.surcharge_strip import loaded_between
 from slipmargin.stability.planar_wedge.along_plane import Height, Stretches, stretches
 from slipmargin.stability.planar_wedge.case import Case
 from slipmargin.stability.planar_wedge.forces import Loads
-from slipmargin.stability.planar_wedge.fractional_search import (
-    lowest_ratio,
-    plus,
-    sought_ratio,
-    times,
-)
+from slipmargin.stability.planar_wedge.fractional_search import lowest_ratio, plus, times
 from slipmargin.stability.planar_wedge.geometry import between
 from slipmargin.strength import Numeric
 
@@ -35,19 +30,8 @@ _CLOSED = 1e-12  # of a plane's length; shorter stretches are none
 
 
 def worst_crack(case: Case, gradient: Array) -> tuple[Array, Array, Flags]:
-    """Lowest factor over the places of the crack, for one plane a sample.
-
-    Parameters
-    ----------
-    case
-        Slopes, scalars or arrays of the shape of ``gradient``.
-    gradient
-        Of each plane, shape (n,).
-
-    Returns
-    -------
-    crack_x, factor, converged
-        Each of shape (n,); ``crack_x`` [m] is nan where no crack is shallow enough.
+    """Crack at x [m] with the lowest factor, that factor, and whether the search ended, for a
+    plane of a gradient on each of n slopes; x is nan where no crack is shallow enough.
     """
     size = gradient.size
     end = np.minimum(case.slope.daylight_x(gradient), case.slope.end_x)
@@ -113,32 +97,24 @@ def _lowest_on(
         times([loads.saturated_unit_weight - np.asarray(loads.unit_weight)], wet_area),
     )
     weight = plus(soil, times([loads.surcharge], _loaded(case, start, length)))
-    held = _held_water(loads, ground, wet)
-    thrust = times([0.5 * loads.water_unit_weight], held, held)
-    stretch = 1.0 + m**2  # length over run, squared
-    lifted = plus(
+    water = _held_water(loads, ground, wet)
+    lift = plus(
         times([loads.water_unit_weight], head_area),
-        times([0.5 * loads.water_unit_weight], plus(held, times([-1.0], wet)), x),
+        times([0.5 * loads.water_unit_weight], plus(water, times([-1.0], wet)), x),
         times([loads.pore_pressure_ratio], soil),
     )
-    support = np.radians(loads.support_angle)
-    into = loads.support_force * np.cos(support)
-    down = loads.support_force * np.sin(support)
     pushed, pressed = loads.pool_on(cut.pool_area[rows[0]], 0.0)
-    outward = plus(thrust, [-pushed - into])
-    downward = plus(weight, [pressed + down])
+    stretch = 1.0 + m**2  # length over run, squared
     # per cos ψ, so that sines and cosines become gradients
-    normal = plus(downward, times([-m], outward), times([-stretch], lifted))
-    drive = plus(times([m], downward), outward)
-    top, bottom = sought_ratio(
-        held=times([case.cohesion * stretch], x),
-        normal=normal,
-        drive=drive,
-        weight=weight,
+    top, bottom = case.sought_forms(
         x=[1.0],
         y=[m],
-        tan_friction_angle=case.tan_friction_angle,
-        seismic_coefficient=None if case.at_yield else loads.seismic_coefficient,
+        held=times([case.cohesion * stretch], x),
+        weight=weight,
+        pressed=[pressed],
+        outward=plus(times([0.5 * loads.water_unit_weight], water, water), [-1.0 * pushed]),
+        lift=times([stretch], lift),
+        unit=[1.0],
     )
     none, one = np.zeros(m.size), np.ones(m.size)
     ratio, v, ended = lowest_ratio(top, bottom, none, one)

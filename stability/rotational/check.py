@@ -57,52 +57,33 @@ Chen (1975), Limit Analysis and Soil Plasticity, ch. 9; Michalowski (1995), Géo
 
 from __future__ import annotations
 
-import pickle
-from collections.abc import Callable, Collection, Sequence
+from collections.abc import Collection
 from dataclasses import dataclass, replace
-from functools import lru_cache
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, target_notices
-from slipmargin.stability.ground.ground_line import Float
+from slipmargin.stability.ground.flat import shape_of
 from slipmargin.stability.ground.newmark import newmark_notices, newmark_values
 from slipmargin.stability.ground.standing_water import drawdown_notices
-from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE
 from slipmargin.stability.helping_load import surcharge_notices
-from slipmargin.stability.law_family import LawFamily
 from slipmargin.stability.rare_values import rare_values
-from slipmargin.stability.rotational.crest_edge import edge_factor
-from slipmargin.stability.rotational.critical_spiral import Critical, critical_spirals
-from slipmargin.stability.rotational.endless_slope import deep_tangent, skin_tangent
+from slipmargin.stability.rotational.case import Case, is_single, remembered
 from slipmargin.stability.rotational.ground import loaded_slope
 from slipmargin.stability.rotational.inputs import RotationalInputs
 from slipmargin.stability.rotational.limits import RotationalLimits, rotational_limits
 from slipmargin.stability.rotational.notices import rotational_notices
-from slipmargin.stability.rotational.spiral import LoadedSlope
 from slipmargin.stability.rotational.spiral_strength_law import spiral_strength_law
-from slipmargin.stability.rotational.values import (
-    RotationalValues,
-    follow_spiral,
-    rotational_values,
-    spiral_values,
-)
-from slipmargin.stability.rotational.yield_coefficient import yield_coefficients
+from slipmargin.stability.rotational.values import RotationalValues, follow_spiral
 from slipmargin.stability.soil import Soil
-from slipmargin.stability.strength_law import StrengthLaw, mean_stress
+from slipmargin.stability.strength_law import StrengthLaw
 from slipmargin.stability.tangents import along_tangents, factor_along
 from slipmargin.strength import InputError, Notice, Numeric, Strength
 
 __all__ = ["Rotational", "RotationalValues"]
 
-Law = Callable[[Numeric, Numeric], Float]
-
-_BY_STRENGTH = 64  # more strengths than this are worth a curve
-_BY_DEPTH = 400  # as many with a crack of their own each
 _FEW = 16  # slopes that are asked for more than their factor
-_KEPT = 256  # searches of no more slopes than are worth a curve
 
 
 @fields.documented
@@ -134,13 +115,23 @@ class Rotational(RotationalInputs):
         values that describe the spiral are nan, and the notices about it are those of the
         lowest and the highest factor.
         """
-        result = self._evaluated()
-        helped = surcharge_notices(self, result.factors_of_safety)
-        drawn, values = self._beside(result)
+        fields.validate(self)
+        curve = self.soil.strength.curve
+        if curve is None:
+            result = self._along_line()
+            drawn, values = self._beside(result)
+        else:  # a tangent flatters every slope but its own, which is not asked besides
+            result = along_tangents(self, curve, Rotational._along_line)
+            drawn, values = (), result.values
         at_yield = values.yield_seismic_coefficient
         values = replace(values, **newmark_values(self, at_yield))
-        moved = newmark_notices(self, values, at_yield)
-        notices = *result.notices, *drawn, *helped, *moved, *rare_values(self)
+        notices = (
+            *result.notices,
+            *drawn,
+            *surcharge_notices(self, result.factors_of_safety),
+            *newmark_notices(self, values, at_yield),
+            *rare_values(self),
+        )
         return replace(result, values=values, notices=notices)
 
     def follow(self, found: RotationalValues) -> RotationalValues:
@@ -190,165 +181,52 @@ class Rotational(RotationalInputs):
 
     def _on_line(self, *, stressed: bool = False) -> tuple[Numeric, Numeric]:
         """Factor of a straight envelope, and the effective normal stress [kPa] if asked for."""
-        slope, c, tan = self._ready()
-        law = self._law_for(slope, c) if c.size > _BY_STRENGTH else None
-        if law is None:
-            spiral = self._critical(slope, c, tan)
-            factor, skin, deep = _capped(slope, c, tan, 1.0 / spiral.inverse)
-            stress = np.where(spiral.unbounded | (tan <= 0.0), np.nan, -spiral.rate)
-        else:
-            factor_of, ratio, scale = law
-            factor, skin, deep = _capped(slope, c, tan, factor_of(c / ratio, tan))
-            stress = np.full(factor.shape, np.nan)
-            if stressed:
-                stress = ratio * mean_stress(factor_of, c / ratio, tan, scale)
-        shape = self._shape()
-        stress = np.where(skin | deep, np.nan, stress)
-        return factor.reshape(shape)[()], stress.reshape(shape)[()]
-
-    def _evaluated(self) -> CheckResult:
-        fields.validate(self)
-        if (curve := self.soil.strength.curve) is not None:
-            return along_tangents(self, curve, Rotational._along_line)
-        return self._along_line()
-
-    def _beside(self, result: CheckResult) -> tuple[tuple[Notice, ...], RotationalValues]:
-        """What few slopes are asked besides: the yield coefficient, and the pool drawn down."""
-        shape = self._shape()
-        curved = self.soil.strength.curve is not None  # a tangent flatters every other slope
-        if curved or int(np.prod(shape)) > _FEW:
-            return (), result.values
-        slope = loaded_slope(self, shape)
-        c, tan = self._strengths(shape)
-        values = replace(
-            result.values, yield_seismic_coefficient=self._yield(slope, c, tan).reshape(shape)[()]
-        )
-        if slope.pool_level is None:
-            return (), values
-        drawn = self._found(replace(slope, pool_stands=False), c, tan).factor
-        level = np.broadcast_to(np.asarray(self.standing_water_level), shape).reshape(-1)
-        lower = np.where(level > 0.0, drawn, np.nan).reshape(shape)[()]
-        return drawdown_notices(lower, result.lowest, self.target), replace(
-            values, drawdown_factor=lower
-        )
-
-    def _yield(self, slope: LoadedSlope, c: Float, tan: Float) -> Float:
-        still = replace(slope, seismic_coefficient=np.zeros(1))
-        return _yield_of(pickle.dumps((still, c, tan, self._on_face)))
-
-    def _strengths(self, shape: tuple[int, ...]) -> tuple[Float, Float]:
-        """c′ and tan φ′, flat."""
-        strength = self.soil.strength
-        pair = np.asarray(strength.cohesion, dtype=float), np.asarray(strength.tan_friction_angle)
-        c, tan = (np.broadcast_to(one, shape).reshape(-1) for one in pair)
-        return c, tan
-
-    def _ready(self) -> tuple[LoadedSlope, Float, Float]:
-        """The slope, c′ and tan φ′, flat."""
-        shape = self._shape()
-        slope = loaded_slope(self, shape)
-        c, tan = self._strengths(shape)
-        _held_by_friction(slope, tan)
-        return slope, c, tan
+        case = Case.of(self)
+        told = case.by_law(stressed=stressed)
+        if told is None:
+            found = case.searched()
+            told = found.factor, found.stress
+        factor, stress = told
+        return case.shaped(factor), case.shaped(stress)
 
     def _along_line(self) -> CheckResult:
-        shape = self._shape()
-        strength = self.soil.strength
-        slope, c, tan = self._ready()
-        law = self._law_for(slope, c) if c.size > _BY_STRENGTH else None
-        if law is not None:
-            factor_of, ratio, scale = law
-            scaled = c / ratio
-            factor, skin, deep = _capped(slope, c, tan, factor_of(scaled, tan))
-            stress = ratio * mean_stress(factor_of, scaled, tan, scale)
-            stress = np.where(skin | deep, np.nan, stress)
-            told = np.array([np.argmin(factor), np.argmax(factor)])
-            known = {"effective_normal_stress": stress}
-            values = rotational_values(slope, c, tan, factor, known, shape)
-            one, c, tan = slope.take(told), c[told], tan[told]
-            found = self._found(one, c, tan)
-            described = rotational_values(one, c, tan, found.factor, found.values, (2,))
+        """The result of a straight envelope."""
+        case = described = Case.of(self)
+        told = case.by_law()
+        if told is None:
+            found = case.searched()
+            values = values_told = case.values(found)
         else:
-            one, found = slope, self._found(slope, c, tan)
-            deep = found.deep
-            values = rotational_values(slope, c, tan, found.factor, found.values, shape)
-            described = values
+            factor, stress = told
+            values = case.values_of(factor, {"effective_normal_stress": stress})
+            described = case.two(factor)
+            found = described.searched()
+            values_told = described.values(found)
         factors = {"sliding": values.factor_of_safety}
-        notices = rotational_notices(
-            self,
-            one,
-            described,
-            residual=found.residual,
-            endless=deep,
-            unbounded=found.unbounded,
-            lifted=found.lifted,
-            edge=_edge(one, c, tan, found.factor),
-        )
         return CheckResult(
             check=self,
             factors_of_safety=factors,
             values=values,
             notices=(
-                *strength.caveats,
+                *self.soil.strength.caveats,
                 *target_notices(factors, self.target),
-                *notices,
+                *rotational_notices(self, described, found, values_told),
             ),
         )
 
-    def _found(self, slope: LoadedSlope, c: Float, tan: Float) -> _Found:
-        spiral = self._critical(slope, c, tan)
-        factor, skin, deep = _capped(slope, c, tan, 1.0 / spiral.inverse)
-        single = ~skin & ~deep
-        unbounded = spiral.unbounded & single
-        described = spiral_values(slope, spiral, tan)
-        described["effective_normal_stress"] = np.where(tan > 0.0, -spiral.rate, np.nan)
-        return _Found(
-            factor=factor,
-            values={
-                name: np.where(single & ~unbounded, value, np.nan)
-                for name, value in described.items()
-            },
-            residual=np.where(single, spiral.residual, 0.0),
-            deep=deep,
-            unbounded=unbounded,
-            lifted=(spiral.rate > 0.0) & (tan > 0.0) & single,
-        )
-
-    def _critical(self, slope: LoadedSlope, c: Float, tan: Float) -> Critical:
-        if c.size > _BY_STRENGTH:
-            return critical_spirals(slope, c, tan, on_face=self._on_face)
-        # the questions of one run come back to the same slope and strength
-        return _critical_of(pickle.dumps((slope, c, tan, self._on_face)))
-
-    def _law_for(self, slope: LoadedSlope, c: Float) -> tuple[Law, Float, float] | None:
-        """The factor of c′ [kPa] and tan φ′ [-] by a curve, c′ over that which it takes, and its
-        scale of stress; ``None`` where each slope is one of its own.
-
-        A crack that is searched for is as deep as each strength holds it open, so that one
-        curve a depth is drawn.
-        """
-        if _similar(slope):
-            first, ratio = _first_of(slope)
-            law = self._law(first)
-            return law.factor, ratio, law.scale
-        depth = slope.crack_depth
-        if not self.search_tension_crack or depth is None or c.size <= _BY_DEPTH:
-            return None
-        if not _single(replace(slope, crack_depth=None)):
-            return None
-        # depths that do not hang on these strengths: the next ones use the same curves
-        deepest = DEEPEST_SHARE * float(slope.height[0])
-
-        def law_at(values: Sequence[float]) -> StrengthLaw:
-            return self._law(replace(slope, crack_depth=np.array(values)))
-
-        family = LawFamily.build(law_at, [(0.0, deepest)])
-        assert family is not None
-
-        def factor(cohesion: Numeric, tan_friction_angle: Numeric) -> Float:
-            return family.factor(cohesion, tan_friction_angle, [depth])
-
-        return factor, np.ones(1), family.laws[0].scale
+    def _beside(self, result: CheckResult) -> tuple[tuple[Notice, ...], RotationalValues]:
+        """What few slopes are asked besides: the yield coefficient, and the pool drawn down."""
+        case, values = Case.of(self), result.values
+        if case.cohesion.size > _FEW:
+            return (), values
+        at_yield = case.shaped(case.yield_coefficients())
+        values = replace(values, yield_seismic_coefficient=at_yield)
+        if case.slope.pool_level is None:
+            return (), values
+        level = np.broadcast_to(np.asarray(self.standing_water_level), case.shape)
+        drawn = np.where(level > 0.0, case.shaped(case.drawn_down()), np.nan)[()]
+        notices = drawdown_notices(drawn, result.lowest, self.target)
+        return notices, replace(values, drawdown_factor=drawn)
 
     def strength_law(self) -> StrengthLaw | None:
         """The factor as a function of c′ and φ′ alone, for one slope with its loads.
@@ -365,10 +243,10 @@ class Rotational(RotationalInputs):
             A field other than the strength is an array.
         """
         fields.validate(self)
-        slope = loaded_slope(self, self._shape())
-        if not _single(slope):
+        slope = loaded_slope(self, shape_of(self))
+        if not is_single(slope):
             raise InputError("rotational", "arrays", "all but the strength must be scalar")
-        return None if self.search_tension_crack else self._law(slope)
+        return None if self.search_tension_crack else remembered(spiral_strength_law, slope)
 
     def limits(self) -> RotationalLimits:
         """Greatest height, steepest face and least cohesion for the target (1 by default).
@@ -378,182 +256,6 @@ class Rotational(RotationalInputs):
         """
         fields.validate(self)
         curved = self.soil.strength.curve is not None  # a tangent may not design another slope
-        if self._shape() or self.ground_line is not None or curved:
+        if shape_of(self) or self.ground_line is not None or curved:
             return RotationalLimits(np.nan, np.nan, np.nan)
-
-        def slope(height: float, face_angle: float, cohesion: float) -> LoadedSlope:
-            soil = replace(self.soil, strength=replace(self.soil.strength, cohesion=cohesion))
-            changed = replace(self, soil=soil, height=height, face_angle=face_angle)
-            return loaded_slope(changed, ())
-
-        stated = (self.tension_crack_depth, self.standing_water_level, self.support_force)
-        in_place = any(one is not None and float(one) > 0.0 for one in stated)
-
-        assert self.height is not None and self.face_angle is not None  # noqa: PT018
-        return rotational_limits(
-            slope,
-            height=float(self.height),
-            any_height=not in_place,
-            face_angle=float(self.face_angle),
-            flattest=float(self.upper_slope_angle),
-            cohesion=float(self.soil.strength.cohesion),
-            tan_friction_angle=float(self.soil.strength.tan_friction_angle),
-            target=1.0 if self.target is None else float(self.target),
-            on_face=self._on_face,
-        )
-
-    @property
-    def _on_face(self) -> bool:
-        """Whether ends on the face are worth a look where no load stands above. A plain slope
-        under its own weight is similar to its upper part, and the larger of the two is worse.
-        Water and firm ground do not shrink with it.
-        """
-        fixed = (self.ground_line, self.water_line, self.firm_ground_depth)
-        depth = self.tension_crack_water_depth
-        loads = (self.standing_water_level, self.support_force, self.surcharge_setback)
-        return (
-            any(one is not None for one in fixed)
-            or any(bool(np.any(np.asarray(one) > 0.0)) for one in loads)
-            or isinstance(depth, str)
-            or bool(np.any(np.asarray(depth) > 0.0))
-        )
-
-    def _law(self, slope: LoadedSlope) -> StrengthLaw:
-        # the same slope is asked for its law by every question of its strength
-        return _law_of(pickle.dumps((slope, self._on_face)))
-
-    def _shape(self) -> tuple[int, ...]:
-        amounts = [
-            getattr(self, name)
-            for name, declaration, _ in fields.of(self)
-            if isinstance(declaration, fields.Amount)
-        ]
-        strength = self.soil.strength
-        amounts += [strength.cohesion, strength.friction_angle]
-        amounts += [self.soil.unit_weight, self.soil.saturated_unit_weight]
-        return np.broadcast_shapes(*(np.shape(value) for value in amounts if value is not None))
-
-
-@dataclass(frozen=True, slots=True)
-class _Found:
-    """Outcome of a direct search, flat: factors, values of the spirals, and what to say."""
-
-    factor: Float
-    values: dict[str, Float]
-    residual: Float
-    deep: NDArray[np.bool_]
-    unbounded: NDArray[np.bool_]
-    lifted: NDArray[np.bool_]
-
-
-@lru_cache(maxsize=_KEPT)
-def _critical_of(pickled: bytes) -> Critical:
-    slope, c, tan, on_face = pickle.loads(pickled)
-    return critical_spirals(slope, c, tan, on_face=on_face)
-
-
-@lru_cache(maxsize=_KEPT)
-def _yield_of(pickled: bytes) -> Float:
-    slope, c, tan, on_face = pickle.loads(pickled)
-    return yield_coefficients(slope, c, tan, on_face=on_face)
-
-
-@lru_cache(maxsize=64)
-def _law_of(pickled: bytes) -> StrengthLaw:
-    slope, on_face = pickle.loads(pickled)
-    low = float(np.max(deep_tangent(slope)))
-    high = float(np.max(skin_tangent(slope)))
-    if not slope.scales:
-        # what lies behind the face or on its edge can be worse than its skin
-        bare = critical_spirals(slope, np.zeros(1), np.ones(1), on_face=on_face)
-        high = max(high, float(bare.inverse[0]))
-    return spiral_strength_law(slope, low, high, on_face=on_face)
-
-
-def _similar(slope: LoadedSlope) -> bool:
-    """Whether one curve serves all: nothing but the strength differs, or γ and H too where
-    every load scales with them.
-    """
-    return _single(_first_of(slope)[0] if slope.scales and _one_shape(slope) else slope)
-
-
-def _one_shape(slope: LoadedSlope) -> bool:
-    ways = slope.ground.directions
-    return bool(np.all(ways == ways[:1]))
-
-
-def _single(slope: LoadedSlope) -> bool:
-    sizes = [
-        np.size(value)
-        for name in LoadedSlope.__slots__
-        if isinstance(value := getattr(slope, name), np.ndarray)
-    ]
-    return bool(max(*sizes, slope.ground.vertices.shape[0]) == 1)
-
-
-def _first_of(slope: LoadedSlope) -> tuple[LoadedSlope, Float]:
-    """The first slope of a similar set, and γH of each over that of the first."""
-    stress = slope.unit_weight * slope.height
-    one = slice(0, 1)
-    first = replace(
-        slope,
-        ground=slope.ground.take(one),
-        height=slope.height[one],
-        unit_weight=slope.unit_weight[one],
-        saturated_unit_weight=slope.saturated_unit_weight[one],
-    )
-    return first, stress / stress[0]
-
-
-def _held_by_friction(slope: LoadedSlope, tan: Float) -> None:
-    """Refuse a soil without friction on ground without end that nothing else would hold."""
-    deep = deep_tangent(slope)
-    if np.any(tan > 0.0) or not np.any(deep > 0.0):
-        return
-    if np.any(slope.ground.directions[:, -1].imag > 0.0):
-        raise InputError(
-            "upper_slope_angle",
-            None,
-            "with φ′ = 0 ground that rises without end slides at any cohesion, so that no factor "
-            "can be given; draw the ground to where it ends, as a ground_line",
-        )
-    raise InputError(
-        "firm_ground_depth",
-        None,
-        "with φ′ = 0 and shaking, ground without end slides at any cohesion, so that no factor "
-        "can be given; say how deep below the lowest ground a firm layer lies",
-    )
-
-
-def _edge(slope: LoadedSlope, c: Float, tan: Float, factor: Float) -> float | None:
-    """Factor of the edge of the crest on the loaded slope with the lowest factor, where the
-    edge has a lower one.
-    """
-    loaded = np.where(slope.surcharge > 0.0, factor, np.inf)
-    row = int(np.argmin(loaded))
-    if not np.isfinite(loaded[row]) or loaded[row] <= 0.0:
-        return None
-    one = slope.take(np.array([row]))
-    return edge_factor(one, float(c[row]), float(tan[row]), float(loaded[row]))
-
-
-def _capped(
-    slope: LoadedSlope, c: Float, tan: Float, factor: Float
-) -> tuple[Float, NDArray[np.bool_], NDArray[np.bool_]]:
-    """Factor held below those of a skin without cohesion and of endless ground, and where
-    each of them governs.
-    """
-    bare = np.flatnonzero(c == 0.0)
-    skin, deep = np.zeros(factor.shape, dtype=bool), np.zeros(factor.shape, dtype=bool)
-    needed = np.broadcast_to(deep_tangent(slope), factor.shape)
-    with np.errstate(divide="ignore", invalid="ignore", over="ignore"):
-        if bare.size:
-            skin_tan = np.broadcast_to(skin_tangent(slope), factor.shape)[bare]
-            by_skin = np.where(tan[bare] > 0.0, tan[bare] / skin_tan, 0.0)
-            skin[bare] = by_skin <= factor[bare]
-            factor[bare] = np.minimum(by_skin, factor[bare])
-        if np.any(needed > 0.0):
-            by_depth = np.where(needed > 0.0, tan / needed, np.inf)
-            deep = by_depth < factor
-            factor = np.where(deep, by_depth, factor)
-    return factor, skin, deep
+        return rotational_limits(self)

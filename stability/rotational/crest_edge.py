@@ -31,8 +31,7 @@ def with_load_foot(ground: Ground, crest: int) -> tuple[Ground, int]:
     below the vertex ``crest``; and which vertex that is.
     """
     level = ground.vertices.imag
-    drop = level[:, crest] - np.min(level[:, : crest + 1], axis=1)
-    wanted = level[:, crest] - LEAST_SHARE * drop
+    wanted = level[:, crest] - LEAST_SHARE * ground.drop(crest)
     # the same piece in every row: rows differ in size and face angle only
     below = int(np.flatnonzero(np.all(level[:, :crest] <= wanted[:, None], axis=0))[-1])
     foot, top = ground.vertices[:, below], ground.vertices[:, below + 1]
@@ -51,8 +50,8 @@ def edge_factor(
         return None
     tan = np.array([tan_friction_angle])
     if slope.load_begins[0] > slope.ground.stations[0, slope.crest]:
-        whole = replace(slope, load_foot=slope.crest)
-        found = critical_spirals(whole, np.array([cohesion]), tan, on_face=True)
+        whole = replace(slope, load_foot=slope.crest, on_face=True)
+        found = critical_spirals(whole, np.array([cohesion]), tan)
         lower = float(1.0 / found.inverse[0])
         return lower if lower * _WEAKER < factor else None
     if cohesion == 0.0:
@@ -78,9 +77,10 @@ def edge_factor(
         support_force=None,
         support_station=None,
         crack_depth=None,
+        on_face=False,
     )
-    at_factor = hardest_spirals(local, tan / factor, on_face=False)
+    at_factor = hardest_spirals(local, tan / factor)
     if at_factor.cohesion[0] * factor <= cohesion * _WEAKER:
         return None
-    found = critical_spirals(local, np.array([cohesion]), tan, on_face=False)
+    found = critical_spirals(local, np.array([cohesion]), tan)
     return float(1.0 / found.inverse[0])

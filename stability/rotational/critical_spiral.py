@@ -27,15 +27,10 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.stability.ground.ground_line import Float
+from slipmargin.stability.ground.flat import joined, taken
+from slipmargin.stability.ground.ground_line import Float, across
 from slipmargin.stability.rotational.log_spiral import cohesion_required
-from slipmargin.stability.rotational.spiral import (
-    LoadedSlope,
-    Spiral,
-    across,
-    mean_depth,
-    spiral_through,
-)
+from slipmargin.stability.rotational.spiral import LoadedSlope, Spiral, mean_depth, spiral_through
 from slipmargin.stability.rotational.spiral_ends import REACH, Ends, entries, exits
 from slipmargin.stability.rotational.spiral_polish import (
     ASIDE,
@@ -88,44 +83,38 @@ class Critical:
     crack: Float
     unbounded: Flags
 
+    def spirals(self, slope: LoadedSlope, tan: Float) -> Spiral:
+        """The spirals themselves, shape (slopes, 1), at reduced tan φ of shape (slopes,)."""
+        start, end, opening, crack, tan = (
+            one[:, None] for one in (self.start, self.end, self.opening, self.crack, tan)
+        )
+        deep = None if slope.crack_depth is None else crack
+        return spiral_through(slope, start, end, opening, tan, crack=deep)
 
-def critical_spirals(
-    slope: LoadedSlope, cohesion: Float, tan_friction_angle: Float, *, on_face: bool
-) -> Critical:
-    """Critical spiral and factor for strengths of shape (slopes,).
 
-    ``on_face`` also looks for ends on the pieces between the first and the last vertex,
-    which a plain slope needs only where water or firm ground spoils its similarity.
-    """
+def critical_spirals(slope: LoadedSlope, cohesion: Float, tan_friction_angle: Float) -> Critical:
+    """Critical spiral and factor for strengths of shape (slopes,)."""
     stress = slope.unit_weight * slope.height
     count = max(cohesion.size, stress.size, slope.ground.vertices.shape[0])
     tan = np.broadcast_to(tan_friction_angle, (count,))
     # at no cohesion at all rounding would choose the surface
     c = np.maximum(np.broadcast_to(cohesion, (count,)), _LEAST_COHESION * stress * tan)
-    return _in_chunks(slope, c, tan, on_face, reduce=True)
+    return _in_chunks(slope, c, tan, reduce=True)
 
 
-def hardest_spirals(slope: LoadedSlope, tan_friction_angle: Float, *, on_face: bool) -> Critical:
+def hardest_spirals(slope: LoadedSlope, tan_friction_angle: Float) -> Critical:
     """Spiral that requires most cohesion at each given (reduced) friction angle."""
     count = max(tan_friction_angle.size, slope.height.size)
     tan = np.broadcast_to(tan_friction_angle, (count,))
-    return _in_chunks(slope, np.zeros(count), tan, on_face, reduce=False)
+    return _in_chunks(slope, np.zeros(count), tan, reduce=False)
 
 
-def _in_chunks(
-    slope: LoadedSlope, c: Float, tan: Float, on_face: bool, *, reduce: bool
-) -> Critical:
+def _in_chunks(slope: LoadedSlope, c: Float, tan: Float, *, reduce: bool) -> Critical:
     unknowns = 3 if slope.crack_depth is None else 4
     polished = _LANES * TRIALS[unknowns] * (_FINE_WATER if slope.wet else 1)
     rows = max(1, _SPIRALS_AT_ONCE // polished)
-    parts = []
-    for first in range(0, c.size, rows):
-        part = slice(first, first + rows)
-        search = _Search(slope.take(part), c[part], tan[part], on_face, reduce)
-        parts.append(search.run())
-    return Critical(
-        *(np.concatenate([getattr(p, name) for p in parts]) for name in Critical.__slots__)
-    )
+    parts = [slice(first, first + rows) for first in range(0, c.size, rows)]
+    return joined([_Search(slope.take(part), c[part], tan[part], reduce).run() for part in parts])
 
 
 @dataclass(frozen=True, slots=True)
@@ -152,19 +141,17 @@ class _Pairs:
 
     def take(self, rows: Rows) -> _Pairs:
         """The pairs of some of the slopes."""
-        tables: dict[str, Any] = {name: getattr(self, name) for name in ("start", "end", "rising")}
-        some = {name: table[rows] if len(table) > 1 else table for name, table in tables.items()}
-        return replace(self, **some)
+        tables: tuple[Any, ...] = self.start, self.end, self.rising
+        start, end, rising = (table[rows] if len(table) > 1 else table for table in tables)
+        return _Pairs(self.exit, self.entry, start, end, rising)
 
 
 class _Search:
     """One chunk of slopes on its way from a grid to the critical spirals."""
 
-    def __init__(
-        self, slope: LoadedSlope, c: Float, tan: Float, on_face: bool, reduce: bool
-    ) -> None:
+    def __init__(self, slope: LoadedSlope, c: Float, tan: Float, reduce: bool) -> None:
         self.slope, self.c, self.tan, self.reduce = slope, c, tan, reduce
-        self.exits, self.entries = exits(slope, on_face), entries(slope, on_face)
+        self.exits, self.entries = exits(slope), entries(slope)
         self.pairs = _Pairs.of(slope, self.exits, self.entries)
 
     def run(self) -> Critical:
@@ -182,7 +169,7 @@ class _Search:
             some, y = self.part(rows), best.inverse[rows]
             lanes = some._lanes(y)
             known = replace(found.take(rows), slope=np.arange(rows.size))
-            lanes = _joined(lanes, known)
+            lanes = joined([lanes, known])
             order = np.argsort(lanes.slope, kind="stable")
             new = order < order.size - rows.size
             better, again = some._settled(lanes.take(order), y, new)
@@ -227,16 +214,14 @@ class _Search:
     def _lanes(self, y: Float) -> Lanes:
         """Where the grid is higher than beside, a few slopes at a time."""
         spirals = self.pairs.exit.size * self._shapes[0].size
-        rows = _SPIRALS_AT_ONCE // (spirals * (_COARSE_WATER if self.slope.wet else 1))
-        lanes = None
-        for first in range(0, y.size, max(rows, 1)):
-            part = slice(first, first + max(rows, 1))
+        rows = max(1, _SPIRALS_AT_ONCE // (spirals * (_COARSE_WATER if self.slope.wet else 1)))
+        lanes = []
+        for first in range(0, y.size, rows):
+            part = slice(first, first + rows)
             some = self.part(part)
             found = some._leading(some._grid(y[part]))
-            found = replace(found, slope=found.slope + first)
-            lanes = found if lanes is None else _joined(lanes, found)
-        assert lanes is not None
-        return lanes
+            lanes.append(replace(found, slope=found.slope + first))
+        return joined(lanes)
 
     def _grid(self, y: Float) -> Float:
         """By how much every pair and opening is short of cohesion, as a share of its strength,
@@ -272,7 +257,7 @@ class _Search:
         """The search of some of the slopes."""
         some = copy(self)
         some.slope, some.c, some.tan = self.slope.take(rows), self.c[rows], self.tan[rows]
-        some.exits, some.entries = self.exits.take(rows), self.entries.take(rows)
+        some.exits, some.entries = taken(self.exits, rows), taken(self.entries, rows)
         some.pairs = self.pairs.take(rows)
         return some
 
@@ -393,12 +378,6 @@ def _tops(values: Float, axis: int, count: int) -> Flags:
     top[1:count] &= first[1:] > first[:-1]
     top[: count - 1] &= first[:-1] >= first[1:]
     return np.moveaxis(top, 0, axis)
-
-
-def _joined(one: Lanes, other: Lanes) -> Lanes:
-    pairs = ((getattr(one, name), getattr(other, name)) for name in Lanes.__slots__)
-    tables: list[Any] = [None if a is None else np.concatenate((a, b)) for a, b in pairs]
-    return Lanes(*tables)
 
 
 def _put(records: Any, rows: Index, others: Any, where: Flags) -> None:

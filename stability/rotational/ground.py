@@ -7,8 +7,9 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.stability.ground.ground_line import Complex, Float, Ground
-from slipmargin.stability.ground.points import read_points, touches_itself
+from slipmargin.stability.ground.flat import flattened
+from slipmargin.stability.ground.ground_line import Float, Ground
+from slipmargin.stability.ground.points import read_ground
 from slipmargin.stability.ground.surcharge_strip import strip_edges
 from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE, open_crack_depth
 from slipmargin.stability.ground.water_line import WaterLine
@@ -17,7 +18,7 @@ from slipmargin.stability.rotational.inputs import RotationalInputs
 from slipmargin.stability.rotational.spiral import LEAST_SHARE, LoadedSlope
 from slipmargin.strength import InputError, Numeric
 
-__all__ = ["deepest_crack", "loaded_slope"]
+__all__ = ["loaded_slope"]
 
 _OVER = 1e-9
 _FAR_BELOW = 1e4  # heights; where no pool stands beside slopes with one
@@ -33,31 +34,26 @@ def loaded_slope(check: RotationalInputs, shape: tuple[int, ...]) -> LoadedSlope
     InputError
         Fields that contradict each other, ground or water that cannot be.
     """
-
-    def flat(value: Numeric) -> Float:
-        array = np.asarray(value, dtype=float)
-        if array.size == 1:
-            return array.reshape(1)
-        return np.broadcast_to(array, shape).reshape(-1)
-
-    if check.ground_line is None:
-        height, ground = _plain(check, flat)
-    else:
-        height, ground = _surveyed(check)
-    crest = load_foot = _crest(ground)
-    before = ground.vertices.shape[1]
+    flat = flattened(shape)
+    height, ground = _plain(check, flat) if check.ground_line is None else _surveyed(check)
+    crest = load_foot = ground.steep_pieces[-1]
     near = far = None
     if np.any(np.asarray(check.surcharge) > 0.0):
-        setback, level = flat(check.surcharge_setback), ground.vertices.imag
-        drop = level[:, crest] - np.min(level[:, : crest + 1], axis=1)
-        if np.any(setback < LEAST_SHARE * drop):
+        setback, width = flat(check.surcharge_setback), check.surcharge_width
+        if np.any(setback < LEAST_SHARE * ground.drop(crest)):
+            before = ground.vertices.shape[1]
             ground, load_foot = with_load_foot(ground, crest)
             crest += ground.vertices.shape[1] - before
-        near, far = _strip(check, ground, crest, flat)
+        edge = ground.vertices[:, crest].real
+        begins, ends = strip_edges(edge, setback, None if width is None else flat(width))
+        near = np.maximum(ground.station(np.asarray(begins)), ground.stations[:, crest])
+        far = None if width is None else ground.station(np.asarray(ends))
     water = _water(check, ground)
     lowest = np.min(ground.vertices.imag, axis=1)
     firm = None if check.firm_ground_depth is None else lowest - flat(check.firm_ground_depth)
-    pool = _pool(check, lowest, height, flat)
+    pool, deep = None, flat(check.standing_water_level)
+    if np.any(deep > 0.0):
+        pool = np.where(deep > 0.0, lowest + deep, lowest - _FAR_BELOW * height)
     soil = check.soil
     wet = check.water_line is not None or pool is not None
     below = soil.weight_below_water if wet else soil.unit_weight
@@ -78,97 +74,83 @@ def loaded_slope(check: RotationalInputs, shape: tuple[int, ...]) -> LoadedSlope
         water_rise=None if water is None else flat(check.water_line_rise),
         firm_level=firm,
         pool_level=pool,
+        on_face=_on_face(check),
         **_support(check, ground, lowest, flat),
         **_crack(check, ground, crest, height, flat),
     )
 
 
-def deepest_crack(check: RotationalInputs, height: Float, flat: Flat) -> Float | None:
-    """Depth of the deepest crack [m] that a spiral may end in; ``None`` where there is none.
-
-    A stated one may be used by a surface only in part. One that is searched for is no deeper
-    than the full strength, and water in it, holds open, and half the height.
+def _on_face(check: RotationalInputs) -> bool:
+    """Whether ends on the face are worth a look: water, firm ground and loads with a place of
+    their own do not shrink with a part of the slope.
     """
-    stated = check.tension_crack_depth
-    if stated is not None:
-        return flat(stated) if np.any(np.asarray(stated) > 0.0) else None
-    if not check.search_tension_crack:
-        return None
-    strength = check.soil.strength
-    open_to = open_crack_depth(
-        flat(strength.cohesion),
-        flat(strength.tan_friction_angle),
-        unit_weight=flat(check.soil.unit_weight),
-        water_unit_weight=flat(check.water_unit_weight),
-        water_depth=_crack_water(check, flat),
+    fixed = (check.ground_line, check.water_line, check.firm_ground_depth)
+    water = check.tension_crack_water_depth
+    placed = (check.standing_water_level, check.support_force, check.surcharge_setback)
+    return (
+        any(one is not None for one in fixed)
+        or isinstance(water, str)
+        or any(bool(np.any(np.asarray(one) > 0.0)) for one in (*placed, water))
     )
-    return np.asarray(np.minimum(open_to, DEEPEST_SHARE * height))
-
-
-def _crack_water(check: RotationalInputs, flat: Flat) -> Float:
-    depth = check.tension_crack_water_depth
-    return np.array([np.inf]) if isinstance(depth, str) else flat(depth)
 
 
 def _crack(
     check: RotationalInputs, ground: Ground, crest: int, height: Float, flat: Flat
 ) -> dict[str, Any]:
-    stated, water = check.tension_crack_depth, _crack_water(check, flat)
+    """The deepest crack that a spiral may end in, if there is one. One that is stated may be
+    used by a surface only in part; one that is searched for is no deeper than the full
+    strength, and water in it, holds open, and half the height.
+    """
+    stated, searched = check.tension_crack_depth, check.search_tension_crack
+    distance, filled = check.tension_crack_distance, check.tension_crack_water_depth
+    water = np.array([np.inf]) if isinstance(filled, str) else flat(filled)
     if stated is not None:
-        if check.search_tension_crack:
+        depth = flat(stated)
+        if searched:
             raise InputError(
                 "search_tension_crack", True, "give tension_crack_depth or have it searched"
             )
-        if np.any(flat(stated) >= height):
+        if np.any(depth >= height):
             raise InputError(
                 "tension_crack_depth",
                 f"{float(np.max(stated)):g} m",
                 f"shallower than the slope is high, {float(np.min(height)):.2f} m",
             )
-        if np.any(np.isfinite(water) & (water > flat(stated))):
+        if np.any(np.isfinite(water) & (water > depth)):
             raise InputError(
                 "tension_crack_water_depth",
                 f"{float(np.max(water)):g} m",
                 f'no deeper than the crack, {float(np.min(stated)):.2f} m, or "full"',
             )
-    elif check.tension_crack_distance is not None and not check.search_tension_crack:
+        if not np.any(depth > 0.0):
+            return {}
+    elif searched:
+        strength = check.soil.strength
+        open_to = open_crack_depth(
+            flat(strength.cohesion),
+            flat(strength.tan_friction_angle),
+            unit_weight=flat(check.soil.unit_weight),
+            water_unit_weight=flat(check.water_unit_weight),
+            water_depth=water,
+        )
+        depth = np.asarray(np.minimum(open_to, DEEPEST_SHARE * height))
+    elif distance is not None:
         raise InputError(
             "tension_crack_distance",
-            check.tension_crack_distance,
+            distance,
             "give the depth of the crack, tension_crack_depth, or have it searched",
         )
-    elif np.any(water > 0.0) and not check.search_tension_crack:
+    elif np.any(water > 0.0):
         raise InputError(
-            "tension_crack_water_depth",
-            check.tension_crack_water_depth,
-            "give the crack it stands in: tension_crack_depth",
+            "tension_crack_water_depth", filled, "give the crack it stands in: tension_crack_depth"
         )
-    depth = deepest_crack(check, height, flat)
-    if depth is None:
+    else:
         return {}
     found = {"crack_depth": depth, "crack_water": water}
-    if check.tension_crack_distance is not None:
-        place = ground.vertices[:, crest].real + flat(check.tension_crack_distance)
+    if distance is not None:
+        place = ground.vertices[:, crest].real + flat(distance)
         found["crack_station"] = np.maximum(ground.station(place), ground.stations[:, crest])
     return found
-
-
-def _strip(
-    check: RotationalInputs, ground: Ground, crest: int, flat: Flat
-) -> tuple[Float, Float | None]:
-    """Stations between which the load lies [m]."""
-    edge = ground.vertices[:, crest].real
-    width = None if check.surcharge_width is None else flat(check.surcharge_width)
-    begins, ends = strip_edges(edge, flat(check.surcharge_setback), width)
-    near = np.maximum(ground.station(np.asarray(begins)), ground.stations[:, crest])
-    return near, None if width is None else ground.station(np.asarray(ends))
-
-
-def _pool(check: RotationalInputs, lowest: Float, height: Float, flat: Flat) -> Float | None:
-    deep = flat(check.standing_water_level)
-    if not np.any(deep > 0.0):
-        return None
-    return np.where(deep > 0.0, lowest + deep, lowest - _FAR_BELOW * height)
 
 
 def _support(check: RotationalInputs, ground: Ground, lowest: Float, flat: Flat) -> dict[str, Any]:
@@ -188,7 +170,7 @@ def _support(check: RotationalInputs, ground: Ground, lowest: Float, flat: Flat)
         )
     return {
         "support_force": flat(check.support_force),
-        "support_angle": np.radians(flat(check.support_angle)),
+        "support_angle": flat(check.support_angle),
         "support_station": station,
     }
 
@@ -217,11 +199,6 @@ def _plain(check: RotationalInputs, flat: Flat) -> tuple[Float, Ground]:
     )
 
 
-def _points(place: str, given: Any, fewest: int) -> Complex:
-    line = read_points(place, given, fewest)
-    return np.asarray(line[:, 0] + 1j * line[:, 1])
-
-
 def _surveyed(check: RotationalInputs) -> tuple[Float, Ground]:
     place, given = "ground_line", check.ground_line
     if check.height is not None or check.face_angle is not None:
@@ -232,24 +209,10 @@ def _surveyed(check: RotationalInputs) -> tuple[Float, Ground]:
             check.upper_slope_angle,
             "leave it out beside a ground_line, whose points say how the ground goes on",
         )
-    points = _points(place, given, 2)
-    steps = np.diff(points)
-    if np.any(steps.real < 0.0) or np.any(steps == 0.0):
-        raise InputError(place, given, "points run from left to right, none twice")
-    if touches_itself(np.column_stack((points.real, points.imag))):
-        raise InputError(place, given, "the ground line must not touch itself")
-    if points[-1].imag <= points[0].imag:
+    x, y = read_ground(given, 2).T
+    if y[-1] <= y[0]:
         raise InputError(place, given, "the slope rises to the right: mirror the points")
-    return (
-        np.array([np.ptp(points.imag)]),
-        Ground.through(points[None, :], np.zeros(1)),
-    )
-
-
-def _crest(ground: Ground) -> int:
-    """Upper end of the last piece at least half as steep as the steepest."""
-    way = np.abs(np.angle(ground.directions[0, 1:-1])) * (ground.directions[0, 1:-1].imag > 0.0)
-    return int(np.flatnonzero(way >= 0.5 * np.max(way))[-1]) + 1
+    return np.array([np.ptp(y)]), Ground.through((x + 1j * y)[None, :], np.zeros(1))
 
 
 def _water(check: RotationalInputs, ground: Ground) -> WaterLine | None:

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 
 from slipmargin.stability.fields import given
 from slipmargin.stability.rotational.critical_spiral import hardest_spirals
 from slipmargin.stability.rotational.endless_slope import deep_tangent, skin_tangent
-from slipmargin.stability.rotational.spiral import LoadedSlope
+from slipmargin.stability.rotational.ground import loaded_slope
+from slipmargin.stability.rotational.inputs import RotationalInputs
 from slipmargin.strength import Numeric
 
 __all__ = ["RotationalLimits", "rotational_limits"]
@@ -33,32 +34,23 @@ class RotationalLimits:
     )
 
 
-def rotational_limits(
-    slope: Callable[[float, float, float], LoadedSlope],
-    *,
-    height: float,
-    any_height: bool,
-    face_angle: float,
-    flattest: float,
-    cohesion: float,
-    tan_friction_angle: float,
-    target: float,
-    on_face: bool,
-) -> RotationalLimits:
-    """Limits of a slope made from height [m], face angle [deg] and cohesion [kPa], by root
-    finding on the cohesion that the strength reduced by the target requires. No greatest
-    height without ``any_height``, where water, support or crack stand at their place.
+def rotational_limits(check: RotationalInputs) -> RotationalLimits:
+    """Limits of a plain slope of scalars, by root finding on the cohesion that the strength
+    reduced by the target requires. No greatest height where water, support or crack stand at
+    their place.
     """
-    tan = tan_friction_angle / target
-    c = cohesion / target
+    strength, target = check.soil.strength, 1.0 if check.target is None else float(check.target)
+    cohesion, face_angle = float(strength.cohesion), float(check.face_angle)  # type: ignore[arg-type]
+    height = float(check.height)  # type: ignore[arg-type]
+    tan, c = float(strength.tan_friction_angle) / target, cohesion / target
 
     def needed(height: float, face_angle: float, own: float = cohesion) -> float:
-        one = slope(height, face_angle, own)
+        soil = replace(check.soil, strength=replace(strength, cohesion=own))
+        one = loaded_slope(replace(check, soil=soil, height=height, face_angle=face_angle), ())
         if tan < float(deep_tangent(one)[0]):
             return np.inf
-        hardest = hardest_spirals(one, np.array([tan]), on_face=on_face)
-        stands = tan >= float(skin_tangent(one)[0])
-        return 0.0 if stands and hardest.cohesion[0] <= 0.0 else float(hardest.cohesion[0])
+        required = float(hardest_spirals(one, np.array([tan])).cohesion[0])
+        return 0.0 if tan >= float(skin_tangent(one)[0]) and required <= 0.0 else required
 
     # with more cohesion a crack that is searched for stays open deeper: come down from the most
     required = needed(height, face_angle, _ANY_CRACK * cohesion + _ANY_CRACK)
@@ -68,10 +60,14 @@ def rotational_limits(
         before, required = required, needed(height, face_angle, target * max(required, 0.0))
         if abs(required - before) <= _CLOSE * abs(before):
             break
+    placed = (check.tension_crack_depth, check.standing_water_level, check.support_force)
+    any_height = not any(one is not None and float(one) > 0.0 for one in placed)
     tallest = _height(lambda h: needed(h, face_angle) - c, height) if any_height else np.nan
     return RotationalLimits(
         maximum_height=tallest,
-        steepest_face_angle=_steepest(lambda beta: needed(height, beta) - c, flattest),
+        steepest_face_angle=_steepest(
+            lambda beta: needed(height, beta) - c, float(check.upper_slope_angle)
+        ),
         required_cohesion=target * max(required, 0.0) if np.isfinite(required) else np.nan,
     )
 

@@ -32,11 +32,11 @@ from functools import cache
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.ground.ground_line import Complex, Float, Ground, Table, cross
-from slipmargin.stability.rotational.spiral import LoadedSlope, Spiral, across
+from slipmargin.stability.ground.ground_line import Complex, Float, Ground, Table, across, cross
+from slipmargin.stability.rotational.spiral import LoadedSlope, Spiral
 from slipmargin.stability.rotational.spiral_loads import load_moments
 
-__all__ = ["cohesion_required", "pore_pressure", "soaked_depth"]
+__all__ = ["cohesion_required", "water_at"]
 
 _UPRIGHT = 1e-12
 _CROSSING_STEPS, _NEXT_TO_NOTHING = 10, 1e-8  # what is left is its square
@@ -45,23 +45,11 @@ _PANEL = 16
 
 
 def cohesion_required(slope: LoadedSlope, spiral: Spiral, water_points: int) -> tuple[Float, Float]:
-    """Cohesion [kPa] that each spiral requires at its own friction angle.
+    """Cohesion [kPa] that each spiral requires at its own friction angle, -inf where it rises above
+    the ground, and driving moment [kN·m/m], the pore pressure term included.
 
-    Parameters
-    ----------
-    slope
-        The slope; its first axis is that of the spirals.
-    spiral
-        The spirals.
-    water_points
-        Gauss points along a spiral below a phreatic line.
-
-    Returns
-    -------
-    cohesion
-        -inf where the spiral rises above the ground.
-    driving
-        Driving moment [kN·m/m], the pore pressure term included.
+    The first axis of the slope is that of the spirals; ``water_points`` is how many Gauss points
+    are taken along a spiral below a phreatic line.
     """
     ndim = spiral.arm.ndim
     k_h = across(slope.seismic_coefficient, ndim)
@@ -88,17 +76,15 @@ def cohesion_required(slope: LoadedSlope, spiral: Spiral, water_points: int) -> 
     return np.where(inside, ratio, -np.inf), driving
 
 
-def pore_pressure(slope: LoadedSlope, point: Complex) -> Float:
-    """Pore pressure [kPa] at points x + i y [m]; the first axis runs over the slopes."""
+def water_at(slope: LoadedSlope, point: Complex) -> tuple[Float, Float]:
+    """Pore pressure [kPa] at points x + i y [m], and the height of soil below water over them
+    [m]; the first axis runs over the slopes.
+    """
+    ground = slope.ground.level(point.real)
     if slope.wet:
-        return _pressure(slope, point, slope.ground.level(point.real))[0]
-    depth = slope.ground.level(point.real) - point.imag
-    return across(slope.unit_weight * slope.pore_pressure_ratio, point.ndim) * depth
-
-
-def soaked_depth(slope: LoadedSlope, point: Complex) -> Float:
-    """Height [m] of the soil below water over points x + i y [m]."""
-    return _pressure(slope, point, slope.ground.level(point.real))[1]
+        return _pressure(slope, point, ground)
+    ratio = across(slope.unit_weight * slope.pore_pressure_ratio, point.ndim)
+    return ratio * (ground - point.imag), np.zeros(1)
 
 
 def _pressure(slope: LoadedSlope, point: Complex, ground: Float) -> tuple[Float, Float]:
@@ -149,12 +135,12 @@ def _depth_integral(ground: Ground, spiral: Spiral) -> Float:
     square0, cube0 = np.zeros_like(total), np.zeros_like(total, dtype=complex)
     for k in range(last + 1):
         if k < last:
-            angle = _angle_below(spiral, ground.column(ground.vertices, k, ndim).real)
+            angle = _angle_below(spiral, across(ground.vertices[:, k], ndim).real)
         else:
             angle = np.broadcast_to(spiral.opening, total.shape)
         square, cube = spiral.square(angle), spiral.cube(angle)
-        anchor = ground.column(ground.vertices, max(k - 1, 0), ndim)
-        way = ground.column(ground.directions, k, ndim)
+        anchor = across(ground.vertices[:, max(k - 1, 0)], ndim)
+        way = across(ground.directions[:, k], ndim)
         slope = way.imag / np.where(np.abs(way.real) < _UPRIGHT, np.inf, way.real)
         above_pole = anchor.imag + slope * (pole.real - anchor.real) - pole.imag
         step = cube - cube0
@@ -253,9 +239,9 @@ def _above_ground(ground: Ground, spiral: Spiral) -> NDArray[np.bool_]:
     start, end = spiral.exit.point, spiral.foot.point
     outside = np.zeros(np.broadcast_shapes(spiral.arm.shape), dtype=bool)
     for k in np.flatnonzero(turns_up):
-        corner = ground.column(ground.vertices, int(k), ndim)
+        corner = across(ground.vertices[:, int(k)], ndim)
         low = cross(end - start, corner - start) < -1e-12 * np.abs(end - start) ** 2
-        station = ground.column(ground.stations, int(k), ndim)
+        station = across(ground.stations[:, int(k)], ndim)
         low &= (spiral.exit.station < station) & (station < spiral.entry.station)
         if not np.any(low):
             continue

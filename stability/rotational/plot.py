@@ -10,6 +10,7 @@ from slipmargin.stability.check import CheckResult
 from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER, Point, Sheet, Window
 from slipmargin.stability.drawing.slope_ground import SlopeGround, loads_in_words, shaken, support
 from slipmargin.stability.drawing.words import factor_words, length, scalar, shown, soil_words
+from slipmargin.stability.ground.ground_line import Ground
 from slipmargin.stability.rotational.check import Rotational
 
 if TYPE_CHECKING:
@@ -47,9 +48,8 @@ def rotational_ground(check: Rotational) -> SlopeGround:
     if check.ground_line is None:
         return SlopeGround.plain(check.height, check.face_angle, check.upper_slope_angle)
     line = np.asarray(check.ground_line, dtype=float)
-    run, rise = np.diff(line, axis=0).T
-    steep = np.degrees(np.arctan2(rise, run))
-    last = int(np.flatnonzero(steep >= 0.5 * steep.max())[-1]) + 1
+    ground = Ground.through(line[None, :, 0] + 1j * line[:, 1], np.zeros(1))
+    last = ground.steep_pieces[-1]
     return SlopeGround.surveyed(line, (float(line[last, 0]), float(line[last, 1])))
 
 
@@ -117,11 +117,7 @@ def _loads(sheet: Sheet, check: Rotational, ground: SlopeGround) -> None:
 
 
 def _below(
-    sheet: Sheet,
-    soil: list[Point],
-    ground: SlopeGround,
-    spiral: list[Point],
-    firm: float | None,
+    sheet: Sheet, soil: list[Point], ground: SlopeGround, spiral: list[Point], firm: float | None
 ) -> list[Point]:
     """The soil that does not move."""
     window = sheet.window
@@ -141,10 +137,7 @@ def _pole(sheet: Sheet, pole: Point, spiral: list[Point], values: Any, *, near: 
         sheet.line([pole, foot], "radius", name=name, clip_on=True)
         radius = scalar(name, getattr(values, name))
         share = 0.42 if near else 0.0
-        at = (
-            foot[0] + share * (pole[0] - foot[0]),
-            foot[1] + share * (pole[1] - foot[1]),
-        )
+        at = (foot[0] + share * (pole[0] - foot[0]), foot[1] + share * (pole[1] - foot[1]))
         if not near:
             at = _leaving(sheet, foot, pole)
         sheet.label(

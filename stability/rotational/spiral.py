@@ -2,21 +2,27 @@
 
 A spiral is given by the stations of its ends on the ground, its opening angle Δ, tan φ and the
 depth of the vertical crack in which it ends, if there is one: its upper end B then lies that
-far below the ground. With z the position of the exit A from the pole, B lies at
-z exp((i - tan φ) Δ) from it, so that z = (B - A) / (exp((i - tan φ) Δ) - 1), and
-∫ r³ exp(iα) dα and ∫ r² dα are closed too.
+far below the ground. ``log_spiral`` has the equations.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass, fields, replace
-from typing import Any
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.ground.ground_line import Complex, Float, Ground, Place, Table, cross
+from slipmargin.stability.ground.flat import taken
+from slipmargin.stability.ground.ground_line import (
+    Complex,
+    Float,
+    Ground,
+    Place,
+    Table,
+    across,
+    cross,
+)
 from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE
 from slipmargin.stability.ground.water_line import WaterLine
 from slipmargin.strength import Numeric
@@ -26,7 +32,6 @@ __all__ = [
     "WIDEST_OPENING",
     "LoadedSlope",
     "Spiral",
-    "across",
     "mean_depth",
     "spiral_through",
     "swept",
@@ -57,9 +62,13 @@ class LoadedSlope:
     from the vertex ``crest`` on; a mass that comes out between the vertex ``load_foot`` and
     the crest is without it. ``pool_level`` [m] is that of standing water, whose pressure is
     in the ground in any case, and on it where ``pool_stands``. A support force [kN/m] at an
-    angle [rad] below horizontal acts at a station. ``crack_depth`` [m] is that of the
+    angle [deg] below horizontal acts at a station. ``crack_depth`` [m] is that of the
     deepest crack, and water stands ``crack_water`` [m] deep in it, or to the brim; it stands
     at ``crack_station`` [m], or anywhere. ``water_rise`` [m] raises the water line.
+
+    ``on_face`` says whether ends on the pieces between the first and the last vertex are worth
+    a look where no load stands above. A plain slope under its own weight is similar to its
+    upper part, and the larger of the two is worse.
     """
 
     ground: Ground
@@ -85,6 +94,7 @@ class LoadedSlope:
     crack_depth: Float | None = None
     crack_water: Float | None = None
     crack_station: Float | None = None
+    on_face: bool = False
 
     @property
     def load_begins(self) -> Float:
@@ -103,10 +113,8 @@ class LoadedSlope:
     @property
     def load_apart(self) -> Flags:
         """Whether the load stands too far behind the crest to break off mere crumbs of it."""
-        level = self.ground.vertices.imag
-        drop = level[:, self.crest] - np.min(level[:, : self.crest + 1], axis=1)
         back = self.load_begins - self.ground.stations[:, self.crest]
-        return np.asarray(back >= LEAST_SHARE * drop)
+        return np.asarray(back >= LEAST_SHARE * self.ground.drop(self.crest))
 
     def water_level(self, x: Float) -> Float:
         """Height of the raised water line [m] over x [m] of shape (slopes, ...)."""
@@ -121,13 +129,6 @@ class LoadedSlope:
         return self.water is not None or self.pool_level is not None
 
     @property
-    def steep_pieces(self) -> tuple[int, ...]:
-        """Pieces of ground that make up the face: at least half as steep as the steepest."""
-        way = self.ground.directions[0, 1:-1]
-        dip = np.angle(way) * (way.imag > 0.0)
-        return tuple(int(k) + 1 for k in np.flatnonzero(dip >= 0.5 * np.max(dip)))
-
-    @property
     def scales(self) -> bool:
         """Whether loads and water grow with γ and the size of the slope."""
         fixed = (self.water, self.firm_level, self.pool_level, self.support_force, self.crack_depth)
@@ -135,12 +136,7 @@ class LoadedSlope:
 
     def take(self, rows: slice | NDArray[np.intp]) -> LoadedSlope:
         """Some of the slopes."""
-        changed: dict[str, Any] = {"ground": self.ground.take(rows)}
-        for entry in fields(self):
-            value = getattr(self, entry.name)
-            if isinstance(value, np.ndarray) and value.size > 1:
-                changed[entry.name] = value[rows]
-        return replace(self, **changed)
+        return replace(taken(self, rows), ground=taken(self.ground, rows))
 
 
 def swept(radius: Numeric, angle: Numeric, tan_friction_angle: Numeric) -> Float:
@@ -247,23 +243,16 @@ def _foot(slope: LoadedSlope, exit_: Place, entry: Place, crack: Float) -> Place
     """
     ndim = entry.station.ndim
     on_flat = np.ones(entry.station.shape, dtype=bool)
-    for k in slope.steep_pieces:
-        before = slope.ground.column(slope.ground.stations, k - 1, ndim)
-        after = slope.ground.column(slope.ground.stations, k, ndim)
+    for k in slope.ground.steep_pieces:
+        before = across(slope.ground.stations[:, k - 1], ndim)
+        after = across(slope.ground.stations[:, k], ndim)
         on_flat &= (entry.station <= before) | (entry.station >= after)
     if slope.crack_station is not None:
         place = across(slope.crack_station, ndim)
         on_flat &= np.abs(entry.station - place) <= _AT_CRACK * across(slope.height, ndim)
     most = across(slope.crack_share, ndim) * (entry.point.imag - exit_.point.imag)
     depth = np.where(on_flat, np.clip(crack, 0.0, np.maximum(most, 0.0)), 0.0)
-    point = entry.point - 1j * depth
-    turn = cross(entry.point, point)
-    return Place(
-        entry.station,
-        point,
-        entry.area + turn / 2.0,
-        entry.moment + turn * (entry.point + point) / 6.0,
-    )
+    return entry.straight_to(entry.point - 1j * depth, entry.station)
 
 
 def _narrowed(spiral: Spiral, where: Flags, widest: Callable[..., Float], *given: Float) -> Spiral:
@@ -323,8 +312,3 @@ def mean_depth(spiral: Spiral) -> Float:
     over = start.area - end.area - cross(end.point, start.point) / 2.0
     depth: Float = (under + over) / np.abs(end.point - start.point)
     return depth
-
-
-def across(values: Float | None, ndim: int) -> Float:
-    """Values of the slopes, shaped to broadcast against ``ndim`` axes."""
-    return np.asarray(values).reshape((-1,) + (1,) * (ndim - 1))

@@ -7,7 +7,6 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.spiral import LoadedSlope
@@ -34,21 +33,15 @@ class Ends:
     distance: Float
     free: int
 
-    def take(self, rows: slice | NDArray[np.intp]) -> Ends:
-        """The places of some of the slopes."""
-        if len(self.vertex) == 1:
-            return self
-        return Ends(self.vertex[rows], self.distance[rows], self.free)
 
-
-def exits(slope: LoadedSlope, on_face: bool) -> Ends:
-    """To the left of each vertex but the last, and at it; without ``on_face`` to the left of
-    those that a load reaches down to, and of the first. At a support force, which does not
-    hold what comes out there, and below a crack.
+def exits(slope: LoadedSlope) -> Ends:
+    """To the left of each vertex but the last, and at it; of a slope that is not ``on_face`` to
+    the left of the first and of those that a load reaches down to. At a support force, which
+    does not hold what comes out there, and below a crack.
     """
     stations = slope.ground.stations
     last = stations.shape[1] - 1
-    pieces = last if on_face else slope.load_foot if np.any(slope.surcharge > 0.0) else 0
+    pieces = last if slope.on_face else slope.load_foot if np.any(slope.surcharge > 0.0) else 0
     free = [(stations[:, :1], slope.height[:, None] * _FRONT[::-1])]
     free += [
         (stations[:, k + 1 : k + 2], _clustered(slope, k, _EXIT)[:, ::-1]) for k in range(pieces)
@@ -56,7 +49,7 @@ def exits(slope: LoadedSlope, on_face: bool) -> Ends:
     held = [stations[:, k] for k in range(last)]
     if slope.support_station is not None:
         held.append(slope.support_station)
-    if on_face and slope.crack_depth is not None:
+    if slope.on_face and slope.crack_depth is not None:
         held.append(_below_crack(slope, slope.crack_depth))
     return _ends(free, held)
 
@@ -74,7 +67,7 @@ def _below_crack(slope: LoadedSlope, depth: Float) -> Float:
     return np.where(np.isfinite(found), found, slope.ground.stations[:, 0])
 
 
-def entries(slope: LoadedSlope, on_face: bool) -> Ends:
+def entries(slope: LoadedSlope) -> Ends:
     """Where a load begins and ends and a crack stands, if there are any; then to the right of
     the last vertex, or of any, in the order of the ground.
     """
@@ -83,9 +76,9 @@ def entries(slope: LoadedSlope, on_face: bool) -> Ends:
     held = []
     if np.any(slope.surcharge > 0.0):
         held += [slope.load_begins] + ([] if slope.load_far is None else [slope.load_far])
-    if slope.crack_depth is not None and (on_face or slope.crack_station is not None):
+    if slope.crack_depth is not None and (slope.on_face or slope.crack_station is not None):
         held.append(_crack_place(slope))
-    pieces = last if on_face else 0
+    pieces = last if slope.on_face else 0
     free = [(stations[:, k : k + 1], _clustered(slope, k, _ENTRY)) for k in range(pieces)]
     return _ends([*free, (stations[:, last:], slope.height[:, None] * _BACK)], held)
 

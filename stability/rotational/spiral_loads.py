@@ -10,11 +10,12 @@ from __future__ import annotations
 
 import numpy as np
 
-from slipmargin.stability.ground.ground_line import Float
+from slipmargin.stability.ground.ground_line import Float, across
+from slipmargin.stability.ground.standing_water import pool_thrust
 from slipmargin.stability.ground.support import support_moment
-from slipmargin.stability.rotational.spiral import LoadedSlope, Spiral, across
+from slipmargin.stability.rotational.spiral import LoadedSlope, Spiral
 
-__all__ = ["crack_thrust", "crack_water_level", "load_moments"]
+__all__ = ["crack_thrust", "load_moments"]
 
 
 def load_moments(slope: LoadedSlope, spiral: Spiral, driving: Float) -> Float:
@@ -37,9 +38,9 @@ def _surcharge_moment(slope: LoadedSlope, spiral: Spiral) -> Float:
     ndim = spiral.arm.ndim
     ground = slope.ground
     out = spiral.exit.station
-    counts = out <= ground.column(ground.stations, slope.load_foot, ndim)
-    counts |= out >= ground.column(ground.stations, slope.crest, ndim)
-    counts |= slope.load_apart.reshape((-1,) + (1,) * (ndim - 1))
+    counts = out <= across(ground.stations[:, slope.load_foot], ndim)
+    counts |= out >= across(ground.stations[:, slope.crest], ndim)
+    counts |= across(slope.load_apart, ndim)
     near = np.maximum(out, across(slope.load_begins, ndim))
     left, right = ground.at(near), spiral.entry
     if slope.load_far is not None:
@@ -62,7 +63,7 @@ def _support_moment(slope: LoadedSlope, spiral: Spiral) -> Float:
     station = across(slope.support_station, ndim)
     at = slope.ground.at(station).point - spiral.pole
     force = across(slope.support_force, ndim)
-    angle = np.degrees(across(slope.support_angle, ndim))
+    angle = across(slope.support_angle, ndim)
     held = (station > spiral.exit.station) & (station < spiral.entry.station)
     return np.where(held, support_moment(force, angle, at.real, at.imag), 0.0)
 
@@ -79,12 +80,12 @@ def _pool_moment(slope: LoadedSlope, level: Float, spiral: Spiral) -> Float:
     total = np.zeros(np.broadcast_shapes(pole.shape, start.shape, end.shape))
     count = ground.stations.shape[1]
     for k in range(count + 1):
-        before = -np.inf if k == 0 else ground.column(ground.stations, k - 1, ndim)
-        after = np.inf if k == count else ground.column(ground.stations, k, ndim)
+        before = -np.inf if k == 0 else across(ground.stations[:, k - 1], ndim)
+        after = np.inf if k == count else across(ground.stations[:, k], ndim)
         left, right = np.clip(start, before, after), np.clip(end, before, after)
-        anchor = ground.column(ground.vertices, max(k - 1, 0), ndim)
-        fixed = ground.column(ground.stations, max(k - 1, 0), ndim)
-        way = ground.column(ground.directions, k, ndim)
+        anchor = across(ground.vertices[:, max(k - 1, 0)], ndim)
+        fixed = across(ground.stations[:, max(k - 1, 0)], ndim)
+        way = across(ground.directions[:, k], ndim)
         # cut off where the ground comes out of the water
         climbs = np.abs(way.imag) > 1e-12
         shore = fixed + (top - anchor.imag) / np.where(climbs, way.imag, 1.0)
@@ -101,34 +102,29 @@ def _pool_moment(slope: LoadedSlope, level: Float, spiral: Spiral) -> Float:
     return across(slope.water_unit_weight, ndim) * total
 
 
-def crack_water_level(slope: LoadedSlope, spiral: Spiral) -> Float:
-    """Level of the water in the crack [m]; its foot where it is dry. A pool fills it."""
+def crack_thrust(slope: LoadedSlope, spiral: Spiral) -> Float:
+    """Thrust of the water in the crack [kN/m]."""
+    if slope.crack_depth is None:
+        return np.zeros(1)
+    deep, shallow = _crack_water(slope, spiral)
+    weight = across(slope.water_unit_weight, spiral.arm.ndim)
+    return np.asarray(pool_thrust(deep, shallow, weight))
+
+
+def _crack_water(slope: LoadedSlope, spiral: Spiral) -> tuple[Float, Float]:
+    """Depth of water over the foot and over the top of the crack [m]. A pool fills it."""
     ndim = spiral.arm.ndim
     foot, top = spiral.foot.point.imag, spiral.entry.point.imag
     level = np.minimum(foot + across(slope.crack_water, ndim), top)
     if slope.pool_level is not None:
         pool = across(slope.pool_level, ndim)
         level = np.maximum(level, pool if slope.pool_stands else np.minimum(pool, top))
-    return np.maximum(level, foot)
-
-
-def crack_thrust(slope: LoadedSlope, spiral: Spiral) -> Float:
-    """Thrust of the water in the crack [kN/m]."""
-    if slope.crack_depth is None:
-        return np.zeros(1)
-    deep, shallow = _water_depths(slope, spiral)
-    return across(slope.water_unit_weight, spiral.arm.ndim) * (deep**2 - shallow**2) / 2.0
-
-
-def _water_depths(slope: LoadedSlope, spiral: Spiral) -> tuple[Float, Float]:
-    """Depth of water over the foot and over the top of the crack [m]."""
-    level = crack_water_level(slope, spiral)
-    return level - spiral.foot.point.imag, np.maximum(level - spiral.entry.point.imag, 0.0)
+    return np.maximum(level - foot, 0.0), np.maximum(level - top, 0.0)
 
 
 def _crack_moment(slope: LoadedSlope, spiral: Spiral) -> Float:
     """Moment of the water in the crack on the wall of the mass."""
-    deep, shallow = _water_depths(slope, spiral)
+    deep, shallow = _crack_water(slope, spiral)
     below = deep + spiral.foot.point.imag - spiral.pole.imag
     squares, cubes = (deep**2 - shallow**2) / 2.0, (deep**3 - shallow**3) / 3.0
     return -across(slope.water_unit_weight, spiral.arm.ndim) * (below * squares - cubes)

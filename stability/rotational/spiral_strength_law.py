@@ -18,7 +18,8 @@ from itertools import pairwise
 import numpy as np
 
 from slipmargin.stability.ground.ground_line import Float
-from slipmargin.stability.rotational.critical_spiral import hardest_spirals
+from slipmargin.stability.rotational.critical_spiral import critical_spirals, hardest_spirals
+from slipmargin.stability.rotational.endless_slope import deep_tangent, skin_tangent
 from slipmargin.stability.rotational.spiral import LoadedSlope
 from slipmargin.stability.strength_law import StrengthLaw
 
@@ -32,26 +33,20 @@ _ROUNDS, _ACCURACY = 8, 2e-6
 _FEWER_ROUNDS, _LESS_ACCURACY = 4, 1e-5
 
 
-def spiral_strength_law(
-    slope: LoadedSlope, low_tan: float, high_tan: float, *, on_face: bool
-) -> StrengthLaw:
-    """The law of one slope.
-
-    Parameters
-    ----------
-    slope
-        One slope.
-    low_tan
-        tan φ_m below which ground without end slides at any cohesion; 0 for none.
-    high_tan
-        tan φ_m at which no cohesion is needed; ``inf`` for none.
-    on_face
-        As for ``critical_spirals``.
+def spiral_strength_law(slope: LoadedSlope) -> StrengthLaw:
+    """The law of one slope, between the tan φ_m below which ground without end slides at any
+    cohesion and that at which no cohesion is needed.
     """
+    low_tan = float(np.max(deep_tangent(slope)))
+    high_tan = float(np.max(skin_tangent(slope)))
+    if not slope.scales:
+        # what lies behind the face or on its edge can be worse than its skin
+        bare = critical_spirals(slope, np.zeros(1), np.ones(1))
+        high_tan = max(high_tan, float(bare.inverse[0]))
     scale = float(slope.unit_weight[0] * slope.height[0])
     low, high = np.arctan(low_tan), np.arctan(high_tan)
     angle = low + (high - low) * np.concatenate((_CLOSE, np.linspace(0.0, 1.0, _FIRST)[1:-1]))
-    root, value, rate = _points(slope, scale, angle, on_face)
+    root, value, rate = _points(slope, scale, angle)
     top = np.array([high]), np.zeros(1), np.array([1.0 / (scale * high_tan)]), np.zeros(1)
     angle, root, value, rate = _joined((angle, root, value, rate), top)
     slow = slope.wet or slope.crack_depth is not None
@@ -60,7 +55,7 @@ def spiral_strength_law(
     for _ in range(rounds):
         rate[-1] = _last_rate(root, value, rate)
         middle = (angle[:-1] + angle[1:])[wanting] / 2.0
-        there = (middle, *_points(slope, scale, middle, on_face))
+        there = (middle, *_points(slope, scale, middle))
         near, _ = _hermite(there[1], root[::-1], value[::-1], rate[::-1])
         wrong = np.abs(near / there[2] - 1.0) > accuracy
         again = dict.fromkeys(middle[wrong])
@@ -82,12 +77,10 @@ def spiral_strength_law(
     return StrengthLaw(scale, g, slope_g)
 
 
-def _points(
-    slope: LoadedSlope, scale: float, angle: Float, on_face: bool
-) -> tuple[Float, Float, Float]:
+def _points(slope: LoadedSlope, scale: float, angle: Float) -> tuple[Float, Float, Float]:
     """√t, G and dG/d√t at reduced friction angles [rad]."""
     tan = np.tan(angle)
-    hardest = hardest_spirals(slope, tan, on_face=on_face)
+    hardest = hardest_spirals(slope, tan)
     needed, change = np.maximum(hardest.cohesion, 0.0), hardest.rate
     value = 1.0 / (needed + scale * tan)
     root = np.sqrt(needed * value)

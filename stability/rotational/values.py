@@ -8,17 +8,18 @@ from typing import Any
 import numpy as np
 
 from slipmargin.stability.fields import given
+from slipmargin.stability.ground.flat import taken
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.ground.newmark import NewmarkValues
 from slipmargin.stability.rotational.critical_spiral import Critical
 from slipmargin.stability.rotational.inputs import RotationalInputs
-from slipmargin.stability.rotational.log_spiral import pore_pressure, soaked_depth
-from slipmargin.stability.rotational.spiral import LoadedSlope, Spiral, spiral_through, swept
+from slipmargin.stability.rotational.log_spiral import water_at
+from slipmargin.stability.rotational.spiral import LoadedSlope, Spiral, swept
 from slipmargin.stability.rotational.spiral_loads import crack_thrust
 from slipmargin.strength import Numeric
 from slipmargin.strength.traced import worded, written_as
 
-__all__ = ["RotationalValues", "follow_spiral", "rotational_values", "spiral_values"]
+__all__ = ["RotationalValues", "at_failure", "follow_spiral", "spiral_values"]
 
 _STATIONS, _AT_ONCE = 128, 4096
 _TANGENT = "By a tangent to the curved envelope."
@@ -197,16 +198,9 @@ def spiral_values(slope: LoadedSlope, critical: Critical, tan: Float) -> dict[st
     parts = []
     for first in range(0, tan.size, _AT_ONCE):
         rows = slice(first, first + _AT_ONCE)
-        column = (rows, None)
-        spiral = spiral_through(
-            slope.take(rows),
-            critical.start[column],
-            critical.end[column],
-            critical.opening[column],
-            (tan * critical.inverse)[column],
-            crack=None if slope.crack_depth is None else critical.crack[column],
-        )
-        found = _described(slope.take(rows), spiral) | {"driving_moment": critical.driving[column]}
+        some, one = slope.take(rows), taken(critical, rows)
+        spiral = one.spirals(some, tan[rows] * one.inverse)
+        found = _described(some, spiral) | {"driving_moment": one.driving[:, None]}
         shape = spiral.arm.shape
         parts.append({name: np.broadcast_to(v, shape)[:, 0] for name, v in found.items()})
     return {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
@@ -243,53 +237,15 @@ def _overburden(slope: LoadedSlope, spiral: Spiral) -> tuple[Float, Float]:
     column = (slice(None), None)
     angle = spiral.opening * (np.arange(_STATIONS) + 0.5) / _STATIONS
     point = spiral.point(angle)
-    depth = slope.ground.level(point.real) - point.imag
-    pressure = pore_pressure(slope, point)
-    stress = slope.unit_weight[column] * depth - pressure
-    if slope.wet:
-        heavier = slope.saturated_unit_weight - slope.unit_weight
-        stress = stress + heavier[column] * soaked_depth(slope, point)
+    ground = slope.ground.level(point.real)
+    pressure, soaked = water_at(slope, point)
+    heavier = slope.saturated_unit_weight - slope.unit_weight
+    stress = slope.unit_weight[column] * (ground - point.imag) - pressure
+    stress = stress + heavier[column] * soaked
     if slope.pool_level is not None and slope.pool_stands:
-        over = slope.pool_level[column] - slope.ground.level(point.real)
-        stress = stress + slope.water_unit_weight[column] * np.maximum(over, 0.0)
+        over = np.maximum(slope.pool_level[column] - ground, 0.0)
+        stress = stress + slope.water_unit_weight[column] * over
     loaded = point.real > slope.ground.at(slope.load_begins[column]).point.real
     if slope.load_far is not None:
         loaded &= point.real < slope.ground.at(slope.load_far[column]).point.real
     return stress + slope.surcharge[column] * loaded, np.abs(point - spiral.pole)
-
-
-def rotational_values(
-    slope: LoadedSlope,
-    c: Float,
-    tan: Float,
-    factor: Float,
-    found: dict[str, Float],
-    shape: tuple[int, ...],
-) -> RotationalValues:
-    """All values in the shape of the inputs, from flat factors and what is known of the
-    spirals; the rest is nan.
-    """
-    with np.errstate(divide="ignore", invalid="ignore"):
-        reduced, turned = at_failure(c, tan, factor)
-        number = slope.unit_weight * slope.height / reduced
-    if np.min(factor) <= 0.0:
-        stands = factor > 0.0
-        reduced, turned = (np.where(stands, value, np.nan) for value in (reduced, turned))
-    if np.min(c) <= 0.0:
-        number = np.where(c > 0.0, number, np.nan)
-    columns = dict.fromkeys(RotationalValues.__dataclass_fields__, np.array(np.nan)) | {
-        "slope_height": slope.height,
-        "factor_of_safety": factor,
-        "reduced_cohesion": reduced,
-        "reduced_friction_angle": turned,
-        "stability_number": number,
-    }
-    columns |= found
-    if "resisting_area" in found:
-        columns["resisting_moment"] = reduced * found["resisting_area"]
-    return RotationalValues(
-        **{
-            name: np.broadcast_to(value, factor.shape).reshape(shape)[()]
-            for name, value in columns.items()
-        }
-    )

@@ -12,10 +12,10 @@ from dataclasses import replace
 import numpy as np
 
 from slipmargin.stability.ground.ground_line import Float
-from slipmargin.stability.rotational.critical_spiral import Critical, hardest_spirals
+from slipmargin.stability.rotational.critical_spiral import hardest_spirals
 from slipmargin.stability.rotational.endless_slope import deep_tangent, skin_tangent
 from slipmargin.stability.rotational.log_spiral import cohesion_required
-from slipmargin.stability.rotational.spiral import LoadedSlope, spiral_through
+from slipmargin.stability.rotational.spiral import LoadedSlope
 
 __all__ = ["yield_coefficients"]
 
@@ -25,17 +25,18 @@ _BISECTIONS = 50
 _ASIDE, _WATER = 1e-3, 1024
 
 
-def yield_coefficients(slope: LoadedSlope, c: Float, tan: Float, *, on_face: bool) -> Float:
+def yield_coefficients(slope: LoadedSlope, c: Float, tan: Float) -> Float:
     """Yield coefficients of strengths (slopes,), between -1 and 5; nan where no friction and no
     firm ground hold the ground in front. Below zero the slope does not stand by itself.
     """
     limit = _limit(slope, c, tan)
     k_h = np.minimum(np.full(c.size, 0.2), limit)
     for _ in range(_STEPS):
-        shaken = _shaken(slope, k_h)
-        hardest = hardest_spirals(shaken, tan, on_face=on_face)
+        hardest = hardest_spirals(_shaken(slope, k_h), tan)
+        aside = _shaken(slope, k_h + _ASIDE)
+        needed = cohesion_required(aside, hardest.spirals(aside, tan), _WATER)[0][:, 0]
         with np.errstate(invalid="ignore"):  # no spiral stands there, and none moves
-            rate = (_needed(_shaken(slope, k_h + _ASIDE), hardest, tan) - hardest.cohesion) / _ASIDE
+            rate = (needed - hardest.cohesion) / _ASIDE
         moving = np.isfinite(hardest.cohesion) & (rate > 0.0)
         step = np.where(moving, (c - hardest.cohesion) / np.where(moving, rate, 1.0), 0.0)
         before, k_h = k_h, np.clip(k_h + np.clip(step, -0.5, 0.5), _LEAST, limit)
@@ -46,19 +47,6 @@ def yield_coefficients(slope: LoadedSlope, c: Float, tan: Float, *, on_face: boo
 
 def _shaken(slope: LoadedSlope, k_h: Float) -> LoadedSlope:
     return replace(slope, seismic_coefficient=k_h)
-
-
-def _needed(slope: LoadedSlope, found: Critical, tan: Float) -> Float:
-    column = (slice(None), None)
-    spiral = spiral_through(
-        slope,
-        found.start[column],
-        found.end[column],
-        found.opening[column],
-        tan[column],
-        crack=None if slope.crack_depth is None else found.crack[column],
-    )
-    return cohesion_required(slope, spiral, _WATER)[0][:, 0]
 
 
 def _limit(slope: LoadedSlope, c: Float, tan: Float) -> Float:

@@ -108,7 +108,7 @@ def deficit(seed: int) -> float:
 
     limits = [(-5.0 * HEIGHT, HEIGHT), (-5.0, 3.5), (-4.0, 1.0)]
     general = differential_evolution(spare, limits, rng=seed, tol=1e-10, maxiter=150, popsize=12)
-    ours = float(hardest_spirals(slope, tan, on_face=False).cohesion[0])
+    ours = float(hardest_spirals(slope, tan).cohesion[0])
     return (-general.fun - ours) / (GAMMA * HEIGHT)
 
 

@@ -35,10 +35,9 @@ def test_a_support_force_turns_by_its_arm() -> None:
     assert_allclose(support_moment(100.0, 0.0, 7.0, 2.0), -200.0)
 
 
-def test_a_water_line_is_raised_as_a_whole() -> None:
-    line = WaterLine.of([[0, 0], [10, 4]], rise=np.array([0.0, 0.5]))
-    assert_allclose(line.level(5.0), [2.0, 2.5])
-    assert_allclose(line.level(-3.0), [0.0, 0.5])
+def test_a_water_line_goes_on_level_beyond_its_ends() -> None:
+    line = WaterLine.of([[0, 0], [10, 4]])
+    assert_allclose(line.level(np.array([-3.0, 5.0, 12.0])), [0.0, 2.0, 4.0])
 
 
 @pytest.mark.parametrize("given", ["flat", [[0, 0, 1]], [[1, 0], [0, 1]], [[0, np.nan]], []])

@@ -1,0 +1,67 @@
+"""The numbers of a slope check, brought to one shape, laid flat, and some of them taken."""
+
+from __future__ import annotations
+
+import dataclasses
+from collections.abc import Callable, Sequence
+from typing import Any, TypeVar
+
+import numpy as np
+from numpy.typing import NDArray
+
+from slipmargin.stability import fields
+from slipmargin.strength import Numeric
+
+__all__ = ["flattened", "joined", "shape_of", "taken"]
+
+Record = TypeVar("Record")
+
+
+def shape_of(check: Any) -> tuple[int, ...]:
+    """Shape to which the numbers of a check of one soil broadcast."""
+    soil = check.soil
+    amounts = [
+        getattr(check, name)
+        for name, declaration, _ in fields.of(check)
+        if isinstance(declaration, fields.Amount)
+    ]
+    amounts += [soil.unit_weight, soil.saturated_unit_weight]
+    amounts += [soil.strength.cohesion, soil.strength.friction_angle]
+    return np.broadcast_shapes(*(np.shape(value) for value in amounts if value is not None))
+
+
+def flattened(shape: tuple[int, ...]) -> Callable[[Numeric], NDArray[np.float64]]:
+    """Gives a number in one row of its own, and an array in the rows of ``shape``."""
+
+    def flat(value: Numeric) -> NDArray[np.float64]:
+        array = np.asarray(value, dtype=float)
+        return array.reshape(1) if array.size == 1 else np.broadcast_to(array, shape).reshape(-1)
+
+    return flat
+
+
+def taken(record: Record, part: Any) -> Record:
+    """The record with ``part`` of every array of several rows; scalars and single rows stay."""
+    arrays = {
+        entry.name: value[part]
+        for entry in dataclasses.fields(record)  # type: ignore[arg-type]
+        if entry.init
+        and isinstance(value := getattr(record, entry.name), np.ndarray)
+        and value.ndim
+        and len(value) > 1
+    }
+    return dataclasses.replace(record, **arrays) if arrays else record  # type: ignore[type-var]
+
+
+def joined(records: Sequence[Record]) -> Record:
+    """Records of arrays as one, their rows behind each other; ``None`` and scalars stay."""
+    columns = {
+        entry.name: [getattr(record, entry.name) for record in records]
+        for entry in dataclasses.fields(records[0])  # type: ignore[arg-type]
+    }
+    return type(records[0])(
+        **{
+            name: np.concatenate(one) if np.ndim(one[0]) else one[0]
+            for name, one in columns.items()
+        }
+    )
