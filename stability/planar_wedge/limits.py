@@ -102,7 +102,7 @@ def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
 
 def _refuse_water(wedge: PlanarWedgeInputs, case: Case) -> None:
     """Hold phreatic line and pool against the ground."""
-    slope, pool = case.slope, np.asarray(wedge.standing_water_level)
+    slope, pool = case.slope, np.asarray(case.loads.pool_level)
     if wedge.water_line is None and np.any(np.asarray(wedge.water_line_rise) != 0.0):
         raise InputError("water_line_rise", wedge.water_line_rise, "give the water_line it raises")
     if case.water is None:

@@ -321,3 +321,26 @@ def test_a_curved_strength_has_its_drawdown_factor_too() -> None:
     assert full.drawdown_factor < full.factor_of_safety
     assert full.drawdown_factor < dry.factor_of_safety
     assert "rapid-drawdown" in {notice.code for notice in result.notices}
+
+
+@pytest.mark.parametrize("water", [{}, {"water_line": LINE}])
+def test_pools_and_heights_in_two_directions_give_what_each_alone_gives(
+    water: dict[str, Any],
+) -> None:
+    pools, heights = np.array([[1.0], [2.0]]), np.array([6.0, 7.0, 8.0])
+    together = factor(
+        wedge(
+            plane_angle=35.0,
+            height=heights,
+            standing_water_level=np.broadcast_to(pools, (2, 3)),
+            **water,
+        )
+    )
+    for row, column in np.ndindex(2, 3):
+        alone = wedge(
+            plane_angle=35.0,
+            height=heights[column],
+            standing_water_level=pools[row, 0],
+            **water,
+        )
+        assert_allclose(together[row, column], factor(alone), rtol=1e-12)
