@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import dataclasses
 from collections.abc import Callable, Sequence
+from functools import cache
 from typing import Any, TypeVar
 
 import numpy as np
@@ -42,26 +43,26 @@ def flattened(shape: tuple[int, ...]) -> Callable[[Numeric], NDArray[np.float64]
 
 def taken(record: Record, part: Any) -> Record:
     """The record with ``part`` of every array of several rows; scalars and single rows stay."""
-    arrays = {
-        entry.name: value[part]
-        for entry in dataclasses.fields(record)  # type: ignore[arg-type]
-        if entry.init
-        and isinstance(value := getattr(record, entry.name), np.ndarray)
-        and value.ndim
-        and len(value) > 1
-    }
+    arrays = {}
+    for name in _names(type(record)):
+        value = getattr(record, name)
+        if isinstance(value, np.ndarray) and value.ndim and len(value) > 1:
+            arrays[name] = value[part]
     return dataclasses.replace(record, **arrays) if arrays else record  # type: ignore[type-var]
 
 
 def joined(records: Sequence[Record]) -> Record:
     """Records of arrays as one, their rows behind each other; ``None`` and scalars stay."""
-    columns = {
-        entry.name: [getattr(record, entry.name) for record in records]
-        for entry in dataclasses.fields(records[0])  # type: ignore[arg-type]
-    }
-    return type(records[0])(
+    kind = type(records[0])
+    columns = {name: [getattr(record, name) for record in records] for name in _names(kind)}
+    return kind(
         **{
             name: np.concatenate(one) if np.ndim(one[0]) else one[0]
             for name, one in columns.items()
         }
     )
+
+
+@cache
+def _names(kind: type) -> tuple[str, ...]:
+    return tuple(entry.name for entry in dataclasses.fields(kind) if entry.init)

@@ -136,7 +136,8 @@ class LoadedSlope:
 
     def take(self, rows: slice | NDArray[np.intp]) -> LoadedSlope:
         """Some of the slopes."""
-        return replace(taken(self, rows), ground=taken(self.ground, rows))
+        some, ground = taken(self, rows), self.ground
+        return some if len(ground.vertices) == 1 else replace(some, ground=taken(ground, rows))
 
 
 def swept(radius: Numeric, angle: Numeric, tan_friction_angle: Numeric) -> Float:
