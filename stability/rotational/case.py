@@ -64,7 +64,9 @@ def _answered(pickled: bytes) -> Any:
 @dataclass(frozen=True, slots=True)
 class Found:
     """Outcome of a direct search, by rows: spirals, factors, and where a skin without cohesion
-    or ground without end has a lower factor than any of them.
+    or ground without end (``deep``) has a lower factor than any of them. ``stress`` is the mean
+    effective normal stress on a spiral [kPa], nan where there is none; the mass is ``lifted``
+    where more friction would lower the factor.
     """
 
     spiral: Critical
@@ -122,8 +124,8 @@ class Case:
         """Rows in the shape of the inputs."""
         return rows.reshape(self.shape)[()]
 
-    def two(self, factor: Float) -> Case:
-        """Those of the lowest and the highest factor."""
+    def lowest_and_highest(self, factor: Float) -> Case:
+        """The rows of the lowest and the highest factor."""
         rows = np.array([np.argmin(factor), np.argmax(factor)])
         slope, c, tan = self.slope.take(rows), self.cohesion[rows], self.tan[rows]
         return Case(slope, c, tan, (2,), self.search_crack)

@@ -199,7 +199,7 @@ class Rotational(RotationalInputs):
         else:
             factor, stress = told
             values = case.values_of(factor, {"effective_normal_stress": stress})
-            described = case.two(factor)
+            described = case.lowest_and_highest(factor)
             found = described.searched()
             values_told = described.values(found)
         factors = {"sliding": values.factor_of_safety}
