@@ -43,8 +43,9 @@ def flattened(shape: tuple[int, ...]) -> Callable[[Numeric], NDArray[np.float64]
 
 def taken(record: Record, part: Any) -> Record:
     """The record with ``part`` of every array of several rows; scalars and single rows stay."""
+    kind: Any = type(record)
     arrays = {}
-    for name in _names(type(record)):
+    for name in _names(kind):
         value = getattr(record, name)
         if isinstance(value, np.ndarray) and value.ndim and len(value) > 1:
             arrays[name] = value[part]
@@ -53,14 +54,15 @@ def taken(record: Record, part: Any) -> Record:
 
 def joined(records: Sequence[Record]) -> Record:
     """Records of arrays as one, their rows behind each other; ``None`` and scalars stay."""
-    kind = type(records[0])
+    kind: Any = type(records[0])
     columns = {name: [getattr(record, name) for record in records] for name in _names(kind)}
-    return kind(
+    whole: Record = kind(
         **{
             name: np.concatenate(one) if np.ndim(one[0]) else one[0]
             for name, one in columns.items()
         }
     )
+    return whole
 
 
 @cache
