@@ -3,11 +3,16 @@
 from __future__ import annotations
 
 from collections.abc import Iterator
+from dataclasses import replace
 
 import numpy as np
 
 from slipmargin.stability.earth_pressure import coefficients
-from slipmargin.stability.earth_pressure.thrust import MINIMUM_FRICTION
+from slipmargin.stability.earth_pressure.thrust import (
+    MINIMUM_FRICTION,
+    profile_thrust,
+    wedge_thrust,
+)
 from slipmargin.stability.earth_pressure.values import EarthPressureValues
 from slipmargin.stability.earth_pressure.wall_profile import WallProfile
 from slipmargin.strength import Notice, Numeric, distinct
@@ -267,6 +272,7 @@ def _shaking_notices(profile: WallProfile, values: EarthPressureValues) -> Itera
         "displacement are not covered.",
         "Seed & Whitman (1970)",
     )
+    yield from _vertical_notices(profile, values)
     if _some(np.asarray(values.water_thrust) > 0.0):
         yield Notice.caution(
             "hydrodynamic-pressure-left-out",
@@ -274,6 +280,29 @@ def _shaking_notices(profile: WallProfile, values: EarthPressureValues) -> Itera
             "its pressure stays hydrostatic. Pressure from shaken free water, in open fill "
             "or in front of the wall, and excess pore pressure are left out.",
             "EN 1998-5:2004, Annex E",
+        )
+
+
+def _vertical_notices(profile: WallProfile, values: EarthPressureValues) -> Iterator[Notice]:
+    """Where the same shaking with its vertical part the other way, or none, is worse."""
+    check = profile.check
+    lift = np.asarray(check.vertical_seismic_coefficient)
+    if not _some(lift != 0.0):
+        return
+    turned = WallProfile.of(replace(check, vertical_seismic_coefficient=-lift))
+    other = (wedge_thrust if check.theory == "trial_wedge" else profile_thrust)(turned)
+    active, thrust = check.side == "active", np.asarray(values.earth_thrust)
+    worst = (np.fmax if active else np.fmin)(other.total, other.static_thrust)
+    worse = (worst - thrust) * (1.0 if active else -1.0) > LEAST_THRUST
+    if _some(worse):
+        far = _highest(worst[worse]) if active else float(np.min(worst[worse]))
+        more = "more" if active else "less"
+        yield Notice.caution(
+            "vertical-shaking-both-ways",
+            "Vertical shaking acts both ways, and the wall must stand without it too: with the "
+            "vertical part turned round, or with no shaking, the thrust comes to "
+            f"{far:.1f} kN/m, {more} than here. Design for the worst of them.",
+            "EN 1998-5:2004, 7.3.2.2 (from memory)",
         )
 
 

@@ -184,6 +184,8 @@ class _Block:
         self.x, self.y = self.place - self.heel, level + self.height
         run, rise = np.diff(self.x, axis=0), np.diff(self.y, axis=0)
         self.slope = np.concatenate([np.arctan2(rise, run), self.tail[None]])
+        # of the foot of the crack below each piece from the heel, square to the piece
+        self.reach = (self.y - self.crack) * np.cos(self.slope) - self.x * np.sin(self.slope)
         fans = 0.5 * (self.x[1:] * self.y[:-1] - self.x[:-1] * self.y[1:])
         self.area = np.concatenate([np.zeros((1, *size)), np.cumsum(fans, axis=0)])
 
@@ -201,8 +203,7 @@ class _Block:
 
     def _forces(self, rho: Array) -> tuple[Array, Array]:
         """Thrust of each plane, with where it leaves the ground."""
-        reach = (self.y - self.crack) * np.cos(self.slope) - self.x * np.sin(self.slope)
-        length = reach / np.sin(rho - self.slope)
+        length = self.reach / np.sin(rho - self.slope)
         x, foot = length * np.cos(rho), length * np.sin(rho)
         top = foot + self.crack
         area = self.area + 0.5 * (x * self.y - self.x * top + x * self.crack)
@@ -224,7 +225,11 @@ class _Block:
         )
         across = np.cos(from_reaction - self.theta - self.delta)
         # ground below the water table is no part of the model
-        known = (across > _LEAST_COSINE) & ((top >= self.wet_height) | (self.wet_height <= 0.0))
+        known = (
+            (across > _LEAST_COSINE)
+            & (self.reach > 0.0)
+            & ((top >= self.wet_height) | (self.wet_height <= 0.0))
+        )
         thrust = np.where(known, top_line / across, np.nan)
         return thrust, x + self.heel
 
@@ -262,7 +267,7 @@ class _Block:
             result = np.take_along_axis(found, chosen[None], 1)[:, 0]
             none = ~np.isfinite(np.max(worth, axis=0)) | self._runs_away(result)
         result = np.where(none, np.nan, result)
-        cracked_through = self.crack >= self.height
+        cracked_through = (self.crack >= self.height) | np.all(self.reach <= 0.0, axis=0)
         result[0] = np.where(cracked_through, 0.0, result[0])
         return result
 

@@ -11,9 +11,11 @@ below the other under a ground line, and every line goes on level beyond its end
 same in all layers. A surface that would enter firm ground follows its level top. Pore
 pressure is hydrostatic below a water line, or r_u times the weight of soil above; below the
 water line soil has its saturated weight. A pool in front presses on the ground below it.
-Shaking is k_h times the weight of soil and surcharge, outward. A tension crack is vertical and
-ends the surface at its foot; water in it pushes outward. Drawn down, the pool's pressure on the
-ground is gone, and that in the ground is less by the weight of the pool that stood on it.
+The water in the slope stands nowhere lower than the pool. Shaking is k_h times the weight of
+soil and surcharge, outward. A tension crack is vertical; a searched surface ends in it at
+whatever depth is worst, down to the one that is stated, and water pushes outward to its depth or
+to the brim, whatever part is used. Drawn down, the pool's pressure on the ground is gone, and
+that in the ground is less by the weight of the pool that stood on it.
 
 Limits: circles only. Where ground near the crest would have to pull, or a surface comes out
 too steeply, Spencer's equations have no solution that can be believed; such a surface goes by

@@ -118,7 +118,7 @@ def section_of(check: LayeredSlopeInputs, shape: tuple[int, ...]) -> Section:
         curved=tuple(one is not None for one in curves),
         reference=tuple(np.nan if one is None else one.reference_pressure for one in curves),
         size=size,
-        searches_crack=check.search_tension_crack,
+        searches_crack=check.search_tension_crack or check.tension_crack_depth is not None,
     )
     return section.with_amounts(Amounts(**amounts, crack_depth=_crack(check, section, crest, flat)))
 

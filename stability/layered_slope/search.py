@@ -21,7 +21,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.layered_slope.factors import lowest_factors
-from slipmargin.stability.layered_slope.ground import crest_of
 from slipmargin.stability.layered_slope.section import Float, Section
 from slipmargin.stability.layered_slope.slices import Circles, slices_of
 from slipmargin.stability.layered_slope.spencer import LEAST_SHARE, bishop, strengths
@@ -195,11 +194,6 @@ def _grid(section: Section) -> Float:
             shares.append(place.copy())
             shares[-1][..., 3] = share
         place = np.concatenate(shares, axis=1)
-    elif np.any(section.amounts.crack_depth > 0.0):
-        # what leaves the ground in front of the crest never reaches a stated crack
-        bare = place[:, place[0, :, 1] < way[1 + crest_of(section.ground)]].copy()
-        bare[..., 3] = 0.0
-        place = np.concatenate((place, bare), axis=1)
     _, possible = circles_through(section, place)
     return place[:, np.any(possible, axis=0)]
 

@@ -285,22 +285,20 @@ def _forces(
 def _water(section: Section, x: Float, surface: Float) -> tuple[Float | None, Float | None]:
     """Level below which the ground is saturated, and from which pore pressure is counted.
 
-    A pool drawn down leaves both at the ground it covered: its own weight is gone from the
-    pressure in the ground too.
+    The water in the slope stands nowhere lower than the pool. A pool drawn down leaves both at
+    the ground it covered: its own weight is gone from the pressure in the ground too.
     """
     amounts = section.amounts
     pool = _third(amounts.pool)
-    wet = np.any(pool > np.min(section.ground.y))
-    if section.water is None and not wet:
-        return None, None
     if section.water is None:
+        if not np.any(pool > np.min(section.ground.y)):
+            return None, None
         level = np.broadcast_to(pool, np.broadcast_shapes(pool.shape, x.shape))
-        level = level if section.pool_stands else np.minimum(level, surface)
-        return level, level
-    # water that would stand above the ground runs off
-    level = np.minimum(section.water.level(x) + _third(amounts.water_rise), surface)
-    covered = pool if section.pool_stands else surface
-    level = np.where(pool > surface, covered, level)
+    else:
+        # water that would stand above the ground runs off
+        line = section.water.level(x) + _third(amounts.water_rise)
+        level = np.maximum(np.minimum(line, surface), pool)
+    level = level if section.pool_stands else np.minimum(level, surface)
     return level, level
 
 

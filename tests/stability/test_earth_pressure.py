@@ -303,6 +303,10 @@ NOTICES: dict[str, dict[str, Any]] = {
     "elastic-load-pressure": {"line_loads": LOADS[2:]},
     "surcharge-in-passive-resistance": {"side": "passive", "surcharge": 5.0},
     "pseudo-static": {"theory": "coulomb", "horizontal_seismic_coefficient": 0.1},
+    "vertical-shaking-both-ways": {
+        "theory": "coulomb", "horizontal_seismic_coefficient": 0.05,
+        "vertical_seismic_coefficient": 0.1,
+    },
     "hydrodynamic-pressure-left-out": {
         "theory": "coulomb", "horizontal_seismic_coefficient": 0.1, "water_table_depth": 2.0,
     },
@@ -328,6 +332,10 @@ ABSENT: dict[str, dict[str, Any]] = {
     "dry-crack-assumed": {"c": 3.0, "tension_crack_water_depth": 0.2},
     "no-water-assumed": {"water_table_depth": 2.0},
     "hydrodynamic-pressure-left-out": {"water_table_depth": 2.0},
+    "vertical-shaking-both-ways": {
+        "theory": "coulomb", "horizontal_seismic_coefficient": 0.05,
+        "vertical_seismic_coefficient": -0.1,
+    },
     "trial-wedge-higher": {"water_table_depth": 1.0},
     "cohesion-reduces-thrust": {},
     "cohesion-carries-load": {"c": 3.0},

@@ -97,7 +97,8 @@ def test_the_plane_is_the_one_of_rankine() -> None:
 def check(theory: str, **fields: Any) -> Any:
     strength = Strength(cohesion=fields.pop("c", 0.0), friction_angle=fields.pop("phi", 30.0))
     ground = Soil(strength=strength, unit_weight=18.0, saturated_unit_weight=20.5)
-    return EarthPressure(soil=ground, height=6.0, theory=theory, **fields).evaluate().values
+    sizes = {"height": 6.0} | fields
+    return EarthPressure(soil=ground, theory=theory, **sizes).evaluate().values
 
 
 @pytest.mark.parametrize(
@@ -320,6 +321,15 @@ def test_many_samples_give_what_single_ones_give() -> None:
     for i in (0, 4095, 4096, 4999):
         one = trial_wedge("active", height=5.0, friction_angle=phi[i], unit_weight=18.0)
         assert whole.thrust[i] == pytest.approx(float(one.thrust), rel=1e-14)
+
+
+def test_a_crack_that_passes_below_the_heel_leaves_no_thrust() -> None:
+    """Behind falling ground the foot of a crack can lie below the heel; 1.4e8 kN/m came out."""
+    got = check(
+        "trial_wedge", c=22.8, phi=23.76, height=3.8977, wall_friction_angle=15.96,
+        wall_adhesion=11.4, wall_batter=6.87, backfill_slope_angle=-14.83,
+    )  # fmt: skip
+    assert_allclose(got.thrust, 0.0)
 
 
 def test_a_crack_as_deep_as_the_wall_leaves_no_thrust() -> None:
