@@ -121,36 +121,20 @@ def fit_envelope(
     >>> [round(limit, 1) for limit in fit.interval.friction_angle]
     [30.0, 31.7]
     """
-    need("tests", tests, ShearTests, "ShearTests, such as ShearTests.of(normal, shear)")
-    need_number("confidence", confidence)
-    need_one_of("envelope", envelope, ENVELOPES)
-    if envelope == "power" and not (tests.plane.takes_curve and tests.unit == "kPa"):
-        needs = "stresses; give the specimen's width or diameter"
-        if not tests.plane.takes_curve:
-            needs = "points on the sliding plane; of triaxial tests a line is fitted"
-        raise InputError("envelope", envelope, f"a power curve needs {needs}")
-    need_one_of("intercept", intercept, INTERCEPTS)
-    if not 0.5 <= confidence < 1.0:
-        raise InputError("confidence", confidence, "allowed: from 0.5 to below 1")
+    _refuse_other_choices(tests, intercept, confidence, envelope)
     if cohesionless and intercept == "non_negative":
         intercept = "zero"
-    count = len(tests.names)
-    if count < 2 and intercept != "zero":
-        raise InputError(
-            "tests",
-            f"{count} test",
-            'a line needs two tests or more (one will do for intercept = "zero")',
-        )
-    through_origin = intercept == "zero"
+    count, through_origin = len(tests.names), intercept == "zero"
+    if count < 2 and not through_origin:
+        needs = 'a line needs two tests or more (one will do for intercept = "zero")'
+        raise InputError("tests", f"{count} test", needs)
     line = fit_line(tests.normal, tests.shear, intercept=not through_origin)
     if not math.isfinite(line.slope):
-        raise InputError(
-            "normal stress",
-            f"{tests.normal[0]:g} {tests.unit}",
-            "the tests need at least two different normal stresses"
-            if not through_origin
-            else "the tests need a normal stress above zero",
-        )
+        needs = "a normal stress above zero"
+        if not through_origin:
+            needs = "at least two different normal stresses"
+        given = f"{tests.normal[0]:g} {tests.unit}"
+        raise InputError("normal stress", given, f"the tests need {needs}")
     error_line = line
     if intercept == "non_negative" and line.intercept < 0.0:
         through_origin = True
@@ -187,19 +171,35 @@ def fit_envelope(
     return replace(fit, notices=distinct([*tests.notices, *fit_doubts(fit, cohesionless)]))
 
 
+def _refuse_other_choices(
+    tests: ShearTests, intercept: str, confidence: float, envelope: str
+) -> None:
+    need("tests", tests, ShearTests, "ShearTests, such as ShearTests.of(normal, shear)")
+    need_number("confidence", confidence)
+    need_one_of("envelope", envelope, ENVELOPES)
+    if envelope == "power" and not (tests.plane.takes_curve and tests.unit == "kPa"):
+        needs = "stresses; give the specimen's width or diameter"
+        if not tests.plane.takes_curve:
+            needs = "points on the sliding plane; of triaxial tests a line is fitted"
+        raise InputError("envelope", envelope, f"a power curve needs {needs}")
+    need_one_of("intercept", intercept, INTERCEPTS)
+    if not 0.5 <= confidence < 1.0:
+        raise InputError("confidence", confidence, "allowed: from 0.5 to below 1")
+
+
 def _best_fit(line: Line, error_line: Line, plane: StressPlane) -> Pair:
     pair = plane.pair(line.intercept, line.slope)
-    if pair is None or error_line.slope >= plane.steepest:
-        rises = line.slope > 0.0
-        raise InputError(
-            plane.shear_words,
-            f"slope {float(max(line.slope, error_line.slope) if rises else line.slope):.3f}",
+    if pair is not None and error_line.slope < plane.steepest:
+        return pair
+    slope = float(line.slope)
+    allowed = "the strength must rise with normal stress; look for swapped columns or tests"
+    if slope > 0.0:
+        slope = max(slope, float(error_line.slope))
+        allowed = (
             f"no friction angle has a slope of {plane.steepest:g} or more; look for swapped "
             "columns or a pore pressure that is too high"
-            if rises
-            else "the strength must rise with normal stress; look for swapped columns or tests",
         )
-    return pair
+    raise InputError(plane.shear_words, f"slope {slope:.3f}", allowed)
 
 
 def error_std(line: Line, tests: ShearTests) -> float | None:

@@ -151,7 +151,7 @@ def read_ags(
     general, data = (_group(tables, name) for name in _GROUPS[kind])
     chosen = _choose(general.rows, sample)
     keys = [key for key in _KEYS if key in general.headings and key in data.headings]
-    rows = [row for row in data.rows if all(_same(row, chosen, key) for key in keys)]
+    rows = [row for row in data.rows if all(row[k].strip() == chosen[k].strip() for k in keys)]
     if not rows:
         raise InputError(
             f"group {data.name}", f"no row for {_label(chosen)}", "the sample needs its results"
@@ -179,9 +179,8 @@ def _kinds(tables: Tables, sample: str | None) -> list[str]:
     rows = {kind: _group(tables, _GROUPS[kind][0]).rows for kind in held}
     found = [kind for kind, of in rows.items() if any(_is_of(row, asked) for row in of)]
     if not found:
-        raise InputError(
-            "sample", asked, _held([_label(row) for of in rows.values() for row in of])
-        )
+        every = [_label(row) for of in rows.values() for row in of]
+        raise InputError("sample", asked, _held(every))
     return found
 
 
@@ -266,10 +265,6 @@ def _is_of(row: Row, asked: str) -> bool:
     return asked in (_label(row), _label(row, specimen=False))
 
 
-def _same(row: Row, other: Row, key: str) -> bool:
-    return row[key].strip() == other[key].strip()
-
-
 def _shear_box(data: _Group, rows: list[Row], _specimen: Row) -> Readings:
     found: list[tuple[str, str, tuple[float, ...]]] = []
     for count, row in enumerate(rows, start=1):
@@ -282,11 +277,8 @@ def _shear_box(data: _Group, rows: list[Row], _specimen: Row) -> Readings:
             normal = data.value(row, normal_there, line)
             normal = data.value(row, _NORMAL, line) if np.isnan(normal) else normal
             if np.isnan(normal):
-                raise InputError(
-                    f"group SHBT, {line}, {_NORMAL}",
-                    MISSING,
-                    "give the normal stress of every test",
-                )
+                place = f"group SHBT, {line}, {_NORMAL}"
+                raise InputError(place, MISSING, "give the normal stress of every test")
             moved, speed = (data.value(row, one, line) for one in (displacement, rate))
             found.append((name, state, (normal, read, moved, speed or np.nan)))
     if not found:
@@ -314,17 +306,9 @@ def _triaxial(data: _Group, rows: list[Row], specimen: Row) -> Readings:
         return np.array(found)
 
     cell, deviator = column("TRET_CELL", needed=True), column("TRET_DEVF", needed=True)
-    pore, said = _pore_pressure(
-        specimen.get("TREG_TYPE", "").strip(), names, column("TRET_PWPF"), column("TRET_BACK")
-    )
-    return triaxial_readings(
-        names,
-        cell,
-        deviator,
-        pore,
-        failure_criterion=specimen.get("TREG_FCR", "").strip(),
-        notices=said,
-    )
+    kind, criterion = (specimen.get(key, "").strip() for key in ("TREG_TYPE", "TREG_FCR"))
+    pore, said = _pore_pressure(kind, names, column("TRET_PWPF"), column("TRET_BACK"))
+    return triaxial_readings(names, cell, deviator, pore, failure_criterion=criterion, notices=said)
 
 
 def _pore_pressure(

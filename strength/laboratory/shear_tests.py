@@ -236,10 +236,10 @@ def reduce_readings(
             "its points are picked from the curve, not averaged: use reduce_tests",
         )
     groups = readings.rows_by_test(state)
-    chosen = sorted(row for members in groups.values() for row in members)
-    if not chosen:
+    if not groups:
         present = ", ".join(sorted(set(readings.state)))
         raise InputError("state", state, f"the readings hold: {present}")
+    chosen = [row for members in groups.values() for row in members]
     scale = load_scale(readings.unit, specimen, readings.normal_unit)
     share, none = np.ones(len(readings.test)), np.full(len(readings.test), np.nan)
     moved, rate = (none if one is None else one for one in (readings.displacement, readings.rate))

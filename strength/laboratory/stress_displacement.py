@@ -19,13 +19,14 @@ from slipmargin.strength.laboratory.picked_points import (
     LAST_SHARE,
     RELATIVE_DISPLACEMENT,
     WINDOW,
+    PickedPoint,
     PickedTest,
     pick_points,
 )
 from slipmargin.strength.laboratory.readings import STATES, Readings
 from slipmargin.strength.laboratory.record import Record, records_of
 from slipmargin.strength.laboratory.shear_tests import ShearTests, friction_notices, reduce_readings
-from slipmargin.strength.laboratory.specimen import Specimen, load_scale
+from slipmargin.strength.laboratory.specimen import LoadScale, Specimen, load_scale
 from slipmargin.strength.notice import Notice, distinct
 
 __all__ = ["reduce_records", "reduce_tests"]
@@ -113,13 +114,7 @@ def reduce_records(
     scale = load_scale(unit, specimen, normal_unit)
     picked = [
         pick_points(
-            replace(
-                record,
-                shear=scale.shear(record.shear),
-                normal=scale.normal(record.normal),
-                unit=scale.unit,
-                normal_unit=None,
-            ),
+            _nominal(record, scale),
             specimen,
             area_correction=area_correction,
             last_share=last_share,
@@ -127,24 +122,7 @@ def reduce_records(
         )
         for record in every
     ]
-    points = []
-    for test in picked:
-        point = test.point(state)
-        if point is None:
-            raise InputError(
-                "state",
-                state,
-                f"test {test.name} has one traverse; a residual strength needs the box pushed "
-                "back and sheared again (for a single traverse ask for end_of_test)",
-            )
-        scale.refuse_negative(point.shear, f"test {test.name}")
-        if point.shear <= 0.0:
-            raise InputError(
-                f"test {test.name}, shear",
-                f"{point.shear:.4g} {scale.unit} at {point.displacement:.4g} mm",
-                "allowed: above 0; look at the sign of the gauge and at the order of the rows",
-            )
-        points.append((point, test))
+    points = [(_point(test, state, scale), test) for test in picked]
     points.sort(key=lambda pair: (pair[0].normal, pair[1].name))
     details = tuple(test for _, test in points)
     shear = np.array([point.shear for point, _ in points])
@@ -169,6 +147,32 @@ def reduce_records(
         rate=rates if np.any(np.isfinite(rates)) else None,
         details=details,
     )
+
+
+def _nominal(record: Record, scale: LoadScale) -> Record:
+    """A record in nominal stresses, or in corrected forces where no area is known."""
+    shear, normal = scale.shear(record.shear), scale.normal(record.normal)
+    return replace(record, shear=shear, normal=normal, unit=scale.unit, normal_unit=None)
+
+
+def _point(test: PickedTest, state: str, scale: LoadScale) -> PickedPoint:
+    """The point of a test that is asked for, its shear load above zero."""
+    point = test.point(state)
+    if point is None:
+        raise InputError(
+            "state",
+            state,
+            f"test {test.name} has one traverse; a residual strength needs the box pushed "
+            "back and sheared again (for a single traverse ask for end_of_test)",
+        )
+    scale.refuse_negative(point.shear, f"test {test.name}")
+    if point.shear <= 0.0:
+        raise InputError(
+            f"test {test.name}, shear",
+            f"{point.shear:.4g} {scale.unit} at {point.displacement:.4g} mm",
+            "allowed: above 0; look at the sign of the gauge and at the order of the rows",
+        )
+    return point
 
 
 def _area_corrected(unit: str) -> Notice:
