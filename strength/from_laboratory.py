@@ -142,17 +142,12 @@ class LaboratoryStrength:
         read = reduction_steps(*of, area_correction=self.choices.area_correction)
         return Steps([*read, *fit_steps(self.fit)])
 
-    @property
-    def strength_notices(self) -> tuple[Notice, ...]:
-        """Notices of the tests without which their strength must not be read."""
-        return tuple(notice for notice in self.fit.tests.notices if notice.code in _TRAVELLING)
-
     def set_beside(self, other: LaboratoryStrength) -> LaboratoryStrength:
         """The same, with tests of another kind on the same soil set beside them.
 
         They are interpretations of their own; whether the two agree is said in a notice.
         """
-        more = [_compared(self.fit, other.fit), *other.strength_notices]
+        more = [_compared(self.fit, other.fit), *other.caveats]
         notices = distinct([*self.notices, *more])
         return dataclasses.replace(self, other_tests=other, notices=notices)
 

@@ -89,12 +89,13 @@ def _laboratory(
     folder.digest(name)
     choices = made(Choices, model, given)
     pair = reported.pair(choices.state) if reported else None
+    drainage = None if box is None else made(Drainage, box)
     with within("strength"):
         found = strength_from_readings(
             readings,
             specimen,
             choices=choices,
-            drainage=None if box is None else made(Drainage, box),
+            drainage=drainage,
             stated={**({reported.who: pair} if reported and pair else {}), **stated_by},
         )
     others = _beside(given, file, readings, folder)
@@ -102,7 +103,8 @@ def _laboratory(
         return found
     lines = replace(choices, envelope="line", area_correction=False)
     with within("strength.beside"):
-        return found.set_beside(strength_from_readings(others, specimen, choices=lines))
+        beside = strength_from_readings(others, specimen, choices=lines, drainage=drainage)
+        return found.set_beside(beside)
 
 
 def _beside(

@@ -69,6 +69,16 @@ def test_both_kinds_of_test_stand_side_by_side(site: Path, slipmargin: Run) -> N
     assert "test-kinds-beside" in {one["code"] for one in soil["notices"]}
 
 
+def test_tests_set_beside_bring_the_caution_that_they_were_sheared_too_fast(
+    site: Path, slipmargin: Run
+) -> None:
+    times = 'width = "60 mm"\nshape = "square"\ntime_to_failure = "5 min"\nt50 = "2 min"\n'
+    text = SCENARIO.replace("[[checks]]", f"[soils.bank.specimen]\n{times}[[checks]]")
+    site.write_text(text, encoding="utf-8")
+    soil = slipmargin("check", site, "--json").json["soils"]["bank"]
+    assert "tested-too-fast" in {one["code"] for one in soil["notices"]}
+
+
 def test_triaxial_tests_serve_reliability_map_and_sheet(site: Path, slipmargin: Run) -> None:
     ran = slipmargin("reliability", site, "--samples", 2000, "--json")
     assert ran.json["checks"][0]["factors"]["sliding"]["percentiles"]["50"] == pytest.approx(
