@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from typing import Any, TypeVar
 
@@ -19,16 +19,27 @@ Record = TypeVar("Record")
 
 
 def shape_of(check: Any) -> tuple[int, ...]:
-    """Shape to which the numbers of a check of one soil broadcast."""
-    soil = check.soil
-    amounts = [
-        getattr(check, name)
-        for name, declaration, _ in fields.of(check)
-        if isinstance(declaration, fields.Amount)
-    ]
-    amounts += [soil.unit_weight, soil.saturated_unit_weight]
-    amounts += [soil.strength.cohesion, soil.strength.friction_angle]
-    return np.broadcast_shapes(*(np.shape(value) for value in amounts if value is not None))
+    """Shape to which the numbers of a check, of a part of it and of its soils broadcast."""
+    held = list(_amounts(check))
+    for soil in fields.soils(check):
+        strength = soil.strength
+        held += [strength.cohesion, strength.friction_angle]
+        held += [soil.unit_weight, soil.weight_below_water]
+        if strength.curve is not None:
+            held += [strength.curve.coefficient, strength.curve.exponent]
+    return np.broadcast_shapes(*map(np.shape, held))
+
+
+def _amounts(record: Any) -> Iterator[Numeric]:
+    for name, declaration, _ in fields.of(record):
+        held = getattr(record, name)
+        match declaration:
+            case fields.Amount() if held is not None:
+                yield held
+            case fields.Part(many=False) if held is not None:
+                yield from _amounts(held)
+            case _:
+                pass
 
 
 def flattened(shape: tuple[int, ...]) -> Callable[[Numeric], NDArray[np.float64]]:

@@ -18,6 +18,7 @@ from slipmargin.strength import InputError, Notice, Numeric
 
 __all__ = [
     "HYDROSTATIC",
+    "NO_WATER",
     "WATER_LINE_SHORT",
     "WaterLine",
     "WaterLineInputs",
@@ -29,6 +30,11 @@ HYDROSTATIC = Notice.info(
     "pressure-below-water-line",
     "Pore pressure is taken as hydrostatic under the water line; suction above it and the easing "
     "of the pressure where flow is inclined are not counted on.",
+)
+
+NO_WATER = Notice.caution(
+    "no-water-assumed",
+    "No water is in this check. Most slides come with rain; run a wet case as well.",
 )
 
 WATER_LINE_SHORT = Notice.caution(

@@ -42,11 +42,12 @@ from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, target_notices
+from slipmargin.stability.ground.flat import shape_of
 from slipmargin.stability.ground.newmark import newmark_notices, newmark_values
 from slipmargin.stability.ground.standing_water import drawdown_notices
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.layered_slope.governing import ROWS, Governing, governing_circles
-from slipmargin.stability.layered_slope.ground import section_of, shape_of
+from slipmargin.stability.layered_slope.ground import section_of
 from slipmargin.stability.layered_slope.inputs import (
     LayeredSlopeInputs,
     SlipCircle,

@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.stability import fields
+from slipmargin.stability.ground.flat import flattened
 from slipmargin.stability.ground.points import read_points
 from slipmargin.stability.ground.support import support_components
 from slipmargin.stability.ground.surcharge_strip import strip_edges
@@ -14,40 +14,13 @@ from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE, open_crack_
 from slipmargin.stability.ground.water_line import WaterLine
 from slipmargin.stability.layered_slope.inputs import LayeredSlopeInputs
 from slipmargin.stability.layered_slope.section import Amounts, Float, Line, Section
-from slipmargin.strength import InputError, Numeric
+from slipmargin.strength import InputError
 
-__all__ = ["crest_of", "section_of", "shape_of"]
+__all__ = ["crest_of", "section_of"]
 
 _LEAST_SHARE = 0.05  # of the height, the least depth of a slip surface
 _UPRIGHT = 1e-6  # of the height, the run a vertical face is given
 _NOWHERE = -1e30
-
-
-def shape_of(check: LayeredSlopeInputs) -> tuple[int, ...]:
-    """Shape to which the numbers of a check broadcast."""
-    shapes = [np.shape(value) for value in _numbers(check)]
-    for soil in fields.soils(check):
-        strength = soil.strength
-        held = [strength.cohesion, strength.friction_angle, soil.unit_weight]
-        held.append(soil.weight_below_water)
-        if strength.curve is not None:
-            held += [strength.curve.coefficient, strength.curve.exponent]
-        shapes += [np.shape(value) for value in held]
-    return np.broadcast_shapes(*shapes)
-
-
-def _numbers(record: Any) -> list[Any]:
-    found = []
-    for name, declaration, _ in fields.of(record):
-        held = getattr(record, name)
-        match declaration:
-            case fields.Amount() if held is not None and not isinstance(held, str):
-                found.append(held)
-            case fields.Part(many=False) if held is not None:
-                found += _numbers(held)
-            case _:
-                pass
-    return found
 
 
 def section_of(check: LayeredSlopeInputs, shape: tuple[int, ...]) -> Section:
@@ -58,13 +31,7 @@ def section_of(check: LayeredSlopeInputs, shape: tuple[int, ...]) -> Section:
     InputError
         Fields that contradict each other; ground, layers or water that cannot be.
     """
-
-    def flat(value: Numeric) -> Float:
-        array = np.asarray(value, dtype=float)
-        if array.size == 1:
-            return array.reshape(1)
-        return np.broadcast_to(array, shape).reshape(-1)
-
+    flat = flattened(shape)
     ground = _ground(check)
     size = float(np.ptp(ground.y))
     toe = float(np.min(ground.y))

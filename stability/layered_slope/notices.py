@@ -6,7 +6,16 @@ import numpy as np
 
 from slipmargin.stability import fields
 from slipmargin.stability.factor_text import factor_text
+from slipmargin.stability.ground.points import GROUND_LINE_SHORT
+from slipmargin.stability.ground.shaking import PSEUDO_STATIC
 from slipmargin.stability.ground.standing_water import STILL_POOL
+from slipmargin.stability.ground.tension_crack import searched_crack_limited
+from slipmargin.stability.ground.water_line import (
+    HYDROSTATIC,
+    NO_WATER,
+    WATER_LINE_SHORT,
+    high_pore_pressure_ratio,
+)
 from slipmargin.stability.layered_slope.inputs import LayeredSlopeInputs
 from slipmargin.stability.layered_slope.section import Float, Section
 from slipmargin.stability.layered_slope.values import Described
@@ -18,7 +27,6 @@ __all__ = ["layered_notices"]
 _STEEP_SHARE = 0.3  # of n; common practice, no source
 _PULL = 0.02  # of the weight; less is no matter
 _AT_END = 1e-3  # of the height
-_HIGH_RATIO = 0.6  # more than water up to the ground gives (common practice, no source)
 _MINOR = 1e-3  # of a factor
 
 _METHOD = Notice.info(
@@ -40,10 +48,6 @@ _NO_SOLUTION = Notice.stop(
     "factor given is Bishop's simplified one, not Spencer's. Give a tension_crack_depth, or "
     "search_tension_crack = true.",
 )
-_NO_WATER = Notice.caution(
-    "no-water-assumed",
-    "No water is in this check. Most slides come with rain; run a wet case as well.",
-)
 _UNCRACKED = Notice.caution(
     "no-tension-crack",
     "No tension crack stands behind the crest, so cohesion is counted up to the ground. A crack, "
@@ -55,20 +59,10 @@ _DRY_CRACK = Notice.info(
     "The tension crack is dry. Rain fills cracks: run a case with tension_crack_water_depth = "
     '"full" as well.',
 )
-_PSEUDO_STATIC = Notice.info(
-    "pseudo-static",
-    "Shaking is a constant force here; loss of strength is not covered. A peak_acceleration gives "
-    "a displacement.",
-)
 _SUPPORT = Notice.info(
     "support-counted",
     "The support force is counted on in full as a load on every surface that passes below its "
     "head. Its capacity, its anchorage behind the surface and its corrosion are not checked.",
-)
-_HYDROSTATIC = Notice.info(
-    "pressure-below-water-line",
-    "Pore pressure is taken as hydrostatic under the water line; suction above it and the easing "
-    "of the pressure where flow is inclined are not counted on.",
 )
 
 
@@ -112,13 +106,7 @@ def _search(
     ax, _, bx, _ = one.circles.ends
     ground, slack = section.ground, _AT_END * section.size
     if np.any((ax < ground.x[0] - slack) | (bx > ground.x[-1] + slack)):
-        notices.append(
-            Notice.caution(
-                "ground-line-short",
-                "The worst surface reaches beyond the ground line, which was taken to go on level "
-                "at both ends. Add points there.",
-            )
-        )
+        notices.append(GROUND_LINE_SHORT)
     if check.circle is not None:
         return notices
     rising = np.flatnonzero(np.diff(ground.y) > 0.0)
@@ -238,13 +226,7 @@ def _crack(check: LayeredSlopeInputs, section: Section, one: Described) -> list[
     if check.search_tension_crack:
         if np.any((one.circles.crack > 0.999 * limit) & (limit > 0.0)):
             notices.append(
-                Notice.info(
-                    "searched-crack-limited",
-                    f"The crack is searched down to {float(np.max(limit)):.2f} m, what the "
-                    "strength (and water in the crack) holds open, and half the height at most. A "
-                    "crack known to be deeper has to be given: tension_crack_depth.",
-                    "Terzaghi (1943), Theoretical Soil Mechanics (from memory)",
-                )
+                searched_crack_limited(limit, strength="strength", give="tension_crack_depth")
             )
     elif not isinstance(filled, str) and np.any(np.asarray(filled) > np.min(limit)):
         notices.append(
@@ -262,22 +244,16 @@ def _water(check: LayeredSlopeInputs, section: Section, one: Described) -> list[
     notices: list[Notice] = []
     if section.water is None and not pooled:
         if not np.any(ratio > 0.0):
-            notices.append(_NO_WATER)
+            notices.append(NO_WATER)
     else:
-        notices.append(_HYDROSTATIC)
+        notices.append(HYDROSTATIC)
         for soil in _once(check):
             notices += soil.saturation_notices(True)
     if section.water is not None:
         ax, _, bx, _ = one.circles.ends
         x = section.water.x
         if np.any((ax < x[0] - 1e-6) | (bx > x[-1] + 1e-6)):
-            notices.append(
-                Notice.caution(
-                    "water-line-short",
-                    "The worst surface reaches beyond the ends of the water line, which was taken "
-                    "to go on level there.",
-                )
-            )
+            notices.append(WATER_LINE_SHORT)
         raised = section.water.level(section.ground.x) + np.max(section.amounts.water_rise)
         if np.any(raised > section.ground.y + 1e-6 * section.size) and np.any(
             section.amounts.water_rise > 0.0
@@ -298,14 +274,7 @@ def _water(check: LayeredSlopeInputs, section: Section, one: Described) -> list[
                 "down.",
             )
         )
-    if np.any(ratio > _HIGH_RATIO):
-        notices.append(
-            Notice.caution(
-                "high-pore-pressure-ratio",
-                f"A pore pressure ratio of {float(np.max(ratio)):.2g} is more than still water up "
-                "to the ground would give, about 0.5. Check where it comes from.",
-            )
-        )
+    notices += high_pore_pressure_ratio(ratio)
     real = one.slices.length > 1e-6 * section.size
     lifted = (one.normal < 0.0) & real & (one.slices.uplift > 0.0)
     share = np.sum(np.where(lifted, one.slices.length, 0.0), axis=-1) / np.sum(
@@ -334,7 +303,7 @@ def _loads(check: LayeredSlopeInputs) -> list[Notice]:
     notices = []
     shaken = np.asarray(check.horizontal_seismic_coefficient) > 0.0
     if np.any(shaken):
-        notices.append(_PSEUDO_STATIC)
+        notices.append(PSEUDO_STATIC)
     moved = check.peak_acceleration is not None or check.peak_velocity is not None
     if np.any((shaken | moved) & (np.asarray(check.standing_water_level) > 0.0)):
         notices.append(STILL_POOL)

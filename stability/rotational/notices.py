@@ -12,6 +12,7 @@ from slipmargin.stability.ground.shaking import PSEUDO_STATIC
 from slipmargin.stability.ground.tension_crack import searched_crack_limited
 from slipmargin.stability.ground.water_line import (
     HYDROSTATIC,
+    NO_WATER,
     WATER_LINE_SHORT,
     high_pore_pressure_ratio,
 )
@@ -47,10 +48,6 @@ _CRACK_AT_CREST = Notice.caution(
     "crack-at-crest",
     "The worst tension crack stands at the crest, where water in it pushes on the least soil. For "
     "a crack that is known to stand farther back give tension_crack_distance.",
-)
-_NO_WATER = Notice.caution(
-    "no-water-assumed",
-    "No water is in this check. Most slides come with rain; run a wet case as well.",
 )
 _LIFTED = Notice.stop(
     "no-effective-stress",
@@ -197,7 +194,7 @@ def _water(
     elif slope.wet:
         yield _POOL
     elif not np.any(np.asarray(check.pore_pressure_ratio) > 0.0):
-        yield _NO_WATER
+        yield NO_WATER
     yield from high_pore_pressure_ratio(check.pore_pressure_ratio)
 
 
