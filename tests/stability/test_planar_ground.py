@@ -344,3 +344,14 @@ def test_pools_and_heights_in_two_directions_give_what_each_alone_gives(
             **water,
         )
         assert_allclose(together[row, column], factor(alone), rtol=1e-12)
+
+
+def test_a_slope_left_over_at_the_end_of_a_run_is_searched_as_alone() -> None:
+    heights, cracks = np.linspace(5.0, 9.0, 410), np.linspace(1.0, 2.0, 410)
+    fields: dict[str, Any] = {"water_line": LINE, "face_angle": 58.0}
+    together = wedge(height=heights, tension_crack_distance=cracks, **fields)
+    alone = wedge(height=9.0, tension_crack_distance=2.0, **fields)
+    found, last = (
+        one.factors_alone(leave_out=("rotation",))["sliding"] for one in (together, alone)
+    )
+    assert_allclose(found[-1], last, rtol=1e-12)
