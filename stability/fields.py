@@ -19,6 +19,7 @@ import numpy as np
 
 from slipmargin.strength import InputError
 from slipmargin.strength.errors import need_record
+from slipmargin.strength.traced import some
 
 __all__ = [
     "UNITS",
@@ -38,6 +39,7 @@ __all__ = [
     "given",
     "json_name",
     "of",
+    "refuse",
     "soils",
     "validate",
 ]
@@ -430,3 +432,9 @@ def validate(record: Any) -> None:
                         raise error.within(place) from None
             case _:
                 pass
+
+
+def refuse(record: Any, name: str, where: Any, allowed: str) -> None:
+    """Raise ``InputError`` on a field of a record if ``where`` holds in any case."""
+    if some(where):
+        raise InputError(name, getattr(record, name), allowed)

@@ -24,6 +24,7 @@ from slipmargin.strength.working import digits
 __all__ = [
     "Traced",
     "named",
+    "some",
     "sourced",
     "traced_copy",
     "value_of",
@@ -111,6 +112,11 @@ class Traced(NDArrayOperatorsMixin):
 def value_of(number: Any) -> Any:
     """The bare number."""
     return number.value if isinstance(number, Traced) else number
+
+
+def some(condition: Any) -> bool:
+    """Whether a condition holds in any case."""
+    return bool(np.any(value_of(condition)))
 
 
 def written_as(pattern: str) -> Callable[[Callable[P, R]], Callable[P, R]]:

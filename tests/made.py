@@ -9,9 +9,14 @@ import numpy as np
 from scipy.optimize import differential_evolution
 
 from slipmargin.stability import RetainingWall, Soil, Wall
+from slipmargin.stability.design.partial_factors import EQUILIBRIUM, FactorSet
 from slipmargin.stability.retaining_wall.overall_mechanism import rotation
 from slipmargin.stability.retaining_wall.overall_stability import wall_in_ground
 from slipmargin.strength import Strength
+
+_ONES: dict[str, Any] = dict.fromkeys(EQUILIBRIUM.factors, 1.0)
+UNFACTORED = FactorSet(name="unfactored", **_ONES, equilibrium=FactorSet(name="ones", **_ONES))
+"""Every factor 1: the degree of utilisation is then the inverse of the factor of safety."""
 
 BANK = """\
 [soils.bank]
@@ -69,15 +74,12 @@ def retaining_wall(**fields: Any) -> RetainingWall:
 def most_cohesion_missing(wall: RetainingWall, factor: float) -> float:
     """What the worst rotation of a wall lacks at a factor [kPa], by a general search."""
     section = wall.section()
-    ground = wall_in_ground(wall, section, ())
-    strengths = (wall.backfill.strength, wall.foundation.strength)
-    tans = tuple(np.array([[one.tan_friction_angle / factor]]) for one in strengths)
-    held = tuple(np.array([[one.cohesion / factor]]) for one in strengths)
+    ground = wall_in_ground(wall, section, ()).reduced(np.array([factor]))
     height = float(section.height)
 
     def lack(x: Any) -> Any:
         ahead, behind = (height * np.maximum(np.exp(one) - 0.02, 0.0)[None] for one in x[:2])
-        missing = rotation(ground, tans, held, ahead, behind, np.exp(x[2])[None]).missing_cohesion
+        missing = rotation(ground, ahead, behind, np.exp(x[2])[None]).missing_cohesion
         return -np.maximum(missing[0], -1e3)
 
     search = differential_evolution(

@@ -91,21 +91,17 @@ class Basis:
         if self.method not in METHODS:
             raise InputError("method", self.method, "allowed: " + ", ".join(METHODS))
         partial = self.method == "partial"
-        own = (
-            {"targets": self.targets}
-            if partial
-            else {"sets": self.sets or self.own_sets, "water_factors": self.water_factors}
-        )
-        for name, given in own.items():
+        other = METHODS[0] if partial else METHODS[1]
+        foreign = {"sets": self.sets or self.own_sets, "water_factors": self.water_factors}
+        for name, given in ({"targets": self.targets} if partial else foreign).items():
             if given:
-                other = METHODS[0] if partial else METHODS[1]
                 raise InputError(name, str(given), f'allowed only with method = "{other}"')
         if self.water_factors not in (None, *WATER):
             raise InputError("water_factors", self.water_factors, "allowed: " + ", ".join(WATER))
+        states = (*CUSTOMARY_TARGETS, OVERALL)
         for name, value in self.targets.items():
-            if name not in (*CUSTOMARY_TARGETS, OVERALL):
-                allowed = "allowed: " + ", ".join((*CUSTOMARY_TARGETS, OVERALL))
-                raise InputError(f"targets.{name}", str(value), allowed)
+            if name not in states:
+                raise InputError(f"targets.{name}", str(value), "allowed: " + ", ".join(states))
             if not np.all(np.isfinite(value) & (np.asarray(value) > 0.0)):
                 raise InputError(f"targets.{name}", value, "allowed: above 0")
         if partial and not self.sets:
@@ -156,31 +152,21 @@ class Basis:
         pair = [name for name in ("DA1-1", "DA1-2") if name in self.sets]
         if len(pair) != 1:
             return ()
-        return (
-            Notice.caution(
-                "other-combination-missing",
-                f"Only {pair[0]} is asked for. Design Approach 1 wants both of its "
-                "combinations, DA1-1 and DA1-2, satisfied.",
-                "EN 1997-1:2004, 2.4.7.3.4.2 (from memory)",
-            ),
+        text = (
+            f"Only {pair[0]} is asked for. Design Approach 1 wants both of its combinations, DA1-1 "
+            "and DA1-2, satisfied."
         )
+        source = "EN 1997-1:2004, 2.4.7.3.4.2 (from memory)"
+        return (Notice.caution("other-combination-missing", text, source),)
 
 
 def design_check(
-    check: Check,
-    factors: FactorSet,
-    water: str = WATER[0],
-    *,
-    leave_out: Collection[str] = (),
+    check: Check, factors: FactorSet, water: str = WATER[0], *, leave_out: Collection[str] = ()
 ) -> DesignResult:
-    """A check held to one set of partial factors.
+    """A check, scalars or arrays that broadcast, held to one set of partial factors.
 
     Parameters
     ----------
-    check
-        Any check; scalars or arrays that broadcast.
-    factors
-        The set.
     water
         How water on a wall is factored, one of ``WATER``.
     leave_out
@@ -243,20 +229,13 @@ def _states(check: Check, factors: FactorSet, water: str, leave_out: Collection[
         case "slope":
             return design_slope(check, factors, leave_out)
     if check.LIMIT_STATES:
-        return {}, [
-            Notice.caution(
-                "no-partial-factors",
-                "No rule is known here for partial factors on "
-                f"{', '.join(check.LIMIT_STATES)}: only the strengths are factored, and no limit "
-                "state is judged by this set.",
-            )
-        ]
-    return {}, [
-        Notice.info(
-            "no-limit-state",
-            "This check has no limit state of its own: only its strengths are factored.",
+        text = (
+            f"No rule is known here for partial factors on {', '.join(check.LIMIT_STATES)}: only "
+            "the strengths are factored, and no limit state is judged by this set."
         )
-    ]
+        return {}, [Notice.caution("no-partial-factors", text)]
+    text = "This check has no limit state of its own: only its strengths are factored."
+    return {}, [Notice.info("no-limit-state", text)]
 
 
 def _wall(check: Any, factors: FactorSet, water: str, leave_out: Collection[str]) -> _Found:

@@ -9,7 +9,7 @@ marked as such. A check without a target is judged only where a basis of global 
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -18,6 +18,7 @@ import numpy as np
 from slipmargin.stability.check import OF_THE_CHECK, Check, in_words
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.strength import Notice, Numeric
+from slipmargin.strength.traced import some
 
 __all__ = [
     "CUSTOMARY",
@@ -109,12 +110,8 @@ def targets_of(check: Check, stated: Mapping[str, Numeric] | None = None) -> dic
     own = getattr(check, "target", None)
     if own is None and stated is None:
         return {}
-    found = {}
-    for state in check.limit_states:
-        target = _target(check, state, own, stated or {})
-        if target is not None:
-            found[state] = target
-    return found
+    found = {state: _target(check, state, own, stated or {}) for state in check.limit_states}
+    return {state: target for state, target in found.items() if target is not None}
 
 
 def _target(
@@ -122,18 +119,14 @@ def _target(
 ) -> Target | None:
     if own is not None and state in OF_THE_CHECK:
         return Target(value=own, source=_STATED)
-    names = _names_in_a_basis(check, state)
+    # the ground of a slope has one name for all; where there is a wall, each keeps its own
+    names: tuple[str, ...] = ("slope",) if check.STRUCTURE == "slope" else (state,)
+    if state == OVERALL:
+        names = (OVERALL, "slope")
     for name in names:
         if name in stated:
             return Target(value=stated[name], source="stated in the basis of design")
     return CUSTOMARY_TARGETS.get(names[-1])
-
-
-def _names_in_a_basis(check: Check, state: str) -> tuple[str, ...]:
-    """The ground of a slope has one name for all; where there is a wall, each keeps its own."""
-    if state == OVERALL:
-        return (OVERALL, "slope")
-    return ("slope",) if check.STRUCTURE == "slope" else (state,)
 
 
 def margin(factors: Mapping[str, Numeric], targets: Mapping[str, Target]) -> Numeric:
@@ -156,22 +149,14 @@ def margin(factors: Mapping[str, Numeric], targets: Mapping[str, Target]) -> Num
 def missed_targets(
     check: Check, factors: Mapping[str, Numeric], targets: Mapping[str, Target]
 ) -> tuple[Notice, ...]:
-    """What is owed by the targets of a check; for those that it states it speaks itself.
-
-    Parameters
-    ----------
-    check
-        The check.
-    factors
-        Its factors by limit state.
-    targets
-        As ``targets_of`` gives them.
+    """What is owed by the targets of a check, as ``targets_of`` gives them, with its factors by
+    limit state; for those that it states it speaks itself.
     """
     notices = []
     for name, target in targets.items():
         if name not in factors or target.source == _STATED:
             continue
-        if not np.any(np.asarray(factors[name]) < target.value):
+        if not some(factors[name] < target.value):
             continue
         lowest, asked = float(np.min(factors[name])), float(np.max(target.value))
         notices.append(
@@ -191,14 +176,10 @@ def missed_targets(
 
 def _customary(check: Any, targets: Mapping[str, Target]) -> Notice:
     listed = ", ".join(f"{name} {float(one.value):g}" for name, one in targets.items())
-    shaken = np.any(np.asarray(getattr(check, "horizontal_seismic_coefficient", 0.0)) > 0.0)
+    shaken = some(getattr(check, "horizontal_seismic_coefficient", 0.0) > 0.0)
     return Notice.info(
         "customary-target",
         f"No target is given for {listed}: customary values, not a requirement of this job."
         + (" They are meant for loads without shaking." if shaken else ""),
-        "; ".join(_sources(targets.values())),
+        "; ".join(dict.fromkeys(one.source for one in targets.values())),
     )
-
-
-def _sources(targets: Iterable[Target]) -> list[str]:
-    return list(dict.fromkeys(one.source for one in targets))

@@ -12,6 +12,7 @@ from slipmargin.stability.design.partial_factors import RECOMMENDED, FactorSet
 from slipmargin.stability.design.result import DesignSoil, level_text
 from slipmargin.stability.design.wall import WallDesign
 from slipmargin.strength import Notice, Strength
+from slipmargin.strength.traced import some
 
 __all__ = ["best_fit_notices", "set_notices", "untouched_by_level", "wall_design_notices"]
 
@@ -24,14 +25,8 @@ def untouched_by_level(result: CheckResult) -> list[Notice]:
 
 
 def wall_design_notices(design: WallDesign, other: WallDesign, water: str) -> Iterator[Notice]:
-    """The notices of a wall under partial factors.
-
-    Parameters
-    ----------
-    design, other
-        Of the wall, with water factored as asked, and the other way.
-    water
-        The way that is asked for.
+    """The notices of a wall under partial factors, with water factored the way that is asked
+    for, and the other way.
     """
     yield Notice.info(
         "forces-factored-by-direction",
@@ -46,8 +41,7 @@ def wall_design_notices(design: WallDesign, other: WallDesign, water: str) -> It
             "With the design strength the backfill cannot stand at its slope (with its "
             "shaking), and the theory has no thrust: no wall passes there.",
         )
-    share = design.eccentricity_share
-    largest = float(np.max(np.where(np.isfinite(share), share, 0.0)))
+    largest = float(np.max(np.nan_to_num(design.eccentricity_share)))
     if largest > 1.0 / 3.0:
         yield Notice.caution(
             "design-resultant-near-edge",
@@ -58,13 +52,7 @@ def wall_design_notices(design: WallDesign, other: WallDesign, water: str) -> It
 
 
 def best_fit_notices(fits: Mapping[str, Strength]) -> Iterator[Notice]:
-    """What is owed where factors are put on a best fit.
-
-    Parameters
-    ----------
-    fits
-        Best fits of a check by soil.
-    """
+    """What is owed where factors are put on best fits, by soil."""
     if not fits:
         return
     text = (
@@ -118,15 +106,7 @@ def _water_notices(design: WallDesign, other: WallDesign, water: str) -> Iterato
 def set_notices(
     check: Any, factors: FactorSet, soils: Iterable[DesignSoil], limit_states: Iterable[str]
 ) -> Iterator[Notice]:
-    """The notices owed by the set that was applied.
-
-    Parameters
-    ----------
-    check, factors
-        The check and the set.
-    soils, limit_states
-        Its soils, and the names of its limit states.
-    """
+    """The notices owed by the set that was applied to a check with these soils and limit states."""
     yield Notice.info(
         "factor-set-not-chosen-for-you",
         f"{factors.name} is shown because it was asked for. Which set applies is for the "
@@ -145,23 +125,21 @@ def set_notices(
             "partial-factors-from-memory",
             f"From memory, to be checked against the document: {'; '.join(recalled)}.",
         )
-    below = [
+    below = ", ".join(
         name
         for name, value in factors.factors.items()
         if value < 1.0 and not name.endswith("_favourable")
-    ]
+    )
     if below:
-        yield Notice.caution(
-            "factor-below-one",
-            f"Partial factors below 1 add to what was measured: {', '.join(below)}.",
-        )
-    if any(np.any(np.asarray(one.friction_angle) == 0.0) for one in soils):
+        text = f"Partial factors below 1 add to what was measured: {below}."
+        yield Notice.caution("factor-below-one", text)
+    if any(some(one.friction_angle == 0.0) for one in soils):
         yield Notice.info(
             "undrained-factor-used",
             "Where φ′ = 0 the strength is stated in total stress and takes the factor of "
             f"the undrained strength, {factors.factors['undrained_strength']:g}.",
         )
-    if np.any(np.asarray(getattr(check, "horizontal_seismic_coefficient", 0.0)) > 0.0):
+    if some(getattr(check, "horizontal_seismic_coefficient", 0.0) > 0.0):
         yield Notice.info(
             "persistent-factors-with-shaking",
             "These sets are for persistent situations. For earthquake codes take other "

@@ -8,16 +8,18 @@ overall stability (from memory).
 
 from __future__ import annotations
 
-import numpy as np
-
 from slipmargin.stability.design.partial_factors import FactorSet
-from slipmargin.stability.design.result import DesignLimitState, utilisation, with_design_strengths
-from slipmargin.stability.design.slope import factor_steps
+from slipmargin.stability.design.result import DesignLimitState, with_design_strengths
+from slipmargin.stability.design.slope import ground_state
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.overall_stability import OverallStability
 
 __all__ = ["design_overall"]
 
+_SAYS = (
+    "factor asked for, γ_G γ_R;e, against the factor of overall stability for design strengths and "
+    "loads; approximate"
+)
 _FACTORS = (
     "permanent_unfavourable",
     "variable_unfavourable",
@@ -30,13 +32,6 @@ _FACTORS = (
 def design_overall(check: RetainingWallInputs, factors: FactorSet) -> DesignLimitState:
     """Degree of utilisation in overall stability, a search of its own.
 
-    Parameters
-    ----------
-    check
-        The wall.
-    factors
-        The set.
-
     Raises
     ------
     InputError
@@ -45,17 +40,4 @@ def design_overall(check: RetainingWallInputs, factors: FactorSet) -> DesignLimi
     share = factors.variable_unfavourable / factors.permanent_unfavourable
     reduced = with_design_strengths(check, factors).under(share)
     found = OverallStability(wall=reduced).evaluate().lowest
-    asked = factors.permanent_unfavourable * factors.slope_resistance
-    return DesignLimitState(
-        effect=np.asarray(asked),
-        resistance=found,
-        utilisation=utilisation(asked, found),
-        unit="",
-        says="factor asked for, γ_G γ_R;e, against the factor of overall stability for design "
-        "strengths and loads; approximate",
-        set_name=factors.name,
-        factors={name: factors.factors[name] for name in _FACTORS},
-        steps=tuple(factor_steps("overall stability", factors, found))
-        if np.ndim(found) == 0
-        else (),
-    )
+    return ground_state("overall stability", factors, found, _FACTORS, _SAYS)

@@ -36,7 +36,6 @@ __all__ = [
     "SLOPE_RESISTANCES",
     "STRENGTHS",
     "SYMBOLS",
-    "UNFACTORED",
     "WALL_RESISTANCES",
     "FactorSet",
     "cohesion_factor",
@@ -192,11 +191,6 @@ _TEXTS = ("name", "source", "from_memory", "equilibrium")
 _FACTORS = tuple(f.name for f in dataclasses.fields(FactorSet) if f.name not in _TEXTS)
 _OPTIONAL = ("variable_favourable", "undrained_strength", "structural_permanent_unfavourable")
 _NEEDED = tuple(name for name in _FACTORS if name not in _OPTIONAL)
-
-_ALL_ONE: dict[str, Any] = dict.fromkeys((*_NEEDED, "variable_favourable"), 1.0)
-_ONES = FactorSet(name="unfactored", **_ALL_ONE)
-UNFACTORED = dataclasses.replace(_ONES, equilibrium=_ONES)
-"""Every factor 1: the degree of utilisation is then the inverse of the factor of safety."""
 
 EQUILIBRIUM = FactorSet(
     name="EQU",

@@ -14,7 +14,7 @@ from slipmargin.stability import fields
 from slipmargin.stability.design.partial_factors import FactorSet, cohesion_factor, design_strength
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Notice, Numeric, Strength
-from slipmargin.strength.working import Step, put_numbers_in
+from slipmargin.strength.working import Step, Working
 
 __all__ = [
     "DesignLimitState",
@@ -206,31 +206,17 @@ def utilisation_step(name: str, effect: float, resistance: float) -> list[Step]:
     """Effect over resistance as the last step of a limit state; none where it is no number."""
     if not (np.isfinite(effect) and np.isfinite(resistance) and resistance > 0.0):
         return []
-    equation, known = "E_d / R_d", {"E_d": effect, "R_d": resistance}
-    return [
-        Step(
-            f"Degree of utilisation in {name}: design effect over design resistance.",
-            "Λ",
-            float(utilisation(effect, resistance)),
-            "",
-            equation,
-            put_numbers_in(equation, known),
-        )
-    ]
+    out = Working()
+    out.known |= {"E_d": effect, "R_d": resistance}
+    says = f"Degree of utilisation in {name}: design effect over design resistance."
+    out.add(says, "Λ", utilisation(effect, resistance), "", "E_d / R_d")
+    return out.steps
 
 
 def with_design_strengths(record: Any, factors: FactorSet) -> Any:
-    """The same check with every strength in it divided by its partial factor.
-
-    Soils wherever they stand, also in layers, and the friction and adhesion that are stated
-    for a base, a back face or roots.
-
-    Parameters
-    ----------
-    record
-        A check, or a group of fields in one.
-    factors
-        The set.
+    """The same check, or group of fields, with every strength in it divided by its partial factor:
+    soils wherever they stand, also in layers, and the friction and adhesion that are stated for a
+    base, a back face or roots.
     """
 
     def of_amount(name: str, held: Any) -> Any:

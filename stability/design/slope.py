@@ -18,7 +18,7 @@ Source: EN 1997-1:2004, 2.4.7.3, with 2.4.2(9) for the single source (from memor
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterable, Mapping
 from itertools import product
 from typing import Any
 
@@ -34,9 +34,10 @@ from slipmargin.stability.design.result import (
     with_design_strengths,
 )
 from slipmargin.strength import Notice, Numeric
-from slipmargin.strength.working import Step, put_numbers_in
+from slipmargin.strength.traced import some
+from slipmargin.strength.working import Step, Working
 
-__all__ = ["design_slope", "factor_steps"]
+__all__ = ["design_slope", "ground_state"]
 
 _SAYS = "factor asked for, γ_G γ_R;e, against the factor of safety for design strengths and loads"
 _FACTORS = (
@@ -59,24 +60,15 @@ _ON_LOADS = {
 def design_slope(
     check: Any, factors: FactorSet, leave_out: Collection[str] = ()
 ) -> tuple[dict[str, DesignLimitState], list[Notice]]:
-    """Degrees of utilisation of a slope under one set, and the notices of its checks.
-
-    Parameters
-    ----------
-    check
-        A slope; scalars or arrays.
-    factors
-        The set.
-    leave_out
-        Limit states that are not worked out.
+    """Degrees of utilisation of a slope, scalars or arrays, under one set, and the notices of its
+    checks.
     """
     unfavourable = factors.permanent_unfavourable
     reduced = dataclasses.replace(with_design_strengths(check, factors), target=None)
     acting = {
         name: names
         for name, names in _ON_LOADS.items()
-        if name in {entry for entry, _, _ in fields.of(check)}
-        and np.any(np.asarray(getattr(check, name)) > 0.0)
+        if name in {entry for entry, _, _ in fields.of(check)} and some(getattr(check, name) > 0.0)
     }
     lowest: dict[str, Numeric] = {}
     governing: dict[str, tuple[Any, list[Step]]] = {}
@@ -95,61 +87,51 @@ def design_slope(
                 own = held.behind(name)
                 governing[name] = own, _load_steps(own, check, factors, used)
             lowest[name] = np.minimum(lowest.get(name, np.inf), factor)
-    asked = unfavourable * factors.slope_resistance
-    states = {
-        name: DesignLimitState(
-            effect=np.asarray(asked),
-            resistance=factor,
-            utilisation=utilisation(asked, factor),
-            unit="",
-            says=_SAYS,
-            set_name=factors.name,
-            factors={one: factors.factors[one] for one in _FACTORS},
-            steps=(*governing[name][1], *factor_steps(name, factors, factor))
-            if name in governing
-            else (),
-            held=governing[name][0] if name in governing else None,
-        )
-        for name, factor in lowest.items()
-    }
+    states = {}
+    for name, factor in lowest.items():
+        own, before = governing.get(name, (None, []))
+        state = ground_state(name, factors, factor, _FACTORS, _SAYS)
+        steps = (*before, *state.steps) if own is not None else ()
+        states[name] = dataclasses.replace(state, steps=steps, held=own)
     return states, notices
 
 
 def _load_steps(held: Any, check: Any, factors: FactorSet, used: Mapping[str, str]) -> list[Step]:
     """The loads on the check with design strengths that do not stay as they are; scalars only."""
-    steps = []
+    out = Working()
     for name, declaration, _ in fields.of(held):
         if name not in used:
             continue
         symbol, by = declaration.symbol, SYMBOLS[used[name]]
-        known = {
-            symbol: float(np.asarray(getattr(check, name))),
-            "γ_G": factors.permanent_unfavourable,
-            by: factors.factors[used[name]],
-        }
-        equation = f"{by} / γ_G * {symbol}"
-        steps.append(
-            Step(
-                f"Design value that stands for {symbol} in the factor of safety.",
-                f"{symbol}_d",
-                known[by] / known["γ_G"] * known[symbol],
-                declaration.unit,
-                equation,
-                put_numbers_in(equation, known),
-            )
-        )
-    return steps
+        force, whole = float(np.asarray(getattr(check, name))), factors.permanent_unfavourable
+        out.known |= {symbol: force, "γ_G": whole, by: factors.factors[used[name]]}
+        says = f"Design value that stands for {symbol} in the factor of safety."
+        value = factors.factors[used[name]] / whole * force
+        out.add(says, f"{symbol}_d", value, declaration.unit, f"{by} / γ_G * {symbol}")
+    return out.steps
 
 
-def factor_steps(name: str, factors: FactorSet, factor: Numeric) -> list[Step]:
-    """From a factor of safety for design strengths and loads to its utilisation; scalars only."""
-    known = {"γ_G": factors.permanent_unfavourable, "γ_Re": factors.slope_resistance}
-    asked, found = known["γ_G"] * known["γ_Re"], float(np.asarray(factor))
-    if not np.isfinite(found):
-        return []
-    equation = "γ_G * γ_Re"
-    return [
-        Step("Factor asked for.", "E_d", asked, "", equation, put_numbers_in(equation, known)),
-        Step("Factor of safety for design strengths and loads.", "R_d", found),
-        *utilisation_step(name, asked, found),
-    ]
+def ground_state(
+    name: str, factors: FactorSet, factor: Numeric, used: Iterable[str], says: str
+) -> DesignLimitState:
+    """The limit state of ground with a factor of safety for design strengths and loads; ``used``
+    names the factors in it.
+    """
+    asked = factors.permanent_unfavourable * factors.slope_resistance
+    steps: list[Step] = []
+    if np.ndim(factor) == 0 and np.isfinite(factor):
+        out = Working()
+        out.known |= {"γ_G": factors.permanent_unfavourable, "γ_Re": factors.slope_resistance}
+        out.add("Factor asked for.", "E_d", asked, "", "γ_G * γ_Re")
+        out.add("Factor of safety for design strengths and loads.", "R_d", factor)
+        steps = [*out.steps, *utilisation_step(name, asked, float(factor))]
+    return DesignLimitState(
+        effect=np.asarray(asked),
+        resistance=factor,
+        utilisation=utilisation(asked, factor),
+        unit="",
+        says=says,
+        set_name=factors.name,
+        factors={one: factors.factors[one] for one in used},
+        steps=tuple(steps),
+    )

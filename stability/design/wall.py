@@ -12,7 +12,8 @@ matter most there (EN 1990:2002, 6.4.3.1(4), from memory).
     overturning  overturning against righting moment, by the set of static equilibrium
 
 Every one is also looked at without the loads on the backfill, and bearing with and without the
-weight of those over the heel; the worse counts.
+weight of those over the heel; the worse counts. The working of a case is the same computation on
+numbers that remember how they came about.
 """
 
 from __future__ import annotations
@@ -20,25 +21,23 @@ from __future__ import annotations
 import math
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
-from slipmargin.stability.design.partial_factors import SYMBOLS, FactorSet
+from slipmargin.stability.design.partial_factors import FactorSet
 from slipmargin.stability.design.result import DesignLimitState, utilisation, utilisation_step
-from slipmargin.stability.design.wall_loads import WATER, FactoredLoads, LoadCase
-from slipmargin.stability.retaining_wall.balance import bearing_values, footing_below
+from slipmargin.stability.design.wall_loads import WATER, FactoredLoads, LoadCase, Row
+from slipmargin.stability.retaining_wall.base import bearing_values, footing_below
 from slipmargin.stability.retaining_wall.check import RetainingWall
 from slipmargin.stability.retaining_wall.equilibrium import base_reaction
-from slipmargin.stability.working import given_steps, traced
 from slipmargin.strength import Numeric
 from slipmargin.strength.expression import reason, written
-from slipmargin.strength.traced import Traced, named, traced_copy
-from slipmargin.strength.working import Step, put_numbers_in
+from slipmargin.strength.traced import named, some, value_of, written_as
+from slipmargin.strength.working import Step, Working
 
-__all__ = ["WallDesign", "design_wall"]
+__all__ = ["WallDesign", "design_wall", "sliding"]
 
 Floats = NDArray[np.float64]
 
@@ -65,6 +64,16 @@ class WallDesign:
     wet: bool
 
 
+@dataclass(frozen=True, slots=True)
+class _Balance:
+    """Effect and resistance of one case, the rows that lead there, and |e| / B in bearing."""
+
+    effect: Numeric
+    resistance: Numeric
+    rows: list[Row]
+    eccentricity_share: Numeric = np.nan
+
+
 def design_wall(
     check: RetainingWall, factors: FactorSet, water: str = "single_source"
 ) -> WallDesign:
@@ -80,219 +89,222 @@ def design_wall(
         How water is factored in sliding and bearing, one of ``WATER``.
     """
     section = check.section()
-    loads = FactoredLoads.of(check, factors, section, water)
-    standing = FactoredLoads.of(check, factors.overturning, section, WATER[1])
-    bearing, eccentricity = _bearing(loads)
+    loads = FactoredLoads.of(check, factors, section)
+    standing = FactoredLoads.of(check, factors.overturning, section)
+    states: dict[str, DesignLimitState] = {}
+    share = np.full((), np.nan)
+    for name, state in _STATES.items():
+        if name == "overturning":
+            states[name], _ = _governing(name, state, standing, factors.overturning, WATER[1])
+            continue
+        states[name], balances = _governing(name, state, loads, factors, water)
+        for one in balances:
+            share = np.fmax(share, one.eccentricity_share)
     return WallDesign(
-        limit_states={
-            "sliding": _sliding(loads),
-            "overturning": _overturning(standing),
-            "bearing": bearing,
-        },
+        limit_states=states,
         stands=loads.stands & standing.stands,
-        eccentricity_share=eccentricity,
+        eccentricity_share=share,
         wet=loads.wet,
     )
 
 
-def _sliding(loads: FactoredLoads) -> DesignLimitState:
-    wall, factors, bare = loads.check, loads.factors, loads.bare
-    tan = np.tan(np.radians(bare.sliding_friction_angle))
-    held = np.asarray(wall.base_adhesion) * bare.base_width
-    passive = np.asarray(wall.passive_fraction) * bare.passive_resistance
-    cases = []
-    for case in loads.cases(pressing=False):
-        sums = loads.sums(case)
-        base = (np.maximum(sums.vertical, 0.0) * tan + held) / factors.sliding
-        cases.append((case, sums.horizontal, base + passive / factors.earth_resistance))
+@written_as("(max({0}, 0) * tan({1}) + {2} * {3}) / {4}")
+def _on_base(
+    down: Numeric, friction_angle: Numeric, adhesion: Numeric, width: Numeric, factor: Numeric
+) -> Numeric:
+    held = np.maximum(down, 0.0) * np.tan(np.radians(friction_angle))
+    return (held + np.asarray(adhesion) * width) / factor
 
-    def steps(case: LoadCase) -> list[Step]:
-        down = loads.sum_step(case, "vertical", "V_d", "Design vertical force on the base.")
-        out = loads.sum_step(case, "horizontal", "E_d", "Design horizontal force, outward.")
-        known = loads.known | {
-            "V_d": down.value,
-            "a_b": float(np.asarray(wall.base_adhesion)),
-            "f_p": float(np.asarray(wall.passive_fraction)),
-            SYMBOLS["sliding"]: factors.sliding,
-            SYMBOLS["earth_resistance"]: factors.earth_resistance,
-        }
-        equation = "(max(V_d, 0) * tan(δ_s) + a_b * B) / γ_Rh"
-        if known["f_p"] > 0.0:
-            equation += " + f_p * P_p / γ_Re"
-        resistance = float((max(down.value, 0.0) * tan + held) / factors.sliding)
-        resistance += float(passive / factors.earth_resistance)
-        shown = put_numbers_in(equation, known)
-        says = "Design resistance to sliding."
-        return [down, out, Step(says, "R_d", resistance, "kN/m", equation, shown)]
 
-    return _governing(
-        "sliding",
-        cases,
-        loads,
-        steps,
-        unit="kN/m",
-        says="horizontal force against friction and adhesion on the base and what is counted "
-        "of the passive resistance",
-        used=("sliding", "earth_resistance"),
+@written_as("(max({0}, 0) * tan({1}) + {2} * {3}) / {4} + {5} * {6} / {7}")
+def _on_base_and_in_front(down: Numeric, *of: Numeric) -> Numeric:
+    share, passive, factor = of[4:]
+    return _on_base(down, *of[:4]) + share * passive / factor
+
+
+def sliding(loads: FactoredLoads) -> Callable[[LoadCase], _Balance]:
+    """What balances a case in sliding: horizontal force against resistance [kN/m]."""
+    wall, by, values = loads.check, loads.factors, loads.values
+    # both are told in full, whatever is 0 in them
+    resistance_of: Callable[..., Numeric] = _on_base
+    held: tuple[Numeric, ...] = (
+        values.sliding_friction_angle,
+        wall.base_adhesion,
+        values.base_width,
+        by["sliding"],
     )
+    if some(wall.passive_fraction > 0.0):
+        resistance_of = _on_base_and_in_front
+        held += (wall.passive_fraction, values.passive_resistance, by["earth_resistance"])
 
-
-def _overturning(loads: FactoredLoads) -> DesignLimitState:
-    cases = []
-    for case in loads.cases(pressing=False):
+    def balance(case: LoadCase) -> _Balance:
         sums = loads.sums(case)
-        cases.append((case, sums.overturning, sums.righting))
-
-    def steps(case: LoadCase) -> list[Step]:
-        return [
-            loads.sum_step(case, "overturning", "E_d", "Design overturning moment about the toe."),
-            loads.sum_step(case, "righting", "R_d", "Design righting moment about the toe."),
+        resistance = resistance_of(sums.vertical, *held)
+        rows = [
+            Row("V_d", sums.vertical, "kN/m", "Design vertical force on the base.", "vertical"),
+            Row("E_d", sums.horizontal, "kN/m", "Design horizontal force, outward.", "horizontal"),
+            Row("R_d", resistance, "kN/m", "Design resistance to sliding."),
         ]
+        return _Balance(sums.horizontal, resistance, rows)
 
-    return _governing(
-        "overturning",
-        cases,
-        loads,
-        steps,
-        unit="kN·m/m",
-        says="overturning against righting moment about the toe, as loss of static equilibrium",
-        used=(),
-    )
+    return balance
 
 
-def _bearing(loads: FactoredLoads) -> tuple[DesignLimitState, Floats]:
-    width = np.asarray(loads.bare.base_width)
-    cases, share = [], np.full((), np.nan)
-    footing = footing_below(loads.check, loads.bare)
-    for pressing in (True, False):
-        for case in loads.cases(pressing=pressing):
-            sums = loads.sums(case)
-            reaction = base_reaction(sums.vertical, sums.righting, sums.overturning, width)
-            width_used = reaction.effective_width
-            found = footing.bearing(
-                effective_width=width_used,
-                vertical_force=sums.vertical,
-                horizontal_force=sums.horizontal,
+def _overturning(loads: FactoredLoads) -> Callable[[LoadCase], _Balance]:
+    def balance(case: LoadCase) -> _Balance:
+        sums = loads.sums(case)
+        rows = [
+            Row(symbol, value, "kN·m/m", f"Design {name} moment about the toe.", name)
+            for symbol, name, value in (
+                ("E_d", "overturning", sums.overturning),
+                ("R_d", "righting", sums.righting),
             )
-            down = np.maximum(sums.vertical, 0.0)
-            # nothing presses: the wall floats, which is no pass
-            carried = found.capacity * width_used / loads.factors.bearing
-            cases.append((case, np.where(down > 0.0, down, np.nan), carried))
-            share = np.fmax(share, np.abs(reaction.eccentricity) / width)
-    state = _governing(
-        "bearing",
-        cases,
-        loads,
-        lambda case: _bearing_steps(loads, case),
-        unit="kN/m",
-        says="vertical force on the base against its bearing capacity on the effective width",
-        used=("bearing",),
-    )
-    return state, share
+        ]
+        return _Balance(sums.overturning, sums.righting, rows)
+
+    return balance
 
 
-def _bearing_steps(loads: FactoredLoads, case: LoadCase) -> list[Step]:
-    """From the factored loads to the capacity; they end where the resultant leaves the base."""
-    down = loads.sum_step(case, "vertical", "E_d", "Design vertical force on the base.")
-    out = loads.sum_step(case, "horizontal", "H_d", "Design horizontal force, outward.")
-    righting = loads.sum_step(case, "righting", "M_rd", "Design righting moment.")
-    turning = loads.sum_step(case, "overturning", "M_od", "Design overturning moment.")
-    steps = [down, out, righting, turning]
-    width = loads.bare.base_width
-    reaction = base_reaction(down.value, righting.value, turning.value, width)
-    carried = float(reaction.effective_width)
-    if not carried > 0.0:
-        return steps
-    known = loads.known | {step.symbol: step.value for step in (*given_steps(loads.check), *steps)}
-    known |= {"π": math.pi, SYMBOLS["bearing"]: loads.factors.bearing}
+def _bearing(loads: FactoredLoads) -> Callable[[LoadCase], _Balance]:
+    values, factor = loads.values, loads.factors["bearing"]
+    footing = footing_below(loads.check, values)
+    symbols = {name: one.symbol for name, one, _ in fields.of(values)}
 
-    def add(says: str, symbol: str, value: Numeric, unit: str, equation: str) -> None:
-        known[symbol] = float(value)
-        shown = put_numbers_in(equation, known) if equation else ""
-        steps.append(Step(says, symbol, known[symbol], unit, equation, shown))
+    def balance(case: LoadCase) -> _Balance:
+        """The rows end where the resultant leaves the base."""
+        sums = loads.sums(case)
+        down, out = sums.vertical, sums.horizontal
+        rows = [
+            Row("E_d", down, "kN/m", "Design vertical force on the base.", "vertical"),
+            Row("H_d", out, "kN/m", "Design horizontal force, outward.", "horizontal"),
+            Row("M_rd", sums.righting, "kN·m/m", "Design righting moment.", "righting"),
+            Row("M_od", sums.overturning, "kN·m/m", "Design overturning moment.", "overturning"),
+        ]
+        reaction = base_reaction(down, sums.righting, sums.overturning, values.base_width)
+        width = reaction.effective_width
+        found = footing.bearing(effective_width=width, vertical_force=down, horizontal_force=out)
+        resistance = found.capacity * width / factor
+        if some(width > 0.0):
+            tilt = found.inclination
+            capacity = "Ultimate bearing pressure on the effective width."
+            rows += [
+                Row("x_Rd", reaction.resultant_distance, "m", "Resultant from the toe."),
+                Row("B′_d", width, "m", "Effective width."),
+                Row("i_qd", tilt.overburden, "", "Inclination factor."),
+                Row("i_cd", tilt.cohesion, "", "Inclination factor."),
+                Row("i_γd", tilt.weight, "", "Inclination factor."),
+                Row("q_ud", found.capacity, "kPa", capacity),
+                Row("R_d", resistance, "kN/m", "Design bearing resistance."),
+            ]
+            for row in rows:
+                named(row.symbol, row.value)
+            for name, number in bearing_values(footing, found, found).items():
+                named(symbols[name], number)
+        share = np.abs(reaction.eccentricity) / values.base_width
+        # nothing presses: the wall floats, which is no pass
+        return _Balance(np.where(down > 0.0, down, np.nan), resistance, rows, share)
 
-    distance = "(M_rd - M_od) / E_d"
-    add("Resultant from the toe.", "x_Rd", reaction.resultant_distance, "m", distance)
-    add("Effective width.", "B′_d", carried, "m", "B - 2 * abs(B / 2 - x_Rd)")
-    # once more on traced numbers, for how it follows
-    symbols = {name: one.symbol for name, one, _ in fields.of(loads.bare)}
-    bare = traced_copy(loads.bare, symbols, {})
-    footing = footing_below(traced(loads.check), bare)
-    load: dict[str, Any] = {
-        "effective_width": Traced(carried, symbol="B′_d"),
-        "vertical_force": Traced(down.value, symbol="E_d"),
-        "horizontal_force": Traced(out.value, symbol="H_d"),
-    }
-    capacity = footing.bearing(**load)
-    tilts, rows = capacity.inclination, []
-    for symbol, number, unit, says in (
-        ("i_qd", tilts.overburden, "", "Inclination factor."),
-        ("i_cd", tilts.cohesion, "", "Inclination factor."),
-        ("i_γd", tilts.weight, "", "Inclination factor."),
-        ("q_ud", capacity.capacity, "kPa", "Ultimate bearing pressure on the effective width."),
-    ):
-        rows.append((named(symbol, number), symbol, unit, says))
-    for name, number in bearing_values(footing, capacity, capacity).items():
-        named(symbols[name], number)
-    for number, symbol, unit, says in rows:
-        why = reason(number)
-        equation = written(number)[0] if number.symbol == symbol else number.symbol
-        add(f"{says} Since {why}." if why else says, symbol, number, unit, equation)
-    resistance = float(capacity.capacity) * carried / loads.factors.bearing
-    add("Design bearing resistance.", "R_d", resistance, "kN/m", "q_ud * B′_d / γ_Rv")
-    return steps
+    return balance
 
 
-_ON_FORCES = (
+@dataclass(frozen=True, slots=True)
+class _State:
+    """A limit state: what balances its cases, how it is told, the factors that it alone takes, and
+    whether downward forces are looked at as unfavourable.
+    """
+
+    balance_of: Callable[[FactoredLoads], Callable[[LoadCase], _Balance]]
+    unit: str
+    says: str
+    used: tuple[str, ...]
+    pressing: tuple[bool, ...] = (False,)
+
+
+_STATES = {
+    "sliding": _State(
+        sliding,
+        "kN/m",
+        "horizontal force against friction and adhesion on the base and what is counted "
+        "of the passive resistance",
+        ("sliding", "earth_resistance"),
+    ),
+    "overturning": _State(
+        _overturning,
+        "kN·m/m",
+        "overturning against righting moment about the toe, as loss of static equilibrium",
+        (),
+    ),
+    "bearing": _State(
+        _bearing,
+        "kN/m",
+        "vertical force on the base against its bearing capacity on the effective width",
+        ("bearing",),
+        (True, False),
+    ),
+}
+_ON_ALL = (
     "permanent_unfavourable",
     "permanent_favourable",
     "variable_unfavourable",
     "variable_favourable",
     "structural_permanent_unfavourable",
+    "tan_friction_angle",
+    "cohesion",
 )
-_ON_STRENGTHS = ("tan_friction_angle", "cohesion")
 
 
 def _governing(
-    name: str,
-    cases: Sequence[tuple[LoadCase, Numeric, Numeric]],
-    loads: FactoredLoads,
-    steps_of: Callable[[LoadCase], list[Step]],
-    *,
-    unit: str,
-    says: str,
-    used: tuple[str, ...],
-) -> DesignLimitState:
-    """The case of the highest utilisation, element by element."""
-    stands = loads.stands
-    effects, resistances = ([np.asarray(case[i], dtype=float) for case in cases] for i in (1, 2))
-    shape = np.broadcast_shapes(stands.shape, *(one.shape for one in (*effects, *resistances)))
-    effect, resistance = (
-        np.stack([np.broadcast_to(one, shape) for one in side]) for side in (effects, resistances)
+    name: str, state: _State, loads: FactoredLoads, factors: FactorSet, water: str
+) -> tuple[DesignLimitState, list[_Balance]]:
+    """The case of the highest utilisation, element by element, and the balance of every case."""
+    cases = [case for way in state.pressing for case in loads.cases(water, pressing=way)]
+    balances = list(map(state.balance_of(loads), cases))
+    sides = [one.effect for one in balances] + [one.resistance for one in balances]
+    *every, stands = np.broadcast_arrays(*sides, loads.stands)
+    effects, resistances = np.split(np.stack(every), 2)
+    levels = np.where(stands, utilisation(effects, resistances), np.inf)
+    worst = np.argmax(levels, axis=0)[None]
+    effect, resistance, level = (
+        np.take_along_axis(table, worst, axis=0)[0][()] for table in (effects, resistances, levels)
     )
-    level = np.where(stands, utilisation(effect, resistance), np.inf)
-    worst = np.argmax(level, axis=0)[None]
-
-    def at_worst(table: Floats) -> Floats:
-        governing: Floats = np.take_along_axis(table, worst, axis=0)[0]
-        return governing[()]
-
     steps: list[Step] = []
     held = None
-    if loads.scalar and bool(stands):
-        case = cases[int(worst[0])][0]
-        steps = [*loads.steps(case), *steps_of(case)]
+    if loads.scalar and bool(loads.stands):
+        case, paper = cases[int(worst[0])], loads.on_paper()
+        steps = _steps(paper, case, state.balance_of(paper)(case).rows)
+        steps += utilisation_step(name, float(effect), float(resistance))
         held = loads.check.under(0.0)
-        steps += utilisation_step(name, float(at_worst(effect)), float(at_worst(resistance)))
-    by_name = loads.factors.factors
-    return DesignLimitState(
-        effect=at_worst(effect),
-        resistance=at_worst(resistance),
-        utilisation=at_worst(level),
-        unit=unit,
-        says=says,
-        set_name=loads.factors.name,
-        factors={name: by_name[name] for name in (*_ON_FORCES, *_ON_STRENGTHS, *used)},
+    found = DesignLimitState(
+        effect=effect,
+        resistance=resistance,
+        utilisation=level,
+        unit=state.unit,
+        says=state.says,
+        set_name=factors.name,
+        factors={one: factors.factors[one] for one in (*_ON_ALL, *state.used)},
         steps=tuple(steps),
         held=held,
     )
+    return found, balances
+
+
+def _steps(loads: FactoredLoads, case: LoadCase, rows: Sequence[Row]) -> list[Step]:
+    """What a case is printed as, its loads on paper."""
+    rows = [*loads.rows(case), *rows]
+    for row in rows:
+        named(row.symbol, row.value)
+    out = Working()
+    for row in rows:
+        number = row.value
+        if row.sum_of:
+            equation, known = loads.sum_text(case, row.sum_of)
+        elif number.symbol == row.symbol:
+            equation, known = written(number)
+        else:
+            # it is one that has a name already
+            equation, known = number.symbol, {number.symbol: float(number)}
+        why = reason(number)
+        says = f"{row.says} Since {why}." if why else row.says
+        out.known |= known | {"π": math.pi}
+        out.add(says, row.symbol, value_of(number), row.unit, equation)
+    return out.steps

@@ -10,7 +10,7 @@ it the unfavourable or the favourable one (EN 1997-1:2004, 2.4.2(9), from memory
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Iterator
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
@@ -20,15 +20,17 @@ from numpy.typing import NDArray
 from slipmargin.stability import fields
 from slipmargin.stability.design.partial_factors import SYMBOLS, FactorSet
 from slipmargin.stability.design.result import with_design_strengths
-from slipmargin.stability.retaining_wall.balance import retaining_wall, weight_over_heel
+from slipmargin.stability.retaining_wall.balance import answers, retaining_wall, weight_over_heel
 from slipmargin.stability.retaining_wall.check import RetainingWall
 from slipmargin.stability.retaining_wall.equilibrium import ACTIONS, Action, Sums
 from slipmargin.stability.retaining_wall.section import WallSection
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
+from slipmargin.stability.working import traced
 from slipmargin.strength import Numeric
-from slipmargin.strength.working import Step, put_numbers_in
+from slipmargin.strength.expression import written
+from slipmargin.strength.traced import Traced, some, traced_copy, value_of
 
-__all__ = ["WATER", "FactoredLoads", "LoadCase"]
+__all__ = ["WATER", "FactoredLoads", "LoadCase", "Row"]
 
 WATER = ("single_source", "by_direction")
 """Ways to factor water."""
@@ -67,7 +69,17 @@ class LoadCase:
         return (bad, _GOOD) if horizontal or self.pressing else (_GOOD, bad)
 
 
-_HEEL_WATER = Action("water", vertical="heel_water_weight", x="heel_water_arm")
+@dataclass(frozen=True, slots=True)
+class Row:
+    """A number on the way to a limit state, as its working tells it; ``sum_of`` names the sum of
+    forces or moments that it is.
+    """
+
+    symbol: str
+    value: Any
+    unit: str
+    says: str
+    sum_of: str = ""
 
 
 def _actions() -> Iterator[Action]:
@@ -75,18 +87,17 @@ def _actions() -> Iterator[Action]:
     for one in ACTIONS:
         if one.vertical == "heel_soil_weight":
             yield dataclasses.replace(one, vertical="heel_ground_weight", x="heel_ground_arm")
-            yield _HEEL_WATER
+            yield Action("water", vertical="heel_water_weight", x="heel_water_arm")
         elif one.group != "load":
             yield one
 
 
-_SUMS = {
-    "vertical": "vertical_force",
-    "horizontal": "horizontal_force",
-    "righting": "righting_moment",
-    "overturning": "overturning_moment",
+_ADDED = {
+    "vertical": ("V_q", "kN/m", "vertical force"),
+    "horizontal": ("H_q", "kN/m", "horizontal force"),
+    "righting": ("M_rq", "kN·m/m", "righting moment"),
+    "overturning": ("M_oq", "kN·m/m", "overturning moment"),
 }
-_ADDED = {"vertical": "V_q", "horizontal": "H_q", "righting": "M_rq", "overturning": "M_oq"}
 _HEEL = {
     "heel_water_weight": ("W_sw", "kN/m", "Weight of the water in the soil on the heel."),
     "heel_water_arm": ("x_sw", "m", "Arm of that weight. Measured on the outline."),
@@ -100,168 +111,142 @@ _OVER_HEEL = {
 
 
 @dataclass(frozen=True, slots=True)
-class _Term:
-    """A part of a sum: signed value, its factor, the value in symbols, and the names of the
-    factors on a force outward or down and on another, by whether it is the former.
-    """
-
-    into: str
-    value: Numeric
-    by: Numeric
-    symbol: str
-    factor_names: tuple[str, str]
-    first: NDArray[np.bool_]
-
-
-@dataclass(frozen=True, slots=True)
 class FactoredLoads:
     """The wall with the strengths of one set, with the loads on the backfill and without them.
 
     Parameters
     ----------
-    check, section, factors
-        The wall with its design strengths, its section and the set.
-    bare, loaded
-        Values without the loads on the backfill, and with them; ``None`` where there are none.
-    water
-        How water is factored.
+    check
+        The wall with its design strengths.
+    factors
+        Partial factors of the set by name.
+    values
+        Of that wall without the loads on the backfill.
+    added
+        What these loads add to each sum; empty where there are none.
     heel
         What stands on the heel, by its weights and arms: the soil, parted into its water and the
         rest, and the loads.
     """
 
     check: RetainingWall
-    section: WallSection
-    factors: FactorSet
-    bare: RetainingWallValues
-    loaded: RetainingWallValues | None
-    water: str
+    factors: Mapping[str, Numeric]
+    values: RetainingWallValues
+    added: dict[str, Numeric]
     heel: dict[str, Numeric]
 
     @classmethod
-    def of(
-        cls, check: RetainingWall, factors: FactorSet, section: WallSection, water: str
-    ) -> FactoredLoads:
+    def of(cls, check: RetainingWall, factors: FactorSet, section: WallSection) -> FactoredLoads:
         """The loads of a wall under one set."""
         reduced: RetainingWall = with_design_strengths(check, factors)
         bare = retaining_wall(reduced.under(0.0), section)
-        loaded = retaining_wall(reduced, section) if check.loaded else None
+        added: dict[str, Numeric] = {}
+        if check.loaded:
+            loaded = retaining_wall(reduced, section)
+            for name, (_, _, what) in _ADDED.items():
+                value = what.replace(" ", "_")
+                added[name] = np.asarray(getattr(loaded, value)) - getattr(bare, value)
+        arm: Numeric = 0.0
+        if check.theory == "rankine":
+            below = bare.water_height_behind
+            arm = section.heel_soil(check.backfill_slope_angle, below=below).x
         over_heel = weight_over_heel(reduced.loads, section)
-        heel = _heel_water(reduced, section, bare) | {
-            "heel_load": over_heel["vertical"],
-            "heel_load_arm": over_heel["x"],
-        }
-        return cls(reduced, section, factors, bare, loaded, water, heel)
+        heel = {"heel_load": over_heel["vertical"], "heel_load_arm": over_heel["x"]}
+        heel |= _heel_soil(reduced, bare, arm)
+        return cls(reduced, factors.factors, bare, added, heel)
+
+    def on_paper(self) -> FactoredLoads:
+        """The same on numbers that remember how they came about; scalars only."""
+        check = traced(self.check)
+        symbols = {name: one.symbol for name, one, _ in fields.of(self.values)}
+        values = traced_copy(self.values, symbols, {})
+
+        def leaves(numbers: Mapping[str, Numeric], told: Mapping[str, Any]) -> dict[str, Any]:
+            return {name: Traced(float(numbers[name]), symbol=told[name][0]) for name in told}
+
+        heel = leaves(self.heel, _OVER_HEEL)
+        if self.heel["heel_water_weight"] > 0.0:
+            arm = leaves(self.heel, _HEEL)["heel_water_arm"]
+            heel |= _heel_soil(check, values, arm)
+        else:
+            ground = (values.heel_soil_weight, values.heel_soil_arm)
+            heel |= dict(zip(_HEEL, (0.0, 0.0, *ground), strict=True))
+        named = {name: (SYMBOLS.get(name, ""),) for name in self.factors}
+        added = leaves(self.added, _ADDED) if self.added else {}
+        return FactoredLoads(check, leaves(self.factors, named), values, added, heel)
 
     @property
     def stands(self) -> NDArray[np.bool_]:
         """Where the theory has a thrust."""
-        found = np.isfinite(self.bare.active_coefficient)
-        return np.asarray(found & np.isfinite(self.bare.seismic_coefficient))
+        return answers(self.values)
 
     @property
     def scalar(self) -> bool:
         """Whether all stands in plain numbers, so that it can be worked by hand."""
-        every = [value for one in (self.bare, self.loaded) if one for value in _held(one)]
-        return all(np.ndim(value) == 0 for value in every)
+        own = [getattr(self.values, name) for name, _, _ in fields.of(self.values)]
+        return all(np.ndim(value) == 0 for value in (*own, *self.added.values()))
 
     @property
     def wet(self) -> bool:
         """Whether water acts on the wall anywhere."""
-        levels = (self.bare.water_height_behind, self.bare.water_height_in_front)
-        return any(bool(np.any(np.asarray(level) > 0.0)) for level in levels)
+        levels = (self.values.water_height_behind, self.values.water_height_in_front)
+        return any(some(level > 0.0) for level in levels)
 
-    def cases(self, *, pressing: bool) -> list[LoadCase]:
-        """Every way to factor the loads that must be looked at."""
-        single = self.wet and self.water == "single_source"
+    def cases(self, water: str, *, pressing: bool) -> list[LoadCase]:
+        """Every way to factor the loads that must be looked at; ``water`` is one of ``WATER``."""
+        single = self.wet and water == "single_source"
         loads = [(False, False)]
-        if self.loaded is not None:
+        if self.added:
             loads.append((True, False))
-        if pressing and np.any(self.heel["heel_load"] > 0.0):
+        if pressing and some(self.heel["heel_load"] > 0.0):
             loads.append((True, True))
         return [
-            LoadCase(pressing, loaded, water, weighed)
-            for water in ((_BAD, _GOOD) if single else (None,))
+            LoadCase(pressing, loaded, factor, weighed)
+            for factor in ((_BAD, _GOOD) if single else (None,))
             for loaded, weighed in loads
         ]
 
     def sums(self, case: LoadCase) -> Sums:
         """Factored sums of one case."""
-        found = dict.fromkeys(_SUMS, np.zeros(()))
-        for term in self._terms(case):
-            found[term.into] = found[term.into] + term.by * np.asarray(term.value)
+        found: dict[str, Any] = dict.fromkeys(_ADDED, 0.0)
+        for into, size, by, lifts in self._terms(case):
+            part = by * size
+            found[into] = found[into] - part if lifts else found[into] + part
         return Sums(**found)
 
-    def sum_step(self, case: LoadCase, name: str, symbol: str, says: str) -> Step:
-        """How one of the factored sums follows; scalars only."""
-        known = self.known
-        text, total = "", 0.0
-        for term in self._terms(case):
-            value = float(np.asarray(term.value))
-            if term.into != name or value == 0.0:
+    def sum_text(self, case: LoadCase, name: str) -> tuple[str, dict[str, float]]:
+        """A sum on paper, and the values in it; what acts stands there though its factor be 0."""
+        text = ""
+        known: dict[str, float] = {}
+        for into, size, by, lifts in self._terms(case):
+            if into != name or float(value_of(size)) == 0.0:
                 continue
-            by = float(np.asarray(term.by))
-            used = SYMBOLS[term.factor_names[0 if term.first else 1]]
-            sign = "-" if term.symbol.startswith("-") else "+"
-            text += f" {sign} {used} * {term.symbol.lstrip('-')}"
-            known[used] = by
-            total += by * value
-        text = text.strip().removeprefix("+ ") or "0"
-        unit = "kN/m" if name in ("vertical", "horizontal") else "kN·m/m"
-        return Step(says, symbol, total, unit, text, put_numbers_in(text, known))
+            force, numbers = size.symbol, {size.symbol: float(size)}
+            if not force:
+                force, numbers = written(size)
+            text += f" {'-' if lifts else '+'} {by.symbol} * {force}"
+            known |= numbers | {by.symbol: float(by)}
+        return text.strip().removeprefix("+ ") or "0", known
 
-    @property
-    def known(self) -> dict[str, float]:
-        """Values of the check by symbol; scalars only."""
-        found = {
-            declaration.symbol: float(np.asarray(getattr(self.bare, name)))
-            for name, declaration, _ in fields.of(self.bare)
-        }
-        for name, (symbol, _, _) in (_HEEL | _OVER_HEEL).items():
-            found[symbol] = float(np.asarray(self.heel[name]))
-        for name, symbol in _ADDED.items():
-            found[symbol] = 0.0 if self.loaded is None else float(np.asarray(self._added(name)))
-        return found
-
-    def steps(self, case: LoadCase) -> list[Step]:
-        """Values that the check itself does not have; scalars only."""
-        known = self.known | {"γ_w": float(np.asarray(self.check.water_unit_weight))}
-        equations = {
-            "W_sw": "γ_w * A_sw",
-            "W_e": "W_s - W_sw",
-            "x_es": "(W_s * x_s - W_sw * x_sw) / W_e",
-        }
-        steps = []
-        if known["W_sw"] > 0.0:
-            for symbol, unit, says in _HEEL.values():
-                equation = equations.get(symbol, "")
-                shown = put_numbers_in(equation, known) if equation else ""
-                steps.append(Step(says, symbol, known[symbol], unit, equation, shown))
+    def rows(self, case: LoadCase) -> list[Row]:
+        """Values that the check itself does not have."""
+        rows = []
+        if self.heel["heel_water_weight"] > 0.0:
+            rows += [Row(one[0], self.heel[name], *one[1:]) for name, one in _HEEL.items()]
         if case.weighed:
-            steps += [Step(says, key, known[key], unit) for key, unit, says in _OVER_HEEL.values()]
+            rows += [Row(one[0], self.heel[name], *one[1:]) for name, one in _OVER_HEEL.items()]
         if case.loaded:
-            words = ("vertical force", "horizontal force", "righting moment", "overturning moment")
-            for (name, symbol), what in zip(_ADDED.items(), words, strict=True):
-                unit = "kN/m" if name in ("vertical", "horizontal") else "kN·m/m"
-                adds = f"What the {self.check.load_name} adds to the {what}"
-                says = f"{adds}: with it, less without it."
-                steps.append(Step(says, symbol, known[symbol], unit))
-        return steps
+            load = f"What the {self.check.load_name} adds to the"
+            for name, (symbol, unit, what) in _ADDED.items():
+                says = f"{load} {what}: with it, less without it."
+                rows.append(Row(symbol, self.added[name], unit, says))
+        return rows
 
-    def _added(self, name: str) -> Numeric:
-        value = _SUMS[name]
-        difference: Numeric = np.asarray(getattr(self.loaded, value)) - getattr(self.bare, value)
-        return difference
-
-    def _terms(self, case: LoadCase) -> Iterator[_Term]:
-        by_name = self.factors.factors
-        symbols = {name: one.symbol for name, one, _ in fields.of(self.bare)}
-        symbols |= {name: symbol for name, (symbol, _, _) in _HEEL.items()}
-        if float(np.max(self.heel["heel_water_weight"])) == 0.0:
-            symbols |= {"heel_ground_weight": "W_s", "heel_ground_arm": "x_s"}
+    def _terms(self, case: LoadCase) -> Iterator[tuple[str, Any, Any, bool]]:
+        """Sum that it goes into, size, factor, and whether it is taken off."""
 
         def value_of(name: str) -> Any:
-            return np.asarray(self.heel[name] if name in self.heel else getattr(self.bare, name))
+            return self.heel[name] if name in self.heel else getattr(self.values, name)
 
         for load in _actions():
             for horizontal, name, arm in (
@@ -271,59 +256,36 @@ class FactoredLoads:
                 if not name:
                     continue
                 size = value_of(name)
-                force = -size if load.opposite else size
-                names = case.factor_names(load.group, horizontal=horizontal)
-                first = np.asarray(force > 0.0)
-                by = np.where(first, by_name[names[0]], by_name[names[1]])
-                into = "horizontal" if horizontal else "vertical"
-                minus = "-" if load.opposite else ""
-                yield _Term(into, force, by, minus + symbols[name], names, first)
-                if not arm:
-                    continue
-                third = 3.0 if horizontal and load.triangle else 1.0
-                into = "righting" if horizontal == load.opposite else "overturning"
-                text = f"{symbols[name]} * {symbols[arm]}" + (" / 3" if third > 1.0 else "")
-                # a moment is of one sign in its own sum; the force decides on the factor
-                yield _Term(into, size * value_of(arm) / third, by, text, names, first)
+                usual, other = case.factor_names(load.group, horizontal=horizontal)
+                first = size < 0.0 if load.opposite else size > 0.0
+                by = np.where(first, self.factors[usual], self.factors[other])
+                yield "horizontal" if horizontal else "vertical", size, by, load.opposite
+                if arm:
+                    third = 3.0 if horizontal and load.triangle else 1.0
+                    into = "righting" if horizontal == load.opposite else "overturning"
+                    # a moment is of one sign in its own sum; the force decides on the factor
+                    yield into, size * value_of(arm) / third, by, False
+        live = self.factors[_LIVE]
         if case.weighed:
-            weight, by = self.heel["heel_load"], np.asarray(by_name[_LIVE])
-            names, there = (_LIVE, _LIVE), np.asarray(True)
-            yield _Term("vertical", weight, by, "W_q", names, there)
-            moment = weight * self.heel["heel_load_arm"]
-            yield _Term("righting", moment, by, "W_q * x_q", names, there)
+            weight = self.heel["heel_load"]
+            yield "vertical", weight, live, False
+            yield "righting", weight * self.heel["heel_load_arm"], live, False
         if case.loaded:
-            press = self._added("vertical")
-            pair = (_LIVE, _LIVE_GOOD) if case.pressing else (_LIVE_GOOD, _LIVE)
-            presses = np.asarray(np.asarray(press) >= 0.0)
-            down = np.where(presses, by_name[pair[0]], by_name[pair[1]])
-            for name, symbol in _ADDED.items():
-                across = name in ("horizontal", "overturning")
-                names = (_LIVE, _LIVE) if across else pair
-                by = np.asarray(by_name[_LIVE]) if across else down
-                yield _Term(name, self._added(name), by, symbol, names, presses)
+            usual, other = (_LIVE, _LIVE_GOOD) if case.pressing else (_LIVE_GOOD, _LIVE)
+            presses = self.added["vertical"] >= 0.0
+            down = np.where(presses, self.factors[usual], self.factors[other])
+            for name, value in self.added.items():
+                yield name, value, live if name in ("horizontal", "overturning") else down, False
 
 
-def _held(values: RetainingWallValues) -> list[Numeric]:
-    return [getattr(values, name) for name, _, _ in fields.of(values)]
-
-
-def _heel_water(
-    check: RetainingWall, section: WallSection, bare: RetainingWallValues
+def _heel_soil(
+    check: RetainingWall, values: RetainingWallValues, water_arm: Numeric
 ) -> dict[str, Numeric]:
     """The soil on the heel parted into its water and the rest: weights and arms."""
-    weight, arm = np.asarray(bare.heel_soil_weight), np.asarray(bare.heel_soil_arm)
-    wet = np.asarray(bare.heel_soil_area_below_water)
-    water = np.asarray(check.water_unit_weight) * wet
-    x = np.zeros(())
-    if check.theory == "rankine":
-        region = section.heel_soil(check.backfill_slope_angle, below=bare.water_height_behind)
-        x = np.where(water > 0.0, region.x, 0.0)
+    weight, arm = values.heel_soil_weight, values.heel_soil_arm
+    water = check.water_unit_weight * values.heel_soil_area_below_water
+    x = np.where(water > 0.0, water_arm, 0.0)
     rest = weight - water
-    some = rest != 0.0
-    rest_arm = np.where(some, (weight * arm - water * x) / np.where(some, rest, 1.0), 0.0)
-    return {
-        "heel_water_weight": water,
-        "heel_water_arm": x,
-        "heel_ground_weight": rest,
-        "heel_ground_arm": rest_arm,
-    }
+    left = rest != 0.0
+    rest_arm = np.where(left, (weight * arm - water * x) / np.where(left, rest, 1.0), 0.0)
+    return dict(zip(_HEEL, (water, x, rest, rest_arm), strict=True))

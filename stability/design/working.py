@@ -8,24 +8,32 @@ from typing import Any
 import numpy as np
 
 from slipmargin.stability.design.result import DesignResult, DesignSoil
-from slipmargin.strength.working import Step, put_numbers_in
+from slipmargin.strength.working import Step, Working
 
-__all__ = ["design_steps", "held_checks", "soil_steps"]
+__all__ = ["held_checks", "soil_steps"]
 
 
 def soil_steps(soils: Sequence[DesignSoil]) -> list[Step]:
     """Design strength of every soil; scalars only."""
-    return [step for soil in soils for step in _of_soil(soil)]
-
-
-def design_steps(design: DesignResult) -> list[Step]:
-    """From characteristic strengths to the degree of utilisation of every limit state.
-
-    The values of the check with design strengths, which stand in the lines, follow as in
-    ``held_checks``.
-    """
-    states = [step for state in design.limit_states.values() for step in state.steps]
-    return [*soil_steps(design.soils), *states]
+    out = Working()
+    source = "EN 1997-1:2004, 2.4.6.2"
+    for soil in soils:
+        given = {
+            "c′": soil.cohesion,
+            "γ_c": soil.cohesion_factor,
+            "φ′": soil.friction_angle,
+            "γ_φ": soil.tan_friction_angle_factor,
+        }
+        if any(np.ndim(value) for value in given.values()):
+            continue
+        out.known |= {symbol: float(np.asarray(value)) for symbol, value in given.items()}
+        for what, symbol, value, unit, equation in (
+            ("cohesion", "c_d", soil.design_cohesion, "kPa", "c′ / γ_c"),
+            ("friction angle", "φ_d", soil.design_friction_angle, "deg", "atan(tan(φ′) / γ_φ)"),
+        ):
+            says = f"Design {what} of {soil.name}."
+            out.add(says, symbol, value, unit, equation, source=source)
+    return out.steps
 
 
 def held_checks(design: DesignResult) -> Iterator[tuple[tuple[str, ...], Any]]:
@@ -40,31 +48,3 @@ def held_checks(design: DesignResult) -> Iterator[tuple[tuple[str, ...], Any]]:
         else:
             found.append(([name], state.held))
     return ((tuple(names), one) for names, one in found)
-
-
-def _of_soil(soil: DesignSoil) -> list[Step]:
-    given = {
-        "c′": soil.cohesion,
-        "γ_c": soil.cohesion_factor,
-        "φ′": soil.friction_angle,
-        "γ_φ": soil.tan_friction_angle_factor,
-    }
-    if any(np.ndim(value) for value in given.values()):
-        return []
-    known = {symbol: float(np.asarray(value)) for symbol, value in given.items()}
-    found = (
-        ("cohesion", "c_d", soil.design_cohesion, "kPa", "c′ / γ_c"),
-        ("friction angle", "φ_d", soil.design_friction_angle, "deg", "atan(tan(φ′) / γ_φ)"),
-    )
-    return [
-        Step(
-            f"Design {what} of {soil.name}.",
-            symbol,
-            float(np.asarray(value)),
-            unit,
-            equation,
-            put_numbers_in(equation, known),
-            "EN 1997-1:2004, 2.4.6.2",
-        )
-        for what, symbol, value, unit, equation in found
-    ]

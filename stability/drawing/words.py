@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from typing import Any
 
 import numpy as np
@@ -12,7 +13,7 @@ from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import InputError
 
-__all__ = ["factor_words", "length", "scalar", "shown", "soil_words"]
+__all__ = ["factor_words", "length", "numbers", "scalar", "shown", "soil_words"]
 
 
 def scalar(place: str, value: Any) -> float:
@@ -27,6 +28,11 @@ def scalar(place: str, value: Any) -> float:
     if array.size != 1:
         raise InputError(place, f"{array.size} values", "a drawing shows one case: one value each")
     return float(array.reshape(()))
+
+
+def numbers(record: Any) -> Callable[[str], float]:
+    """The fields of a record, each by its name as one number."""
+    return lambda name: scalar(name, getattr(record, name))
 
 
 def shown(value: float, unit: str) -> str:

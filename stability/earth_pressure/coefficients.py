@@ -132,20 +132,8 @@ def coulomb_active(
     nan where φ < β + ψ (no slope of that angle stands) or the resultant would turn past the
     vertical.
     """
-    phi, delta, theta, beta, psi = _radians(
-        friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle, seismic_angle
-    )
-    toward_wall = np.cos(delta + theta + psi)
-    under = np.sin(phi + delta) * np.sin(phi - beta - psi)
-    valid = (toward_wall > 0.0) & (np.cos(beta - theta) > 0.0)
-    with np.errstate(divide="ignore", invalid="ignore"):
-        root = _root(under / (toward_wall * np.cos(beta - theta)))
-        top = np.cos(phi - theta - psi)
-        value = top**2 / (np.cos(psi) * np.cos(theta) ** 2 * toward_wall * (1.0 + root) ** 2)
-    # a face steeper back than the slip plane holds no wedge
-    value = np.where(top < 0.0, 0.0, value)
-    found = np.where(valid & np.isfinite(root), value, np.nan)
-    return sourced(found, _COULOMB if seismic_angle is _STILL else _SHAKEN)
+    angles = (friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle)
+    return _coulomb(*angles, seismic_angle)
 
 
 def coulomb_passive(
@@ -164,18 +152,31 @@ def coulomb_passive(
     A slip plane overstates the resistance once δ exceeds about φ / 3: see
     :func:`curved_slip`.
     """
-    phi, delta, theta, beta, psi = _radians(
-        friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle, seismic_angle
-    )
-    against_wall = np.cos(delta - theta + psi)
-    under = np.sin(phi + delta) * np.sin(phi + beta - psi)
-    valid = (against_wall > 0.0) & (np.cos(beta - theta) > 0.0)
+    angles = (friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle)
+    return _coulomb(*angles, seismic_angle, passive=True)
+
+
+def _coulomb(*angles: Numeric, passive: bool = False) -> Numeric:
+    """Either side by φ, δ, θ, β and ψ [deg]."""
+    phi, delta, theta, beta, psi = _radians(*angles)
+    face, ground = np.cos(theta), np.cos(beta - theta)
+    if passive:
+        # a wedge is pushed up as one slides down that lies the other way round
+        theta, beta = -theta, -beta
+    across = np.cos(delta + theta + psi)
+    under = np.sin(phi + delta) * np.sin(phi - beta - psi)
     with np.errstate(divide="ignore", invalid="ignore"):
-        root = _root(under / (against_wall * np.cos(beta - theta)))
-        top = np.cos(phi + theta - psi)
-        value = top**2 / (np.cos(psi) * np.cos(theta) ** 2 * against_wall * (1.0 - root) ** 2)
-    found = np.where(valid & (root < 1.0 - _LEAST_ROOM) & (top > 0.0), value, np.nan)
-    return sourced(found, _COULOMB if seismic_angle is _STILL else _SHAKEN)
+        root = _root(under / (across * ground))
+        top = np.cos(phi - theta - psi)
+        opened = 1.0 - root if passive else 1.0 + root
+        value = top**2 / (np.cos(psi) * face**2 * across * opened**2)
+    if passive:
+        holds = (root < 1.0 - _LEAST_ROOM) & (top > 0.0)
+    else:
+        # a face steeper back than the slip plane holds no wedge
+        value, holds = np.where(top < 0.0, 0.0, value), np.isfinite(root)
+    found = np.where((across > 0.0) & (ground > 0.0) & holds, value, np.nan)
+    return sourced(found, _COULOMB if angles[-1] is _STILL else _SHAKEN)
 
 
 def bell_cohesion(coefficient: Numeric, adhesion_ratio: Numeric = 0.0) -> Numeric:
@@ -206,16 +207,8 @@ def coulomb_cohesion_active(
     K_c cos θ = (2 k + n cos η) / (1 + sin η) - k n² / (s + k)² + (a / c) sin δ;
     smooth, vertical and level it is Bell's 2 √K. nan where no plane exists.
     """
-    phi, delta, theta, beta = _radians(
-        friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle
-    )
-    return _wedge_cohesion(
-        phi + theta + delta - beta,
-        np.cos(phi) * np.cos(beta - theta),
-        adhesion_ratio * np.cos(delta),
-        adhesion_ratio * np.sin(delta),
-        theta,
-    )
+    angles = (friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle)
+    return _wedge_cohesion(angles, adhesion_ratio)
 
 
 def coulomb_cohesion_passive(
@@ -231,26 +224,24 @@ def coulomb_cohesion_passive(
     The least over all planes, hence on the safe side; :func:`coulomb_cohesion_active` with
     the signs of φ and δ turned.
     """
-    phi, delta, theta, beta = _radians(
-        friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle
-    )
-    return _wedge_cohesion(
-        theta - phi - delta - beta,
-        np.cos(phi) * np.cos(beta - theta),
-        adhesion_ratio * np.cos(delta),
-        -(adhesion_ratio * np.sin(delta)),
-        theta,
-    )
+    angles = (friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle)
+    return _wedge_cohesion(angles, adhesion_ratio, passive=True)
 
 
 def _wedge_cohesion(
-    eta: Numeric, on_plane: Numeric, on_wall: Numeric, along_wall: Numeric, theta: Numeric
+    angles: tuple[Numeric, ...], adhesion_ratio: Numeric, *, passive: bool = False
 ) -> Numeric:
+    """Either side by φ, δ, θ and β [deg]."""
+    phi, delta, theta, beta = _radians(*angles)
+    eta = theta - phi - delta - beta if passive else phi + theta + delta - beta
+    on_plane = np.cos(phi) * np.cos(beta - theta)
+    on_wall, along_wall = adhesion_ratio * np.cos(delta), adhesion_ratio * np.sin(delta)
     least = np.sqrt(on_plane * np.maximum(on_plane + on_wall * np.cos(eta), 0.0))
     with np.errstate(divide="ignore", invalid="ignore"):
         value = (2.0 * on_plane + on_wall * np.cos(eta)) / (1.0 + np.sin(eta))
         value = value - on_plane * on_wall**2 / (least + on_plane) ** 2
-        value = (value + along_wall) / np.cos(theta)
+        value = value - along_wall if passive else value + along_wall
+        value = value / np.cos(theta)
     return np.where((np.abs(eta) < 0.5 * np.pi) | (eta > 0.0), value, np.nan)
 
 

@@ -5,6 +5,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 from typing import Annotated, ClassVar
 
+import numpy as np
+
 from slipmargin.stability import fields
 from slipmargin.stability.check import Check
 from slipmargin.stability.earth_pressure.profile import Layer
@@ -125,6 +127,19 @@ class BackInputs:
             "rising into the fill; the last piece goes on."
         ),
     ] = None
+
+    @property
+    def corners(self) -> tuple[tuple[float, float], ...]:
+        """Corners of the ground, the first at the top of the back face."""
+        return ((0.0, 0.0),) if self.ground_line is None else self.ground_line
+
+    @property
+    def end_slope(self) -> Numeric:
+        """Slope of the ground beyond its last corner [deg]."""
+        if self.ground_line is None:
+            return self.backfill_slope_angle
+        (x1, y1), (x2, y2) = self.ground_line[-2:]
+        return float(np.degrees(np.arctan2(y2 - y1, x2 - x1)))
 
 
 # fields stand in the order of the records from the last to the first

@@ -4,22 +4,23 @@ from __future__ import annotations
 
 from collections.abc import Iterator
 from dataclasses import replace
+from typing import Any
 
 import numpy as np
 
 from slipmargin.stability.earth_pressure import coefficients
-from slipmargin.stability.earth_pressure.thrust import (
-    MINIMUM_FRICTION,
-    profile_thrust,
-    wedge_thrust,
-)
+from slipmargin.stability.earth_pressure.pressure_route import profile_thrust
+from slipmargin.stability.earth_pressure.thrust import MINIMUM_FRICTION
 from slipmargin.stability.earth_pressure.values import EarthPressureValues
 from slipmargin.stability.earth_pressure.wall_profile import WallProfile
+from slipmargin.stability.earth_pressure.wedge_route import wedge_thrust
 from slipmargin.strength import Notice, Numeric, distinct
+from slipmargin.strength.traced import some
 
 __all__ = [
     "COMPARED",
     "LEAST_THRUST",
+    "NO_WATER",
     "cohesion_notices",
     "earth_pressure_notices",
     "elastic_loads",
@@ -34,9 +35,12 @@ _COHESION_SHARE = 1.0 / 3.0  # of the load, carried without a further word
 
 _MOVEMENT_GROUND = "EN 1997-1:2004, Annex C.3"
 
-
-def _some(condition: object) -> bool:
-    return bool(np.any(np.asarray(condition)))
+NO_WATER = Notice.info(
+    "no-water-assumed",
+    "No water stands behind the wall in this check. Where drains can clog, run a wet case as "
+    "well: water often outweighs the soil.",
+)
+"""What is owed of a dry wall."""
 
 
 def _highest(value: Numeric) -> float:
@@ -45,24 +49,25 @@ def _highest(value: Numeric) -> float:
 
 def earth_pressure_notices(profile: WallProfile, values: EarthPressureValues) -> tuple[Notice, ...]:
     """Notices owed by an earth pressure check, soils first."""
-    notices = [
-        *_soil_notices(profile),
-        *_movement_notices(profile),
-        *_wall_notices(profile, values),
-        *_cohesion_notices(profile, values),
-        *_load_notices(profile),
-        *_shaking_notices(profile, values),
-        *_water_notices(profile),
-        *_comparison_notices(profile, values),
-    ]
-    return distinct(notices)
+    return distinct(
+        (
+            *_soil_notices(profile),
+            *_movement_notices(profile),
+            *_wall_notices(profile, values),
+            *_cohesion_notices(profile, values),
+            *_load_notices(profile),
+            *_shaking_notices(profile, values),
+            *(() if profile.wet else (NO_WATER,)),
+            *_comparison_notices(profile, values),
+        )
+    )
 
 
 def _soil_notices(profile: WallProfile) -> Iterator[Notice]:
     for layer, (above, below) in zip(profile.layers, profile.ground.layers, strict=True):
         soil = layer.soil
         yield from soil.strength.caveats
-        yield from soil.saturation_notices(_some(below.thickness > 0.0))
+        yield from soil.saturation_notices(some(below.thickness > 0.0))
         stress = np.stack(np.broadcast_arrays(above.upper, below.lower))
         yield from soil.stress_range_notices(stress, "(vertical) down the wall")
         yield from soil.chord_notices("earth pressure")
@@ -78,10 +83,10 @@ def _movement_notices(profile: WallProfile) -> Iterator[Notice]:
     if check.theory == "at_rest":
         if check.side != "passive" and profile.cohesive:
             yield Notice.info("cohesion-not-counted", "At rest, cohesion takes nothing off.")
-        if any(
-            _some(one.still > _level_passive(layer.soil.strength.friction_angle))
-            for layer, one in zip(profile.layers, profile.coefficients, strict=True)
-        ):
+        for layer, one in zip(profile.layers, profile.coefficients, strict=True):
+            most = coefficients.rankine_passive(layer.soil.strength.friction_angle)
+            if not some(one.still > most * (1.0 + _SLACK)):
+                continue
             yield Notice.caution(
                 "at-rest-above-passive",
                 "The coefficient at rest exceeds the passive one: soil so overconsolidated "
@@ -105,16 +110,12 @@ def _movement_notices(profile: WallProfile) -> Iterator[Notice]:
         )
 
 
-def _level_passive(friction_angle: Numeric) -> Numeric:
-    return coefficients.rankine_passive(friction_angle) * (1.0 + _SLACK)
-
-
 def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> Iterator[Notice]:
     check, delta = profile.check, profile.check.wall_friction_angle
     angles = [layer.soil.strength.friction_angle for layer in profile.layers]
 
     def above(share: float) -> bool:
-        return any(_some(delta > phi * share + _SLACK) for phi in angles)
+        return any(some(delta > phi * share + _SLACK) for phi in angles)
 
     passive = check.side == "passive"
     by_plane = check.theory in ("coulomb", "trial_wedge")
@@ -122,7 +123,7 @@ def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> Iterator
         with np.errstate(divide="ignore", invalid="ignore"):
             ratio = np.asarray(values.static_coefficient) / np.asarray(values.annex_c_coefficient)
         beside = ""
-        if _some(np.isfinite(ratio)):
+        if some(np.isfinite(ratio)):
             beside = (
                 f" Here the plane gives {_highest(ratio):.2f} times the coefficient of a curved "
                 "surface (EN 1997-1 Annex C)."
@@ -143,7 +144,7 @@ def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> Iterator
         )
     slope = check.backfill_slope_angle
     inner = [coefficients.inner_plane_angle(phi, backfill_slope_angle=slope) for phi in angles]
-    if not passive and by_plane and any(_some(check.wall_batter > one + _SLACK) for one in inner):
+    if not passive and by_plane and any(some(check.wall_batter > one + _SLACK) for one in inner):
         yield Notice.caution(
             "second-slip-plane",
             "The back face leans so far that the fill may slip on a second plane within "
@@ -152,7 +153,7 @@ def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> Iterator
         )
     if check.theory == "annex_c":
         turns = [one.curved_slip.turn for one in profile.coefficients if one.curved_slip]
-        if any(_some(turn < -_SLACK) for turn in turns):
+        if any(some(turn < -_SLACK) for turn in turns):
             yield Notice.caution(
                 "annex-c-outside-range",
                 "The slip line turns the other way (little wall friction, sloping ground or "
@@ -196,11 +197,10 @@ def _cohesion_notices(profile: WallProfile, values: EarthPressureValues) -> Iter
             "softens or is dug up.",
         )
         return
-    taken = -np.asarray(values.cohesion_thrust)
-    whole = np.asarray(values.weight_thrust) + np.asarray(values.surcharge_thrust)
-    yield from cohesion_notices(taken, whole)
-    least, thrust = np.asarray(values.minimum_thrust), np.asarray(values.earth_thrust)
-    if _some(least > thrust + LEAST_THRUST):
+    whole = values.weight_thrust + values.surcharge_thrust
+    yield from cohesion_notices(-values.cohesion_thrust, whole)
+    least = values.minimum_thrust
+    if some(least > values.earth_thrust + LEAST_THRUST):
         yield Notice.caution(
             "minimum-thrust-larger",
             f"The thrust by this theory is below the minimum earth pressure of a soil with "
@@ -217,7 +217,7 @@ def _cohesion_notices(profile: WallProfile, values: EarthPressureValues) -> Iter
             f"Down to {depth:.2f} m the soil is taken to pull on the wall. Soil cracks and "
             "does not pull; the thrust given is too low.",
         )
-    elif not _some(np.asarray(check.tension_crack_water_depth) > 0.0):
+    elif not some(check.tension_crack_water_depth > 0.0):
         yield Notice.caution(
             "dry-crack-assumed",
             f"The soil may crack to {depth:.2f} m; the crack is taken as dry. Rain fills "
@@ -228,11 +228,10 @@ def _cohesion_notices(profile: WallProfile, values: EarthPressureValues) -> Iter
 def _load_notices(profile: WallProfile) -> Iterator[Notice]:
     check = profile.check
     if check.loads and check.theory != "trial_wedge":
-        slopes = np.any(np.asarray(check.backfill_slope_angle) > 0.0)
-        shaken = np.any(np.asarray(check.horizontal_seismic_coefficient) > 0.0)
-        left_out = "batter, slope and movement of the wall, and shaking of the loads,"
-        yield elastic_loads(left_out, acts=bool(slopes or shaken))
-    if check.side == "passive" and (check.loads or _some(np.asarray(check.surcharge) > 0.0)):
+        yield elastic_loads(
+            check, "batter, slope and movement of the wall, and shaking of the loads,"
+        )
+    if check.side == "passive" and (check.loads or some(check.surcharge > 0.0)):
         yield Notice.caution(
             "surcharge-in-passive-resistance",
             "Load on the ground is counted in the passive resistance; it must always be there.",
@@ -245,11 +244,13 @@ def _load_notices(profile: WallProfile) -> Iterator[Notice]:
         )
 
 
-def elastic_loads(left_out: str, *, acts: bool) -> Notice:
-    """How strip and line loads press, and what that leaves out; ``acts`` where that is there and
-    would push more.
+def elastic_loads(check: Any, left_out: str) -> Notice:
+    """How the strip and line loads of a wall press, and what that leaves out: a caution where
+    that is there and would push more.
     """
-    return (Notice.caution if acts else Notice.info)(
+    slopes = some(check.backfill_slope_angle > 0.0)
+    more = slopes or some(check.horizontal_seismic_coefficient > 0.0)
+    return (Notice.caution if more else Notice.info)(
         "elastic-load-pressure",
         "Strip and line loads press by elastic theory on a rigid, vertical wall, at the "
         f"level of its top; {left_out} are left out.",
@@ -273,7 +274,7 @@ def _shaking_notices(profile: WallProfile, values: EarthPressureValues) -> Itera
         "Seed & Whitman (1970)",
     )
     yield from _vertical_notices(profile, values)
-    if _some(np.asarray(values.water_thrust) > 0.0):
+    if some(values.water_thrust > 0.0):
         yield Notice.caution(
             "hydrodynamic-pressure-left-out",
             "Water is taken to move with the soil: its weight adds to the shaking force and "
@@ -287,14 +288,14 @@ def _vertical_notices(profile: WallProfile, values: EarthPressureValues) -> Iter
     """Where the same shaking with its vertical part the other way, or none, is worse."""
     check = profile.check
     lift = np.asarray(check.vertical_seismic_coefficient)
-    if not _some(lift != 0.0):
+    if not some(lift != 0.0):
         return
     turned = WallProfile.of(replace(check, vertical_seismic_coefficient=-lift))
     other = (wedge_thrust if check.theory == "trial_wedge" else profile_thrust)(turned)
     active, thrust = check.side == "active", np.asarray(values.earth_thrust)
     worst = (np.fmax if active else np.fmin)(other.total, other.static_thrust)
     worse = (worst - thrust) * (1.0 if active else -1.0) > LEAST_THRUST
-    if _some(worse):
+    if some(worse):
         far = _highest(worst[worse]) if active else float(np.min(worst[worse]))
         more = "more" if active else "less"
         yield Notice.caution(
@@ -306,21 +307,11 @@ def _vertical_notices(profile: WallProfile, values: EarthPressureValues) -> Iter
         )
 
 
-def _water_notices(profile: WallProfile) -> Iterator[Notice]:
-    if not profile.wet:
-        yield Notice.info(
-            "no-water-assumed",
-            "No water stands behind the wall in this check. Where drains can clog, run a wet "
-            "case as well: water often outweighs the soil.",
-        )
-        return
-
-
 def _comparison_notices(profile: WallProfile, values: EarthPressureValues) -> Iterator[Notice]:
     check = profile.check
-    wedge, thrust = np.asarray(values.trial_wedge_thrust), np.asarray(values.earth_thrust)
-    if _some(wedge > thrust * (1.0 + COMPARED) + LEAST_THRUST):
-        worst = float(np.nanmax(wedge - thrust))
+    wedge, thrust = values.trial_wedge_thrust, values.earth_thrust
+    if some(wedge > thrust * (1.0 + COMPARED) + LEAST_THRUST):
+        worst = _highest(wedge - thrust)
         yield Notice.caution(
             "trial-wedge-higher",
             f"A trial wedge under a level water table presses up to {worst:.1f} kN/m harder "
@@ -336,4 +327,3 @@ def _comparison_notices(profile: WallProfile, values: EarthPressureValues) -> It
             "wall; a wedge under a level water table can press harder. Compare one soil by "
             "theory trial_wedge.",
         )
-        return

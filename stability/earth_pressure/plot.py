@@ -24,7 +24,7 @@ from slipmargin.stability.drawing.sheet import (
     Sheet,
     Window,
 )
-from slipmargin.stability.drawing.words import length, scalar, shown, soil_words
+from slipmargin.stability.drawing.words import length, numbers, scalar, shown, soil_words
 from slipmargin.stability.earth_pressure.check import EarthPressure
 from slipmargin.stability.earth_pressure.diagram_plot import (
     DIAGRAM_GAP,
@@ -62,13 +62,8 @@ class _BackFace:
     def of(cls, check: EarthPressure) -> _BackFace:
         height = scalar("height", check.height)
         lean = float(np.tan(np.radians(scalar("wall_batter", check.wall_batter))))
-        slope = scalar("backfill_slope_angle", check.backfill_slope_angle)
-        line: tuple[Point, ...] = ((0.0, height),)
-        if check.ground_line is not None:
-            line = tuple((float(x), height + float(y)) for x, y in check.ground_line)
-            (x0, y0), (x1, y1) = line[-2:]
-            slope = float(np.degrees(np.arctan2(y1 - y0, x1 - x0)))
-        return cls(height, lean, slope, line)
+        line = tuple((float(x), height + float(y)) for x, y in check.corners)
+        return cls(height, lean, scalar("backfill_slope_angle", check.end_slope), line)
 
     def face(self, level: float) -> Point:
         """Point of the back face at a level above the base."""
@@ -135,8 +130,7 @@ def draw_earth_pressure(
 
 def _slip_surface(values: Any, wall: _BackFace) -> list[Point]:
     """Heel, end of the plane, and the ground above it where a crack ends the plane."""
-    rho = scalar("plane_angle", values.plane_angle)
-    exit_x = scalar("exit_distance", values.exit_distance)
+    rho, exit_x = numbers(values)("plane_angle"), numbers(values)("exit_distance")
     if not np.isfinite(rho) or not np.isfinite(exit_x):
         return []
     heel = wall.face(0.0)
@@ -193,20 +187,11 @@ def _water_table(sheet: Sheet, check: EarthPressure, wall: _BackFace) -> None:
 
 
 def draw_loads(
-    sheet: Sheet,
-    check: Any,
-    line: Sequence[Point],
-    level: Callable[[float], float],
-    end: float,
+    sheet: Sheet, check: Any, line: Sequence[Point], level: Callable[[float], float], end: float
 ) -> None:
-    """The surcharge up to x = ``end``, strips and lines on the ground behind a wall.
-
-    Parameters
-    ----------
-    check
-        With its surcharge and its loads.
-    line, level
-        Corners of the ground, the first at the top of the wall, and its level at x.
+    """The surcharge up to x = ``end``, strips and lines on the ground behind a wall: ``line``
+    has the corners of the ground, the first at the top of the wall, and ``level`` gives its
+    level at x.
     """
     q, start, raised = scalar("surcharge", check.surcharge), line[0][0], 0.0
 
@@ -255,9 +240,8 @@ def _cracks(sheet: Sheet, check: EarthPressure, values: Any, wall: _BackFace) ->
 
 
 def _thrusts(sheet: Sheet, check: EarthPressure, values: Any, wall: _BackFace) -> None:
-    height = scalar("thrust_height", values.thrust_height)
-    thrust = scalar("thrust", values.thrust)
-    angle = scalar("thrust_angle", values.thrust_angle)
+    v = numbers(values)
+    height, thrust, angle = v("thrust_height"), v("thrust"), v("thrust_angle")
     if np.isfinite(height) and thrust > 0.0:
         # on the wall: below horizontal, or above it on the passive side
         turn = 180.0 + angle if check.side == "active" else 180.0 - angle
@@ -268,8 +252,7 @@ def _thrusts(sheet: Sheet, check: EarthPressure, values: Any, wall: _BackFace) -
         sheet.arrow(tip, turn, words, long=64.0, width=2.4, ink=EARTH, name="thrust")
     elif thrust == 0.0:
         sheet.label("no thrust of the soil", wall.face(0.4 * wall.height), towards=0.0)
-    water = scalar("water_thrust", values.water_thrust)
-    level = scalar("water_thrust_height", values.water_thrust_height)
+    water, level = v("water_thrust"), v("water_thrust_height")
     if water > 0.0 and np.isfinite(level):
         batter = scalar("wall_batter", check.wall_batter)
         words = f"water thrust $P_w$ = {shown(water, 'kN/m')}"
@@ -298,7 +281,7 @@ def _soils(
 
 def earth_pressure_words(check: EarthPressure, result: CheckResult) -> str:
     """The drawing in one sentence."""
-    values = result.values
+    v = numbers(result.values)
     side = "earth pressure at rest"
     if check.theory != "at_rest":
         side = f"{check.side} earth pressure by {_THEORIES[check.theory]}"
@@ -309,13 +292,13 @@ def earth_pressure_words(check: EarthPressure, result: CheckResult) -> str:
         depth = scalar("water_table_depth", check.water_table_depth)
         parts.append(f"a water table {length(depth)} below the top of the wall")
     parts += load_words(check)
-    crack = scalar("tension_crack_depth", values.tension_crack_depth)
+    crack = v("tension_crack_depth")
     if crack > 0.0 and check.side == "active":
         parts.append(f"tension down to {length(crack)}")
-    thrust, height = scalar("thrust", values.thrust), scalar("height", values.thrust_height)
+    thrust, height = v("thrust"), v("thrust_height")
     place = f" at {length(height)} above the base" if np.isfinite(height) else ""
     parts.append(f"a thrust of the soil of {shown(thrust, 'kN/m')}{place}")
-    water = scalar("water_thrust", values.water_thrust)
+    water = v("water_thrust")
     if water > 0.0:
         parts.append(f"a thrust of water of {shown(water, 'kN/m')}")
     diagram = "" if check.theory == "trial_wedge" else ", and the pressure against depth"

@@ -23,7 +23,7 @@ import functools
 import operator
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
-from typing import Annotated, Any, Protocol
+from typing import Annotated, Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -53,6 +53,7 @@ _NODES, _WEIGHTS = np.polynomial.legendre.leggauss(48)
 _LEAST_OFFSET = 1e-7
 
 Array = NDArray[np.float64]
+Ends = tuple[Numeric, Numeric]  # of a piece, the upper and the lower
 
 
 def total(numbers: Iterable[Any]) -> Any:
@@ -73,16 +74,9 @@ class Layer:
 
 @dataclass(frozen=True, slots=True)
 class Piece:
-    """A part of a layer above or below the water table.
-
-    Parameters
-    ----------
-    top, thickness, bottom
-        Depths of its ends, and the way between [m].
-    weight
-        Effective unit weight [kN/m³].
-    upper, lower
-        Effective vertical stress at its ends [kPa].
+    """A part of a layer above or below the water table: depths of its top and bottom and the way
+    between [m], its effective unit weight [kN/m³], and the effective vertical stress at its upper
+    and its lower end [kPa].
     """
 
     top: Numeric
@@ -97,18 +91,9 @@ class Piece:
 class Overburden:
     """Effective vertical stress at the wall, linear over each piece, from the top down.
 
-    Parameters
-    ----------
-    layers
-        The pieces of each layer, above the water table and below it.
-    sums
-        Effective vertical stress of each layer summed over its thickness [kN/m].
-    effective_sum
-        The same over the height.
-    water_height
-        Water table above the base [m], 0 where it lies below.
-    water_unit_weight
-        [kN/m³].
+    Each of the ``layers`` has a piece above the water table and one below it; ``sums`` are
+    their stresses summed over the thickness, ``effective_sum`` over the height [kN/m].
+    ``water_height`` is above the base [m], 0 where the water table lies below.
     """
 
     layers: tuple[tuple[Piece, Piece], ...]
@@ -140,18 +125,9 @@ def layer_overburden(
     water_unit_weight: Numeric = 9.81,
     load: Numeric = 0.0,
 ) -> Overburden:
-    """Vertical stress at the wall under layers.
+    """Vertical stress at the wall under layers, from the top, that carry a ``load`` [kPa].
 
-    Parameters
-    ----------
-    layers
-        From the top.
-    water_table_depth
-        Below the top of the wall [m]; ``None`` is dry.
-    water_unit_weight
-        [kN/m³].
-    load
-        Effective vertical stress at the top [kPa].
+    ``water_table_depth`` is below the top of the wall [m], ``None`` is dry.
     """
     height = total(layer.thickness for layer in layers)
     water: Numeric = 0.0
@@ -182,33 +158,6 @@ def layer_overburden(
     return Overburden(tuple(found), tuple(sums), total(sums), water, water_unit_weight)
 
 
-class PressureLaw(Protocol):
-    """Pressure from vertical stress."""
-
-    def pressure(self, stress: Numeric) -> Numeric:
-        """Pressure [kPa] at an effective vertical stress [kPa]."""
-        ...
-
-    @property
-    def zero_stress(self) -> Numeric:
-        """Effective vertical stress at which the pressure is zero [kPa]."""
-        ...
-
-    def integral(self, thickness: Numeric, ends: _Ends) -> tuple[Numeric, Numeric]:
-        """Force [kN/m] of a piece and moment about its lower end [kN·m/m]."""
-        ...
-
-
-@dataclass(frozen=True, slots=True)
-class _Ends:
-    """Stress and pressure at the ends of a piece [kPa]."""
-
-    upper_stress: Numeric
-    lower_stress: Numeric
-    upper: Numeric
-    lower: Numeric
-
-
 @dataclass(frozen=True, slots=True)
 class LinearLaw:
     """p = coefficient σ′_v - tension, tension in kPa (negative where cohesion adds)."""
@@ -226,10 +175,10 @@ class LinearLaw:
         with np.errstate(divide="ignore", invalid="ignore"):
             return np.where(self.tension == 0.0, 0.0, self.tension / self.coefficient)
 
-    def integral(self, thickness: Numeric, ends: _Ends) -> tuple[Numeric, Numeric]:
+    def integral(self, thickness: Numeric, _: Ends, pressures: Ends) -> tuple[Numeric, Numeric]:
         """Force [kN/m] of a piece and moment about its lower end [kN·m/m]."""
-        force = (ends.upper + ends.lower) / 2.0 * thickness
-        return force, thickness**2 * (2.0 * ends.upper + ends.lower) / 6.0
+        upper, lower = pressures
+        return (upper + lower) / 2.0 * thickness, thickness**2 * (2.0 * upper + lower) / 6.0
 
 
 @dataclass(frozen=True, slots=True)
@@ -265,9 +214,9 @@ class ConjugateLaw:
             return -self.cohesion
         return 2.0 * self.cohesion * np.tan(np.radians(45.0 + self.friction_angle / 2.0))
 
-    def integral(self, thickness: Numeric, ends: _Ends) -> tuple[Numeric, Numeric]:
+    def integral(self, thickness: Numeric, stresses: Ends, _: Ends) -> tuple[Numeric, Numeric]:
         """Force [kN/m] of a piece and moment about its lower end [kN·m/m]."""
-        upper, lower = ends.upper_stress, ends.lower_stress
+        upper, lower = stresses
         # the root's branch points lie at or below minus this stress; nearer than a tiny
         # share of the load they leave no trace
         offset = self.cohesion * np.cos(np.radians(self.friction_angle))
@@ -285,6 +234,9 @@ class ConjugateLaw:
             force = force + share
             moment = moment + share * (lower - stress) * per_stress
         return force, moment
+
+
+PressureLaw = LinearLaw | ConjugateLaw
 
 
 @dataclass(frozen=True, slots=True)
@@ -312,16 +264,8 @@ class Thrust:
 
 
 def thrust_of(laws: Sequence[PressureLaw], ground: Overburden, *, cut: bool) -> Thrust:
-    """Thrust and moment of a pressure, and where it is negative.
-
-    Parameters
-    ----------
-    laws
-        Of each layer.
-    ground
-        Vertical stress.
-    cut
-        Leave negative pressure out.
+    """Thrust and moment of the pressure that each layer's law gives, and where it is negative;
+    ``cut`` leaves negative pressure out.
     """
     pressures, parts, zeros = [], [], []
     depth: Numeric | None = None
@@ -344,18 +288,14 @@ def thrust_of(laws: Sequence[PressureLaw], ground: Overburden, *, cut: bool) -> 
     forces, moments = [], []
     height: Numeric = 0.0
     for law, piece, tense, start, upper, lower in reversed(parts):
-        ends, left = _Ends(piece.upper, piece.lower, upper, lower), piece.thickness
+        left, stress, pressure = piece.thickness, piece.upper, upper
         if cut:
             cracked = tense > 0.0
-            ends = _Ends(
-                np.where(cracked, piece.upper + piece.weight * tense, piece.upper),
-                piece.lower,
-                np.where(cracked, 0.0, upper),
-                lower,
-            )
+            stress = np.where(cracked, stress + piece.weight * tense, stress)
+            pressure = np.where(cracked, 0.0, upper)
             held = np.where(tense < piece.thickness, piece.bottom - start, 0.0)
             left = np.where(cracked, held, piece.thickness)
-        force, moment = law.integral(left, ends)
+        force, moment = law.integral(left, (stress, piece.lower), (pressure, lower))
         forces.append(force)
         moments.append(force * height + moment)
         height = height + piece.thickness
@@ -379,18 +319,8 @@ def _tension(zero_stress: Numeric, piece: Piece) -> Numeric:
 def pressure_at(
     laws: Sequence[PressureLaw], ground: Overburden, depth: float, *, cut: bool
 ) -> Array:
-    """Pressure at one depth [kPa]; at a boundary that of the piece above.
-
-    Parameters
-    ----------
-    laws
-        Of each layer.
-    ground
-        Vertical stress.
-    depth
-        Below the top of the wall [m].
-    cut
-        Negative pressure reads as zero.
+    """Pressure [kPa] at one depth below the top of the wall [m]; at a boundary that of the piece
+    above. ``cut`` reads negative pressure as zero.
     """
     found: Numeric = np.nan
     for law, layer in zip(laws, ground.layers, strict=True):

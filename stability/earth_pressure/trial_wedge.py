@@ -54,17 +54,10 @@ _LEAST_COSINE = 1e-9
 class WedgeResult:
     """The governing wedge; every field of the broadcast shape of the inputs.
 
-    Parameters
-    ----------
-    thrust
-        P, at the wall friction angle from the normal of the back face [kN/m]; nan where no
-        wedge exists.
-    plane_angle
-        Of the governing plane, from horizontal [deg].
-    exit_distance
-        From the top of the wall to where the plane or the crack meets the ground [m].
-    resolution
-        Width of the interval of angles left at the end of the search [deg].
+    Its ``thrust`` P acts at the wall friction angle from the normal of the back face [kN/m]; nan
+    where no wedge exists. Angles are in [deg], that of the plane from horizontal; ``resolution`` is
+    the width of the interval left at the end of the search. ``exit_distance``: from the top of the
+    wall to where the plane or the crack meets the ground [m].
     """
 
     thrust: Array
@@ -101,27 +94,20 @@ def trial_wedge(
     ----------
     side
         ``active`` seeks the most thrust, ``passive`` the least.
-    height
-        Vertical height of the back face [m].
-    friction_angle, cohesion
-        Of the soil [deg], [kPa].
-    unit_weight, saturated_unit_weight
-        Above and below water [kN/m³]; without the second the first serves both.
+    height, wall_batter
+        Vertical height of the back face [m], and its angle from vertical [deg], positive where
+        the fill rests on it.
+    friction_angle, cohesion, unit_weight, saturated_unit_weight
+        Of the soil [deg], [kPa], [kN/m³]; without the last the moist weight serves below water too.
     wall_friction_angle, wall_adhesion
         On the back face [deg], [kPa].
-    wall_batter
-        Of the back face from vertical [deg], positive where the fill rests on it.
-    backfill_slope_angle
-        Slope of the ground beyond the last point [deg].
-    ground_line
-        Points (x, y) [m] from (0, 0), the top of the back face; x rises into the fill.
-    surcharge
-        On plan area, from the wall on [kPa].
-    strip_loads, line_loads
-        Loads on the ground.
+    ground_line, backfill_slope_angle
+        Points (x, y) [m] from (0, 0), the top of the back face, x rising into the fill; slope of
+        the ground beyond the last of them [deg].
+    surcharge, strip_loads, line_loads
+        Loads on the ground, the first on plan area from the wall on [kPa].
     crack_depth
-        Depth of the crack at the end of the plane [m]; as deep as the wall it leaves no
-        thrust.
+        Depth of the crack at the end of the plane [m]; as deep as the wall it leaves no thrust.
     water_table_depth, water_unit_weight
         Below the top of the wall [m], [kN/m³]; ``inf`` is dry.
     k_h, k_v

@@ -10,7 +10,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -27,37 +26,21 @@ from slipmargin.stability.earth_pressure.profile import (
     layer_overburden,
 )
 from slipmargin.strength import Numeric
-from slipmargin.strength.traced import value_of
+from slipmargin.strength.traced import some
 
-__all__ = ["LayerCoefficients", "WallProfile", "some", "uniform"]
+__all__ = ["LayerCoefficients", "WallProfile", "uniform"]
 
 Array = NDArray[np.float64]
 
 _SAME = 1e-12
 
 
-def some(condition: Any) -> bool:
-    """Whether a condition holds in any case."""
-    return bool(np.any(value_of(condition)))
-
-
 @dataclass(frozen=True, slots=True)
 class LayerCoefficients:
-    """Coefficients of a layer [-].
-
-    Parameters
-    ----------
-    weight
-        Of the soil's own weight, with shaking if there is any.
-    still
-        The same without shaking.
-    cohesion
-        What one unit of cohesion takes off or adds; nan where the pressure is not linear in it.
-    straight
-        The same where in place of Rankine's curved pressure that of Coulomb's wedge on the
-        same plane is taken.
-    curved_slip
-        Annex C, on the passive side.
+    """Coefficients of a layer [-]: of the soil's own weight, with shaking if there is any and
+    ``still``; ``cohesion``, what one unit of cohesion takes off or adds, nan where the pressure
+    is not linear in it; ``straight``, the same where in place of Rankine's curved pressure that
+    of Coulomb's wedge on the same plane is taken; and Annex C on the passive side.
     """
 
     weight: Numeric
@@ -71,20 +54,9 @@ class LayerCoefficients:
 class WallProfile:
     """A check's wall and what its layers carry.
 
-    Parameters
-    ----------
-    check
-        The check it was made from.
-    layers
-        Its layers, or its one soil over the height.
-    ground
-        Vertical stress, surcharge included.
-    surcharge_stress
-        Vertical stress at the wall from the surcharge [kPa].
-    seismic_angle
-        ψ, water included [deg].
-    coefficients
-        Of each layer.
+    ``layers`` are those of the check, or its one soil over the height; ``ground`` is the vertical
+    stress, surcharge included, and ``surcharge_stress`` that of the surcharge at the wall [kPa];
+    ``seismic_angle`` is ψ, water included [deg]; ``coefficients`` are those of each layer.
     """
 
     check: EarthPressureInputs
@@ -92,7 +64,7 @@ class WallProfile:
     ground: Overburden
     surcharge_stress: Numeric
     seismic_angle: Numeric
-    coefficients: tuple[LayerCoefficients, ...]
+    coefficients: tuple[LayerCoefficients, ...] = ()
 
     @classmethod
     def of(cls, check: EarthPressureInputs) -> WallProfile:
@@ -114,13 +86,14 @@ class WallProfile:
         psi = coefficients.seismic_angle(
             check.horizontal_seismic_coefficient * share, check.vertical_seismic_coefficient
         )
-        return cls(check, layers, ground, surcharge, psi, _by_layer(check, layers, psi))
+        return cls(check, layers, ground, surcharge, psi)._with_coefficients()
 
     def of_soils(self, check: EarthPressureInputs) -> WallProfile:
         """The same wall with soils of the same weights and other strengths."""
-        layers = _layers(check)
-        found = _by_layer(check, layers, self.seismic_angle)
-        return replace(self, check=check, layers=layers, coefficients=found)
+        return replace(self, check=check, layers=_layers(check))._with_coefficients()
+
+    def _with_coefficients(self) -> WallProfile:
+        return replace(self, coefficients=tuple(map(self._coefficients, self.layers)))
 
     @property
     def cohesion(self) -> Array:
@@ -136,7 +109,9 @@ class WallProfile:
     @property
     def shaken(self) -> bool:
         """Whether any case has a seismic coefficient."""
-        return _shaken(self.check)
+        check = self.check
+        along, up = check.horizontal_seismic_coefficient, check.vertical_seismic_coefficient
+        return some(along != 0.0) or some(up != 0.0)
 
     @property
     def wet(self) -> bool:
@@ -161,7 +136,8 @@ class WallProfile:
     @property
     def curved(self) -> bool:
         """Whether the pressure follows Rankine's conjugate stresses."""
-        return _curved(self.check, self.layers)
+        sloping = some(self.check.backfill_slope_angle != 0.0)
+        return self.check.theory == "rankine" and sloping and self.cohesive
 
     def laws(self) -> tuple[PressureLaw, ...]:
         """Pressure law of each layer, without shaking."""
@@ -184,80 +160,54 @@ class WallProfile:
             found.append(LinearLaw(one.weight * lift if shaken else one.still, tension))
         return tuple(found)
 
+    def _coefficients(self, layer: Layer) -> LayerCoefficients:
+        check, slope = self.check, self.check.backfill_slope_angle
+        phi, cohesion = layer.soil.strength.friction_angle, layer.soil.strength.cohesion
+        passive = check.side == "passive"
+        angles = {"wall_batter": check.wall_batter, "backfill_slope_angle": slope}
+        wall = {"wall_friction_angle": check.wall_friction_angle, **angles}
+        slip = coefficients.curved_slip(phi, **wall) if passive else None
+        if check.theory == "at_rest":
+            own = coefficients.at_rest(
+                phi,
+                overconsolidation_ratio=check.overconsolidation_ratio,
+                backfill_slope_angle=slope,
+            )
+            return LayerCoefficients(own, +own, 0.0, 0.0, slip)
+        if check.theory == "annex_c" and slip is not None:
+            delta, theta = np.radians(check.wall_friction_angle), np.radians(check.wall_batter)
+            across = np.tan(np.radians(phi)) * np.cos(theta) * np.cos(delta)
+            held = (slip.surface_load - 1.0) / across
+            own = +slip.coefficient
+            return LayerCoefficients(own, +own, held, held, slip)
+        coulomb = coefficients.coulomb_passive if passive else coefficients.coulomb_active
+        straight: Numeric
+        if check.theory == "rankine":
+            # a smooth cut through the fill, on which the thrust is parallel to the ground
+            wall["wall_friction_angle"] = slope
+            rankine = coefficients.rankine_passive if passive else coefficients.rankine_active
+            still = rankine(phi, backfill_slope_angle=slope)
+            held = np.where(slope == 0.0, coefficients.bell_cohesion(still), np.nan)
+            straight = coefficients.coulomb_cohesion_active(phi, **wall) if self.curved else held
+        else:
+            wedge = coefficients.coulomb_cohesion_active
+            if passive:
+                wedge = coefficients.coulomb_cohesion_passive
+            carried = np.where(cohesion > 0.0, cohesion, 1.0)
+            ratio = np.where(cohesion > 0.0, check.wall_adhesion / carried, 0.0)
+            still = coulomb(phi, **wall)
+            held = straight = wedge(phi, **wall, adhesion_ratio=ratio)
+        if self.shaken:
+            own = coulomb(phi, **wall, seismic_angle=self.seismic_angle)
+        else:
+            own, still = still, +still  # a value of its own, by its own symbol
+        return LayerCoefficients(own, still, held, straight, slip)
+
 
 def _layers(check: EarthPressureInputs) -> tuple[Layer, ...]:
     if check.soil is None:
         return tuple(check.layers)
     return (Layer(soil=check.soil, thickness=check.height),)
-
-
-def _by_layer(
-    check: EarthPressureInputs, layers: tuple[Layer, ...], psi: Numeric
-) -> tuple[LayerCoefficients, ...]:
-    leaning, curved = psi if _shaken(check) else None, _curved(check, layers)
-    return tuple(_coefficients(check, layer, leaning, curved=curved) for layer in layers)
-
-
-def _shaken(check: EarthPressureInputs) -> bool:
-    return some(check.horizontal_seismic_coefficient != 0.0) or some(
-        check.vertical_seismic_coefficient != 0.0
-    )
-
-
-def _curved(check: EarthPressureInputs, layers: tuple[Layer, ...]) -> bool:
-    sloping = some(check.backfill_slope_angle != 0.0)
-    cohesive = any(some(layer.soil.strength.cohesion > 0.0) for layer in layers)
-    return check.theory == "rankine" and sloping and cohesive
-
-
-def _coefficients(
-    check: EarthPressureInputs, layer: Layer, psi: Numeric | None, *, curved: bool
-) -> LayerCoefficients:
-    """Coefficients of a layer, ``psi`` being ``None`` without shaking."""
-    phi, cohesion = layer.soil.strength.friction_angle, layer.soil.strength.cohesion
-    slope, theory = check.backfill_slope_angle, check.theory
-    passive = check.side == "passive"
-    angles = {"wall_batter": check.wall_batter, "backfill_slope_angle": slope}
-    slip = None
-    if passive:
-        slip = coefficients.curved_slip(
-            phi, wall_friction_angle=check.wall_friction_angle, **angles
-        )
-    if theory == "at_rest":
-        ratio = check.overconsolidation_ratio
-        own = coefficients.at_rest(phi, overconsolidation_ratio=ratio, backfill_slope_angle=slope)
-        return LayerCoefficients(own, +own, 0.0, 0.0, slip)
-    if theory == "annex_c" and slip is not None:
-        delta, theta = np.radians(check.wall_friction_angle), np.radians(check.wall_batter)
-        across = np.tan(np.radians(phi)) * np.cos(theta) * np.cos(delta)
-        held = (slip.surface_load - 1.0) / across
-        own = +slip.coefficient
-        return LayerCoefficients(own, +own, held, held, slip)
-    coulomb = coefficients.coulomb_passive if passive else coefficients.coulomb_active
-    straight: Numeric
-    if theory == "rankine":
-        # his plane is a smooth cut through the fill, on which the thrust is parallel to the ground
-        wall = {"wall_friction_angle": slope, **angles}
-        rankine = coefficients.rankine_passive if passive else coefficients.rankine_active
-        still = rankine(phi, backfill_slope_angle=slope)
-        held = np.where(slope == 0.0, coefficients.bell_cohesion(still), np.nan)
-        straight = held
-        if curved:
-            straight = coefficients.coulomb_cohesion_active(phi, **wall)
-    else:
-        wall = {"wall_friction_angle": check.wall_friction_angle, **angles}
-        wedge = coefficients.coulomb_cohesion_active
-        if passive:
-            wedge = coefficients.coulomb_cohesion_passive
-        carried = np.where(cohesion > 0.0, cohesion, 1.0)
-        ratio = np.where(cohesion > 0.0, check.wall_adhesion / carried, 0.0)
-        still = coulomb(phi, **wall)
-        held = straight = wedge(phi, **wall, adhesion_ratio=ratio)
-    if psi is None:
-        # a value of its own, by its own symbol
-        return LayerCoefficients(still, +still, held, straight, slip)
-    shaken = coulomb(phi, **wall, seismic_angle=psi)
-    return LayerCoefficients(shaken, still, held, straight, slip)
 
 
 def uniform(by_layer: Sequence[Numeric]) -> Numeric:

@@ -50,14 +50,8 @@ _NONE = Terms(1.0, 1.0, 1.0)
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class BearingCapacity:
-    """The capacity with its factors.
-
-    Parameters
-    ----------
-    capacity
-        Gross ultimate bearing pressure on the effective area [kPa].
-    factors, shape, depth, inclination, ground
-        N, s, d, i and g of the three terms.
+    """Gross ultimate bearing pressure on the effective area [kPa], with N, s, d, i and g of the
+    three terms [-].
     """
 
     capacity: Numeric
@@ -69,26 +63,13 @@ class BearingCapacity:
 
 
 def unit_weight_below_base(
-    unit_weight: Numeric,
-    buoyant_unit_weight: Numeric,
-    water_depth: Numeric,
-    width: Numeric,
+    unit_weight: Numeric, buoyant_unit_weight: Numeric, water_depth: Numeric, width: Numeric
 ) -> Numeric:
     """Unit weight for the third term when water lies below the base [kN/m³].
 
     γ′ + (z / B) (γ - γ′): buoyant with water at the base, moist with water at least a width
-    below it. As in Das, Principles of Foundation Engineering, ch. 3 (from memory).
-
-    Parameters
-    ----------
-    unit_weight
-        Moist [kN/m³].
-    buoyant_unit_weight
-        Saturated less water [kN/m³].
-    water_depth
-        Depth of the water table below the base z [m]; ``inf`` is dry, below 0 counts as 0.
-    width
-        Width of the base [m].
+    below it. As in Das, Principles of Foundation Engineering, ch. 3 (from memory). The depth of
+    the water table below the base z [m] is ``inf`` where it is dry; below 0 it counts as 0.
     """
     share = np.clip(water_depth / width, 0.0, 1.0)
     between = buoyant_unit_weight + share * (unit_weight - buoyant_unit_weight)
@@ -106,20 +87,9 @@ def superposed_capacity(
 ) -> Numeric:
     """The three terms added up [kPa]: Terzaghi's (1943) superposition.
 
-    Parameters
-    ----------
-    cohesion
-        c′ [kPa].
-    overburden
-        Effective vertical stress beside the base q [kPa].
-    unit_weight
-        Effective unit weight below the base γ [kN/m³].
-    width
-        Width that carries, B′ [m].
-    factors
-        N factors [-].
-    modifiers
-        Shape, depth, inclination and any other factors [-].
+    c′ N_c + q N_q + ½ γ B′ N_γ with ``overburden`` q beside the base [kPa], ``unit_weight`` γ
+    below it [kN/m³] and ``width`` B′ [m]; ``modifiers`` are shape, depth, inclination and any
+    other factors.
     """
     by_term = [
         cohesion * factors.cohesion,
@@ -135,18 +105,10 @@ def superposed_capacity(
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Footing:
-    """A base and the ground below and beside it, whatever its load.
+    """A base and the ground below and beside it, whatever its load: see :meth:`of`.
 
-    Parameters
-    ----------
-    method
-        ``vesic``, ``meyerhof`` or ``annex_d``.
-    friction, cohesion
-        Strength of the foundation soil; cohesion in [kPa].
-    overburden, unit_weight
-        Effective vertical stress beside the base [kPa], effective unit weight below it [kN/m³].
-    factors, depth, ground
-        N factors, depth factors, and those for ground that falls away.
+    ``factors``, ``depth`` and ``ground`` are its N factors, its depth factors, and those for ground
+    that falls away.
     """
 
     method: str

@@ -54,19 +54,22 @@ from slipmargin.stability.check import Check, CheckResult, with_part
 from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
 from slipmargin.stability.helping_load import LeastUnderLoad, least_under_load
 from slipmargin.stability.retaining_wall.balance import (
+    answers,
     follow_wall,
     retaining_wall,
     weight_over_heel,
     yielding,
 )
+from slipmargin.stability.retaining_wall.base_notices import bearing_rises
 from slipmargin.stability.retaining_wall.bearing_factors import METHODS
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
-from slipmargin.stability.retaining_wall.notices import bearing_rises, wall_notices
+from slipmargin.stability.retaining_wall.notices import wall_notices
 from slipmargin.stability.retaining_wall.overall_stability import OverallStability
 from slipmargin.stability.retaining_wall.section import Wall, WallSection
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import InputError, Numeric, Strength, distinct
+from slipmargin.strength.traced import some
 
 __all__ = ["RetainingWall", "retaining_wall"]
 
@@ -169,11 +172,7 @@ class RetainingWall(RetainingWallInputs):
         """Factors of safety against sliding, overturning, bearing failure and, approximately,
         overall instability: a search of seconds for each wall, which may be left out.
         """
-        fields.validate(self)
-        section = self.section()
-        self._hold_together(section)
-        values = retaining_wall(self, section)
-        stands = self._answered(values)
+        section, values, stands = self._balanced()
         if self.peak_acceleration is not None or self.peak_velocity is not None:
             moved = yielding(self, self._yield_coefficient(values))
             values = dataclasses.replace(values, **moved)
@@ -200,11 +199,7 @@ class RetainingWall(RetainingWallInputs):
         InputError
             As ``evaluate``, and where overall stability has no answer.
         """
-        fields.validate(self)
-        section = self.section()
-        self._hold_together(section)
-        values = retaining_wall(self, section)
-        self._answered(values)
+        section, values, _ = self._balanced()
         least = self._least(section, values)
         found: dict[str, Numeric] = {state: one.lowest for state, one in least.items()}
         if "overall" not in leave_out:
@@ -223,6 +218,14 @@ class RetainingWall(RetainingWallInputs):
         section = self.section()
         least = self._least(section, retaining_wall(self, section))
         return {state: one.lowest for state, one in least.items()}
+
+    def _balanced(self) -> tuple[WallSection, RetainingWallValues, NDArray[np.bool_]]:
+        """The section, the values and where the theory has an answer, of fields that hold."""
+        fields.validate(self)
+        section = self.section()
+        self._hold_together(section)
+        values = retaining_wall(self, section)
+        return section, values, self._answered(values)
 
     def _least(
         self, section: WallSection, values: RetainingWallValues
@@ -247,9 +250,9 @@ class RetainingWall(RetainingWallInputs):
         if np.all(leans_back) or not np.any(leans_back):
             return least_under_load(factors_at, factors, between=bool(np.all(leans_back)))
         rows = np.flatnonzero(leans_back)
-        some: RetainingWall = fields.elements(self, rows, shape)
-        own = some.section()
-        closer = some._least(own, retaining_wall(some, own))
+        back: RetainingWall = fields.elements(self, rows, shape)
+        own = back.section()
+        closer = back._least(own, retaining_wall(back, own))
         ends = least_under_load(factors_at, factors)
         return {state: one.with_rows(rows, closer[state]) for state, one in ends.items()}
 
@@ -268,7 +271,7 @@ class RetainingWall(RetainingWallInputs):
 
     def _still(self) -> dict[str, NDArray[np.float64]] | None:
         """Factors without shaking, where there is any."""
-        if not np.any(np.asarray(self.horizontal_seismic_coefficient) > 0.0):
+        if not some(self.horizontal_seismic_coefficient > 0.0):
             return None
         return dataclasses.replace(self, horizontal_seismic_coefficient=0.0).factors()
 
@@ -291,76 +294,57 @@ class RetainingWall(RetainingWallInputs):
         return np.where(never, np.nan, np.where(unshaken, 0.0, low))[()]
 
     def _hold_together(self, section: WallSection) -> None:
-        wet = self.water_table_depth is not None
+        dry = self.water_table_depth is None
+
+        def refuse(name: str, where: Any, allowed: str) -> None:
+            fields.refuse(self, name, where, allowed)
+
         if self.theory == "rankine":
-            if self.wall_friction_angle is not None:
-                raise InputError(
-                    "wall_friction_angle", self.wall_friction_angle, "allowed only with coulomb"
-                )
-            if np.any(np.asarray(section.overhang) > 1e-9 * np.asarray(section.width)):
+            rough = self.wall_friction_angle is not None
+            refuse("wall_friction_angle", rough, "allowed only with coulomb")
+            if some(section.overhang > 1e-9 * section.width):
                 raise InputError(
                     "wall.points",
                     "a back that stands out behind the heel",
                     "rankine takes the vertical plane through the heel; use coulomb",
                 )
-        if np.any(np.asarray(self.embedment) >= section.height):
-            raise InputError("embedment", self.embedment, "allowed: below the height of the wall")
-        self._let_seep(wet=wet)
-        falls = np.asarray(self.ground_fall_in_front) > 0.0
-        if np.any(falls & (np.asarray(self.passive_fraction) > 0.0)):
-            raise InputError(
-                "passive_fraction",
-                self.passive_fraction,
-                "leave it at 0 where ground_fall_in_front is given: the resistance of ground that "
-                "falls away is not known here",
+        buried = self.embedment >= section.height
+        refuse("embedment", buried, "allowed: below the height of the wall")
+        beside_water = "allowed only beside a water_table_depth"
+        if self.uplift_method == "creep_line":
+            refuse("uplift_method", dry, beside_water)
+            refuse(
+                "uplift_method",
+                self.wall.key_depth is not None,
+                "a key lengthens the line of creep in a way that is not known here: leave it at "
+                "hydrostatic",
             )
+        refuse(
+            "passive_fraction",
+            (self.ground_fall_in_front > 0.0) & (self.passive_fraction > 0.0),
+            "leave it at 0 where ground_fall_in_front is given: the resistance of ground that "
+            "falls away is not known here",
+        )
         if self.water_level_in_front is not None:
-            if not wet:
-                raise InputError(
-                    "water_level_in_front",
-                    self.water_level_in_front,
-                    "allowed only beside a water_table_depth",
-                )
-            if np.any(np.asarray(self.water_level_in_front) > section.height):
-                raise InputError(
-                    "water_level_in_front",
-                    self.water_level_in_front,
-                    "allowed: up to the height of the wall",
-                )
+            refuse("water_level_in_front", dry, beside_water)
+            over = self.water_level_in_front > section.height
+            refuse("water_level_in_front", over, "allowed: up to the height of the wall")
         for name, soil in (("backfill", self.backfill), ("foundation", self.foundation)):
             try:
-                if wet:
+                if not dry:
                     soil.need_heavier_than_water(self.water_unit_weight)
             except InputError as error:
                 raise error.within(name) from None
 
-    def _let_seep(self, *, wet: bool) -> None:
-        if self.uplift_method == "creep_line":
-            if not wet:
-                raise InputError(
-                    "uplift_method", self.uplift_method, "allowed only beside a water_table_depth"
-                )
-            if self.wall.key_depth is not None:
-                raise InputError(
-                    "uplift_method",
-                    self.uplift_method,
-                    "a key lengthens the line of creep in a way that is not known here: leave it "
-                    "at hydrostatic",
-                )
-
     def _answered(self, values: RetainingWallValues) -> NDArray[np.bool_]:
         """Where the theory has an answer; refused where it has none at all."""
-        has_static = np.isfinite(values.active_coefficient)
-        answered = has_static & np.isfinite(values.seismic_coefficient)
+        has_static, answered = np.isfinite(values.active_coefficient), answers(values)
         if np.any(answered):
             return answered
-        phi = np.asarray(self.backfill.strength.friction_angle)
-        if np.all(np.asarray(self.backfill_slope_angle) > phi):
-            raise InputError(
-                "backfill_slope_angle",
-                self.backfill_slope_angle,
-                f"allowed: up to the backfill's friction angle, {float(np.max(phi)):g} deg",
-            )
+        phi, slope = self.backfill.strength.friction_angle, self.backfill_slope_angle
+        steep = np.all(slope > phi)
+        most = f"allowed: up to the backfill's friction angle, {float(np.max(phi)):g} deg"
+        fields.refuse(self, "backfill_slope_angle", steep, most)
         if not np.any(has_static):
             raise InputError(
                 "wall",
@@ -377,7 +361,7 @@ class RetainingWall(RetainingWallInputs):
 
 
 def _factors(values: RetainingWallValues) -> dict[str, NDArray[np.float64]]:
-    stands = np.isfinite(values.active_coefficient) & np.isfinite(values.seismic_coefficient)
+    stands = answers(values)
     return {
         "sliding": np.where(stands, values.factor_sliding, 0.0),
         "overturning": np.where(stands, values.factor_overturning, 0.0),

@@ -141,16 +141,8 @@ class BaseReaction:
 
 
 def add_up(usual: Iterable[Force], opposite: Iterable[Force]) -> Sums:
-    """Add forces up.
-
-    Parameters
-    ----------
-    usual
-        Forces that push outward and press down: weights, thrusts, inertia. Their vertical
-        parts are righting, their horizontal parts overturning.
-    opposite
-        Forces that push inward or lift: water in front, uplift. Their horizontal parts are
-        righting, their vertical parts overturning.
+    """Add forces up: ``usual`` ones push outward and press down, as weights, thrusts and
+    inertia do, and ``opposite`` ones push inward or lift, as water in front and uplift do.
     """
     vertical: Numeric = 0.0
     horizontal: Numeric = 0.0
@@ -170,16 +162,8 @@ def add_up(usual: Iterable[Force], opposite: Iterable[Force]) -> Sums:
 def base_reaction(
     vertical: Numeric, righting: Numeric, overturning: Numeric, width: Numeric
 ) -> BaseReaction:
-    """Reaction of a level base that takes no tension.
-
-    Parameters
-    ----------
-    vertical
-        V [kN/m].
-    righting, overturning
-        Sums of moments about the toe [kN·m/m].
-    width
-        B [m].
+    """Reaction of a level base of width B [m] that takes no tension, under V [kN/m] and the sums of
+    moments about the toe [kN·m/m].
     """
     half, presses = width / 2.0, vertical > 0.0
     distance = np.where(

@@ -19,6 +19,7 @@ from slipmargin.stability.retaining_wall.bearing_factors import METHODS
 from slipmargin.stability.retaining_wall.section import Wall, WallSection, wall_section
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import InputError, Numeric
+from slipmargin.strength.traced import some
 
 __all__ = ["RetainingWallInputs"]
 
@@ -148,13 +149,13 @@ class RetainingWallInputs(NewmarkInputs, WaterWeightInputs, LoadInputs, WallInpu
     @property
     def limit_states(self) -> tuple[str, ...]:
         """Overall stability is known in level ground alone."""
-        falls = np.any(np.asarray(self.ground_fall_in_front) > 0.0)
+        falls = some(self.ground_fall_in_front > 0.0)
         return tuple(one for one in self.LIMIT_STATES if one != "overall" or not falls)
 
     @property
     def loaded(self) -> bool:
         """Whether any load stands on the backfill."""
-        return bool(self.loads) or bool(np.any(np.asarray(self.surcharge) > 0.0))
+        return bool(self.loads) or some(self.surcharge > 0.0)
 
     @property
     def load_name(self) -> str:

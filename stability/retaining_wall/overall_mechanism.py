@@ -26,8 +26,7 @@ pole in layers as a kinematic bound, each layer with its own spiral; otherwise a
 
 from __future__ import annotations
 
-from dataclasses import dataclass, fields
-from functools import cache
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 import numpy as np
@@ -39,13 +38,14 @@ Float = NDArray[np.float64]
 Complex = NDArray[np.complex128]
 
 _BISECTIONS, _NEWTON = 10, 5
-_GAUSS = 32
+_NODES, _WEIGHTS = (part / 2.0 for part in np.polynomial.legendre.leggauss(32))
+_NODES = _NODES + 0.5  # on an arc from 0 to 1
 _TOUCH = 1e-9
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WallInGround:
-    """Walls in their ground, without the strengths: every array of shape (walls, 1).
+    """Walls in their ground: every array of shape (walls, 1).
 
     Parameters
     ----------
@@ -71,6 +71,8 @@ class WallInGround:
         [kN/m³], [-].
     strips
         Loads on the backfill: near and far edge from the toe [m] and pressure [kPa].
+    tangents, cohesions
+        tan φ [-] and c [kPa] of backfill and foundation.
     """
 
     width: Float
@@ -90,6 +92,8 @@ class WallInGround:
     water_unit_weight: Float
     strips: tuple[tuple[Float, Float, Float], ...]
     seismic_coefficient: Float
+    tangents: tuple[Float, Float]
+    cohesions: tuple[Float, Float]
 
     @property
     def edged(self) -> bool:
@@ -105,6 +109,11 @@ class WallInGround:
             return value[rows]  # type: ignore[index]
 
         return WallInGround(**{f.name: some(getattr(self, f.name)) for f in fields(self)})  # type: ignore[arg-type]
+
+    def reduced(self, factor: Float) -> WallInGround:
+        """The same with strengths divided by a factor of each wall."""
+        (tan_1, tan_2), (c_1, c_2), by = self.tangents, self.cohesions, factor.reshape(-1, 1)
+        return replace(self, tangents=(tan_1 / by, tan_2 / by), cohesions=(c_1 / by, c_2 / by))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -137,6 +146,11 @@ class Rotation:
     resisting: tuple[Float, Float]
 
 
+def _deep(value: NDArray[Any]) -> NDArray[Any]:
+    """With an axis for corners, or for places along an arc."""
+    return value[..., None]
+
+
 def _cross(p: Complex, q: Complex) -> Float:
     return p.real * q.imag - p.imag * q.real
 
@@ -161,40 +175,35 @@ def _sector(arm: Complex, tan: Float, angle: Float) -> Complex:
     return moment
 
 
-def rotation(
-    wall: WallInGround,
-    tangents: tuple[Float, Float],
-    cohesions: tuple[Float, Float],
-    ahead: Float,
-    behind: Float,
-    opening: Float,
-) -> Rotation:
-    """Moment balance of rotations.
+@dataclass(frozen=True, slots=True)
+class _Spirals:
+    """Arms from the pole to A, b and E, and the angles at it from A to b and from b to E [rad]."""
 
-    Parameters
-    ----------
-    wall
-        The walls.
-    tangents, cohesions
-        Reduced tan φ [-] and c [kPa] of backfill and foundation, shape (walls, 1).
-    ahead, behind
-        A in front of the toe and b behind the heel [m], shape (walls, rotations).
-    opening
-        Angle at the pole from A to b [rad].
+    pole: Complex
+    a: Complex
+    b: Complex
+    e: Complex
+    opening: Float
+    beyond: Float
+
+
+def rotation(wall: WallInGround, ahead: Float, behind: Float, opening: Float) -> Rotation:
+    """Moment balance of rotations, of shape (walls, rotations): A is ``ahead`` of the toe and b
+    ``behind`` the heel [m], with the angle ``opening`` at the pole between them [rad].
     """
-    tan_1, tan_2 = tangents
-    a = -ahead + 1j * wall.embedment
-    b: Complex = np.asarray(wall.width + behind, dtype=complex)
+    tan_1, tan_2 = wall.tangents
+    start = -ahead + 1j * wall.embedment
+    heel: Complex = np.asarray(wall.width + behind, dtype=complex)
     with np.errstate(all="ignore"):
-        arm = (b - a) / np.expm1((1j - tan_2) * opening)
-        pole = a - arm
-        arm_b = b - pole
-        beyond, meets = _to_surface(wall, pole, arm_b, tan_1)
+        arm = (heel - start) / np.expm1((1j - tan_2) * opening)
+        pole = start - arm
+        arm_b = heel - pole
+        beyond, meets = _to_surface(wall, pole, arm_b)
         arm_e = arm_b * np.exp((1j - tan_1) * beyond)
+        spirals = _Spirals(pole, arm, arm_b, arm_e, opening, beyond)
         entry = pole + arm_e
-        sound = meets & (arm.imag < 0.0) & (entry.real >= wall.top)
-        sound &= ~_cuts_wall(wall, pole, arm, arm_b, tangents, opening, beyond)
-        below, above = _first_moments(wall, pole, arm, arm_b, arm_e, tangents, opening, beyond)
+        sound = meets & (arm.imag < 0.0) & (entry.real >= wall.top) & ~_cuts_wall(wall, spirals)
+        below, above = _first_moments(wall, spirals)
         gamma_1, gamma_2 = wall.unit_weights
         mass = gamma_2 * below + gamma_1 * above + wall.block * (wall.block_centre - pole)
         k_h = wall.seismic_coefficient
@@ -203,19 +212,19 @@ def rotation(
         driving = driving + np.maximum(on_toe.real - k_h * on_toe.imag, 0.0)
         driving = driving + _load_moment(wall, pole, entry)
         if np.any(np.isfinite(wall.behind)):
-            for start, angle, tan in ((arm, opening, tan_2), (arm_b, beyond, tan_1)):
-                lost, added = _water(wall, pole, start, tan, angle)
+            for one, angle, tan in ((arm, opening, tan_2), (arm_b, beyond, tan_1)):
+                lost, added = _water(wall, pole, one, tan, angle)
                 driving = driving + tan * lost + added
         resisting = (_square(arm, tan_2, opening), _square(arm_b, tan_1, beyond))
-        held = cohesions[1] * resisting[0] + cohesions[0] * resisting[1]
+        held = wall.cohesions[1] * resisting[0] + wall.cohesions[0] * resisting[1]
         whole = resisting[0] + resisting[1]
         missing = (driving - held) / whole
     sound &= np.isfinite(missing) & (whole > 0.0)
     return Rotation(
         missing_cohesion=np.where(sound, missing, -np.inf),
         pole=pole,
-        exit=a,
-        heel=b,
+        exit=start,
+        heel=heel,
         entry=entry,
         opening=opening,
         opening_behind=beyond,
@@ -224,13 +233,12 @@ def rotation(
     )
 
 
-def _to_surface(
-    wall: WallInGround, pole: Complex, arm: Complex, tan: Float
-) -> tuple[Float, NDArray[np.bool_]]:
+def _to_surface(wall: WallInGround, pole: Complex, arm: Complex) -> tuple[Float, NDArray[np.bool_]]:
     """Angle [rad] from b to the backfill's surface, and whether the spiral gets there.
 
     Its height above that surface grows until it runs parallel to it, back over the mass.
     """
+    tan = wall.tangents[0]
     slope = np.arctan(wall.rise)
     turned = np.exp(-1j * slope)
     level = ((wall.top + 1j * wall.height - pole) * turned).imag
@@ -256,48 +264,32 @@ def _to_surface(
     return angle, meets
 
 
-def _cuts_wall(
-    wall: WallInGround,
-    pole: Complex,
-    arm: Complex,
-    arm_b: Complex,
-    tangents: tuple[Float, Float],
-    opening: Float,
-    beyond: Float,
-) -> NDArray[np.bool_]:
-    """Whether a corner of the wall lies outside the spiral."""
-    seen = wall.corners - pole[..., None]
-    turn = np.angle(seen / arm[..., None])
-    past = turn - opening[..., None]
+def _cuts_wall(wall: WallInGround, spirals: _Spirals) -> NDArray[np.bool_]:
+    """Whether a corner of the wall lies outside the spirals."""
+    seen = wall.corners - _deep(spirals.pole)
+    turn = np.angle(seen / _deep(spirals.a))
+    past = turn - _deep(spirals.opening)
     # a corner on the toe may itself be the exit
     first = (turn > 0.0) & (past <= 0.0)
-    second = (past > 0.0) & (past <= beyond[..., None])
-    in_first = np.abs(arm)[..., None] * np.exp(-tangents[1][..., None] * turn)
-    in_second = np.abs(arm_b)[..., None] * np.exp(-tangents[0][..., None] * past)
+    second = (past > 0.0) & (past <= _deep(spirals.beyond))
+    in_first = np.abs(_deep(spirals.a)) * np.exp(-_deep(wall.tangents[1]) * turn)
+    in_second = np.abs(_deep(spirals.b)) * np.exp(-_deep(wall.tangents[0]) * past)
     reach = np.abs(seen) * (1.0 - _TOUCH)
     cut = (first & (reach > in_first)) | (second & (reach > in_second))
     return np.asarray(np.any(cut, axis=-1))
 
 
-def _first_moments(
-    wall: WallInGround,
-    pole: Complex,
-    arm: Complex,
-    arm_b: Complex,
-    arm_e: Complex,
-    tangents: tuple[Float, Float],
-    opening: Float,
-    beyond: Float,
-) -> tuple[Complex, Complex]:
+def _first_moments(wall: WallInGround, spirals: _Spirals) -> tuple[Complex, Complex]:
     """Of the mass below the underside and in front, and of the backfill behind the heel."""
+    a, b, e, pole = spirals.a, spirals.b, spirals.e, spirals.pole
     toe, toe_ground = -pole, 1j * wall.embedment - pole
-    below = _sector(arm, tangents[1], opening)
-    below = below + _triangle(arm_b, toe) + _triangle(toe, toe_ground) + _triangle(toe_ground, arm)
+    below = _sector(a, wall.tangents[1], spirals.opening)
+    below = below + _triangle(b, toe) + _triangle(toe, toe_ground) + _triangle(toe_ground, a)
     heel = wall.width - pole
     surface = wall.height + (wall.width - wall.top) * wall.rise
     over_heel = wall.width + 1j * surface - pole
-    above = _triangle(heel, arm_b) + _sector(arm_b, tangents[0], beyond)
-    above = above + _triangle(arm_e, over_heel) + _triangle(over_heel, heel)
+    above = _triangle(heel, b) + _sector(b, wall.tangents[0], spirals.beyond)
+    above = above + _triangle(e, over_heel) + _triangle(over_heel, heel)
     return below, above
 
 
@@ -319,44 +311,29 @@ def _water(
     wall: WallInGround, pole: Complex, arm: Complex, tan: Float, angle: Float
 ) -> tuple[Float, Float]:
     """∫ u r² dψ along one arc, and the moment of the weight that water adds above it."""
-    node, weight = _gauss()
-    rate = (1j - tan)[..., None]
-    turned = angle[..., None] * node
-    from_pole = arm[..., None] * np.exp(rate * turned)
-    point = pole[..., None] + from_pole
+    rate = _deep(1j - tan)
+    from_pole = _deep(arm) * np.exp(rate * (_deep(angle) * _NODES))
+    point = _deep(pole) + from_pole
     x, y = point.real, point.imag
-
-    def deep(value: NDArray[Any]) -> NDArray[Any]:
-        return value[..., None]
-
-    share = np.clip(x / deep(wall.width), 0.0, 1.0)
+    share = np.clip(x / _deep(wall.width), 0.0, 1.0)
     wet = np.isfinite(wall.behind) & np.isfinite(wall.before)
-    before = deep(np.where(wet, wall.before, 0.0))
-    level = before + share * (deep(np.where(wet, wall.behind, 0.0)) - before)
-    level = np.where(deep(wet), level, -np.inf)
-    pressure = deep(wall.water_unit_weight) * np.maximum(level - y, 0.0)
-    step = angle[..., None] * weight
+    before = _deep(np.where(wet, wall.before, 0.0))
+    level = before + share * (_deep(np.where(wet, wall.behind, 0.0)) - before)
+    level = np.where(_deep(wet), level, -np.inf)
+    pressure = _deep(wall.water_unit_weight) * np.maximum(level - y, 0.0)
+    step = _deep(angle) * _WEIGHTS
     lost = np.sum(pressure * np.abs(from_pole) ** 2 * step, axis=-1)
-    ceiling = np.where(x < 0.0, deep(wall.embedment), 0.0)
-    k_h = deep(wall.seismic_coefficient)
+    ceiling = np.where(x < 0.0, _deep(wall.embedment), 0.0)
+    k_h = _deep(wall.seismic_coefficient)
     width = step * (rate * from_pole).real
     added = np.zeros_like(lost)
     # the backfill: right of the heel, or up past it
-    in_fill = (x > deep(wall.width)) | ((x > 0.0) & (y > 0.0))
+    in_fill = (x > _deep(wall.width)) | ((x > 0.0) & (y > 0.0))
     for number, (floor, top) in enumerate(
-        (
-            (np.maximum(y, 0.0), np.where(in_fill, level, -np.inf)),
-            (y, np.minimum(level, ceiling)),
-        )
+        ((np.maximum(y, 0.0), np.where(in_fill, level, -np.inf)), (y, np.minimum(level, ceiling)))
     ):
-        heavier = deep(wall.wet_unit_weights[number] - wall.unit_weights[number])
+        heavier = _deep(wall.wet_unit_weights[number] - wall.unit_weights[number])
         column = np.maximum(np.where(np.isfinite(top), top, floor) - floor, 0.0)
-        arm_y = floor + 0.5 * column - deep(pole.imag)
+        arm_y = floor + 0.5 * column - _deep(pole.imag)
         added = added + np.sum(heavier * column * (from_pole.real - k_h * arm_y) * width, axis=-1)
     return lost, added
-
-
-@cache
-def _gauss() -> tuple[Float, Float]:
-    node, weight = np.polynomial.legendre.leggauss(_GAUSS)
-    return (node + 1.0) / 2.0, weight / 2.0

@@ -38,12 +38,7 @@ _FIRST_STEP, _STEP_NEARBY = 0.4, 0.05
 
 
 def worst_rotation(
-    ground: WallInGround,
-    tangents: tuple[Float, Float],
-    cohesions: tuple[Float, Float],
-    near: Float | None = None,
-    *,
-    rough: bool = False,
+    ground: WallInGround, near: Float | None = None, *, rough: bool = False
 ) -> Float:
     """The unknowns of the rotation of each wall that lacks most cohesion, (walls, 1, 3).
 
@@ -51,8 +46,6 @@ def worst_rotation(
     ----------
     ground
         The walls.
-    tangents, cohesions
-        Reduced tan φ [-] and c [kPa] of backfill and foundation, shape (walls, 1).
     near
         Unknowns that an earlier search found, at other strengths: only the top of their
         neighbourhood is looked for. Left out = everywhere.
@@ -60,7 +53,7 @@ def worst_rotation(
         Good enough to start from at other strengths.
     """
     if near is None:
-        lanes, size = _neighbourhoods(ground, tangents, cohesions), _FIRST_STEP
+        lanes, size = _neighbourhoods(ground), _FIRST_STEP
     else:
         lanes, size = near, _STEP_NEARBY
     step = np.full(lanes.shape[:2], size)
@@ -72,7 +65,7 @@ def worst_rotation(
         if not np.any(going):
             break
         trial = _held(lanes[:, :, None, :] + step[:, :, None, None] * (_STENCIL @ turn))
-        flat = rotation_at(ground, tangents, cohesions, trial.reshape(trial.shape[0], -1, 3))
+        flat = rotation_at(ground, trial.reshape(trial.shape[0], -1, 3))
         found = flat.missing_cohesion.reshape(trial.shape[:3])
         k = np.argmax(found, axis=2)[:, :, None]
         top = np.take_along_axis(found, k, axis=2)[:, :, 0]
@@ -80,7 +73,7 @@ def worst_rotation(
         free = (lanes - reach >= _LOWEST) & (lanes + reach <= _HIGHEST)
         jump = _to_the_top(found, free | ground.edged) @ turn
         leap = _held(lanes + step[:, :, None] * jump)
-        leaps = rotation_at(ground, tangents, cohesions, leap).missing_cohesion >= top
+        leaps = rotation_at(ground, leap).missing_cohesion >= top
         place = np.take_along_axis(trial, k[..., None], axis=2)[:, :, 0]
         # at a limit the best of a stencil may be a second copy of its centre
         stays = np.all(place == lanes, axis=-1)
@@ -88,39 +81,30 @@ def worst_rotation(
         moved = np.where(leaps[..., None], leap, place)
         lanes = np.where(going[..., None], moved, lanes)
         step = np.where(going, np.where(still, shrink, 1.5) * step, step)
-    last = rotation_at(ground, tangents, cohesions, lanes)
+    last = rotation_at(ground, lanes)
     lane = np.argmax(last.missing_cohesion, axis=1)[:, None]
     best: Float = np.take_along_axis(lanes, lane[..., None], axis=1)
     return best
 
 
-def rotation_at(
-    ground: WallInGround,
-    tangents: tuple[Float, Float],
-    cohesions: tuple[Float, Float],
-    unknowns: Float,
-) -> Rotation:
+def rotation_at(ground: WallInGround, unknowns: Float) -> Rotation:
     """The rotations of each wall by their unknowns (walls, rotations, 3)."""
     size = np.exp(unknowns)
     return rotation(
         ground,
-        tangents,
-        cohesions,
         ground.height * np.maximum(size[..., 0] - _NEAR, 0.0),
         ground.height * np.maximum(size[..., 1] - _NEAR, 0.0),
         size[..., 2],
     )
 
 
-def _neighbourhoods(
-    ground: WallInGround, tangents: tuple[Float, Float], cohesions: tuple[Float, Float]
-) -> Float:
+def _neighbourhoods(ground: WallInGround) -> Float:
     """Unknowns of the best few of a coarse grid, each of an opening angle of its own."""
     ahead, behind, opening = (
         axis.reshape(1, -1) for axis in np.meshgrid(_AHEAD, _BEHIND, _OPENINGS, indexing="ij")
     )
     start = np.log(np.stack((ahead + _NEAR, behind + _NEAR, opening), axis=-1))
-    missing = rotation_at(ground, tangents, cohesions, start).missing_cohesion
+    missing = rotation_at(ground, start).missing_cohesion
     by_opening = missing.reshape(ground.height.shape[0], -1, _OPENINGS.size)
     best = np.argmax(by_opening, axis=1) * _OPENINGS.size + np.arange(_OPENINGS.size)
     value = np.take_along_axis(missing, best, axis=1)

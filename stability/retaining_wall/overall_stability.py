@@ -39,6 +39,7 @@ from slipmargin.stability.retaining_wall.overall_mechanism import WallInGround
 from slipmargin.stability.retaining_wall.overall_search import REACH, rotation_at, worst_rotation
 from slipmargin.stability.retaining_wall.section import WallSection
 from slipmargin.strength import InputError, Notice, Numeric, distinct
+from slipmargin.strength.traced import some
 
 __all__ = ["MOST_WALLS", "OverallStability", "OverallStabilityValues", "wall_in_ground"]
 
@@ -125,12 +126,9 @@ class OverallStability(Check):
         """Factor of safety against overall instability."""
         wall = self.wall
         fields.validate(wall)
-        if np.any(np.asarray(wall.ground_fall_in_front) > 0.0):
-            raise InputError(
-                "ground_fall_in_front",
-                wall.ground_fall_in_front,
-                "overall stability is known for level ground in front alone",
-            )
+        falls = wall.ground_fall_in_front > 0.0
+        level = "overall stability is known for level ground in front alone"
+        fields.refuse(wall, "ground_fall_in_front", falls, level)
         section = wall.section()
         shape = _shape(wall, section)
         if (count := int(np.prod(shape))) > MOST_WALLS:
@@ -146,14 +144,13 @@ class OverallStability(Check):
 
 
 def _shape(wall: RetainingWallInputs, section: WallSection) -> tuple[int, ...]:
-    soils = (wall.backfill, wall.foundation)
     parts: list[Any] = [section.wall.area, section.key.area, section.width, section.height]
     parts += [wall.wall.unit_weight]
     for one in (wall, *wall.loads):
         for name, declaration, _ in fields.of(one):
             if isinstance(declaration, fields.Amount):
                 parts.append(getattr(one, name))
-    for soil in soils:
+    for soil in (wall.backfill, wall.foundation):
         parts += [soil.strength.cohesion, soil.strength.friction_angle]
         parts += [soil.unit_weight, soil.weight_below_water]
     return np.broadcast_shapes(*(np.shape(part) for part in parts if part is not None))
@@ -216,22 +213,12 @@ def wall_in_ground(
             for near, far, pressure in _strips(wall, section)
         ),
         seismic_coefficient=column(wall.horizontal_seismic_coefficient),
+        tangents=(
+            column(fill.strength.tan_friction_angle),
+            column(ground.strength.tan_friction_angle),
+        ),
+        cohesions=(column(fill.strength.cohesion), column(ground.strength.cohesion)),
     )
-
-
-def _flatter(over: Float, under: Float) -> Float:
-    """The rate to the side on which nothing leaps, as it does to one where a rotation touches a
-    corner of the wall.
-    """
-    return np.where(np.abs(under) < np.abs(over), under, over)
-
-
-def _root(gap: Callable[..., Float], low: Float, high: Float, rows: NDArray[np.intp]) -> Float:
-    from scipy.optimize import elementwise  # noqa: PLC0415  (rarely needed)
-
-    tolerances = {"xrtol": 0.0, "xatol": 1e-7}
-    found: Float = elementwise.find_root(gap, (low, high), args=(rows,), tolerances=tolerances).x
-    return found
 
 
 def _strips(
@@ -239,7 +226,7 @@ def _strips(
 ) -> Iterator[tuple[Numeric, Numeric, Numeric]]:
     """Near and far edge from the toe [m] and pressure [kPa] of each load on the backfill."""
     top = section.back[-1][0]
-    if np.any(np.asarray(wall.surcharge) > 0.0):
+    if some(wall.surcharge > 0.0):
         yield top, np.inf, wall.surcharge
     for strip in wall.strip_loads:
         near = top + strip.distance
@@ -263,41 +250,29 @@ def _critical(
     """
     ground = wall_in_ground(wall, section, shape)
 
-    def column(value: Any) -> Float:
-        return np.broadcast_to(np.asarray(value, dtype=float), shape).reshape(-1, 1)
-
-    strengths = (wall.backfill.strength, wall.foundation.strength)
-    tans = tuple(column(one.tan_friction_angle) for one in strengths)
-    cohesions = tuple(column(one.cohesion) for one in strengths)
-
-    def posed(log_factor: Float, rows: NDArray[np.intp]) -> tuple[Any, Any, Any]:
-        """Walls, and tan φ and c of their soils as reduced."""
-        by = np.exp(log_factor[:, None])
-        tangents, held = (tuple(one[rows] / by for one in pair) for pair in (tans, cohesions))
-        return ground.take(rows), tangents, held
+    def posed(log_factor: Float, rows: NDArray[np.intp]) -> WallInGround:
+        return ground.take(rows).reduced(np.exp(log_factor))
 
     def search(
-        log_factor: Float,
-        rows: NDArray[np.intp],
-        near: Float | None = None,
-        *,
-        rough: bool = False,
+        log_factor: Float, rows: NDArray[np.intp], near: Float | None = None, *, rough: bool = False
     ) -> Float:
         parts = []
         for first in range(0, rows.size, _AT_ONCE):
-            some = slice(first, first + _AT_ONCE)
-            walls = posed(log_factor[some], rows[some])
-            parts.append(worst_rotation(*walls, None if near is None else near[some], rough=rough))
+            part = slice(first, first + _AT_ONCE)
+            start = None if near is None else near[part]
+            parts.append(worst_rotation(posed(log_factor[part], rows[part]), start, rough=rough))
         return np.concatenate(parts)
 
     def lacks(log_factor: Float, rows: NDArray[np.intp], unknowns: Float) -> Float:
-        return rotation_at(*posed(log_factor, rows), unknowns).missing_cohesion[:, 0]
+        return rotation_at(posed(log_factor, rows), unknowns).missing_cohesion[:, 0]
 
     def step(log_factor: Float, rows: NDArray[np.intp], unknowns: Float) -> Float:
         """To where the rotation lacks nothing; nan where that cannot be told."""
         here = lacks(log_factor, rows, unknowns)
         with np.errstate(all="ignore"):
-            rate = _flatter(*((lacks(log_factor + d, rows, unknowns) - here) / d for d in _ASIDE))
+            over, under = ((lacks(log_factor + d, rows, unknowns) - here) / d for d in _ASIDE)
+            # it leaps to one side where a rotation touches a corner of the wall
+            rate = np.where(np.abs(under) < np.abs(over), under, over)
             ahead = np.where(rate > 0.0, -here / rate, np.nan)
         inside = (log_factor + ahead > least) & (log_factor + ahead < most)
         return np.where(inside, ahead, np.nan)
@@ -318,13 +293,16 @@ def _critical(
             break
     factor = np.exp(log_factor)
     if left.size:
+        from scipy.optimize.elementwise import find_root  # noqa: PLC0415  (rarely needed)
+
         low, high = np.full(left.size, least), np.full(left.size, most)
         at_low, at_high = gap(low, left), gap(high, left)
-        root = _root(gap, low, high, left)
+        tolerances = {"xrtol": 0.0, "xatol": 1e-7}
+        root = find_root(gap, (low, high), args=(left,), tolerances=tolerances).x
         log_factor[left] = np.where(at_high <= 0.0, high, np.where(at_low >= 0.0, low, root))
         unknowns[left] = search(log_factor[left], left)
         factor[left] = np.where(at_low >= 0.0, 0.0, np.exp(log_factor[left]))
-    best = rotation_at(*posed(log_factor, rows), unknowns)
+    best = rotation_at(posed(log_factor, rows), unknowns)
     return {"factor_of_safety": factor} | _told(best)
 
 
@@ -369,13 +347,12 @@ def _told(best: Any) -> dict[str, NDArray[np.float64]]:
 def _notices(
     wall: RetainingWallInputs, section: WallSection, values: dict[str, Any]
 ) -> tuple[Notice, ...]:
-    factors = {"overall": values["factor_of_safety"]}
-    lowest = float(np.min(factors["overall"]))
-    least = CUSTOMARY_TARGETS["slope"]
+    factor = values["factor_of_safety"]
+    lowest, least = float(np.min(factor)), CUSTOMARY_TARGETS["slope"]
     notices = [
         *wall.backfill.strength.caveats,
         *wall.foundation.strength.caveats,
-        *target_notices(factors, None),
+        *target_notices({"overall": factor}, None),
         Notice.caution(
             "overall-stability-approximate",
             "Overall stability is approximate: a rotation on log-spirals below the wall, "
@@ -384,7 +361,7 @@ def _notices(
             "call for an analysis of their own.",
         ),
     ]
-    if np.any(np.asarray(wall.embedment) > 0.0):
+    if some(wall.embedment > 0.0):
         notices.append(
             Notice.caution(
                 "ground-in-front-counted",
@@ -392,15 +369,15 @@ def _notices(
                 "stability falls where it is dug away.",
             )
         )
-    if np.any(np.asarray(wall.backfill_slope_angle) > 0.0):
+    if some(wall.backfill_slope_angle > 0.0):
         notices.append(
             Notice.info(
                 "slope-above-not-covered",
                 "The slope of the backfill by itself is not looked at here: check it as a slope.",
             )
         )
-    reach = 0.9 * REACH * np.asarray(section.height)
-    if np.any(-values["exit_x"] > reach) or np.any(values["heel_x"] - section.width > reach):
+    furthest = np.maximum(-values["exit_x"], values["heel_x"] - section.width)
+    if some(furthest > 0.9 * REACH * section.height):
         notices.append(
             Notice.stop(
                 "overall-stability-unbounded",

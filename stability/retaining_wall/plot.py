@@ -26,7 +26,7 @@ from slipmargin.stability.drawing.sheet import (
     Sheet,
     Window,
 )
-from slipmargin.stability.drawing.words import length, scalar, shown, soil_words
+from slipmargin.stability.drawing.words import length, numbers, scalar, shown, soil_words
 from slipmargin.stability.earth_pressure.plot import draw_loads, load_words
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.retaining_wall.check import RetainingWall
@@ -164,23 +164,24 @@ def _front_up_to(front: list[Point], level: float) -> list[Point]:
 
 def _plane(sheet: Sheet, check: RetainingWall, values: Any, section: WallSection) -> None:
     """The plane on which the thrust is taken."""
-    rise = scalar("thrust_plane_height", values.thrust_plane_height)
-    batter = scalar("thrust_plane_batter", values.thrust_plane_batter)
+    v = numbers(values)
+    rise = v("thrust_plane_height")
     foot = scalar("foot", section.width if check.theory == "rankine" else section.face_foot)
-    head = (foot - rise * float(np.tan(np.radians(batter))), rise)
+    lean = float(np.tan(np.radians(v("thrust_plane_batter"))))
+    head = (foot - rise * lean, rise)
     sheet.line([(foot, 0.0), head], "radius", name="thrust plane", color=INK)
-    crack = scalar("tension_crack_depth", values.tension_crack_depth)
+    crack = v("tension_crack_depth")
     if crack > 0.0:
         end = rise - min(crack, rise)
-        at = (foot - end * float(np.tan(np.radians(batter))), end)
+        at = (foot - end * lean, end)
         sheet.line([head, at], "crack", name="tension crack")
         words = f"tension crack {length(min(crack, rise))}"
         sheet.label(words, (0.5 * (head[0] + at[0]), 0.5 * (head[1] + at[1])), towards=0.0)
 
 
 def _water(sheet: Sheet, check: RetainingWall, values: Any, width: float) -> None:
-    window = sheet.window
-    behind = scalar("water_height_behind", values.water_height_behind)
+    window, v = sheet.window, numbers(values)
+    behind = v("water_height_behind")
     if behind > 0.0:
         back = _chain(check.section().back)
         start = (float(np.interp(behind, *np.array([(y, x) for x, y in back]).T)), behind)
@@ -189,7 +190,7 @@ def _water(sheet: Sheet, check: RetainingWall, values: Any, width: float) -> Non
         sheet.water_level(
             [start, (window.right, behind)], mark, f"water table, $d_w$ = {length(depth)}"
         )
-    before = scalar("water_height_in_front", values.water_height_in_front)
+    before = v("water_height_in_front")
     if before > 0.0:
         front = _chain(check.section().front)
         edge = _front_up_to(front, before)[-1]
@@ -205,11 +206,8 @@ def _water(sheet: Sheet, check: RetainingWall, values: Any, width: float) -> Non
 
 
 def _thrusts(sheet: Sheet, check: RetainingWall, values: Any) -> None:
-    angle = 180.0 + scalar("thrust_angle", values.thrust_angle)
-
-    def v(name: str) -> float:
-        return scalar(name, getattr(values, name))
-
+    v = numbers(values)
+    angle = 180.0 + v("thrust_angle")
     lean = f", {angle - 180.0:.1f}° below horizontal" if angle > 180.0 else ""
     tan = float(np.tan(np.radians(v("thrust_plane_batter"))))
     depth = scalar("key_depth", check.wall.key_depth or 0.0)
@@ -250,61 +248,49 @@ def _thrusts(sheet: Sheet, check: RetainingWall, values: Any) -> None:
 
 
 def _weights(sheet: Sheet, check: RetainingWall, values: Any) -> None:
-    parts = [
-        ("wall_weight", "wall\n$W_w$", "wall_arm", "wall_centroid_height", "wall_inertia"),
-        (
-            "heel_soil_weight",
-            "soil on the heel\n$W_s$",
-            "heel_soil_arm",
-            "heel_soil_centroid_height",
-            "heel_soil_inertia",
-        ),
-    ]
-    for (weight_name, words, arm, level, inertia), towards in zip(
-        parts, (150.0, 90.0), strict=True
+    v = numbers(values)
+
+    def shaking(inertia: float, long: float) -> None:
+        if inertia > 0.0:
+            words = f"shaking {shown(inertia, 'kN/m')}"
+            sheet.arrow(at, 180.0, words, long=long, tail=True, name="shaking")
+
+    for part, words, towards in (
+        ("wall", "wall\n$W_w$", 150.0),
+        ("heel_soil", "soil on the heel\n$W_s$", 90.0),
     ):
-        weight = scalar(weight_name, getattr(values, weight_name))
-        if weight <= 0.0:
-            continue
-        at = (scalar(arm, getattr(values, arm)), scalar(level, getattr(values, level)))
-        sheet.arrow(at, -90.0, long=44.0, tail=True, name="weight", width=1.9)
-        sheet.label(f"{words} = {shown(weight, 'kN/m')}", at, towards=towards)
-        sheet.dot(at)
-        force = scalar(inertia, getattr(values, inertia))
-        if force > 0.0:
-            sheet.arrow(at, 180.0, f"shaking {shown(force, 'kN/m')}", long=34.0, tail=True,
-                        name="shaking")  # fmt: skip
-    key = scalar("key_weight", values.key_weight)
+        weight = v(f"{part}_weight")
+        if weight > 0.0:
+            at = (v(f"{part}_arm"), v(f"{part}_centroid_height"))
+            sheet.arrow(at, -90.0, long=44.0, tail=True, name="weight", width=1.9)
+            sheet.label(f"{words} = {shown(weight, 'kN/m')}", at, towards=towards)
+            sheet.dot(at)
+            shaking(v(f"{part}_inertia"), 34.0)
+    key = v("key_weight")
     if key > 0.0:
-        at = (scalar("key_arm", values.key_arm), -0.4 * scalar("key_depth", check.wall.key_depth))
-        sheet.arrow(at, -90.0, f"key $W_k$ = {shown(key, 'kN/m')}", long=26.0, tail=True,
-                    name="weight")  # fmt: skip
-        force = scalar("key_inertia", values.key_inertia)
-        if force > 0.0:
-            sheet.arrow(at, 180.0, f"shaking {shown(force, 'kN/m')}", long=26.0, tail=True,
-                        name="shaking")  # fmt: skip
+        at = (v("key_arm"), -0.4 * scalar("key_depth", check.wall.key_depth))
+        words = f"key $W_k$ = {shown(key, 'kN/m')}"
+        sheet.arrow(at, -90.0, words, long=26.0, tail=True, name="weight")
+        shaking(v("key_inertia"), 26.0)
 
 
 def _base(sheet: Sheet, values: Any, width: float) -> None:
     """The middle third of the base, and the resultant where it meets the base."""
-    third = width / 3.0
+    third, v = width / 3.0, numbers(values)
     sheet.line([(0.0, 0.0), (width, 0.0)], "ground", name="base", linewidth=1.2)
     sheet.line([(third, 0.0), (2.0 * third, 0.0)], "ground", linewidth=4.2, name="middle third",
                solid_capstyle="butt")  # fmt: skip
     sheet.label("middle third", (2.0 * third, 0.0), towards=-20.0)
-    distance = scalar("resultant_distance", values.resultant_distance)
-    lean = scalar("load_inclination", values.load_inclination)
+    distance = v("resultant_distance")
     if not np.isfinite(distance):
         return
-    vertical = scalar("vertical_force", values.vertical_force)
-    horizontal = scalar("horizontal_force", values.horizontal_force)
     words = (
-        f"resultant on the base:\n$V$ = {shown(vertical, 'kN/m')},\n"
-        f"$T$ = {shown(horizontal, 'kN/m')},\n"
-        f"$e$ = {length(scalar('eccentricity', values.eccentricity))}"
+        f"resultant on the base:\n$V$ = {shown(v('vertical_force'), 'kN/m')},\n"
+        f"$T$ = {shown(v('horizontal_force'), 'kN/m')},\n"
+        f"$e$ = {length(v('eccentricity'))}"
     )
     if sheet.window.left < distance < sheet.window.right:
-        turn = 270.0 - lean
+        turn = 270.0 - v("load_inclination")
         look: dict[str, Any] = {"long": 44.0, "width": 2.4, "ink": SLIP, "name": "resultant"}
         sheet.arrow((distance, 0.0), turn, words, tail=True, **look)
     if not 0.0 < distance < width:
@@ -314,20 +300,19 @@ def _base(sheet: Sheet, values: Any, width: float) -> None:
 def _hanging(check: RetainingWall, values: Any) -> dict[str, list[Point]]:
     """Pressures under the base: distance from the toe [m] and pressure [kPa], by name."""
     found: dict[str, list[Point]] = {}
-    width = scalar("base_width", values.base_width)
-    toe, heel = scalar("toe", values.toe_pressure), scalar("heel", values.heel_pressure)
+    v = numbers(values)
+    width = v("base_width")
+    toe, heel = v("toe_pressure"), v("heel_pressure")
     if np.isfinite(toe) and np.isfinite(heel):
-        carried = 2.0 * scalar("vertical_force", values.vertical_force) / (toe + heel)
+        carried = 2.0 * v("vertical_force") / (toe + heel)
         # of a triangle the base carries a part only
         carried = min(carried, width) if min(toe, heel) == 0.0 else width
         left = 0.0 if toe >= heel else width - carried
         ends = [(left, toe), (left + carried, heel)]
         found["pressure under the base"] = ends
-    if scalar("uplift", values.uplift) > 0.0:
+    if v("uplift") > 0.0:
         gamma = scalar("water_unit_weight", check.water_unit_weight)
-        at_toe = scalar("head_at_toe", values.head_at_toe)
-        at_heel = scalar("head_at_heel", values.head_at_heel)
-        found["uplift"] = [(0.0, gamma * at_toe), (width, gamma * at_heel)]
+        found["uplift"] = [(0.0, gamma * v("head_at_toe")), (width, gamma * v("head_at_heel"))]
     return found
 
 
@@ -364,7 +349,7 @@ def _factors(result: CheckResult, between: str) -> str:
 
 def retaining_wall_words(check: RetainingWall, result: CheckResult) -> str:
     """The drawing in one sentence."""
-    values = result.values
+    v = numbers(result.values)
     shape = {"cantilever": "cantilever wall", "gravity": "gravity wall"}.get(
         check.wall.shape, "wall"
     )
@@ -372,25 +357,24 @@ def retaining_wall_words(check: RetainingWall, result: CheckResult) -> str:
     slope = scalar("backfill_slope_angle", check.backfill_slope_angle)
     parts.append(f"backfill rising at {slope:.1f}°" if slope > 0.0 else "level backfill")
     parts += load_words(check)
-    behind = scalar("water_height_behind", values.water_height_behind)
+    behind = v("water_height_behind")
     if behind > 0.0:
         parts.append(f"water {length(behind)} above the base behind it")
-    parts.append(f"a thrust of {shown(scalar('thrust', values.thrust), 'kN/m')}")
-    distance = scalar("resultant_distance", values.resultant_distance)
-    width = scalar("base_width", values.base_width)
+    parts.append(f"a thrust of {shown(v('thrust'), 'kN/m')}")
+    distance, width = v("resultant_distance"), v("base_width")
     if np.isfinite(distance):
         third = width / 3.0
         place = "inside" if third <= distance <= 2.0 * third else "outside"
         parts.append(
             f"the resultant on the base {length(distance)} from the toe, {place} the middle third"
         )
-    toe, heel = scalar("toe", values.toe_pressure), scalar("heel", values.heel_pressure)
+    toe, heel = v("toe_pressure"), v("heel_pressure")
     if np.isfinite(toe):
         parts.append(
             f"pressures of {shown(toe, 'kPa')} at the toe and {shown(heel, 'kPa')} at the heel"
         )
     factors = _factors(result, ", ")
     return (
-        f"Section of a {shape} {length(scalar('wall_height', values.wall_height))} high on a base "
+        f"Section of a {shape} {length(v('wall_height'))} high on a base "
         f"{length(width)} wide, with {', '.join(parts)}; factors of safety: {factors}."
     )

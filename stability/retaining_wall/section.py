@@ -21,7 +21,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
-from slipmargin.stability.earth_pressure.wall_profile import some
 from slipmargin.stability.fields import Amount
 from slipmargin.stability.retaining_wall.strips import Chain, Region, Strip, region, strips_on
 from slipmargin.strength import InputError, Numeric
@@ -177,14 +176,9 @@ class WallSection:
         return reach - np.asarray(self.width)
 
     def heel_soil(self, backfill_slope_angle: Numeric, below: Numeric | None = None) -> Region:
-        """Soil between the back and the vertical plane through the heel.
-
-        Parameters
-        ----------
-        backfill_slope_angle
-            Rise of the ground from the back edge of the top [deg].
-        below
-            Only what lies below this level [m above the base].
+        """Soil between the back and the vertical plane through the heel, below ground that
+        rises at an angle [deg] from the back edge of the top; only what lies ``below`` a level
+        [m above the base].
         """
         reach = self.top_to_heel
         rise = reach * np.tan(np.radians(backfill_slope_angle))
@@ -192,12 +186,8 @@ class WallSection:
         return region((*self.behind, ground), below)
 
     def in_front(self, below: Numeric) -> Region:
-        """What stands on the toe: between the front and the vertical through the toe.
-
-        Parameters
-        ----------
-        below
-            Level of the ground or the water in front [m above the base].
+        """What stands on the toe, up to a level [m above the base]: between the front and the
+        vertical through the toe.
         """
         return region(self.before, below)
 
@@ -219,7 +209,7 @@ def wall_section(wall: Wall) -> WallSection:
         case "gravity":
             section = _gravity(wall)
         case _:
-            section = _outline(wall.points)
+            section = _outline(wall)
     return section if wall.key_depth is None else _with_key(section, wall)
 
 
@@ -240,33 +230,23 @@ def _hold_to_shape(wall: Wall) -> None:
         raise InputError(missing, "nothing", f"a base key needs {', '.join(_KEY)}")
 
 
-def _with_key(section: WallSection, wall: Wall) -> WallSection:
-    front, width, depth = _all_of(wall.key_position, wall.key_width, wall.key_depth)
-    if some(front + width > section.width * (1.0 + 1e-12)):
-        raise InputError("key_position", wall.key_position, "the key must lie below the base")
-    return replace(section, key_depth=depth, key_width=width, key_front=front)
+def _with_key(section: WallSection, wall: Any) -> WallSection:
+    front, width = wall.key_position, wall.key_width
+    beyond = front + width > section.width * (1.0 + 1e-12)
+    fields.refuse(wall, "key_position", beyond, "the key must lie below the base")
+    return replace(section, key_depth=wall.key_depth, key_width=width, key_front=front)
 
 
-def _all_of(*given: Numeric | None) -> tuple[Numeric, ...]:
-    """Fields, each of which is there."""
-    return tuple(one for one in given if one is not None)
-
-
-def _cantilever(wall: Wall) -> WallSection:
-    toe, under, over, reach, slab, stem = _all_of(
-        wall.toe_width,
-        wall.stem_bottom_thickness,
-        wall.stem_top_thickness,
-        wall.heel_width,
-        wall.base_thickness,
-        wall.stem_height,
+def _cantilever(wall: Any) -> WallSection:
+    toe, reach = wall.toe_width, wall.heel_width
+    over, under = wall.stem_top_thickness, wall.stem_bottom_thickness
+    slab, stem = wall.base_thickness, wall.stem_height
+    fields.refuse(
+        wall,
+        "stem_top_thickness",
+        over > under,
+        "allowed: up to stem_bottom_thickness; give a stem that leans out as an outline",
     )
-    if some(over > under):
-        raise InputError(
-            "stem_top_thickness",
-            wall.stem_top_thickness,
-            "allowed: up to stem_bottom_thickness; give a stem that leans out as an outline",
-        )
     stem_back = toe + under
     width, height = stem_back + reach, slab + stem
     base = Strip(0.0, 1.0, 0.0, slab, width, width)
@@ -290,19 +270,16 @@ def _cantilever(wall: Wall) -> WallSection:
     )
 
 
-def _gravity(wall: Wall) -> WallSection:
-    width, height, top, lean = _all_of(
-        wall.base_width, wall.height, wall.top_width, wall.back_offset
+def _gravity(wall: Any) -> WallSection:
+    width, height, lean = +wall.base_width, +wall.height, wall.back_offset
+    toe = width - lean - wall.top_width
+    fields.refuse(
+        wall,
+        "base_width",
+        toe < -1e-12 * width,
+        "allowed: from top_width + back_offset upward; give a wall that leans out over its toe as "
+        "an outline",
     )
-    width, height = +width, +height
-    toe = width - lean - top
-    if some(toe < -1e-12 * width):
-        raise InputError(
-            "base_width",
-            wall.base_width,
-            "allowed: from top_width + back_offset upward; give a wall that leans out over its "
-            "toe as an outline",
-        )
     behind = Strip(width, -1.0, 0.0, height, 0.0, lean)
     before = Strip(0.0, 1.0, 0.0, height, 0.0, toe)
     whole = Strip(0.0, 1.0, 0.0, height, width, width)
@@ -321,48 +298,45 @@ def _gravity(wall: Wall) -> WallSection:
     )
 
 
-def _outline(points: Any) -> WallSection:
-    shown = "points"
+def _outline(wall: Wall) -> WallSection:
+    def refuse(where: Any, allowed: str) -> None:
+        fields.refuse(wall, "points", where, allowed)
+
     try:
-        xy = np.asarray(points, dtype=float)
+        xy = np.asarray(wall.points, dtype=float)
     except (TypeError, ValueError) as error:
-        raise InputError(shown, points, "a list of [x, y] in metres is wanted") from error
-    if xy.ndim != 2 or xy.shape[1] != 2 or len(xy) < 3 or not np.all(np.isfinite(xy)):
-        raise InputError(shown, points, "three or more finite [x, y] in metres are wanted")
+        wanted = "a list of [x, y] in metres is wanted"
+        raise InputError("points", wall.points, wanted) from error
+    pairs = xy.ndim == 2 and xy.shape[1] == 2 and len(xy) >= 3
+    refuse(not pairs or ~np.isfinite(xy), "three or more finite [x, y] in metres are wanted")
     if np.array_equal(xy[0], xy[-1]):
         xy = xy[:-1]
     import shapely  # noqa: PLC0415  (of outlines alone)
 
-    if not shapely.Polygon(xy).is_valid:
-        raise InputError(shown, points, "the outline crosses or touches itself")
-    if not shapely.LinearRing(xy).is_ccw:
-        raise InputError(
-            shown,
-            points,
-            "the outline runs clockwise; list it counter-clockwise from the toe at the left "
-            "along the base to the heel at the right, so that the fill is on the right",
-        )
+    refuse(not shapely.Polygon(xy).is_valid, "the outline crosses or touches itself")
+    refuse(
+        not shapely.LinearRing(xy).is_ccw,
+        "the outline runs clockwise; list it counter-clockwise from the toe at the left "
+        "along the base to the heel at the right, so that the fill is on the right",
+    )
     size = float(np.ptp(xy))
     xy = xy - xy.min(axis=0)
     low = np.flatnonzero(xy[:, 1] <= 1e-9 * size)
     toe, heel = low[np.argmin(xy[low, 0])], low[np.argmax(xy[low, 0])]
     width = xy[heel, 0] - xy[toe, 0]
-    if width <= 1e-9 * size:
-        raise InputError(shown, points, "the lowest edge must be a level base with some width")
+    refuse(width <= 1e-9 * size, "the lowest edge must be a level base with some width")
     xy[:, 0] -= xy[toe, 0]
-    if (heel - toe) % len(xy) != len(low) - 1:
-        raise InputError(shown, points, "the base must be one level edge from toe to heel")
-    if xy[:, 0].min() < -1e-9 * size:
-        raise InputError(
-            shown,
-            points,
-            "no part of the wall may stand out in front of the toe; a base key has its own fields",
-        )
+    several = (heel - toe) % len(xy) != len(low) - 1
+    refuse(several, "the base must be one level edge from toe to heel")
+    refuse(
+        xy[:, 0].min() < -1e-9 * size,
+        "no part of the wall may stand out in front of the toe; a base key has its own fields",
+    )
     highest = np.flatnonzero(xy[:, 1] >= xy[:, 1].max() - 1e-9 * size)
     top_back = highest[np.argmax(xy[highest, 0])]
     top_front = highest[np.argmin(xy[highest, 0])]
-    if (top_front - top_back) % len(xy) != len(highest) - 1:
-        raise InputError(shown, points, "the top must be one level edge or one point")
+    several = (top_front - top_back) % len(xy) != len(highest) - 1
+    refuse(several, "the top must be one level edge or one point")
     back = _run(xy, int(heel), int(top_back))
     front = tuple(reversed(_run(xy, int(top_front), int(toe))))
     foot, batter, share = _face(back)

@@ -28,15 +28,7 @@ Chain = tuple[tuple[Numeric, Numeric], ...]
 
 @dataclass(frozen=True, slots=True)
 class Region:
-    """A region of the section.
-
-    Parameters
-    ----------
-    area
-        Area [m²].
-    along, up
-        Its moments ∫ x dA and ∫ y dA [m³].
-    """
+    """A region of the section: area [m²], and its moments ∫ x dA and ∫ y dA [m³]."""
 
     area: Numeric
     along: Numeric
@@ -120,14 +112,8 @@ class Strip:
 
 
 def region(strips: Sequence[Strip], below: Numeric | None = None) -> Region:
-    """The region that strips make up.
-
-    Parameters
-    ----------
-    strips
-        Side by side or on top of each other.
-    below
-        Only what lies below this level [m].
+    """The region that strips side by side or on top of each other make up, or what of it lies
+    ``below`` a level [m].
     """
     area: Numeric = 0.0
     along: Numeric = 0.0

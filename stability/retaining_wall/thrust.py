@@ -24,7 +24,6 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slipmargin.stability.earth_pressure.check import EarthPressure
 from slipmargin.stability.earth_pressure.coefficients import (
@@ -33,30 +32,18 @@ from slipmargin.stability.earth_pressure.coefficients import (
     rankine_active,
     seismic_angle,
 )
+from slipmargin.stability.earth_pressure.pressure_route import EarthThrust, profile_thrust
 from slipmargin.stability.earth_pressure.profile import LinearLaw, thrust_of
 from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad, loads_together
-from slipmargin.stability.earth_pressure.thrust import (
-    INCREMENT_HEIGHT,
-    EarthThrust,
-    compared_thrust,
-    loosened,
-    minimum_thrust,
-    profile_thrust,
-)
+from slipmargin.stability.earth_pressure.thrust import INCREMENT_HEIGHT, loosened, minimum_thrust
 from slipmargin.stability.earth_pressure.wall_profile import WallProfile
+from slipmargin.stability.earth_pressure.wedge_route import compared_thrust
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.section import WallSection
 from slipmargin.strength import Numeric
 from slipmargin.strength.traced import worded
 
-__all__ = [
-    "ThrustPlane",
-    "WallThrust",
-    "followed_thrust",
-    "key_values",
-    "passive_values",
-    "wall_thrust",
-]
+__all__ = ["ThrustPlane", "key_values", "passive_values", "thrust_values"]
 
 _LEAST_DEPTH = 1e-9  # in front; less holds nothing [m]
 _ROUND_OFF = 1e-9
@@ -115,11 +102,6 @@ class ThrustPlane:
             head=section.face_head,
         )
 
-    @property
-    def inclination(self) -> Numeric:
-        """Angle of the thrust below horizontal [deg]."""
-        return self.friction_angle + self.batter
-
     def pressed(self, loads: Iterable[StripLoad | LineLoad]) -> tuple[Numeric, Numeric]:
         """What strips and lines of load press on the plane [kN/m], and its moment about the
         level of the foot [kN·m/m]. One nearer to the wall than the plane is moved there, whole:
@@ -135,73 +117,101 @@ class ThrustPlane:
         return self.foot - level * np.tan(np.radians(self.batter))
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class WallThrust:
-    """Thrust on the plane, without shaking and with it; nan where the theory has no answer.
+def thrust_values(
+    wall: RetainingWallInputs, plane: ThrustPlane, water_height: Numeric, found: Any = None
+) -> dict[str, Numeric]:
+    """Thrust of the backfill by the names of the values; nan where the theory has no answer.
 
-    Parameters
-    ----------
-    profile
-        The plane as the earth pressure check sees it.
-    theory, minimum
-        Thrust by the theory, and the minimum earth pressure where the fill has cohesion.
-    theory_height, minimum_height
-        Their heights above the foot [m]; the theory's is 0 where nothing pushes.
-    wedge, shaken_wedge
-        Trial wedge without shaking and with it [kN/m]; nan where it is not compared.
-    thrust, height
-        Static thrust that is taken [kN/m], and its height above the foot [m].
-    increment, increment_height
-        What shaking adds [kN/m], and its height above the foot [m].
-    """
-
-    profile: WallProfile
-    theory: EarthThrust
-    minimum: EarthThrust | None
-    theory_height: Numeric
-    minimum_height: Numeric
-    wedge: Numeric
-    shaken_wedge: Numeric
-    thrust: Numeric
-    height: Numeric
-    increment: Numeric
-    increment_height: Numeric
-
-    @property
-    def beside(self) -> NDArray[np.bool_]:
-        """Whether another thrust stands beside that of the theory."""
-        least = np.nan if self.minimum is None else self.minimum.static_thrust
-        return np.isfinite(self.wedge) | np.isfinite(least)
-
-
-def wall_thrust(wall: RetainingWallInputs, plane: ThrustPlane, water_height: Numeric) -> WallThrust:
-    """Thrust of the backfill.
-
-    Parameters
-    ----------
-    wall
-        The check.
-    plane
-        Where the thrust is taken.
-    water_height
-        Water behind, above the foot of the plane [m].
+    ``water_height`` stands behind, above the foot of the plane [m]. ``found``: the thrust again,
+    what is searched or integrated being that of these values.
     """
     profile = _profile_of(wall, plane, water_height)
-    return _largest_thrust(
-        plane,
-        profile,
-        profile_thrust(profile),
-        minimum_thrust(profile),
-        compared_thrust(profile),
-    )
+    ground, shaken = profile.ground, profile.shaken
+    if found is None:
+        theory, minimum = profile_thrust(profile), minimum_thrust(profile)
+        wedge, wedge_shaken = compared_thrust(profile)
+    else:
+        theory, minimum = _followed(profile, found)
+        wedge = found.trial_wedge_thrust
+        wedge_shaken = found.trial_wedge_thrust_with_shaking
+
+    def of_minimum(name: str) -> Numeric:
+        return np.nan if minimum is None else getattr(minimum, name)
+
+    least, least_height = of_minimum("static_thrust"), _minimum_height(profile, minimum)
+    level = np.where(theory.static_thrust > 0.0, theory.static_thrust_height, 0.0)
+    # the curved law gives a number below a slope that does not stand, its coefficient none
+    own = np.where(np.isnan(theory.static_coefficient), np.nan, theory.static_thrust)
+    thrust = _largest(own, wedge, least)
+    moment = _largest(own * level, wedge * level, least * least_height)
+    pushes = thrust > 0.0
+    height = np.where(pushes, moment / np.where(pushes, thrust, 1.0), 0.0)
+    increment = _largest(theory.total, wedge_shaken, of_minimum("total")) - thrust
+    increment_height = INCREMENT_HEIGHT * plane.height
+
+    k_a, k_m = theory.static_coefficient, of_minimum("static_coefficient")
+    # without shaking the two are one, and it is the static one that is printed
+    k_ae = theory.coefficient if shaken else +k_a
+    k_me = of_minimum("coefficient") if shaken else +k_m
+    beside = np.isfinite(wedge) | np.isfinite(least)
+    by_rankine, turned = wall.theory == "rankine", plane.friction_angle + plane.batter
+    cos, sin = np.cos(np.radians(turned)), np.sin(np.radians(turned))
+    pressed, pressed_moment = plane.pressed(wall.loads)
+    presses = pressed > 0.0
+    return {
+        "thrust_plane_height": plane.height,
+        "thrust_plane_batter": plane.batter,
+        "thrust_plane_foot": plane.foot,
+        "thrust_plane_head": plane.head if wall.loads else np.nan,
+        "wall_friction_used": np.nan if by_rankine else plane.friction_angle,
+        "thrust_angle": turned,
+        "active_coefficient": k_a,
+        "cohesion_coefficient": theory.cohesion_coefficient,
+        "surcharge_stress": profile.surcharge_stress,
+        "vertical_stress_at_water": ground.pieces[0].lower,
+        "vertical_stress_at_foot": ground.at_base,
+        "vertical_stress_sum": ground.effective_sum,
+        "mean_vertical_stress": ground.effective_sum / plane.height,
+        "thrust_from_surcharge": theory.surcharge_thrust,
+        "thrust_without_cohesion": k_a * ground.effective_sum,
+        "pressure_at_top": theory.pressure_at_top,
+        "pressure_at_water": theory.pressure_at_water,
+        "pressure_at_foot": theory.pressure_at_base,
+        "tension_stress": theory.tension_stress,
+        "tension_crack_depth": theory.tension_crack_depth,
+        "theory_thrust": np.where(beside, theory.static_thrust, np.nan),
+        "theory_thrust_height": np.where(beside, level, np.nan),
+        "trial_wedge_thrust": wedge,
+        "minimum_coefficient": k_m,
+        "minimum_thrust": least,
+        "minimum_thrust_height": least_height,
+        "thrust": thrust,
+        "thrust_height": height,
+        "thrust_arm": plane.arm(height),
+        "thrust_horizontal": thrust * cos,
+        "thrust_vertical": thrust * sin,
+        "seismic_angle": profile.seismic_angle,
+        "seismic_coefficient": k_ae,
+        "theory_thrust_with_shaking": np.where(beside, theory.total, np.nan),
+        "trial_wedge_thrust_with_shaking": wedge_shaken,
+        "minimum_seismic_coefficient": k_me,
+        "minimum_thrust_with_shaking": of_minimum("total"),
+        "thrust_increment": increment,
+        "thrust_increment_height": increment_height,
+        "thrust_increment_arm": plane.arm(increment_height),
+        "thrust_increment_horizontal": increment * cos,
+        "thrust_increment_vertical": increment * sin,
+        "load_thrust": pressed,
+        "load_moment": pressed_moment,
+        "load_thrust_height": np.where(
+            presses, pressed_moment / np.where(presses, pressed, 1.0), 0.0
+        ),
+    }
 
 
-def followed_thrust(
-    wall: RetainingWallInputs, plane: ThrustPlane, water_height: Numeric, found: Any
-) -> WallThrust:
-    """The thrust again; what is searched or integrated is ``found``, the values of the wall."""
-    profile = _profile_of(wall, plane, water_height)
-    theory = profile_thrust(profile)
+def _followed(profile: WallProfile, found: Any) -> tuple[EarthThrust, EarthThrust | None]:
+    """Thrust by the theory, and the minimum, with what is searched or integrated ``found``."""
+    theory, minimum = profile_thrust(profile), None
     if profile.curved:
         static = worded(found.theory_thrust, _CURVED)
         shaken = worded(found.theory_thrust_with_shaking, _CURVED_SHAKEN)
@@ -211,7 +221,7 @@ def followed_thrust(
             static_thrust_height=worded(found.theory_thrust_height, _CURVED),
             total=shaken if profile.shaken else static,
         )
-    bare, minimum = loosened(profile), None
+    bare = loosened(profile)
     if bare is not None:
         minimum = profile_thrust(bare)
         minimum = replace(
@@ -219,8 +229,7 @@ def followed_thrust(
             static_thrust=_harder(found.minimum_thrust, minimum.static_thrust),
             total=_harder(found.minimum_thrust_with_shaking, minimum.total),
         )
-    wedges = (found.trial_wedge_thrust, found.trial_wedge_thrust_with_shaking)
-    return _largest_thrust(plane, profile, theory, minimum, wedges)
+    return theory, minimum
 
 
 def _harder(found: Any, own: Any) -> Any:
@@ -249,50 +258,18 @@ def _profile_of(
     )
 
 
-def _largest_thrust(
-    plane: ThrustPlane,
-    profile: WallProfile,
-    theory: EarthThrust,
-    minimum: EarthThrust | None,
-    wedges: tuple[Numeric, Numeric],
-) -> WallThrust:
-    wedge, shaken_wedge = wedges
-    level = np.where(theory.static_thrust > 0.0, theory.static_thrust_height, 0.0)
-    # the curved law gives a number below a slope that does not stand, its coefficient none
-    own = np.where(np.isnan(theory.static_coefficient), np.nan, theory.static_thrust)
-    least_height: Numeric = np.nan
-    still: list[Numeric] = [own, wedge]
-    shaken: list[Numeric] = [theory.total, shaken_wedge]
-    moments: list[Numeric] = [own * level, wedge * level]
-    if minimum is not None:
-        still.append(minimum.static_thrust)
-        shaken.append(minimum.total)
-        # without cohesion its pressure grows as the stress does
-        stress = thrust_of((LinearLaw(1.0, 0.0),), profile.ground, cut=False)
-        least_height = stress.moment / profile.ground.effective_sum
-        least_height = np.where(np.isnan(minimum.static_thrust), np.nan, least_height)
-        moments.append(minimum.static_thrust * least_height)
-    thrust, moment = _largest(still), _largest(moments)
-    pushes = thrust > 0.0
-    return WallThrust(
-        profile=profile,
-        theory=theory,
-        minimum=minimum,
-        theory_height=level,
-        minimum_height=least_height,
-        wedge=wedge,
-        shaken_wedge=shaken_wedge,
-        thrust=thrust,
-        height=np.where(pushes, moment / np.where(pushes, thrust, 1.0), 0.0),
-        increment=_largest(shaken) - thrust,
-        increment_height=INCREMENT_HEIGHT * plane.height,
-    )
+def _minimum_height(profile: WallProfile, minimum: EarthThrust | None) -> Numeric:
+    """Height of the minimum earth pressure: without cohesion it grows as the stress does."""
+    if minimum is None:
+        return np.nan
+    stress = thrust_of((LinearLaw(1.0, 0.0),), profile.ground, cut=False)
+    height = stress.moment / profile.ground.effective_sum
+    return np.where(np.isnan(minimum.static_thrust), np.nan, height)
 
 
-def _largest(routes: list[Numeric]) -> Numeric:
-    """The largest; nan where the first, the theory, has no answer."""
-    found = routes[0]
-    for one in routes[1:]:
+def _largest(found: Numeric, *others: Numeric) -> Numeric:
+    """The largest thrust; nan where the first, the theory, has no answer."""
+    for one in others:
         found = np.where(np.isnan(one), found, np.maximum(found, one))
     return found
 
@@ -300,18 +277,10 @@ def _largest(routes: list[Numeric]) -> Numeric:
 def passive_values(
     wall: RetainingWallInputs, depth: Numeric, water_height: Numeric
 ) -> dict[str, Numeric]:
-    """Passive resistance of the foundation soil in front, by the names of the values: K_p ∫ σ′_v dz
-    + 2 c′ √K_p D, K_p of the static case in the second term; the first term is 0 where shaking
-    exceeds the friction.
-
-    Parameters
-    ----------
-    wall
-        The check.
-    depth
-        Depth D over which it acts [m].
-    water_height
-        Water level above the foot of that depth [m].
+    """Passive resistance of the foundation soil in front over a depth D, with water up to
+    ``water_height`` above its foot [m], by the names of the values: K_p ∫ σ′_v dz + 2 c′ √K_p
+    D, K_p of the static case in the second term; the first is 0 where shaking exceeds the
+    friction.
     """
     soil = wall.foundation
     profile = WallProfile.of(
@@ -348,19 +317,10 @@ def key_values(
     """Active pressure of the foundation soil, and of water, on the back of a key, by the names
     of the values.
 
-    The head at the key lies on the straight line from behind the heel to the toe, as the
-    uplift does. Where shaking exceeds the friction the whole stress presses.
-
-    Parameters
-    ----------
-    wall, section
-        The check and its section.
-    foot_stress
-        Effective vertical stress at the foot of the thrust plane [kPa].
-    heads
-        Water behind and in front, above the base [m].
-    wet_depth
-        How much of the depth of the key lies in water [m].
+    The head at the key lies on the straight line from behind the heel to the toe, as the uplift
+    does. Where shaking exceeds the friction the whole stress presses. ``foot_stress`` is the
+    effective vertical stress at the foot of the thrust plane [kPa], ``heads`` stand behind and in
+    front, above the base, and ``wet_depth`` of the key lies in water [m].
     """
     soil, gamma_w, k_h = (
         wall.foundation,

@@ -3,11 +3,11 @@
     python tests/alteration/run.py [--share 0.01] [--kind KIND]
 
 Every number that a kernel gives is made one percent too large, by itself: of a record each
-field, of a tuple each place. And every field of a check that a published row holds is made
-one percent too large at the door of the check, which alters every term it stands in: the
-shaking, the surcharge, the water. An alteration is found out where a row no longer
-reproduces. What is not found out either rests on nothing published, which ``verify`` says of
-its feature, or hides in the rounding of what is printed.
+field, of a table each entry, of a tuple each place. And every field of a check that a
+published row holds is made one percent too large at the door of the check, which alters every
+term it stands in: the shaking, the surcharge, the water. An alteration is found out where a
+row no longer reproduces. What is not found out either rests on nothing published, which
+``verify`` says of its feature, or hides in the rounding of what is printed.
 
 Prints a line an alteration that is not found out, and the counts as a table.
 """
@@ -41,7 +41,8 @@ KERNELS = {
     "planar_wedge": "stability.planar_wedge.forces stability.planar_wedge.design",
     "rotational": "stability.rotational.log_spiral",
     "earth_pressure": "stability.earth_pressure.coefficients stability.earth_pressure.surcharge "
-    "stability.earth_pressure.trial_wedge stability.earth_pressure.thrust",
+    "stability.earth_pressure.trial_wedge stability.earth_pressure.pressure_route "
+    "stability.earth_pressure.wedge_route stability.earth_pressure.thrust",
     "retaining_wall": "stability.retaining_wall.equilibrium stability.retaining_wall.section "
     "stability.retaining_wall.bearing_factors stability.retaining_wall.bearing_capacity "
     "stability.retaining_wall.thrust stability.retaining_wall.overall_mechanism",
@@ -80,6 +81,8 @@ def numbers_of(given: Any) -> list[Part]:
     if dataclasses.is_dataclass(given) and not isinstance(given, type):
         names = [one.name for one in dataclasses.fields(given)]
         return [name for name in names if _is_number(getattr(given, name, None))]
+    if isinstance(given, dict):
+        return [name for name, one in given.items() if _is_number(one)]
     if isinstance(given, tuple):
         return [k for k, one in enumerate(given) if _is_number(one)]
     return [None] if _is_number(given) else []
@@ -97,6 +100,9 @@ def _is_number(one: Any) -> bool:
 
 def altered(given: Any, part: Part, share: float) -> Any:
     """What a kernel gives, one number of it too large."""
+    if isinstance(given, dict):
+        held = given.get(part)
+        return given | {part: held * share} if _is_number(held) else given
     if isinstance(part, str):
         held = getattr(given, part, None)
         return dataclasses.replace(given, **{part: held * share}) if _is_number(held) else given

@@ -35,6 +35,8 @@ from slipmargin.stability import (
 from slipmargin.stability.check import examples_of
 from slipmargin.stability.design.basis import design_check
 from slipmargin.stability.design.partial_factors import RECOMMENDED, SYMBOLS
+from slipmargin.stability.design.wall import sliding
+from slipmargin.stability.design.wall_loads import FactoredLoads
 from slipmargin.stability.earth_pressure.profile import Layer
 from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
 from slipmargin.stability.infinite_slope import check as infinite_slope_check
@@ -597,6 +599,10 @@ def test_every_form_that_is_written_otherwise_gives_what_is_written() -> None:
         numbers += followed(CASES[name])
     falling = {"ground_fall_in_front": 8.0, "passive_fraction": 0.0}
     numbers += followed(dataclasses.replace(CASES["retaining wall, vesic"], **falling))
+    for share in (0.0, 0.5):
+        wall = dataclasses.replace(CASES["retaining wall, vesic"], passive_fraction=share)
+        loads = FactoredLoads.of(wall, RECOMMENDED["DA2"], wall.section()).on_paper()
+        numbers.append(sliding(loads)(loads.cases("by_direction", pressing=False)[0]).resistance)
     forms = {form for _, form in WRITTEN}
     seen = set()
     for number in (one for whole in numbers for one in behind(whole)):

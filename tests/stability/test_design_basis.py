@@ -13,6 +13,7 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from made import UNFACTORED
 from numpy.testing import assert_allclose
 
 from slipmargin.stability import (
@@ -28,7 +29,6 @@ from slipmargin.stability.design.basis import CUSTOMARY_TARGETS, Basis, Target, 
 from slipmargin.stability.design.customary_targets import margin, missed_targets, targets_of
 from slipmargin.stability.design.partial_factors import (
     RECOMMENDED,
-    UNFACTORED,
     FactorSet,
     design_friction_angle,
     factor_set,

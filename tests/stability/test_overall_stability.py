@@ -9,12 +9,12 @@ from typing import Any
 import numpy as np
 import pytest
 import shapely
-from made import most_cohesion_missing
+from made import UNFACTORED, most_cohesion_missing
 from numpy.testing import assert_allclose
 
 from slipmargin.stability import RetainingWall, Rotational, Soil
 from slipmargin.stability.design.overall import design_overall
-from slipmargin.stability.design.partial_factors import RECOMMENDED, UNFACTORED
+from slipmargin.stability.design.partial_factors import RECOMMENDED
 from slipmargin.stability.retaining_wall.overall_stability import (
     MOST_WALLS,
     OverallStability,

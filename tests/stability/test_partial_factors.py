@@ -9,12 +9,12 @@ import numpy as np
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
+from made import UNFACTORED
 from numpy.testing import assert_allclose
 
 from slipmargin.stability.design.partial_factors import (
     EQUILIBRIUM,
     RECOMMENDED,
-    UNFACTORED,
     cohesion_factor,
     design_cohesion,
     design_friction_angle,

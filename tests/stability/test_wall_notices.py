@@ -147,6 +147,23 @@ def test_the_notice_is_given(code: str) -> None:
     assert code in codes(check(**OWED[code]).evaluate(leave_out=("overall",)))
 
 
+@pytest.mark.parametrize(("slope", "said"), [(0.0, False), (20.0, True)])
+def test_a_back_flatter_than_the_inner_slip_plane_below_its_slope_is_said(
+    slope: float, said: bool
+) -> None:
+    """The back leans 22°. At φ′ = 32° the inner plane leans 29.0° below level ground and 18.9°
+    below a slope of 20°: Das, Principles of Foundation Engineering, ch. 8 (from memory).
+    """
+    lean = Wall(
+        unit_weight=24.0, shape="gravity", height=4.0, top_width=0.6, base_width=2.8,
+        back_offset=1.616,
+    )  # fmt: skip
+    result = check(
+        wall=lean, theory="coulomb", wall_friction_angle=20.0, backfill_slope_angle=slope
+    ).evaluate(leave_out=("overall",))
+    assert ("back-flatter-than-slip-plane" in codes(result)) is said
+
+
 def test_good_dry_walls_carry_no_caution_for_what_they_do_not_do() -> None:
     result = check(
         wall=cantilever(heel_width=4.5), embedment=0.0, bearing_method="meyerhof"
