@@ -160,6 +160,7 @@ class LaboratoryStrength:
             confidence=choices.confidence,
             state=choices.state,
             intercept=self.fit.intercept,  # of a soil declared cohesionless that is zero
+            envelope=choices.envelope,
             area_correction=choices.area_correction,
             stated={one.who: one.stated for one in self.stated},
             operating_stress=operating_stress,

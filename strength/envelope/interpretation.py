@@ -14,9 +14,9 @@ from collections.abc import Mapping
 
 from slipmargin.strength.envelope.fit import EnvelopeFit, fit_envelope
 from slipmargin.strength.envelope.fitted import Interpretation
+from slipmargin.strength.envelope.strength import Strength
 from slipmargin.strength.errors import InputError, need, need_one_of
 from slipmargin.strength.laboratory.readings import STATES, Readings
-from slipmargin.strength.laboratory.shear_tests import ShearTests
 from slipmargin.strength.laboratory.specimen import Specimen
 from slipmargin.strength.laboratory.stress_displacement import reduce_tests
 from slipmargin.strength.pair import Pair
@@ -31,6 +31,7 @@ def interpretations(
     confidence: float = 0.95,
     state: str = "peak",
     intercept: str = "non_negative",
+    envelope: str = "line",
     area_correction: bool = False,
     stated: Mapping[str, Pair] | None = None,
     operating_stress: float | None = None,
@@ -49,6 +50,8 @@ def interpretations(
         readings hold where they do not hold it.
     intercept
         Rule for the intercept of all but ``zero intercept``.
+    envelope
+        ``line`` or ``power``: what the cautious value lies below.
     area_correction
         As in ``reduce_tests``.
     stated
@@ -102,7 +105,7 @@ def interpretations(
         if fit.best_fit.cohesion >= 0.0
     ]
     main = fits[chosen]
-    rows += _uses_of_one_point(main, confidence, operating_stress)
+    rows += _uses_of_one_point(main, envelope, operating_stress)
     rows += [stated_as_read(who, pair) for who, pair in (stated or {}).items()]
     return tuple(rows)
 
@@ -113,37 +116,40 @@ def stated_as_read(who: str, pair: Pair) -> Interpretation:
 
 
 def _uses_of_one_point(
-    fit: EnvelopeFit, confidence: float, operating_stress: float | None
+    fit: EnvelopeFit, envelope: str, operating_stress: float | None
 ) -> list[Interpretation]:
-    tests = fit.tests
+    tests, confidence = fit.tests, fit.confidence
     zero = fit_envelope(tests, intercept="zero", confidence=confidence)
-    words = tests.state.replace("_", " ")
-    rows = [_row("zero intercept", zero.best_fit, words + zero.origin_words)]
-    if fit.cautious is not None:
-        rows.append(
-            _row(
-                "cautious",
-                fit.cautious,
-                f"{words}, below the mean line at {confidence:.0%} confidence in the tested range",
-            )
-        )
-    return [*rows, *_power(tests, operating_stress)]
-
-
-def _power(tests: ShearTests, operating_stress: float | None) -> list[Interpretation]:
     try:
-        fit = fit_envelope(tests, envelope="power")
+        bent = fit_envelope(tests, envelope="power", confidence=confidence)
     except InputError:
-        return []
-    if fit.curve is None or fit.curve.exponent > 1.0:
-        return []  # its tangent has no cohesion a check would take
-    low, high = fit.curve.tested_range
+        bent = None
+    words = tests.state.replace("_", " ")
+    below = f"{words}, below the mean {{}} at {confidence:.0%} confidence in the tested range"
+    rows = [_row("zero intercept", zero.best_fit, words + zero.origin_words)]
+    if envelope == "power":
+        if bent is not None and bent.cautious_curve is not None:
+            cautious = bent.strength("cautious")
+            rows.append(_along("cautious", cautious, operating_stress, below.format("curve")))
+    elif fit.cautious is not None:
+        rows.append(_row("cautious", fit.cautious, below.format("line")))
+    # of a curve that bends upward the tangent has no cohesion a check would take
+    if bent is not None and bent.curve is not None and bent.curve.exponent <= 1.0:
+        rows.append(_along("power curve", bent.strength(), operating_stress, words))
+    return rows
+
+
+def _along(
+    name: str, strength: Strength, operating_stress: float | None, words: str
+) -> Interpretation:
+    """A strength along a curve, and its tangent."""
+    curve = strength.curve
+    assert curve is not None
+    low, high = curve.tested_range
     stress = (low + high) / 2.0 if operating_stress is None else operating_stress
     beyond = "" if low <= stress <= high else ", outside the tested range"
-    words = tests.state.replace("_", " ")
     note = f"{words}, tangent at {stress:.1f} kPa{beyond}; holds near there only"
-    row = _row("power curve", fit.curve.tangent_at(stress), note)
-    return [dataclasses.replace(row, curve=fit.strength())]
+    return dataclasses.replace(_row(name, curve.tangent_at(stress), note), curve=strength)
 
 
 def _row(name: str, pair: Pair, note: str) -> Interpretation:

@@ -116,6 +116,18 @@ def test_the_reading_as_used_is_the_curve_where_it_slides(slipmargin, site: Path
         assert rows["as used"]["factors_of_safety"] == rows["power curve"]["factors_of_safety"]
 
 
+def test_the_cautious_reading_is_what_the_check_gives_of_the_cautious_value(
+    slipmargin, site: Path
+) -> None:
+    read = slipmargin("interpretations", site, "--json").json["checks"]
+    site.write_text(SITE.replace('envelope = "power"', 'envelope = "power"\nvalue = "cautious"'))
+    for before, check in zip(read, slipmargin("check", site, "--json").json["checks"], strict=True):
+        rows = {row["name"]: row["factors_of_safety"] for row in before["interpretations"]}
+        for state, factor in check["factors_of_safety"].items():
+            assert rows["cautious"][state] == pytest.approx(factor, rel=1e-6)
+            assert rows["cautious"][state] < rows["as used"][state]
+
+
 @pytest.mark.parametrize(
     "words",
     [

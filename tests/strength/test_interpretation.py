@@ -142,6 +142,14 @@ def test_of_a_soil_declared_cohesionless_no_other_reading_has_a_cohesion() -> No
         assert rows[name].friction_angle == pytest.approx(held.friction_angle)
 
 
+def test_the_cautious_reading_of_a_curve_is_the_cautious_curve_that_a_check_takes() -> None:
+    readings = Readings(test="1234", normal=[25.0, 50, 100, 150], shear=[20.3, 35.2, 65.8, 94.9])
+    found = strength_from_readings(readings, choices=Choices(envelope="power"))
+    row = by_name(found.interpretations())["cautious"]
+    assert row.strength == found.strength("cautious")
+    assert row.strength.shear_strength(25.0) < found.strength().shear_strength(25.0)
+
+
 # Stated strengths.
 
 X = [50.0, 100.0, 200.0, 300.0, 400.0]
