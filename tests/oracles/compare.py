@@ -394,8 +394,14 @@ def fitted_line(rng: Rng) -> Differences:
         "lowest angle": apart(_tan(fit.interval.friction_angle[0]), expected["slope_low"]),
         "r squared": apart(fit.r_squared, expected["r_squared"]),
         "scatter": apart(fit.residual_std or 0.0, expected["residual_std"]),
-        "joint statistic": apart(joint.distance(*pair), statistic),
+        "joint statistic": apart(_distance(joint, pair[0], _tan(pair[1])), statistic),
     }
+
+
+def _distance(joint: JointStrength, intercept: float, slope: float) -> float:
+    """Squared distance of a line from the centre, as an F statistic over two."""
+    shift = [intercept - joint.intercept, slope - joint.slope]
+    return float(np.sum(np.linalg.solve(joint.factor, shift) ** 2)) / 2.0
 
 
 def _tan(angle: float) -> float:
@@ -416,8 +422,7 @@ def joint_regions(rng: Rng, series: int) -> float:
             shear=shear, unit="kPa",
         )  # fmt: skip
         joint = JointStrength.of(fit_envelope(reduce_readings(readings)))
-        distance = joint.distance(60.0, np.degrees(np.arctan(0.6)))
-        held += distance <= f.ppf(0.95, 2, tests - 2)
+        held += _distance(joint, 60.0, 0.6) <= f.ppf(0.95, 2, tests - 2)
     return held / series
 
 
