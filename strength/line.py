@@ -122,7 +122,9 @@ def fit_line(x: ArrayLike, y: ArrayLike, *, intercept: bool = True) -> Line:
     """
     xs, ys = np.broadcast_arrays(np.asarray(x, dtype=float), np.asarray(y, dtype=float))
     n, mean_x = xs.shape[-1], xs.mean(axis=-1)
+    # a line turns about the mean point, whose height has the variance 1/n, or about the origin
     from_x, from_y = (mean_x, ys.mean(axis=-1)) if intercept else np.zeros((2, *mean_x.shape))
+    of_height = 1.0 / n if intercept else 0.0
     dx, dy = xs - from_x[..., None], ys - from_y[..., None]
     with np.errstate(divide="ignore", invalid="ignore"):
         sxx = np.sum(dx**2, axis=-1)
@@ -141,7 +143,7 @@ def fit_line(x: ArrayLike, y: ArrayLike, *, intercept: bool = True) -> Line:
         degrees_of_freedom=max(freedom, 0),
         r_squared=r_squared,
         mean_x=mean_x,
-        variance_factors=(intercept / n + from_x**2 / sxx, 1.0 / sxx, -from_x / sxx),
+        variance_factors=(of_height + from_x**2 / sxx, 1.0 / sxx, -from_x / sxx),
         count=n,
         through_origin=not intercept,
     )

@@ -113,7 +113,7 @@ def stated_against_fit(fit: EnvelopeFit, stated: Pair, who: str) -> StatedAgains
     if line.through_origin and cohesion > 0.0:
         line = fit_line(tests.normal, tests.shear)
     pair = Pair(cohesion, angle)
-    std = error_std(line, tests) or None if math.isfinite(line.slope) else None
+    std = (error_std(line, tests) or None) if math.isfinite(line.slope) else None
     constant, slope = (float(part) for part in fit.plane.line(pair))
     strength = constant + slope * tests.normal
     found = StatedAgainstFit(

@@ -245,7 +245,7 @@ class _Working(Working):
         t = student_t(fit.confidence, fit.degrees_of_freedom)
         self.add(f"Student {self.student}, one-sided at {fit.confidence:.4g}.", one_sided, t)
         ends = [("low", "lowest", min(self.x)), ("high", "highest", max(self.x))]
-        for end, word, stress in ends[line.through_origin :]:
+        for end, word, stress in ends[1:] if line.through_origin else ends:
             at = f"{sigma}_{end}"
             self.add(f"The {word} {self.x_words} tested.", at, stress, unit)
             spread = f"s * sqrt(1 / n + ({at} - {sigma}_m)^2 / S_xx)"
