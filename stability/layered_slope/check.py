@@ -11,11 +11,12 @@ below the other under a ground line, and every line goes on level beyond its end
 same in all layers. A surface that would enter firm ground follows its level top. Pore
 pressure is hydrostatic below a water line, or r_u times the weight of soil above; below the
 water line soil has its saturated weight. A pool in front presses on the ground below it.
-The water in the slope stands nowhere lower than the pool. Shaking is k_h times the weight of
-soil and surcharge, outward. A tension crack is vertical; a searched surface ends in it at
-whatever depth is worst, down to the one that is stated, and water pushes outward to its depth or
-to the brim, whatever part is used. Drawn down, the pool's pressure on the ground is gone, and
-that in the ground is less by the weight of the pool that stood on it.
+The water in the slope stands nowhere lower than the pool. Shaking is k_h times the weight of soil
+and surcharge, outward. A tension crack is vertical; a searched surface ends in it at whatever
+depth is worst, down to the one that is stated, and water pushes outward to its depth or to the
+brim, whatever part is used, and no lower than the water in the slope. Drawn down, the pool's
+pressure on the ground is gone, and that in the ground is less by the weight of the pool that stood
+on it.
 
 Limits: circles only. Where ground near the crest would have to pull, or a surface comes out
 too steeply, Spencer's equations have no solution that can be believed; such a surface goes by
@@ -162,7 +163,7 @@ class LayeredSlope(LayeredSlopeInputs):
         moved: dict[str, Any] = newmark_values(self, found.yield_seismic_coefficient)
         return dataclasses.replace(
             found,
-            crack_thrust=self.water_unit_weight * found.crack_water_height**2 / 2.0,
+            crack_thrust=_crack_thrust(self, found),
             bishop_factor=by_bishop,
             factor_by_forces=by_forces,
             factor_by_moments=found.moment_resistance / found.moment_drive,
@@ -247,6 +248,15 @@ class LayeredSlope(LayeredSlopeInputs):
         first = governing.circles.at((slice(0, 1),))
         k_h = yield_coefficients(section.with_amounts(still), first, None)
         return {"yield_seismic_coefficient": np.full(shape, k_h[0])[()]}
+
+
+def _crack_thrust(check: LayeredSlopeInputs, found: LayeredSlopeValues) -> Numeric:
+    deep, crack = found.crack_water_height, found.crack_depth
+    whole = check.water_unit_weight * deep**2 / 2.0
+    # a pool stands above the brim
+    return np.where(
+        deep > crack, whole - check.water_unit_weight * (deep - crack) ** 2 / 2.0, whole
+    )
 
 
 def _refuse_no_factor(circle: SlipCircle, factor: Float) -> None:

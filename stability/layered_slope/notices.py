@@ -18,6 +18,7 @@ from slipmargin.stability.ground.water_line import (
 )
 from slipmargin.stability.layered_slope.inputs import LayeredSlopeInputs
 from slipmargin.stability.layered_slope.section import Float, Section
+from slipmargin.stability.layered_slope.slices import crack_water
 from slipmargin.stability.layered_slope.values import Described
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Notice
@@ -220,7 +221,8 @@ def _crack(check: LayeredSlopeInputs, section: Section, one: Described) -> list[
         return [_UNCRACKED] if cohesive else []
     notices = []
     filled = check.tension_crack_water_depth
-    if not isinstance(filled, str) and not np.any(np.asarray(filled) > 0.0):
+    water = crack_water(section, one.circles.crack, one.slices.edge, one.slices.ground)
+    if not isinstance(filled, str) and not np.any(water > 0.0):
         notices.append(_DRY_CRACK)
     limit = section.amounts.crack_depth[:, None]
     if check.search_tension_crack:

@@ -23,7 +23,7 @@ from numpy.typing import NDArray
 from slipmargin.stability.ground.surcharge_strip import loaded_between
 from slipmargin.stability.layered_slope.section import Float, Line, Section
 
-__all__ = ["Circles", "Slices", "arc_crossings", "slices_of"]
+__all__ = ["Circles", "Slices", "arc_crossings", "crack_water", "slices_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -271,15 +271,39 @@ def _forces(
     moment = moment + holds * (
         arm_x * _third(amounts.support_up) - arm_y * _third(amounts.support_along)
     )
-    filled = np.minimum(amounts.crack_water[:, None], circles.crack)
-    push = amounts.water_unit_weight[:, None] * filled**2 / 2.0
+    deep = crack_water(section, circles.crack, edge, ground)
+    held = np.minimum(deep, circles.crack)
+    weight = amounts.water_unit_weight[:, None]
+    push = weight * (deep - held / 2.0) * held
     if np.any(push > 0.0):
         last = np.zeros(edge.shape[-1] - 1)
         last[-1] = 1.0
         horizontal = horizontal - push[..., None] * last
-        over = foot[..., -1] + filled / 3.0 - base[..., -1]
-        moment = moment + (push * over)[..., None] * last
+        turning = weight * (deep / 2.0 - held / 3.0) * held**2
+        turning = turning + push * (foot[..., -1] - base[..., -1])
+        moment = moment + turning[..., None] * last
     return vertical, horizontal, moment
+
+
+def crack_water(section: Section, crack: Float, edge: Float, ground: Float) -> Float:
+    """Depth of water over the foot of the cracks at the upper ends of circles [m]: as given, or
+    to the brim, and no lower than the water in the slope; a pool may stand above the brim.
+
+    Parameters
+    ----------
+    section
+        The slope.
+    crack
+        Depth of the cracks [m], shape (samples or 1, circles).
+    edge, ground
+        Sides of the slices, as ``Slices`` has them.
+    """
+    given = np.minimum(section.amounts.crack_water[:, None], crack)
+    top = ground[..., -1:]
+    level, _ = _water(section, edge[..., -1:], top)
+    if level is None:
+        return given
+    return np.where(crack > 0.0, np.maximum(given, (level - top)[..., 0] + crack), 0.0)
 
 
 def _water(section: Section, x: Float, surface: Float) -> tuple[Float | None, Float | None]:

@@ -11,7 +11,7 @@ from slipmargin.stability.fields import given
 from slipmargin.stability.ground.newmark import NewmarkValues
 from slipmargin.stability.layered_slope.factors import strengths_on
 from slipmargin.stability.layered_slope.section import Float, Section
-from slipmargin.stability.layered_slope.slices import Circles, Slices, slices_of
+from slipmargin.stability.layered_slope.slices import Circles, Slices, crack_water, slices_of
 from slipmargin.stability.layered_slope.spencer import (
     Strengths,
     bishop,
@@ -68,11 +68,13 @@ class SurfaceValues:
     crack_water_height: Numeric = given(
         "m",
         "h_w",
-        "Water standing in the crack, no more than it holds.",
-        origin="As given, or to the brim.",
+        "Water over the foot of the crack, no lower than the water in the slope.",
+        origin="As given, to the brim, or to the water in the slope or the pool.",
         hangs_on=("h_w",),
     )
-    crack_thrust: Numeric = given("kN/m", "P_w", "Thrust of water in the crack.", hangs_on=("h_w",))
+    crack_thrust: Numeric = given(
+        "kN/m", "P_w", "Thrust of water in the crack.", hangs_on=("h_w", "z_c")
+    )
     interslice_angle: Numeric = given(
         "deg",
         "θ",
@@ -237,7 +239,8 @@ def layered_values(
         }
     pull = -np.min(one.between, axis=-1)
     ax, ay, bx, by = one.circles.ends
-    water = np.minimum(section.amounts.crack_water[:, None], one.circles.crack)
+    water = crack_water(section, one.circles.crack, s.edge, s.ground)
+    held = np.minimum(water, one.circles.crack)
     table |= {
         "circle_x": one.circles.x,
         "circle_y": one.circles.y,
@@ -250,7 +253,7 @@ def layered_values(
         "slip_depth": s.depth,
         "weight": np.sum(s.soil_weight, axis=-1),
         "crack_water_height": water,
-        "crack_thrust": section.amounts.water_unit_weight[:, None] * water**2 / 2.0,
+        "crack_thrust": section.amounts.water_unit_weight[:, None] * (water - held / 2.0) * held,
         "interslice_angle": np.degrees(np.arctan(k[..., 0])),
         "interslice_tension": np.where(
             pull > _ROUNDING * np.sum(s.soil_weight, axis=-1), pull, 0.0

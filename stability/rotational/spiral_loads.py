@@ -112,10 +112,14 @@ def crack_thrust(slope: LoadedSlope, spiral: Spiral) -> Float:
 
 
 def _crack_water(slope: LoadedSlope, spiral: Spiral) -> tuple[Float, Float]:
-    """Depth of water over the foot and over the top of the crack [m]. A pool fills it."""
+    """Depth of water over the foot and over the top of the crack [m]. The water in the slope, or
+    a pool, fills it.
+    """
     ndim = spiral.arm.ndim
     foot, top = spiral.foot.point.imag, spiral.entry.point.imag
     level = np.minimum(foot + across(slope.crack_water, ndim), top)
+    if slope.water is not None:
+        level = np.maximum(level, np.minimum(slope.water_level(spiral.entry.point.real), top))
     if slope.pool_level is not None:
         pool = across(slope.pool_level, ndim)
         level = np.maximum(level, pool if slope.pool_stands else np.minimum(pool, top))

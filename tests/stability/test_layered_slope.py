@@ -143,6 +143,7 @@ class Slices:
                     moment += (place - mid) * up - (height - base) * along
             if right == end and crack > 0.0:
                 filled = min(float(check.tension_crack_water_depth), crack)
+                filled = max(filled, water - arc(end))
                 push = gamma_w * filled**2 / 2.0
                 horizontal -= push
                 moment += push * (arc(end) + filled / 3.0 - base)
@@ -541,3 +542,16 @@ def test_the_water_in_a_slope_stands_no_lower_than_the_pool_in_front() -> None:
         pooled.evaluate().values.drawdown_factor,
         rtol=1e-9,
     )
+
+
+@pytest.mark.parametrize("kind", ["layered_slope", "rotational"])
+def test_water_in_the_slope_fills_a_crack_that_reaches_below_it(kind: str) -> None:
+    """As on a plane; water up to the ground makes a dry crack a full one."""
+    line = [[-10.0, 0.0], [0.0, 0.0], [6.0, 6.0], [50.0, 6.0]]
+    fields: dict[str, Any] = {"water_line": line, "tension_crack_depth": 2.0}
+    given: Any = slope(15.0, 25.0, STEEP, **fields)
+    if kind == "rotational":
+        given = Rotational(soil=soil("bank", 15.0, 25.0), ground_line=STEEP, **fields)
+    full = dataclasses.replace(given, tension_crack_water_depth="full")
+    assert float(given.evaluate().values.crack_thrust) > 0.0
+    assert_allclose(given.evaluate().lowest, full.evaluate().lowest, rtol=1e-6)
