@@ -21,7 +21,6 @@ from slipmargin.strength import Notice, Numeric
 from slipmargin.strength.traced import some
 
 __all__ = [
-    "CUSTOMARY",
     "CUSTOMARY_SOURCE",
     "CUSTOMARY_TARGETS",
     "OVERALL",
@@ -31,13 +30,6 @@ __all__ = [
     "missed_targets",
     "targets_of",
 ]
-
-CUSTOMARY = {"sliding": 1.5, "overturning": 2.0, "bearing": 3.0}
-"""Customary least factors of a wall."""
-
-CUSTOMARY_SOURCE = (
-    "Das, Principles of Foundation Engineering, ch. 8 (customary values, from memory)"
-)
 
 OVERALL = "overall"
 """Limit state of the ground around a wall."""
@@ -61,29 +53,31 @@ class Target:
         return f"customary {text}" if self.customary else text
 
 
-CUSTOMARY_TARGETS: dict[str, Target] = {
-    "slope": Target(
-        value=1.5,
-        source="USACE EM 1110-2-1902 (2003), Table 3-1, long term with steady seepage "
-        "(from memory)",
-        customary=True,
-    ),
-    **{
-        name: Target(value=least, source=CUSTOMARY_SOURCE, customary=True)
-        for name, least in CUSTOMARY.items()
-    },
+CUSTOMARY_SOURCE = (
+    "Das, Principles of Foundation Engineering, ch. 8 (customary values, from memory)"
+)
+_SLOPES = "USACE EM 1110-2-1902 (2003), Table 3-1, long term with steady seepage (from memory)"
+
+CUSTOMARY_TARGETS = {
+    name: Target(value=least, source=source, customary=True)
+    for name, least, source in (
+        ("slope", 1.5, _SLOPES),
+        ("sliding", 1.5, CUSTOMARY_SOURCE),
+        ("overturning", 2.0, CUSTOMARY_SOURCE),
+        ("bearing", 3.0, CUSTOMARY_SOURCE),
+    )
 }
 """Customary least factors of safety, without shaking, each with its source; that of a slope
 is that of the ground around a wall too."""
 
 
-def below_customary(name: str, factor: float, least: float, ground: str) -> Notice:
+def below_customary(name: str, factor: float, target: Target) -> Notice:
     """The notice owed when a factor misses the customary value of its limit state."""
     return Notice.caution(
         "below-customary-factor",
         f"The factor of safety against {in_words(name)}, {factor_text(factor)}, is below the "
-        f"customary {least:g}.",
-        ground,
+        f"customary {float(np.max(target.value)):g}.",
+        target.source,
     )
 
 
@@ -160,7 +154,7 @@ def missed_targets(
             continue
         lowest, asked = float(np.min(factors[name])), float(np.max(target.value))
         notices.append(
-            below_customary(name, lowest, asked, target.source)
+            below_customary(name, lowest, target)
             if target.customary
             else Notice.caution(
                 "below-target",

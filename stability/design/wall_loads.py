@@ -245,7 +245,7 @@ class FactoredLoads:
     def _terms(self, case: LoadCase) -> Iterator[tuple[str, Any, Any, bool]]:
         """Sum that it goes into, size, factor, and whether it is taken off."""
 
-        def value_of(name: str) -> Any:
+        def held(name: str) -> Any:
             return self.heel[name] if name in self.heel else getattr(self.values, name)
 
         for load in _actions():
@@ -255,7 +255,7 @@ class FactoredLoads:
             ):
                 if not name:
                     continue
-                size = value_of(name)
+                size = held(name)
                 usual, other = case.factor_names(load.group, horizontal=horizontal)
                 first = size < 0.0 if load.opposite else size > 0.0
                 by = np.where(first, self.factors[usual], self.factors[other])
@@ -264,7 +264,7 @@ class FactoredLoads:
                     third = 3.0 if horizontal and load.triangle else 1.0
                     into = "righting" if horizontal == load.opposite else "overturning"
                     # a moment is of one sign in its own sum; the force decides on the factor
-                    yield into, size * value_of(arm) / third, by, False
+                    yield into, size * held(arm) / third, by, False
         live = self.factors[_LIVE]
         if case.weighed:
             weight = self.heel["heel_load"]

@@ -157,24 +157,22 @@ class Friction:
         return cls(friction_angle, tan, np.sin(phi), n_q, less_one, n_c)
 
 
-def _unknown(method: str) -> InputError:
-    return InputError("method", method, "allowed: " + ", ".join(METHODS))
+def _friction(method: str, friction_angle: Numeric | Friction) -> Friction:
+    """That of an angle, for a method that is known."""
+    if method not in METHODS:
+        raise InputError("method", method, "allowed: " + ", ".join(METHODS))
+    return Friction.of(friction_angle)
 
 
 def bearing_factors(method: str, friction_angle: Numeric | Friction) -> Terms:
     """Bearing capacity factors N_c, N_q, N_γ [-]."""
-    f = Friction.of(friction_angle)
-    match method:
-        case "vesic":
-            n_gamma = 2.0 * (f.n_q + 1.0) * f.tan
-        case "meyerhof":
-            n_gamma = f.n_q_less_one * np.tan(
-                1.4 * np.minimum(np.radians(f.angle), _BELOW_THE_POLE)
-            )
-        case "annex_d":
-            n_gamma = 2.0 * f.n_q_less_one * f.tan
-        case _:
-            raise _unknown(method)
+    f = _friction(method, friction_angle)
+    if method == "vesic":
+        n_gamma = 2.0 * (f.n_q + 1.0) * f.tan
+    elif method == "meyerhof":
+        n_gamma = f.n_q_less_one * np.tan(1.4 * np.minimum(np.radians(f.angle), _BELOW_THE_POLE))
+    else:
+        n_gamma = 2.0 * f.n_q_less_one * f.tan
     return Terms(f.n_c, f.n_q, sourced(n_gamma, _SOURCES[method]))
 
 
@@ -207,27 +205,19 @@ def shape_factors(
     method: str, friction_angle: Numeric | Friction, width_over_length: Numeric = 0.0
 ) -> Terms:
     """Shape factors s_c, s_q, s_γ [-]; 1 for a strip."""
-    f, ratio = Friction.of(friction_angle), width_over_length
-    match method:
-        case "vesic":
-            return _by(
-                method,
-                1.0 + ratio * f.n_q / f.n_c,
-                1.0 + ratio * f.tan,
-                1.0 - 0.4 * ratio + 0.0 * f.tan,
-            )
-        case "meyerhof":
-            passive = _root_passive(f.angle) ** 2
-            weight = 1.0 + 0.1 * passive * ratio * _meyerhof_share(f.angle)
-            return _by(method, 1.0 + 0.2 * passive * ratio, weight, weight)
-        case "annex_d":
-            s_q = 1.0 + ratio * f.sin
-            # (s_q N_q - 1) / (N_q - 1), written so that it stays finite; 1 + 0.2 B/L at φ = 0
-            per_less_one = _ratio(f.sin, f.n_q_less_one, at_zero=0.2)
-            s_c = 1.0 + ratio * f.n_q * per_less_one
-            return _by(method, s_c, s_q, 1.0 - 0.3 * ratio + 0.0 * f.tan)
-        case _:
-            raise _unknown(method)
+    f, ratio = _friction(method, friction_angle), width_over_length
+    if method == "vesic":
+        s_c, s_q, s_gamma = 1.0 + ratio * f.n_q / f.n_c, 1.0 + ratio * f.tan, 1.0 - 0.4 * ratio
+    elif method == "meyerhof":
+        passive = _root_passive(f.angle) ** 2
+        s_c = 1.0 + 0.2 * passive * ratio
+        s_q = s_gamma = 1.0 + 0.1 * passive * ratio * _meyerhof_share(f.angle)
+    else:
+        # (s_q N_q - 1) / (N_q - 1), written so that it stays finite; 1 + 0.2 B/L at φ = 0
+        per_less_one = _ratio(f.sin, f.n_q_less_one, at_zero=0.2)
+        s_c, s_q = 1.0 + ratio * f.n_q * per_less_one, 1.0 + ratio * f.sin
+        s_gamma = 1.0 - 0.3 * ratio
+    return _by(method, s_c, s_q, s_gamma + 0.0 * f.tan)
 
 
 def _meyerhof_share(friction_angle: Numeric) -> Numeric:
@@ -242,7 +232,7 @@ def depth_factors(
 
     They count on the strength of the soil above the base.
     """
-    f, ratio = Friction.of(friction_angle), depth_over_width
+    f, ratio = _friction(method, friction_angle), depth_over_width
     one = np.ones(np.broadcast_shapes(np.shape(ratio), np.shape(f.angle)))[()]
     if method == "annex_d":
         return Terms(one, one, one)
@@ -253,11 +243,9 @@ def depth_factors(
     k = np.where(ratio <= 1.0, ratio, np.arctan(ratio))
     gain = 2.0 * f.tan * (1.0 - f.sin) ** 2 * k
     d_q = one + gain
-    if method == "vesic":
-        # d_c = d_q - (1 - d_q) / (N_c tan φ), and 1 + 0.4 k at φ = 0
-        with_friction = d_q + _ratio(_gained(d_q, gain), f.n_q_less_one, at_zero=0.0)
-        return _by(method, np.where(f.angle == 0.0, one + 0.4 * k, with_friction), d_q, one)
-    raise _unknown(method)
+    # d_c = d_q - (1 - d_q) / (N_c tan φ), and 1 + 0.4 k at φ = 0
+    with_friction = d_q + _ratio(_gained(d_q, gain), f.n_q_less_one, at_zero=0.0)
+    return _by(method, np.where(f.angle == 0.0, one + 0.4 * k, with_friction), d_q, one)
 
 
 def inclination_factors(
@@ -290,7 +278,7 @@ def inclination_factors(
     exponent
         m [-] for H in another direction than B; ``None`` takes it from ``width_over_length``.
     """
-    f, down, along = Friction.of(friction_angle), vertical_force, horizontal_force
+    f, down, along = _friction(method, friction_angle), vertical_force, horizontal_force
     none = f.angle == 0.0
 
     def loaded(factor: Numeric) -> Numeric:
@@ -301,8 +289,6 @@ def inclination_factors(
         steep = loaded(np.maximum(1.0 - alpha / 90.0, 0.0) ** 2)
         slip = np.maximum(1.0 - _ratio(alpha, f.angle, at_zero=1.0), 0.0) ** 2
         return _by(method, steep, steep, loaded(np.where(none, 0.0, slip)))
-    if method not in METHODS:
-        raise _unknown(method)
     m = exponent
     if m is None:
         m = (2.0 + width_over_length) / (1.0 + width_over_length)

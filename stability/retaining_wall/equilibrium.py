@@ -32,11 +32,6 @@ class Force:
     x: Numeric = 0.0
     y: Numeric = 0.0
 
-    @property
-    def moments(self) -> tuple[Numeric, Numeric]:
-        """Moments about the toe, of the vertical and of the horizontal part."""
-        return self.vertical * self.x, self.horizontal * self.y
-
 
 @dataclass(frozen=True, slots=True)
 class Action:
@@ -64,26 +59,26 @@ class Action:
         return Force(horizontal=along, vertical=down, x=x, y=y / 3.0 if self.triangle else y)
 
 
+def _mass(group: str, name: str) -> Action:
+    """The weight of a part and its shaking."""
+    parts = ("inertia", "weight", "arm", "centroid_height")
+    return Action(group, *(f"{name}_{part}" for part in parts))
+
+
+def _thrust(name: str) -> Action:
+    """A thrust on the plane, which leans."""
+    parts = ("horizontal", "vertical", "arm", "height")
+    return Action("ground", *(f"{name}_{part}" for part in parts))
+
+
 ACTIONS = (
-    Action("wall", "wall_inertia", "wall_weight", "wall_arm", "wall_centroid_height"),
-    Action(
-        "ground",
-        "heel_soil_inertia",
-        "heel_soil_weight",
-        "heel_soil_arm",
-        "heel_soil_centroid_height",
-    ),
+    _mass("wall", "wall"),
+    _mass("ground", "heel_soil"),
     Action("wall", "key_inertia", "key_weight", "key_arm"),
     # the thrust on a key and its shaking act below the toe and are left out of the moments
     Action("ground", "key_thrust"),
-    Action("ground", "thrust_horizontal", "thrust_vertical", "thrust_arm", "thrust_height"),
-    Action(
-        "ground",
-        "thrust_increment_horizontal",
-        "thrust_increment_vertical",
-        "thrust_increment_arm",
-        "thrust_increment_height",
-    ),
+    _thrust("thrust"),
+    _thrust("thrust_increment"),
     Action(
         "water",
         "water_thrust",
@@ -144,19 +139,23 @@ def add_up(usual: Iterable[Force], opposite: Iterable[Force]) -> Sums:
     """Add forces up: ``usual`` ones push outward and press down, as weights, thrusts and
     inertia do, and ``opposite`` ones push inward or lift, as water in front and uplift do.
     """
-    vertical: Numeric = 0.0
-    horizontal: Numeric = 0.0
+    down: Numeric = 0.0
+    out: Numeric = 0.0
     righting: Numeric = 0.0
-    overturning: Numeric = 0.0
+    turning: Numeric = 0.0
     for force in usual:
-        vertical, horizontal = vertical + force.vertical, horizontal + force.horizontal
-        righting, overturning = righting + force.moments[0], overturning + force.moments[1]
+        down, out = down + force.vertical, out + force.horizontal
+        righting, turning = (
+            righting + force.vertical * force.x,
+            turning + force.horizontal * force.y,
+        )
     for force in opposite:
-        vertical, horizontal = vertical - force.vertical, horizontal - force.horizontal
-        righting, overturning = righting + force.moments[1], overturning + force.moments[0]
-    return Sums(
-        vertical=vertical, horizontal=horizontal, righting=righting, overturning=overturning
-    )
+        down, out = down - force.vertical, out - force.horizontal
+        righting, turning = (
+            righting + force.horizontal * force.y,
+            turning + force.vertical * force.x,
+        )
+    return Sums(vertical=down, horizontal=out, righting=righting, overturning=turning)
 
 
 def base_reaction(

@@ -9,11 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.check import target_notices
-from slipmargin.stability.design.customary_targets import (
-    CUSTOMARY,
-    CUSTOMARY_SOURCE,
-    below_customary,
-)
+from slipmargin.stability.design.customary_targets import CUSTOMARY_TARGETS, below_customary
 from slipmargin.stability.earth_pressure.coefficients import inner_plane_angle
 from slipmargin.stability.earth_pressure.notices import (
     COMPARED,
@@ -101,9 +97,10 @@ def _no_answer(stands: NDArray[np.bool_]) -> Iterator[Notice]:
 
 
 def _customary(lowest: Mapping[str, Numeric]) -> Iterator[Notice]:
-    for name, least in CUSTOMARY.items():
-        if (found := float(np.min(lowest[name]))) < least:
-            yield below_customary(name, found, least, CUSTOMARY_SOURCE)
+    for name, factor in lowest.items():
+        target = CUSTOMARY_TARGETS[name]
+        if some(factor < target.value):
+            yield below_customary(name, float(np.min(factor)), target)
 
 
 def _theory(wall: RetainingWallInputs, section: WallSection) -> Iterator[Notice]:

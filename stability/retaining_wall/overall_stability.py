@@ -386,5 +386,5 @@ def _notices(
             )
         )
     if lowest < float(np.max(least.value)):
-        notices.append(below_customary("overall", lowest, float(np.max(least.value)), least.source))
+        notices.append(below_customary("overall", lowest, least))
     return distinct(notices)
