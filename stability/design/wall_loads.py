@@ -44,16 +44,9 @@ _WALL = "structural_permanent_unfavourable"
 class LoadCase:
     """One way to factor the loads.
 
-    Parameters
-    ----------
-    pressing
-        Downward forces are unfavourable, as bearing may have them.
-    loaded
-        With the loads on the backfill.
-    weighed
-        With the weight of those over the heel, as bearing may have it.
-    water
-        Name of the one factor on water; ``None`` factors it by direction.
+    ``pressing``: downward forces are unfavourable, as bearing may have them. ``loaded``: with
+    the loads on the backfill; ``weighed``: with the weight of those over the heel, as bearing
+    may have it. ``water`` names the one factor on it; ``None`` factors it by direction.
     """
 
     pressing: bool
@@ -114,19 +107,10 @@ _OVER_HEEL = {
 class FactoredLoads:
     """The wall with the strengths of one set, with the loads on the backfill and without them.
 
-    Parameters
-    ----------
-    check
-        The wall with its design strengths.
-    factors
-        Partial factors of the set by name.
-    values
-        Of that wall without the loads on the backfill.
-    added
-        What these loads add to each sum; empty where there are none.
-    heel
-        What stands on the heel, by its weights and arms: the soil, parted into its water and the
-        rest, and the loads.
+    ``check`` has its design strengths, and ``factors`` are those of the set by name. ``values``
+    are those without the loads on the backfill, and ``added`` is what these add to each sum,
+    empty where there are none. ``heel`` is what stands on the heel, by weights and arms: the
+    soil, parted into its water and the rest, and the loads.
     """
 
     check: RetainingWall

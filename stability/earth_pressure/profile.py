@@ -241,19 +241,12 @@ PressureLaw = LinearLaw | ConjugateLaw
 
 @dataclass(frozen=True, slots=True)
 class Thrust:
-    """What a pressure adds up to.
+    """What a pressure adds up to: force [kN/m], and moment about the base [kN·m/m].
 
-    Parameters
-    ----------
-    force, moment
-        Thrust [kN/m], and its moment about the base [kN·m/m].
-    tension_depth
-        Depth of the zone below the ground where the pressure is negative [m].
-    zero_stress
-        Of each layer the effective vertical stress at which its pressure is zero [kPa].
-    pressures
-        Of each layer at its top, at the water table, or without one at the base, and at its
-        base [kPa].
+    ``tension_depth`` is that of the zone below the ground where the pressure is negative [m].
+    Of each layer ``zero_stress`` is the effective vertical stress of no pressure, and
+    ``pressures`` are those at its top, at the water table, or without one at the base, and at
+    its base [kPa].
     """
 
     force: Numeric

@@ -116,16 +116,9 @@ class Sums:
 class BaseReaction:
     """What the ground gives back: nan where the resultant leaves the base, or nothing presses.
 
-    Parameters
-    ----------
-    resultant_distance
-        From the toe [m].
-    eccentricity
-        From the middle of the base, positive toward the toe [m].
-    effective_width
-        B′ [m], 0 where the resultant leaves the base.
-    toe_pressure, heel_pressure
-        At the edges [kPa].
+    The resultant is measured from the toe, its eccentricity from the middle of the base,
+    positive toward the toe [m]; B′ is 0 where the resultant leaves the base [m]; pressures are
+    those at the edges [kPa].
     """
 
     resultant_distance: Numeric

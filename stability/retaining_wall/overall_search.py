@@ -42,15 +42,9 @@ def worst_rotation(
 ) -> Float:
     """The unknowns of the rotation of each wall that lacks most cohesion, (walls, 1, 3).
 
-    Parameters
-    ----------
-    ground
-        The walls.
-    near
-        Unknowns that an earlier search found, at other strengths: only the top of their
-        neighbourhood is looked for. Left out = everywhere.
-    rough
-        Good enough to start from at other strengths.
+    ``near`` are unknowns that an earlier search found, at other strengths: only the top of
+    their neighbourhood is looked for. ``rough`` is good enough to start from at other
+    strengths.
     """
     if near is None:
         lanes, size = _neighbourhoods(ground), _FIRST_STEP

@@ -51,20 +51,11 @@ class Region:
 
 @dataclass(frozen=True, slots=True)
 class Strip:
-    """What lies between an upright line and an edge.
+    """What lies between an upright ``line`` [m from the toe] and an edge: behind the line where
+    ``toward`` is +1, before it where -1.
 
-    Parameters
-    ----------
-    line
-        Where the line stands [m from the toe].
-    toward
-        +1 where the edge lies behind the line, -1 where before it.
-    bottom, height
-        Level of its lower end, and its height [m].
-    lower, upper
-        Its widths at the lower and at the upper end [m].
-    adds
-        Whether it adds to a region; it is taken off otherwise.
+    It rises from a ``bottom`` level over a ``height``, with the widths ``lower`` and ``upper``
+    at its ends [m], and adds to a region or is taken off.
     """
 
     line: Numeric

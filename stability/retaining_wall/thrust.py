@@ -56,20 +56,11 @@ _WEDGE = "By a trial wedge, which presses harder than its coefficient says."
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class ThrustPlane:
-    """The plane on which the thrust is taken.
+    """The plane on which the thrust is taken: its vertical height [m], its batter from vertical
+    and the angle δ of the thrust from its normal [deg].
 
-    Parameters
-    ----------
-    height
-        Vertical height [m].
-    batter
-        Angle from vertical [deg].
-    friction_angle
-        Angle of the thrust from the normal of the plane, δ [deg].
-    foot
-        Where the plane meets the level of the base [m from the toe].
-    head
-        How far its head stands behind the back edge of the wall's top [m].
+    Its ``foot`` is at the level of the base [m from the toe], and its ``head`` stands so far
+    behind the back edge of the wall's top [m].
     """
 
     height: Numeric
