@@ -81,6 +81,13 @@ class _BackFace:
             return y1 + (x - x1) * float(np.tan(np.radians(self.slope)))
         return float(np.interp(x, *np.asarray(self.line).T))
 
+    def band(self, start: float, end: float, far: float) -> list[Point]:
+        """Corners of a layer between two depths up to x: it runs parallel to the ground."""
+        upper, lower = self.face(self.height - start), self.face(self.height - end)
+        rise = float(np.tan(np.radians(self.slope)))
+        ends = ((far, y + (far - x) * rise) for x, y in (upper, lower))
+        return [upper, *ends, lower]
+
 
 def draw_earth_pressure(
     check: EarthPressure, result: CheckResult, axes: Axes | None = None
@@ -151,12 +158,9 @@ def _fill(sheet: Sheet, check: EarthPressure, wall: _BackFace) -> list[Point]:
     sheet.area(base, face=SOILS[1])
     layers = _layers(check)
     for number, (start, end) in enumerate(layers):
-        # layers run parallel to the ground, as the check takes them
-        upper, lower = wall.face(wall.height - start), wall.face(wall.height - end)
-        rise = float(np.tan(np.radians(wall.slope)))
-        far = window.right
-        deep = max(lower[1] + (far - lower[0]) * rise, 0.0) if number + 1 < len(layers) else 0.0
-        corners = [upper, (far, upper[1] + (far - upper[0]) * rise), (far, deep), lower]
+        corners = wall.band(start, end, window.right)
+        deep = max(corners[2][1], 0.0) if number + 1 < len(layers) else 0.0
+        corners[2] = (window.right, deep)
         sheet.area(corners, face=SOILS[number % len(SOILS)], zorder=1.1)
         if number:
             sheet.line(corners[:2], "edge", name="layer boundary")
@@ -269,13 +273,8 @@ def _soils(
     if check.soil is not None:
         sheet.inside(soil_words(check.soil, wet=wet), [*slip, *fill[-2:]] if slip else fill)
     for layer, (start, end) in zip(check.layers, _layers(check), strict=True):
-        upper, lower = wall.face(wall.height - start), wall.face(wall.height - end)
-        rise, far = float(np.tan(np.radians(wall.slope))), sheet.window.right - sheet.size(20.0)
-        # the band inside its own layer
-        inside = [
-            upper, (far, upper[1] + (far - upper[0]) * rise),
-            (far, lower[1] + (far - lower[0]) * rise), lower,
-        ]  # fmt: skip
+        # the words inside the layer
+        inside = wall.band(start, end, sheet.window.right - sheet.size(20.0))
         sheet.inside(soil_words(layer.soil, wet=wet, flat=True), inside)
 
 
