@@ -61,14 +61,16 @@ class Action:
 
 def _mass(group: str, name: str) -> Action:
     """The weight of a part and its shaking."""
-    parts = ("inertia", "weight", "arm", "centroid_height")
-    return Action(group, *(f"{name}_{part}" for part in parts))
+    return Action(
+        group, f"{name}_inertia", f"{name}_weight", f"{name}_arm", f"{name}_centroid_height"
+    )
 
 
 def _thrust(name: str) -> Action:
     """A thrust on the plane, which leans."""
-    parts = ("horizontal", "vertical", "arm", "height")
-    return Action("ground", *(f"{name}_{part}" for part in parts))
+    return Action(
+        "ground", f"{name}_horizontal", f"{name}_vertical", f"{name}_arm", f"{name}_height"
+    )
 
 
 ACTIONS = (

@@ -150,7 +150,7 @@ def _shape(wall: RetainingWallInputs, section: WallSection) -> tuple[int, ...]:
         for name, declaration, _ in fields.of(one):
             if isinstance(declaration, fields.Amount):
                 parts.append(getattr(one, name))
-    for soil in (wall.backfill, wall.foundation):
+    for soil in fields.soils(wall):
         parts += [soil.strength.cohesion, soil.strength.friction_angle]
         parts += [soil.unit_weight, soil.weight_below_water]
     return np.broadcast_shapes(*(np.shape(part) for part in parts if part is not None))
@@ -162,9 +162,11 @@ def wall_in_ground(
     """The walls of a check as their overall stability sees them, flattened from a shape."""
 
     def column(value: Any) -> Any:
+        if isinstance(value, tuple):
+            return tuple(map(column, value))
         return np.broadcast_to(value, shape).reshape(-1, 1)
 
-    fill, ground, gamma_w = wall.backfill, wall.foundation, wall.water_unit_weight
+    fill, ground = soils = (wall.backfill, wall.foundation)
     height = np.asarray(section.height)
     depth = np.asarray(wall.embedment, dtype=float)
     behind: Any = -np.inf
@@ -176,12 +178,12 @@ def wall_in_ground(
         before = np.minimum(level, depth)
     heel = section.heel_soil(wall.backfill_slope_angle)
     wet = section.heel_soil(wall.backfill_slope_angle, below=np.maximum(behind, 0.0))
-    extra = np.asarray(fill.weight_below_water) - fill.unit_weight
+    extra = fill.weight_below_water - fill.unit_weight
     toe = section.in_front(depth)
-    replaced = np.where(np.asarray(behind) > 0.0, ground.weight_below_water, ground.unit_weight)
+    replaced = np.where(behind > 0.0, ground.weight_below_water, ground.unit_weight)
     weights = (
         (wall.wall.unit_weight * section.wall.area, section.wall),
-        ((np.asarray(wall.wall.unit_weight) - replaced) * section.key.area, section.key),
+        ((wall.wall.unit_weight - replaced) * section.key.area, section.key),
         (fill.unit_weight * heel.area, heel),
         (extra * wet.area, wet),
     )
@@ -203,21 +205,15 @@ def wall_in_ground(
         block_centre=column(centre),
         toe_soil=column(ground.unit_weight * toe.area),
         toe_centre=column(toe.x + 1j * toe.y),
-        unit_weights=(column(fill.unit_weight), column(ground.unit_weight)),
-        wet_unit_weights=(column(fill.weight_below_water), column(ground.weight_below_water)),
+        unit_weights=column(tuple(one.unit_weight for one in soils)),
+        wet_unit_weights=column(tuple(one.weight_below_water for one in soils)),
         behind=column(behind),
         before=column(before),
-        water_unit_weight=column(gamma_w),
-        strips=tuple(
-            (column(near), column(far), column(pressure))
-            for near, far, pressure in _strips(wall, section)
-        ),
+        water_unit_weight=column(wall.water_unit_weight),
+        strips=column(tuple(_strips(wall, section))),
         seismic_coefficient=column(wall.horizontal_seismic_coefficient),
-        tangents=(
-            column(fill.strength.tan_friction_angle),
-            column(ground.strength.tan_friction_angle),
-        ),
-        cohesions=(column(fill.strength.cohesion), column(ground.strength.cohesion)),
+        tangents=column(tuple(one.strength.tan_friction_angle for one in soils)),
+        cohesions=column(tuple(one.strength.cohesion for one in soils)),
     )
 
 
