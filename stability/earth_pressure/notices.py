@@ -142,7 +142,9 @@ def _wall_notices(profile: WallProfile, values: EarthPressureValues) -> Iterator
             "concrete or steel gives; only concrete cast against the soil is rougher.",
             "EN 1997-1:2004, 9.5.1",
         )
-    slope = check.backfill_slope_angle
+    run, rise = np.diff(np.asarray(check.corners), axis=0).T
+    steepest = np.degrees(np.max(np.arctan2(rise, run), initial=-0.5 * np.pi))
+    slope = np.maximum(check.end_slope, steepest)
     inner = [coefficients.inner_plane_angle(phi, backfill_slope_angle=slope) for phi in angles]
     if not passive and by_plane and any(some(check.wall_batter > one + _SLACK) for one in inner):
         yield Notice.caution(

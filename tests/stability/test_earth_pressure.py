@@ -320,6 +320,19 @@ def test_a_notice_stands_where_its_ground_is(code: str) -> None:
     assert code in codes(wall(fields.pop("c", 0.0), **fields))
 
 
+@pytest.mark.parametrize(("rise", "said"), [(0.0, False), (3.64, True)])
+def test_a_second_slip_plane_is_said_below_a_ground_line_that_rises(
+    rise: float, said: bool
+) -> None:
+    """The face leans 25°. At φ′ = 30° the inner plane leans 30.0° below level ground and 18.4°
+    below ground that rises at 20°: Das, Principles of Foundation Engineering, ch. 8 (from memory).
+    """
+    result = wall(
+        0.0, theory="trial_wedge", wall_batter=25.0, ground_line=((0.0, 0.0), (10.0, rise))
+    )
+    assert ("second-slip-plane" in codes(result)) is said
+
+
 ABSENT: dict[str, dict[str, Any]] = {
     "coulomb-passive-unconservative": {
         "theory": "coulomb", "side": "passive", "wall_friction_angle": 10.0,
