@@ -216,9 +216,10 @@ def say(
         return
     from slipmargin.cli.page.blocks import Words
     from slipmargin.cli.page.terminal import Screen
+    from slipmargin.cli.words import CAUTION
 
     screen = Screen(every_notice=every_notice, said=said)
     if site is not None and site.version:
         screen.show([Words(site.version)])
-    screen.show(found.blocks())
+    screen.show([*found.blocks(), Words(CAUTION, "strong")])
     screen.show(after)

@@ -33,7 +33,6 @@ __all__ = [
     "number",
     "of_laboratory",
     "of_version",
-    "variants_of",
     "written",
 ]
 
@@ -123,9 +122,15 @@ def _fields(value: Any) -> dict[str, Any]:
     return found
 
 
-def document(found: Any) -> dict[str, Any]:
-    """The document of a result that has no order of its own."""
-    return {"schema": SCHEMA, "caution": CAUTION, **written(found)}
+def document(found: Any, scenario: Scenario | None = None) -> dict[str, Any]:
+    """The document of a result: its fields, or the parts that are named; with the title and the
+    variants of the scenario that it is of, where it is of all of it.
+    """
+    top: dict[str, Any] = {"schema": SCHEMA}
+    if scenario is not None:
+        top["title"] = scenario.title
+        top |= {"variants": list(scenario.variants)} if scenario.variants else {}
+    return {**top, "caution": CAUTION, **written(found)}
 
 
 def of_version(document: Mapping[str, Any], scenario: Scenario) -> dict[str, Any]:
@@ -143,11 +148,6 @@ def dump(document: Mapping[str, Any]) -> str:
 def dump_line(document: Mapping[str, Any]) -> str:
     """The document as one line."""
     return json_escaped(json.dumps(document, ensure_ascii=False, allow_nan=False))
-
-
-def variants_of(scenario: Scenario) -> dict[str, Any]:
-    """The variants of a scenario, by name; nothing where it has none."""
-    return {"variants": list(scenario.variants)} if scenario.variants else {}
 
 
 def targets_asked(entry: CheckEntry) -> dict[str, Any]:

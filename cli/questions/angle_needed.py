@@ -7,19 +7,18 @@ from __future__ import annotations
 
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import partial
 from typing import Any
 
 import numpy as np
 
-from slipmargin.cli.questions.sweep import crossing, errors_away
-from slipmargin.cli.questions.utilisations import inverse, levels_of, margins
+from slipmargin.cli.questions.one_field import OneField, over_one_field
 from slipmargin.cli.scenario.read import CheckEntry, Scenario
-from slipmargin.cli.scenario.varied import VariedField, find_field
+from slipmargin.cli.scenario.varied import find_field
 from slipmargin.stability import Check
-from slipmargin.stability.uncertainty.sweep import Sweep, break_even, sweep
 from slipmargin.strength import InputError, Numeric
 
-__all__ = ["AngleNeeded", "AngleSweep"]
+__all__ = ["AngleNeeded", "angle_needed", "over_angles"]
 
 _LOWEST, _HIGHEST = 1.0, 60.0
 _VALUES = 60
@@ -38,46 +37,33 @@ class AngleNeeded:
     standard_errors: float | None
 
 
-@dataclass(frozen=True, slots=True)
-class AngleSweep:
-    """One check over the friction angle of one soil."""
+def over_angles(scenario: Scenario, entry: CheckEntry, soil: str) -> OneField | None:
+    """A check over the friction angle of one soil; ``None`` for a curved envelope, which has no
+    angle to vary.
+    """
+    try:
+        varied = find_field(scenario, f"soils.{soil}.friction_angle")
+        used = float(scenario.soils[soil].soil.strength.friction_angle)
+        values = _values(partial(varied.put, entry.check), used)
+        return over_one_field(scenario, entry, varied, values)
+    except InputError:
+        return None
 
-    scenario: Scenario
-    entry: CheckEntry
-    varied: VariedField
-    with_angle: Callable[[Numeric], Check]
-    swept: Sweep
 
-    @classmethod
-    def of(cls, scenario: Scenario, entry: CheckEntry, soil: str) -> AngleSweep | None:
-        """The sweep; ``None`` for a curved envelope, which has no angle to vary."""
-        try:
-            varied = find_field(scenario, f"soils.{soil}.friction_angle")
-            put = next(mover for one, mover in varied.movers if one is entry)
-            values = _values(put, float(scenario.soils[soil].soil.strength.friction_angle))
-            return cls(scenario, entry, varied, put, sweep(put, values))
-        except InputError:
-            return None
-
-    def needed(self, state: str, by_set: str | None = None) -> AngleNeeded | None:
-        """The angle at which a limit state meets its target, or a utilisation of 1 under a set;
-        ``None`` where no angle does.
-        """
-        values, factors = self.swept.values, self.swept.factors_of_safety
-        angle = None
-        if by_set is None and state in factors:
-            target = self.entry.target(state)
-            angle = crossing(self.entry, state, self.with_angle, values, factors[state], target)
-        elif by_set is not None:
-            levels = levels_of(self.scenario, self.with_angle(values))[by_set]
-            if state in levels:
-                found = margins(self.scenario, by_set, state)
-                shares = np.broadcast_to(inverse(levels[state]), values.shape)
-                angle = break_even(self.with_angle, values, shares, 1.0, factors_of=found)
-        if angle is None:
-            return None
-        away = errors_away(self.scenario, self.varied, angle)
-        return AngleNeeded(self.varied.path.soil, angle, away)
+def angle_needed(over: OneField, state: str, by_set: str = "") -> AngleNeeded | None:
+    """The angle at which a limit state meets its target, or a utilisation of 1 under a set;
+    ``None`` where no angle does.
+    """
+    angle = None
+    if by_set:
+        levels = over.levels()
+        if state in levels[by_set]:
+            angle = over.where_used_up(levels, by_set, state)
+    elif state in over.swept.factors_of_safety:
+        angle = over.where(state, over.entry.target(state))
+    if angle is None:
+        return None
+    return AngleNeeded(over.varied.path.soil, angle, over.errors_away(angle))
 
 
 def _values(put: Callable[[Numeric], Check], used: float) -> Any:

@@ -8,16 +8,15 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import SCHEMA, written
+from slipmargin.cli.as_json import document
 from slipmargin.cli.page.blocks import Block, Table, Words
 from slipmargin.cli.page.cells import number_cell
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import quick
-from slipmargin.cli.questions.result import Result, lines_csv
+from slipmargin.cli.questions.result import Result, lines_csv, of_check, of_its_file
 from slipmargin.cli.questions.strength_map import StrengthMap, map_strength
-from slipmargin.cli.scenario.read import FileError, Scenario
+from slipmargin.cli.scenario.read import Scenario
 from slipmargin.cli.scenario.readers import nearest
-from slipmargin.cli.words import CAUTION
 from slipmargin.stability.uncertainty.strength_map import factor_line
 from slipmargin.stability.uncertainty.sweep import no_pair
 from slipmargin.strength import InputError, Notice, Pair
@@ -60,18 +59,18 @@ class FailedSlope(Result):
     def document(self) -> dict[str, Any]:
         """The document of ``back-analysis``."""
         found = {
-            state: [written(Pair(float(c), float(phi))) for c, phi in zip(*pairs, strict=True)]
+            state: [Pair(float(c), float(phi)) for c, phi in zip(*pairs, strict=True)]
             for state, pairs in self.pairs.items()
         }
-        return {
-            "schema": SCHEMA,
-            "caution": CAUTION,
-            "label": self.label,
-            "soil": self.soil,
-            "pairs": found["sliding"],
-            "pairs_by_limit_state": found,
-            "notices": written(self.notices),
-        }
+        return document(
+            {
+                "label": self.label,
+                "soil": self.soil,
+                "pairs": found["sliding"],
+                "pairs_by_limit_state": found,
+                "notices": self.notices,
+            }
+        )
 
     def csv(self) -> str:
         """One row a pair."""
@@ -101,13 +100,13 @@ class FailedSlope(Result):
             "A back-analysis leans on the geometry and the water at failure; it finds a line "
             "of pairs, never one pair."
         )
-        yield Words(CAUTION, "strong")
 
     def figure(self) -> Figure:
         """The pairs on the strength map around them."""
         return self.around.figure((self.label, *self.pairs["sliding"]))
 
 
+@of_its_file
 def explain_failure(scenario: Scenario, label: str, soil: str | None = None) -> FailedSlope:
     """The pairs of strength of one soil, by default the first, that give a slope a factor of 1.
 
@@ -121,19 +120,17 @@ def explain_failure(scenario: Scenario, label: str, soil: str | None = None) -> 
     slopes = [e for e in scenario.checks if e.check.STRUCTURE == "slope"]
     if entry not in slopes:
         allowed = "name a slope: " + (", ".join(e.label for e in slopes) or "there is none")
-        raise FileError(scenario.path, InputError("--check", label, allowed))
+        raise InputError("--check", label, allowed)
     known = list(dict.fromkeys(entry.soils.values()))
     if soil is not None and soil not in known:
-        raise FileError(scenario.path, InputError("--soil", soil, nearest(soil, known)))
+        raise InputError("--soil", soil, nearest(soil, known))
     soil = known[0] if soil is None else soil
     if scenario.soils[soil].soil.strength.curve is not None:
-        raise FileError(scenario.path, no_pair(f"soils.{soil}"))
+        raise no_pair(f"soils.{soil}")
     angles = np.linspace(0.5, 60.0, 120)
-    try:
+    with of_check(entry):
         pairs = {
             state: factor_line(entry.check, soil, angles, limit_state=state)
             for state in quick(entry.check)
         }
-    except InputError as error:
-        raise FileError(scenario.path, error.within(f"checks ({label})")) from None
     return FailedSlope(label, soil, pairs, map_strength(scenario, soil))

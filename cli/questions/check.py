@@ -8,25 +8,17 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import (
-    SCHEMA,
-    fit_body,
-    of_laboratory,
-    targets_asked,
-    variants_of,
-    written,
-)
+from slipmargin.cli.as_json import document, fit_body, of_laboratory, targets_asked, written
 from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Verdict, Words
 from slipmargin.cli.page.cells import level_verdict, verdict
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import as_used
-from slipmargin.cli.questions.result import Result, notices_at
-from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
-from slipmargin.cli.words import CAUTION
+from slipmargin.cli.questions.result import Result, notices_at, of_check, of_its_file
+from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.stability import CheckResult, fields
 from slipmargin.stability.design.customary_targets import Target, missed_targets
 from slipmargin.stability.uncertainty.field_words import soil_words
-from slipmargin.strength import EnvelopeFit, InputError, Notice, Severity, distinct
+from slipmargin.strength import EnvelopeFit, Notice, Severity, distinct
 from slipmargin.strength.working import printed
 
 if TYPE_CHECKING:
@@ -136,15 +128,12 @@ class Outcome(Result):
     def document(self) -> dict[str, Any]:
         """The document of ``check``."""
         scenario = self.scenario
-        return {
-            "schema": SCHEMA,
-            "title": scenario.title,
-            **variants_of(scenario),
-            "caution": CAUTION,
+        found = {
             "soils": {name: _soil(entry) for name, entry in scenario.soils.items()},
             "checks": [check.document() for check in self.checks],
-            "notices": written(scenario.notices),
+            "notices": scenario.notices,
         }
+        return document(found, scenario)
 
     def blocks(self) -> Iterator[Block]:
         """One screen: strengths, factors against targets, notices, the caution."""
@@ -163,9 +152,9 @@ class Outcome(Result):
         ]
         yield notice_list(shown)
         yield from variants_words(scenario)
-        yield Words(CAUTION, "strong")
 
 
+@of_its_file
 def evaluate(scenario: Scenario) -> Outcome:
     """Run every check.
 
@@ -176,10 +165,8 @@ def evaluate(scenario: Scenario) -> Outcome:
     """
     outcomes = []
     for entry in scenario.checks:
-        try:
+        with of_check(entry):
             outcomes.append(_evaluate(entry, scenario.basis))
-        except InputError as error:
-            raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
     return Outcome(scenario, tuple(outcomes))
 
 

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from slipmargin.cli.as_json import SCHEMA, written
+from slipmargin.cli.as_json import document, written
 from slipmargin.cli.page.blocks import Block, Cell, Table, Verdict, Words
 from slipmargin.cli.page.cells import level_verdict
 from slipmargin.cli.page.notices import notice_list
@@ -16,7 +16,6 @@ from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS
 from slipmargin.cli.questions.result import Result
 from slipmargin.cli.scenario.inputs import Given, differing
 from slipmargin.cli.scenario.read import Scenario, load
-from slipmargin.cli.words import CAUTION
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.uncertainty.field_words import soil_words
 from slipmargin.strength import InputError, Notice, Severity
@@ -77,20 +76,19 @@ class SideBySide(Result):
             one = before or after
             kind = "utilisation" if one is not None and one.is_level else "factors"
             checks.setdefault(label, {"factors": {}}).setdefault(kind, {})[state] = {
-                "before": None if before is None else written(before.value),
-                "after": None if after is None else written(after.value),
+                "before": before and before.value,
+                "after": after and after.value,
             }
-        return {
-            "schema": SCHEMA,
-            "caution": CAUTION,
-            "before": self.names[0],
-            "after": self.names[1],
-            "inputs": _inputs(self.inputs[1]),
-            "checks": [{"label": label, **by} for label, by in checks.items()],
-            "new_notices": [
-                {"at": where, **written(notice)} for where, notice in self.new_notices(1)
-            ],
-        }
+        new = [{"at": where, **written(notice)} for where, notice in self.new_notices(1)]
+        return document(
+            {
+                "before": self.names[0],
+                "after": self.names[1],
+                "inputs": _inputs(self.inputs[1]),
+                "checks": [{"label": label, **by} for label, by in checks.items()],
+                "new_notices": new,
+            }
+        )
 
     def _strengths(self) -> list[tuple[str, ...]]:
         """c′ and φ′ of every soil whose strength is not the same in all versions."""
@@ -124,7 +122,6 @@ class SideBySide(Result):
             if new := self.new_notices(index):
                 yield Words(f"New with {name}", "strong")
                 yield notice_list(new)
-        yield Words(CAUTION, "strong")
 
 
 @dataclass(frozen=True, slots=True)
@@ -274,4 +271,4 @@ class Variants(SideBySide):
             {"name": name, "inputs": _inputs(inputs), **outcome.document()}
             for name, inputs, outcome in zip(self.names, self.inputs, self.outcomes, strict=True)
         ]
-        return {"schema": SCHEMA, "caution": CAUTION, "versions": versions}
+        return document({"versions": versions})

@@ -18,7 +18,6 @@ from slipmargin.cli.questions.result import Result
 from slipmargin.cli.scenario.files import FileError
 from slipmargin.cli.scenario.fitted import read_calibration, read_laboratory
 from slipmargin.cli.scenario.read import SoilEntry, load_soil
-from slipmargin.cli.words import CAUTION
 from slipmargin.strength import (
     Apparatus,
     EnvelopeFit,
@@ -326,4 +325,3 @@ class Fitted(Result):
         if self.laboratory.notices:
             yield Words("What to distrust", "strong")
             yield notice_list(("", notice) for notice in self.laboratory.notices)
-        yield Words(CAUTION, "strong")

@@ -14,11 +14,10 @@ from slipmargin.cli.page.cells import number_cell
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import asked_of, quick
 from slipmargin.cli.questions.owed import owed
-from slipmargin.cli.questions.result import Result, lines_csv, notices_at
+from slipmargin.cli.questions.result import Result, lines_csv, notices_at, of_its_file
 from slipmargin.cli.scenario.doubts import curve_putter, field_doubts
-from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
+from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
-from slipmargin.cli.words import CAUTION
 from slipmargin.stability import Check, fields
 from slipmargin.stability.check import lowest_of
 from slipmargin.stability.factor_text import factor_text
@@ -108,7 +107,6 @@ class Influence(Result):
         yield Words(
             "c′ and φ′ of one fit are correlated: both at their worst is a pair the tests exclude."
         )
-        yield Words(CAUTION, "strong")
 
     def figure(self) -> Figure:
         """One panel a check."""
@@ -117,6 +115,7 @@ class Influence(Result):
         return plot_swings([(c.entry.label, c.base, c.target, c.swings) for c in self.checks])
 
 
+@of_its_file
 def find_influence(scenario: Scenario) -> Influence:
     """Swing every input of every check with a factor.
 
@@ -125,18 +124,13 @@ def find_influence(scenario: Scenario) -> Influence:
     FileError
         A stated range that cannot be, or names no field.
     """
-    try:
-        stated = {
-            path: _range(find_field(scenario, path, place=f"ranges.{path}"), path, model.range)
-            for path, model in scenario.doubt.ranges.items()
-        }
-        stated = _of_doubts(scenario) | stated
-        entries = [entry for entry in scenario.checks if entry.check.LIMIT_STATES]
-        return Influence(tuple(_influence(scenario, entry, stated) for entry in entries))
-    except FileError:
-        raise
-    except InputError as error:
-        raise FileError(scenario.path, error) from None
+    stated = {
+        path: _range(find_field(scenario, path, place=f"ranges.{path}"), path, model.range)
+        for path, model in scenario.doubt.ranges.items()
+    }
+    stated = _of_doubts(scenario) | stated
+    entries = [entry for entry in scenario.checks if entry.check.LIMIT_STATES]
+    return Influence(tuple(_influence(scenario, entry, stated) for entry in entries))
 
 
 def _of_doubts(scenario: Scenario) -> dict[str, tuple[float, float]]:

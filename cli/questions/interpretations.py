@@ -13,9 +13,9 @@ import numpy as np
 from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Words
 from slipmargin.cli.page.cells import level_verdict
 from slipmargin.cli.page.notices import notice_list
-from slipmargin.cli.questions.as_used import as_used, quick
+from slipmargin.cli.questions.as_used import as_used
 from slipmargin.cli.questions.owed import owed
-from slipmargin.cli.questions.result import Result, factors_csv, notices_at
+from slipmargin.cli.questions.result import Result, factors_csv, notices_at, of_check, of_its_file
 from slipmargin.cli.questions.utilisations import (
     Levels,
     answers,
@@ -24,8 +24,7 @@ from slipmargin.cli.questions.utilisations import (
     levels_of,
     parted,
 )
-from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
-from slipmargin.cli.words import CAUTION
+from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.stability import Check, CheckResult
 from slipmargin.stability.uncertainty.field_words import soil_words
 from slipmargin.stability.uncertainty.sweep import with_soil_strength, with_strength
@@ -44,6 +43,10 @@ class Row:
     reading: Interpretation
     factors: Mapping[str, float]
     levels: Levels
+
+    def gives(self, state: str, by_set: str = "") -> float | None:
+        """The factor of a limit state, or its level under a set; ``None`` where it has none."""
+        return (self.levels.get(by_set, {}) if by_set else self.factors).get(state)
 
 
 @dataclass(frozen=True, slots=True)
@@ -69,6 +72,7 @@ def _readings_of(soil: SoilEntry, stress: float | None) -> list[Interpretation]:
     return [used, *soil.laboratory.interpretations(stress)]
 
 
+@of_its_file
 def interpret(scenario: Scenario) -> Interpretations:
     """Every check under every interpretation of the data of its soils, one soil at a time.
 
@@ -81,19 +85,17 @@ def interpret(scenario: Scenario) -> Interpretations:
     for entry in scenario.checks:
         if not entry.check.LIMIT_STATES:
             continue
-        used = as_used(entry.check, entry.check.SLOW)
-        answer = answers(scenario, entry.check)
-        first: dict[Any, Any] = {**quick(entry.check), **flat(levels_of(scenario, entry.check))}
+        with of_check(entry):
+            used = as_used(entry.check, entry.check.SLOW)
+            answer = answers(scenario, entry.check)
+            first = {**used.factors_of_safety, **flat(levels_of(scenario, entry.check))}
         stress = _operating_stress(used)
         rows = []
         for name in dict.fromkeys(entry.soils.values()):
             readings = _readings_of(scenario.soils[name], stress)
             others = [reading for reading in readings if reading.name != "as used"]
-            try:
+            with of_check(entry, f", {name}"):
                 taken = _taken(answer, entry.check, name, others)
-            except InputError as error:
-                place = f"checks ({entry.label}), {name}"
-                raise FileError(scenario.path, error.within(place)) from None
             own = [reading for reading in readings if reading.name == "as used"]
             strength = scenario.soils[name].soil.strength
             if strength.curve is not None:
@@ -235,7 +237,6 @@ class Interpretations(Result):
                 "tangent at the stress on its slip plane, or the chord over the tested range."
             )
         yield notice_list(notices_at(self.checks))
-        yield Words(CAUTION, "strong")
 
 
 _Column: TypeAlias = tuple[CheckInterpretations, Sequence[Row], str, str]

@@ -15,11 +15,10 @@ from slipmargin.cli.page.cells import number_cell, probability_text
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import quick
 from slipmargin.cli.questions.owed import owed
-from slipmargin.cli.questions.result import Result, lines_csv, notices_at
+from slipmargin.cli.questions.result import Result, lines_csv, notices_at, of_check, of_its_file
 from slipmargin.cli.scenario.doubts import doubts_of
-from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario
+from slipmargin.cli.scenario.read import CheckEntry, Scenario
 from slipmargin.cli.scenario.schema import ReliabilityModel
-from slipmargin.cli.words import CAUTION
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.uncertainty.doubts import Doubt
 from slipmargin.stability.uncertainty.field_words import soil_words
@@ -126,7 +125,6 @@ class Reliability(Result):
         """The table, and what must not be parted from it."""
         yield from self.tables()
         yield notice_list(notices_at(self.checks))
-        yield Words(CAUTION, "strong")
 
     def figure(self) -> Figure:
         """Range of every factor, one bar a factor."""
@@ -147,6 +145,7 @@ class Reliability(Result):
         )
 
 
+@of_its_file
 def run_reliability(
     scenario: Scenario,
     *,
@@ -168,10 +167,9 @@ def run_reliability(
     count = asked.samples if samples is None else samples
     root = asked.seed if seed is None else seed
     if not 100 <= count <= MOST_SAMPLES:
-        problem = InputError("samples", count, f"allowed: from 100 up to {MOST_SAMPLES}")
-        raise FileError(scenario.path, problem)
+        raise InputError("samples", count, f"allowed: from 100 up to {MOST_SAMPLES}")
     if root < 0:
-        raise FileError(scenario.path, InputError("seed", root, "allowed: from 0 upward"))
+        raise InputError("seed", root, "allowed: from 0 upward")
     found: list[CheckReliability] = []
     undoubted: list[str] = []
     for entry in scenario.checks:
@@ -181,22 +179,15 @@ def run_reliability(
         if not doubts:
             undoubted.append(entry.label)
             continue
-        try:
+        with of_check(entry):
             factors, indices = _sampled(entry, doubts, count, root, asked, progress, shares=shares)
-        except InputError as error:
-            raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
         names = tuple(doubt.name for doubt in doubts)
-        said = (
-            *left_out,
-            *reliability_notices(factors),
-            *owed(scenario, entry, factors),
-        )
+        said = (*left_out, *reliability_notices(factors), *owed(scenario, entry, factors))
         found.append(CheckReliability(entry, names, factors, indices, said))
     if not found:
-        problem = InputError(
+        raise InputError(
             "uncertain", "none", "no check carries a doubt: fit a strength, or add [uncertain]"
         )
-        raise FileError(scenario.path, problem)
     if undoubted:
         notice = Notice.caution(
             "no-doubt-stated",

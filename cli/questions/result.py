@@ -3,12 +3,15 @@
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
-from typing import TYPE_CHECKING, Any, Protocol
+from contextlib import AbstractContextManager
+from functools import wraps
+from typing import TYPE_CHECKING, Any, Concatenate, ParamSpec, Protocol, TypeVar
 
 import numpy as np
 
 from slipmargin.cli.as_json import document
 from slipmargin.cli.files import table_csv
+from slipmargin.cli.scenario.files import naming, within
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -17,7 +20,16 @@ if TYPE_CHECKING:
     from slipmargin.cli.scenario.read import CheckEntry, Scenario
     from slipmargin.strength import Notice
 
-__all__ = ["FactorRow", "OfCheck", "Result", "factors_csv", "lines_csv", "notices_at"]
+__all__ = [
+    "FactorRow",
+    "OfCheck",
+    "Result",
+    "factors_csv",
+    "lines_csv",
+    "notices_at",
+    "of_check",
+    "of_its_file",
+]
 
 
 class Result:
@@ -26,7 +38,7 @@ class Result:
     __slots__ = ()
 
     def blocks(self) -> Iterable[Block]:
-        """What a person reads: on the terminal, and parts of it on the sheet."""
+        """What a person reads above the caution: on the terminal, and parts of it on the sheet."""
         raise NotImplementedError
 
     def document(self) -> dict[str, Any]:
@@ -40,6 +52,28 @@ class Result:
     def figure(self) -> Figure:
         """A picture."""
         raise NotImplementedError
+
+
+Asked = ParamSpec("Asked")
+Found = TypeVar("Found")
+
+
+def of_its_file(
+    question: Callable[Concatenate[Scenario, Asked], Found],
+) -> Callable[Concatenate[Scenario, Asked], Found]:
+    """A question of a scenario whose file is named in what is refused."""
+
+    @wraps(question)
+    def asked(scenario: Scenario, *of: Asked.args, **how: Asked.kwargs) -> Found:
+        with naming(scenario.path):
+            return question(scenario, *of, **how)
+
+    return asked
+
+
+def of_check(entry: CheckEntry, after: str = "") -> AbstractContextManager[None]:
+    """Names a check in what is refused inside."""
+    return within(f"checks ({entry.label}){after}")
 
 
 class OfCheck(Protocol):

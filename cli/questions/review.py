@@ -17,7 +17,7 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from slipmargin.cli.as_json import SCHEMA, variants_of, written
+from slipmargin.cli.as_json import document
 from slipmargin.cli.page.blocks import Block, Cell, Table, Verdict, Words
 from slipmargin.cli.page.cells import number_cell, probability_text
 from slipmargin.cli.page.notices import notice_list
@@ -26,7 +26,7 @@ from slipmargin.cli.questions.interpretations import CheckInterpretations, inter
 from slipmargin.cli.questions.judging import judge
 from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS
 from slipmargin.cli.questions.reliability import CheckReliability, run_reliability
-from slipmargin.cli.questions.result import Result, notices_at
+from slipmargin.cli.questions.result import Result, notices_at, of_its_file
 from slipmargin.cli.questions.review_words import (
     check_sentence,
     state_sentence,
@@ -44,7 +44,6 @@ from slipmargin.cli.questions.verdicts import (
     StateReview,
 )
 from slipmargin.cli.scenario.read import FileError, Scenario
-from slipmargin.cli.words import CAUTION
 from slipmargin.strength import InputError, Notice
 
 if TYPE_CHECKING:
@@ -83,24 +82,17 @@ class Review(Result):
 
     def document(self) -> dict[str, Any]:
         """The document of ``review``."""
-        scenario = self.scenario
-        return {
-            "schema": SCHEMA,
-            "title": scenario.title,
-            **variants_of(scenario),
-            "caution": CAUTION,
-            "samples": self.samples,
-            "checks": [
-                {
-                    "label": one.entry.label,
-                    "verdict": one.decides.verdict,
-                    "says": check_sentence(one),
-                    "factors": {state.state: _state_document(state) for state in one.states},
-                    "notices": written(one.notices),
-                }
-                for one in self.checks
-            ],
-        }
+        checks = [
+            {
+                "label": one.entry.label,
+                "verdict": one.decides.verdict,
+                "says": check_sentence(one),
+                "factors": {state.state: _state_document(state) for state in one.states},
+                "notices": one.notices,
+            }
+            for one in self.checks
+        ]
+        return document({"samples": self.samples, "checks": checks}, self.scenario)
 
     @property
     def every_notice(self) -> list[tuple[str, Notice]]:
@@ -118,7 +110,6 @@ class Review(Result):
             if n.code not in SHOWN_BY_THE_FACTORS
         )
         yield from variants_words(self.scenario)
-        yield Words(CAUTION, "strong")
 
     def table(self, *, brief: bool = False) -> Table:
         """A line a limit state under what there is to say of its check; ``brief`` is for a
@@ -267,19 +258,20 @@ def _judged_document(one: Judged, name: str) -> dict[str, Any]:
     def reading(end: Reading | None) -> dict[str, Any] | None:
         if end is None:
             return None
-        return {"name": end.name, "soil": end.soil or None, name: written(end.value)}
+        return {"name": end.name, "soil": end.soil or None, name: end.value}
 
     return {
-        name: written(one.used),
-        "target": written(one.asked),
+        name: one.used,
+        "target": one.asked,
         "readings": {"lowest": reading(one.lowest), "highest": reading(one.highest)},
-        "cautious": written(one.cautious),
-        "over_region": written(one.over_region),
+        "cautious": one.cautious,
+        "over_region": one.over_region,
         "region_crosses_target": one.crosses,
-        "break_even": written(one.needed),
+        "break_even": one.needed,
     }
 
 
+@of_its_file
 def review(
     scenario: Scenario,
     *,
@@ -297,26 +289,17 @@ def review(
     """
     outcomes = [one for one in evaluate(scenario).checks if one.entry.check.LIMIT_STATES]
     if not outcomes:
-        problem = InputError("checks", "none", "no check here has a factor of safety to review")
-        raise FileError(scenario.path, problem)
+        raise InputError("checks", "none", "no check here has a factor of safety to review")
     rows = {
         one.entry.label: one.rows
         for one in (interpret(scenario).checks if readings is None else readings)
     }
     sampled, samples = _sampled(scenario, progress)
-    try:
-        return Review(
-            scenario,
-            tuple(
-                judge(scenario, one, rows[one.entry.label], sampled.get(one.entry.label))
-                for one in outcomes
-            ),
-            samples,
-        )
-    except FileError:
-        raise
-    except InputError as error:
-        raise FileError(scenario.path, error) from None
+    judged = (
+        judge(scenario, one, rows[one.entry.label], sampled.get(one.entry.label))
+        for one in outcomes
+    )
+    return Review(scenario, tuple(judged), samples)
 
 
 def _sampled(

@@ -13,7 +13,7 @@ from slipmargin.cli.page.cells import level_verdict
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.joint_region import CONFIDENCE, Outline, over_outline, region_of
 from slipmargin.cli.questions.owed import owed
-from slipmargin.cli.questions.result import Result, factors_csv, notices_at
+from slipmargin.cli.questions.result import Result, factors_csv, notices_at, of_check, of_its_file
 from slipmargin.cli.questions.utilisations import (
     Levels,
     answers,
@@ -22,9 +22,8 @@ from slipmargin.cli.questions.utilisations import (
     parted,
     room,
 )
-from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SoilEntry
+from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.cli.scenario.readers import nearest
-from slipmargin.cli.words import CAUTION
 from slipmargin.stability import Check
 from slipmargin.stability.uncertainty.field_words import soil_words
 from slipmargin.stability.uncertainty.strength_map import factor_map
@@ -132,7 +131,6 @@ class StrengthMap(Result):
             f"{c.size} × {phi.size} cells, c′ 0 to {c[-1]:.1f} kPa, φ′ {phi[0]:.1f} to "
             f"{phi[-1]:.1f} deg: draw them with --plot FILE; the grid is in --json and --csv."
         )
-        yield Words(CAUTION, "strong")
 
     def _points(self) -> Table:
         sets = list(self.highest_at_points)
@@ -175,6 +173,7 @@ class StrengthMap(Result):
         )
 
 
+@of_its_file
 def map_strength(
     scenario: Scenario, name: str, *, cells: int = 61, axes: tuple[Any, Any] | None = None
 ) -> StrengthMap:
@@ -189,14 +188,13 @@ def map_strength(
     """
     if name not in scenario.soils:
         hint = nearest(name, list(scenario.soils))
-        raise FileError(scenario.path, InputError("--soil", name, f"unknown soil; {hint}"))
+        raise InputError("--soil", name, f"unknown soil; {hint}")
     entries = [e for e in scenario.checks if name in e.soils.values() and e.check.LIMIT_STATES]
     if not entries:
-        problem = InputError("--soil", name, "no check with a factor of safety uses this soil")
-        raise FileError(scenario.path, problem)
+        raise InputError("--soil", name, "no check with a factor of safety uses this soil")
     soil = scenario.soils[name]
     if soil.soil.strength.curve is not None:
-        raise FileError(scenario.path, no_pair(f"soils.{name}"))
+        raise no_pair(f"soils.{name}")
     regions = _regions(soil)
     points = _points(soil)
     cohesion, angle = axes or _axes(
@@ -210,13 +208,11 @@ def map_strength(
         for one in ("cohesion", "friction_angle")
     ]
     for entry in entries:
-        try:
+        with of_check(entry):
             answer = answers(scenario, entry.check)
             factors, levels = parted(_map_or_gaps(entry.check, name, cohesion, angle, answer))
             said = owed(scenario, entry, factors, by_sets=True)
             along = None if outline is None else over_outline(scenario, entry, outline)
-        except InputError as error:
-            raise FileError(scenario.path, error.within(f"checks ({entry.label})")) from None
         left = None if along is None else room(entry, *parted(along))
         lies = None if outline is None or left is None else _region_on_map(outline, left)
         checks.append(CheckOnMap(entry, factors, levels, lies, said))

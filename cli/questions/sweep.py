@@ -1,65 +1,61 @@
-"""Sweeps of a scenario: finds the field, runs every check it moves, finds break-evens."""
+"""Sweeps of a scenario, of one field or of two: every check that they move, and its break-evens."""
 
 from __future__ import annotations
 
-import math
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeAlias
 
 import numpy as np
 
-from slipmargin.cli.questions.as_used import asked_of
+from slipmargin.cli.questions.one_field import OneField, over_one_field
 from slipmargin.cli.questions.owed import owed
+from slipmargin.cli.questions.result import of_check, of_its_file
 from slipmargin.cli.questions.tied import Tied, both_ways, limits_of, tied_to
-from slipmargin.cli.questions.utilisations import (
-    Levels,
-    highest,
-    inverse,
-    levels_of,
-    margins,
-)
+from slipmargin.cli.questions.utilisations import Levels, levels_of
 from slipmargin.cli.scenario.paths import FieldPath
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SweepEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
-from slipmargin.stability import Check, fields
-from slipmargin.stability.design.customary_targets import margin
-from slipmargin.stability.uncertainty.sweep import Sweep, break_even, sweep
-from slipmargin.strength import InputError, Notice, Numeric
+from slipmargin.stability import fields
+from slipmargin.stability.uncertainty.sweep import sweep
+from slipmargin.strength import InputError, Notice
 from slipmargin.strength.errors import MISSING
 
 __all__ = [
+    "CheckGrid",
     "CheckSweep",
     "SweepOutcome",
+    "TwoWayOutcome",
     "asked_for",
-    "crossing",
-    "errors_away",
     "held_value",
     "other_field",
     "run_sweep",
-    "swept_values",
 ]
+
+At: TypeAlias = dict[str, float | None]
+"""By ``1.0`` and ``target``: of what the lowest factor is 1, and the last of the targets is met;
+of one limit state, where its factor is and does.
+"""
 
 
 @dataclass(frozen=True, slots=True)
 class CheckSweep:
     """One check over the swept values.
 
-    ``elasticity`` is d ln F / d ln x of the lowest factor; ``break_even`` tells where that
-    factor is 1 and where the last of the targets is met; ``standard_errors`` how many standard
-    errors each of these lies above the value of the fit. ``levels`` are the degrees
-    of utilisation under sets of partial factors, and ``used_up`` tells where the highest of
-    them is 1. ``held`` and ``tied`` are the factors over the limits of the fit, with the
+    ``elasticity`` is d ln F / d ln x of the lowest factor; ``standard_errors`` tells how many
+    standard errors each break-even value lies above the value of the fit. ``levels`` are the
+    degrees of utilisation under sets of partial factors, and ``used_up`` tells where the highest
+    of them is 1. ``held`` and ``tied`` are the factors over the limits of the fit, with the
     other half of the strength held and moving along; empty where nothing does.
     """
 
     entry: CheckEntry
     factors: Mapping[str, Any]
-    break_even: dict[str, float | None]
-    by_limit_state: dict[str, dict[str, float | None]]
+    break_even: At
+    by_limit_state: dict[str, At]
     elasticity: Any
-    standard_errors: dict[str, float | None]
-    errors_by_limit_state: dict[str, dict[str, float | None]]
+    standard_errors: At
+    errors_by_limit_state: dict[str, At]
     notices: tuple[Notice, ...]
     levels: Levels
     used_up: dict[str, float | None]
@@ -84,85 +80,98 @@ class SweepOutcome:
     tied: Tied | None
 
 
-def run_sweep(scenario: Scenario, asked: SweepEntry) -> SweepOutcome:
-    """Run one sweep.
+@dataclass(frozen=True, slots=True)
+class CheckGrid:
+    """One check over two fields: factors by limit state, and levels by set and limit state."""
+
+    entry: CheckEntry
+    factors: Mapping[str, Any]
+    levels: Levels
+    notices: tuple[Notice, ...]
+
+
+@dataclass(frozen=True, slots=True)
+class Axis:
+    """A field and the values it takes."""
+
+    vary: str
+    unit: str
+    values: Any
+
+
+@dataclass(frozen=True, slots=True)
+class TwoWayOutcome:
+    """Factors over two fields; arrays are rows of the first, columns of the second."""
+
+    vary: str
+    unit: str
+    values: Any
+    second: Axis
+    checks: tuple[CheckGrid, ...]
+
+
+@of_its_file
+def run_sweep(scenario: Scenario, asked: SweepEntry) -> SweepOutcome | TwoWayOutcome:
+    """Run one sweep, of one field or of two.
 
     Raises
     ------
     FileError
-        A field that does not exist, a range that is empty or reversed, or a value the
-        checks cannot use.
+        A field that does not exist, a range that is empty or reversed, a value the checks
+        cannot use, or no check that both fields move.
     """
-    try:
-        target = find_field(scenario, asked.vary)
-        values = swept_values(asked, target.dimension)
-        tied = tied_to(scenario, target)
-        swept = []
-        for entry, with_value in target.movers:
-            try:
-                swept.append(_one(scenario, target, entry, with_value, values, tied))
-            except InputError as error:
-                raise error.within(f"checks ({entry.label}) over the sweep") from None
-        return SweepOutcome(
-            vary=asked.vary,
-            unit=fields.UNITS[target.dimension],
-            values=values,
-            checks=tuple(swept),
-            as_used=held_value(scenario, target.entries[0], target.path),
-            limits=limits_of(scenario, target),
-            tied=tied,
-        )
-    except InputError as error:
-        raise FileError(scenario.path, error) from None
+    first = find_field(scenario, asked.vary)
+    if asked.second is None:
+        return _over_one(scenario, asked, first)
+    return _over_two(scenario, asked, first, asked.second, find_field(scenario, asked.second.vary))
 
 
-def _one(
-    scenario: Scenario,
-    varied: VariedField,
-    entry: CheckEntry,
-    with_value: Callable[[Numeric], Check],
-    values: Any,
-    tied: Tied | None,
-) -> CheckSweep:
-    found = sweep(with_value, values)
-    by_state = {
-        state: _crossings(entry, state, with_value, values, factors)
-        for state, factors in found.factors_of_safety.items()
-    }
-    held, moving = ({}, {}) if tied is None else both_ways(tied, varied, with_value)
-    crossings = (
-        next(iter(by_state.values()))
-        if len(by_state) == 1
-        else _crossings_of_all(entry, with_value, found)
+def _over_one(scenario: Scenario, asked: SweepEntry, varied: VariedField) -> SweepOutcome:
+    values = _values(asked, varied)
+    tied = tied_to(scenario, varied)
+    swept = []
+    for entry in varied.entries:
+        with of_check(entry, " over the sweep"):
+            swept.append(_swept(over_one_field(scenario, entry, varied, values), tied))
+    return SweepOutcome(
+        vary=asked.vary,
+        unit=fields.UNITS[varied.dimension],
+        values=values,
+        checks=tuple(swept),
+        as_used=held_value(scenario, varied.entries[0], varied.path),
+        limits=limits_of(scenario, varied),
+        tied=tied,
     )
 
-    def errors_of(found: Mapping[str, float | None]) -> dict[str, float | None]:
-        return {name: errors_away(scenario, varied, value) for name, value in found.items()}
 
-    utilised = {
-        name: {state: np.broadcast_to(level, values.shape) for state, level in states.items()}
-        for name, states in levels_of(scenario, with_value(values)).items()
+def _swept(one: OneField, tied: Tied | None) -> CheckSweep:
+    entry, factors = one.entry, one.swept.factors_of_safety
+    by_state: dict[str, At] = {
+        state: {"1.0": one.where(state, 1.0), "target": one.where(state, entry.target(state))}
+        for state in factors
     }
+    held, moving = ({}, {}) if tied is None else both_ways(tied, one)
+    if len(by_state) == 1:
+        (crossings,) = by_state.values()
+    else:
+        crossings = {"1.0": one.where_lowest_is_one(), "target": one.where_all_meet()}
+
+    def errors_of(found: At) -> At:
+        return {name: one.errors_away(value) for name, value in found.items()}
+
+    levels = one.levels()
     return CheckSweep(
         entry=entry,
-        factors=found.factors_of_safety,
+        factors=factors,
         break_even=crossings,
         by_limit_state=by_state,
-        elasticity=found.elasticity,
+        elasticity=one.swept.elasticity,
         standard_errors=errors_of(crossings),
         errors_by_limit_state={state: errors_of(found) for state, found in by_state.items()},
-        notices=owed(scenario, entry, by_state, by_sets=True),
-        levels=utilised,
+        notices=owed(one.scenario, entry, by_state, by_sets=True),
+        levels=levels,
         used_up={
-            name: break_even(
-                with_value,
-                values,
-                inverse(highest(states)),
-                1.0,
-                factors_of=margins(scenario, name),
-            )
-            for name, states in utilised.items()
-            if states
+            name: one.where_used_up(levels, name) for name, states in levels.items() if states
         },
         held=held,
         tied=moving,
@@ -181,103 +190,40 @@ def held_value(scenario: Scenario, entry: CheckEntry, path: FieldPath) -> float 
     return float(found) if found is not None and np.ndim(found) == 0 else None
 
 
-def _crossings(
-    entry: CheckEntry,
-    state: str,
-    with_value: Callable[[Numeric], Check],
-    values: Any,
-    factors: Any,
-) -> dict[str, float | None]:
-    """Where one factor is 1, and where it meets its target."""
-    return {
-        name: crossing(entry, state, with_value, values, factors, level)
-        for name, level in (("1.0", 1.0), ("target", entry.target(state)))
-    }
+def _over_two(
+    scenario: Scenario, first: SweepEntry, one: VariedField, second: SweepEntry, two: VariedField
+) -> TwoWayOutcome:
+    entries = [entry for entry in one.entries if any(entry is e for e in two.entries)]
+    if first.vary == second.vary or not entries:
+        raise InputError("second", second.vary, "no check is moved by both, as two fields")
+    down, across = _values(first, one), _values(second, two)
+    shape = (down.size, across.size)
+    a, b = (axis.ravel() for axis in np.meshgrid(down, across, indexing="ij"))
+
+    def grid(found: Mapping[str, Any]) -> dict[str, Any]:
+        return {s: np.broadcast_to(each, a.shape).reshape(shape) for s, each in found.items()}
+
+    grids = []
+    for entry in entries:
+        check = two.put(one.put(entry.check, a), b)
+        with of_check(entry, " over the sweep"):
+            factors = grid(sweep(lambda _, check=check: check, a).factors_of_safety)  # type: ignore[misc]
+            levels = {name: grid(states) for name, states in levels_of(scenario, check).items()}
+        said = owed(scenario, entry, factors, by_sets=True)
+        grids.append(CheckGrid(entry, factors, levels, said))
+    axis = Axis(second.vary, fields.UNITS[two.dimension], across)
+    return TwoWayOutcome(first.vary, fields.UNITS[one.dimension], down, axis, tuple(grids))
 
 
-def crossing(
-    entry: CheckEntry,
-    state: str,
-    with_value: Callable[[Numeric], Check],
-    values: Any,
-    factors: Any,
-    level: float | None,
-) -> float | None:
-    """Value at which the factor of one limit state has a level; ``None`` where it never has."""
-    if level is None:
-        return None
-    factors_of = asked_of(entry.check, state)
-    return break_even(with_value, values, np.asarray(factors), level, state, factors_of=factors_of)
-
-
-def _crossings_of_all(
-    entry: CheckEntry, with_value: Callable[[Numeric], Check], found: Sweep
-) -> dict[str, float | None]:
-    """Where the lowest factor is 1, and where the last of the targets is met."""
-    held = {s: entry.targets[s] for s in found.factors_of_safety if s in entry.targets}
-    left_out = {*entry.check.limit_states} - {*found.factors_of_safety}
-
-    def factors_of(check: Check) -> Mapping[str, Numeric]:
-        return check.factors_alone(leave_out=left_out)
-
-    def shares(check: Check) -> dict[str, Numeric]:
-        return {"all": margin(factors_of(check), held)}
-
-    return {
-        "1.0": break_even(with_value, found.values, found.lowest, 1.0, factors_of=factors_of),
-        "target": break_even(
-            with_value,
-            found.values,
-            np.asarray(margin(found.factors_of_safety, held)),
-            1.0,
-            factors_of=shares,
-        )
-        if held
-        else None,
-    }
-
-
-def errors_away(scenario: Scenario, varied: VariedField, value: float | None) -> float | None:
-    """Standard errors from the fitted value up to a break-even; below zero if it is below."""
-    fit = varied.fit(scenario)
-    if value is None or fit is None:
-        return None
-    if varied.path.field == "friction_angle" and fit.standard_error_tan:
-        best = float(fit.best_fit.tan_friction_angle)
-        return (math.tan(math.radians(value)) - best) / fit.standard_error_tan
-    if varied.path.field == "cohesion" and fit.standard_error_cohesion:
-        return (value - float(fit.best_fit.cohesion)) / fit.standard_error_cohesion
-    return None
-
-
-def swept_values(asked: SweepEntry, dimension: fields.Dimension) -> Any:
-    """The values of one sweep, in the program's own unit.
-
-    Raises
-    ------
-    InputError
-        Ends that are reversed or cannot be read.
-    """
-    ends = []
-    for place, text in (("from", asked.start), ("to", asked.stop)):
-        ends.append(read_value(text, dimension, place))
-    if not ends[0] < ends[1]:
+def _values(asked: SweepEntry, varied: VariedField) -> Any:
+    """The values of a field, in the program's own unit."""
+    low, high = (
+        read_value(text, varied.dimension, place)
+        for place, text in (("from", asked.start), ("to", asked.stop))
+    )
+    if not low < high:
         raise InputError("to", asked.stop, "it must be above from")
-    return np.linspace(ends[0], ends[1], asked.steps)
-
-
-def _together(given: Mapping[str, str | None]) -> bool:
-    """Whether options that belong together are given.
-
-    Raises
-    ------
-    InputError
-        Only part of them.
-    """
-    missing = [name for name, value in given.items() if value is None]
-    if 0 < len(missing) < len(given):
-        raise InputError(missing[0], MISSING, "give " + ", ".join(given) + " together")
-    return not missing
+    return np.linspace(low, high, asked.steps)
 
 
 def other_field(
@@ -290,8 +236,7 @@ def other_field(
     InputError
         Only part of it.
     """
-    given = {"--second": vary, "--second-from": start, "--second-to": stop}
-    return SweepEntry(str(vary), str(start), str(stop), steps) if _together(given) else None
+    return _entry("--second", "--second-", vary, start, stop, steps)
 
 
 def asked_for(
@@ -311,11 +256,31 @@ def asked_for(
     FileError
         Nothing on the command line and no sweep in the scenario.
     """
-    if _together({"--vary": vary, "--from": start, "--to": stop}):
-        return [SweepEntry(str(vary), str(start), str(stop), steps, second)]
+    asked = _entry("--vary", "--", vary, start, stop, steps, second)
+    if asked is not None:
+        return [asked]
     if not scenario.sweeps:
         problem = InputError(
             "sweeps", "none", "add a [[sweeps]] table, or give --vary, --from and --to"
         )
         raise FileError(scenario.path, problem)
     return list(scenario.sweeps)
+
+
+def _entry(
+    option: str,
+    before: str,
+    vary: str | None,
+    start: str | None,
+    stop: str | None,
+    steps: int,
+    second: SweepEntry | None = None,
+) -> SweepEntry | None:
+    """A field of the command line; ``None`` where none of its options is given."""
+    if vary is not None and start is not None and stop is not None:
+        return SweepEntry(vary, start, stop, steps, second)
+    given = {option: vary, f"{before}from": start, f"{before}to": stop}
+    missing = [name for name, value in given.items() if value is None]
+    if len(missing) < len(given):
+        raise InputError(missing[0], MISSING, "give " + ", ".join(given) + " together")
+    return None

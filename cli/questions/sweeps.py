@@ -2,22 +2,20 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import SCHEMA, written
+from slipmargin.cli.as_json import document
 from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Words
 from slipmargin.cli.page.cells import level_verdict, number_cell
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.result import Result, factors_csv, notices_at
-from slipmargin.cli.questions.sweep import CheckSweep, SweepOutcome, run_sweep
-from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome, run_two_way
+from slipmargin.cli.questions.sweep import SweepOutcome, TwoWayOutcome, run_sweep
 from slipmargin.cli.questions.utilisations import highest, inverse
 from slipmargin.cli.scenario.read import Scenario, SweepEntry
-from slipmargin.cli.words import CAUTION
 from slipmargin.stability.drawing.frame import alike
 from slipmargin.stability.uncertainty.field_words import field_words
 
@@ -56,17 +54,17 @@ class Sweeps(Result):
 
     def document(self) -> dict[str, Any]:
         """The document of ``sweep``."""
-        return {"schema": SCHEMA, "caution": CAUTION, "sweeps": written(self.outcomes)}
+        return document({"sweeps": self.outcomes})
 
     def csv(self) -> str:
         """One row a value (or pair of values), check and limit state."""
 
         def before(one: Outcome, label: str) -> Callable[..., list[Any]]:
-            def at(i: int, j: int | None = None) -> list[Any]:
-                first = [one.vary, float(one.values[i])]
-                if j is None or isinstance(one, SweepOutcome):
-                    return [*first, "", None, label]
-                return [*first, one.second.vary, float(one.second.values[j]), label]
+            def at(i: int, *j: int) -> list[Any]:
+                second: list[Any] = ["", None]
+                if isinstance(one, TwoWayOutcome):
+                    second = [one.second.vary, float(one.second.values[j])]
+                return [one.vary, float(one.values[i]), *second, label]
 
             return at
 
@@ -93,7 +91,6 @@ class Sweeps(Result):
                 yield Words(moving_along(one, _TIED))
             elif one.vary.endswith((".cohesion", ".friction_angle")):
                 yield Words("One of c′ and φ′ was moved and the other held.")
-        yield Words(CAUTION, "strong")
 
     def figure(self) -> Figure:
         """Factor against input, one panel a sweep; lines of equal factor for two inputs."""
@@ -105,40 +102,45 @@ class Sweeps(Result):
         )
 
         if self.two_way:
-            lines = []
-            for two in self.two_way:
-                units, values = (two.unit, two.second.unit), (two.values, two.second.values)
-                for grid in two.checks:
-                    room = grid.entry.margin(grid.factors)
-                    named = (grid.entry.label, words_of(two), units, values)
-                    lines.append((*named, grid.factors, room))
-            return plot_lines(lines)
-        panels = []
-        for one in self.single:
-            curves = [
-                Curve(
-                    label=check.entry.label,
-                    limit_state=state if len(check.factors) > 1 else "",
-                    factors=factors,
-                    target=check.entry.target(state),
-                    tied=None if one.tied is None else (one.tied.at, check.tied[state]),
-                    ink=check.entry.place,
-                )
-                for check in one.checks
-                for state, factors in check.factors.items()
-            ]
-            panels.append(
+            return plot_lines(
+                [
+                    (
+                        grid.entry.label,
+                        words_of(two),
+                        (two.unit, two.second.unit),
+                        (two.values, two.second.values),
+                        grid.factors,
+                        grid.entry.margin(grid.factors),
+                    )
+                    for two in self.two_way
+                    for grid in two.checks
+                ]
+            )
+        return plot_curves(
+            [
                 SweepPanel(
                     vary=words_of(one)[0],
                     unit=one.unit,
                     values=one.values,
-                    curves=curves,
+                    curves=[
+                        Curve(
+                            label=check.entry.label,
+                            limit_state=state if len(check.factors) > 1 else "",
+                            factors=factors,
+                            target=check.entry.target(state),
+                            tied=None if one.tied is None else (one.tied.at, check.tied[state]),
+                            ink=check.entry.place,
+                        )
+                        for check in one.checks
+                        for state, factors in check.factors.items()
+                    ],
                     as_used=one.as_used,
                     limits=one.limits,
                     moves_along=moving_along(one),
                 )
-            )
-        return plot_curves(panels)
+                for one in self.single
+            ]
+        )
 
 
 def run_sweeps(scenario: Scenario, asked: Sequence[SweepEntry]) -> Sweeps:
@@ -149,14 +151,7 @@ def run_sweeps(scenario: Scenario, asked: Sequence[SweepEntry]) -> Sweeps:
     FileError
         For the first that cannot be run.
     """
-    return Sweeps(
-        tuple(
-            run_sweep(scenario, one)
-            if one.second is None
-            else run_two_way(scenario, one, one.second)
-            for one in asked
-        )
-    )
+    return Sweeps(tuple(run_sweep(scenario, one) for one in asked))
 
 
 def moving_along(one: SweepOutcome, told: str = "{}") -> str:
@@ -170,8 +165,8 @@ def moving_along(one: SweepOutcome, told: str = "{}") -> str:
 def words_of(one: Outcome) -> tuple[str, str]:
     """The fields that are moved, in words; the second is empty where there is but one."""
     labels = [check.entry.label for check in one.checks]
-    second = one.second.vary if isinstance(one, TwoWayOutcome) else ""
-    return field_words(one.vary, labels=labels), second and field_words(second, labels=labels)
+    second = field_words(one.second.vary, labels=labels) if isinstance(one, TwoWayOutcome) else ""
+    return field_words(one.vary, labels=labels), second
 
 
 def _with_unit(words: str, unit: str) -> str:
@@ -194,29 +189,31 @@ def _over(one: SweepOutcome) -> Iterator[Table]:
     places = evenly(len(one.values))
     heads = ("Check", "Limit state", *(f"{one.values[place]:.4g}" for place in places))
     right = frozenset(range(2, len(heads)))
-
-    def table(
-        title: str,
-        states_of: Callable[[CheckSweep], Mapping[str, Any]],
-        cell: Callable[..., Cell],
-    ) -> Table:
-        rows = [
-            (check.entry.label, state, *(cell(check, state, float(found[i])) for i in places))
-            for check in one.checks
-            for state, found in states_of(check).items()
-        ]
-        return Table(title, heads, tuple(rows), right)
-
-    def factor(check: CheckSweep, state: str, value: float) -> Factor:
-        return Factor(value, check.entry.target(state))
-
     moved = _with_unit(words_of(one)[0], one.unit)
-    yield table(f"Factors over {moved}  ({one.vary})", lambda check: check.factors, factor)
+    yield Table(
+        f"Factors over {moved}  ({one.vary})",
+        heads,
+        tuple(
+            (
+                c.entry.label,
+                state,
+                *(Factor(float(found[i]), c.entry.target(state)) for i in places),
+            )
+            for c in one.checks
+            for state, found in c.factors.items()
+        ),
+        right,
+    )
     for name in dict.fromkeys(name for check in one.checks for name in check.levels):
-        yield table(
+        yield Table(
             f"Degree of utilisation under {name} over {moved}, at most 1",
-            lambda check, name=name: check.levels.get(name, {}),  # type: ignore[misc]
-            lambda *found: level_verdict(found[-1]),
+            heads,
+            tuple(
+                (check.entry.label, state, *(level_verdict(level[i]) for i in places))
+                for check in one.checks
+                for state, level in check.levels.get(name, {}).items()
+            ),
+            right,
         )
 
 
@@ -289,11 +286,9 @@ def tied_table(one: SweepOutcome) -> Iterator[Table]:
 
 
 def _crossing(value: float | None, factors: Any, level: float) -> str:
-    return never_crossed(factors, level) if value is None else f"{value:.4g}"
-
-
-def never_crossed(factors: Any, level: float) -> str:
-    """What to say where a level is not crossed."""
+    """Where a level is crossed, or why nowhere."""
+    if value is not None:
+        return f"{value:.4g}"
     usable = np.asarray(factors)[np.isfinite(factors)]
     if usable.size and np.all(usable < level):
         return "not met here"

@@ -2,23 +2,22 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
+from slipmargin.cli.questions.one_field import OneField
 from slipmargin.cli.scenario.read import Scenario
 from slipmargin.cli.scenario.varied import VariedField
-from slipmargin.stability import Check, fields
+from slipmargin.stability import fields
 from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS, sweep, with_soil_strength
-from slipmargin.strength import Numeric
 
 __all__ = ["Tied", "both_ways", "limits_of", "tied_to"]
 
 _LEAST_ANGLE = 0.01
 """Least φ′ [deg] that is put into a check."""
-
 
 _VALUES = 9
 """Of the swept half between its limits."""
@@ -73,12 +72,11 @@ def tied_to(scenario: Scenario, varied: VariedField) -> Tied | None:
     return Tied(at, f"soils.{varied.path.soil}.{other}", unit, values)
 
 
-def both_ways(
-    tied: Tied, varied: VariedField, with_value: Callable[[Numeric], Check]
-) -> tuple[Mapping[str, Any], Mapping[str, Any]]:
+def both_ways(tied: Tied, one: OneField) -> tuple[Mapping[str, Any], Mapping[str, Any]]:
     """Factors by limit state over the limits, the other half held, and moving along."""
-    halves = {varied.path.field: tied.at, tied.vary.rpartition(".")[2]: tied.values}
-    soil, pair = varied.path.soil, (halves["cohesion"], halves["friction_angle"])
-    held = sweep(with_value, tied.at)
-    moving = sweep(lambda value: with_soil_strength(with_value(value), soil, *pair), tied.at)
+    path = one.varied.path
+    halves = {path.field: tied.at, tied.vary.rpartition(".")[2]: tied.values}
+    pair = halves["cohesion"], halves["friction_angle"]
+    held = sweep(one.put, tied.at)
+    moving = sweep(lambda value: with_soil_strength(one.put(value), path.soil, *pair), tied.at)
     return held.factors_of_safety, moving.factors_of_safety

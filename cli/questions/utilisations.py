@@ -19,7 +19,6 @@ __all__ = [
     "highest",
     "inverse",
     "levels_of",
-    "margins",
     "parted",
     "room",
 ]
@@ -81,18 +80,6 @@ def inverse(level: Numeric) -> Any:
     value = np.asarray(level, dtype=float)
     with np.errstate(divide="ignore"):
         return np.where(np.isnan(value), np.nan, 1.0 / value)
-
-
-def margins(
-    scenario: Scenario, name: str, state: str | None = None
-) -> Callable[[Check], dict[str, Numeric]]:
-    """What gives one over the level of a check under one set: the highest, or that of a state."""
-
-    def of(check: Check) -> dict[str, Numeric]:
-        levels = levels_of(scenario, check)[name]
-        return {"all": inverse(highest(levels) if state is None else levels[state])}
-
-    return of
 
 
 def room(entry: CheckEntry, factors: Mapping[str, Any], levels: Levels) -> Any:

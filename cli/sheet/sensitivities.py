@@ -18,7 +18,7 @@ from slipmargin.cli.questions.influence import CheckInfluence, find_influence, s
 from slipmargin.cli.questions.reliability import run_reliability
 from slipmargin.cli.questions.result import notices_at
 from slipmargin.cli.questions.strength_map import StrengthMap
-from slipmargin.cli.questions.sweep import held_value
+from slipmargin.cli.questions.sweep import TwoWayOutcome, held_value
 from slipmargin.cli.questions.sweeps import (
     break_even_tables,
     moving_along,
@@ -26,7 +26,6 @@ from slipmargin.cli.questions.sweeps import (
     tied_table,
     words_of,
 )
-from slipmargin.cli.questions.two_way_sweep import TwoWayOutcome
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SweepEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field
 from slipmargin.cli.sheet.checks import all_notices

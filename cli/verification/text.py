@@ -10,7 +10,6 @@ from typing import Any
 from slipmargin.cli.page.blocks import Block, Cell, Lines, Table, Verdict, Words
 from slipmargin.cli.questions.result import Result
 from slipmargin.cli.verification.run import verify_document
-from slipmargin.cli.words import CAUTION
 
 __all__ = [
     "ITS_REACH",
@@ -87,7 +86,6 @@ class Verified(Result):
             yield Lines(tuple(map(_failure, failed)))
         yield Words(_verdict(self.found["counts"]), "strong")
         yield Words(ITS_REACH)
-        yield Words(CAUTION, "strong")
 
 
 def values_table(kind: str, checks: Sequence[Mapping[str, Any]]) -> Table:
