@@ -89,14 +89,17 @@ def of_a_scenario(
     beside its own options, and what it offers of ``--csv``, ``--plot`` (each with ``--force``)
     and ``--check``.
     """
-    offered: dict[str, tuple[Any, Any]] = {"variant": (Variant, None)}
-    offered |= {"label": (OneCheck, None)} if one_check else {}
-    offered |= {"as_json": (AsJson, False)}
-    offered |= {"csv": (Table, None)} if csv else {}
-    offered |= {"plot": (Picture, None)} if plot else {}
-    offered |= {"force": (Force, False)} if csv or plot else {}
-    offered |= {"notes": (Notes, False)}
-    offered |= {"allow_outside": (AllowOutside, False)}
+    options = (
+        ("variant", Variant, None, True),
+        ("label", OneCheck, None, one_check),
+        ("as_json", AsJson, False, True),
+        ("csv", Table, None, csv),
+        ("plot", Picture, None, plot),
+        ("force", Force, False, csv or plot),
+        ("notes", Notes, False, True),
+        ("allow_outside", AllowOutside, False, True),
+    )
+    offered = {name: (kind, default) for name, kind, default, given in options if given}
 
     def made(command: Callable[..., Answer]) -> Callable[..., None]:
         @functools.wraps(command)
@@ -120,7 +123,21 @@ def of_a_scenario(
                 from slipmargin.cli.figures import save
 
                 save(answer.found.figure(), picture, force=force, of=site.version)
-            _print(answer, site, as_json=asked["as_json"], every_notice=asked["notes"])
+            said = answer.said
+            if said is None and not asked["as_json"]:
+                from slipmargin.cli.questions.owed import of_the_checks
+
+                said = of_the_checks(site)
+            say(
+                answer.found,
+                as_json=asked["as_json"],
+                every_notice=asked["notes"],
+                said=said or (),
+                site=site,
+                after=answer.after,
+            )
+            if answer.fails:
+                raise typer.Exit(1)
 
         # the scenario's own type is for readers of the code; it is not loaded for a start
         hints = get_type_hints(command, localns={"Scenario": object}, include_extras=True)
@@ -177,25 +194,6 @@ def refuse_outputs_of(
 
         refuse_format(plot)
     refuse_outputs(csv, plot, force=force, inputs=inputs)
-
-
-def _print(answer: Answer, site: Scenario, *, as_json: bool, every_notice: bool) -> None:
-    """The answer as it was asked for, and exit code 1 where it fails."""
-    said = answer.said
-    if said is None and not as_json:
-        from slipmargin.cli.questions.owed import of_the_checks
-
-        said = of_the_checks(site)
-    say(
-        answer.found,
-        as_json=as_json,
-        every_notice=every_notice,
-        said=said or (),
-        site=site,
-        after=answer.after,
-    )
-    if answer.fails:
-        raise typer.Exit(1)
 
 
 def say(

@@ -45,6 +45,9 @@ app = typer.Typer(
     context_settings={"help_option_names": ["-h", "--help"]},
 )
 
+SheetFile = Annotated[
+    Path, typer.Option("-o", "--output", metavar="FILE", help="A name in .html, .pdf or .md.")
+]
 Working = Annotated[bool, typer.Option("--working", help="Print every step with its numbers.")]
 
 
@@ -405,15 +408,8 @@ def back_analysis(
 def _refuse_beside_scenario(context: typer.Context) -> None:
     """Refuse options that the scenario itself answers."""
     beside = {
-        "readings",
-        "soil",
-        "stated",
-        "working",
-        "as_json",
-        "plot",
-        "force",
-        "allow_outside",
-        "variant",
+        *("readings", "soil", "stated", "variant"),
+        *("working", "as_json", "plot", "force", "allow_outside"),
     }
     for name, given in context.params.items():
         source = context.get_parameter_source(name)
@@ -426,9 +422,7 @@ def _refuse_beside_scenario(context: typer.Context) -> None:
 def report(
     scenario: ScenarioFile,
     *,
-    output: Annotated[
-        Path, typer.Option("-o", "--output", metavar="FILE", help="A name in .html, .pdf or .md.")
-    ],
+    output: SheetFile,
     sampled: Annotated[
         bool, typer.Option("--sampled", help="Add the table of sampled factors.")
     ] = False,
@@ -473,9 +467,7 @@ def methods(
 
 @app.command()
 def handbook(
-    output: Annotated[
-        Path, typer.Option("-o", "--output", metavar="FILE", help="A name in .html, .pdf or .md.")
-    ],
+    output: SheetFile,
     kind: Annotated[
         str | None, typer.Option("--kind", metavar="KIND", help="Of this kind of check alone.")
     ] = None,

@@ -81,18 +81,15 @@ def find_scenarios(folder: Path) -> Found:
     seen = {(start.st_dev, start.st_ino)}
     paths: list[Path] = []
     unreadable: list[BatchLine] = []
-    waiting = [folder]
-    while waiting:
-        here = waiting.pop()
-        try:
-            with os.scandir(here) as entries:
-                names = sorted(entry.name for entry in entries)
-        except OSError as error:
-            unreadable.append(_refused(str(here), f"the folder cannot be read: {_reason(error)}"))
-            continue
+
+    def refuse(error: OSError) -> None:
+        why = f"the folder cannot be read: {_reason(error)}"
+        unreadable.append(_refused(str(Path(error.filename)), why))
+
+    for here, folders, files in os.walk(folder, onerror=refuse, followlinks=True):
         below = []
-        for name in names:
-            path = here / name
+        for name in sorted([*folders, *files]):
+            path = Path(here, name)
             is_scenario = path.suffix.lower() == ".toml"
             try:
                 status = path.stat()
@@ -103,10 +100,10 @@ def find_scenarios(folder: Path) -> Found:
             if stat.S_ISDIR(status.st_mode):
                 if (status.st_dev, status.st_ino) not in seen:
                     seen.add((status.st_dev, status.st_ino))
-                    below.append(path)
+                    below.append(name)
             elif is_scenario and stat.S_ISREG(status.st_mode):
                 paths.append(path)
-        waiting += reversed(below)
+        folders[:] = below  # what is walked next
     return Found(tuple(sorted(paths)), tuple(unreadable))
 
 

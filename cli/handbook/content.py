@@ -12,7 +12,6 @@ import tempfile
 from collections.abc import Iterable, Iterator
 from dataclasses import astuple
 from datetime import datetime
-from functools import partial
 from importlib import import_module
 from pathlib import Path
 from pkgutil import iter_modules
@@ -26,7 +25,6 @@ from slipmargin.cli.page.blocks import (
     Leaf,
     Lines,
     NoticeList,
-    Picture,
     Section,
     Sheet,
     Table,
@@ -38,6 +36,7 @@ from slipmargin.cli.questions.check import evaluate
 from slipmargin.cli.questions.methods import account
 from slipmargin.cli.questions.start import write_starter
 from slipmargin.cli.scenario.read import load
+from slipmargin.cli.sheet.checks import section_picture
 from slipmargin.cli.sheet.content import NEVER_CHECKED
 from slipmargin.cli.sheet.laboratory import (
     interpretations_section,
@@ -54,7 +53,6 @@ from slipmargin.cli.verification.text import (
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import KINDS, Check, fields
 from slipmargin.stability.check import examples_of
-from slipmargin.stability.drawing.section import plot_section, section_words
 from slipmargin.stability.working import given_steps, result_steps
 from slipmargin.strength import InputError
 
@@ -215,7 +213,9 @@ def _worked(example: Check, key: str, number: int) -> Leaf:
         f"{state} {float(np.asarray(factor)):.3f}"
         for state, factor in result.factors_of_safety.items()
     )
-    blocks: list[Block] = [_section_of(example, key, "The example")] if number == 0 else []
+    blocks: list[Block] = []
+    if number == 0:
+        blocks.append(section_picture(example, result, key, "The example"))
     if factors:
         blocks.append(Words(f"Factors of safety: {factors}.", "strong"))
     steps = tuple(result_steps(example, result))
@@ -224,12 +224,6 @@ def _worked(example: Check, key: str, number: int) -> Leaf:
         blocks.append(NoticeList(written(("", notice) for notice in result.notices)))
     title = "An example in which every term acts" if number == 0 else f"Another case ({number})"
     return Leaf(title, tuple(blocks))
-
-
-def _section_of(check: Check, key: str, caption: str) -> Picture:
-    result = check.evaluate()
-    words = section_words(check, result)
-    return Picture(key, caption, words, partial(plot_section, check, result))
 
 
 def _trust(verified: dict[str, list[dict[str, object]]]) -> Section:

@@ -6,14 +6,13 @@ handbook was written.
 
 from __future__ import annotations
 
-from functools import partial
 from pathlib import Path
 
 from slipmargin.cli.handbook.notebook import commanded
 from slipmargin.cli.page.blocks import Block, Leaf, Lines, Picture, Section, Words
 from slipmargin.cli.questions.check import Outcome
+from slipmargin.cli.sheet.checks import section_picture
 from slipmargin.cli.sheet.laboratory import laboratory_section
-from slipmargin.stability.drawing.section import plot_section, section_words
 
 __all__ = ["first_page"]
 
@@ -105,13 +104,7 @@ def first_page(folder: Path, outcome: Outcome) -> Section:
         for block in laboratory_section(outcome.scenario).leaves[0].blocks
         if isinstance(block, Picture)
     )
-    check = bank.entry.check
-    slope = Picture(
-        "handbook-first",
-        bank.entry.label,
-        section_words(check, bank.result),
-        partial(plot_section, check, bank.result),
-    )
+    slope = section_picture(bank.entry.check, bank.result, "handbook-first", bank.entry.label)
     table = (folder / "first" / "shear-box.csv").read_text(encoding="utf-8")
     scenario = (folder / "first" / "scenario.toml").read_text(encoding="utf-8")
     one_slope = "[[checks]]".join(scenario.split("[[checks]]")[:2])

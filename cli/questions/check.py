@@ -215,25 +215,25 @@ def variants_words(scenario: Scenario) -> Iterator[Words]:
 
 def soils_table(scenario: Scenario, *, brief: bool = False) -> Table:
     """The strengths the checks used, with their weights unless ``brief``, and their source."""
-    rows: list[tuple[Cell, ...]] = []
-    for entry in scenario.soils.values():
-        soil, shown = entry.soil, strength_cells(entry)
-        below = soil.saturated_unit_weight
-        weights = (
-            f"{float(soil.unit_weight):.1f}",
-            "not given" if below is None else f"{float(below):.1f}",
+    heads = ("Soil", "Description", "c′ [kPa]", "φ′ [deg]", "γ [kN/m³]", "γ below water [kN/m³]",
+             "Strength from")  # fmt: skip
+    rows = [
+        (
+            soil_words(entry.name),
+            entry.description,
+            *strength_cells(entry),
+            *(
+                "not given" if weight is None else f"{float(weight):.1f}"
+                for weight in (entry.soil.unit_weight, entry.soil.saturated_unit_weight)
+            ),
+            _origin(entry),
         )
-        if brief:
-            rows.append((soil_words(entry.name), *shown, _origin(entry)))
-        else:
-            named = (soil_words(entry.name), entry.description)
-            rows.append((*named, *shown, *weights, _origin(entry)))
-    if brief:
-        headers: tuple[str, ...] = ("Soil", "c′ [kPa]", "φ′ [deg]", "Strength from")
-        return Table("", headers, tuple(rows), frozenset({1, 2}))
-    headers = ("Soil", "Description", "c′ [kPa]", "φ′ [deg]", "γ [kN/m³]",
-               "γ below water [kN/m³]", "Strength from")  # fmt: skip
-    return Table("Soils and the strengths used", headers, tuple(rows), frozenset({2, 3, 4, 5}))
+        for entry in scenario.soils.values()
+    ]
+    if not brief:
+        return Table("Soils and the strengths used", heads, tuple(rows), frozenset({2, 3, 4, 5}))
+    short = [(row[0], row[2], row[3], row[-1]) for row in (heads, *rows)]
+    return Table("", short[0], tuple(short[1:]), frozenset({1, 2}))
 
 
 def strength_cells(entry: SoilEntry) -> tuple[str, str]:

@@ -13,12 +13,13 @@ from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Verdict, Word
 from slipmargin.cli.page.cells import number_cell
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import asked_of, quick
+from slipmargin.cli.questions.joint_region import region_of
 from slipmargin.cli.questions.owed import owed
 from slipmargin.cli.questions.result import Result, lines_csv, notices_at, of_its_file
-from slipmargin.cli.scenario.doubts import curve_putter, field_doubts
+from slipmargin.cli.scenario.doubts import field_doubts
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
-from slipmargin.stability import Check, fields
+from slipmargin.stability import fields
 from slipmargin.stability.check import lowest_of
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.uncertainty.field_words import field_words, soil_words
@@ -34,9 +35,8 @@ from slipmargin.stability.uncertainty.influence import (
     swings,
     unbounded,
 )
-from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS, with_soil_strength
-from slipmargin.strength import InputError, JointStrength, Notice, PowerCurve
-from slipmargin.strength.envelope.joint_curve import JointCurve
+from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS
+from slipmargin.strength import InputError, Notice
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -235,59 +235,31 @@ def _not_bounded(soil: SoilEntry) -> bool:
 
 def _of_strength(soil: SoilEntry) -> list[Move]:
     """The strength along its joint region, and what one at a time would say."""
-    fit = soil.fit
-    if fit is None:
+    fit, name = soil.fit, soil.name
+    outline = None if fit is None else region_of(soil, fit.confidence, _REGION_POINTS, single=True)
+    if fit is None or outline is None:
         return []
     if fit.curve is not None:
-        return _of_curve(soil.name, fit.curve, fit.confidence)
+        words = tuple(f"A {a:.3f}, n {n:.3f}" for a, n in zip(*outline.pairs, strict=True))
+        slot = Slot(name=f"{name}: A and n jointly", columns=outline.pairs, words=words, ends=False)
+        centre = (float(fit.curve.coefficient), float(fit.curve.exponent))
+        return [Move(put=outline.put, held=centre, slots=(slot,))]
     if fit.interval is None or _not_bounded(soil):
         return []
-    try:
-        joint = JointStrength.of(fit)
-    except InputError:
-        return []
-
-    def with_pair(check: Check, cohesion: Any, angle: Any) -> Check:
-        return with_soil_strength(check, soil.name, cohesion, angle)
-
     best = (float(fit.best_fit.cohesion), float(fit.best_fit.friction_angle))
-    c, phi = joint.region(fit.confidence, _REGION_POINTS, single=True)
-    slots = [
-        strength_slot(
-            f"{soil.name}: c′ and φ′ jointly",
-            np.append(c, best[0]),
-            np.append(phi, best[1]),
-        )
-    ]
-    interval = fit.interval
-    if interval.cohesion is not None:
-        ends = np.maximum(np.array(interval.cohesion), 0.0)
-        angles = np.array(interval.friction_angle)
+    columns = (np.append(one, at) for one, at in zip(outline.pairs, best, strict=True))
+    slots = [strength_slot(f"{name}: c′ and φ′ jointly", *columns)]
+    if fit.interval.cohesion is not None:
+        ends = np.maximum(np.array(fit.interval.cohesion), 0.0)
+        angles = np.array(fit.interval.friction_angle)
         corners = [one.ravel() for one in np.meshgrid(ends, angles)]
         slots += [
-            strength_slot(f"{soil.name}: c′ alone", ends, np.full(2, best[1])),
-            strength_slot(f"{soil.name}: φ′ alone", np.full(2, best[0]), angles),
-            strength_slot(f"{soil.name}: both at their worst", *corners),
+            strength_slot(f"{name}: c′ alone", ends, np.full(2, best[1])),
+            strength_slot(f"{name}: φ′ alone", np.full(2, best[0]), angles),
+            strength_slot(f"{name}: both at their worst", *corners),
         ]
     kept = tuple(slot for slot in slots if slot is not None)
-    return [Move(put=with_pair, held=best, slots=kept)] if kept else []
-
-
-def _of_curve(name: str, curve: PowerCurve, confidence: float) -> list[Move]:
-    """A curve along the joint region of its coefficient and its exponent."""
-    try:
-        joint = JointCurve(curve)
-    except InputError:
-        return []
-    put = curve_putter(name, curve)
-
-    def with_curve(check: Check, coefficient: Any, exponent: Any) -> Check:
-        return put(check, {"coefficient": coefficient, "exponent": exponent})
-
-    outline = joint.region(confidence, _REGION_POINTS, single=True)
-    words = tuple(f"A {a:.3f}, n {n:.3f}" for a, n in zip(*outline, strict=True))
-    slot = Slot(name=f"{name}: A and n jointly", columns=outline, words=words, ends=False)
-    return [Move(put=with_curve, held=tuple(joint.centre), slots=(slot,))]
+    return [Move(put=outline.put, held=best, slots=kept)] if kept else []
 
 
 def swings_table(

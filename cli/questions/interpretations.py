@@ -24,6 +24,7 @@ from slipmargin.cli.questions.utilisations import (
     levels_of,
     parted,
 )
+from slipmargin.cli.scenario.files import within
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.stability import Check, CheckResult
 from slipmargin.stability.uncertainty.field_words import soil_words
@@ -148,13 +149,8 @@ def _taken(
         ]
     except InputError:
         for reading in readings:
-            try:
-                if reading.curve is None:
-                    run([reading])
-                else:
-                    along(reading, reading.curve)
-            except InputError as error:
-                raise error.within(reading.name) from None
+            with within(reading.name):
+                run([reading]) if reading.curve is None else along(reading, reading.curve)
         raise
 
 

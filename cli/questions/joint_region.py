@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.cli.questions.utilisations import answers
+from slipmargin.cli.questions.utilisations import answers, with_gaps
 from slipmargin.cli.scenario.doubts import curve_putter
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.stability import Check
@@ -32,28 +32,26 @@ class Outline:
 
     pairs: tuple[Any, Any]
     put: Callable[[Check, Any, Any], Check]
-    curved: bool = False
 
 
-def region_of(soil: SoilEntry, confidence: float = CONFIDENCE) -> Outline | None:
+def region_of(
+    soil: SoilEntry, confidence: float = CONFIDENCE, points: int = 180, *, single: bool = False
+) -> Outline | None:
     """The outline for one soil; ``None`` where nothing is known of it: stated strengths, too
-    few tests, readings in forces.
+    few tests, readings in forces. ``points`` and ``single`` are as in ``JointStrength.region``.
     """
     fit, name = soil.fit, soil.name
     if fit is None:
         return None
     try:
-        if fit.curve is None:
-            pairs = JointStrength.of(fit).region(confidence)
-            return Outline(pairs, lambda check, c, phi: with_soil_strength(check, name, c, phi))
-        put = curve_putter(name, fit.curve)
-        return Outline(
-            JointCurve(fit.curve).region(confidence),
-            lambda check, a, n: put(check, {"coefficient": a, "exponent": n}),
-            curved=True,
-        )
+        joint = JointStrength.of(fit) if fit.curve is None else JointCurve(fit.curve)
+        pairs = joint.region(confidence, points, single=single)
     except InputError:
         return None
+    if fit.curve is None:
+        return Outline(pairs, lambda check, c, phi: with_soil_strength(check, name, c, phi))
+    put = curve_putter(name, fit.curve)
+    return Outline(pairs, lambda check, a, n: put(check, {"coefficient": a, "exponent": n}))
 
 
 def over_outline(scenario: Scenario, entry: CheckEntry, outline: Outline) -> Mapping[Any, Any]:
@@ -64,20 +62,12 @@ def over_outline(scenario: Scenario, entry: CheckEntry, outline: Outline) -> Map
     answer = answers(scenario, entry.check)
     first, second = outline.pairs
 
-    def at(*place: Any) -> Mapping[Any, Any]:
-        return answer(outline.put(entry.check, first[place], second[place]))
+    def ask(part: slice) -> Mapping[Any, Any]:
+        found = answer(outline.put(entry.check, first[part], second[part]))
+        shape = first[part].shape
+        return {key: np.broadcast_to(np.asarray(one, float), shape) for key, one in found.items()}
 
     try:
-        return {key: np.broadcast_to(value, first.shape) for key, value in at(...).items()}
+        return with_gaps(ask, first.size)
     except InputError:
-        found: list[Mapping[Any, Any]] = []
-        for index in range(first.size):
-            try:
-                found.append(at(index))
-            except InputError:
-                found.append({})
-        keys = dict.fromkeys(key for one in found for key in one)
-        return {
-            key: np.array([float(np.asarray(one.get(key, np.nan))) for one in found])
-            for key in keys
-        }
+        return {}

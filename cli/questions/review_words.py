@@ -77,19 +77,17 @@ def state_sentence(state: StateReview, *, brief: bool = False) -> str:
     """What there is to say of one limit state, in one sentence without its name."""
     one = state.judged
     used = value_text(one, one.used)
+    why = f"; {state.not_varied}." if state.not_varied else "."
     if one.verdict is None:
-        return f"{used}{_spread(one)}; no target is given{_why(state)}."
+        return f"{used}{_spread(one)}; no target is given{why}"
     what = f"utilisation {used} under {one.by_set}" if one.by_set else used
     asked = "1" if one.by_set else one.asked_text
-    room, wanted = ("", "") if brief else (_room(one), _wanted(one))
-    if one.verdict == HOLDS:
-        return f"{what} holds {asked}{_all_readings(one)}{room}{_why(state)}."
-    if one.verdict == MISSES:
-        return f"{what} misses {asked}{_all_readings(one)}{wanted}{_why(state)}."
     met = one.meets(one.used)
-    turns = _turning(one, met=met)
-    way = "meets" if met else "misses"
-    return f"{what} {way} {asked} as used{turns}{room if met else wanted}{_why(state)}."
+    angle = "" if brief else _room(one) if met else _wanted(one)
+    if one.verdict == HANGS:
+        way = "meets" if met else "misses"
+        return f"{what} {way} {asked} as used{_turning(one, met=met)}{angle}{why}"
+    return f"{what} {one.verdict} {asked}{_all_readings(one)}{angle}{why}"
 
 
 def _spread(one: Judged) -> str:
@@ -101,23 +99,21 @@ def _spread(one: Judged) -> str:
 
 def _all_readings(one: Judged) -> str:
     """Over what the verdict stands."""
-    worst = (one.highest if one.by_set else one.lowest) if one.verdict == HOLDS else None
-    worst = worst or (one.lowest if one.by_set else one.highest)
-    if worst is None or (worst.name == "as used" and one.over_region is None):
+    end = (one.worst if one.verdict == HOLDS else None) or one.best
+    if end is None or (end.name == "as used" and one.over_region is None):
         return ""
-    ends = [worst.value, *(one.over_region or ())]
+    values = [end.value, *(one.over_region or ())]
     down = (one.verdict == HOLDS) != bool(one.by_set)
-    end = value_text(one, min(ends) if down else max(ends))
+    value = value_text(one, min(values) if down else max(values))
+    if not end.soil:
+        return f" even with the {end.name}, {value}"
     region = " and over the 95 % region" if one.over_region is not None else ""
-    way = "down to" if down else "up to"
-    if not worst.soil:
-        return f" even with the {worst.name}, {end}"
-    return f" under every reading of these tests{region}, {way} {end}"
+    return f" under every reading of these tests{region}, {'down' if down else 'up'} to {value}"
 
 
 def _turning(one: Judged, *, met: bool) -> str:
     """Which readings say otherwise than the factor as used."""
-    other = one.lowest if met != bool(one.by_set) else one.highest
+    other = one.worst if met else one.best
     way = "misses" if met else "meets"
     if other is not None and one.meets(other.value) != met:
         named = f", but {value_text(one, other.value)} ({other.name}) {way} it"
@@ -130,33 +126,20 @@ def _turning(one: Judged, *, met: bool) -> str:
 
 
 def _room(one: Judged) -> str:
-    if one.needed is None:
-        return ""
-    angle, away = _angle(one.needed), _away(one.needed)
-    return f"; φ′{_of(one)} may fall to {angle}{away} before it is missed"
+    return f"{_angle(one.needed, 'may fall to')} before it is missed" if one.needed else ""
 
 
 def _wanted(one: Judged) -> str:
     if one.needed is None:
         return "; no φ′ meets it with c′ held"
-    return f"; φ′{_of(one)} would have to be {_angle(one.needed)}{_away(one.needed)}"
+    return _angle(one.needed, "would have to be")
 
 
-def _of(one: Judged) -> str:
-    return "" if one.needed is None else f" of {one.needed.soil}"
-
-
-def _angle(needed: AngleNeeded) -> str:
-    return f"{needed.friction_angle:.1f}°"
-
-
-def _away(needed: AngleNeeded) -> str:
+def _angle(needed: AngleNeeded, says: str) -> str:
+    said = f"; φ′ of {needed.soil} {says} {needed.friction_angle:.1f}°"
     errors = needed.standard_errors
     if errors is None:
-        return ""
+        return said
     side = "above" if errors >= 0.0 else "below"
-    return f", {abs(errors):.{0 if abs(errors) >= 10.0 else 1}f} standard errors {side} the fit"
-
-
-def _why(state: StateReview) -> str:
-    return f"; {state.not_varied}" if state.not_varied else ""
+    away = f"{abs(errors):.{0 if abs(errors) >= 10.0 else 1}f}"
+    return f"{said}, {away} standard errors {side} the fit"

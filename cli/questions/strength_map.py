@@ -21,10 +21,10 @@ from slipmargin.cli.questions.utilisations import (
     levels_of,
     parted,
     room,
+    with_gaps,
 )
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.cli.scenario.readers import nearest
-from slipmargin.stability import Check
 from slipmargin.stability.uncertainty.field_words import soil_words
 from slipmargin.stability.uncertainty.strength_map import factor_map
 from slipmargin.stability.uncertainty.sweep import no_pair, with_soil_strength
@@ -200,78 +200,56 @@ def map_strength(
     cohesion, angle = axes or _axes(
         regions, points, cells, lambda c, phi: _all_met(scenario, entries, name, c, phi)
     )
-    checks: list[CheckOnMap] = []
-    at_points: dict[str, list[Any]] = {}
     outline = region_of(soil)
+    checks = []
+    at_points: dict[str, list[Any]] = {}
     pairs = [
         np.array([float(getattr(p, one)) for p in points.values()])
         for one in ("cohesion", "friction_angle")
     ]
     for entry in entries:
         with of_check(entry):
-            answer = answers(scenario, entry.check)
-            factors, levels = parted(_map_or_gaps(entry.check, name, cohesion, angle, answer))
-            said = owed(scenario, entry, factors, by_sets=True)
-            along = None if outline is None else over_outline(scenario, entry, outline)
-        left = None if along is None else room(entry, *parted(along))
-        lies = None if outline is None or left is None else _region_on_map(outline, left)
-        checks.append(CheckOnMap(entry, factors, levels, lies, said))
+            checks.append(_on_map(scenario, entry, name, (cohesion, angle), outline))
         there = levels_of(scenario, with_soil_strength(entry.check, name, *pairs))
         for set_name, states in there.items():
             at_points.setdefault(set_name, []).append(highest(states))
-    return StrengthMap(
-        name,
-        cohesion,
-        angle,
-        regions,
-        points,
-        {
-            set_name: np.max(np.stack(np.broadcast_arrays(*found)), axis=0)
-            for set_name, found in at_points.items()
-        },
-        tuple(checks),
-    )
+    worst = {one: np.max(np.broadcast_arrays(*found), axis=0) for one, found in at_points.items()}
+    return StrengthMap(name, cohesion, angle, regions, points, worst, tuple(checks))
 
 
-def _region_on_map(outline: Outline, room: Any) -> RegionOnMap:
+def _on_map(
+    scenario: Scenario,
+    entry: CheckEntry,
+    soil: str,
+    axes: tuple[Any, Any],
+    outline: Outline | None,
+) -> CheckOnMap:
+    cohesion, angle = axes
+    answer = answers(scenario, entry.check)
+
+    def ask(part: slice) -> Mapping[Any, Any]:
+        return factor_map(entry.check, soil, cohesion, angle[part], answer)
+
+    factors, levels = parted(with_gaps(ask, angle.size))
+    said = owed(scenario, entry, factors, by_sets=True)
+    lies = None
+    if outline is not None:
+        left = room(entry, *parted(over_outline(scenario, entry, outline)))
+        lies = None if left is None else _region_on_map(outline, left)
+    return CheckOnMap(entry, factors, levels, lies, said)
+
+
+def _region_on_map(outline: Outline, left: Any) -> RegionOnMap:
     """Where the outline crosses the line on which there is no room left."""
-    met = np.nan_to_num(room, nan=0.0) >= 1.0
+    met = np.nan_to_num(left, nan=0.0) >= 1.0
     if np.all(met) or not np.any(met):
         return RegionOnMap("all" if met[0] else "none", ())
     here = np.flatnonzero(met[:-1] != met[1:])
-    above, below = room[here] - 1.0, room[here + 1] - 1.0
+    above, below = left[here] - 1.0, left[here + 1] - 1.0
     with np.errstate(invalid="ignore"):
         share = np.where(np.isfinite(above / (above - below)), above / (above - below), 0.5)
     c, phi = (one[here] + share * (one[here + 1] - one[here]) for one in outline.pairs)
     return RegionOnMap("part", tuple(Pair(float(a), float(b)) for a, b in zip(c, phi, strict=True)))
-
-
-def _map_or_gaps(
-    check: Check,
-    name: str,
-    cohesion: Any,
-    angle: Any,
-    answer: Callable[[Check], Mapping[Any, Any]],
-) -> dict[Any, Any]:
-    """The map of one check; angles its theory refuses (below the backfill slope) are nan."""
-    try:
-        return dict(factor_map(check, name, cohesion, angle, answer))
-    except InputError as whole:
-        rows: dict[int, Mapping[Any, Any]] = {}
-        for index in range(angle.size):
-            try:
-                one = angle[index : index + 1]
-                rows[index] = factor_map(check, name, cohesion, one, answer)
-            except InputError:
-                continue
-        if not rows:
-            raise whole from None
-    states = next(iter(rows.values()))
-    filled = {state: np.full((cohesion.size, angle.size), np.nan) for state in states}
-    for index, row in rows.items():
-        for state, values in row.items():
-            filled[state][:, index] = values[:, 0]
-    return filled
 
 
 def _regions(soil: SoilEntry) -> dict[str, Pair]:

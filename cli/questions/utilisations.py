@@ -10,7 +10,7 @@ import numpy as np
 from slipmargin.cli.questions.as_used import asked_of
 from slipmargin.cli.scenario.read import CheckEntry, Scenario
 from slipmargin.stability import Check
-from slipmargin.strength import Numeric
+from slipmargin.strength import InputError, Numeric
 
 __all__ = [
     "Levels",
@@ -21,6 +21,7 @@ __all__ = [
     "levels_of",
     "parted",
     "room",
+    "with_gaps",
 ]
 
 Levels = Mapping[str, Mapping[str, Any]]
@@ -51,6 +52,33 @@ def answers(scenario: Scenario, check: Check) -> Callable[[Check], dict[Any, Num
         return {**factors_of(moved), **flat(levels_of(scenario, moved))}
 
     return of
+
+
+def with_gaps(ask: Callable[[slice], Mapping[Any, Any]], count: int) -> dict[Any, Any]:
+    """What is asked of so many strengths together, which stand along the last axis; nan for
+    those that the theory refuses, such as angles below that of the backfill.
+
+    Raises
+    ------
+    InputError
+        It refuses all of them.
+    """
+    try:
+        return dict(ask(slice(None)))
+    except InputError as error:
+        refused = error
+    parts: list[Mapping[Any, Any]] = []
+    for place in range(count):
+        try:
+            parts.append(ask(slice(place, place + 1)))
+        except InputError:
+            parts.append({})
+    gaps = {key: np.full_like(found, np.nan) for part in parts for key, found in part.items()}
+    if not gaps:
+        raise refused
+    return {
+        key: np.concatenate([p.get(key, gap) for p in parts], axis=-1) for key, gap in gaps.items()
+    }
 
 
 def flat(levels: Levels) -> dict[Any, Any]:

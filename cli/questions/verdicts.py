@@ -67,6 +67,16 @@ class Judged:
         return bool(value <= asked if self.by_set else value >= asked)
 
     @property
+    def worst(self) -> Reading | None:
+        """The reading least favourable to what is asked."""
+        return self.highest if self.by_set else self.lowest
+
+    @property
+    def best(self) -> Reading | None:
+        """The reading most favourable to it."""
+        return self.lowest if self.by_set else self.highest
+
+    @property
     def crosses(self) -> bool | None:
         """Whether the 95 % region lies on both sides of what is asked."""
         if self.over_region is None or self.asked is None:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterable
-from typing import TYPE_CHECKING
+from functools import partial
 
 from slipmargin.cli.page.blocks import (
     Block,
@@ -19,15 +19,14 @@ from slipmargin.cli.questions.check import CheckOutcome, Outcome
 from slipmargin.cli.questions.working import HOW, check_workings
 from slipmargin.cli.sheet.designs import design_tables
 from slipmargin.cli.sheet.inputs import inputs_table
+from slipmargin.stability import Check, CheckResult
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.strength import Severity
-
-if TYPE_CHECKING:
-    from matplotlib.figure import Figure
 
 __all__ = [
     "all_notices",
     "checks_section",
+    "section_of",
     "section_picture",
     "working_section",
 ]
@@ -47,7 +46,7 @@ def checks_section(outcome: Outcome) -> Section:
 def _leaf(outcome: CheckOutcome, number: int) -> Leaf:
     entry = outcome.entry
     blocks: list[Block] = [
-        section_picture(outcome, str(number)),
+        section_of(outcome, str(number)),
         inputs_table(entry.check, entry.label),
     ]
     found = [
@@ -77,18 +76,16 @@ def working_section(outcome: Outcome, laboratory: Iterable[Leaf]) -> Section:
     return Section("Appendix: working, step by step", (Words(HOW, "aside"),), tuple(leaves))
 
 
-def section_picture(outcome: CheckOutcome, number: str) -> Picture:
+def section_of(outcome: CheckOutcome, number: str) -> Picture:
+    """The section to scale of a check of the sheet."""
+    entry = outcome.entry
+    caption = f"Section to scale: {entry.label}"
+    return section_picture(entry.check, outcome.result, f"section-{number}", caption)
+
+
+def section_picture(check: Check, result: CheckResult, key: str, caption: str) -> Picture:
     """The section to scale."""
     from slipmargin.stability.drawing.section import plot_section, section_words
 
-    entry, result = outcome.entry, outcome.result
-
-    def draw() -> Figure:
-        return plot_section(entry.check, result)
-
-    return Picture(
-        f"section-{number}",
-        f"Section to scale: {entry.label}",
-        section_words(entry.check, result),
-        draw,
-    )
+    words = section_words(check, result)
+    return Picture(key, caption, words, partial(plot_section, check, result))

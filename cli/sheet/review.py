@@ -13,7 +13,7 @@ from slipmargin.cli.questions.check import Outcome, factors_table, utilisation_t
 from slipmargin.cli.questions.interpretations import Interpretations
 from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS
 from slipmargin.cli.questions.review import review
-from slipmargin.cli.sheet.checks import section_picture
+from slipmargin.cli.sheet.checks import section_of
 from slipmargin.strength import Severity
 
 __all__ = ["review_section"]
@@ -42,7 +42,7 @@ def review_section(
         found = review(outcome.scenario, readings=readings().checks if readings else None)
         worst = min(found.checks, key=lambda one: one.decides.severity)
         decides = next(one for one in outcome.checks if one.entry.label == worst.entry.label)
-        blocks = [found.table(), section_picture(decides, "review")]
+        blocks = [found.table(), section_of(decides, "review")]
     else:
         blocks.append(factors_table(outcome.checks))
     if outcome.checks and outcome.checks[0].designs:

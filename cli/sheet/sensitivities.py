@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Sequence
 from dataclasses import dataclass
+from functools import partial
 from typing import TypeAlias
 
 import numpy as np
@@ -62,12 +63,12 @@ def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Sec
     leaves: list[Leaf] = []
     for number, asked in enumerate(scenario.sweeps, start=1):
         title = f"Sweep of {field_words(asked.vary, labels=labels)}"
-        leaves += gaps.leaves(title, lambda a=asked, n=number: _sweep(scenario, a, n, owed))  # type: ignore[misc]
+        leaves += gaps.leaves(title, partial(_sweep, scenario, asked, number, owed))
     leaves += gaps.leaves("What each input moves", lambda: _moved(scenario, owed))
     maps: list[Leaf] = []
     for number, name in enumerate(scenario.soils, start=1):
         title = f"Strength map: {name}"
-        maps += gaps.leaves(title, lambda s=name, n=number: _mapped(outcome, s, n, owed))  # type: ignore[misc]
+        maps += gaps.leaves(title, partial(_mapped, outcome, name, number, owed))
     drawn = [leaf for leaf in maps if any(isinstance(block, Picture) for block in leaf.blocks)]
     if drawn:
         blocks = tuple(block for leaf in drawn for block in leaf.blocks)

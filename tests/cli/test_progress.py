@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import sys
+import threading
 
 import pytest
 
@@ -12,8 +13,16 @@ from slipmargin.cli.terminal.progress import progress
 
 
 class Terminal(io.StringIO):
+    def __init__(self) -> None:
+        super().__init__()
+        self.written = threading.Event()
+
     def isatty(self) -> bool:
         return True
+
+    def write(self, text: str) -> int:
+        self.written.set()
+        return super().write(text)
 
 
 def test_nothing_is_drawn_where_standard_error_is_no_terminal(
@@ -38,10 +47,10 @@ def test_a_long_run_says_what_it_is_at_before_anything_is_told(
 ) -> None:
     terminal = Terminal()
     monkeypatch.setattr(sys, "stderr", terminal)
-    line = progress_module._Line("writing the sheet")
-    line.show()
-    line.report("Cut face", 1, 2)
-    line.close()
-    line.show()  # late: the line stays away
-    assert "writing the sheet" in terminal.getvalue()
-    assert "Cut face" in terminal.getvalue()
+    monkeypatch.setattr(progress_module, "_PATIENCE", 0.0)
+    with progress("writing the sheet") as report:
+        assert terminal.written.wait(30.0)
+        assert report is not None
+        report("Cut face", 1, 2)
+    shown = terminal.getvalue()
+    assert shown.index("writing the sheet") < shown.index("Cut face")
