@@ -270,42 +270,32 @@ def _tests(fit: EnvelopeFit, of: str) -> Table:
 
 def _strengths(fit: EnvelopeFit, of: str) -> Table:
     """Best fit, standard error, limits and cautious value of each parameter."""
-    unit, interval, cautious = fit.tests.unit, fit.interval, fit.cautious
+    unit, interval, cautious, best = fit.tests.unit, fit.interval, fit.cautious, fit.best_fit
 
-    def between(pair: Sequence[float] | None, form: str) -> str:
+    def between(pair: Sequence[float] | None, form: str = ".1f") -> str:
         return "" if pair is None else f"{pair[0]:{form}} to {pair[1]:{form}}"
 
-    def row(
-        name: str, best: Any, error: Any, limits: str, low: Any, *forms: str
-    ) -> tuple[str, ...]:
-        form, finer = forms
-        known = (number_cell(error, finer), limits, number_cell(low, form))
-        return (name, f"{float(best):{form}}", *known)
-
-    rows = [
-        row(f"Curve: {one.name}", one.best_fit, one.standard_error, between(one.limits, ".3f"),
-            one.cautious, ".3f", ".3f")
-        for one in fit.curve_parameters
+    found: list[tuple[Any, ...]] = [
+        (f"Curve: {p.name}", p.best_fit, p.standard_error, between(p.limits, ".3f"), p.cautious,
+         ".3f", ".3f")
+        for p in fit.curve_parameters
     ]  # fmt: skip
-    limits = (
-        "assumed"
-        if fit.cohesion_assumed
-        else between(None if interval is None else interval.cohesion, ".1f")
-    )
-    low = (None, None) if cautious is None else (cautious.cohesion, cautious.friction_angle)
+    limits = "assumed" if fit.cohesion_assumed else between(interval and interval.cohesion)
     what = f"Cohesion c′ [{unit}]" if unit == "kPa" else f"Intercept [{unit}]"
-    rows.append(
-        row(what, fit.best_fit.cohesion, fit.standard_error_cohesion, limits, low[0], ".1f", ".2f")
+    low = cautious and cautious.cohesion
+    found.append((what, best.cohesion, fit.standard_error_cohesion, limits, low, ".1f", ".2f"))
+    error = interval and fit.standard_error_friction_angle
+    limits = between(interval and interval.friction_angle)
+    low = cautious and cautious.friction_angle
+    what = "Friction angle φ′ [deg]"
+    found.append((what, best.friction_angle, error, limits, low, ".1f", ".2f"))
+    rows = tuple(
+        (name, f"{float(best):{form}}", number_cell(error, finer), limits, number_cell(low, form))
+        for name, best, error, limits, low, form, finer in found
     )
-    error = None if interval is None else fit.standard_error_friction_angle
-    limits = between(None if interval is None else interval.friction_angle, ".1f")
-    rows.append(
-        row("Friction angle φ′ [deg]", fit.best_fit.friction_angle, error, limits, low[1], ".1f",
-            ".2f")
-    )  # fmt: skip
     level = "" if interval is None else f"{interval.confidence:.0%} "
     heads = ("Quantity", "Best fit", "Standard error", f"{level}limits", "Cautious")
-    return Table(f"Fitted strength{of}", heads, tuple(rows), frozenset({1, 2, 3, 4}))
+    return Table(f"Fitted strength{of}", heads, rows, frozenset({1, 2, 3, 4}))
 
 
 @dataclass(frozen=True, slots=True)
