@@ -505,10 +505,11 @@ def verify(
 ) -> None:
     """Run the published check values that ship with the program; exit 1 if one fails."""
     from slipmargin.cli.terminal.progress import progress
-    from slipmargin.cli.verification.text import verified
+    from slipmargin.cli.verification.run import verify_document
+    from slipmargin.cli.verification.text import Verified
 
     with progress("check values") as report:
-        found = verified(kind, progress=report)
+        found = Verified(verify_document(kind, progress=report))
     say(found, as_json=as_json)
     if found.fails:
         raise typer.Exit(1)

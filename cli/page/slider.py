@@ -103,15 +103,16 @@ def between(grid: Floats) -> Floats:
     Parameters
     ----------
     grid
-        Shape (m, n), as in ``SliderRow``.
+        Shape (m, n), as in ``SliderRow``; or one of its axes, shape (m,).
 
     Returns
     -------
     array
-        Shape (2 m - 1, 2 n - 1); nan where a neighbour has no factor, or not all have a limit.
+        Shape (2 m - 1, 2 n - 1), or (2 m - 1,); nan where a neighbour has no factor, or not all
+        have a limit.
     """
     held = np.where(grid == NO_LIMIT, np.nan, grid)
-    for axis in (0, 1):
+    for axis in range(grid.ndim):
         lines = np.moveaxis(held, axis, 0)
         fine = np.empty((2 * lines.shape[0] - 1, *lines.shape[1:]))
         fine[::2] = lines

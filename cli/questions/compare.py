@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from slipmargin.cli.as_json import document, written
-from slipmargin.cli.page.blocks import Block, Cell, Table, Verdict, Words
+from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Verdict, Words
 from slipmargin.cli.page.cells import level_verdict
 from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.check import CheckOutcome, Outcome, evaluate, strength_cells
@@ -16,7 +16,6 @@ from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS
 from slipmargin.cli.questions.result import Result
 from slipmargin.cli.scenario.inputs import Given, differing
 from slipmargin.cli.scenario.read import Scenario, load
-from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.uncertainty.field_words import soil_words
 from slipmargin.strength import InputError, Notice, Severity
 
@@ -51,11 +50,11 @@ class SideBySide(Result):
     inputs: tuple[Mapping[str, tuple[Given | None, Given | None]], ...]
 
     @property
-    def rows(self) -> dict[tuple[str, str], list[Factor | None]]:
+    def rows(self) -> dict[tuple[str, str], list[Factor | float | None]]:
         """Every factor, and every degree of utilisation, by check and limit state: one a
         version, ``None`` where a version has none.
         """
-        found: dict[tuple[str, str], list[Factor | None]] = {}
+        found: dict[tuple[str, str], list[Factor | float | None]] = {}
         for index, outcome in enumerate(self.outcomes):
             for check in outcome.checks:
                 for state, factor in _factors(check).items():
@@ -73,11 +72,11 @@ class SideBySide(Result):
         """The document of ``compare``."""
         checks: dict[str, dict[str, dict[str, Any]]] = {}
         for (label, state), (before, after) in self.rows.items():
-            one = before or after
-            kind = "utilisation" if one is not None and one.is_level else "factors"
+            one = after if before is None else before
+            kind = "factors" if isinstance(one, Factor) else "utilisation"
             checks.setdefault(label, {"factors": {}}).setdefault(kind, {})[state] = {
-                "before": before and before.value,
-                "after": after and after.value,
+                when: held.value if isinstance(held, Factor) else held
+                for when, held in (("before", before), ("after", after))
             }
         new = [{"at": where, **written(notice)} for where, notice in self.new_notices(1)]
         return document(
@@ -115,7 +114,7 @@ class SideBySide(Result):
         yield Table(
             "",
             ("Check", "Limit state", *self.names),
-            tuple((*at, *map(_factor_cell, row)) for at, row in self.rows.items()),
+            tuple((*at, *map(_cell, row)) for at, row in self.rows.items()),
             frozenset(range(2, 2 + len(self.names))),
         )
         for index, name in enumerate(self.names[1:], start=1):
@@ -124,24 +123,15 @@ class SideBySide(Result):
                 yield notice_list(new)
 
 
-@dataclass(frozen=True, slots=True)
-class Factor:
-    """A factor of safety, or a degree of utilisation, and whether it meets what is asked."""
-
-    value: float
-    meets: bool | None
-    is_level: bool = False
-
-
-def _factors(check: CheckOutcome) -> dict[str, Factor]:
-    found = {
-        name: Factor(factor, None if target is None else factor >= float(target.value))
+def _factors(check: CheckOutcome) -> dict[str, Factor | float]:
+    """Factors of safety by limit state, and degrees of utilisation, as numbers, by its set too."""
+    found: dict[str, Factor | float] = {
+        name: Factor(factor, None if target is None else float(target.value))
         for name, factor, target in check.judged
     }
     for design in check.designs:
         for state, held in design.limit_states.items():
-            name = f"{state}, {design.factor_set.name}"
-            found[name] = Factor(float(held.utilisation), bool(held.passes), is_level=True)
+            found[f"{state}, {design.factor_set.name}"] = float(held.utilisation)
     return found
 
 
@@ -149,13 +139,14 @@ def _given(one: Given | None) -> str:
     return "left out" if one is None else one.text
 
 
-def _factor_cell(one: Factor | None) -> Cell:
-    if one is None:
-        return "-"
-    if one.is_level:
-        return level_verdict(one.value)
-    text = factor_text(one.value)
-    return Verdict(f"{text} misses", "bad") if one.meets is False else text
+def _cell(one: Factor | float | None) -> Cell:
+    match one:
+        case None:
+            return "-"
+        case float():
+            return level_verdict(one)
+    met = one.target is None or one.value >= one.target
+    return one.text if met else Verdict(f"{one.text} misses", "bad")
 
 
 def _warnings(outcome: Outcome) -> list[tuple[str, Notice]]:

@@ -50,7 +50,7 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
     reach = map_strength(site, name, cells=2)
     axes = _nodes(reach.cohesion), _nodes(reach.friction_angle)
     site = dataclasses.replace(site, checks=entries)
-    fine = map_strength(site, name, axes=(_halved(axes[0]), _halved(axes[1])))
+    fine = map_strength(site, name, axes=(between(axes[0]), between(axes[1])))
     rows, lost = [], []
     by_label = {one.entry.label: one.factors for one in fine.checks}
     for one in checks:
@@ -88,14 +88,6 @@ def _nodes(reach: Floats) -> Floats:
     step = next(s for s in _STEPS if (high - low) / s <= _MOST_NODES - 1)
     first, last = math.ceil(low / step - 1e-9), math.floor(high / step + 1e-9)
     return np.round(np.arange(first, last + 1) * step, 6)
-
-
-def _halved(nodes: Floats) -> Floats:
-    """The nodes and the points midway between them."""
-    fine = np.empty(2 * nodes.size - 1)
-    fine[::2] = nodes
-    fine[1::2] = (nodes[:-1] + nodes[1:]) / 2.0
-    return fine
 
 
 def _rounded(grid: Floats) -> Floats:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import groupby
 from typing import Any
 
 from slipmargin.cli.page.blocks import Block, Cell, Lines, Table, Verdict, Words
 from slipmargin.cli.questions.result import Result
-from slipmargin.cli.verification.run import verify_document
 
 __all__ = [
     "ITS_REACH",
@@ -17,7 +16,6 @@ __all__ = [
     "features_tables",
     "left_out_table",
     "values_table",
-    "verified",
 ]
 
 ITS_REACH = (
@@ -40,19 +38,6 @@ _COUNTS = {
     "Recalled": "independent_from_memory",
     "Apart": "not_published",
 }
-
-
-def verified(
-    kind: str | None, *, progress: Callable[[str, int, int], None] | None = None
-) -> Verified:
-    """Run the check values, all or those of one kind.
-
-    Raises
-    ------
-    InputError
-        As ``verify_document``.
-    """
-    return Verified(verify_document(kind, progress=progress))
 
 
 @dataclass(frozen=True, slots=True)
