@@ -31,6 +31,7 @@ __all__ = [
     "Words",
     "Working",
     "WrittenNotice",
+    "cell_text",
 ]
 
 
@@ -79,6 +80,11 @@ class Factor:
 
 
 Cell: TypeAlias = str | Verdict | Factor
+
+
+def cell_text(cell: Cell) -> str:
+    """A cell without its dress."""
+    return cell if isinstance(cell, str) else cell.text
 
 
 @dataclass(frozen=True, slots=True)

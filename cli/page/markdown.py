@@ -7,7 +7,6 @@ from collections.abc import Iterable, Iterator
 
 from slipmargin.cli.page.blocks import (
     Block,
-    Cell,
     Lines,
     NoticeList,
     Picture,
@@ -15,6 +14,7 @@ from slipmargin.cli.page.blocks import (
     Table,
     Words,
     Working,
+    cell_text,
 )
 from slipmargin.cli.page.equations import linear
 from slipmargin.cli.page.text import WEIGHTS, readable, words_of
@@ -74,21 +74,17 @@ def _blocks(blocks: tuple[Block, ...]) -> Iterator[str]:
 
 def _table(block: Table) -> str:
     ruled = ["--:" if i in block.right else "---" for i in range(len(block.headers))]
-    lines = [_line(map(_cell, block.headers)), _line(ruled)]
+    lines = [_line(map(_plain, block.headers)), _line(ruled)]
     above = dict(block.above)
     for number, row in enumerate(block.rows):
         if number in above:
             lines.append(_line([f"**{_plain(above[number])}**", *[""] * (len(row) - 1)]))
-        lines.append(_line(map(_cell, row)))
+        lines.append(_line(_plain(cell_text(cell)) for cell in row))
     return "\n".join(lines)
 
 
 def _line(cells: Iterable[str]) -> str:
     return "| " + " | ".join(cells) + " |"
-
-
-def _cell(cell: Cell) -> str:
-    return _plain(cell if isinstance(cell, str) else cell.text)
 
 
 def _working(block: Working) -> Iterator[str]:

@@ -5,6 +5,8 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
+from collections.abc import Iterator
+from contextlib import contextmanager
 from datetime import datetime
 from itertools import zip_longest
 from pathlib import Path
@@ -17,7 +19,6 @@ from fpdf.fonts import TTFFont
 
 from slipmargin.cli.page.blocks import (
     Block,
-    Cell,
     Leaf,
     Lines,
     NoticeList,
@@ -28,6 +29,7 @@ from slipmargin.cli.page.blocks import (
     Verdict,
     Words,
     Working,
+    cell_text,
 )
 from slipmargin.cli.page.equations import linear
 from slipmargin.cli.page.pictures import RESOLUTION, as_pixels
@@ -40,6 +42,7 @@ __all__ = ["document"]
 _FONTS = Path(mpl.get_data_path()) / "fonts" / "ttf"
 _DEEP, _RUST, _GREY, _INK = (27, 58, 87), (140, 51, 16), (84, 96, 107), (23, 33, 43)
 _TEXT, _SMALL, _LINE = 8.4, 7.0, 4.2  # pt, pt, mm
+_TONES = {"": (_INK, "", _TEXT), "strong": (_INK, "B", _TEXT), "aside": (_GREY, "", _SMALL)}
 _VALUE, _GUTTER = 40.0, 8.0  # mm
 _PICTURE = 40.0  # mm, room below a heading for the picture it opens with
 _PRINTED = 0.6  # of the size that a picture is drawn in: letters of 8 pt come out at 4.8 pt
@@ -109,10 +112,28 @@ class _Pages(FPDF):
         self.set_font("sheet", style, size)
         self.set_text_color(*colour)
 
+    def rule(self, colour: tuple[int, int, int], width: float) -> None:
+        """A line across the page, so wide [mm]."""
+        self.set_draw_color(*colour)
+        self.set_line_width(width)
+        self.line(self.l_margin, self.get_y(), self.w - self.r_margin, self.get_y())
+
     def room(self, height: float) -> None:
         """A new page where less than this height [mm] is left."""
         if self.get_y() + height > self.page_break_trigger:
             self.add_page()
+
+    @contextmanager
+    def indented(self, left: float, right: float = 0.0) -> Iterator[None]:
+        """Between margins that are wider by so much [mm]."""
+        before = self.l_margin, self.r_margin
+        self.set_left_margin(before[0] + left)
+        self.set_right_margin(before[1] + right)
+        self.set_x(self.l_margin)
+        yield
+        self.set_left_margin(before[0])
+        self.set_right_margin(before[1])
+        self.set_x(self.l_margin)
 
     def line_of(self, text: str, height: float = _LINE, width: float = 0.0) -> None:
         """A paragraph from the left margin."""
@@ -121,9 +142,7 @@ class _Pages(FPDF):
         )
 
     def head(self, sheet: Sheet) -> None:
-        self.set_draw_color(*_DEEP)
-        self.set_line_width(1.0)
-        self.line(self.l_margin, self.get_y(), self.w - self.r_margin, self.get_y())
+        self.rule(_DEEP, 1.0)
         self.ln(3.0)
         self.ink(_GREY, size=_SMALL)
         self.line_of(sheet.kind)
@@ -164,15 +183,12 @@ class _Pages(FPDF):
         """A heading, on one page with what follows it [mm]."""
         self.ln(5.0 if level == 0 else 3.0)
         self.room(with_it)
-        text = self.plain(title)
-        self.start_section(text, level=level)
+        self.start_section(self.plain(title), level=level)
         if level == 0:
-            self.set_draw_color(*_DEEP)
-            self.set_line_width(0.4)
-            self.line(self.l_margin, self.get_y(), self.w - self.r_margin, self.get_y())
+            self.rule(_DEEP, 0.4)
             self.ln(2.0)
         self.ink(_DEEP if level == 0 else _INK, "B", 13.0 if level == 0 else 10.2)
-        self.multi_cell(0.0, 5.5, text, align="L", new_x=XPos.LMARGIN, new_y=YPos.NEXT)
+        self.line_of(title, 5.5)
         self.ln(1.5)
 
     def blocks(self, blocks: tuple[Block, ...]) -> None:
@@ -184,11 +200,7 @@ class _Pages(FPDF):
                 continue
             match block:
                 case Words(text=text, tone=tone):
-                    self.ink(
-                        _GREY if tone == "aside" else _INK,
-                        "B" if tone == "strong" else "",
-                        _SMALL if tone == "aside" else _TEXT,
-                    )
+                    self.ink(*_TONES[tone])
                     self.room(2.0 * _LINE)
                     self.line_of(text)
                     self.ln(1.5)
@@ -210,29 +222,22 @@ class _Pages(FPDF):
         self.room(min(4.0 * len(block.lines) + 2.0, 60.0))
         self.ink(_GREY if block.said else _DEEP, size=_SMALL)
         self.set_font("lines", size=_SMALL)
-        margin = self.l_margin
-        self.set_left_margin(margin + 4.0)
-        for line in block.lines:
-            self.set_x(margin + 4.0)
-            self.line_of(line.replace(" ", "\u00a0") or " ", 4.0)
-        self.set_left_margin(margin)
-        self.set_x(margin)
+        with self.indented(4.0):
+            for line in block.lines:
+                self.line_of(line.replace(" ", "\u00a0") or " ", 4.0)
         self.ln(1.5)
 
     def grid(self, block: Table) -> None:
         """A table; its head is repeated and its rows stay whole."""
-        rows = [[self.plain(_words(cell)) for cell in row] for row in block.rows]
+        rows = [[self.plain(cell_text(cell)) for cell in row] for row in block.rows]
         heads = [self.plain(head) for head in block.headers]
         widths = self.widths([heads, *rows])
-        first = (
-            [
-                math.ceil(1.1 * self.get_string_width(text) / (share * self.epw - 2.5))
-                for text, share in zip(rows[0], widths, strict=True)
-            ]
-            if rows
-            else [1]
-        )
-        self.room(min(26.0 + 3.9 * max(first), self.eph))
+        first = [
+            math.ceil(1.1 * self.get_string_width(text) / (share * self.epw - 2.5))
+            for row in rows[:1]
+            for text, share in zip(row, widths, strict=True)
+        ]
+        self.room(min(26.0 + 3.9 * max(first, default=1), self.eph))
         self.ink(_GREY, size=_SMALL)
         self.line_of(block.caption, 4.0)
         self.ln(0.5)
@@ -315,21 +320,15 @@ class _Pages(FPDF):
         self.ln(2.5)
         if not fits:
             return False
-        low, left = self.get_y(), self.l_margin
-        self.set_left_margin(left + width + _GUTTER)
-        self.set_y(top)
-        if isinstance(beside, Table):
-            self.grid(beside)
-        elif isinstance(beside, NoticeList):
-            self.notices(beside)
-        elif isinstance(beside, Picture):
-            self.picture(beside)
-        self.set_left_margin(left)
-        self.set_xy(left, max(self.get_y(), low) if self.page == page else self.get_y())
+        low = self.get_y()
+        with self.indented(width + _GUTTER):
+            self.set_y(top)
+            self.blocks(() if beside is None else (beside,))
+        if self.page == page:
+            self.set_y(max(self.get_y(), low))
         return True
 
     def notices(self, block: NoticeList) -> None:
-        left = self.l_margin
         for one in block.notices:
             notice = one.notice
             self.room(3.0 * _LINE)
@@ -339,11 +338,9 @@ class _Pages(FPDF):
             self.ink(size=_SMALL)
             places = f"{', '.join(one.places)}: " if one.places else ""
             ground = f" ({notice.ground})" if notice.ground else ""
-            self.set_left_margin(left + 18.0)
             name = words_of(notice)
-            self.line_of(f"{name[0].upper()}{name[1:]}. {places}{notice.text}{ground}", 3.6)
-            self.set_left_margin(left)
-            self.set_x(left)
+            with self.indented(18.0):
+                self.line_of(f"{name[0].upper()}{name[1:]}. {places}{notice.text}{ground}", 3.6)
             self.ln(0.8)
         self.ln(2.0)
 
@@ -365,28 +362,23 @@ class _Pages(FPDF):
         self.ln(3.0)
 
     def step(self, number: int, step: Step) -> None:
-        left, right = self.l_margin, self.r_margin
+        right = self.r_margin
         lines = [f"{step.symbol} = {text}" for text in (step.equation, step.substituted) if text]
         self.ink(size=_SMALL)
         across = self.epw - _GUTTER - _VALUE
         says = step.says + (f" ({step.source})" if step.source else "")
         tall = sum(math.ceil(1.1 * self.get_string_width(t) / across) for t in [says, *lines])
         self.room(4.2 * tall + 2.0)
-        self.set_draw_color(226, 231, 234)
-        self.set_line_width(0.15)
-        self.line(left, self.get_y(), self.w - right, self.get_y())
+        self.rule((226, 231, 234), 0.15)
         self.ln(0.9)
         self.ink(_GREY, size=_SMALL)
         self.cell(_GUTTER, 4.1, str(number))
-        self.set_left_margin(left + _GUTTER)
-        self.set_right_margin(right + _VALUE)
         self.ink(size=_SMALL)
-        self.line_of(says, 4.1)
-        for line in lines:
-            self.symbols(line, 4.3)
-            self.ln(4.3)
-        self.set_right_margin(right)
-        self.set_left_margin(left)
+        with self.indented(_GUTTER, _VALUE):
+            self.line_of(says, 4.1)
+            for line in lines:
+                self.symbols(line, 4.3)
+                self.ln(4.3)
         value = f"= {printed(step.value, step.unit)} {step.unit}".rstrip()
         self.set_y(self.get_y() - 4.2)
         self.ink(style="B", size=_SMALL)
@@ -406,7 +398,3 @@ class _Pages(FPDF):
             if piece:
                 self.write(height, piece)
         self.char_vpos = "LINE"
-
-
-def _words(cell: Cell) -> str:
-    return cell if isinstance(cell, str) else cell.text
