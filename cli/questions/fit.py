@@ -280,12 +280,16 @@ def _strengths(fit: EnvelopeFit, of: str) -> Table:
          ".3f", ".3f")
         for p in fit.curve_parameters
     ]  # fmt: skip
-    limits = "assumed" if fit.cohesion_assumed else between(interval and interval.cohesion)
+    limits = (
+        "assumed"
+        if fit.cohesion_assumed
+        else between(None if interval is None else interval.cohesion)
+    )
     what = f"Cohesion c′ [{unit}]" if unit == "kPa" else f"Intercept [{unit}]"
     low = cautious and cautious.cohesion
     found.append((what, best.cohesion, fit.standard_error_cohesion, limits, low, ".1f", ".2f"))
-    error = interval and fit.standard_error_friction_angle
-    limits = between(interval and interval.friction_angle)
+    error = None if interval is None else fit.standard_error_friction_angle
+    limits = between(None if interval is None else interval.friction_angle)
     low = cautious and cautious.friction_angle
     what = "Friction angle φ′ [deg]"
     found.append((what, best.friction_angle, error, limits, low, ".1f", ".2f"))

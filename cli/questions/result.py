@@ -64,7 +64,7 @@ def of_its_file(
     """A question of a scenario whose file is named in what is refused."""
 
     @wraps(question)
-    def asked(scenario: Scenario, *of: Asked.args, **how: Asked.kwargs) -> Found:
+    def asked(scenario: Scenario, /, *of: Asked.args, **how: Asked.kwargs) -> Found:
         with naming(scenario.path):
             return question(scenario, *of, **how)
 
