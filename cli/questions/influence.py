@@ -15,7 +15,7 @@ from slipmargin.cli.page.notices import notice_list
 from slipmargin.cli.questions.as_used import asked_of, quick
 from slipmargin.cli.questions.joint_region import region_of
 from slipmargin.cli.questions.owed import owed
-from slipmargin.cli.questions.result import Result, lines_csv, notices_at, of_its_file
+from slipmargin.cli.questions.result import Result, lines_csv, notices_at, of_check, of_its_file
 from slipmargin.cli.scenario.doubts import field_doubts
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
@@ -156,7 +156,8 @@ def _range(varied: VariedField, path: str, given: Sequence[str | float]) -> tupl
 def _influence(
     scenario: Scenario, entry: CheckEntry, stated: dict[str, tuple[float, float]]
 ) -> CheckInfluence:
-    used = quick(entry.check)
+    with of_check(entry):
+        used = quick(entry.check)
     strengths: list[Move] = []
     amounts: list[Move] = []
     for name in dict.fromkeys(entry.soils.values()):

@@ -281,3 +281,22 @@ def test_a_decimal_comma_is_recognised(slipmargin, tmp_path) -> None:
     assert (ran.code, ran.out) == (2, "")
     assert "line 3" in ran.err
     assert "decimal point, not a comma" in ran.err
+
+
+@pytest.mark.parametrize("question", ["check", "sweep", "review", "interpretations", "influence"])
+def test_every_question_names_the_file_and_the_check_it_cannot_work_out(
+    slipmargin, tmp_path: Path, question: str
+) -> None:
+    wedge = """
+[[checks]]
+kind = "planar_wedge"
+label = "Face"
+soil = "bank"
+height = "5 m"
+face_angle = "25 deg"
+plane_angle = "40 deg"
+
+"""
+    path = tmp_path / "site.toml"
+    path.write_text(f'title = "Above the face"\n{BANK}{wedge}{SWEEP}', encoding="utf-8")
+    assert_refused(slipmargin(question, path), "site.toml: checks (Face)", "plane_angle", "40 deg")
