@@ -3,12 +3,8 @@
 from __future__ import annotations
 
 import math
-from collections.abc import Sequence
-from dataclasses import dataclass
 from functools import partial
 from typing import TypeAlias
-
-import numpy as np
 
 from slipmargin.cli.page.blocks import Block, Leaf, NoticeList, Picture, Section, Slider, Words
 from slipmargin.cli.page.notices import written
@@ -28,13 +24,12 @@ from slipmargin.cli.questions.sweeps import (
     words_of,
 )
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SweepEntry
-from slipmargin.cli.scenario.varied import VariedField, find_field
+from slipmargin.cli.scenario.varied import find_field
 from slipmargin.cli.sheet.checks import all_notices
 from slipmargin.cli.sheet.gaps import Gaps
 from slipmargin.cli.sheet.slider import slider_of
-from slipmargin.stability import Check
-from slipmargin.stability.check import lowest_of
 from slipmargin.stability.uncertainty.field_words import field_words
+from slipmargin.stability.uncertainty.influence import Move, field_slot, swings
 from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS
 from slipmargin.strength import InputError, Notice
 
@@ -126,56 +121,37 @@ def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
 
 
 def _slopes(scenario: Scenario, one: CheckInfluence) -> dict[str, float]:
-    """D ln F / d ln x of the lowest factor at the values used, by path."""
+    """D ln F / d ln x of the lowest factor at the values used, by path; 0 where it has none."""
+    check = one.entry.check
     paths = [
         f"soils.{name}.{field}"
         for name in dict.fromkeys(one.entry.soils.values())
         for field in SOIL_FIELDS
     ]
     paths += [swing.name for swing in one.swings if swing.name.startswith("checks.")]
-    inputs = [found for path in paths if (found := _input(scenario, one.entry, path)) is not None]
-    slopes = _elasticities(one.entry.check, inputs)
-    return dict(zip((moved.path for moved in inputs), slopes, strict=True))
+    moves = [move for path in paths if (move := _a_little(scenario, one.entry, path)) is not None]
+    slopes = {move.slots[0].name: 0.0 for move in moves}
+    for swing in swings(check, moves, asked_of(check)):
+        if swing.at_low > 0.0 and swing.at_high > 0.0:
+            rise = math.log(swing.at_high / swing.at_low)
+            slopes[swing.name] = rise / math.log((1.0 + _STEP) / (1.0 - _STEP))
+    return slopes
 
 
-@dataclass(frozen=True, slots=True)
-class _Input:
-    path: str
-    varied: VariedField
-    value: float
-
-
-def _input(scenario: Scenario, entry: CheckEntry, path: str) -> _Input | None:
-    """A field that can be moved a little either way."""
+def _a_little(scenario: Scenario, entry: CheckEntry, path: str) -> Move | None:
+    """A field moved a little either way; ``None`` where it cannot be."""
     try:
         varied = find_field(scenario, path)
         value = held_value(scenario, entry, varied.path)
         if value is None or value <= 0.0:
             return None
-        for share in (1.0 - _STEP, 1.0 + _STEP):
-            varied.limits.check(path, share * value)
+        ends = ((1.0 - _STEP) * value, (1.0 + _STEP) * value)
+        for end in ends:
+            varied.limits.check(path, end)
     except InputError:
         return None
-    return _Input(path, varied, value)
-
-
-def _elasticities(check: Check, inputs: Sequence[_Input]) -> list[float]:
-    """One call moves every input in turn; where the theory refuses one, each has a call."""
-    moved = check
-    for index, one in enumerate(inputs):
-        values = np.full(2 * len(inputs), one.value)
-        values[2 * index : 2 * index + 2] *= (1.0 - _STEP, 1.0 + _STEP)
-        moved = one.varied.put(moved, values)
-    try:
-        factors = np.asarray(lowest_of(asked_of(check)(moved)), dtype=float)
-    except InputError:
-        if len(inputs) < 2:
-            return [0.0] * len(inputs)
-        return [slope for one in inputs for slope in _elasticities(check, [one])]
-    factors = np.broadcast_to(factors, (2 * len(inputs),)).reshape(-1, 2)
-    usable = np.all(np.isfinite(factors) & (factors > 0.0), axis=1)
-    ratio = np.where(usable, factors[:, 1], 1.0) / np.where(usable, factors[:, 0], 1.0)
-    return [float(slope) for slope in np.log(ratio) / math.log((1.0 + _STEP) / (1.0 - _STEP))]
+    slot = field_slot(path, varied.limits.unit, *ends)
+    return Move(put=varied.put, held=(value,), slots=(slot,))
 
 
 def _mapped(outcome: Outcome, name: str, number: int, owed: list[_Owed]) -> list[Leaf]:
