@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Hashable, Mapping
+from collections.abc import Callable, Mapping
 from functools import lru_cache
 
 from slipmargin.stability import Check, CheckResult
@@ -19,9 +19,16 @@ def as_used(check: Check, leave_out: tuple[str, ...] = ()) -> CheckResult:
     InputError
         As the check's own ``evaluate``.
     """
-    if isinstance(check, Hashable) and _hashes(check):
-        return _remembered(check, leave_out)
-    return _found(check, leave_out)
+    try:
+        hash(check)
+    except TypeError:  # a field that is an array or a list
+        return check.evaluate(leave_out=leave_out)
+    return _remembered(check, leave_out)
+
+
+@lru_cache(maxsize=64)
+def _remembered(check: Check, leave_out: tuple[str, ...]) -> CheckResult:
+    return check.evaluate(leave_out=leave_out)
 
 
 def quick(check: Check) -> Mapping[str, Numeric]:
@@ -35,22 +42,7 @@ def quick(check: Check) -> Mapping[str, Numeric]:
     return as_used(check, check.SLOW).factors_of_safety
 
 
-def asked_of(check: Check, state: str | None = None) -> Callable[[Check], Mapping[str, Numeric]]:
-    """What gives those factors, or one of them, of the check with other values in it."""
-    wanted = {*quick(check)} if state is None else {state}
+def asked_of(check: Check) -> Callable[[Check], Mapping[str, Numeric]]:
+    """What gives those factors of the check with other values in it."""
+    wanted = {*quick(check)}
     return lambda moved: moved.factors_alone(leave_out={*moved.limit_states} - wanted)
-
-
-def _hashes(check: Hashable) -> bool:
-    try:
-        hash(check)
-    except TypeError:  # a field that is an array or a list
-        return False
-    return True
-
-
-def _found(check: Check, leave_out: tuple[str, ...]) -> CheckResult:
-    return check.evaluate(leave_out=leave_out)
-
-
-_remembered = lru_cache(maxsize=64)(_found)

@@ -17,6 +17,7 @@ from slipmargin.cli.scenario.paths import FieldPath
 from slipmargin.cli.scenario.read import CheckEntry, FileError, Scenario, SweepEntry
 from slipmargin.cli.scenario.varied import VariedField, find_field, read_value
 from slipmargin.stability import fields
+from slipmargin.stability.uncertainty.field_words import field_words
 from slipmargin.stability.uncertainty.sweep import sweep
 from slipmargin.strength import InputError, Notice
 from slipmargin.strength.errors import MISSING
@@ -64,7 +65,29 @@ class CheckSweep:
 
 
 @dataclass(frozen=True, slots=True)
-class SweepOutcome:
+class CheckGrid:
+    """One check over two fields: factors by limit state, and levels by set and limit state."""
+
+    entry: CheckEntry
+    factors: Mapping[str, Any]
+    levels: Levels
+    notices: tuple[Notice, ...]
+
+
+class InWords:
+    """Names the fields of a sweep as a person reads them."""
+
+    __slots__ = ()
+    checks: tuple[CheckSweep, ...] | tuple[CheckGrid, ...]
+
+    def words(self, vary: str, unit: str = "") -> str:
+        """A field in words, with a unit where one is given."""
+        words = field_words(vary, labels=[check.entry.label for check in self.checks])
+        return f"{words} [{unit}]" if unit else words
+
+
+@dataclass(frozen=True, slots=True)
+class SweepOutcome(InWords):
     """One sweep over every check it moves.
 
     ``as_used`` is what the field holds in the scenario, ``limits`` are those of the fit it
@@ -81,16 +104,6 @@ class SweepOutcome:
 
 
 @dataclass(frozen=True, slots=True)
-class CheckGrid:
-    """One check over two fields: factors by limit state, and levels by set and limit state."""
-
-    entry: CheckEntry
-    factors: Mapping[str, Any]
-    levels: Levels
-    notices: tuple[Notice, ...]
-
-
-@dataclass(frozen=True, slots=True)
 class Axis:
     """A field and the values it takes."""
 
@@ -100,7 +113,7 @@ class Axis:
 
 
 @dataclass(frozen=True, slots=True)
-class TwoWayOutcome:
+class TwoWayOutcome(InWords):
     """Factors over two fields; arrays are rows of the first, columns of the second."""
 
     vary: str

@@ -17,12 +17,11 @@ from slipmargin.cli.questions.sweep import SweepOutcome, TwoWayOutcome, run_swee
 from slipmargin.cli.questions.utilisations import highest, inverse
 from slipmargin.cli.scenario.read import Scenario, SweepEntry
 from slipmargin.stability.drawing.frame import alike
-from slipmargin.stability.uncertainty.field_words import field_words
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["Sweeps", "break_even_tables", "moving_along", "run_sweeps", "tied_table", "words_of"]
+__all__ = ["Sweeps", "break_even_tables", "run_sweeps", "tied_table"]
 
 _MOST_STEPS = 7
 """Between the values that a table shows: eight of them stand on 80 columns."""
@@ -88,7 +87,7 @@ class Sweeps(Result):
         yield notice_list(found for one in self.outcomes for found in notices_at(one.checks))
         for one in self.single:
             if one.tied is not None:
-                yield Words(moving_along(one, _TIED))
+                yield Words(_TIED.format(one.words(one.tied.vary)))
             elif one.vary.endswith((".cohesion", ".friction_angle")):
                 yield Words("One of c′ and φ′ was moved and the other held.")
 
@@ -106,7 +105,7 @@ class Sweeps(Result):
                 [
                     (
                         grid.entry.label,
-                        words_of(two),
+                        (two.words(two.vary), two.words(two.second.vary)),
                         (two.unit, two.second.unit),
                         (two.values, two.second.values),
                         grid.factors,
@@ -119,7 +118,7 @@ class Sweeps(Result):
         return plot_curves(
             [
                 SweepPanel(
-                    vary=words_of(one)[0],
+                    vary=one.words(one.vary),
                     unit=one.unit,
                     values=one.values,
                     curves=[
@@ -136,7 +135,7 @@ class Sweeps(Result):
                     ],
                     as_used=one.as_used,
                     limits=one.limits,
-                    moves_along=moving_along(one),
+                    moves_along="" if one.tied is None else one.words(one.tied.vary),
                 )
                 for one in self.single
             ]
@@ -152,25 +151,6 @@ def run_sweeps(scenario: Scenario, asked: Sequence[SweepEntry]) -> Sweeps:
         For the first that cannot be run.
     """
     return Sweeps(tuple(run_sweep(scenario, one) for one in asked))
-
-
-def moving_along(one: SweepOutcome, told: str = "{}") -> str:
-    """What is told of the half that moves along, named in words; empty where none does."""
-    if one.tied is None:
-        return ""
-    labels = [check.entry.label for check in one.checks]
-    return told.format(field_words(one.tied.vary, labels=labels))
-
-
-def words_of(one: Outcome) -> tuple[str, str]:
-    """The fields that are moved, in words; the second is empty where there is but one."""
-    labels = [check.entry.label for check in one.checks]
-    second = field_words(one.second.vary, labels=labels) if isinstance(one, TwoWayOutcome) else ""
-    return field_words(one.vary, labels=labels), second
-
-
-def _with_unit(words: str, unit: str) -> str:
-    return f"{words} [{unit}]" if unit else words
 
 
 def evenly(count: int) -> list[int]:
@@ -189,7 +169,7 @@ def _over(one: SweepOutcome) -> Iterator[Table]:
     places = evenly(len(one.values))
     heads = ("Check", "Limit state", *(f"{one.values[place]:.4g}" for place in places))
     right = frozenset(range(2, len(heads)))
-    moved = _with_unit(words_of(one)[0], one.unit)
+    moved = one.words(one.vary, one.unit)
     yield Table(
         f"Factors over {moved}  ({one.vary})",
         heads,
@@ -221,7 +201,7 @@ def break_even_tables(one: SweepOutcome) -> Iterator[Table]:
     """Where each factor is 1 and meets its target, how many standard errors above the fit that
     is, and where the highest degree of utilisation is 1.
     """
-    moved = _with_unit(words_of(one)[0], one.unit)
+    moved = one.words(one.vary, one.unit)
     fitted = any(
         away is not None
         for check in one.checks
@@ -268,11 +248,11 @@ def tied_table(one: SweepOutcome) -> Iterator[Table]:
     if one.tied is None:
         return
     places = range(0, len(one.tied.at), 2)
-    other = moving_along(one)
+    other = one.words(one.tied.vary)
     half = other.partition(" ")[0]
     heads = ("Check", "Limit state", half, *(f"{one.tied.at[place]:.4g}" for place in places))
     along = (f"{one.tied.values[place]:.3g}" for place in places)
-    rows: list[tuple[Cell, ...]] = [(_with_unit(other, one.tied.unit), "", "moving", *along)]
+    rows: list[tuple[Cell, ...]] = [(one.words(one.tied.vary, one.tied.unit), "", "moving", *along)]
     for check in one.checks:
         for state, moving in check.tied.items():
             held, target = check.held[state], check.entry.target(state)
@@ -281,7 +261,7 @@ def tied_table(one: SweepOutcome) -> Iterator[Table]:
             for name, found in (("held", held), ("moving", moving)):
                 factors = (Factor(float(found[place]), target) for place in places)
                 rows.append((check.entry.label, "" if found is moving else state, name, *factors))
-    title = f"Over the limits of {_with_unit(words_of(one)[0], one.unit)}, {other} held or moving"
+    title = f"Over the limits of {one.words(one.vary, one.unit)}, {other} held or moving"
     yield Table(title, heads, tuple(rows), frozenset(range(3, len(heads))))
 
 
@@ -297,8 +277,8 @@ def _crossing(value: float | None, factors: Any, level: float) -> str:
 
 def _grids(two: TwoWayOutcome) -> Iterator[Table]:
     """The lowest factor, and the highest utilisation, of every check over a coarse grid."""
-    units, values = (two.unit, two.second.unit), (two.values, two.second.values)
-    down, across = (_with_unit(*one) for one in zip(words_of(two), units, strict=True))
+    values = (two.values, two.second.values)
+    down, across = two.words(two.vary, two.unit), two.words(two.second.vary, two.second.unit)
     rows, columns = (evenly(len(one)) for one in values)
     heads = ("", *(f"{values[1][j]:.4g}" for j in columns))
 

@@ -16,13 +16,7 @@ from slipmargin.cli.questions.reliability import run_reliability
 from slipmargin.cli.questions.result import notices_at
 from slipmargin.cli.questions.strength_map import StrengthMap
 from slipmargin.cli.questions.sweep import TwoWayOutcome, held_value
-from slipmargin.cli.questions.sweeps import (
-    break_even_tables,
-    moving_along,
-    run_sweeps,
-    tied_table,
-    words_of,
-)
+from slipmargin.cli.questions.sweeps import break_even_tables, run_sweeps, tied_table
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SweepEntry
 from slipmargin.cli.scenario.varied import find_field
 from slipmargin.cli.sheet.checks import all_notices
@@ -84,9 +78,9 @@ def _sweep(scenario: Scenario, asked: SweepEntry, number: int, owed: list[_Owed]
     swept = run_sweeps(scenario, [asked])
     (one,) = swept.outcomes
     owed += notices_at(one.checks)
-    first, second = words_of(one)
-    title = f"Sweep of {first}" + (f" and {second}" if second else "")
+    first = one.words(one.vary)
     if isinstance(one, TwoWayOutcome):
+        title = f"Sweep of {first} and {one.words(one.second.vary)}"
         words = (
             "Lines of equal lowest factor over both inputs, one panel a check "
             f"({one.vary}, {one.second.vary})."
@@ -96,9 +90,12 @@ def _sweep(scenario: Scenario, asked: SweepEntry, number: int, owed: list[_Owed]
         f"Factors of safety against {first} ({one.vary}) from {one.values[0]:.4g} to "
         f"{one.values[-1]:.4g} {one.unit}; the table below gives where they cross 1 "
         "and their targets."
-    ) + moving_along(one, " Thin lines, over the limits of the fit: {} moves along.")
-    picture = Picture(f"sweep-{number}", title, words, swept.figure)
-    return [Leaf(title, (picture, *break_even_tables(one), *tied_table(one)))]
+    )
+    if one.tied is not None:
+        other = one.words(one.tied.vary)
+        words += f" Thin lines, over the limits of the fit: {other} moves along."
+    picture = Picture(f"sweep-{number}", f"Sweep of {first}", words, swept.figure)
+    return [Leaf(f"Sweep of {first}", (picture, *break_even_tables(one), *tied_table(one)))]
 
 
 def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
