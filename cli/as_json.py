@@ -63,6 +63,7 @@ _NAMES: dict[str, Mapping[str, str | None]] = {
     "Interpretation": {"curve": None},
     "Row": {"reading": ""},
     "SweepOutcome": {"tied": "tied?"},
+    "Sweeps": {"outcomes": "sweeps"},
     "StrengthMap": {"highest_at_points": None},
     "Swing": {
         "name": "input",

@@ -107,14 +107,8 @@ _STEEPER = (
 
 
 def handbook(now: datetime, kind: str | None = None) -> Sheet:
-    """The handbook as a document that the page, the PDF and the Markdown can show.
-
-    Parameters
-    ----------
-    now
-        Date of the handbook.
-    kind
-        The one kind of check that it is to hold; all of them without.
+    """The handbook of that date, of one kind of check or of all, as a document that the page,
+    the PDF and the Markdown can show.
 
     Raises
     ------

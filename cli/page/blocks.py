@@ -129,6 +129,11 @@ class WrittenNotice:
     places: tuple[str, ...]
     alike: int = 0
 
+    @property
+    def placed(self) -> str:
+        """Its text below the places."""
+        return f"{', '.join(self.places)}: {self.notice.text}" if self.places else self.notice.text
+
 
 @dataclass(frozen=True, slots=True)
 class NoticeList:

@@ -336,11 +336,10 @@ class _Pages(FPDF):
             self.ink(_RUST if grave else _GREY, "B", _SMALL)
             self.cell(18.0, 3.6, WEIGHTS[notice.severity])
             self.ink(size=_SMALL)
-            places = f"{', '.join(one.places)}: " if one.places else ""
             ground = f" ({notice.ground})" if notice.ground else ""
             name = words_of(notice)
             with self.indented(18.0):
-                self.line_of(f"{name[0].upper()}{name[1:]}. {places}{notice.text}{ground}", 3.6)
+                self.line_of(f"{name[0].upper()}{name[1:]}. {one.placed}{ground}", 3.6)
             self.ln(0.8)
         self.ln(2.0)
 

@@ -207,9 +207,8 @@ class Screen:
         weights, texts = _Column([Text()]), _Column([Text()])
         for one in shown:
             severity = one.notice.severity
-            places = f"{', '.join(one.places)}: " if one.places else ""
             weights.cells.append(Text(_WEIGHTS[severity], style=_STYLES[severity]))
-            texts.cells.append(Text(visible(places + one.notice.text)))
+            texts.cells.append(Text(visible(one.placed)))
         for row in list(self._rows([weights, texts], {}))[1:]:
             self._out.print(row, soft_wrap=True)
         left = [f"{lighter} lighter"] * bool(lighter)

@@ -42,14 +42,8 @@ def judge(
     rows: Sequence[Row],
     sampled: CheckReliability | None,
 ) -> CheckReview:
-    """The verdict on every limit state of a check.
-
-    Parameters
-    ----------
-    scenario, outcome
-        Where the check stands, and what it gave.
-    rows, sampled
-        What ``interpretations`` and ``reliability`` give for it.
+    """The verdict on every limit state of a check, from what ``check``, ``interpretations`` and
+    ``reliability`` give for it.
     """
     entry = outcome.entry
     names = list(dict.fromkeys(entry.soils.values()))

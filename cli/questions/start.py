@@ -22,15 +22,8 @@ NOTEBOOKS = ("student", "junior", "reviewer")
 def write_starter(folder: Path, *, kind: str | None = None, force: bool) -> list[Path]:
     """Write the starter files into a folder, which is made if need be.
 
-    Parameters
-    ----------
-    folder
-        Where to.
-    kind
-        A commented scenario with one check of this kind, and its JSON Schema for an editor, in
-        place of the starter with its readings.
-    force
-        Overwrite files of the same names.
+    With a ``kind`` it is a commented scenario with one check of it, and its JSON Schema for an
+    editor, in place of the starter with its readings.
 
     Raises
     ------

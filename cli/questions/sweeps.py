@@ -8,7 +8,6 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import document
 from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Words
 from slipmargin.cli.page.cells import level_verdict, number_cell
 from slipmargin.cli.page.notices import notice_list
@@ -50,10 +49,6 @@ class Sweeps(Result):
     def two_way(self) -> list[TwoWayOutcome]:
         """Those of two fields."""
         return [one for one in self.outcomes if isinstance(one, TwoWayOutcome)]
-
-    def document(self) -> dict[str, Any]:
-        """The document of ``sweep``."""
-        return document({"sweeps": self.outcomes})
 
     def csv(self) -> str:
         """One row a value (or pair of values), check and limit state."""

@@ -44,19 +44,14 @@ def write_report(
 
     Parameters
     ----------
-    outcome
-        A scenario and what its checks gave.
-    path
-        Ends in ``.html``, ``.pdf`` or ``.md``.
-    force
-        Overwrite an existing file.
+    outcome, path, force
+        What the checks gave; a name in ``.html``, ``.pdf`` or ``.md``; overwrite such a file.
     now
         Date of the sheet; the present without it. Nothing else differs between two sheets
         of the same input.
-    sampled
-        Add the table of sampled factors.
-    working
-        Add the working to a PDF or Markdown too; a page always has it, folded.
+    sampled, working
+        Add the table of sampled factors; the working to a PDF or Markdown too: a page always
+        has it, folded.
 
     Raises
     ------

@@ -64,18 +64,8 @@ NEVER_CHECKED = (
 def sheet_of(
     outcome: Outcome, now: datetime, *, sampled: bool = False, working: bool = True
 ) -> Sheet:
-    """The sheet, in the order a reviewer reads it: the answer first, the working last.
-
-    Parameters
-    ----------
-    outcome
-        A scenario and what its checks gave.
-    now
-        Date of the sheet.
-    sampled
-        Add the table of sampled factors.
-    working
-        Add every step as an appendix.
+    """The sheet of that date, in the order a reviewer reads it: the answer first, the working,
+    where it is wanted, last; with the table of ``sampled`` factors or without.
     """
     scenario, gaps = outcome.scenario, Gaps()
     date = now.strftime("%Y-%m-%d %H:%M %Z").strip()
