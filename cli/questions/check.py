@@ -76,6 +76,15 @@ class CheckOutcome:
         ]
         return all(held) if held else None
 
+    @property
+    def resists(self) -> list[bool]:
+        """Whether each limit state is within its design resistance, under each set."""
+        return [
+            bool(np.all(state.passes))
+            for design in self.designs
+            for state in design.limit_states.values()
+        ]
+
     def document(self) -> dict[str, Any]:
         """Of this check alone."""
         entry, result = self.entry, self.result
@@ -108,17 +117,8 @@ class Outcome(Result):
     @property
     def fails(self) -> bool:
         """Whether a target is missed or anything says stop."""
-        every = [*self.scenario.notices]
-        every += [n for soil in self.scenario.soils.values() for n in soil.notices]
-        every += [n for check in self.checks for n in check.notices]
-        missed = any(check.meets_target is False for check in self.checks)
-        missed |= any(
-            not np.all(state.passes)
-            for check in self.checks
-            for design in check.designs
-            for state in design.limit_states.values()
-        )
-        return missed or any(n.severity == Severity.STOP for n in every)
+        missed = any(one.meets_target is False or not all(one.resists) for one in self.checks)
+        return missed or any(n.severity == Severity.STOP for _, n in self.every_notice)
 
     @property
     def every_notice(self) -> list[tuple[str, Notice]]:

@@ -28,7 +28,6 @@ from slipmargin.cli.sheet.checks import (
     checks_section,
     working_section,
 )
-from slipmargin.cli.sheet.designs import exceeded
 from slipmargin.cli.sheet.gaps import Gaps
 from slipmargin.cli.sheet.laboratory import (
     interpretations_section,
@@ -129,12 +128,12 @@ def _verdict(outcome: Outcome, every: Sequence[WrittenNotice]) -> str:
             if missed
             else f"all {len(judged)} checks with a target meet it"
         )
-    over, held = exceeded(outcome)
+    held = [resists for check in outcome.checks for resists in check.resists]
     if held:
         parts.append(
-            f"{over} of {held} limit states exceed their design resistance"
-            if over
-            else f"all {held} limit states are within their design resistance"
+            f"all {len(held)} limit states are within their design resistance"
+            if all(held)
+            else f"{held.count(False)} of {len(held)} limit states exceed their design resistance"
         )
     if stops:
         parts.append(f"{stops} notice{'s' if stops > 1 else ''} of weight stop")

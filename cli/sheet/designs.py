@@ -8,22 +8,11 @@ import numpy as np
 
 from slipmargin.cli.page.blocks import Block, Cell, Table
 from slipmargin.cli.page.cells import level_verdict
-from slipmargin.cli.questions.check import CheckOutcome, Outcome
+from slipmargin.cli.questions.check import CheckOutcome
 from slipmargin.stability.design.result import DesignResult
 from slipmargin.strength.working import printed
 
-__all__ = ["design_tables", "exceeded"]
-
-
-def exceeded(outcome: Outcome) -> tuple[int, int]:
-    """Limit states beyond their design resistance, and all that were held to a set."""
-    passes = [
-        bool(np.all(state.passes))
-        for check in outcome.checks
-        for design in check.designs
-        for state in design.limit_states.values()
-    ]
-    return passes.count(False), len(passes)
+__all__ = ["design_tables"]
 
 
 def design_tables(outcome: CheckOutcome) -> list[Block]:
