@@ -5,7 +5,6 @@ from __future__ import annotations
 import re
 from collections.abc import Callable
 from dataclasses import dataclass
-from functools import partial
 from typing import Any
 
 from slipmargin.cli.scenario.paths import FieldPath, field_path
@@ -25,8 +24,7 @@ _COUNT = re.compile(r"[0-9]{1,6}")
 class VariedField:
     """A field, where it stands, its limits, and the checks it moves.
 
-    ``put`` gives a check with a value in the field; ``movers`` do so for each check as it
-    stands in the scenario.
+    ``put`` gives a check with a value in the field.
     """
 
     path: FieldPath
@@ -38,11 +36,6 @@ class VariedField:
     def dimension(self) -> fields.Dimension:
         """Kind of quantity."""
         return self.limits.dimension
-
-    @property
-    def movers(self) -> tuple[tuple[CheckEntry, Callable[[Numeric], Check]], ...]:
-        """Each check with the function that puts a value into it."""
-        return tuple((entry, partial(self.put, entry.check)) for entry in self.entries)
 
     def fit(self, scenario: Scenario) -> EnvelopeFit | None:
         """The fit that the field is one half of; ``None`` for any other field."""
