@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from functools import lru_cache
+from typing import Any
 
 from slipmargin.stability import Check, CheckResult
 from slipmargin.strength import Numeric
@@ -19,11 +20,12 @@ def as_used(check: Check, leave_out: tuple[str, ...] = ()) -> CheckResult:
     InputError
         As the check's own ``evaluate``.
     """
+    known: Any = check
     try:
-        hash(check)
+        hash(known)
     except TypeError:  # a field that is an array or a list
         return check.evaluate(leave_out=leave_out)
-    return _remembered(check, leave_out)
+    return _remembered(known, leave_out)
 
 
 @lru_cache(maxsize=64)
