@@ -128,6 +128,9 @@ _PAIRS = {
 SWAPS = _PAIRS | {new: old for old, new in _PAIRS.items()}
 """Names that are written for each other by mistake."""
 
+_NOT_LOADED = 99
+"""Exit code where the tests passed, but never with the altered module."""
+
 _LEFT_ALONE = re.compile(
     r"Decorator|Exception|Variable|_(Is|IsNot|In|NotIn)_|_(Is|IsNot|In|NotIn)$"
     r"|Binary\w+_(?!Bit)[A-Za-z]+_(RShift|LShift|BitOr|BitAnd|BitXor)$"
@@ -197,8 +200,9 @@ class Altered(SourceFileLoader):
     """Loads one module from altered code, everything else as it is."""
 
     def __init__(self, kernel: str, code: str) -> None:
-        self.module = kernel.removesuffix(".py").replace("/", ".")
+        self.module = f"slipmargin.{kernel.removesuffix('.py').replace('/', '.')}"
         self.code = code
+        self.loaded = False
         super().__init__(self.module, str(ROOT / kernel))
 
     def find_spec(self, name: str, *_: object) -> ModuleSpec | None:
@@ -209,6 +213,7 @@ class Altered(SourceFileLoader):
 
     def get_code(self, _name: str) -> CodeType:
         """Compiled from the altered code, never from a cache."""
+        self.loaded = True
         return compile(self.code, self.path, "exec", dont_inherit=True)
 
 
@@ -222,9 +227,8 @@ def outcome(kernel: str, code: str, limit: float) -> str:
     while time.monotonic() < end:
         done, status = os.waitpid(child, os.WNOHANG)
         if done:
-            return {0: "survived", 5: "no test ran"}.get(
-                os.waitstatus_to_exitcode(status), "killed"
-            )
+            told = {0: "survived", 5: "no test ran", _NOT_LOADED: "no test loads it"}
+            return told.get(os.waitstatus_to_exitcode(status), "killed")
         time.sleep(0.02)
     os.killpg(child, signal.SIGKILL)
     os.waitpid(child, 0)
@@ -237,7 +241,8 @@ def _tests(kernel: str, code: str) -> int:
     os.dup2(sink, 1)
     os.dup2(sink, 2)
     sys.path.insert(0, str(ROOT))
-    sys.meta_path.insert(0, Altered(kernel, code))
+    altered = Altered(kernel, code)
+    sys.meta_path.insert(0, altered)
     os.chdir(ROOT)
     phases = (hypothesis.Phase.explicit, hypothesis.Phase.generate)  # a failure is enough
     hypothesis.settings.register_profile("quick", phases=phases, database=None, deadline=None)
@@ -248,7 +253,7 @@ def _tests(kernel: str, code: str) -> int:
         failed = int(pytest.main([*options, *shlex.split(run)]))
         if failed:
             return failed
-    return 0
+    return 0 if altered.loaded else _NOT_LOADED
 
 
 def change(source: str, altered: str) -> str:
