@@ -353,8 +353,9 @@ def _notices(
             "overall-stability-approximate",
             "Overall stability is approximate: a rotation on log-spirals below the wall, "
             "backfill above the level of its underside and foundation soil below, no layers. "
-            "Soft or layered ground, ground that falls away in front, or flow upward in front "
-            "call for an analysis of their own.",
+            "Slices gave up to a twentieth less in trials, and up to a sixth less below φ′ of 10 "
+            "deg. Soft or layered ground, ground that falls away in front, or flow upward in "
+            "front call for an analysis of their own.",
         ),
     ]
     if some(wall.embedment > 0.0):

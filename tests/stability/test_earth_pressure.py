@@ -534,3 +534,15 @@ def test_a_ground_line_that_is_none_is_refused(line: list[list[float]], message:
 def test_the_curved_passive_surface_asks_for_friction() -> None:
     with pytest.raises(InputError, match="has no friction"):
         wall(20.0, 0.0, theory="annex_c", side="passive").evaluate()
+
+
+def test_where_a_passive_wedge_can_resist_less_the_closed_form_says_so() -> None:
+    plain = {"side": "passive", "theory": "coulomb", "wall_friction_angle": 0.8}
+    wet = wall(0.0, 26.0, **plain, backfill_slope_angle=-7.0, water_table_depth=1.0)
+    assert "passive-wedge-not-compared" in codes(wet)
+    for dry in (
+        wall(0.0, 26.0, **plain, backfill_slope_angle=-7.0),
+        wall(0.0, 26.0, **plain, water_table_depth=1.0),
+        wall(0.0, 26.0, backfill_slope_angle=7.0, water_table_depth=1.0),
+    ):
+        assert "passive-wedge-not-compared" not in codes(dry)

@@ -10,6 +10,7 @@ from made import retaining_wall as check
 from numpy.testing import assert_allclose
 
 from slipmargin.stability.earth_pressure.coefficients import coulomb_active
+from slipmargin.stability.retaining_wall.base import footing_below
 from slipmargin.stability.retaining_wall.bearing_factors import depth_factors
 from slipmargin.stability.retaining_wall.check import RetainingWall
 from slipmargin.stability.retaining_wall.section import Wall, wall_section
@@ -138,3 +139,21 @@ def test_shaking_wholly_under_water_follows_the_buoyant_rule() -> None:
     k_ae = coulomb_active(32.0, seismic_angle=psi)
     assert_allclose(v.thrust + v.thrust_increment, 0.5 * (20.0 - 9.81) * 5.9**2 * k_ae)
     assert_allclose(v.thrust_increment_height, 0.6 * 5.9)
+
+
+def test_a_push_into_the_fill_tilts_the_load_on_the_base_as_much_as_one_away_from_it() -> None:
+    """The inclination factors hang on the size of H (EN 1997-1:2004, annex D.4)."""
+    wet = check(water_table_depth=5.0, water_level_in_front=5.0)
+    v = wet.evaluate(leave_out=("overall",)).values
+    assert v.horizontal_force < 0.0
+    footing = footing_below(wet, v)
+    same, none = (
+        footing.bearing(
+            effective_width=v.effective_width,
+            vertical_force=v.vertical_force,
+            horizontal_force=push,
+        ).capacity
+        for push in (-v.horizontal_force, 0.0)
+    )
+    assert_allclose(v.bearing_capacity, same)
+    assert same < 0.9 * none
