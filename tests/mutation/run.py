@@ -91,7 +91,7 @@ KERNELS = {
         _PUBLISHED + "'rounding and earth_pressure-'",
     ),
     "stability/retaining_wall/bearing_factors.py": (
-        "tests/stability/test_bearing_capacity.py",
+        "tests/stability/test_bearing_capacity.py tests/stability/test_wall_on_a_slope.py",
         _PUBLISHED + "'rounding and bearing_capacity-'",
     ),
     "stability/retaining_wall/equilibrium.py": (

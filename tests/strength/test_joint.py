@@ -147,15 +147,15 @@ def test_a_region_is_the_part_of_scheffes_with_no_cohesion_below_zero(shear_test
     fit = fit_envelope(shear_tests(NORMAL, NEGATIVE))
     theirs = sm.OLS(NEGATIVE, sm.add_constant(NORMAL)).fit()
     reach = math.sqrt(2.0 * stats.f.ppf(0.95, 2, 3))
-    turn = np.linspace(0.0, 2.0 * np.pi, 4001)[:-1]
+    turn = np.linspace(0.0, 2.0 * np.pi, 25)[:-1]  # so few that a wrong crossing shows
     factor = np.linalg.cholesky(theirs.cov_params())
     ellipse = theirs.params + (reach * factor @ np.stack([np.cos(turn), np.sin(turn)])).T
     kept = Polygon(ellipse).intersection(box(0.0, 0.0, 1e3, 1e3))
-    cohesion, angle = JointStrength.of(fit).region(0.95, points=4001)
+    cohesion, angle = JointStrength.of(fit).region(0.95, points=25)
     assert (cohesion[0], angle[0]) == (cohesion[-1], angle[-1])
     found = Polygon(np.stack([cohesion, tangents(angle)], axis=1))
-    assert found.area == pytest.approx(kept.area, rel=1e-3)
-    assert found.symmetric_difference(kept).area < 2e-3 * kept.area
+    assert found.area == pytest.approx(kept.area, rel=1e-9)
+    assert found.symmetric_difference(kept).area < 1e-9 * kept.area
     assert cohesion.min() == 0.0
 
 
