@@ -41,7 +41,7 @@ _SHARES = (0.03, 0.08, 0.15, 0.24, 0.34, 0.45, 0.57, 0.7, 0.84, 0.97)
 _NEAR = (0.06, 0.14, 0.24, 0.36, 0.55, 0.9, 1.4, 2.0, 2.8, _FURTHEST)
 _CRACK_SHARES = (0.0, 0.5, 1.0)
 _STEP_ALONG, _STEP_TURN, _STEP_CRACK = 0.12, 0.08, 0.25  # of the height; [rad]; of its limit
-_CHUNK = 50_000  # circles times slices at once
+_CHUNK = 25_000  # circles times slices at once
 
 
 @dataclass(frozen=True, slots=True)

@@ -14,6 +14,7 @@ slope. Shaking acts at the centroid of the soil column, and on the surcharge.
 
 from __future__ import annotations
 
+import functools
 from dataclasses import dataclass
 from typing import Any
 
@@ -139,7 +140,9 @@ def arc_crossings(circles: Circles, line: Line) -> list[Float]:
 
 
 def _edges(section: Section, circles: Circles, firm: Float, count: int) -> Float:
-    """Sides of the slices, sorted; those that are not needed lie on the lower end."""
+    """Sides of the slices, sorted; where a circle needs fewer than another, some lie on its lower
+    end.
+    """
     share = np.linspace(0.0, 1.0, count + 1)
     angle = circles.start[..., None] + (circles.end - circles.start)[..., None] * share
     even = circles.x[..., None] + circles.radius[..., None] * np.sin(angle)
@@ -151,8 +154,12 @@ def _edges(section: Section, circles: Circles, firm: Float, count: int) -> Float
         square = circles.radius**2 - (firm - circles.y) ** 2
         half = np.sqrt(np.where(square > 0.0, square, np.nan))
         cuts += [circles.x - half, circles.x + half]
-    inner = [np.where((cut > low) & (cut < high), cut, low) for cut in cuts]
-    return np.sort(np.concatenate((even, np.stack(inner, axis=-1)), axis=-1), axis=-1)
+    # the slope of a slice of almost no width would be that of rounding
+    least = 1e-6 * section.size
+    inner = [np.where((cut > low + least) & (cut < high - least), cut, low) for cut in cuts]
+    edge = np.sort(np.concatenate((even, np.stack(inner, axis=-1)), axis=-1), axis=-1)
+    spare = int(np.min(np.count_nonzero(edge == low[..., None], axis=-1))) - 1
+    return edge[..., spare:]
 
 
 def _submerged(pool: Float, left: Float, right: Float) -> Float:
@@ -191,7 +198,7 @@ def slices_of(section: Section, circles: Circles, count: int) -> Slices:
     foot = np.maximum(arc, firm[..., None])
     ground = section.ground.level(edge)
     width, rise = np.diff(edge), np.diff(foot)
-    length = np.hypot(width, rise)
+    length = np.sqrt(width**2 + rise**2)
     real = length > 0.0
     held = np.where(real, length, 1.0)
     cos, sin = np.where(real, width / held, 1.0), np.where(real, rise / held, 0.0)
@@ -253,24 +260,27 @@ def _forces(
     middle = (edge[..., 1:] + edge[..., :-1]) / 2.0
     base = (foot[..., 1:] + foot[..., :-1]) / 2.0
     above = (ground[..., 1:] + ground[..., :-1]) / 2.0 - base
-    drawn = _third(amounts.surcharge) * loaded_between(
-        _third(amounts.load_start), _third(amounts.load_end), edge[..., :-1], edge[..., 1:]
-    )
-    gamma_w = _third(amounts.water_unit_weight)
-    depth = _submerged(_third(amounts.pool), ground[..., :-1], ground[..., 1:])
-    depth = depth if section.pool_stands else np.zeros_like(depth)
-    pool_down, pool_in = gamma_w * depth * width, gamma_w * depth * np.diff(ground)
-    support_x = _third(amounts.support_x)
-    holds = (edge[..., :-1] <= support_x) & (support_x < edge[..., 1:])
-    k_h = _third(amounts.seismic_coefficient)
-
-    vertical = soil + drawn + pool_down - holds * _third(amounts.support_up)
-    horizontal = -k_h * (soil + drawn) + pool_in + holds * _third(amounts.support_along)
-    moment = k_h * (lever + drawn * above) - pool_in * above
-    arm_x, arm_y = support_x - middle, _third(amounts.support_y) - base
-    moment = moment + holds * (
-        arm_x * _third(amounts.support_up) - arm_y * _third(amounts.support_along)
-    )
+    vertical, k_h = soil, _third(amounts.seismic_coefficient)
+    moment = k_h * lever
+    if np.any(amounts.surcharge):
+        drawn = _third(amounts.surcharge) * loaded_between(
+            _third(amounts.load_start), _third(amounts.load_end), edge[..., :-1], edge[..., 1:]
+        )
+        vertical, moment = vertical + drawn, moment + k_h * drawn * above
+    horizontal = -k_h * vertical
+    if section.pool_stands and np.any(amounts.pool > np.min(section.ground.y)):
+        depth = _submerged(_third(amounts.pool), ground[..., :-1], ground[..., 1:])
+        pressure = _third(amounts.water_unit_weight) * depth
+        pool_in = pressure * np.diff(ground)
+        vertical, horizontal = vertical + pressure * width, horizontal + pool_in
+        moment = moment - pool_in * above
+    if np.any(amounts.support_along) or np.any(amounts.support_up):
+        up, along = _third(amounts.support_up), _third(amounts.support_along)
+        support_x = _third(amounts.support_x)
+        holds = (edge[..., :-1] <= support_x) & (support_x < edge[..., 1:])
+        vertical, horizontal = vertical - holds * up, horizontal + holds * along
+        arm_x, arm_y = support_x - middle, _third(amounts.support_y) - base
+        moment = moment + holds * (arm_x * up - arm_y * along)
     deep = crack_water(section, circles.crack, edge, ground)
     held = np.minimum(deep, circles.crack)
     weight = amounts.water_unit_weight[:, None]
@@ -282,7 +292,8 @@ def _forces(
         turning = weight * (deep / 2.0 - held / 3.0) * held**2
         turning = turning + push * (foot[..., -1] - base[..., -1])
         moment = moment + turning[..., None] * last
-    return vertical, horizontal, moment
+    shape = np.broadcast_shapes(moment.shape, vertical.shape)
+    return vertical, horizontal, np.broadcast_to(moment, shape)
 
 
 def crack_water(section: Section, crack: Float, edge: Float, ground: Float) -> Float:
@@ -329,28 +340,30 @@ def _water(section: Section, x: Float, surface: Float) -> tuple[Float | None, Fl
 def _columns(
     section: Section, tops: list[Float], base: Float, surface: Float, water: Float | None
 ) -> tuple[Float, Float]:
-    """Weight of soil over unit plan area, and its moment arm times weight above the base."""
+    """Weight of soil over unit plan area, and its moment arm times weight above the base.
+
+    Each boundary counts with the step of the unit weight at it: a soil from a height h down to
+    the base weighs γ h, at an arm of h / 2.
+    """
     amounts = section.amounts
+    # the boundary of all layers from one down is the highest of their tops
+    bounds = [surface]
+    for index, top in enumerate(tops):
+        highest = functools.reduce(np.maximum, tops[index + 1 :], top)
+        bounds.append(np.minimum(highest, surface))
+    dry = np.diff(amounts.unit_weight, axis=0, prepend=0.0)
+    steps = [(_third(step), bound) for step, bound in zip(dry, bounds, strict=True)]
+    if water is not None:
+        wetter = amounts.saturated_unit_weight - amounts.unit_weight
+        for step, bound in zip(np.diff(wetter, axis=0, prepend=0.0), bounds, strict=True):
+            steps.append((_third(step), np.minimum(bound, water)))
     weight: Float = np.zeros(())
     lever: Float = np.zeros(())
-    # the boundary of all layers from one down is the highest of their tops
-    bounds: list[Float] = []
-    for top in reversed(tops):
-        bounds.insert(0, np.maximum(top, bounds[0]) if bounds else top)
-    uppers = [surface, *(np.minimum(bound, surface) for bound in bounds)]
-    lowers = [*(np.maximum(bound, base) for bound in bounds), base]
-    for index, (upper, lower) in enumerate(zip(uppers, lowers, strict=True)):
-        dry = _third(amounts.unit_weight[index])
-        if water is None:
-            pieces = [(dry, upper, lower)]
-        else:
-            wet = _third(amounts.saturated_unit_weight[index])
-            pieces = [
-                (dry, upper, np.maximum(lower, water)),
-                (wet, np.minimum(upper, water), lower),
-            ]
-        for gamma, high, low in pieces:
-            part = gamma * np.maximum(high - low, 0.0)
-            weight = weight + part
-            lever = lever + part * ((high + low) / 2.0 - base)
+    shaken = np.any(amounts.seismic_coefficient)
+    for step, bound in steps:
+        height = np.maximum(bound - base, 0.0)
+        part = step * height
+        weight = weight + part
+        if shaken:
+            lever = lever + part * height / 2.0
     return weight, lever

@@ -108,20 +108,20 @@ def bishop(slices: Slices, held: Strengths, steps: int = 40) -> tuple[Float, Flo
     s, c, t = slices, held.cohesion, held.tan_friction_angle
     turn = s.across * s.sin - s.up * s.cos  # arms over the radius, of shear and normal force
     lever = s.across * s.cos + s.up * s.sin
-    push = np.sum(s.vertical * s.across + s.horizontal * s.up, axis=-1)
+    push = np.sum(s.vertical * s.across + s.horizontal * s.up - s.uplift * lever, axis=-1)
     push = push - np.sum(s.moment, axis=-1) / s.radius
     down = s.vertical - s.uplift * s.cos
     bent = np.any(np.abs(lever) > 1e-9)
+    held_up, rub = c * s.sin, t * s.sin
+    cohesive, rubbed = np.sum(c * turn, axis=-1), t * turn
     factor = np.ones(np.broadcast_shapes(push.shape, t.shape[:-1]))
     with np.errstate(divide="ignore", invalid="ignore"):
         for step in range(steps):
             inverse = 1.0 / factor[..., None]
-            share = s.cos + t * s.sin * inverse
-            normal = (down - c * s.sin * inverse) / share
-            resisting = np.sum((c + normal * t) * turn, axis=-1)
-            driving = push
-            if bent:
-                driving = push - np.sum((normal + s.uplift) * lever, axis=-1)
+            share = s.cos + rub * inverse
+            normal = (down - held_up * inverse) / share
+            resisting = cohesive + _dot(normal, rubbed)
+            driving = push - _dot(normal, lever) if bent else push
             last, factor = factor, resisting / driving
             factor = np.where(driving > 0.0, np.maximum(factor, 0.02), np.inf)
             if step % 4 == 3 and np.all(

@@ -18,7 +18,7 @@ from slipmargin.stability.ground.newmark import jibson
 from slipmargin.stability.layered_slope import SlipCircle, SlopeLayer
 from slipmargin.stability.layered_slope.candidates import lowest_circles
 from slipmargin.stability.layered_slope.ground import section_of
-from slipmargin.stability.layered_slope.search import full_search
+from slipmargin.stability.layered_slope.search import _stations, full_search, looked_at
 from slipmargin.stability.uncertainty.sweep import with_soil_strength
 from slipmargin.strength import InputError, PowerCurve, Strength
 
@@ -555,3 +555,22 @@ def test_water_in_the_slope_fills_a_crack_that_reaches_below_it(kind: str) -> No
     full = dataclasses.replace(given, tension_crack_water_depth="full")
     assert float(given.evaluate().values.crack_thrust) > 0.0
     assert_allclose(given.evaluate().lowest, full.evaluate().lowest, rtol=1e-6)
+
+
+def test_water_in_a_crack_at_a_corner_pushes_as_it_does_beside_it() -> None:
+    # a slice of no more width than rounding once bore the push, on a base of any slope
+    check = slope(
+        12.0,
+        30.0,
+        [[-30.0, 0.0], [0.0, 0.0], [5.0, 6.35], [7.0, 9.8], [46.0, 11.0]],
+        tension_crack_depth=2.5,
+        tension_crack_water_depth=1.9,
+    )
+    section = section_of(check, ())
+    _, _, way = _stations(section)
+    half = np.linspace(0.01, 0.3, 60)
+    place = np.stack(np.broadcast_arrays(way[2] + 4.0, way[4], half, 1.0), axis=-1)[None]
+    beside = place - np.array([0.0, 1e-3, 0.0, 0.0])
+    guess = np.ones((1, half.size))
+    found, near = (looked_at(section, one, guess, 0.2 * guess)[0] for one in (place, beside))
+    assert_allclose(found, near, rtol=0.01)
