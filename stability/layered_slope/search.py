@@ -34,6 +34,7 @@ _COARSE = 12
 _APART = 0.07  # of the height, least way between stations of the grid
 _STARTS = 12
 _KEPT, _KEPT_AFTER = 4, 5
+_AGAIN, _OTHER_WIDTH = 4, 1.3
 _MOST_ROUNDS, _LEAST_STEP = 40, 1.0 / 512.0
 _FURTHEST = 4.0  # of the height, beyond the ends of the rise
 _UPRIGHT, _FLATTEST = np.radians(88.0), np.radians(-55.0)
@@ -319,6 +320,13 @@ def full_search(section: Section) -> Found:
     whole = np.broadcast_to(place, (size, *place.shape[1:]))
     walk = walked(section, whole[rows, chosen], np.minimum(factor[rows, chosen], 50.0))
     order = np.argsort(walk.factor, axis=1, kind="stable")
+    # on rough ground a walk can stop in a hollow that another width of step leaves
+    best = order[:, :_AGAIN]
+    again = walked(section, walk.place[rows, best], walk.factor[rows, best], width=_OTHER_WIDTH)
+    for name in ("place", "factor", "tangent", "step"):
+        getattr(walk, name)[rows, best] = getattr(again, name)
+    walk.shallow = np.minimum(walk.shallow, again.shallow)
+    order = np.argsort(walk.factor, axis=1, kind="stable")
     thin = np.min(np.where(deep, np.inf, factor), axis=1)
     return Found(
         place=walk.place[rows, order],
@@ -329,11 +337,13 @@ def full_search(section: Section) -> Found:
     )
 
 
-def walked(section: Section, place: Float, guess: Float) -> _Walk:
-    """Walk downhill from places (samples, walks, 4), by a first guess of their factors."""
+def walked(section: Section, place: Float, guess: Float, *, width: float = 1.0) -> _Walk:
+    """Walk downhill from places (samples, walks, 4), by a first guess of their factors, in steps
+    that begin at a share ``width`` of the usual ones.
+    """
     size = guess.shape[0]
     factor, tangent, shallow = looked_at(section, place, guess, np.full(guess.shape, 0.2))
-    walk = _Walk(np.array(place), factor, tangent, np.ones(guess.shape), shallow)
+    walk = _Walk(np.array(place), factor, tangent, np.full(guess.shape, width), shallow)
     leap = np.zeros((*guess.shape, 3))
     rows = np.arange(size)[:, None]
     for round_ in range(_MOST_ROUNDS):
