@@ -95,20 +95,28 @@ def key_words(declaration: Any) -> str:
 
 def needed_fields(example: Any) -> set[str]:
     """The fields that a check cannot do without, and its target."""
+    spare = {
+        name: default
+        for name, _, default in fields.of(example)
+        if default is not dataclasses.MISSING and name != "target"
+    }
+    needed = {name for name, *_ in fields.of(example)} - {*spare}
     kept = example
-    needed = {"target"}
-    for name, _, default in fields.of(example):
-        if default is dataclasses.MISSING or name == "target":
-            needed.add(name)
-            continue
-        try:
-            without = dataclasses.replace(kept, **{name: default})
-            without.evaluate(leave_out=without.SLOW)
-        except InputError:
-            needed.add(name)
-        else:
+    for name, default in spare.items():
+        without = dataclasses.replace(kept, **{name: default})
+        if _answers(without):
             kept = without
+        else:
+            needed.add(name)
     return needed
+
+
+def _answers(check: Any) -> bool:
+    try:
+        check.factors_alone(leave_out=check.SLOW)
+    except InputError:
+        return False
+    return True
 
 
 def toml(value: Any) -> str:

@@ -940,7 +940,7 @@ def test_the_working_of_any_earth_pressure_can_be_followed(check: EarthPressure)
     assert_worked_through(check)
 
 
-@settings(max_examples=40, deadline=None)
+@settings(max_examples=20, deadline=None)
 @given(planar_wedges())
 def test_the_working_of_any_planar_wedge_can_be_followed(check: PlanarWedge) -> None:
     assert_worked_through(check)
