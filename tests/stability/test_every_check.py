@@ -203,9 +203,27 @@ def first_factors(kind: str, how: str) -> dict[str, Any]:
     return factors(on_strength(kind, how, 0))
 
 
-@pytest.mark.parametrize("how", ARRAYS)
+def _leisurely(name: str, how: str) -> bool:
+    """Rotations along a curve are searched for many times: daily two of their fields."""
+    return how == "curves" and name in OF_ROTATIONS - {"rotational-height", "rotational-surcharge"}
+
+
+OF_ROTATIONS = {one.id for one in AMOUNTS if one.id.startswith("rotational-")}
+
+
 @pytest.mark.parametrize(
-    ("kind", "path", "limits"), [one for one in AMOUNTS if CURVED not in one.id]
+    ("kind", "path", "limits", "how"),
+    [
+        pytest.param(
+            *one.values,
+            how,
+            id=f"{one.id}-{how}",
+            marks=[pytest.mark.slow] if _leisurely(one.id, how) else [],
+        )
+        for how in ARRAYS
+        for one in AMOUNTS
+        if CURVED not in one.id
+    ],
 )
 def test_an_array_of_strengths_goes_with_an_array_in_any_field(
     kind: str, path: tuple[str, ...], limits: fields.Amount, how: str
