@@ -80,7 +80,17 @@ def said(row: Row) -> Iterator[tuple[str, tuple[Any, ...], Any]]:
                 yield f"{kind}.{name}", (*root, *path), declaration
 
 
-@pytest.mark.parametrize("row", QUICK, ids=lambda row: row.id)
+LONG = {"rot-griffiths-lane-pool", "rot-griffiths-lane-full", "ls-das-15-5", "ls-acads-1d"}
+"""Rows that are searched for some seconds with every field."""
+
+
+@pytest.mark.parametrize(
+    "row",
+    [
+        pytest.param(row, id=row.id, marks=[pytest.mark.slow] if row.id in LONG else [])
+        for row in QUICK
+    ],
+)
 def test_a_field_that_a_row_touches_moves_what_it_holds(row: Row) -> None:
     moved: dict[str, bool] = {}
     for name, path, declaration in said(row):
