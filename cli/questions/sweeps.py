@@ -15,7 +15,6 @@ from slipmargin.cli.questions.result import Result, factors_csv, notices_at
 from slipmargin.cli.questions.sweep import SweepOutcome, TwoWayOutcome, run_sweep
 from slipmargin.cli.questions.utilisations import highest, inverse
 from slipmargin.cli.scenario.read import Scenario, SweepEntry
-from slipmargin.stability.drawing.frame import alike
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -24,7 +23,6 @@ __all__ = ["Sweeps", "break_even_tables", "run_sweeps", "tied_table"]
 
 _MOST_STEPS = 7
 """Between the values that a table shows: eight of them stand on 80 columns."""
-
 
 _TIED = (
     "Held, {} stays as used. Moving, it is the mean of what the tests allow beside each value: "
@@ -251,7 +249,7 @@ def tied_table(one: SweepOutcome) -> Iterator[Table]:
     for check in one.checks:
         for state, moving in check.tied.items():
             held, target = check.held[state], check.entry.target(state)
-            if alike(held, moving):
+            if np.array_equal(held, moving):
                 continue
             for name, found in (("held", held), ("moving", moving)):
                 factors = (Factor(float(found[place]), target) for place in places)

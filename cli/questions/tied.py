@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from slipmargin.cli.questions.one_field import OneField
+from slipmargin.cli.questions.utilisations import with_gaps
 from slipmargin.cli.scenario.read import Scenario
 from slipmargin.cli.scenario.varied import VariedField
 from slipmargin.stability import fields
@@ -73,10 +74,19 @@ def tied_to(scenario: Scenario, varied: VariedField) -> Tied | None:
 
 
 def both_ways(tied: Tied, one: OneField) -> tuple[Mapping[str, Any], Mapping[str, Any]]:
-    """Factors by limit state over the limits, the other half held, and moving along."""
+    """Factors by limit state over the limits, the other half held, and moving along; nan where
+    the check refuses a strength that the sweep itself need not hold.
+    """
     path = one.varied.path
     halves = {path.field: tied.at, tied.vary.rpartition(".")[2]: tied.values}
-    pair = halves["cohesion"], halves["friction_angle"]
-    held = sweep(one.put, tied.at)
-    moving = sweep(lambda value: with_soil_strength(one.put(value), path.soil, *pair), tied.at)
-    return held.factors_of_safety, moving.factors_of_safety
+
+    def held(part: slice) -> Mapping[str, Any]:
+        return sweep(one.put, tied.at[part]).factors_of_safety
+
+    def moving(part: slice) -> Mapping[str, Any]:
+        pair = halves["cohesion"][part], halves["friction_angle"][part]
+        return sweep(
+            lambda value: with_soil_strength(one.put(value), path.soil, *pair), tied.at[part]
+        ).factors_of_safety
+
+    return with_gaps(held, tied.at.size), with_gaps(moving, tied.at.size)
