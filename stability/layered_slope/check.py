@@ -18,11 +18,13 @@ brim, whatever part is used, and no lower than the water in the slope. Drawn dow
 pressure on the ground is gone, and that in the ground is less by the weight of the pool that stood
 on it.
 
-Limits: circles only. Where ground near the crest would have to pull, or a surface comes out
-too steeply, Spencer's equations have no solution that can be believed; such a surface goes by
-Bishop's factor, and the result says so where it governs. Surfaces shallower than the least
-depth are told apart. Without firm ground a slope of low friction has ever deeper surfaces of
-ever lower factors; the search ends four heights beyond the slope.
+Limits: circles only. Where ground near the crest would have to pull, or a surface comes out too
+steeply, Spencer's equations have no solution that can be believed; such a surface goes by
+Bishop's factor, and the result says so where it governs. Surfaces shallower than the least depth
+are told apart. The search goes downhill from a grid: on rough ground it can miss a lower surface,
+most often a small one at a bench, which a circle of its own finds. Without firm ground a slope of
+low friction has ever deeper surfaces of ever lower factors; the search ends four heights beyond
+the slope.
 
 A curved envelope is taken on each base by its tangent at that base's own stress.
 
