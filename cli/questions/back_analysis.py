@@ -121,7 +121,7 @@ def explain_failure(scenario: Scenario, label: str, soil: str | None = None) -> 
     if entry not in slopes:
         allowed = "name a slope: " + (", ".join(e.label for e in slopes) or "there is none")
         raise InputError("--check", label, allowed)
-    known = list(dict.fromkeys(entry.soils.values()))
+    known = entry.soil_names
     if soil is not None and soil not in known:
         raise InputError("--soil", soil, nearest(soil, known))
     soil = known[0] if soil is None else soil

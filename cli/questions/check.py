@@ -277,7 +277,7 @@ def factors_table(checks: Iterable[CheckOutcome], *, brief: bool = False) -> Tab
     """Every factor against its target; thrusts where a check has no factor."""
     rows: list[tuple[Cell, ...]] = []
     for check in checks:
-        soils = ", ".join(dict.fromkeys(map(soil_words, check.entry.soils.values())))
+        soils = ", ".join(map(soil_words, check.entry.soil_names))
         names = (check.entry.label, *([] if brief else [soils]))
         if not check.judged:
             what = f"thrust {printed(float(np.asarray(check.result.values.thrust)), 'kN/m')} kN/m"

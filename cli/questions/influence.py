@@ -129,8 +129,7 @@ def find_influence(scenario: Scenario) -> Influence:
         for path, model in scenario.doubt.ranges.items()
     }
     stated = _of_doubts(scenario) | stated
-    entries = [entry for entry in scenario.checks if entry.check.LIMIT_STATES]
-    return Influence(tuple(_influence(scenario, entry, stated) for entry in entries))
+    return Influence(tuple(_influence(scenario, entry, stated) for entry in scenario.judged))
 
 
 def _of_doubts(scenario: Scenario) -> dict[str, tuple[float, float]]:
@@ -160,7 +159,7 @@ def _influence(
         used = quick(entry.check)
     strengths: list[Move] = []
     amounts: list[Move] = []
-    for name in dict.fromkeys(entry.soils.values()):
+    for name in entry.soil_names:
         soil = scenario.soils[name]
         strengths += _of_strength(soil)
         for field in SOIL_FIELDS:
@@ -183,7 +182,7 @@ def _influence(
     ]
     found += [
         unbounded(f"{name}: strength as fitted")
-        for name in dict.fromkeys(entry.soils.values())
+        for name in entry.soil_names
         if _not_bounded(scenario.soils[name])
     ]
     if getattr(entry.check, "water_line", None) is not None:

@@ -83,16 +83,14 @@ def interpret(scenario: Scenario) -> Interpretations:
         An interpretation that a check cannot use.
     """
     found = []
-    for entry in scenario.checks:
-        if not entry.check.LIMIT_STATES:
-            continue
+    for entry in scenario.judged:
         with of_check(entry):
             used = as_used(entry.check, entry.check.SLOW)
             answer = answers(scenario, entry.check)
             first = {**used.factors_of_safety, **flat(levels_of(scenario, entry.check))}
         stress = _operating_stress(used)
         rows = []
-        for name in dict.fromkeys(entry.soils.values()):
+        for name in entry.soil_names:
             readings = _readings_of(scenario.soils[name], stress)
             others = [reading for reading in readings if reading.name != "as used"]
             with of_check(entry, f", {name}"):

@@ -46,7 +46,7 @@ def judge(
     ``reliability`` give for it.
     """
     entry = outcome.entry
-    names = list(dict.fromkeys(entry.soils.values()))
+    names = entry.soil_names
     outlines = {name: region_of(scenario.soils[name]) for name in names}
     regions = [over_outline(scenario, entry, one) for one in outlines.values() if one is not None]
     angles = [one for name in names if (one := over_angles(scenario, entry, name)) is not None]
@@ -156,7 +156,7 @@ def _at_bound(
 ) -> Check | None:
     """The check at the least or most of every c′ and φ′; ``None`` where a soil has no such pair."""
     check = entry.check
-    for name in dict.fromkeys(entry.soils.values()):
+    for name in entry.soil_names:
         soil = scenario.soils[name]
         outline = region_of(soil)
         unknown = soil.fit is not None and outline is None

@@ -49,7 +49,7 @@ def owed(
     result = as_used(check, check.SLOW)
     answered = (*result.factors_of_safety, *check.SLOW)
     found = list(scenario.notices)
-    for name in dict.fromkeys(entry.soils.values()):
+    for name in entry.soil_names:
         found += scenario.soils[name].notices
     found += [n for n in result.notices if n.code not in SHOWN_BY_THE_FACTORS]
     found = [notice for notice in found if notice.severity != Severity.INFO]

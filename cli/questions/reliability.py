@@ -172,9 +172,7 @@ def run_reliability(
         raise InputError("seed", root, "allowed: from 0 upward")
     found: list[CheckReliability] = []
     undoubted: list[str] = []
-    for entry in scenario.checks:
-        if not entry.check.LIMIT_STATES:
-            continue
+    for entry in scenario.judged:
         doubts, left_out = doubts_of(scenario, entry)
         if not doubts:
             undoubted.append(entry.label)

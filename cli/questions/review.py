@@ -222,14 +222,14 @@ class Review(Result):
         from slipmargin.stability.drawing.frame import framed
 
         scenario = self.scenario
-        soils = dict.fromkeys(name for one in self.checks for name in one.entry.soils.values())
+        soils = dict.fromkeys(name for one in self.checks for name in one.entry.soil_names)
         flat = [name for name in soils if scenario.soils[name].soil.strength.curve is None]
         if not flat:
             problem = InputError("--plot", "curved envelopes", "they have no strength map to draw")
             raise FileError(scenario.path, problem)
         every = framed(8.6, [5.2] * len(flat), below=0.63, above=1.15)
         for axes, name in zip(every, flat, strict=True):
-            lines = [verdict_line(one) for one in self.checks if name in one.entry.soils.values()]
+            lines = [verdict_line(one) for one in self.checks if name in one.entry.soil_names]
             map_strength(scenario, name).figure(axes=axes, below="\n".join(lines))
         return every[0].figure  # type: ignore[return-value]
 

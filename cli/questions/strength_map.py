@@ -189,7 +189,7 @@ def map_strength(
     if name not in scenario.soils:
         hint = nearest(name, list(scenario.soils))
         raise InputError("--soil", name, f"unknown soil; {hint}")
-    entries = [e for e in scenario.checks if name in e.soils.values() and e.check.LIMIT_STATES]
+    entries = [entry for entry in scenario.judged if name in entry.soil_names]
     if not entries:
         raise InputError("--soil", name, "no check with a factor of safety uses this soil")
     soil = scenario.soils[name]

@@ -56,7 +56,7 @@ def doubts_of(scenario: Scenario, entry: CheckEntry) -> tuple[list[Doubt], list[
         uncertain = field_doubts(scenario)
         doubts: list[Doubt] = []
         notices: list[Notice] = []
-        for name in dict.fromkeys(entry.soils.values()):
+        for name in entry.soil_names:
             fit = scenario.soils[name].fit
             if fit is None:
                 if not any(varied.path.soil == name for _, varied in uncertain.values()):

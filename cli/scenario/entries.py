@@ -67,6 +67,11 @@ class CheckEntry:
     targets: Mapping[str, Target] = field(default_factory=dict)
     place: int = 0
 
+    @property
+    def soil_names(self) -> tuple[str, ...]:
+        """The soils it stands on, each once."""
+        return tuple(dict.fromkeys(self.soils.values()))
+
     def target(self, state: str) -> float | None:
         """The target of a limit state."""
         found = self.targets.get(state)
@@ -167,6 +172,11 @@ class Scenario:
     def heading(self) -> str:
         """The title, and what of the file is meant."""
         return f"{self.title} ({self.version})" if self.version else self.title
+
+    @property
+    def judged(self) -> tuple[CheckEntry, ...]:
+        """The checks that have a factor of safety."""
+        return tuple(entry for entry in self.checks if entry.check.LIMIT_STATES)
 
     def check(self, label: str) -> Check:
         """The check that has a label.

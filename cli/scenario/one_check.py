@@ -33,7 +33,7 @@ def one_check(scenario: Scenario, label: str) -> Scenario:
     doubt = scenario.doubt
     return replace(
         scenario,
-        soils={name: scenario.soils[name] for name in dict.fromkeys(entry.soils.values())},
+        soils={name: scenario.soils[name] for name in entry.soil_names},
         checks=(entry,),
         sweeps=tuple(one for one in scenario.sweeps if kept(one)),
         doubt=DoubtEntry(

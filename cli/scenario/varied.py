@@ -64,11 +64,7 @@ def find_field(scenario: Scenario, vary: str, *, place: str = "vary") -> VariedF
     name, field = path.soil, path.field
     if field not in SOIL_FIELDS:
         raise InputError(place, vary, f"unknown field; {nearest(field, list(SOIL_FIELDS))}")
-    entries = tuple(
-        entry
-        for entry in scenario.checks
-        if name in entry.soils.values() and entry.check.LIMIT_STATES
-    )
+    entries = tuple(entry for entry in scenario.judged if name in entry.soil_names)
     if not entries:
         raise InputError(place, vary, "no check with a factor of safety uses this soil")
     if field in ("cohesion", "friction_angle") and scenario.soils[name].soil.strength.curve:

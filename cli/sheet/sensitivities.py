@@ -120,11 +120,7 @@ def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
 def _slopes(scenario: Scenario, one: CheckInfluence) -> dict[str, float]:
     """D ln F / d ln x of the lowest factor at the values used, by path; 0 where it has none."""
     check = one.entry.check
-    paths = [
-        f"soils.{name}.{field}"
-        for name in dict.fromkeys(one.entry.soils.values())
-        for field in SOIL_FIELDS
-    ]
+    paths = [f"soils.{name}.{field}" for name in one.entry.soil_names for field in SOIL_FIELDS]
     paths += [swing.name for swing in one.swings if swing.name.startswith("checks.")]
     moves = [move for path in paths if (move := _a_little(scenario, one.entry, path)) is not None]
     slopes = {move.slots[0].name: 0.0 for move in moves}

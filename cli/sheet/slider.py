@@ -38,14 +38,9 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
     InputError
         A check that has no answer anywhere on the grid.
     """
-    checks = [
-        one
-        for one in outcome.checks
-        if one.entry.check.LIMIT_STATES and name in one.entry.soils.values()
-    ]
-    if not checks:
+    entries = tuple(one for one in outcome.scenario.judged if name in one.soil_names)
+    if not entries:
         return None
-    entries = tuple(one.entry for one in checks)
     site = dataclasses.replace(outcome.scenario, checks=entries[:1])
     reach = map_strength(site, name, cells=2)
     axes = _nodes(reach.cohesion), _nodes(reach.friction_angle)
@@ -53,8 +48,10 @@ def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | N
     fine = map_strength(site, name, axes=(between(axes[0]), between(axes[1])))
     rows, lost = [], []
     by_label = {one.entry.label: one.factors for one in fine.checks}
-    for one in checks:
+    for one in outcome.checks:
         label = one.entry.label
+        if label not in by_label:
+            continue
         for state, used, _ in one.judged:
             factors = by_label[label].get(state)
             if factors is None:
