@@ -50,7 +50,7 @@ _NAMES: dict[str, Mapping[str, str | None]] = {
     "CheckInfluence": {"base": "lowest_factor", "asked": None, "target": None},
     "CheckInterpretations": {"rows": "interpretations"},
     "CheckOnMap": {"region": "region?"},
-    "CheckReliability": {"factors": "factors", "indices": None},
+    "CheckReliability": {"factors": "factors"},
     "CheckSweep": {
         "by_limit_state": "break_even_by_limit_state",
         "standard_errors": "break_even_standard_errors",
@@ -59,7 +59,7 @@ _NAMES: dict[str, Mapping[str, str | None]] = {
         "tied": "factors_of_safety_tied?",
         "held": "factors_of_safety_held?",
     },
-    "FactorDoubt": {"unlimited": None},
+    "FactorDoubt": {"unlimited": None, "variance_shares": "variance_shares?"},
     "Interpretation": {"curve": None},
     "Row": {"reading": ""},
     "SweepOutcome": {"tied": "tied?"},
@@ -70,11 +70,12 @@ _NAMES: dict[str, Mapping[str, str | None]] = {
         "at_low": "factor_at_low",
         "at_high": "factor_at_high",
         "misses": "misses_target",
+        "bounded": "bounded",
     },
 }
-"""Names in documents that are not those of the fields: of all records, and of one. No name leaves
-a field out, an empty one puts the fields of a part among the others, a question mark leaves out
-what is empty.
+"""Names in documents that are not those of the fields: of all records, and of one, whose properties
+may be among them. No name leaves a field out, an empty one puts the fields of a part among the
+others, a question mark leaves out what is empty.
 """
 
 
@@ -110,11 +111,12 @@ def _fields(value: Any) -> dict[str, Any]:
     """Fields under the names of the document."""
     names = _NAMES.get(type(value).__name__, {})
     found: dict[str, Any] = {}
-    for field in fields_of(value):
-        held = getattr(value, field.name)
-        name = names.get(field.name, _USUAL.get(field.name, field.name))
-        # what a record does not show of itself is no part of its document
-        if not field.repr or name is None or (name.endswith("?") and not held):
+    # what a record does not show of itself is no part of its document
+    shown = {field.name: field.repr for field in fields_of(value)}
+    for field in {**shown, **names}:
+        held = getattr(value, field)
+        name = names.get(field, _USUAL.get(field, field))
+        if not shown.get(field, True) or name is None or (name.endswith("?") and not held):
             continue
         if name:
             found[name.removesuffix("?")] = written(held)

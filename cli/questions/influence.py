@@ -4,11 +4,10 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 
-from slipmargin.cli.as_json import document
 from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Verdict, Words
 from slipmargin.cli.page.cells import number_cell
 from slipmargin.cli.page.notices import notice_list
@@ -76,14 +75,6 @@ class Influence(Result):
     """Every check with a factor."""
 
     checks: tuple[CheckInfluence, ...]
-
-    def document(self) -> dict[str, Any]:
-        """The document of ``influence``."""
-        found = document(self)
-        for one, check in zip(self.checks, found["checks"], strict=True):
-            for swing, line in zip(one.swings, check["swings"], strict=True):
-                line["bounded"] = swing.bounded
-        return found
 
     def csv(self) -> str:
         """One row a check and input."""

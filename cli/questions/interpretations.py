@@ -194,14 +194,17 @@ class Interpretations(Result):
     def csv(self) -> str:
         """One row a check, soil, interpretation and limit state."""
 
-        def before(one: CheckInterpretations, row: Row) -> Callable[[], list[Any]]:
+        def before(label: str, row: Row) -> list[Any]:
             read = row.reading
-            named = [one.entry.label, row.soil, read.name]
-            return lambda: [*named, read.cohesion, read.friction_angle]
+            return [label, row.soil, read.name, read.cohesion, read.friction_angle]
 
         return factors_csv(
             ["check", "soil", "interpretation", "cohesion_kpa", "friction_angle_deg"],
-            [(before(c, row), row.factors, row.levels) for c in self.checks for row in c.rows],
+            [
+                (before(one.entry.label, row), row.factors, row.levels)
+                for one in self.checks
+                for row in one.rows
+            ],
         )
 
     def tables(self, across: int = _ACROSS) -> list[Table]:

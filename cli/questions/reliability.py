@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import document, written
+from slipmargin.cli.as_json import document
 from slipmargin.cli.page.blocks import Block, Cell, Table, Words
 from slipmargin.cli.page.cells import number_cell, probability_text
 from slipmargin.cli.page.notices import notice_list
@@ -24,7 +24,6 @@ from slipmargin.stability.uncertainty.doubts import Doubt
 from slipmargin.stability.uncertainty.field_words import soil_words
 from slipmargin.stability.uncertainty.reliability import (
     FactorDoubt,
-    Indices,
     evaluation,
     reliability,
     variance_indices,
@@ -54,7 +53,6 @@ class CheckReliability:
     entry: CheckEntry
     doubts: tuple[str, ...]
     factors: Mapping[str, FactorDoubt]
-    indices: Mapping[str, Indices]
     notices: tuple[Notice, ...]
 
 
@@ -68,11 +66,7 @@ class Reliability(Result):
 
     def document(self) -> dict[str, Any]:
         """The document of ``reliability``."""
-        found = document(self)
-        for one, check in zip(self.checks, found["checks"], strict=True):
-            for state, indices in one.indices.items():
-                check["factors"][state]["variance_shares"] = written(indices)
-        return found | {"not_covered": _NOT_COVERED}
+        return document(self) | {"not_covered": _NOT_COVERED}
 
     def csv(self) -> str:
         """One row a check and limit state."""
@@ -113,12 +107,13 @@ class Reliability(Result):
             frozenset(range(2, 11)),
         )
         for one in self.checks:
-            for state, indices in one.indices.items():
-                shares = ", ".join(
-                    f"{soil_words(name.removeprefix('soils.'))} {share:.0%}"
-                    for name, share in indices.total.items()
-                )
-                yield Words(f"{one.entry.label}, {state}: share of the spread: {shares}.")
+            for state, doubt in one.factors.items():
+                if doubt.variance_shares is not None:
+                    shares = ", ".join(
+                        f"{soil_words(name.removeprefix('soils.'))} {share:.0%}"
+                        for name, share in doubt.variance_shares.total.items()
+                    )
+                    yield Words(f"{one.entry.label}, {state}: share of the spread: {shares}.")
         yield Words(_NOT_COVERED)
 
     def blocks(self) -> Iterator[Block]:
@@ -178,10 +173,10 @@ def run_reliability(
             undoubted.append(entry.label)
             continue
         with of_check(entry):
-            factors, indices = _sampled(entry, doubts, count, root, asked, progress, shares=shares)
+            factors = _sampled(entry, doubts, count, root, asked, progress, shares=shares)
         names = tuple(doubt.name for doubt in doubts)
         said = (*left_out, *reliability_notices(factors), *owed(scenario, entry, factors))
-        found.append(CheckReliability(entry, names, factors, indices, said))
+        found.append(CheckReliability(entry, names, factors, said))
     if not found:
         raise InputError(
             "uncertain", "none", "no check carries a doubt: fit a strength, or add [uncertain]"
@@ -205,7 +200,7 @@ def _sampled(
     progress: Callable[[str, int, int], None] | None,
     *,
     shares: bool,
-) -> tuple[dict[str, FactorDoubt], dict[str, Indices]]:
+) -> Mapping[str, FactorDoubt]:
     """The factors of one check over the samples, and what each doubt brings to their spread."""
 
     def report(done: int) -> None:
@@ -225,7 +220,7 @@ def _sampled(
         by=by,
     )
     if not shares or len(doubts) < 2 or any(doubt.moments < 2 for doubt in doubts):
-        return dict(factors), {}  # no shares of a variance that is not there
+        return factors  # no shares of a variance that is not there
     indices = variance_indices(
         check,
         doubts,
@@ -233,4 +228,7 @@ def _sampled(
         rng=np.random.default_rng(root),
         by=by,
     )
-    return dict(factors), dict(indices)
+    return {
+        state: dataclasses.replace(doubt, variance_shares=indices.get(state))
+        for state, doubt in factors.items()
+    }

@@ -99,22 +99,21 @@ def notices_at(
     return found + [(one.entry.label, notice) for one in checks for notice in one.notices]
 
 
-FactorRow = tuple[Callable[..., Sequence[Any]], Mapping[str, Any], Mapping[str, Mapping[str, Any]]]
-"""What stands before a factor, given the place in its array; factors by limit state, and levels
-by set and limit state, of one shape.
+FactorRow = tuple[Sequence[Any], Mapping[str, Any], Mapping[str, Mapping[str, Any]]]
+"""What stands before a factor, a value or an array each; factors by limit state, and levels by
+set and limit state. The arrays are of one shape.
 """
 
 
 def factors_csv(headers: Sequence[str], rows: Sequence[FactorRow]) -> str:
     """A line a limit state and place, with a column a set of partial factors."""
     sets = list(dict.fromkeys(name for _, _, levels in rows for name in levels))
-    lines = []
+    lines: list[tuple[Any, ...]] = []
     for before, factors, levels in rows:
         for state, factor in factors.items():
-            found = [factor, *(levels.get(name, {}).get(state) for name in sets)]
-            for place in np.ndindex(np.shape(factor)):
-                values = [None if f is None else float(np.asarray(f)[place]) for f in found]
-                lines.append([*before(*place), state, *values])
+            found = [*before, state, factor, *(levels.get(name, {}).get(state) for name in sets)]
+            cells = (np.broadcast_to(np.asarray(f, object), np.shape(factor)) for f in found)
+            lines += zip(*(cell.flat for cell in cells), strict=True)
     columns = [f"utilisation {name}" for name in sets]
     return table_csv([*headers, "limit_state", "factor_of_safety", *columns], lines)
 

@@ -110,13 +110,10 @@ class StrengthMap(Result):
 
     def csv(self) -> str:
         """One row a pair, check and limit state."""
-
-        def before(label: str) -> Callable[..., list[Any]]:
-            return lambda i, j: [float(self.cohesion[i]), float(self.friction_angle[j]), label]
-
+        pair = self.cohesion[:, None], self.friction_angle
         return factors_csv(
             ["cohesion_kpa", "friction_angle_deg", "check"],
-            [(before(one.entry.label), one.factors, one.levels) for one in self.checks],
+            [((*pair, one.entry.label), one.factors, one.levels) for one in self.checks],
         )
 
     def blocks(self) -> Iterator[Block]:

@@ -51,19 +51,15 @@ class Sweeps(Result):
     def csv(self) -> str:
         """One row a value (or pair of values), check and limit state."""
 
-        def before(one: Outcome, label: str) -> Callable[..., list[Any]]:
-            def at(i: int, *j: int) -> list[Any]:
-                second: list[Any] = ["", None]
-                if isinstance(one, TwoWayOutcome):
-                    second = [one.second.vary, float(one.second.values[j])]
-                return [one.vary, float(one.values[i]), *second, label]
-
-            return at
+        def moved(one: Outcome) -> list[Any]:
+            if isinstance(one, TwoWayOutcome):
+                return [one.vary, one.values[:, None], one.second.vary, one.second.values]
+            return [one.vary, one.values, "", None]
 
         return factors_csv(
             ["vary", "value", "second", "second_value", "check"],
             [
-                (before(one, check.entry.label), check.factors, check.levels)
+                ([*moved(one), check.entry.label], check.factors, check.levels)
                 for one in self.outcomes
                 for check in one.checks
             ],

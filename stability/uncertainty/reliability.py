@@ -67,6 +67,14 @@ class SecondMoment:
     probability_below_one: Mapping[str, float]
 
 
+@dataclass(frozen=True, slots=True)
+class Indices:
+    """Share of the variance of a factor that each doubt explains, alone and in all."""
+
+    first_order: Mapping[str, float]
+    total: Mapping[str, float]
+
+
 @dataclass(frozen=True, slots=True, kw_only=True)
 class FactorDoubt:
     """What the samples say of one factor of safety.
@@ -80,6 +88,7 @@ class FactorDoubt:
     ``drawn_again`` is the share of the draws that are impossible, such as a water table above
     the ground. ``unlimited`` is the share in which nothing drives the movement; where there is
     any, neither a mean nor a standard deviation exists, and percentiles may be infinite.
+    ``variance_shares`` are those of ``variance_indices``, where they were worked out.
     """
 
     mean: float
@@ -92,6 +101,7 @@ class FactorDoubt:
     interpolation_error: float | None = None
     drawn_again: float = 0.0
     unlimited: float = 0.0
+    variance_shares: Indices | None = None
 
 
 def normal_probability(
@@ -448,14 +458,6 @@ def second_moment(
         below = {law: float(of(factor, std)) if std > 0.0 else math.nan for law, of in laws.items()}
         result[name] = SecondMoment(factor if moments else math.nan, std, index, below)
     return result
-
-
-@dataclass(frozen=True, slots=True)
-class Indices:
-    """Share of the variance of a factor that each doubt explains, alone and in all."""
-
-    first_order: Mapping[str, float]
-    total: Mapping[str, float]
 
 
 def variance_indices(
