@@ -117,7 +117,7 @@ def find_influence(scenario: Scenario) -> Influence:
     """
     stated = {
         path: _range(find_field(scenario, path, place=f"ranges.{path}"), path, model.range)
-        for path, model in scenario.doubt.ranges.items()
+        for path, model in scenario.top.ranges.items()
     }
     stated = _of_doubts(scenario) | stated
     return Influence(tuple(_influence(scenario, entry, stated) for entry in scenario.judged))

@@ -158,7 +158,7 @@ def run_reliability(
     FileError
         Doubts that cannot be, or none at all.
     """
-    asked = scenario.doubt.sampling
+    asked = scenario.top.reliability
     count = asked.samples if samples is None else samples
     root = asked.seed if seed is None else seed
     if not 100 <= count <= MOST_SAMPLES:

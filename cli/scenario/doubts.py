@@ -179,7 +179,7 @@ def _pair(name: str) -> Callable[[Check, Mapping[str, Any]], Check]:
 def field_doubts(scenario: Scenario) -> dict[str, tuple[FieldDoubt, VariedField]]:
     """The distributions a scenario gives to its fields, none of them half of a fitted strength."""
     found = {}
-    for path, model in scenario.doubt.uncertain.items():
+    for path, model in scenario.top.uncertain.items():
         place = f"uncertain.{path}"
         varied = find_field(scenario, path, place=place)
         if varied.fit(scenario) is not None:
@@ -240,10 +240,10 @@ def _possible(place: str, distribution: str, values: Mapping[str, float]) -> Non
 def _correlated(scenario: Scenario, own: list[FieldDoubt]) -> list[Doubt]:
     """Fields that are correlated become one uncertainty; the others stay as they are."""
     names = [doubt.name for doubt in own]
-    every = list(scenario.doubt.uncertain)
+    every = list(scenario.top.uncertain)
     matrix = np.eye(len(own))
     linked: set[str] = set()
-    for index, model in enumerate(scenario.doubt.correlations):
+    for index, model in enumerate(scenario.top.correlations):
         place = f"correlations[{index}]"
         for path in model.between:
             if path not in every:
@@ -264,7 +264,7 @@ def _correlated(scenario: Scenario, own: list[FieldDoubt]) -> list[Doubt]:
         return alone
     part = matrix[np.ix_(group, group)]
     if np.linalg.eigvalsh(part).min() < 1e-12:
-        shown = ", ".join(f"{m.coefficient:g}" for m in scenario.doubt.correlations)
+        shown = ", ".join(f"{m.coefficient:g}" for m in scenario.top.correlations)
         raise InputError(
             "correlations",
             shown,

@@ -2,19 +2,14 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass, field
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from slipmargin.cli.scenario.files import FileError
 from slipmargin.cli.scenario.readers import nearest
-from slipmargin.cli.scenario.schema import (
-    CorrelationModel,
-    RangeModel,
-    ReliabilityModel,
-    UncertainModel,
-)
+from slipmargin.cli.scenario.schema import ScenarioModel
 from slipmargin.cli.scenario.written import Written
 from slipmargin.stability import Check, Soil
 from slipmargin.stability.design.customary_targets import Target, margin
@@ -24,7 +19,7 @@ from slipmargin.strength.from_laboratory import LaboratoryStrength
 if TYPE_CHECKING:
     from slipmargin.stability.design.basis import Basis
 
-__all__ = ["CheckEntry", "DoubtEntry", "Scenario", "SoilEntry", "SweepEntry"]
+__all__ = ["CheckEntry", "Scenario", "SoilEntry", "SweepEntry"]
 
 MOST_STEPS = 100_000
 """More steps than this in one sweep are refused."""
@@ -114,16 +109,6 @@ class SweepEntry:
 
 
 @dataclass(frozen=True, slots=True)
-class DoubtEntry:
-    """What the scenario says of uncertainties; quantities are still text."""
-
-    sampling: ReliabilityModel
-    uncertain: Mapping[str, UncertainModel]
-    correlations: Sequence[CorrelationModel]
-    ranges: Mapping[str, RangeModel]
-
-
-@dataclass(frozen=True, slots=True)
 class Scenario:
     """A scenario with its soils fitted.
 
@@ -135,7 +120,6 @@ class Scenario:
     soils: Mapping[str, SoilEntry]
     checks: tuple[CheckEntry, ...]
     sweeps: tuple[SweepEntry, ...]
-    doubt: DoubtEntry
     basis: Basis | None
     notices: tuple[Notice, ...]
     digests: Mapping[str, str]
@@ -147,9 +131,14 @@ class Scenario:
         return self.written.path
 
     @property
+    def top(self) -> ScenarioModel:
+        """Its outermost keys; those that speak of fields of a check hold quantities as text."""
+        return self.written.top
+
+    @property
     def title(self) -> str:
         """Of the job."""
-        return self.written.top.title
+        return self.top.title
 
     @property
     def variant(self) -> str | None:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import replace
 
-from slipmargin.cli.scenario.read import DoubtEntry, Scenario, SweepEntry
+from slipmargin.cli.scenario.read import Scenario, SweepEntry
 from slipmargin.cli.scenario.varied import find_field
 from slipmargin.strength import InputError
 
@@ -30,17 +30,17 @@ def one_check(scenario: Scenario, label: str) -> Scenario:
     def kept(sweep: SweepEntry) -> bool:
         return moves(sweep.vary) and (sweep.second is None or moves(sweep.second.vary))
 
-    doubt = scenario.doubt
+    top = scenario.top
+    kept_of = {
+        "uncertain": {path: one for path, one in top.uncertain.items() if moves(path)},
+        "correlations": [one for one in top.correlations if all(map(moves, one.between))],
+        "ranges": {path: one for path, one in top.ranges.items() if moves(path)},
+    }
     return replace(
         scenario,
+        written=replace(scenario.written, top=top.model_copy(update=kept_of)),
         soils={name: scenario.soils[name] for name in entry.soil_names},
         checks=(entry,),
         sweeps=tuple(one for one in scenario.sweeps if kept(one)),
-        doubt=DoubtEntry(
-            doubt.sampling,
-            {path: one for path, one in doubt.uncertain.items() if moves(path)},
-            [one for one in doubt.correlations if all(map(moves, one.between))],
-            {path: one for path, one in doubt.ranges.items() if moves(path)},
-        ),
         only=label,
     )

@@ -7,13 +7,7 @@ from dataclasses import replace
 from pathlib import Path
 
 from slipmargin.cli.scenario.check_model import as_record
-from slipmargin.cli.scenario.entries import (
-    CheckEntry,
-    DoubtEntry,
-    Scenario,
-    SoilEntry,
-    SweepEntry,
-)
+from slipmargin.cli.scenario.entries import CheckEntry, Scenario, SoilEntry, SweepEntry
 from slipmargin.cli.scenario.files import FileError, Folder, naming, read_scenario, within
 from slipmargin.cli.scenario.fitted import fitted_soil
 from slipmargin.cli.scenario.readers import nearest
@@ -33,7 +27,6 @@ from slipmargin.strength.errors import MISSING, need_path
 
 __all__ = [
     "CheckEntry",
-    "DoubtEntry",
     "FileError",
     "Scenario",
     "SoilEntry",
@@ -69,7 +62,7 @@ def load(path: str | Path, *, variant: str | None = None, allow_outside: bool = 
 
 def fit(written: Written) -> Scenario:
     """Fit the soils of a scenario and put them into its checks."""
-    variant, top, folder = written.variant, written.top, written.folder
+    variant, folder = written.variant, written.folder
     with naming(written.path), within("" if variant is None else f"variant {variant!r}"):
         soils = {name: fitted_soil(name, one, folder) for name, one in written.soils.items()}
         return Scenario(
@@ -79,7 +72,6 @@ def fit(written: Written) -> Scenario:
                 _check(place, one, soils, written) for place, one in enumerate(written.checks)
             ),
             sweeps=tuple(_sweep(index, one) for index, one in enumerate(written.sweeps)),
-            doubt=DoubtEntry(top.reliability, top.uncertain, top.correlations, top.ranges),
             basis=written.basis,
             notices=distinct(written.notices),
             digests=folder.digests,

@@ -105,7 +105,7 @@ def sheet_of(
 
 
 def _signed(scenario: Scenario, date: str) -> tuple[tuple[str, str], ...]:
-    given = scenario.written.top.sheet
+    given = scenario.top.sheet
     return (
         ("Project", given.project),
         ("Job number", given.job_number),
@@ -184,7 +184,7 @@ def _provenance(outcome: Outcome) -> Section:
         f"{name} {version(name)}" for name in ("slipmargin", "numpy", "scipy", "shapely")
     )
     files: list[tuple[Cell, ...]] = [(name, digest) for name, digest in scenario.digests.items()]
-    sampling = scenario.doubt.sampling
+    sampling = scenario.top.reliability
     return Section(
         "Provenance",
         (

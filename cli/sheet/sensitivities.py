@@ -168,7 +168,7 @@ def _map(data: SliderData, drawn: StrengthMap, number: int) -> list[Block]:
 def _sampled(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
     """Factors over samples of the doubt; empty where no check carries one."""
     title = "Sampled doubt"
-    if scenario.doubt.sampling.samples > _MOST_SAMPLES:
+    if scenario.top.reliability.samples > _MOST_SAMPLES:
         words = Words("More samples are asked for than a sheet waits for: run reliability.")
         return [Leaf(title, (words,))]
     try:

@@ -620,7 +620,7 @@ def test_provenance_names_every_file_version_and_seed(site: Outcome, words: str)
         assert name.replace("_", "\\_") in text
         assert digest in text
     assert "Made with slipmargin 0." in text
-    assert f"seed {site.scenario.doubt.sampling.seed}" in text
+    assert f"seed {site.scenario.top.reliability.seed}" in text
 
 
 def test_every_notice_stands_under_its_weight(site: Outcome, words: str) -> None:
