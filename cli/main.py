@@ -125,7 +125,7 @@ def fit(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Fit c′ and φ′, with their uncertainty, to shear readings or to a soil of a scenario."""
-    from slipmargin.cli.questions.fit import Fitted, RawReadings, fit_soil, run_fit
+    from slipmargin.cli.questions.fit import apparatus_of, fit_readings, fit_soil
     from slipmargin.strength.from_laboratory import Choices
 
     inputs = [readings, *([ring_calibration] if ring_calibration else [])]
@@ -139,41 +139,32 @@ def fit(
         cohesionless=cohesionless,
         soil_class=soil_class,
     )
-    value = "best_fit"
     if readings.suffix.lower() == ".toml":
         _refuse_beside_scenario(context)
-        entry = fit_soil(readings, soil, stated, variant=variant, allow_outside=allow_outside)
-        assert entry.laboratory is not None
-        found, value = entry.laboratory, entry.value
+        found = fit_soil(readings, soil, stated, variant=variant, allow_outside=allow_outside)
     elif soil is not None or variant is not None:
         option, given = ("--variant", variant) if soil is None else ("--soil", soil)
         raise InputError(option, given, "it belongs to a scenario, whose name ends in .toml")
     else:
-        raw = RawReadings(
-            lever_ratio=lever_ratio,
-            ring_constant=ring_constant,
-            dial_zero=dial_zero,
-            ring_calibration=ring_calibration,
-        )
-        found = run_fit(
+        found = fit_readings(
             readings,
+            choices,
             specimen=specimen,
-            sample=sample,
-            choices=choices,
-            raw=raw,
             stated=stated,
+            apparatus=apparatus_of(lever_ratio, ring_constant, dial_zero, ring_calibration),
+            sample=sample,
             test_kind=test_kind,
         )
     if plot is not None:
         from slipmargin.cli.figures import save
 
-        save(found.plot(), plot, force=force)
+        save(found.figure(), plot, force=force)
     after: Iterable[Block] = ()
     if working:
         from slipmargin.cli.questions.working import fit_working, shown_workings
 
-        after = shown_workings([("strength line", (fit_working(found),))])
-    say(Fitted(found, value), as_json=as_json, every_notice=True, after=after)
+        after = shown_workings([("strength line", (fit_working(found.laboratory),))])
+    say(found, as_json=as_json, every_notice=True, after=after)
 
 
 @app.command()

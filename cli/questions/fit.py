@@ -17,7 +17,7 @@ from slipmargin.cli.questions.check import tests_of
 from slipmargin.cli.questions.result import Result
 from slipmargin.cli.scenario.files import FileError
 from slipmargin.cli.scenario.fitted import read_calibration, read_laboratory
-from slipmargin.cli.scenario.read import SoilEntry, load_soil
+from slipmargin.cli.scenario.read import load_soil
 from slipmargin.strength import (
     Apparatus,
     EnvelopeFit,
@@ -35,30 +35,18 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 __all__ = [
-    "BY_HAND",
     "Fitted",
-    "RawReadings",
+    "apparatus_of",
     "fit_blocks",
+    "fit_readings",
     "fit_soil",
-    "run_fit",
-    "specimen_from_text",
-    "stated_pair",
 ]
-
-BY_HAND = "the reader"
-"""Who states the pair of the command line."""
 
 _PAIR = re.compile(r"\s*(\S.*?)[\s,;]+([+-]?[0-9.].*?)\s*")
 
 
-def specimen_from_text(text: str) -> Specimen:
-    """A specimen from its shape and width in words: ``square 60 mm``.
-
-    Raises
-    ------
-    InputError
-        A shape or a width that cannot be read.
-    """
+def _specimen(text: str) -> Specimen:
+    """A specimen from its shape and width in words: ``square 60 mm``."""
     shape, _, width = text.strip().partition(" ")
     if shape not in ("square", "circle"):
         raise InputError("--specimen", text, 'write "square 60 mm" or "circle 63.5 mm"')
@@ -69,73 +57,65 @@ def specimen_from_text(text: str) -> Specimen:
         raise InputError("--specimen", text, error.allowed) from None
 
 
-def stated_pair(text: str) -> tuple[Pair, tuple[Notice, ...]]:
-    """A line drawn by eye, from its cohesion and angle in words: ``4 kPa 31 deg``.
-
-    Raises
-    ------
-    InputError
-        Not a stress and an angle.
-    """
+def _by_hand(text: str | None) -> tuple[dict[str, Pair], tuple[Notice, ...]]:
+    """A line drawn by eye under who drew it, from c′ and φ′ in words: ``4 kPa 31 deg``."""
+    if text is None:
+        return {}, ()
     match = _PAIR.fullmatch(text)
     if match is None:
         raise InputError("--stated", text, 'write c′ and φ′, such as "4 kPa 31 deg"')
     cohesion = parse(match[1], "stress", "--stated")
     angle = parse(match[2], "angle", "--stated")
     found = [one.notice for one in (cohesion, angle) if one.notice is not None]
-    return Pair(cohesion.value, angle.value), tuple(found)
+    return {"the reader": Pair(cohesion.value, angle.value)}, tuple(found)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
-class RawReadings:
-    """Lever and ring as the command line gives them; nothing where all are left out."""
+def apparatus_of(
+    lever_ratio: float | None,
+    ring_constant: str | None,
+    dial_zero: str | None,
+    ring_calibration: Path | None,
+) -> Apparatus | None:
+    """Lever and ring as the command line gives them; ``None`` where all are left out.
 
-    lever_ratio: float | None = None
-    ring_constant: str | None = None
-    dial_zero: str | None = None
-    ring_calibration: Path | None = None
-
-    def apparatus(self) -> Apparatus | None:
-        """The apparatus they describe.
-
-        Raises
-        ------
-        InputError
-            For the first that cannot be used.
-        """
-        if self == RawReadings():
-            return None
-        constant, zero = (
-            None if text is None else parse(text, dimension, place)
-            for text, dimension, place in (
-                (self.ring_constant, "ring_constant", "--ring-constant"),
-                (self.dial_zero, "divisions", "--dial-zero"),
-            )
+    Raises
+    ------
+    InputError
+        For the first that cannot be used.
+    """
+    if all(one is None for one in (lever_ratio, ring_constant, dial_zero, ring_calibration)):
+        return None
+    constant, zero = (
+        None if text is None else parse(text, dimension, place)
+        for text, dimension, place in (
+            (ring_constant, "ring_constant", "--ring-constant"),
+            (dial_zero, "divisions", "--dial-zero"),
         )
-        notices = [one.notice for one in (constant, zero) if one and one.notice]
-        table = None
-        if self.ring_calibration is not None:
-            table, said = read_calibration(self.ring_calibration)
-            notices += said
-        return Apparatus(
-            lever_ratio=self.lever_ratio,
-            ring_constant=constant.value if constant else None,
-            dial_zero=zero.value if zero else None,
-            ring_calibration=table,
-            notices=tuple(notices),
-        )
+    )
+    notices = [one.notice for one in (constant, zero) if one and one.notice]
+    table = None
+    if ring_calibration is not None:
+        table, said = read_calibration(ring_calibration)
+        notices += said
+    return Apparatus(
+        lever_ratio=lever_ratio,
+        ring_constant=constant.value if constant else None,
+        dial_zero=zero.value if zero else None,
+        ring_calibration=table,
+        notices=tuple(notices),
+    )
 
 
-def run_fit(
+def fit_readings(
     path: Path,
+    choices: Choices,
     *,
     specimen: str | None,
+    stated: str | None,
+    apparatus: Apparatus | None,
     sample: str | None,
-    choices: Choices,
-    raw: RawReadings | None = None,
-    stated: str | None = None,
-    test_kind: str | None = None,
-) -> LaboratoryStrength:
+    test_kind: str | None,
+) -> Fitted:
     """Fit the readings of a file.
 
     Raises
@@ -145,9 +125,8 @@ def run_fit(
     InputError
         For an option that cannot be used.
     """
-    box = None if specimen is None else specimen_from_text(specimen)
+    box = None if specimen is None else _specimen(specimen)
     by_hand, said = _by_hand(stated)
-    apparatus = raw.apparatus() if raw else None
     readings, reported = read_laboratory(path, sample, apparatus, test_kind=test_kind)
     pair = reported.pair(choices.state) if reported else None
     others = {reported.who: pair} if reported and pair else {}
@@ -155,12 +134,12 @@ def run_fit(
         found = strength_from_readings(readings, box, choices=choices, stated=others | by_hand)
     except InputError as error:
         raise FileError(path, error) from None
-    return replace(found, notices=distinct([*said, *found.notices]))
+    return Fitted(replace(found, notices=distinct([*said, *found.notices])))
 
 
 def fit_soil(
     path: Path, soil: str | None, stated: str | None, *, variant: str | None, allow_outside: bool
-) -> SoilEntry:
+) -> Fitted:
     """Fit one soil of a scenario, or of one of its variants, as the scenario says.
 
     Raises
@@ -177,14 +156,7 @@ def fit_soil(
     if by_hand:
         laboratory = laboratory.beside(by_hand)
     notices = distinct([*said, *entry.notices, *laboratory.notices])
-    return replace(entry, laboratory=replace(laboratory, notices=notices), notices=notices)
-
-
-def _by_hand(stated: str | None) -> tuple[dict[str, Pair], tuple[Notice, ...]]:
-    if stated is None:
-        return {}, ()
-    pair, notices = stated_pair(stated)
-    return {BY_HAND: pair}, notices
+    return Fitted(replace(laboratory, notices=notices), entry.value)
 
 
 def fit_blocks(laboratory: LaboratoryStrength, name: str = "", key: str = "fit") -> Iterator[Block]:
@@ -202,14 +174,9 @@ def fit_blocks(laboratory: LaboratoryStrength, name: str = "", key: str = "fit")
     )
     yield Words(head, "strong")
     yield Lines(tuple(_equations(fit)))
-
-    def draw() -> Figure:
-        return laboratory.plot()
-
     stated = [one.words(unit) for one in laboratory.stated]
-    yield Picture(
-        key, f"Tests and fit{of}", " ".join([f"{head}.", *_equations(fit), *stated]), draw
-    )
+    told = " ".join([f"{head}.", *_equations(fit), *stated])
+    yield Picture(key, f"Tests and fit{of}", told, laboratory.plot)
     yield _strengths(fit, of)
     yield from map(Words, stated)
     low, high = fit.normal_range
@@ -312,6 +279,10 @@ class Fitted(Result):
     def document(self) -> dict[str, Any]:
         """The document of ``fit``."""
         return fit_document(self.laboratory, self.value)
+
+    def figure(self) -> Figure:
+        """The tests and the line."""
+        return self.laboratory.plot()
 
     def blocks(self) -> Iterator[Block]:
         """The fit, and what to distrust in it."""
