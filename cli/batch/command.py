@@ -61,7 +61,7 @@ def run_batch_command(
         sink = _Sink(lines, as_json)
         taken_over = set()
         if resume is not None:
-            for line in earlier_lines(resume, found.paths, variant):
+            for line in earlier_lines(resume, found.paths, variant, allow_outside=allow_outside):
                 sink.put(line)
                 taken_over.add(line.path)
         left = [path for path in found.paths if str(path) not in taken_over]

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import hashlib
 import json
 from collections.abc import Iterator, Sequence
 from importlib.metadata import version
@@ -10,6 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from slipmargin.cli.batch.run import BatchLine
+from slipmargin.cli.scenario.files import Folder
 from slipmargin.strength import InputError
 
 __all__ = ["earlier_lines"]
@@ -18,13 +18,14 @@ _LARGEST_LINE = 64 << 20
 
 
 def earlier_lines(
-    file: Path, paths: Sequence[Path], variant: str | None = None
+    file: Path, paths: Sequence[Path], variant: str | None = None, *, allow_outside: bool = False
 ) -> Iterator[BatchLine]:
     """Lines of an earlier run whose scenario and readings have not changed since.
 
     A line is left out where its scenario was refused, is not among ``paths``, was checked by
     another version of the program, is of another variant, or where any file it was made from has
-    changed; and so is whatever in the file is no such line.
+    changed, or lies outside the scenario's folder and may not; and so is whatever in the file is
+    no such line.
 
     Raises
     ------
@@ -42,7 +43,9 @@ def earlier_lines(
                 if found["result"].get("variant") != variant:
                     continue
                 name = wanted.get(Path(found["path"]).absolute())
-                if name is None or not _unchanged(Path(name), found["sha256"]):
+                if name is None or not _unchanged(
+                    Path(name), found["sha256"], allow_outside=allow_outside
+                ):
                     continue
                 del wanted[Path(name).absolute()]
                 yield BatchLine(name, True, raw.decode("utf-8").rstrip("\n"))
@@ -70,18 +73,15 @@ def _line(raw: bytes) -> dict[str, Any] | None:
     return found if shaped and "\0" not in found["path"] else None
 
 
-def _unchanged(path: Path, digests: dict[str, Any]) -> bool:
-    """Whether every file behind a line has the content it had."""
-    if path.name not in digests:
-        return False
+def _unchanged(path: Path, digests: dict[str, Any], *, allow_outside: bool) -> bool:
+    """Whether every file behind a line may be read and has the content it had."""
+    folder = Folder(path.parent, allow_outside=allow_outside)
     try:
-        return all(_digest(path.parent / name) == wanted for name, wanted in digests.items())
-    except (OSError, ValueError):
+        for name, wanted in digests.items():
+            if name != path.name:
+                folder.file("--resume", name)
+            if folder.digest(name) != wanted:
+                return False
+    except (OSError, InputError):
         return False
-
-
-def _digest(file: Path) -> str | None:
-    if not file.is_file():
-        return None
-    with file.open("rb") as stream:
-        return hashlib.file_digest(stream, "sha256").hexdigest()
+    return path.name in digests

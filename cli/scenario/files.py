@@ -101,7 +101,8 @@ class Folder:
     def digest(self, name: str) -> str:
         """SHA-256 of a file, read once."""
         if name not in self.digests:
-            self.digests[name] = hashlib.sha256((self.path / name).read_bytes()).hexdigest()
+            with (self.path / name).open("rb") as stream:
+                self.digests[name] = hashlib.file_digest(stream, "sha256").hexdigest()
         return self.digests[name]
 
 

@@ -15,6 +15,7 @@ from typing import Any
 
 import pytest
 
+from slipmargin.cli.batch.resume import earlier_lines
 from slipmargin.cli.batch.run import BatchLine, find_scenarios, run_batch
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.strength import InputError
@@ -421,6 +422,20 @@ def test_a_refused_scenario_and_lines_of_no_sense_are_not_taken_over(
     assert slipmargin("batch", tmp_path / "sites", "--resume", file).code == 0
     lines = documents(file.read_text(encoding="utf-8"))
     assert sorted(line["ok"] for line in lines) == [True, True]
+
+
+def test_a_line_with_readings_outside_is_taken_over_only_where_they_may_lie_there(
+    slipmargin, tmp_path: Path
+) -> None:
+    write(tmp_path / "sites", 1, FITTED.replace("lab.csv", "../lab.csv"))
+    (tmp_path / "sites" / "lab.csv").rename(tmp_path / "lab.csv")
+    file = tmp_path / "out.jsonl"
+    words = ["batch", tmp_path / "sites"]
+    assert slipmargin(*words, "--output", file, "--allow-outside").code == 0
+    paths = find_scenarios(tmp_path / "sites").paths
+    (line,) = earlier_lines(file, paths, allow_outside=True)
+    assert line.text + "\n" == file.read_text(encoding="utf-8")
+    assert list(earlier_lines(file, paths)) == []
 
 
 def test_a_result_of_another_version_is_not_taken_over(slipmargin, tmp_path: Path) -> None:
