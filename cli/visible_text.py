@@ -2,14 +2,15 @@
 
 Names and titles come from files of others. A control character in one of them moves the
 cursor, recolours the screen or starts a line of its own; a direction override turns a
-number around. None of them may reach a terminal as it stands.
+number around. None of them may reach a terminal as it stands, nor a page.
 """
 
 from __future__ import annotations
 
 import re
+import unicodedata
 
-__all__ = ["json_escaped", "visible"]
+__all__ = ["json_escaped", "readable", "visible"]
 
 _UNSEEN = (
     "\x7f-\x9f"  # delete, and the second set of control characters
@@ -51,3 +52,21 @@ def _json_escape(match: re.Match[str]) -> str:
         return f"\\u{code:04x}"
     high, low = divmod(code - 0x10000, 0x400)
     return f"\\u{0xD800 + high:04x}\\u{0xDC00 + low:04x}"
+
+
+def readable(text: str) -> str:
+    """Text without control characters and without marks that turn the direction around.
+
+    Letters that run from right to left stay; what could turn the words after them is taken
+    out, and so is all that no page can show.
+    """
+    kept = []
+    for sign in text:
+        if sign in "\t\n\r":
+            kept.append(" ")
+        elif unicodedata.category(sign) not in ("Cc", "Cs") and sign not in _TURNING:
+            kept.append(sign)
+    return "".join(kept)
+
+
+_TURNING = frozenset("\u202a\u202b\u202c\u202d\u202e\u2066\u2067\u2068\u2069")

@@ -17,9 +17,10 @@ from markupsafe import Markup, escape
 from slipmargin.cli.page.blocks import Cell, Factor, Picture, Section, Sheet, Slider, Verdict
 from slipmargin.cli.page.cells import verdict
 from slipmargin.cli.page.equations import mathml
+from slipmargin.cli.page.notices import WEIGHTS, words_of
 from slipmargin.cli.page.pictures import Area, as_svg, quietly
 from slipmargin.cli.page.slider import SliderData, SliderRow
-from slipmargin.cli.page.text import WEIGHTS, readable, words_of
+from slipmargin.cli.visible_text import readable
 from slipmargin.strength import Notice
 from slipmargin.strength.working import digits, printed
 

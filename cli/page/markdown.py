@@ -17,7 +17,8 @@ from slipmargin.cli.page.blocks import (
     cell_text,
 )
 from slipmargin.cli.page.equations import linear
-from slipmargin.cli.page.text import WEIGHTS, readable, words_of
+from slipmargin.cli.page.notices import WEIGHTS, words_of
+from slipmargin.cli.visible_text import readable
 from slipmargin.strength.working import Step, digits, printed
 
 __all__ = ["markdown"]

@@ -1,14 +1,16 @@
-"""Notices of many places, gathered: each said once, with all the places it holds for."""
+"""Notices of many places, gathered: each said once, with the places it holds for; their names."""
 
 from __future__ import annotations
 
 import dataclasses
 from collections.abc import Iterable
 
-from slipmargin.cli.page.blocks import NoticeList, WrittenNotice
+from slipmargin.cli.page.blocks import NoticeList, Words, WrittenNotice
 from slipmargin.strength import Notice, Severity
 
-__all__ = ["by_kind", "notice_list", "written"]
+__all__ = ["WEIGHTS", "by_kind", "held_here", "notice_list", "words_of", "written"]
+
+WEIGHTS = {Severity.STOP: "Stop", Severity.CAUTION: "Caution", Severity.INFO: "Note"}
 
 _BY_SEVERITY = (Severity.STOP, Severity.CAUTION, Severity.INFO)
 
@@ -51,3 +53,14 @@ def by_kind(notices: Iterable[WrittenNotice]) -> tuple[WrittenNotice, ...]:
         notice = dataclasses.replace(first.notice, text=first.notice.text + said)
         found.append(WrittenNotice(notice, first.places, len(others)))
     return tuple(found)
+
+
+def words_of(notice: Notice) -> str:
+    """Name of a notice in words, by which other parts of a sheet point at it."""
+    return notice.code.replace("-", " ")
+
+
+def held_here(notices: Iterable[Notice]) -> list[Words]:
+    """The names of the weightier ones, where there are any."""
+    names = dict.fromkeys(words_of(n) for n in notices if n.severity != Severity.INFO)
+    return [Words(f"Notices that hold here: {'; '.join(names)}.")] if names else []

@@ -32,8 +32,9 @@ from slipmargin.cli.page.blocks import (
     cell_text,
 )
 from slipmargin.cli.page.equations import linear
+from slipmargin.cli.page.notices import WEIGHTS, words_of
 from slipmargin.cli.page.pictures import RESOLUTION, as_pixels
-from slipmargin.cli.page.text import WEIGHTS, readable, words_of
+from slipmargin.cli.visible_text import readable
 from slipmargin.strength import Severity
 from slipmargin.strength.working import Step, digits, printed
 

@@ -23,8 +23,7 @@ from slipmargin.cli.page.blocks import (
     Working,
     WrittenNotice,
 )
-from slipmargin.cli.page.notices import by_kind
-from slipmargin.cli.page.text import words_of
+from slipmargin.cli.page.notices import by_kind, words_of
 from slipmargin.cli.visible_text import visible
 from slipmargin.strength import Notice, Severity
 from slipmargin.strength.working import digits, step_lines

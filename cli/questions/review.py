@@ -27,12 +27,6 @@ from slipmargin.cli.questions.judging import judge
 from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS
 from slipmargin.cli.questions.reliability import CheckReliability, run_reliability
 from slipmargin.cli.questions.result import Result, notices_at, of_its_file
-from slipmargin.cli.questions.review_words import (
-    check_sentence,
-    state_sentence,
-    value_text,
-    verdict_line,
-)
 from slipmargin.cli.questions.strength_map import map_strength
 from slipmargin.cli.questions.verdicts import (
     HANGS,
@@ -42,6 +36,10 @@ from slipmargin.cli.questions.verdicts import (
     Judged,
     Reading,
     StateReview,
+    check_sentence,
+    state_sentence,
+    value_text,
+    verdict_line,
 )
 from slipmargin.cli.scenario.read import FileError, Scenario
 from slipmargin.strength import InputError, Notice

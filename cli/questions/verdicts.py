@@ -1,4 +1,4 @@
-"""What a review says of a limit state: its factor over the readings, and the verdict."""
+"""What a review says of a limit state: its factor over the readings, the verdict, the words."""
 
 from __future__ import annotations
 
@@ -8,10 +8,24 @@ import numpy as np
 
 from slipmargin.cli.questions.angle_needed import AngleNeeded
 from slipmargin.cli.scenario.read import CheckEntry
+from slipmargin.stability.design.result import level_text
+from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.uncertainty.reliability import FactorDoubt
 from slipmargin.strength import Notice
 
-__all__ = ["HANGS", "HOLDS", "MISSES", "CheckReview", "Judged", "Reading", "StateReview"]
+__all__ = [
+    "HANGS",
+    "HOLDS",
+    "MISSES",
+    "CheckReview",
+    "Judged",
+    "Reading",
+    "StateReview",
+    "check_sentence",
+    "state_sentence",
+    "value_text",
+    "verdict_line",
+]
 
 HOLDS, HANGS, MISSES = "holds", "hangs_on_the_reading", "misses"
 """Verdicts, in the words of the document."""
@@ -140,3 +154,132 @@ class CheckReview:
     def decides(self) -> StateReview:
         """The limit state that decides."""
         return min(self.states, key=lambda one: one.severity)
+
+
+_VERBS: dict[str | None, tuple[str, str]] = {
+    HOLDS: ("holds", "hold"),
+    HANGS: ("hangs on the reading", "hang on the reading"),
+    MISSES: ("misses", "miss"),
+    None: ("has no target", "have no target"),
+}
+_MISSED = ("misses as used and hangs on the reading", "miss as used and hang on the reading")
+_LEAST = 0.01  # probability of a factor below 1 that is said
+
+
+def value_text(one: Judged, value: float) -> str:
+    """A factor, or a degree of utilisation, as it is shown."""
+    return level_text(value) if one.by_set else factor_text(value)
+
+
+def check_sentence(one: CheckReview, *, brief: bool = False) -> str:
+    """What decides a check, in one sentence that begins with its name; ``brief`` leaves out the
+    friction angle that its table holds.
+    """
+    decides = one.decides
+    several = f", {decides.state}" if len(one.states) > 1 else ""
+    rest = f" {_others(one)}" if len(one.states) > 1 else ""
+    below = decides.sampled.probability_below_one if decides.sampled else 0.0
+    failing = f" Below 1 with a probability of {below:.2g}." if below >= _LEAST else ""
+    said = state_sentence(decides, brief=brief)
+    return f"{one.entry.label}{several}: {said}{failing}{rest}"
+
+
+def _verbs(state: StateReview) -> tuple[str, str]:
+    one = state.judged
+    missed = state.verdict == HANGS and not one.meets(one.used)
+    return _MISSED if missed else _VERBS[state.verdict]
+
+
+def verdict_line(one: CheckReview) -> str:
+    """The verdict on a check, with the limit state that decides it."""
+    decides = one.decides
+    state = f", {decides.state}" if len(one.states) > 1 else ""
+    value = value_text(decides.judged, decides.judged.used)
+    return f"{one.entry.label}{state} ({value}): {_verbs(decides)[0]}"
+
+
+def _others(one: CheckReview) -> str:
+    """How the limit states that do not decide stand."""
+    by_verdict: dict[tuple[str, str], list[str]] = {}
+    for state in one.states:
+        if state is not one.decides:
+            by_verdict.setdefault(_verbs(state), []).append(state.state)
+    said = []
+    for verbs, states in by_verdict.items():
+        *first, last = states
+        text = f"{', '.join(first)} and {last}" if first else last
+        said.append(f"{text} {verbs[bool(first)]}")
+    text = "; ".join(said)
+    return text[:1].upper() + text[1:] + "."
+
+
+def state_sentence(state: StateReview, *, brief: bool = False) -> str:
+    """What there is to say of one limit state, in one sentence without its name."""
+    one = state.judged
+    used = value_text(one, one.used)
+    why = f"; {state.not_varied}." if state.not_varied else "."
+    if one.verdict is None:
+        return f"{used}{_spread(one)}; no target is given{why}"
+    what = f"utilisation {used} under {one.by_set}" if one.by_set else used
+    asked = "1" if one.by_set else one.asked_text
+    met = one.meets(one.used)
+    angle = "" if brief else _room(one) if met else _wanted(one)
+    if one.verdict == HANGS:
+        way = "meets" if met else "misses"
+        return f"{what} {way} {asked} as used{_turning(one, met=met)}{angle}{why}"
+    return f"{what} {one.verdict} {asked}{_all_readings(one)}{angle}{why}"
+
+
+def _spread(one: Judged) -> str:
+    if one.lowest is None or one.highest is None or one.lowest.value == one.highest.value:
+        return ""
+    low, high = (value_text(one, end.value) for end in (one.lowest, one.highest))
+    return f", {low} ({one.lowest.name}) to {high} ({one.highest.name})"
+
+
+def _all_readings(one: Judged) -> str:
+    """Over what the verdict stands."""
+    end = (one.worst if one.verdict == HOLDS else None) or one.best
+    if end is None or (end.name == "as used" and one.over_region is None):
+        return ""
+    values = [end.value, *(one.over_region or ())]
+    down = (one.verdict == HOLDS) != bool(one.by_set)
+    value = value_text(one, min(values) if down else max(values))
+    if not end.soil:
+        return f" even with the {end.name}, {value}"
+    region = " and over the 95 % region" if one.over_region is not None else ""
+    return f" under every reading of these tests{region}, {'down' if down else 'up'} to {value}"
+
+
+def _turning(one: Judged, *, met: bool) -> str:
+    """Which readings say otherwise than the factor as used."""
+    other = one.worst if met else one.best
+    way = "misses" if met else "meets"
+    if other is not None and one.meets(other.value) != met:
+        named = f", but {value_text(one, other.value)} ({other.name}) {way} it"
+        return named + (", and the 95 % region lies on both sides" if one.crosses else "")
+    if one.crosses:
+        return f", but part of the 95 % region {way} it"
+    if one.over_region is not None and one.meets(one.over_region[0]) != met:
+        return f", but the 95 % region {way} it"
+    return ""
+
+
+def _room(one: Judged) -> str:
+    return f"{_angle(one.needed, 'may fall to')} before it is missed" if one.needed else ""
+
+
+def _wanted(one: Judged) -> str:
+    if one.needed is None:
+        return "; no φ′ meets it with c′ held"
+    return _angle(one.needed, "would have to be")
+
+
+def _angle(needed: AngleNeeded, says: str) -> str:
+    said = f"; φ′ of {needed.soil} {says} {needed.friction_angle:.1f}°"
+    errors = needed.standard_errors
+    if errors is None:
+        return said
+    side = "above" if errors >= 0.0 else "below"
+    away = f"{abs(errors):.{0 if abs(errors) >= 10.0 else 1}f}"
+    return f"{said}, {away} standard errors {side} the fit"

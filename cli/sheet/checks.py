@@ -1,31 +1,37 @@
-"""Checks on the sheet: factors against targets, the section, the working, the notices."""
+"""Checks on the sheet: the section, inputs, factors against targets, partial factors, working."""
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+import math
+from collections.abc import Iterable, Iterator
 from functools import partial
+from typing import Any
+
+import numpy as np
 
 from slipmargin.cli.page.blocks import (
     Block,
+    Cell,
     Leaf,
     Picture,
     Section,
+    Table,
     Words,
     WrittenNotice,
 )
-from slipmargin.cli.page.notices import written
-from slipmargin.cli.page.text import words_of
+from slipmargin.cli.page.cells import level_verdict
+from slipmargin.cli.page.notices import held_here, written
 from slipmargin.cli.questions.check import CheckOutcome, Outcome
 from slipmargin.cli.questions.working import HOW, check_workings
-from slipmargin.cli.sheet.designs import design_tables
-from slipmargin.cli.sheet.inputs import inputs_table
-from slipmargin.stability import Check, CheckResult
+from slipmargin.stability import Check, CheckResult, fields
+from slipmargin.stability.design.result import DesignResult
 from slipmargin.stability.factor_text import factor_text
-from slipmargin.strength import Severity
+from slipmargin.strength.working import printed
 
 __all__ = [
     "all_notices",
     "checks_section",
+    "inputs_table",
     "section_of",
     "section_picture",
     "working_section",
@@ -55,10 +61,8 @@ def _leaf(outcome: CheckOutcome, number: int) -> Leaf:
     ]
     if found:
         blocks.append(Words(f"Factors of safety: {'; '.join(found)}.", "strong"))
-    names = dict.fromkeys(words_of(n) for n in outcome.notices if n.severity != Severity.INFO)
-    if names:
-        blocks.append(Words(f"Notices that hold here: {'; '.join(names)}."))
-    blocks += design_tables(outcome)
+    blocks += held_here(outcome.notices)
+    blocks += [_limit_states(design) for design in outcome.designs if design.limit_states]
     kind = entry.kind.replace("_", " ")
     return Leaf(
         entry.label if kind in entry.label.lower() else f"{entry.label} ({kind})", tuple(blocks)
@@ -89,3 +93,78 @@ def section_picture(check: Check, result: CheckResult, key: str, caption: str) -
 
     words = section_words(check, result)
     return Picture(key, caption, words, partial(plot_section, check, result))
+
+
+def inputs_table(check: Check, label: str) -> Table:
+    """What a check was given, coordinates included, so that it can be redone from paper."""
+    return Table(f"Inputs of: {label}", ("Input", "Symbol", "Value"), tuple(_rows(check)))
+
+
+def _rows(record: Any, before: str = "", number: str = "") -> Iterator[tuple[str, str, str]]:
+    for name, declaration, default in fields.of(record):
+        held = getattr(record, name)
+        if held is None or held is False:
+            continue
+        says = before + name.replace("_", " ")
+        match declaration:
+            case fields.Amount(symbol=symbol, unit=unit):
+                # a load or an angle of zero that nobody gave says nothing
+                if isinstance(held, str) or np.any(np.asarray(held) != 0.0) or default != 0.0:
+                    yield says, symbol + number, _amount(held, unit)
+            case fields.Choice():
+                yield says, "", str(held).replace("_", " ")
+            case fields.Flag():
+                yield says, "", "yes"
+            case fields.SoilField():
+                yield says, "", held.name
+            case fields.Ground():
+                yield f"{says}, x and y", "", _points(held)
+            case fields.Part(many=True):
+                for index, one in enumerate(held, start=1):
+                    yield from _rows(one, f"{says} {index}: ", f"_{index}")
+            case fields.Part():
+                yield from _rows(held, f"{says}: ", number)
+            case _:
+                pass
+
+
+def _amount(held: Any, unit: str) -> str:
+    if isinstance(held, str):
+        return held
+    values = np.atleast_1d(np.asarray(held, dtype=float))
+    return ", ".join(f"{value:.6g}" for value in values) + (f" {unit}" if unit else "")
+
+
+def _points(held: Any) -> str:
+    return ", ".join(f"({x:.6g}, {y:.6g})" for x, y in np.asarray(held, dtype=float)) + " m"
+
+
+def _limit_states(design: DesignResult) -> Table:
+    """Design effects against design resistances under one set of partial factors."""
+    rows: list[tuple[Cell, ...]] = []
+    for name, state in design.limit_states.items():
+        factors = ", ".join(
+            f"{key.replace('_', ' ')} {value:g}" for key, value in state.factors.items()
+        )
+        rows.append(
+            (
+                name,
+                _shown(state.effect, state.unit),
+                _shown(state.resistance, state.unit),
+                level_verdict(state.utilisation),
+                factors,
+                state.says,
+            )
+        )
+    return Table(
+        f"Partial factors, set {design.factor_set.name}: design effects against design "
+        f"resistances. {design.factor_set.source}".rstrip(),
+        ("Limit state", "Effect", "Resistance", "Utilisation", "Partial factors", "What they are"),
+        tuple(rows),
+        frozenset({1, 2, 3}),
+    )
+
+
+def _shown(value: object, unit: str) -> str:
+    number = float(np.asarray(value))
+    return "not available" if math.isnan(number) else f"{printed(number, unit)} {unit}".strip()

@@ -5,13 +5,12 @@ from __future__ import annotations
 import math
 
 from slipmargin.cli.page.blocks import Block, Cell, Leaf, Section, Table, Words
-from slipmargin.cli.page.text import words_of
+from slipmargin.cli.page.notices import held_here
 from slipmargin.cli.questions.check import Outcome, soils_table
 from slipmargin.cli.questions.fit import fit_blocks
 from slipmargin.cli.questions.interpretations import Interpretations, interpret
 from slipmargin.cli.questions.working import fit_working
 from slipmargin.cli.scenario.read import Scenario, SoilEntry
-from slipmargin.strength import Severity
 from slipmargin.strength.from_laboratory import LaboratoryStrength
 
 __all__ = [
@@ -45,10 +44,7 @@ def _soil(entry: SoilEntry, number: int) -> Leaf:
     else:
         blocks += [Words(_specimen(entry.laboratory)), *_readings(entry.laboratory, entry.name)]
         blocks += fit_blocks(entry.laboratory, entry.name, f"fit-{number}")
-    names = dict.fromkeys(words_of(n) for n in entry.notices if n.severity != Severity.INFO)
-    if names:
-        blocks.append(Words(f"Notices that hold here: {'; '.join(names)}."))
-    return Leaf(entry.name, tuple(blocks))
+    return Leaf(entry.name, (*blocks, *held_here(entry.notices)))
 
 
 def laboratory_workings(scenario: Scenario) -> list[Leaf]:

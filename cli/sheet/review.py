@@ -7,8 +7,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import replace
 
 from slipmargin.cli.page.blocks import Block, NoticeList, Section, Words, WrittenNotice
-from slipmargin.cli.page.notices import by_kind
-from slipmargin.cli.page.text import words_of
+from slipmargin.cli.page.notices import by_kind, words_of
 from slipmargin.cli.questions.check import Outcome, factors_table, utilisation_table
 from slipmargin.cli.questions.interpretations import Interpretations
 from slipmargin.cli.questions.owed import SHOWN_BY_THE_FACTORS

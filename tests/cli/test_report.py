@@ -22,16 +22,15 @@ from slipmargin.cli.page.blocks import Factor, NoticeList, Picture, Table, Verdi
 from slipmargin.cli.page.cells import verdict
 from slipmargin.cli.page.equations import linear, mathml
 from slipmargin.cli.page.markdown import markdown
+from slipmargin.cli.page.notices import words_of
 from slipmargin.cli.page.slider import NO_LIMIT, between
-from slipmargin.cli.page.text import words_of
 from slipmargin.cli.questions.check import Outcome, evaluate, factors_table
 from slipmargin.cli.questions.review import review
-from slipmargin.cli.questions.review_words import check_sentence
+from slipmargin.cli.questions.verdicts import check_sentence
 from slipmargin.cli.scenario.read import load
 from slipmargin.cli.sheet import write_report
-from slipmargin.cli.sheet.checks import all_notices, working_section
+from slipmargin.cli.sheet.checks import all_notices, inputs_table, working_section
 from slipmargin.cli.sheet.content import sheet_of
-from slipmargin.cli.sheet.inputs import inputs_table
 from slipmargin.cli.sheet.laboratory import interpretations_section
 from slipmargin.cli.sheet.review import review_section
 from slipmargin.cli.sheet.slider import slider_of
