@@ -27,10 +27,11 @@ __all__ = [
     "Answer",
     "AsJson",
     "Force",
+    "OneCheck",
     "Picture",
     "ScenarioFile",
-    "Table",
     "Variant",
+    "Working",
     "of_a_scenario",
     "read_as_asked",
     "refuse_outputs_of",
@@ -56,6 +57,7 @@ Notes = Annotated[
     bool, typer.Option("--notes", help="Print every notice in full, the lighter ones too.")
 ]
 Force = Annotated[bool, typer.Option("--force", help="Overwrite an existing output file.")]
+Working = Annotated[bool, typer.Option("--working", help="Print every step with its numbers.")]
 
 
 @dataclass(frozen=True, slots=True)
