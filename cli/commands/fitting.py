@@ -82,7 +82,7 @@ def fit(
     allow_outside: AllowOutside = False,
 ) -> None:
     """Fit c′ and φ′, with their uncertainty, to shear readings or to a soil of a scenario."""
-    from slipmargin.cli.questions.fit import apparatus_of, fit_readings, fit_soil
+    from slipmargin.cli.questions.fit import fit_readings, fit_soil
     from slipmargin.strength.from_laboratory import Choices
 
     inputs = [readings, *([ring_calibration] if ring_calibration else [])]
@@ -108,7 +108,12 @@ def fit(
             choices,
             specimen=specimen,
             stated=stated,
-            apparatus=apparatus_of(lever_ratio, ring_constant, dial_zero, ring_calibration),
+            raw={
+                "lever_ratio": lever_ratio,
+                "ring_constant": ring_constant,
+                "dial_zero": dial_zero,
+                "ring_calibration": ring_calibration,
+            },
             sample=sample,
             test_kind=test_kind,
         )

@@ -155,8 +155,8 @@ def handbook(now: datetime, kind: str | None = None) -> Sheet:
 
 
 def _theory(title: str, modules: Iterable[tuple[str, str]]) -> Section:
-    leaves = (Leaf(head, tuple(_said(f"slipmargin.{module}"))) for head, module in modules)
-    return Section(title, (), tuple(leaves))
+    leaves = [Leaf(head, tuple(_said(f"slipmargin.{module}"))) for head, module in modules]
+    return Section(title, (), leaves)
 
 
 def _said(module: str) -> Iterator[Block]:
@@ -182,7 +182,7 @@ def _check(kind: str, verified: list[dict[str, object]]) -> Section:
     values = [one for one in verified if one["kind"] == kind]
     if values:
         leaves.append(Leaf("Check values", (values_table(name, values),)))
-    return Section(name, (), tuple(leaves))
+    return Section(name, (), leaves)
 
 
 def _derived(check: type[Check]) -> Iterator[Leaf]:
@@ -192,7 +192,7 @@ def _derived(check: type[Check]) -> Iterator[Leaf]:
         title, *blocks = _said(module.name)
         if module.name != check.__module__ and any(isinstance(one, Lines) for one in blocks):
             assert isinstance(title, Words)
-            yield Leaf(title.text.rstrip("."), tuple(blocks))
+            yield Leaf(title.text.rstrip("."), blocks)
 
 
 def _symbols(check: type[Check]) -> Table:
@@ -217,7 +217,7 @@ def _worked(example: Check, key: str, number: int) -> Leaf:
     if result.notices:
         blocks.append(NoticeList(written(("", notice) for notice in result.notices)))
     title = "An example in which every term acts" if number == 0 else f"Another case ({number})"
-    return Leaf(title, tuple(blocks))
+    return Leaf(title, blocks)
 
 
 def _trust(verified: dict[str, list[dict[str, object]]]) -> Section:

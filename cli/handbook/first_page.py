@@ -96,7 +96,7 @@ def first_page(folder: Path, outcome: Outcome) -> Section:
 
     def typed(command: str) -> tuple[Block, ...]:
         said = commanded(command, folder).rstrip().splitlines()
-        return Lines((command,)), Lines(tuple(said), said=True)
+        return Lines((command,)), Lines(said, said=True)
 
     bank = outcome.checks[0]
     (line,) = (

@@ -52,7 +52,7 @@ def section_of(name: str, cells: Iterable[Shown]) -> Section:
     return Section(
         f"Tutorial: {title[0].lower()}{title[1:]}",
         (*before, Words(_WHERE), Lines(_ENTER)),
-        tuple(Leaf(head, tuple(blocks)) for head, blocks in leaves),
+        tuple(Leaf(head, blocks) for head, blocks in leaves),
     )
 
 
@@ -77,4 +77,4 @@ def _worked(shown: Shown, key: str) -> Iterator[Block]:
         case value:
             said += repr(value).splitlines()
     if said:
-        yield Lines(tuple(said), said=True)
+        yield Lines(said, said=True)

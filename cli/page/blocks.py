@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Collection, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, TypeAlias
 
@@ -49,7 +49,7 @@ class Lines:
     program ``said`` to them.
     """
 
-    lines: tuple[str, ...]
+    lines: Sequence[str]
     said: bool = False
 
 
@@ -96,11 +96,11 @@ class Table:
     """
 
     caption: str
-    headers: tuple[str, ...]
-    rows: tuple[tuple[Cell, ...], ...]
-    right: frozenset[int] = frozenset()
+    headers: Sequence[str]
+    rows: Sequence[Sequence[Cell]]
+    right: Collection[int] = ()
     ruler: bool = False
-    above: tuple[tuple[int, str], ...] = ()
+    above: Sequence[tuple[int, str]] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -117,8 +117,8 @@ class Picture:
 class Working:
     """What was given, and the steps from there."""
 
-    given: tuple[Step, ...]
-    steps: tuple[Step, ...]
+    given: Sequence[Step]
+    steps: Sequence[Step]
 
 
 @dataclass(frozen=True, slots=True)
@@ -158,7 +158,7 @@ class Leaf:
     """A part of a section under a heading of its own."""
 
     title: str
-    blocks: tuple[Block, ...]
+    blocks: Sequence[Block]
 
 
 @dataclass(frozen=True, slots=True)
@@ -166,8 +166,8 @@ class Section:
     """A numbered part of the sheet."""
 
     title: str
-    blocks: tuple[Block, ...]
-    leaves: tuple[Leaf, ...] = ()
+    blocks: Sequence[Block]
+    leaves: Sequence[Leaf] = ()
 
 
 @dataclass(frozen=True, slots=True)
@@ -181,6 +181,6 @@ class Sheet:
     caution: str
     verdict: str
     date: str
-    sections: tuple[Section, ...]
+    sections: Sequence[Section]
     kind: str = "Calculation sheet"
-    signed: tuple[tuple[str, str], ...] = ()
+    signed: Sequence[tuple[str, str]] = ()

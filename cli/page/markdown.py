@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import re
-from collections.abc import Iterable, Iterator
+from collections.abc import Iterable, Iterator, Sequence
 
 from slipmargin.cli.page.blocks import (
     Block,
@@ -47,7 +47,7 @@ def _signed(sheet: Sheet) -> Iterator[str]:
         yield "; ".join(f"{name}: {_plain(text) or '.' * 12}" for name, text in sheet.signed)
 
 
-def _blocks(blocks: tuple[Block, ...]) -> Iterator[str]:
+def _blocks(blocks: Sequence[Block]) -> Iterator[str]:
     for block in blocks:
         match block:
             case Words(text=text, tone=tone):

@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 import re
 import unicodedata
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from contextlib import contextmanager
 from datetime import datetime
 from itertools import zip_longest
@@ -165,7 +165,7 @@ class _Pages(FPDF):
         self.line_of(sheet.caution)
         self.ln(2.0)
 
-    def sign_off(self, signed: tuple[tuple[str, str], ...]) -> None:
+    def sign_off(self, signed: Sequence[tuple[str, str]]) -> None:
         """A row of boxes, each with its name and what is given, or room to write."""
         width, top = self.epw / len(signed), self.get_y()
         self.set_draw_color(*_GREY)
@@ -192,9 +192,9 @@ class _Pages(FPDF):
         self.line_of(title, 5.5)
         self.ln(1.5)
 
-    def blocks(self, blocks: tuple[Block, ...]) -> None:
+    def blocks(self, blocks: Sequence[Block]) -> None:
         placed = False
-        blocks = tuple(one for one in blocks if not isinstance(one, Slider))
+        blocks = [one for one in blocks if not isinstance(one, Slider)]
         for block, after in zip_longest(blocks, blocks[1:]):
             if placed:  # beside the picture before it
                 placed = False

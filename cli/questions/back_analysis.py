@@ -92,7 +92,7 @@ class FailedSlope(Result):
         several = len(columns) > 1
         heads = ("φ′ [deg]", *(f"c′{f', {s}' if several else ''} [kPa]" for s in self.pairs))
         title = f"{self.label}: strengths of {self.soil} that give a factor of 1"
-        yield Table(title, heads, tuple(rows), frozenset(range(len(heads))))
+        yield Table(title, heads, rows, range(len(heads)))
         if not columns[0]:
             yield Words("None: at no friction angle does a cohesion of zero or more give it.")
         yield notice_list(("", notice) for notice in self.notices)

@@ -231,9 +231,9 @@ def soils_table(scenario: Scenario, *, brief: bool = False) -> Table:
         for entry in scenario.soils.values()
     ]
     if not brief:
-        return Table("Soils and the strengths used", heads, tuple(rows), frozenset({2, 3, 4, 5}))
+        return Table("Soils and the strengths used", heads, rows, {2, 3, 4, 5})
     short = [(row[0], row[2], row[3], row[-1]) for row in (heads, *rows)]
-    return Table("", short[0], tuple(short[1:]), frozenset({1, 2}))
+    return Table("", short[0], tuple(short[1:]), {1, 2})
 
 
 def strength_cells(entry: SoilEntry) -> tuple[str, str]:
@@ -290,8 +290,8 @@ def factors_table(checks: Iterable[CheckOutcome], *, brief: bool = False) -> Tab
     return Table(
         "" if brief else "Factors of safety against their targets, at the strengths used",
         ("Check", *second, "Limit state", "Factor", "Target", "Verdict"),
-        tuple(rows),
-        frozenset({2 + len(second), 3 + len(second)}),
+        rows,
+        {2 + len(second), 3 + len(second)},
         ruler=True,
     )
 
@@ -317,6 +317,6 @@ def utilisation_table(checks: Sequence[CheckOutcome]) -> Table:
     return Table(
         "Partial factors: degree of utilisation, at most 1",
         ("Check", "Limit state", *sets),
-        tuple(rows),
-        frozenset(range(2, 2 + len(sets))),
+        rows,
+        range(2, 2 + len(sets)),
     )

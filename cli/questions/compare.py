@@ -106,16 +106,16 @@ class SideBySide(Result):
         for name, changed in list(zip(self.names, self.inputs, strict=True))[1:]:
             if changed:
                 rows = [(path, *map(_given, pair)) for path, pair in changed.items()]
-                yield Table("", ("Input", self.names[0], name), tuple(rows))
+                yield Table("", ("Input", self.names[0], name), rows)
             else:
                 yield Words(f"{name}: no input differs from {self.names[0]}.")
         if strengths := self._strengths():
-            yield Table("", ("Strength used", "", *self.names), tuple(strengths))
+            yield Table("", ("Strength used", "", *self.names), strengths)
         yield Table(
             "",
             ("Check", "Limit state", *self.names),
             tuple((*at, *map(_cell, row)) for at, row in self.rows.items()),
-            frozenset(range(2, 2 + len(self.names))),
+            range(2, 2 + len(self.names)),
         )
         for index, name in enumerate(self.names[1:], start=1):
             if new := self.new_notices(index):

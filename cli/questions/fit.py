@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -36,7 +36,6 @@ if TYPE_CHECKING:
 
 __all__ = [
     "Fitted",
-    "apparatus_of",
     "fit_blocks",
     "fit_readings",
     "fit_soil",
@@ -70,19 +69,13 @@ def _by_hand(text: str | None) -> tuple[dict[str, Pair], tuple[Notice, ...]]:
     return {"the reader": Pair(cohesion.value, angle.value)}, tuple(found)
 
 
-def apparatus_of(
+def _apparatus(
     lever_ratio: float | None,
     ring_constant: str | None,
     dial_zero: str | None,
     ring_calibration: Path | None,
 ) -> Apparatus | None:
-    """Lever and ring as the command line gives them; ``None`` where all are left out.
-
-    Raises
-    ------
-    InputError
-        For the first that cannot be used.
-    """
+    """Lever and ring as the command line gives them; ``None`` where all are left out."""
     if all(one is None for one in (lever_ratio, ring_constant, dial_zero, ring_calibration)):
         return None
     constant, zero = (
@@ -112,11 +105,11 @@ def fit_readings(
     *,
     specimen: str | None,
     stated: str | None,
-    apparatus: Apparatus | None,
+    raw: Mapping[str, Any],
     sample: str | None,
     test_kind: str | None,
 ) -> Fitted:
-    """Fit the readings of a file.
+    """Fit the readings of a file; ``raw`` holds the options that speak of lever and ring.
 
     Raises
     ------
@@ -127,7 +120,7 @@ def fit_readings(
     """
     box = None if specimen is None else _specimen(specimen)
     by_hand, said = _by_hand(stated)
-    readings, reported = read_laboratory(path, sample, apparatus, test_kind=test_kind)
+    readings, reported = read_laboratory(path, sample, _apparatus(**raw), test_kind=test_kind)
     pair = reported.pair(choices.state) if reported else None
     others = {reported.who: pair} if reported and pair else {}
     try:
@@ -197,8 +190,8 @@ def fit_blocks(laboratory: LaboratoryStrength, name: str = "", key: str = "fit")
     yield _tests(fit, of)
     if tests.details:
         heads, rows = record_table(tests.details)
-        numbers = frozenset(range(2, len(heads)))
-        yield Table(f"Points read from the records{of}", heads, tuple(rows), numbers)
+        numbers = range(2, len(heads))
+        yield Table(f"Points read from the records{of}", heads, rows, numbers)
 
 
 def _equations(fit: EnvelopeFit) -> Iterator[str]:
@@ -232,7 +225,7 @@ def _tests(fit: EnvelopeFit, of: str) -> Table:
         shown = (f"{number:.1f}" for number in numbers)
         rows.append((test, str(tests.readings[index]), *shown, f"{residual:+.2f}"))
     columns = ("Test", "Readings", *heads)
-    return Table(f"Tests, reduced{of}", columns, tuple(rows), frozenset(range(1, 6)))
+    return Table(f"Tests, reduced{of}", columns, rows, range(1, 6))
 
 
 def _strengths(fit: EnvelopeFit, of: str) -> Table:
@@ -266,7 +259,7 @@ def _strengths(fit: EnvelopeFit, of: str) -> Table:
     )
     level = "" if interval is None else f"{interval.confidence:.0%} "
     heads = ("Quantity", "Best fit", "Standard error", f"{level}limits", "Cautious")
-    return Table(f"Fitted strength{of}", heads, rows, frozenset({1, 2, 3, 4}))
+    return Table(f"Fitted strength{of}", heads, rows, {1, 2, 3, 4})
 
 
 @dataclass(frozen=True, slots=True)

@@ -281,6 +281,6 @@ def swings_table(
     return Table(
         f"{label}: lowest factor {factor_text(one.base)} as used{asked}{rest}",
         heads if slopes is None else (*heads, "d ln F / d ln x"),
-        tuple(rows),
-        frozenset({3, 4} if slopes is None else {3, 4, 7}),
+        rows,
+        {3, 4} if slopes is None else {3, 4, 7},
     )

@@ -261,6 +261,6 @@ def _table(soil: str, columns: Sequence[_Column]) -> Table:
         f"Readings of {soil_words(soil)}"
         + (f"; of {', '.join(sets)} the highest utilisation" if sets else ""),
         ("Reading", "c′ [kPa]", "φ′ [deg]", *heads),
-        tuple(rows),
-        frozenset(range(1, 3 + len(columns))),
+        rows,
+        range(1, 3 + len(columns)),
     )

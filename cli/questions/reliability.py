@@ -103,8 +103,8 @@ class Reliability(Result):
         yield Table(
             f"Factors over {self.samples} samples of the doubt, seed {self.seed}",
             (*heads, "P(F<1)", "±", "P(F<target)", "Index"),
-            tuple(rows),
-            frozenset(range(2, 11)),
+            rows,
+            range(2, 11),
         )
         for one in self.checks:
             for state, doubt in one.factors.items():

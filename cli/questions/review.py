@@ -136,8 +136,8 @@ class Review(Result):
             "region lies on both sides; hangs: readings or parts of it disagree; *: customary. "
             "Factors are cut, not rounded"
         )
-        right = frozenset({1, 2, *range(5, len(heads) - 1)}) | ({3, 4} if brief else set())
-        return Table("" if brief else caption, tuple(heads), tuple(rows), right, above=tuple(above))
+        right = {1, 2, *range(5, len(heads) - 1), *([3, 4] if brief else [])}
+        return Table("" if brief else caption, heads, rows, right, above=above)
 
     def _row(self, state: StateReview, *, sampled: bool, brief: bool) -> tuple[Cell, ...]:
         one, needed = state.judged, state.judged.needed

@@ -141,8 +141,8 @@ class StrengthMap(Result):
                 ends = (f"{one.min():.1f} to {one.max():.1f}" for one in both)
                 rows.append((f"{level} joint region", *ends, *([""] * len(sets))))
         heads = ("Point", "c′ [kPa]", "φ′ [deg]", *(f"highest utilisation, {s}" for s in sets))
-        right = frozenset(range(1, len(heads)))
-        return Table(f"Strength map of {soil_words(self.soil)}", heads, tuple(rows), right)
+        right = range(1, len(heads))
+        return Table(f"Strength map of {soil_words(self.soil)}", heads, rows, right)
 
     def figure(
         self,

@@ -157,7 +157,7 @@ def _over(one: SweepOutcome) -> Iterator[Table]:
     """
     places = evenly(len(one.values))
     heads = ("Check", "Limit state", *(f"{one.values[place]:.4g}" for place in places))
-    right = frozenset(range(2, len(heads)))
+    right = range(2, len(heads))
     moved = one.words(one.vary, one.unit)
     yield Table(
         f"Factors over {moved}  ({one.vary})",
@@ -197,7 +197,7 @@ def break_even_tables(one: SweepOutcome) -> Iterator[Table]:
         for found in check.errors_by_limit_state.values()
         for away in found.values()
     )
-    rows: list[tuple[Cell, ...]] = []
+    rows: list[Sequence[Cell]] = []
     used: list[tuple[Cell, ...]] = []
     for check in one.checks:
         for state, factors in check.factors.items():
@@ -211,7 +211,7 @@ def break_even_tables(one: SweepOutcome) -> Iterator[Table]:
                 cells.append("" if level is None else _crossing(value, factors, level))
                 if fitted:
                     cells.append(number_cell(check.errors_by_limit_state[state][name], "+.1f"))
-            rows.append(tuple(cells))
+            rows.append(cells)
         for name, value in check.used_up.items():
             level = highest(check.levels[name])
             at = _crossing(value, inverse(level), 1.0)
@@ -220,13 +220,13 @@ def break_even_tables(one: SweepOutcome) -> Iterator[Table]:
     heads = ("Check", "Limit state", "At start", "At end", "1 at", *away, "Target", "Met at", *away)
     told = "; s.e.: its standard errors above the fit" if fitted else ""
     title = f"Break-even values of {moved}{told}"
-    yield Table(title, heads, tuple(rows), frozenset(range(2, len(heads))))
+    yield Table(title, heads, rows, range(2, len(heads)))
     if used:
         yield Table(
             f"Partial factors over {moved}: highest degree of utilisation, at most 1",
             ("Check", "Set", "At start", "At end", "It is 1 at"),
             tuple(used),
-            frozenset({2, 3, 4}),
+            {2, 3, 4},
         )
 
 
@@ -251,7 +251,7 @@ def tied_table(one: SweepOutcome) -> Iterator[Table]:
                 factors = (Factor(float(found[place]), target) for place in places)
                 rows.append((check.entry.label, "" if found is moving else state, name, *factors))
     title = f"Over the limits of {one.words(one.vary, one.unit)}, {other} held or moving"
-    yield Table(title, heads, tuple(rows), frozenset(range(3, len(heads))))
+    yield Table(title, heads, rows, range(3, len(heads)))
 
 
 def _crossing(value: float | None, factors: Any, level: float) -> str:
@@ -272,11 +272,11 @@ def _grids(two: TwoWayOutcome) -> Iterator[Table]:
     heads = ("", *(f"{values[1][j]:.4g}" for j in columns))
 
     def table(title: str, cells: Any, shown: Callable[[float], Cell]) -> Table:
-        lines = (
+        lines = [
             (f"{values[0][i]:.4g}", *(shown(float(cells[i, j])) for j in columns)) for i in rows
-        )
+        ]
         title = f"{title}, down {down}, across {across}"
-        return Table(title, heads, tuple(lines), frozenset(range(len(heads))))
+        return Table(title, heads, lines, range(len(heads)))
 
     for grid in two.checks:
         label, lowest = grid.entry.label, np.min(np.stack(list(grid.factors.values())), axis=0)

@@ -77,7 +77,7 @@ def working_section(outcome: Outcome, laboratory: Iterable[Leaf]) -> Section:
         for title, part in others:
             blocks += (Words(f"Working of {title.removeprefix(f'{label}, ')}:", "strong"), *part)
         leaves.append(Leaf(label, blocks))
-    return Section("Appendix: working, step by step", (Words(HOW, "aside"),), tuple(leaves))
+    return Section("Appendix: working, step by step", (Words(HOW, "aside"),), leaves)
 
 
 def section_of(outcome: CheckOutcome, number: str) -> Picture:
@@ -160,8 +160,8 @@ def _limit_states(design: DesignResult) -> Table:
         f"Partial factors, set {design.factor_set.name}: design effects against design "
         f"resistances. {design.factor_set.source}".rstrip(),
         ("Limit state", "Effect", "Resistance", "Utilisation", "Partial factors", "What they are"),
-        tuple(rows),
-        frozenset({1, 2, 3}),
+        rows,
+        {1, 2, 3},
     )
 
 

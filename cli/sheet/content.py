@@ -148,7 +148,7 @@ def _notices(every: Sequence[WrittenNotice]) -> Section:
         if some:
             told = some if severity == Severity.STOP else by_kind(some)
             leaves.append(Leaf(f"{title} ({len(some)})", (NoticeList(told),)))
-    return Section("Notices", () if leaves else (Words("None."),), tuple(leaves))
+    return Section("Notices", () if leaves else (Words("None."),), leaves)
 
 
 def _not_checked(outcome: Outcome) -> Section:
@@ -161,7 +161,7 @@ def _not_checked(outcome: Outcome) -> Section:
     rows += [
         ("Not in this scenario", f"{_name(kind)}: not run.") for kind in KINDS if kind not in ran
     ]
-    return Section("What was not checked", (Table("Left out", ("Where", "What"), tuple(rows)),))
+    return Section("What was not checked", (Table("Left out", ("Where", "What"), rows),))
 
 
 def _name(kind: str) -> str:

@@ -118,9 +118,7 @@ def _readings(laboratory: LaboratoryStrength, name: str) -> list[Block]:
         for i, (test, state) in enumerate(zip(readings.test, readings.state, strict=True))
     ]
     headers = ("Test", "State", *columns)
-    return [
-        Table(f"Readings as taken: {name}", headers, tuple(rows), frozenset(range(2, len(headers))))
-    ]
+    return [Table(f"Readings as taken: {name}", headers, rows, range(2, len(headers)))]
 
 
 def _or_blank(value: float) -> str:

@@ -59,4 +59,4 @@ def review_section(
         where += f"; further: {', '.join(dict.fromkeys(named))}." if named else "."
         blocks.insert(0, Words(where, "aside"))
         blocks.append(NoticeList(tuple(map(_opening, first))))
-    return Section("Review", tuple(blocks))
+    return Section("Review", blocks)

@@ -71,7 +71,7 @@ def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Sec
         leaves.append(Leaf("What these tables leave out", (NoticeList(left),)))
     if not leaves:
         return Section("Sensitivities", (Words("No check with a factor of safety was run."),))
-    return Section("Sensitivities", (), tuple(leaves))
+    return Section("Sensitivities", (), leaves)
 
 
 def _sweep(scenario: Scenario, asked: SweepEntry, number: int, owed: list[_Owed]) -> list[Leaf]:
@@ -114,7 +114,7 @@ def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
     for one in found:
         blocks.append(swings_table(one, most=_MOST_ROWS, slopes=_slopes(scenario, one)))
     owed += notices_at(found)
-    return [Leaf("What each input moves", tuple(blocks))]
+    return [Leaf("What each input moves", blocks)]
 
 
 def _slopes(scenario: Scenario, one: CheckInfluence) -> dict[str, float]:

@@ -91,7 +91,7 @@ def values_table(kind: str, checks: Sequence[Mapping[str, Any]]) -> Table:
         for quantity, cells in groupby(row, key=lambda one: str(one["quantity"]).split("[")[0]):
             rows.append(_quantity(quantity, list(cells)))
     heads = ("Quantity", "Published", "Computed", "Difference", "Allowed", "OK")
-    return Table(kind, heads, tuple(rows), frozenset({1, 2, 3, 4}), above=tuple(above))
+    return Table(kind, heads, rows, {1, 2, 3, 4}, above=above)
 
 
 def _quantity(name: str, cells: list[Mapping[str, Any]]) -> tuple[Cell, ...]:
@@ -145,7 +145,7 @@ def _counts(counts: Mapping[str, Any]) -> Iterator[Block]:
             if part["fewer_than_five"]:
                 few.append(f"{topic} ({part['independent']})")
     heads = ("Kind and topic", *_COUNTS)
-    yield Table("Counts", heads, tuple(rows), frozenset(range(1, len(heads))))
+    yield Table("Counts", heads, rows, range(1, len(heads)))
     if few:
         yield Words(f"Fewer than five independent published values: {', '.join(few)}.")
     yield Words(
@@ -173,9 +173,9 @@ def features_tables(features: Sequence[Mapping[str, Any]]) -> Iterator[Table]:
         "Features that published results touch: how many independent results, and how many of "
         "them were read (the others are from memory)",
         ("Of", "Features"),
-        tuple(held),
+        held,
     )
-    yield Table("Features that NO PUBLISHED VALUE touches", ("Of", "Features"), tuple(bare))
+    yield Table("Features that NO PUBLISHED VALUE touches", ("Of", "Features"), bare)
 
 
 def left_out_table(left: Sequence[Mapping[str, Any]]) -> Table:
@@ -189,7 +189,7 @@ def left_out_table(left: Sequence[Mapping[str, Any]]) -> Table:
         published = ", ".join(f"{one['published']:g}" for one in row)
         rows.append((row[0]["source"], published, ", ".join(computed), row[0].get("note", "")))
     title = "Published, and left out because it does not reproduce"
-    return Table(title, ("Source", "Published", "Computed", "Why"), tuple(rows))
+    return Table(title, ("Source", "Published", "Computed", "Why"), rows)
 
 
 def _failure(check: Mapping[str, Any]) -> str:

@@ -27,13 +27,13 @@ WIDE = Table(
     "Many columns",
     ("Check", *(f"reading number {n}" for n in range(12))),
     tuple((f"Slope {row}", *(f"{row}.{n:02d}" for n in range(12))) for row in range(3)),
-    frozenset(range(1, 13)),
+    range(1, 13),
 )
 PARTED = Table(
     "",
     ("State", "Factor"),
     (("sliding", "1.10"), ("rotation", "1.00"), ("sliding", "1.40")),
-    frozenset({1}),
+    {1},
     above=((0, "Face: it misses."), (2, "Wall: it holds.")),
 )
 
@@ -57,7 +57,7 @@ def test_a_wide_table_is_split_and_every_part_names_its_rows(
 
 def test_no_number_is_broken_however_narrow_its_column(capsys: pytest.CaptureFixture[str]) -> None:
     rows = tuple((f"a rather long name of row {n}", "1234.5678", "<3e-05") for n in range(3))
-    table = Table("", ("Name", "A heading of several words", "P(F<1)"), rows, frozenset({1, 2}))
+    table = Table("", ("Name", "A heading of several words", "P(F<1)"), rows, {1, 2})
     text = shown(capsys, table)
     assert sum("1234.5678" in line and "<3e-05" in line for line in text) == 3
 
