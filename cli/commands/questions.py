@@ -182,11 +182,11 @@ def sweep(
     second_steps: Annotated[int, typer.Option(help="Its number of values.")] = 25,
 ) -> Answer:
     """Show how each factor of safety moves with an input, or with two at once."""
-    from slipmargin.cli.questions.sweep import asked_for, other_field
+    from slipmargin.cli.questions.sweep import asked_for
     from slipmargin.cli.questions.sweeps import run_sweeps
 
-    other = other_field(second, second_start, second_stop, second_steps)
-    return Answer(run_sweeps(site, asked_for(site, vary, start, stop, steps, other)))
+    two = (second, second_start, second_stop, second_steps)
+    return Answer(run_sweeps(site, asked_for(site, (vary, start, stop, steps), two)))
 
 
 @of_a_scenario(plot=True, one_check=True)

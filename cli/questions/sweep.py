@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any, TypeAlias
 
@@ -29,7 +29,6 @@ __all__ = [
     "TwoWayOutcome",
     "asked_for",
     "held_value",
-    "other_field",
     "run_sweep",
 ]
 
@@ -239,28 +238,12 @@ def _values(asked: SweepEntry, varied: VariedField) -> Any:
     return np.linspace(low, high, asked.steps)
 
 
-def other_field(
-    vary: str | None, start: str | None, stop: str | None, steps: int
-) -> SweepEntry | None:
-    """The second field of the command line, if one is given.
-
-    Raises
-    ------
-    InputError
-        Only part of it.
-    """
-    return _entry("--second", "--second-", vary, start, stop, steps)
+Range: TypeAlias = tuple[str | None, str | None, str | None, int]
+"""A field of the command line, its first and its last value, each where it is given, and steps."""
 
 
-def asked_for(
-    scenario: Scenario,
-    vary: str | None,
-    start: str | None,
-    stop: str | None,
-    steps: int,
-    second: SweepEntry | None = None,
-) -> list[SweepEntry]:
-    """The sweep of the command line, or else those of the scenario.
+def asked_for(scenario: Scenario, first: Range, second: Range) -> Sequence[SweepEntry]:
+    """The sweep of the command line, of one field or two, or else those of the scenario.
 
     Raises
     ------
@@ -269,7 +252,8 @@ def asked_for(
     FileError
         Nothing on the command line and no sweep in the scenario.
     """
-    asked = _entry("--vary", "--", vary, start, stop, steps, second)
+    other = _entry("--second", "--second-", second)
+    asked = _entry("--vary", "--", first, other)
     if asked is not None:
         return [asked]
     if not scenario.sweeps:
@@ -277,19 +261,14 @@ def asked_for(
             "sweeps", "none", "add a [[sweeps]] table, or give --vary, --from and --to"
         )
         raise FileError(scenario.path, problem)
-    return list(scenario.sweeps)
+    return scenario.sweeps
 
 
 def _entry(
-    option: str,
-    before: str,
-    vary: str | None,
-    start: str | None,
-    stop: str | None,
-    steps: int,
-    second: SweepEntry | None = None,
+    option: str, before: str, asked: Range, second: SweepEntry | None = None
 ) -> SweepEntry | None:
     """A field of the command line; ``None`` where none of its options is given."""
+    vary, start, stop, steps = asked
     if vary is not None and start is not None and stop is not None:
         return SweepEntry(vary, start, stop, steps, second)
     given = {option: vary, f"{before}from": start, f"{before}to": stop}
