@@ -113,9 +113,9 @@ def need_number(
         raise InputError(place, value, f"allowed: {allowed}")
 
 
-def need_path(place: str, value: object) -> Path:
+def need_path(value: object) -> Path:
     """A path that may be given as text."""
-    need(place, value, (str, PathLike), "a path, as text or as a Path")
+    need("path", value, (str, PathLike), "a path, as text or as a Path")
     return Path(str(value))
 
 

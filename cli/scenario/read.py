@@ -56,7 +56,7 @@ def load(path: str | Path, *, variant: str | None = None, allow_outside: bool = 
     FileError
         With file, place, value and what is allowed, for the first thing wrong.
     """
-    path = need_path("path", path)
+    path = need_path(path)
     return fit(read(path, variant=variant, allow_outside=allow_outside))
 
 

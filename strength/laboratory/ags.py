@@ -138,7 +138,7 @@ def read_ags(
         message names the samples present), a value that is no number or has a wrong unit, an
         undrained triaxial test without its pore pressure.
     """
-    path = need_path("path", path)
+    path = need_path(path)
     if test_kind is not None:
         need_one_of("test_kind", test_kind, _GROUPS)
     tables = _tables(path)

@@ -13,9 +13,9 @@ A peak counts when the stress then falls by more than three standard errors and 
 end of the traverse. Without one, the stress at a relative displacement of 10 % of the
 specimen's width is taken; a test that stopped sooner gives the mean of its last part.
 
-End of test. Mean over a stated last share of the first traverse, 10 % of its travel by
-default; rising or falling where the slope over that share is beyond its Student-t limit at
-95 % and moves the stress by more than 1 % of its mean.
+End of test. Mean over the last tenth of the travel of the first traverse; rising or falling
+where the slope over it is beyond its Student-t limit at 95 % and moves the stress by more than
+1 % of its mean.
 
 Residual. The same mean over the last forward traverse, of two or more.
 
@@ -42,9 +42,7 @@ from slipmargin.strength.laboratory.specimen import Specimen
 from slipmargin.strength.line import fit_line, student_t
 
 __all__ = [
-    "LAST_SHARE",
     "RELATIVE_DISPLACEMENT",
-    "WINDOW",
     "EndPoint",
     "PeakPoint",
     "PickedPoint",
@@ -53,10 +51,10 @@ __all__ = [
 ]
 
 LAST_SHARE = 0.10
-"""Share of the travel [-] over which the end of a test is averaged, unless another is given."""
+"""Share of the travel [-] over which the end of a test is averaged."""
 
 WINDOW = 0.10
-"""Share of the travel [-] over which the curve is smoothed, unless another is given."""
+"""Share of the travel [-] over which the curve is smoothed."""
 
 RELATIVE_DISPLACEMENT = 0.10
 """Displacement over width [-] that stands for failure without a peak, ASTM D3080."""
@@ -231,14 +229,11 @@ def pick_points(
     specimen: Specimen | None = None,
     *,
     area_correction: bool = False,
-    last_share: float = LAST_SHARE,
-    window: float = WINDOW,
 ) -> PickedTest:
     """Pick peak, end of test and residual from the record of one test, nominal.
 
     The width of the specimen tells where 10 % relative displacement lies. An area correction
-    divides both stresses of a point by the share of the area that still overlaps. The shares of
-    the travel [-] are those for the end of the test and for smoothing.
+    divides both stresses of a point by the share of the area that still overlaps.
 
     Raises
     ------
@@ -249,10 +244,10 @@ def pick_points(
     parts = forward_traverses(record)
     corrected = specimen if area_correction else None
     first = _curve(record, parts[0], corrected)
-    end = _end(first, last_share)
-    ends = [end, *(_end(_curve(record, part, corrected), last_share) for part in parts[1:])]
+    end = _end(first)
+    ends = [end, *(_end(_curve(record, part, corrected)) for part in parts[1:])]
     # a hair more keeps rows at both ends of the window, which rounding may put outside
-    half = 0.5 * window * float(np.ptp(first.moved)) * (1.0 + 1e-9)
+    half = 0.5 * WINDOW * float(np.ptp(first.moved)) * (1.0 + 1e-9)
     smooth = local_quadratic(first.moved, first.shear, half)
     noise = noise_about(smooth, first.shear)
 
@@ -300,10 +295,10 @@ def _curve(record: Record, part: Traverse, corrected: Specimen | None) -> _Curve
     return _Curve(moved, shear, normal, rises, share, part.start + order, sizes)
 
 
-def _end(curve: _Curve, last_share: float) -> EndPoint:
+def _end(curve: _Curve) -> EndPoint:
     """Mean over the last share of the travel, and whether it still moves."""
     furthest = float(curve.moved[-1])
-    start = furthest - last_share * float(np.ptp(curve.moved))
+    start = furthest - LAST_SHARE * float(np.ptp(curve.moved))
     start = min(start, float(curve.moved[-3]))
     part = curve.moved >= start
     rows = int(part.sum())

@@ -87,7 +87,7 @@ def read_readings(path: str | Path, apparatus: Apparatus | None = None) -> Readi
         With row and column of the first thing that cannot be used. The file's name is
         left to the caller.
     """
-    table = read_table(need_path("path", path), COLUMNS)
+    table = read_table(need_path(path), COLUMNS)
     names = set(table.columns)
     kind = _kind(names)
     apparatus = apparatus or Apparatus()

@@ -16,9 +16,7 @@ import numpy as np
 from slipmargin.strength.errors import InputError, need, need_one_of
 from slipmargin.strength.laboratory.dilatancy import critical_state_notices
 from slipmargin.strength.laboratory.picked_points import (
-    LAST_SHARE,
     RELATIVE_DISPLACEMENT,
-    WINDOW,
     PickedPoint,
     PickedTest,
     pick_points,
@@ -38,8 +36,6 @@ def reduce_tests(
     *,
     state: str = "peak",
     area_correction: bool = False,
-    last_share: float = LAST_SHARE,
-    window: float = WINDOW,
 ) -> ShearTests:
     """One point a test, from a table of readings or from stress-displacement records.
 
@@ -49,14 +45,8 @@ def reduce_tests(
     need("readings", readings, Readings, "Readings, such as read_readings(path) gives")
     if not readings.is_record:
         return reduce_readings(readings, specimen, state=state, area_correction=area_correction)
-    tests = reduce_records(
-        records_of(readings),
-        specimen,
-        state=state,
-        area_correction=area_correction,
-        last_share=last_share,
-        window=window,
-    )
+    records = records_of(readings)
+    tests = reduce_records(records, specimen, state=state, area_correction=area_correction)
     return replace(tests, notices=distinct([*readings.notices, *tests.notices]))
 
 
@@ -66,8 +56,6 @@ def reduce_records(
     *,
     state: str = "peak",
     area_correction: bool = False,
-    last_share: float = LAST_SHARE,
-    window: float = WINDOW,
 ) -> ShearTests:
     """Pick one point from the record of each test.
 
@@ -82,10 +70,6 @@ def reduce_records(
         One of ``STATES``.
     area_correction
         Divide both stresses by the share of the area that still overlaps.
-    last_share
-        Share of the travel [-] over which the end of a test is averaged, above 0 to 0.5.
-    window
-        Share of the travel [-] over which the curve is smoothed, above 0 to 0.5.
 
     Returns
     -------
@@ -101,9 +85,6 @@ def reduce_records(
     """
     every = tuple(records)
     need_one_of("state", state, STATES)
-    for name, value in (("last_share", last_share), ("window", window)):
-        if not 0.0 < value <= 0.5:
-            raise InputError(name, value, "allowed: above 0 to 0.5 of the travel")
     units = {(record.unit, record.normal_unit) for record in every}
     if len(units) != 1:
         found = sorted({record.unit for record in every})
@@ -113,13 +94,7 @@ def reduce_records(
     unit, normal_unit = units.pop()
     scale = load_scale(unit, specimen, normal_unit)
     picked = [
-        pick_points(
-            _nominal(record, scale),
-            specimen,
-            area_correction=area_correction,
-            last_share=last_share,
-            window=window,
-        )
+        pick_points(_nominal(record, scale), specimen, area_correction=area_correction)
         for record in every
     ]
     points = [(_point(test, state, scale), test) for test in picked]
