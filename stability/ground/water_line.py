@@ -9,18 +9,15 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.fields import Amount
-from slipmargin.stability.ground.points import read_points
-from slipmargin.strength import InputError, Notice, Numeric
+from slipmargin.strength import Notice, Numeric
 
 __all__ = [
     "HYDROSTATIC",
     "NO_WATER",
     "WATER_LINE_SHORT",
-    "WaterLine",
     "WaterLineInputs",
     "WaterWeightInputs",
     "high_pore_pressure_ratio",
@@ -92,31 +89,3 @@ class WaterLineInputs:
             "Raises the water line as a whole, no higher than the ground; below zero lowers it.",
         ),
     ] = 0.0
-
-
-@dataclass(frozen=True, slots=True)
-class WaterLine:
-    """A phreatic line through points [m], level beyond its ends."""
-
-    x: NDArray[np.float64]
-    y: NDArray[np.float64]
-
-    @classmethod
-    def of(cls, given: Any) -> WaterLine:
-        """A line from points as given.
-
-        Raises
-        ------
-        InputError
-            Not a point (x, y), or points that do not run from left to right.
-        """
-        x, y = read_points("water_line", given, 1).T
-        if np.any(np.diff(x) <= 0.0):
-            raise InputError(
-                "water_line", given, "points run from left to right, each further than the last"
-            )
-        return cls(x, y)
-
-    def level(self, x: Numeric) -> Numeric:
-        """Height of the line [m] over x [m]."""
-        return np.interp(x, self.x, self.y)

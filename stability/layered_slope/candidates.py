@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.layered_slope.search import Found, full_search, looked_at
-from slipmargin.stability.layered_slope.section import Amounts, Float, Section
+from slipmargin.stability.layered_slope.section import Amounts, Float, Section, each
 
 __all__ = ["lowest_circles"]
 
@@ -59,22 +59,22 @@ def _lowest(section: Section) -> Found:
     varying = section.amounts.varying()
     if not varying:
         one = full_search(section.take(slice(0, 1)))
-        return _repeated(one, size)
+        return each(one, lambda array: np.repeat(array, size, axis=0))
     like = _likeness(section.amounts, varying)
     chosen = _far_apart(like)
     searched = full_search(section.take(chosen))
     candidates = _merged(section, searched)
-    nearest = _nearest(like, like[chosen])
-    rows = section.take(chosen)
-    table, tangent, rates = _table(rows, candidates, varying, chosen)
-    values = np.stack(list(varying.values()), axis=1)
-    return _looked_up(
-        section, candidates, searched, nearest, values, values[chosen], table, tangent, rates
+    gaps = np.stack([np.sum((like - place) ** 2, axis=1) for place in like[chosen]])
+    nearest = np.argmin(gaps, axis=0)
+    estimate, tangent = _estimated(section, candidates, varying, chosen, nearest)
+    place, factor, lam = _lowest_looked_at(section, candidates, estimate, tangent)
+    return Found(
+        place=place,
+        factor=factor,
+        tangent=lam,
+        shallow=np.full(size, np.inf),
+        settled=np.full(size, np.all(searched.settled)),
     )
-
-
-def _repeated(one: Found, size: int) -> Found:
-    return Found(*(np.repeat(getattr(one, name), size, axis=0) for name in Found.__slots__))
 
 
 def _likeness(amounts: Amounts, varying: dict[str, Float]) -> Float:
@@ -110,16 +110,6 @@ def _far_apart(like: Float) -> NDArray[np.intp]:
     return found
 
 
-def _nearest(like: Float, searched: Float) -> NDArray[np.intp]:
-    best = np.zeros(like.shape[0], dtype=np.intp)
-    least = np.full(like.shape[0], np.inf)
-    for index, place in enumerate(searched):
-        gap = np.sum((like - place) ** 2, axis=1)
-        closer = gap < least
-        best[closer], least[closer] = index, gap[closer]
-    return best
-
-
 def _merged(section: Section, searched: Found) -> Float:
     """Places of the lowest few circles of every search, each once, shape (1, circles, 4)."""
     place = searched.place[:, :_EACH][np.isfinite(searched.factor[:, :_EACH])]
@@ -131,75 +121,61 @@ def _merged(section: Section, searched: Found) -> Float:
     return np.stack(kept)[None] if kept else searched.place[:1, :1]
 
 
-def _table(
-    rows: Section, candidates: Float, varying: dict[str, Float], chosen: NDArray[np.intp]
-) -> tuple[Float, Float, Float]:
-    """Factor, λ and rates of change of every candidate in every searched sample."""
-    count = chosen.size
-    places = np.broadcast_to(candidates, (count, *candidates.shape[1:]))
-    guess = np.ones(places.shape[:2])
-    table, tangent, _ = looked_at(rows, places, guess, np.full(guess.shape, 0.2))
-    lam = np.where(np.isfinite(tangent), tangent, 0.2)
+def _estimated(
+    section: Section,
+    candidates: Float,
+    varying: dict[str, Float],
+    chosen: NDArray[np.intp],
+    nearest: NDArray[np.intp],
+) -> tuple[Float, Float]:
+    """Factor of every candidate in every sample, a straight extension from the nearest of those
+    searched, and the λ there, both of shape (samples, circles).
+    """
+    rows = section.take(chosen)
+    places = np.broadcast_to(candidates, (chosen.size, *candidates.shape[1:]))
+    start = np.full(places.shape[:2], 0.2)
+    table, tangent, _ = looked_at(rows, places, np.ones_like(start), start)
+    lam = np.where(np.isfinite(tangent), tangent, start)
     known = np.where(np.isfinite(table), table, 1.0)
     rates = np.zeros((*table.shape, len(varying)))
     for index, (name, row) in enumerate(varying.items()):
         step = _STEP * np.ptp(row)
         # towards the middle, where every number is allowed
         signed = np.where(row[chosen] > np.mean(row), -step, step)
-        moved = rows.with_amounts(rows.amounts.moved({name: row[chosen] + signed}))
-        other, _, _ = looked_at(moved, places, known, lam)
+        other, _, _ = looked_at(rows.with_row(name, row[chosen] + signed), places, known, lam)
         with np.errstate(invalid="ignore"):
             rate = (other - table) / signed[:, None]
         rates[..., index] = np.where(np.isfinite(rate), rate, 0.0)
-    return table, lam, rates
-
-
-def _looked_up(
-    section: Section,
-    candidates: Float,
-    searched: Found,
-    nearest: NDArray[np.intp],
-    values: Float,
-    origin: Float,
-    table: Float,
-    tangent: Float,
-    rates: Float,
-) -> Found:
-    """The lowest of the candidates worth a look, for each sample."""
-    size = section.amounts.samples
-    count = min(_LOOKED_AT, candidates.shape[1])
-    chosen = np.empty((size, count), dtype=np.intp)
-    guess = np.empty((size, count))
-    for index in range(origin.shape[0]):
+    values = np.stack(list(varying.values()), axis=1)
+    estimate = np.empty((nearest.size, candidates.shape[1]))
+    for index in range(chosen.size):
         mine = np.flatnonzero(nearest == index)
-        if not mine.size:
-            continue
-        estimate = table[index] + (values[mine] - origin[index]) @ rates[index].T
-        best = np.argsort(estimate, axis=1, kind="stable")[:, :count]
-        chosen[mine] = best
-        guess[mine] = np.take_along_axis(estimate, best, axis=1)
+        estimate[mine] = table[index] + (values[mine] - values[chosen[index]]) @ rates[index].T
+    return estimate, lam[nearest]
+
+
+def _lowest_looked_at(
+    section: Section, candidates: Float, estimate: Float, tangent: Float
+) -> tuple[Float, Float, Float]:
+    """Place, factor and λ of the lowest of the candidates worth a look, for each sample."""
+    size = section.amounts.samples
+    chosen = np.argsort(estimate, axis=1, kind="stable")[:, :_LOOKED_AT]
     factor, lam = np.full((size, 1), np.inf), np.full((size, 1), np.nan)
     best = chosen[:, 0].copy()
     for index in range(candidates.shape[1]):
-        mine, rank = np.nonzero(chosen == index)
+        mine = np.flatnonzero(np.any(chosen == index, axis=1))
         if not mine.size:
             continue
-        start = guess[mine, rank]
+        start = estimate[mine, index]
         start = np.where(np.isfinite(start) & (start > 0.02), start, 1.0)
         found, turned, _ = looked_at(
             section.take(mine),
             candidates[:, index : index + 1],
             start[:, None],
-            tangent[nearest[mine], index][:, None],
+            tangent[mine, index][:, None],
         )
         lower = found[:, 0] < factor[mine, 0]
         rows = mine[lower]
         factor[rows, 0], lam[rows, 0] = found[lower, 0], turned[lower, 0]
         best[rows] = index
-    return Found(
-        place=candidates[0][best][:, None],
-        factor=factor,
-        tangent=lam,
-        shallow=np.full(size, np.inf),
-        settled=np.full(size, np.all(searched.settled)),
-    )
+    return candidates[0][best][:, None], factor, lam

@@ -69,7 +69,7 @@ from slipmargin.stability.layered_slope.values import (
 from slipmargin.stability.layered_slope.yield_coefficient import yield_coefficients
 from slipmargin.stability.rare_values import rare_values
 from slipmargin.stability.soil import Soil
-from slipmargin.strength import InputError, Notice, Numeric, Strength
+from slipmargin.strength import InputError, Notice, Numeric, Strength, distinct
 
 __all__ = ["LayeredSlope", "LayeredSlopeValues", "SlipCircle", "SlopeLayer"]
 
@@ -136,7 +136,7 @@ class LayeredSlope(LayeredSlopeInputs):
             factors_of_safety=factors,
             values=values,
             notices=(
-                *_caveats(self),
+                *distinct(one for soil in fields.soils(self) for one in soil.strength.caveats),
                 *target_notices(factors, self.target),
                 *notices,
                 *drawn,
@@ -244,11 +244,10 @@ class LayeredSlope(LayeredSlopeInputs):
                 return {}
             k_h = yield_coefficients(section, governing.circles, self.circle)
             return {"yield_seismic_coefficient": k_h.reshape(shape)[()]}
-        still = dataclasses.replace(section.amounts, seismic_coefficient=np.zeros(1))
-        if still.samples > 1:
+        still = section.with_amounts(seismic_coefficient=np.zeros(1))
+        if still.amounts.samples > 1:
             return {}
-        first = governing.circles.at((slice(0, 1),))
-        k_h = yield_coefficients(section.with_amounts(still), first, None)
+        k_h = yield_coefficients(still, governing.circles.at(slice(0, 1)), None)
         return {"yield_seismic_coefficient": np.full(shape, k_h[0])[()]}
 
 
@@ -272,8 +271,7 @@ def _refuse_no_factor(circle: SlipCircle, factor: Float) -> None:
 
 
 def _described(section: Section, one: Governing, rows: slice | NDArray[np.intp]) -> Described:
-    index = (rows,)
-    return described(section, one.circles.at(index), one.factor[rows], one.tangent[rows], SLICES)
+    return described(section, one.circles.at(rows), one.factor[rows], one.tangent[rows], SLICES)
 
 
 def _values(section: Section, one: Governing, shape: tuple[int, ...]) -> LayeredSlopeValues:
@@ -306,13 +304,6 @@ def _next_lowest(section: Section, found: Found) -> tuple[tuple[tuple[float, flo
             tuple(zip(slices.edge[0, 0].tolist(), slices.foot[0, 0].tolist(), strict=True))
         )
     return tuple(lines)
-
-
-def _caveats(check: LayeredSlopeInputs) -> list[Notice]:
-    found: list[Notice] = []
-    for soil in fields.soils(check):
-        found += [notice for notice in soil.strength.caveats if notice not in found]
-    return found
 
 
 def _refuse_bent_upward(check: LayeredSlopeInputs) -> None:

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from slipmargin.stability.layered_slope.section import Float, Section
+from slipmargin.stability.layered_slope.section import Float, Section, picked
 from slipmargin.stability.layered_slope.slices import Slices
 from slipmargin.stability.layered_slope.spencer import (
     LEAST_SHARE,
@@ -42,8 +42,7 @@ def curve_tangents(section: Section, slices: Slices, stress: Float) -> Strengths
         ratio = np.maximum(stress, 0.0) / section.reference[index]
         shear = amounts.coefficient[index][:, None, None] * section.reference[index] * ratio**bend
         upright = stress < LEAST_STRESS
-        slope = bend * shear / np.where(upright, 1.0, stress)
-        slope = np.where(upright, 0.0, slope)
+        slope = np.where(upright, 0.0, bend * shear / np.where(upright, 1.0, stress))
         cohesion = np.where(here, (shear - slope * stress) * slices.length, cohesion)
         tan = np.where(here, slope, tan)
     return Strengths(cohesion, tan)
@@ -65,16 +64,14 @@ def spencer_factors(section: Section, slices: Slices, guess: Float, tangent: Flo
     """Spencer's factors of circles from a first guess of F and λ."""
     if not any(section.curved):
         return spencer(slices, strengths(section, slices), guess, tangent)
-    stress = _overburden(slices)
-    found = None
-    for _ in range(_ROUNDS):
-        held = curve_tangents(section, slices, stress)
-        found = spencer(slices, held, guess, tangent)
+    held = curve_tangents(section, slices, _overburden(slices))
+    found = spencer(slices, held, guess, tangent)
+    for _ in range(_ROUNDS - 1):
         known = np.isfinite(found.factor)
         guess = np.where(known, found.factor, guess)
         tangent = np.where(known, found.tangent, tangent)
-        stress = _stress(slices, held, guess, tangent)
-    assert found is not None
+        held = curve_tangents(section, slices, _stress(slices, held, guess, tangent))
+        found = spencer(slices, held, guess, tangent)
     return found
 
 
@@ -95,7 +92,7 @@ def lowest_factors(
         held = strengths(section, slices)
         if any(section.curved):
             held = curve_tangents(section, slices, _overburden(slices))
-        some, part = slices.where(without), held.where(without)
+        some, part = picked(slices, without), picked(held, without)
         other, share = bishop(some, part)
         # slices of no width, if any, stand first and lie in the same layer
         passive = np.pi / 4.0 - np.arctan(part.tan_friction_angle[..., 0]) / 2.0
@@ -107,11 +104,12 @@ def lowest_factors(
 
 def _stress(slices: Slices, held: Strengths, factor: Float, tangent: Float) -> Float:
     with np.errstate(divide="ignore", invalid="ignore"):
-        return normal_force(slices, held, factor, tangent) / np.where(
-            slices.length > 0.0, slices.length, np.inf
-        )
+        return _over_base(normal_force(slices, held, factor, tangent), slices)
 
 
 def _overburden(slices: Slices) -> Float:
-    force = slices.vertical * slices.cos - slices.uplift
+    return _over_base(slices.vertical * slices.cos - slices.uplift, slices)
+
+
+def _over_base(force: Float, slices: Slices) -> Float:
     return force / np.where(slices.length > 0.0, slices.length, np.inf)

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from slipmargin.stability.layered_slope.section import Float, Line, Section
+from slipmargin.stability.ground.points import Line
+from slipmargin.stability.layered_slope.section import Float, Section
 from slipmargin.stability.layered_slope.slices import Circles, arc_crossings
 from slipmargin.strength import InputError, Numeric
 

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import dataclasses
 from dataclasses import dataclass
 
 import numpy as np
@@ -12,7 +11,7 @@ from slipmargin.stability.layered_slope.factors import lowest_factors
 from slipmargin.stability.layered_slope.given_circle import given_circle
 from slipmargin.stability.layered_slope.inputs import SlipCircle
 from slipmargin.stability.layered_slope.search import SLICES, Found, circles_through
-from slipmargin.stability.layered_slope.section import Float, Section
+from slipmargin.stability.layered_slope.section import Float, Section, each
 from slipmargin.stability.layered_slope.slices import Circles, slices_of
 from slipmargin.stability.layered_slope.spencer import bishop, strengths
 
@@ -46,22 +45,24 @@ def governing_circles(section: Section, circle: SlipCircle | None, size: int) ->
     InputError
         A given circle that is no slip surface.
     """
+    found, settled = None, True
     if circle is not None:
         circles = given_circle(section, circle.x, circle.y, circle.radius, size)
         factor, tangent = factors_on(section, circles)
-        shallow = np.full(factor.shape[0], np.inf)
-        return _of_size(Governing(circles, factor, tangent, shallow, True), size)
-    found = lowest_circles(section)
-    circles, _ = circles_through(section, found.place[:, :1])
-    governing = Governing(
-        circles,
-        found.factor[:, :1],
-        found.tangent[:, :1],
-        found.shallow,
-        bool(np.all(found.settled)),
-        found,
+        shallow = np.full(1, np.inf)
+    else:
+        found = lowest_circles(section)
+        circles, _ = circles_through(section, found.place[:, :1])
+        factor, tangent, shallow = found.factor[:, :1], found.tangent[:, :1], found.shallow
+        settled = bool(np.all(found.settled))
+    return Governing(
+        circles=each(circles, lambda one: np.broadcast_to(one, (size, 1))),
+        factor=np.broadcast_to(factor, (size, 1)),
+        tangent=np.broadcast_to(tangent, (size, 1)),
+        shallow=np.broadcast_to(shallow, (size,)),
+        settled=settled,
+        found=found,
     )
-    return _of_size(governing, size)
 
 
 def factors_on(section: Section, circles: Circles) -> tuple[Float, Float]:
@@ -70,22 +71,10 @@ def factors_on(section: Section, circles: Circles) -> tuple[Float, Float]:
     for at in range(0, circles.x.shape[0], ROWS):
         rows = slice(at, at + ROWS)
         one = section.take(rows)
-        slices = slices_of(one, circles.at((rows,)), SLICES)
+        slices = slices_of(one, circles.at(rows), SLICES)
         shape = np.broadcast_shapes((one.amounts.samples, 1), slices.radius.shape)
         first, _ = bishop(slices, strengths(one, slices))
         first = np.broadcast_to(np.where(np.isfinite(first), first, 1.0), shape)
         parts.append(lowest_factors(one, slices, first, np.full(shape, 0.2)))
     factor, tangent = (np.concatenate(part) for part in zip(*parts, strict=True))
     return factor, tangent
-
-
-def _of_size(one: Governing, size: int) -> Governing:
-    """All arrays with one row a sample."""
-    names = Circles.__slots__
-    return dataclasses.replace(
-        one,
-        circles=Circles(*(np.broadcast_to(getattr(one.circles, n), (size, 1)) for n in names)),
-        factor=np.broadcast_to(one.factor, (size, 1)),
-        tangent=np.broadcast_to(one.tangent, (size, 1)),
-        shallow=np.broadcast_to(one.shallow, (size,)),
-    )

@@ -2,18 +2,18 @@
 
 from __future__ import annotations
 
+from itertools import pairwise
 from typing import Any
 
 import numpy as np
 
 from slipmargin.stability.ground.flat import flattened
-from slipmargin.stability.ground.points import read_points
+from slipmargin.stability.ground.points import Line, run_to_the_right
 from slipmargin.stability.ground.support import support_components
 from slipmargin.stability.ground.surcharge_strip import strip_edges
 from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE, open_crack_depth
-from slipmargin.stability.ground.water_line import WaterLine
 from slipmargin.stability.layered_slope.inputs import LayeredSlopeInputs
-from slipmargin.stability.layered_slope.section import Amounts, Float, Line, Section
+from slipmargin.stability.layered_slope.section import Amounts, Float, Section
 from slipmargin.strength import InputError
 
 __all__ = ["crest_of", "section_of"]
@@ -76,27 +76,24 @@ def section_of(check: LayeredSlopeInputs, shape: tuple[int, ...]) -> Section:
     }
     for name, values in rows.items():
         amounts[name] = np.stack(np.broadcast_arrays(*(flat(value) for value in values)))
-    bare = Amounts(**amounts, crack_depth=np.zeros(1))
     section = Section(
         ground=ground,
         tops=tops,
         water=water,
-        amounts=bare,
+        amounts=Amounts(**amounts, crack_depth=np.zeros(1)),
         curved=tuple(one is not None for one in curves),
         reference=tuple(np.nan if one is None else one.reference_pressure for one in curves),
         size=size,
         searches_crack=check.search_tension_crack or check.tension_crack_depth is not None,
     )
-    return section.with_amounts(Amounts(**amounts, crack_depth=_crack(check, section, crest, flat)))
+    return section.with_amounts(crack_depth=_crack(check, section, crest, flat))
 
 
 def _ground(check: LayeredSlopeInputs) -> Line:
     place, given = "ground_line", check.ground_line
-    points = read_points(place, given, 2)
+    points = run_to_the_right(given, 2)
     x, y = points.T.copy()
     steps = np.diff(points, axis=0)
-    if np.any(steps[:, 0] < 0.0) or np.any(np.all(steps == 0.0, axis=1)):
-        raise InputError(place, given, "points run from left to right, none twice")
     if y[-1] <= y[0]:
         raise InputError(place, given, "the slope rises to the right: mirror the points")
     if np.any((steps[:, 0] == 0.0) & (steps[:, 1] < 0.0)):
@@ -126,12 +123,7 @@ def _tops(check: LayeredSlopeInputs) -> tuple[Line, ...]:
         place = f"layers[{index}].top"
         if layer.top is None:
             raise InputError(place, "missing", "every layer below the first needs its top")
-        line = read_points(place, layer.top, 1)
-        if np.any(np.diff(line[:, 0]) <= 0.0):
-            raise InputError(
-                place, layer.top, "points run from left to right, each further than the last"
-            )
-        found.append(Line(line[:, 0], line[:, 1]))
+        found.append(Line.of(place, layer.top))
     return tuple(found)
 
 
@@ -154,16 +146,11 @@ def _water(check: LayeredSlopeInputs, ground: Line) -> Line | None:
                 "water_line_rise", check.water_line_rise, "allowed only beside a water_line"
             )
         return None
-    line = WaterLine.of(check.water_line)
-    over = max(
-        float(np.max(line.y - np.maximum(ground.level(line.x), np.min(ground.y) + np.max(pool)))),
-        float(
-            np.max(
-                np.interp(ground.x, line.x, line.y)
-                - np.maximum(ground.y, np.min(ground.y) + np.max(pool))
-            )
-        ),
-    )
+    line = Line.of("water_line", check.water_line)
+    # both are straight between points, so that it is enough to look there
+    x = np.concatenate((line.x, ground.x))
+    lowest = np.min(ground.y) + np.max(pool)
+    over = float(np.max(line.level(x) - np.maximum(ground.level(x), lowest)))
     if over > 1e-6 * float(np.ptp(ground.y)):
         raise InputError(
             "water_line",
@@ -171,7 +158,7 @@ def _water(check: LayeredSlopeInputs, ground: Line) -> Line | None:
             f"it stands up to {over:.3g} m above the ground (beyond its ends it goes on level): "
             "let it come out at the toe, and give a pool in front by its standing_water_level",
         )
-    return Line(line.x, line.y)
+    return line
 
 
 def _support(check: LayeredSlopeInputs, ground: Line, flat: Any) -> tuple[Float, Float]:
@@ -188,9 +175,9 @@ def _support(check: LayeredSlopeInputs, ground: Line, flat: Any) -> tuple[Float,
             "support_height", float(np.max(height)), f"allowed: up to the height, {size:g} m"
         )
     place = np.full(level.shape, np.nan)
-    for x0, y0, x1, y1 in zip(ground.x, ground.y, ground.x[1:], ground.y[1:], strict=False):
-        inside = np.isnan(place) & (y1 > y0) & (level >= y0) & (level <= y1)
-        place = np.where(inside, x0 + (level - y0) / max(y1 - y0, 1e-300) * (x1 - x0), place)
+    for x, y in zip(pairwise(ground.x), pairwise(ground.y), strict=True):
+        inside = np.isnan(place) & (y[1] > y[0]) & (level >= y[0]) & (level <= y[1])
+        place = np.where(inside, np.interp(level, y, x), place)
     return place, level
 
 

@@ -74,22 +74,21 @@ def _stations(section: Section) -> tuple[Float, Float, Float]:
     return x, y, way
 
 
-def circles_through(section: Section, place: Float) -> tuple[Circles, NDArray[np.bool_]]:
-    """Circles of places of shape (..., 4), and which of them are possible.
-
-    Parameters
-    ----------
-    section
-        Numbers of one sample, or of as many as ``place`` has first.
-    place
-        Stations of exit and entry [m], half the angle of the arc [rad], and the share of the
-        crack's depth.
-    """
+def _ends(
+    section: Section, first: Float, second: Float, crack: Float | float = 0.0
+) -> tuple[Float, Float, Float, Float]:
+    """X and y of the lower ends at stations, then of the upper ones at the foot of a crack [m]."""
     x, y, way = _stations(section)
-    first, second = place[..., 0], place[..., 1]
     ax, ay = np.interp(first, way, x), np.interp(first, way, y)
+    return ax, ay, np.interp(second, way, x), np.interp(second, way, y) - crack
+
+
+def circles_through(section: Section, place: Float) -> tuple[Circles, NDArray[np.bool_]]:
+    """Circles of places of shape (samples or 1, ..., 4), and which of them are possible: stations
+    of exit and entry [m], half the angle of the arc [rad], and the share of the crack's depth.
+    """
     crack = section.amounts.crack_depth[:, None] * place[..., 3]
-    bx, by = np.interp(second, way, x), np.interp(second, way, y) - crack
+    ax, ay, bx, by = _ends(section, place[..., 0], place[..., 1], crack)
     run, climb = bx - ax, by - ay
     chord = np.hypot(run, climb)
     slope = np.arctan2(climb, run)
@@ -106,18 +105,14 @@ def circles_through(section: Section, place: Float) -> tuple[Circles, NDArray[np
 
 def _chord(section: Section, place: Float) -> tuple[Float, Float]:
     """Length and slope [rad] of the chord of places."""
-    x, y, way = _stations(section)
-    run = np.interp(place[..., 1], way, x) - np.interp(place[..., 0], way, x)
-    climb = np.interp(place[..., 1], way, y) - np.interp(place[..., 0], way, y)
-    climb = climb - section.amounts.crack_depth[:, None] * place[..., 3]
-    return np.hypot(run, climb), np.arctan2(climb, np.maximum(run, 1e-9))
+    crack = section.amounts.crack_depth[:, None] * place[..., 3]
+    ax, ay, bx, by = _ends(section, place[..., 0], place[..., 1], crack)
+    return np.hypot(bx - ax, by - ay), np.arctan2(by - ay, np.maximum(bx - ax, 1e-9))
 
 
-def _touching(section: Section, first: Float, second: Float, crack: Float, level: Float) -> Float:
+def _touching(ends: tuple[Float, Float, Float, Float], level: Float) -> Float:
     """Half angle of the arc whose lowest point lies at a level; nan where there is none."""
-    x, y, way = _stations(section)
-    ax, ay = np.interp(first, way, x), np.interp(first, way, y)
-    bx, by = np.interp(second, way, x), np.interp(second, way, y) - crack
+    ax, ay, bx, by = ends
     p, q, run = ay - level, by - level, bx - ax
     possible = (p > 0.0) & (q > p) & (run > 0.0)
     p, q, run = (np.where(possible, value, one) for value, one in ((p, 1.0), (q, 2.0), (run, 1.0)))
@@ -129,7 +124,7 @@ def _touching(section: Section, first: Float, second: Float, crack: Float, level
     return np.where(possible, half, np.nan)
 
 
-def _of_depth(depth: Float, chord: Float, slope: Float) -> Float:
+def _of_depth(depth: Float | float, chord: Float, slope: Float) -> Float:
     """Half angle of the arc whose middle lies at a vertical depth below its chord."""
     return 2.0 * np.arctan(2.0 * depth * np.cos(slope) / chord)
 
@@ -159,42 +154,29 @@ def _positions(section: Section) -> Float:
 
 def _grid(section: Section) -> Float:
     """Places of a grid over all circles, shape (samples or 1, circles, 4)."""
-    x, y, way = _stations(section)
     stations = _positions(section)
     first, second = (one.ravel() for one in np.meshgrid(stations, stations, indexing="ij"))
-    ax, ay = np.interp(first, way, x), np.interp(first, way, y)
-    bx, by = np.interp(second, way, x), np.interp(second, way, y)
+    ax, ay, bx, by = _ends(section, first, second)
     pair = (bx > ax) & (by > ay + 1e-3 * section.size)
     # a chord above the ground all along holds no soil
     first, second, ax, ay, bx, by = (one[pair] for one in (first, second, ax, ay, bx, by))
+    ends = ax, ay, bx, by
     slope = np.arctan2(by - ay, bx - ax)
     most = np.minimum(_UPRIGHT - slope, slope - _FLATTEST)
-    groups = [(first, second, most * share) for share in _SHARES]
-    whole = np.ones_like(first)
+    halves = [(most * share)[None] for share in _SHARES]
     least = float(np.max(section.amounts.least_depth))
     if least > 0.0:  # the shallowest that count, on an even face
-        depth = np.full_like(slope, 1.1 * least)
-        groups.append((first, second, _of_depth(depth, np.hypot(bx - ax, by - ay), slope)))
-    levels = [top.level((ax + bx) / 2.0) for top in section.tops]
-    for level in levels:
-        groups.append((first, second, _touching(section, first, second, 0.0 * whole, level)))
-    places = [np.stack((*group, whole), axis=-1) for group in groups]
-    place = np.concatenate(places)[None]
+        halves.append(_of_depth(1.1 * least, np.hypot(bx - ax, by - ay), slope)[None])
+    halves += [_touching(ends, top.level((ax + bx) / 2.0))[None] for top in section.tops]
     firm = section.amounts.firm
     if np.any(np.isfinite(firm)):
-        half = _touching(section, first[None], second[None], 0.0 * whole[None], firm[:, None])
-        ends = np.broadcast_to(np.stack((first, second), axis=-1), (*half.shape, 2))
-        more = np.concatenate((ends, half[..., None], np.ones_like(half)[..., None]), axis=-1)
-        place = np.concatenate(
-            (np.broadcast_to(place, (half.shape[0], *place.shape[1:])), more), axis=1
-        )
-    place = np.where(np.isnan(place), 2.0, place)
+        halves.append(_touching(ends, firm[:, None]))
+    half = np.concatenate(np.broadcast_arrays(*halves), axis=1)
+    half = np.where(np.isnan(half), 2.0, half)
+    along = np.tile(np.stack((first, second)), len(halves))[:, None]
+    place = np.stack(np.broadcast_arrays(*along, half, 1.0), axis=-1)
     if section.searches_crack:
-        shares = []
-        for share in _CRACK_SHARES:
-            shares.append(place.copy())
-            shares[-1][..., 3] = share
-        place = np.concatenate(shares, axis=1)
+        place = np.concatenate([place * [1.0, 1.0, 1.0, share] for share in _CRACK_SHARES], axis=1)
     _, possible = circles_through(section, place)
     return place[:, np.any(possible, axis=0)]
 
@@ -275,22 +257,11 @@ class _Walk:
 def looked_at(
     section: Section, place: Float, guess: Float, tangent: Float
 ) -> tuple[Float, Float, Float]:
-    """Factors of circles.
+    """Factors of circles at places (samples or 1, circles, 4), from first guesses of F and λ of
+    shape (samples, circles).
 
-    Parameters
-    ----------
-    section
-        Numbers of one sample or many.
-    place
-        Of shape (samples or 1, circles, 4).
-    guess, tangent
-        First guesses of F and λ, shape (samples, circles).
-
-    Returns
-    -------
-    factor, tangent, shallow
-        Factors of shape (samples, circles), inf where they have none; λ, nan where the factor
-        is Bishop's; and by sample the lowest factor of surfaces too shallow to count.
+    Gives factors of that shape, inf where there is none; λ, nan where the factor is Bishop's; and
+    by sample the lowest factor of surfaces too shallow to count.
     """
     factors, tangents = np.empty(guess.shape), np.empty(guess.shape)
     shallow = np.full(guess.shape[0], np.inf)
@@ -399,7 +370,7 @@ def _stencil(section: Section, here: Float, step: Float, leap: Float) -> Float:
     circle, _ = circles_through(section, here[:, None])
     crack = section.amounts.crack_depth[:, None] * here[:, None, 3]
     first, second = stencil[:, _KEEPING, 0], stencil[:, _KEEPING, 1]
-    half = _touching(section, first, second, crack, circle.y - circle.radius)
+    half = _touching(_ends(section, first, second, crack), circle.y - circle.radius)
     bowl = (circle.start < 0.0) & np.isfinite(half)
     stencil[:, _KEEPING, 2] = np.where(bowl, half, stencil[:, _KEEPING, 2])
     stencil[:, _AS_DEEP, :2] += _AROUND * step[:, None, :2]

@@ -8,27 +8,31 @@ ends.
 from __future__ import annotations
 
 import dataclasses
+from collections.abc import Callable
 from dataclasses import dataclass
-from typing import Any
+from typing import Any, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
 
-__all__ = ["Amounts", "Float", "Line", "Section"]
+from slipmargin.stability.ground.points import Line
+
+__all__ = ["Amounts", "Float", "Section", "each", "picked"]
 
 Float = NDArray[np.float64]
+Record = TypeVar("Record")
 
 
-@dataclass(frozen=True, slots=True)
-class Line:
-    """A line through points [m] from left to right, level beyond its ends."""
+def each(record: Record, change: Callable[[Any], Any]) -> Record:
+    """A record of arrays, each of them changed in one way."""
+    kind: Any = type(record)
+    changed: Record = kind(**{name: change(getattr(record, name)) for name in kind.__slots__})
+    return changed
 
-    x: Float
-    y: Float
 
-    def level(self, x: Float) -> Float:
-        """Height [m] over x [m] of any shape."""
-        return np.interp(x, self.x, self.y)
+def picked(record: Record, mask: NDArray[np.bool_]) -> Record:
+    """The circles of a mask of shape (samples, circles), as the circles of one sample."""
+    return each(record, lambda one: np.broadcast_to(one, mask.shape + one.shape[2:])[mask][None])
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -87,43 +91,21 @@ class Amounts:
     @property
     def samples(self) -> int:
         """How many there are."""
-        return max(int(value.shape[-1]) for value in self._all().values())
+        return max(int(getattr(self, name).shape[-1]) for name in self.__slots__)
 
     def take(self, rows: slice | NDArray[np.intp]) -> Amounts:
         """Some of the samples; what is the same for all of them stays one."""
-        return Amounts(
-            **{
-                name: value if value.shape[-1] == 1 else value[..., rows]
-                for name, value in self._all().items()
-            }
-        )
+        return each(self, lambda one: one if one.shape[-1] == 1 else one[..., rows])
 
     def varying(self) -> dict[str, Float]:
         """What differs from sample to sample, one row each of shape (samples,)."""
         found: dict[str, Float] = {}
-        for name, value in self._all().items():
-            if value.shape[-1] == 1:
-                continue
-            rows = value.reshape(-1, value.shape[-1])
-            for index, row in enumerate(rows):
-                if np.all(np.isfinite(row)) and np.ptp(row) > 0.0:
+        for name in self.__slots__:
+            value = getattr(self, name)
+            for index, row in enumerate(value.reshape(-1, value.shape[-1])):
+                if row.size > 1 and np.all(np.isfinite(row)) and np.ptp(row) > 0.0:
                     found[f"{name}.{index}"] = row
         return found
-
-    def moved(self, changes: dict[str, Float]) -> Amounts:
-        """With some of what varies replaced, by the names of ``varying``."""
-        size = next(iter(changes.values())).size
-        new: dict[str, Any] = {}
-        for name, row in changes.items():
-            field, index = name.rsplit(".", 1)
-            held = getattr(self, field)
-            if field not in new:
-                new[field] = np.array(np.broadcast_to(held, (*held.shape[:-1], size)))
-            new[field].reshape(-1, size)[int(index)] = row
-        return dataclasses.replace(self, **new)
-
-    def _all(self) -> dict[str, Float]:
-        return {entry.name: getattr(self, entry.name) for entry in dataclasses.fields(self)}
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -155,6 +137,14 @@ class Section:
         """The pool gone faster than the ground drains."""
         return dataclasses.replace(self, pool_stands=False)
 
-    def with_amounts(self, amounts: Amounts) -> Section:
-        """The same lines with other numbers."""
-        return dataclasses.replace(self, amounts=amounts)
+    def with_amounts(self, **changes: Float) -> Section:
+        """The same lines with some other numbers."""
+        return dataclasses.replace(self, amounts=dataclasses.replace(self.amounts, **changes))
+
+    def with_row(self, name: str, row: Float) -> Section:
+        """The same with one row of what varies replaced, by its name in ``Amounts.varying``."""
+        field, index = name.split(".")
+        held = getattr(self.amounts, field)
+        new = np.array(np.broadcast_to(held, (*held.shape[:-1], row.size)))
+        new.reshape(-1, row.size)[int(index)] = row
+        return self.with_amounts(**{field: new})

@@ -16,13 +16,13 @@ from __future__ import annotations
 
 import functools
 from dataclasses import dataclass
-from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
 
+from slipmargin.stability.ground.points import Line
 from slipmargin.stability.ground.surcharge_strip import loaded_between
-from slipmargin.stability.layered_slope.section import Float, Line, Section
+from slipmargin.stability.layered_slope.section import Float, Section, each
 
 __all__ = ["Circles", "Slices", "arc_crossings", "crack_water", "slices_of"]
 
@@ -44,9 +44,9 @@ class Circles:
     end: Float
     crack: Float
 
-    def at(self, index: tuple[NDArray[np.intp] | slice | None, ...]) -> Circles:
-        """Some of them."""
-        return Circles(*(getattr(self, name)[index] for name in self.__slots__))
+    def at(self, rows: NDArray[np.intp] | slice) -> Circles:
+        """Those of some samples."""
+        return each(self, lambda one: one[rows])
 
     @property
     def ends(self) -> tuple[Float, Float, Float, Float]:
@@ -105,14 +105,23 @@ class Slices:
     depth: Float
     valid: NDArray[np.bool_]
 
-    def where(self, mask: NDArray[np.bool_]) -> Slices:
-        """The circles of a mask of shape (samples, circles), as the circles of one sample."""
+    @property
+    def pressing(self) -> Float:
+        """What presses on each base without its neighbours, uplift taken off [kN/m]."""
+        return self.vertical * self.cos + self.horizontal * self.sin - self.uplift
 
-        def some(array: NDArray[Any]) -> Any:
-            shape = mask.shape + array.shape[2:]
-            return np.broadcast_to(array, shape)[mask][None]
+    @property
+    def driving(self) -> Float:
+        """D, what drives each slice along its base [kN/m]."""
+        return self.vertical * self.sin - self.horizontal * self.cos
 
-        return Slices(*(some(getattr(self, name)) for name in self.__slots__))
+    @property
+    def arms(self) -> tuple[Float, Float]:
+        """Arms of the shear and of the normal force on each base over the radius [-]."""
+        return (
+            self.across * self.sin - self.up * self.cos,
+            self.across * self.cos + self.up * self.sin,
+        )
 
 
 def _third(amount: Float) -> Float:
@@ -173,27 +182,15 @@ def _submerged(pool: Float, left: Float, right: Float) -> Float:
 
 
 def slices_of(section: Section, circles: Circles, count: int) -> Slices:
-    """Cut circles into slices.
-
-    Parameters
-    ----------
-    section
-        Lines, and numbers of one sample or of as many as the circles have.
-    circles
-        Shape (samples or 1, circles).
-    count
-        Slices at equal angles; those that corners and layers add come on top.
+    """Cut circles of shape (samples or 1, circles) into ``count`` slices at equal angles; those
+    that corners and layers add come on top.
     """
     amounts = section.amounts
     firm = amounts.firm[:, None]
     shape = np.broadcast_shapes(circles.x.shape, firm.shape if firm.size > 1 else (1, 1))
-    circles = Circles(*(np.broadcast_to(getattr(circles, n), shape) for n in circles.__slots__))
+    circles = each(circles, lambda one: np.broadcast_to(one, shape))
     edge = _edges(section, circles, firm, count)
-    centre_x, centre_y, radius = (
-        circles.x[..., None],
-        circles.y[..., None],
-        circles.radius[..., None],
-    )
+    centre_x, centre_y, radius = (one[..., None] for one in (circles.x, circles.y, circles.radius))
     arc = centre_y - np.sqrt(np.maximum(radius**2 - (edge - centre_x) ** 2, 0.0))
     foot = np.maximum(arc, firm[..., None])
     ground = section.ground.level(edge)
@@ -211,16 +208,16 @@ def slices_of(section: Section, circles: Circles, count: int) -> Slices:
     layer = np.zeros(middle.shape, dtype=np.int8)
     for index, top in enumerate(tops, start=1):
         layer[top >= base - slack] = index
-    water, pore = _water(section, middle, surface)
+    water = _water_level(section, middle, surface)
     soil, lever = _columns(section, tops, base, surface, water)
     soil, lever = soil * width, lever * width
 
     vertical, horizontal, moment = _forces(section, circles, edge, ground, foot, soil, lever)
     gamma_w = _third(amounts.water_unit_weight)
-    if pore is None:
+    if water is None:
         uplift = _third(amounts.pore_pressure_ratio) * soil / np.where(real, width, 1.0) * length
     else:
-        uplift = gamma_w * np.maximum(pore - base, 0.0) * length
+        uplift = gamma_w * np.maximum(water - base, 0.0) * length
     inside = ground - foot
     return Slices(
         edge=edge,
@@ -300,41 +297,34 @@ def crack_water(section: Section, crack: Float, edge: Float, ground: Float) -> F
     """Depth of water over the foot of the cracks at the upper ends of circles [m]: as given, or
     to the brim, and no lower than the water in the slope; a pool may stand above the brim.
 
-    Parameters
-    ----------
-    section
-        The slope.
-    crack
-        Depth of the cracks [m], shape (samples or 1, circles).
-    edge, ground
-        Sides of the slices, as ``Slices`` has them.
+    ``crack`` is the depth of the cracks [m], shape (samples or 1, circles), and ``edge`` and
+    ``ground`` are those of their ``Slices``.
     """
     given = np.minimum(section.amounts.crack_water[:, None], crack)
     top = ground[..., -1:]
-    level, _ = _water(section, edge[..., -1:], top)
+    level = _water_level(section, edge[..., -1:], top)
     if level is None:
         return given
     return np.where(crack > 0.0, np.maximum(given, (level - top)[..., 0] + crack), 0.0)
 
 
-def _water(section: Section, x: Float, surface: Float) -> tuple[Float | None, Float | None]:
+def _water_level(section: Section, x: Float, surface: Float) -> Float | None:
     """Level below which the ground is saturated, and from which pore pressure is counted.
 
-    The water in the slope stands nowhere lower than the pool. A pool drawn down leaves both at
+    The water in the slope stands nowhere lower than the pool. A pool drawn down leaves it at
     the ground it covered: its own weight is gone from the pressure in the ground too.
     """
     amounts = section.amounts
     pool = _third(amounts.pool)
     if section.water is None:
         if not np.any(pool > np.min(section.ground.y)):
-            return None, None
+            return None
         level = np.broadcast_to(pool, np.broadcast_shapes(pool.shape, x.shape))
     else:
         # water that would stand above the ground runs off
         line = section.water.level(x) + _third(amounts.water_rise)
         level = np.maximum(np.minimum(line, surface), pool)
-    level = level if section.pool_stands else np.minimum(level, surface)
-    return level, level
+    return level if section.pool_stands else np.minimum(level, surface)
 
 
 def _columns(

@@ -28,7 +28,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.layered_slope.section import Float, Section
+from slipmargin.stability.layered_slope.section import Float, Section, picked
 from slipmargin.stability.layered_slope.slices import Slices
 
 __all__ = [
@@ -63,16 +63,6 @@ class Strengths:
     cohesion: Float
     tan_friction_angle: Float
 
-    def where(self, mask: NDArray[np.bool_]) -> Strengths:
-        """Those of the circles of a mask, as ``Slices.where``."""
-
-        def some(array: Float) -> Float:
-            shape = (*mask.shape, array.shape[-1])
-            picked: Float = np.broadcast_to(array, shape)[mask][None]
-            return picked
-
-        return Strengths(some(self.cohesion), some(self.tan_friction_angle))
-
 
 @dataclass(frozen=True, slots=True)
 class Solution:
@@ -90,13 +80,10 @@ class Solution:
 
 def strengths(section: Section, slices: Slices) -> Strengths:
     """Straight envelopes of the layers on the bases that lie in them."""
-    amounts = section.amounts
-    cohesion: Float = np.zeros(())
-    tan: Float = np.zeros(())
-    for index in range(amounts.cohesion.shape[0]):
-        here = slices.layer == index
-        cohesion = cohesion + here * amounts.cohesion[index][:, None, None]
-        tan = tan + here * amounts.tan_friction_angle[index][:, None, None]
+    cohesion, tan = (
+        one[slices.layer, np.arange(one.shape[1])[:, None, None]]
+        for one in (section.amounts.cohesion, section.amounts.tan_friction_angle)
+    )
     return Strengths(cohesion * slices.length, tan)
 
 
@@ -106,8 +93,7 @@ def bishop(slices: Slices, held: Strengths, steps: int = 40) -> tuple[Float, Flo
     On a surface that follows firm ground the moment of the normal forces counts too.
     """
     s, c, t = slices, held.cohesion, held.tan_friction_angle
-    turn = s.across * s.sin - s.up * s.cos  # arms over the radius, of shear and normal force
-    lever = s.across * s.cos + s.up * s.sin
+    turn, lever = s.arms
     push = np.sum(s.vertical * s.across + s.horizontal * s.up - s.uplift * lever, axis=-1)
     push = push - np.sum(s.moment, axis=-1) / s.radius
     down = s.vertical - s.uplift * s.cos
@@ -134,14 +120,8 @@ def bishop(slices: Slices, held: Strengths, steps: int = 40) -> tuple[Float, Flo
 def spencer(
     slices: Slices, held: Strengths, start: Float, tangent: Float | float = 0.2
 ) -> Solution:
-    """Spencer's factor by Newton's method in F and λ.
-
-    Parameters
-    ----------
-    slices, held
-        Circles and the strength on their bases.
-    start, tangent
-        First guess of F and of λ; shape (samples, circles).
+    """Spencer's factor by Newton's method, from first guesses of F and λ of shape
+    (samples, circles).
     """
     factor = np.where(np.isfinite(start), start, 1.0)
     lam = np.broadcast_to(np.asarray(tangent, dtype=float), factor.shape)
@@ -149,7 +129,7 @@ def spencer(
         found = _solved(slices, held, factor, lam, _STEPS)
         if np.any(rest := np.isnan(found.factor) & slices.valid):
             # the few that need long, or another start, are not waited for by all
-            _again(found, slices.where(rest), held.where(rest), rest)
+            _again(found, picked(slices, rest), picked(held, rest), rest)
     return found
 
 
@@ -167,7 +147,7 @@ def _again(found: Solution, slices: Slices, held: Strengths, rest: NDArray[np.bo
     for tangent in _STARTS:
         if not np.any(left):
             break
-        some, part = slices.where(left), held.where(left)
+        some, part = picked(slices, left), picked(held, left)
         lam = np.full((1, int(np.count_nonzero(left))), tangent)
         one = _solved(some, part, first[left][None], lam, _MORE_STEPS)
         solved = np.isfinite(one.factor[0])
@@ -196,7 +176,6 @@ class _Forces:
     def of(cls, s: Slices, held: Strengths) -> _Forces:
         weight = np.sum(s.soil_weight, axis=-1, keepdims=True)
         weight = np.where(weight > 0.0, weight, 1.0)
-        free = (s.vertical * s.cos + s.horizontal * s.sin - s.uplift) / weight
         tan = held.tan_friction_angle
         return cls(
             sin=s.sin,
@@ -204,8 +183,8 @@ class _Forces:
             across=s.across,
             up=s.up,
             tan=tan,
-            drive=(s.vertical * s.sin - s.horizontal * s.cos) / weight,
-            resist=held.cohesion / weight + tan * free,
+            drive=s.driving / weight,
+            resist=held.cohesion / weight + tan * (s.pressing / weight),
             turning=np.sum(s.moment, axis=-1) / s.radius / weight[..., 0],
         )
 
@@ -266,8 +245,7 @@ def normal_force(slices: Slices, held: Strengths, factor: Float, tangent: Float)
     factor give Bishop's where no load is horizontal.
     """
     e = interslice(slices, held, factor, tangent)
-    free = slices.vertical * slices.cos + slices.horizontal * slices.sin - slices.uplift
-    result: Float = free + e * (slices.sin - tangent[..., None] * slices.cos)
+    result: Float = slices.pressing + e * (slices.sin - tangent[..., None] * slices.cos)
     return result
 
 
@@ -275,7 +253,6 @@ def interslice(slices: Slices, held: Strengths, factor: Float, tangent: Float) -
     """Horizontal part e of what each slice hands to its neighbours [kN/m]."""
     s, c, t = slices, held.cohesion, held.tan_friction_angle
     f, k = factor[..., None], tangent[..., None]
-    resist = c + t * (s.vertical * s.cos + s.horizontal * s.sin - s.uplift)
-    drive = s.vertical * s.sin - s.horizontal * s.cos
-    e: Float = (f * drive - resist) / (f * (s.cos + k * s.sin) + t * (s.sin - k * s.cos))
+    resist = c + t * s.pressing
+    e: Float = (f * s.driving - resist) / (f * (s.cos + k * s.sin) + t * (s.sin - k * s.cos))
     return e

@@ -220,8 +220,7 @@ def layered_values(
     known = np.isfinite(one.tangent) & np.isfinite(one.factor)
     f, k = one.factor[..., None], np.where(known, one.tangent, np.nan)[..., None]
     radius = s.radius
-    free = s.vertical * s.cos + s.horizontal * s.sin - s.uplift
-    resist, drive = c + t * free, s.vertical * s.sin - s.horizontal * s.cos
+    resist, drive = c + t * s.pressing, s.driving
     with np.errstate(invalid="ignore", divide="ignore"):
         share = s.cos + k * s.sin + t * (s.sin - k * s.cos) / f
         arm = k * s.across - s.up
@@ -282,7 +281,7 @@ def _bishop_moments(s: Slices, c: Float, t: Float, factor: Float) -> tuple[Float
     """Resisting and driving moment over the radius by Bishop's normal forces [kN/m]."""
     f = factor[..., None]
     normal = (s.vertical - s.uplift * s.cos - c * s.sin / f) / (s.cos + t * s.sin / f)
-    turn, lever = s.across * s.sin - s.up * s.cos, s.across * s.cos + s.up * s.sin
+    turn, lever = s.arms
     push = np.sum(
         s.vertical * s.across + s.horizontal * s.up - (normal + s.uplift) * lever, axis=-1
     )

@@ -7,8 +7,6 @@ close in on the lowest from above; they are few, and the last search confirms th
 
 from __future__ import annotations
 
-import dataclasses
-
 import numpy as np
 
 from slipmargin.stability.layered_slope.governing import factors_on, governing_circles
@@ -29,22 +27,14 @@ def yield_coefficients(section: Section, circles: Circles, given: SlipCircle | N
     """Yield coefficients, shape (samples,); 0 where the slope slides unshaken.
 
     nan where there is none up to ``MOST``, where Spencer's method has no solution at it, and
-    where the search does not come to rest.
-
-    Parameters
-    ----------
-    section
-        Numbers of the samples; its own shaking does not count.
-    circles
-        To begin with, shape (samples, 1).
-    given
-        The circle that was given; none is searched for.
+    where the search does not come to rest. It begins with ``circles`` (samples, 1); where one is
+    ``given`` none is searched for. The section's own shaking does not count.
     """
     size = circles.x.shape[0]
     k_h = np.full(size, -1.0)
     for _ in range(_SEARCHES):
         before, k_h = k_h, _root(section, circles)
-        one = governing_circles(_shaken(section, k_h), given, size)
+        one = governing_circles(section.with_amounts(seismic_coefficient=k_h), given, size)
         factor, circles = one.factor[:, 0], one.circles
         solved = one.settled & np.isfinite(one.tangent[:, 0])
         close = np.abs(factor - 1.0) < _CLOSE
@@ -52,10 +42,6 @@ def yield_coefficients(section: Section, circles: Circles, given: SlipCircle | N
         if given is not None or np.all(close | unshaken | (k_h == before)):
             break
     return np.where(solved & (close | unshaken), k_h, np.nan)
-
-
-def _shaken(section: Section, k_h: Float) -> Section:
-    return section.with_amounts(dataclasses.replace(section.amounts, seismic_coefficient=k_h))
 
 
 def _root(section: Section, circles: Circles) -> Float:
@@ -69,7 +55,8 @@ def _root(section: Section, circles: Circles) -> Float:
         count = _FINE if round_ else _COARSE
         k_h = np.linspace(low, high, count, axis=1)
         each = rows.repeat(count)
-        factor, _ = factors_on(_shaken(section.take(each), k_h.reshape(-1)), circles.at((each,)))
+        shaken = section.take(each).with_amounts(seismic_coefficient=k_h.reshape(-1))
+        factor, _ = factors_on(shaken, circles.at(each))
         factor = factor.reshape(size, count)
         down, known = factor <= 1.0, np.isfinite(factor)
         last = count - 1 - np.argmax(known[:, ::-1], axis=1)

@@ -10,11 +10,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.ground.flat import taken
-from slipmargin.stability.ground.points import read_points
+from slipmargin.stability.ground.points import Line, read_points
 from slipmargin.stability.ground.support import support_components
 from slipmargin.stability.ground.surcharge_strip import strip_edges
 from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE, open_crack_depth
-from slipmargin.stability.ground.water_line import WaterLine
 from slipmargin.stability.planar_wedge.along_plane import stretches
 from slipmargin.stability.planar_wedge.forces import BlockForces, Loads, block_forces
 from slipmargin.stability.planar_wedge.fractional_search import Polynomial, plus, times
@@ -270,9 +269,9 @@ def water_of(wedge: PlanarWedgeInputs, flat: Callable[[Numeric], Numeric]) -> Sl
         return None
     line = None
     if wedge.water_line is not None:
-        line = WaterLine.of(wedge.water_line)
+        line = Line.of("water_line", wedge.water_line)
         if wedge.ground_line is not None:
             # both are drawn in one frame, and the toe is the origin here
             x, y = read_points("ground_line", wedge.ground_line, 1)[0]
-            line = WaterLine(line.x - x, line.y - y)
+            line = Line(line.x - x, line.y - y)
     return SlopeWater(line, flat(wedge.water_line_rise), flat(wedge.standing_water_level))

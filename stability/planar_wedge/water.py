@@ -11,7 +11,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.ground.water_line import WaterLine
+from slipmargin.stability.ground.points import Line
 from slipmargin.stability.planar_wedge.ground import Slope
 from slipmargin.strength import Numeric
 
@@ -27,7 +27,7 @@ class SlopeWater:
     ``line_rise`` [m] raises the line as a whole; it and ``pool`` are scalars or of shape (n,).
     """
 
-    line: WaterLine | None
+    line: Line | None
     line_rise: Numeric
     pool: Numeric
 

@@ -9,10 +9,9 @@ import numpy as np
 
 from slipmargin.stability.ground.flat import flattened
 from slipmargin.stability.ground.ground_line import Float, Ground
-from slipmargin.stability.ground.points import read_ground
+from slipmargin.stability.ground.points import Line, read_ground
 from slipmargin.stability.ground.surcharge_strip import strip_edges
 from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE, open_crack_depth
-from slipmargin.stability.ground.water_line import WaterLine
 from slipmargin.stability.rotational.crest_edge import with_load_foot
 from slipmargin.stability.rotational.inputs import RotationalInputs
 from slipmargin.stability.rotational.spiral import LEAST_SHARE, LoadedSlope
@@ -215,7 +214,7 @@ def _surveyed(check: RotationalInputs) -> tuple[Float, Ground]:
     return np.array([np.ptp(y)]), Ground.through((x + 1j * y)[None, :], np.zeros(1))
 
 
-def _water(check: RotationalInputs, ground: Ground) -> WaterLine | None:
+def _water(check: RotationalInputs, ground: Ground) -> Line | None:
     if check.water_line is None and np.any(np.asarray(check.water_line_rise) != 0.0):
         raise InputError("water_line_rise", check.water_line_rise, "give the water_line it raises")
     if check.water_line is None:
@@ -223,7 +222,7 @@ def _water(check: RotationalInputs, ground: Ground) -> WaterLine | None:
     place, given = "water_line", check.water_line
     if np.any(np.asarray(check.pore_pressure_ratio) > 0.0):
         raise InputError(place, given, "give a water_line or a pore_pressure_ratio, not both")
-    water = WaterLine.of(given)
+    water = Line.of("water_line", given)
     # both lines are straight between points, so that it is enough to look there
     slack = _OVER * np.max(np.abs(ground.vertices)) + _OVER
     at_corner = water.level(ground.vertices.real) - ground.vertices.imag

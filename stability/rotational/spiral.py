@@ -23,8 +23,8 @@ from slipmargin.stability.ground.ground_line import (
     across,
     cross,
 )
+from slipmargin.stability.ground.points import Line
 from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE
-from slipmargin.stability.ground.water_line import WaterLine
 from slipmargin.strength import Numeric
 
 __all__ = [
@@ -83,7 +83,7 @@ class LoadedSlope:
     load_foot: int
     load_near: Float | None = None
     load_far: Float | None = None
-    water: WaterLine | None = None
+    water: Line | None = None
     water_rise: Float | None = None
     firm_level: Float | None = None
     pool_level: Float | None = None

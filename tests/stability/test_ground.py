@@ -6,12 +6,12 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 
+from slipmargin.stability.ground.points import Line
 from slipmargin.stability.ground.support import support_components, support_moment
 from slipmargin.stability.ground.surcharge_strip import (
     loaded_between,
     strip_edges,
 )
-from slipmargin.stability.ground.water_line import WaterLine
 from slipmargin.strength import InputError
 
 
@@ -36,11 +36,11 @@ def test_a_support_force_turns_by_its_arm() -> None:
 
 
 def test_a_water_line_goes_on_level_beyond_its_ends() -> None:
-    line = WaterLine.of([[0, 0], [10, 4]])
+    line = Line.of("water_line", [[0, 0], [10, 4]])
     assert_allclose(line.level(np.array([-3.0, 5.0, 12.0])), [0.0, 2.0, 4.0])
 
 
 @pytest.mark.parametrize("given", ["flat", [[0, 0, 1]], [[1, 0], [0, 1]], [[0, np.nan]], []])
 def test_a_water_line_that_is_none_is_refused(given: object) -> None:
     with pytest.raises(InputError, match="water_line"):
-        WaterLine.of(given)
+        Line.of("water_line", given)

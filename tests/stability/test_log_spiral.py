@@ -16,7 +16,7 @@ from scipy.optimize import differential_evolution
 from shapely import LineString, Polygon
 
 from slipmargin.stability.ground.ground_line import Ground
-from slipmargin.stability.ground.water_line import WaterLine
+from slipmargin.stability.ground.points import Line
 from slipmargin.stability.rotational.critical_spiral import critical_spirals, hardest_spirals
 from slipmargin.stability.rotational.log_spiral import cohesion_required
 from slipmargin.stability.rotational.spiral import LoadedSlope, spiral_through
@@ -120,7 +120,7 @@ def twin(
 
 UPRIGHT = [(0.0, 0.0), (0.0, 5.0)]
 PLAIN = [(0.0, 0.0), (5.0, 5.0)]
-LINE = WaterLine(np.array([-5.0, 0.0, 4.0, 9.0, 20.0]), np.array([-0.5, 0.0, 2.0, 4.0, 4.5]))
+LINE = Line(np.array([-5.0, 0.0, 4.0, 9.0, 20.0]), np.array([-0.5, 0.0, 2.0, 4.0, 4.5]))
 LOADS: list[dict[str, Any]] = [
     {},
     {"k_h": 0.2, "surcharge": 15.0},
@@ -152,7 +152,7 @@ def test_closed_moments_equal_polygons_and_quadrature(
     loads: Any,
 ) -> None:
     if points is not PLAIN and loads.get("water") is not None:
-        loads = loads | {"water": WaterLine(np.array([0.0, 30.0]), np.array([0.0, 3.0]))}
+        loads = loads | {"water": Line(np.array([0.0, 30.0]), np.array([0.0, 3.0]))}
     slope = loaded(points, right_angle, **loads)
     tan = math.tan(math.radians(phi))
     stations = np.array([start]), np.array([end])
