@@ -37,6 +37,7 @@ __all__ = [
     "documented",
     "elements",
     "given",
+    "given_if_any",
     "json_name",
     "of",
     "refuse",
@@ -232,6 +233,11 @@ class Given:
 def given(unit: str, symbol: str, says: str, **further: Any) -> Any:
     """Declare a quantity a check gives. All of them are numbers, so the type need not say it."""
     return field(metadata={"declares": Given(unit, symbol, says, **further)})
+
+
+def given_if_any(unit: str, symbol: str, says: str, **further: Any) -> Any:
+    """Declare one that the working leaves out where it is nothing."""
+    return given(unit, symbol, says, hangs_on=(symbol,), **further)
 
 
 _Taken = Amount | Choice | Flag | SoilField | Ground | Part

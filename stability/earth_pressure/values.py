@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from slipmargin.stability.fields import given
+from slipmargin.stability.fields import given, given_if_any
 from slipmargin.strength import Numeric
 
 __all__ = ["SEARCHED", "EarthPressureValues"]
@@ -71,62 +71,44 @@ class EarthPressureValues:
         "", "K", "Coefficient of the soil's own weight, shaking included; layers differ: nan."
     )
     static_coefficient: Numeric = given("", "K_s", "The same without shaking.")
-    cohesion_coefficient: Numeric = given(
-        "",
-        "K_c",
-        "Pressure that one unit of cohesion takes off (active) or adds (passive).",
-        hangs_on=("K_c",),
+    cohesion_coefficient: Numeric = given_if_any(
+        "", "K_c", "Pressure that one unit of cohesion takes off (active) or adds (passive)."
     )
-    pressure_at_top: Numeric = given(
-        "kPa",
-        "p_0",
-        "Pressure of the soil at the top of the wall, without shaking.",
-        hangs_on=("p_0",),
+    pressure_at_top: Numeric = given_if_any(
+        "kPa", "p_0", "Pressure of the soil at the top of the wall, without shaking."
     )
     pressure_at_water: Numeric = given(
         "kPa", "p_w", "Pressure likewise at the water table.", hangs_on=_WATER
     )
     pressure_at_base: Numeric = given("kPa", "p_f", "Pressure likewise at the base of the wall.")
-    tension_stress: Numeric = given(
-        "kPa",
-        "σ_t",
-        "Active: effective vertical stress at which the pressure is zero.",
-        hangs_on=("σ_t",),
+    tension_stress: Numeric = given_if_any(
+        "kPa", "σ_t", "Active: effective vertical stress at which the pressure is zero."
     )
-    tension_crack_depth: Numeric = given(
-        "m",
-        "z_t",
-        "Depth of the zone in tension below the ground: cracked unless that is off.",
-        hangs_on=("z_t",),
+    tension_crack_depth: Numeric = given_if_any(
+        "m", "z_t", "Depth of the zone in tension below the ground: cracked unless that is off."
     )
     weight_thrust: Numeric = given("kN/m", "P_γ", "Thrust of the soil's own weight.")
-    surcharge_thrust: Numeric = given(
-        "kN/m", "P_q", "Thrust of loads that act with the soil.", hangs_on=("P_q",)
+    surcharge_thrust: Numeric = given_if_any(
+        "kN/m", "P_q", "Thrust of loads that act with the soil."
     )
     static_thrust: Numeric = given("kN/m", "P_st", "Thrust of the soil without shaking.")
-    cohesion_thrust: Numeric = given(
-        "kN/m",
-        "P_c",
-        "What cohesion, adhesion and cracking change in the thrust.",
-        hangs_on=("P_c",),
+    cohesion_thrust: Numeric = given_if_any(
+        "kN/m", "P_c", "What cohesion, adhesion and cracking change in the thrust."
     )
     seismic_thrust: Numeric = given(
         "kN/m", "P_E", "What shaking changes in the thrust.", hangs_on=_SHAKING
     )
     earth_thrust: Numeric = given("kN/m", "P_s", "Thrust that acts at the angle of the theory.")
-    earth_thrust_angle: Numeric = given("deg", "α_s", "Angle of that thrust.", hangs_on=("α_s",))
-    load_thrust: Numeric = given(
-        "kN/m",
-        "P_L",
-        "Horizontal thrust of strip and line loads by elastic theory.",
-        hangs_on=("P_L",),
+    earth_thrust_angle: Numeric = given_if_any("deg", "α_s", "Angle of that thrust.")
+    load_thrust: Numeric = given_if_any(
+        "kN/m", "P_L", "Horizontal thrust of strip and line loads by elastic theory."
     )
     load_moment: Numeric = given("kN·m/m", "M_L", "Its moment about the base.", hangs_on=("P_L",))
     horizontal_thrust: Numeric = given("kN/m", "P_h", "Horizontal part of the thrust.")
-    vertical_thrust: Numeric = given(
-        "kN/m", "P_v", "Vertical part of the thrust, in the sense of its angle.", hangs_on=("P_v",)
+    vertical_thrust: Numeric = given_if_any(
+        "kN/m", "P_v", "Vertical part of the thrust, in the sense of its angle."
     )
-    thrust_angle: Numeric = given("deg", "α", "Angle of the thrust.", hangs_on=("α",))
+    thrust_angle: Numeric = given_if_any("deg", "α", "Angle of the thrust.")
     thrust: Numeric = given(
         "kN/m", "P", "Thrust of the soil, loads on the ground included, water apart."
     )
@@ -134,20 +116,14 @@ class EarthPressureValues:
         "m", "h_st", "Height of the thrust without shaking above the base."
     )
     thrust_height: Numeric = given("m", "h_P", "Height of the thrust above the base.")
-    adhesion_force: Numeric = given(
-        "kN/m",
-        "P_a",
-        "Adhesion along the back face, which the thrust leaves out.",
-        hangs_on=("P_a",),
+    adhesion_force: Numeric = given_if_any(
+        "kN/m", "P_a", "Adhesion along the back face, which the thrust leaves out."
     )
-    crack_water_height: Numeric = given(
-        "m", "h_cr", "Water that the crack holds, above its foot.", hangs_on=("h_cr",)
+    crack_water_height: Numeric = given_if_any(
+        "m", "h_cr", "Water that the crack holds, above its foot."
     )
-    water_thrust: Numeric = given(
-        "kN/m",
-        "P_w",
-        "Thrust of water, normal to the back face; water in a crack included.",
-        hangs_on=("P_w",),
+    water_thrust: Numeric = given_if_any(
+        "kN/m", "P_w", "Thrust of water, normal to the back face; water in a crack included."
     )
     water_thrust_height: Numeric = given("m", "h_w", "Height of the water thrust above the base.")
     trial_wedge_thrust: Numeric = given(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from slipmargin.stability.fields import given
+from slipmargin.stability.fields import given, given_if_any
 from slipmargin.stability.ground.newmark import NewmarkValues
 from slipmargin.strength import Numeric
 
@@ -19,7 +19,7 @@ class LayerValues:
 
     __slots__ = ()
 
-    water_height: Numeric = given("m", "h_w", "Height of water above the plane.", hangs_on=("h_w",))
+    water_height: Numeric = given_if_any("m", "h_w", "Height of water above the plane.")
     column_weight: Numeric = given("kPa", "W", "Weight over unit plan area, surcharge included.")
     normal_stress: Numeric = given("kPa", "σ", "Total normal stress on the plane.")
     shear_stress: Numeric = given("kPa", "τ", "Shear stress on the plane.")

@@ -45,7 +45,7 @@ from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, target_notices
-from slipmargin.stability.ground.flat import shape_of
+from slipmargin.stability.ground.flat import flattened, shape_of
 from slipmargin.stability.ground.newmark import newmark_notices, newmark_values
 from slipmargin.stability.ground.standing_water import drawdown_notices
 from slipmargin.stability.helping_load import surcharge_notices
@@ -63,8 +63,9 @@ from slipmargin.stability.layered_slope.slices import slices_of
 from slipmargin.stability.layered_slope.values import (
     Described,
     LayeredSlopeValues,
+    crack_thrust,
     described,
-    layered_values,
+    surface_columns,
 )
 from slipmargin.stability.layered_slope.yield_coefficient import yield_coefficients
 from slipmargin.stability.rare_values import rare_values
@@ -115,7 +116,14 @@ class LayeredSlope(LayeredSlopeInputs):
         shape, section, governing = self._governing()
         factor = governing.factor[:, 0]
         factors = {"sliding": factor.reshape(shape)[()]}
-        values = _values(section, governing, shape)
+        columns = _surface_columns(section, governing)
+        columns["yield_seismic_coefficient"] = self._yielding(section, governing)
+        columns["drawdown_factor"], drawn = self._drawn_down(section, governing)
+        shaped = {name: column.reshape(shape)[()] for name, column in columns.items()}
+        at_yield = shaped["yield_seismic_coefficient"]
+        lines = () if shape else _next_lowest(section, governing.found)
+        moved = newmark_values(self, at_yield)
+        values = LayeredSlopeValues(**shaped, **moved, next_lowest=lines)
         told = np.arange(factor.size)
         if factor.size > _ALL_TOLD:
             told = np.array([np.argmin(factor), np.argmax(factor)])
@@ -124,13 +132,6 @@ class LayeredSlope(LayeredSlopeInputs):
         notices = layered_notices(
             self, some, surface, governing.shallow[told], settled=governing.settled
         )
-        if governing.found is not None and not shape:
-            lines = _next_lowest(section, governing.found)
-            values = dataclasses.replace(values, next_lowest=lines)
-        drawn, beside = self._beside(section, governing, shape)
-        at_yield = beside.get("yield_seismic_coefficient", values.yield_seismic_coefficient)
-        beside |= newmark_values(self, at_yield)
-        values = dataclasses.replace(values, **beside)
         return CheckResult(
             check=self,
             factors_of_safety=factors,
@@ -165,7 +166,9 @@ class LayeredSlope(LayeredSlopeInputs):
         moved: dict[str, Any] = newmark_values(self, found.yield_seismic_coefficient)
         return dataclasses.replace(
             found,
-            crack_thrust=_crack_thrust(self, found),
+            crack_thrust=crack_thrust(
+                self.water_unit_weight, found.crack_water_height, found.crack_depth
+            ),
             bishop_factor=by_bishop,
             factor_by_forces=by_forces,
             factor_by_moments=found.moment_resistance / found.moment_drive,
@@ -208,56 +211,34 @@ class LayeredSlope(LayeredSlopeInputs):
             _refuse_no_factor(self.circle, governing.factor)
         return shape, section, governing
 
-    def _beside(
-        self, section: Section, governing: Governing, shape: tuple[int, ...]
-    ) -> tuple[tuple[Notice, ...], dict[str, Any]]:
-        """What few slopes are asked besides: the yield coefficient, and the pool drawn down."""
-        size = int(np.prod(shape))
-        found: dict[str, Any] = {}
-        if self._is_shaken:
-            found |= self._yielding(section, governing, shape)
-        level = np.broadcast_to(np.asarray(self.standing_water_level), shape).reshape(-1)
+    def _drawn_down(
+        self, section: Section, governing: Governing
+    ) -> tuple[Float, tuple[Notice, ...]]:
+        """The factor with the pool drawn down, and what it says; of few slopes, elsewhere nan."""
+        size = len(governing.factor)
+        level = flattened((size,))(self.standing_water_level)
         if size > _FEW or not np.any(level > 0.0):
-            return (), found
+            return np.full(size, np.nan), ()
         one = governing_circles(section.drawn_down(), self.circle, size)
-        drawn = np.where((level > 0.0) & one.settled, one.factor[:, 0], np.nan)
-        drawn = np.where(np.isfinite(drawn), drawn, np.nan)
-        found["drawdown_factor"] = drawn.reshape(shape)[()]
-        by_bishop = bool(np.any(np.isfinite(drawn) & np.isnan(one.tangent[:, 0])))
-        remark = _BY_BISHOP if by_bishop else ""
-        factor = governing.factor[:, 0]
-        return drawdown_notices(drawn, factor, self.target, remark), found
+        known = (level > 0.0) & one.settled & np.isfinite(one.factor[:, 0])
+        drawn = np.where(known, one.factor[:, 0], np.nan)
+        remark = _BY_BISHOP if np.any(known & np.isnan(one.tangent[:, 0])) else ""
+        return drawn, drawdown_notices(drawn, governing.factor[:, 0], self.target, remark)
 
-    @property
-    def _is_shaken(self) -> bool:
-        """Whether shaking, or a motion, is asked about."""
-        motion = self.peak_acceleration is not None or self.peak_velocity is not None
-        return motion or bool(np.any(np.asarray(self.horizontal_seismic_coefficient) > 0.0))
-
-    def _yielding(
-        self, section: Section, governing: Governing, shape: tuple[int, ...]
-    ) -> dict[str, Numeric]:
-        """The yield coefficient, of a single slope where each step is a search."""
-        size = int(np.prod(shape))
-        if self.circle is not None:
-            if size > _FEW:
-                return {}
-            k_h = yield_coefficients(section, governing.circles, self.circle)
-            return {"yield_seismic_coefficient": k_h.reshape(shape)[()]}
+    def _yielding(self, section: Section, governing: Governing) -> Float:
+        """The yield coefficient where shaking, or a motion, is asked about, of a single slope where
+        each step is a search; elsewhere nan.
+        """
+        size = len(governing.factor)
         still = section.with_amounts(seismic_coefficient=np.zeros(1))
-        if still.amounts.samples > 1:
-            return {}
-        k_h = yield_coefficients(still, governing.circles.at(slice(0, 1)), None)
-        return {"yield_seismic_coefficient": np.full(shape, k_h[0])[()]}
-
-
-def _crack_thrust(check: LayeredSlopeInputs, found: LayeredSlopeValues) -> Numeric:
-    deep, crack = found.crack_water_height, found.crack_depth
-    whole = check.water_unit_weight * deep**2 / 2.0
-    # a pool stands above the brim
-    return np.where(
-        deep > crack, whole - check.water_unit_weight * (deep - crack) ** 2 / 2.0, whole
-    )
+        shaken = self.peak_acceleration is not None or self.peak_velocity is not None
+        shaken |= bool(np.any(section.amounts.seismic_coefficient > 0.0))
+        k_h = np.full(1, np.nan)
+        if shaken and self.circle is not None and size <= _FEW:
+            k_h = yield_coefficients(section, governing.circles, self.circle)
+        elif shaken and self.circle is None and still.amounts.samples == 1:
+            k_h = yield_coefficients(still, governing.circles.at(slice(0, 1)), None)
+        return np.broadcast_to(k_h, (size,))
 
 
 def _refuse_no_factor(circle: SlipCircle, factor: Float) -> None:
@@ -274,23 +255,21 @@ def _described(section: Section, one: Governing, rows: slice | NDArray[np.intp])
     return described(section, one.circles.at(rows), one.factor[rows], one.tangent[rows], SLICES)
 
 
-def _values(section: Section, one: Governing, shape: tuple[int, ...]) -> LayeredSlopeValues:
-    size = one.factor.shape[0]
+def _surface_columns(section: Section, one: Governing) -> dict[str, Float]:
     parts = []
-    for at in range(0, size, ROWS):
-        rows = slice(at, min(at + ROWS, size))
+    for at in range(0, len(one.factor), ROWS):
+        rows = slice(at, at + ROWS)
         some = section.take(rows)
-        count = (rows.stop - rows.start,)
-        parts.append(layered_values(some, _described(some, one, rows), one.shallow[rows], count))
-    whole: dict[str, Any] = {
-        name: np.concatenate([getattr(part, name) for part in parts]).reshape(shape)[()]
-        for name, _, _ in fields.of(LayeredSlopeValues)
-    }
-    return LayeredSlopeValues(**whole)
+        parts.append(surface_columns(some, _described(some, one, rows), one.shallow[rows]))
+    return {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}
 
 
-def _next_lowest(section: Section, found: Found) -> tuple[tuple[tuple[float, float], ...], ...]:
-    """A few surfaces with the next lowest factors, as points."""
+def _next_lowest(
+    section: Section, found: Found | None
+) -> tuple[tuple[tuple[float, float], ...], ...]:
+    """A few surfaces with the next lowest factors, as points; of a given circle none."""
+    if found is None:
+        return ()
     kept: list[Float] = [found.place[0, 0]]
     lines = []
     for place, factor in zip(found.place[0, 1:], found.factor[0, 1:], strict=True):

@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
+
 import numpy as np
 
 from slipmargin.stability import fields
@@ -29,6 +31,8 @@ _STEEP_SHARE = 0.3  # of n; common practice, no source
 _PULL = 0.02  # of the weight; less is no matter
 _AT_END = 1e-3  # of the height
 _MINOR = 1e-3  # of a factor
+_REACH = 3.5  # heights
+_THRUST_SHARE = 0.15
 
 _METHOD = Notice.info(
     "circles-searched",
@@ -42,12 +46,28 @@ _GIVEN = Notice.caution(
     "Only the given circle was checked. Another may have a lower factor: leave circle out to "
     "search for it.",
 )
+_UNSETTLED = Notice.stop(
+    "search-not-converged",
+    "The search for the worst surface did not come to rest; do not use this factor.",
+)
+_DEEP = Notice.caution(
+    "deep-mechanism",
+    f"The worst surface reaches more than {_REACH:g} times the height beyond the slope, where the "
+    "search ends or soon will: the deeper, the lower the factor. Give the firm_ground_depth below, "
+    "or a deeper layer that is stronger.",
+)
 _NO_SOLUTION = Notice.stop(
     "no-spencer-solution",
     "On the governing surface forces and moments cannot both be in equilibrium with forces of one "
     "inclination between slices, mostly since the ground near the crest would have to pull. The "
     "factor given is Bishop's simplified one, not Spencer's. Give a tension_crack_depth, or "
     "search_tension_crack = true.",
+)
+_STEEP_EXIT = Notice.caution(
+    "steep-exit",
+    "The surface comes out of the ground so steeply that the slices there carry much more than "
+    "their weight. A surface of another shape with a flatter exit may have a lower factor.",
+    "Whitman & Bailey (1967), J. Soil Mech. Found. Div. 93(4) (from memory)",
 )
 _UNCRACKED = Notice.caution(
     "no-tension-crack",
@@ -60,6 +80,20 @@ _DRY_CRACK = Notice.info(
     "The tension crack is dry. Rain fills cracks: run a case with tension_crack_water_depth = "
     '"full" as well.',
 )
+_SHALLOW_CRACK = Notice.caution(
+    "crack-shallower-than-water",
+    "The crack is shallower than the water depth asked for; it was taken as brim-full.",
+)
+_LINE_AT_GROUND = Notice.caution(
+    "water-line-at-ground",
+    "The raised water line would stand above the ground in places; there it is taken at the "
+    "ground, as water that runs off.",
+)
+_LEVEL_OF_POOL = Notice.caution(
+    "water-level-of-pool",
+    "No water line is given: the water in the slope is taken to stand as high as the pool. Water "
+    "mostly stands higher behind the face, and stays when a pool is drawn down.",
+)
 _SUPPORT = Notice.info(
     "support-counted",
     "The support force is counted on in full as a load on every surface that passes below its "
@@ -69,125 +103,79 @@ _SUPPORT = Notice.info(
 
 def layered_notices(
     check: LayeredSlopeInputs, section: Section, one: Described, shallow: Float, *, settled: bool
-) -> tuple[Notice, ...]:
+) -> Iterator[Notice]:
     """The notices owed beside target, strength caveats and rare values.
 
-    Parameters
-    ----------
-    check, section
-        The inputs; the section of the samples that are described.
-    one
-        Their surfaces.
-    shallow
-        Lowest factors of surfaces too shallow to count, by sample.
-    settled
-        Whether the search came to rest.
+    ``section`` and ``one`` are those of the samples that are told of, ``shallow`` their lowest
+    factors of surfaces too shallow to count; ``settled``: the search came to rest.
     """
-    return (
-        *_search(check, section, one, shallow, settled=settled),
-        *_equilibrium(one),
-        *_crack(check, section, one),
-        *_water(check, section, one),
-        *_loads(check),
-        *_soils(check, one),
-    )
+    yield from _search(check, section, one, shallow, settled=settled)
+    yield from _equilibrium(one)
+    yield from _crack(check, section, one)
+    yield from _water(check, section, one)
+    yield from _loads(check)
+    yield from _soils(check, one)
 
 
 def _search(
     check: LayeredSlopeInputs, section: Section, one: Described, shallow: Float, *, settled: bool
-) -> list[Notice]:
-    notices = [_METHOD if check.circle is None else _GIVEN]
+) -> Iterator[Notice]:
+    yield _METHOD if check.circle is None else _GIVEN
     if not settled:
-        notices.append(
-            Notice.stop(
-                "search-not-converged",
-                "The search for the worst surface did not come to rest; do not use this factor.",
-            )
-        )
+        yield _UNSETTLED
     ax, _, bx, _ = one.circles.ends
     ground, slack = section.ground, _AT_END * section.size
     if np.any((ax < ground.x[0] - slack) | (bx > ground.x[-1] + slack)):
-        notices.append(GROUND_LINE_SHORT)
+        yield GROUND_LINE_SHORT
     if check.circle is not None:
-        return notices
+        return
     rising = np.flatnonzero(np.diff(ground.y) > 0.0)
     low = ground.x[rising[0]] - _REACH * section.size
     high = ground.x[rising[-1] + 1] + _REACH * section.size
     if np.any((ax < low) | (bx > high)):
-        notices.append(
-            Notice.caution(
-                "deep-mechanism",
-                f"The worst surface reaches more than {_REACH:g} times the height beyond the "
-                "slope, where the search ends or soon will: the deeper, the lower the factor. Give "
-                "the firm_ground_depth below, or a deeper layer that is stronger.",
-            )
-        )
+        yield _DEEP
     thin = shallow[:, None]
     lower = thin < one.factor * (1.0 - _MINOR)
     if np.any(lower):
         least = float(np.max(section.amounts.least_depth))
-        notices.append(
-            Notice.caution(
-                "shallow-slip",
-                f"Surfaces that reach less than {least:.3g} m deep (least_slip_depth) have a lower "
-                f"factor, down to {factor_text(float(np.min(thin[lower])))} of those tried: a skin "
-                "of the face, or slivers at the edge of a load, which ravel before anything deeper "
-                "moves.",
-            )
+        yield Notice.caution(
+            "shallow-slip",
+            f"Surfaces that reach less than {least:.3g} m deep (least_slip_depth) have a lower "
+            f"factor, down to {factor_text(float(np.min(thin[lower])))} of those tried: a skin "
+            "of the face, or slivers at the edge of a load, which ravel before anything deeper "
+            "moves.",
         )
-    return notices
 
 
-_REACH = 3.5  # heights
-
-
-def _equilibrium(one: Described) -> list[Notice]:
+def _equilibrium(one: Described) -> Iterator[Notice]:
     known = np.isfinite(one.factor)
-    notices = []
     if np.any(known & np.isnan(one.tangent)):
-        return [_NO_SOLUTION]
+        yield _NO_SOLUTION
+        return
     weight = np.sum(one.slices.soil_weight, axis=-1)
     pull = np.maximum(-np.min(one.between, axis=-1), 0.0)
     if np.any(known & (pull > _PULL * weight)):
         worst = np.unravel_index(int(np.argmax(np.where(known, pull / weight, 0.0))), pull.shape)
         parts = one.between[worst] < -1e-3 * weight[worst]
         reach = float(np.ptp(one.slices.edge[worst][parts]))
-        notices.append(
-            Notice.caution(
-                "tension-between-slices",
-                f"The equilibrium asks for a pull of up to {float(pull[worst]):.3g} kN/m between "
-                f"slices, over {reach:.2g} m, which soil does not give; mostly near the crest. A "
-                "tension crack takes it away.",
-            )
+        yield Notice.caution(
+            "tension-between-slices",
+            f"The equilibrium asks for a pull of up to {float(pull[worst]):.3g} kN/m between "
+            f"slices, over {reach:.2g} m, which soil does not give; mostly near the crest. A "
+            "tension crack takes it away.",
         )
     outside = _outside_middle(one)
     if np.any(known & (outside > _THRUST_SHARE)):
-        notices.append(
-            Notice.info(
-                "thrust-line-outside",
-                f"The line of thrust leaves the moving mass over {float(np.max(outside)):.0%} of "
-                "its length. The factor is little moved by it; a tension crack or a flatter exit "
-                "mostly brings it back.",
-            )
+        yield Notice.info(
+            "thrust-line-outside",
+            f"The line of thrust leaves the moving mass over {float(np.max(outside)):.0%} of "
+            "its length. The factor is little moved by it; a tension crack or a flatter exit "
+            "mostly brings it back.",
         )
     with np.errstate(invalid="ignore", divide="ignore"):
-        s, k = one.slices, one.tangent[..., None]
-        share = s.cos + k * s.sin
-        share = share + one.held.tan_friction_angle * (s.sin - k * s.cos) / one.factor[..., None]
-    if np.any(known & (np.min(share, axis=-1) < _STEEP_SHARE)):
-        notices.append(
-            Notice.caution(
-                "steep-exit",
-                "The surface comes out of the ground so steeply that the slices there carry much "
-                "more than their weight. A surface of another shape with a flatter exit may have a "
-                "lower factor.",
-                "Whitman & Bailey (1967), J. Soil Mech. Found. Div. 93(4) (from memory)",
-            )
-        )
-    return notices
-
-
-_THRUST_SHARE = 0.15
+        share = np.min(one.share, axis=-1)
+    if np.any(known & (share < _STEEP_SHARE)):
+        yield _STEEP_EXIT
 
 
 def _outside_middle(one: Described) -> Float:
@@ -215,126 +203,86 @@ def _outside_middle(one: Described) -> Float:
     return result
 
 
-def _crack(check: LayeredSlopeInputs, section: Section, one: Described) -> list[Notice]:
-    cohesive = any(np.any(np.asarray(s.strength.cohesion) > 0.0) for s in fields.soils(check))
+def _crack(check: LayeredSlopeInputs, section: Section, one: Described) -> Iterator[Notice]:
     if check.tension_crack_depth is None and not check.search_tension_crack:
-        return [_UNCRACKED] if cohesive else []
-    notices = []
-    filled = check.tension_crack_water_depth
-    water = crack_water(section, one.circles.crack, one.slices.edge, one.slices.ground)
-    if not isinstance(filled, str) and not np.any(water > 0.0):
-        notices.append(_DRY_CRACK)
+        if any(np.any(np.asarray(s.strength.cohesion) > 0.0) for s in fields.soils(check)):
+            yield _UNCRACKED
+        return
+    filled, crack = section.amounts.crack_water, one.circles.crack
+    asked = np.any(np.isfinite(filled))
+    if asked and not np.any(crack_water(section, crack, one.slices.edge, one.slices.ground) > 0.0):
+        yield _DRY_CRACK
     limit = section.amounts.crack_depth[:, None]
     if check.search_tension_crack:
-        if np.any((one.circles.crack > 0.999 * limit) & (limit > 0.0)):
-            notices.append(
-                searched_crack_limited(limit, strength="strength", give="tension_crack_depth")
-            )
-    elif not isinstance(filled, str) and np.any(np.asarray(filled) > np.min(limit)):
-        notices.append(
-            Notice.caution(
-                "crack-shallower-than-water",
-                "The crack is shallower than the water depth asked for; it was taken as brim-full.",
-            )
-        )
-    return notices
+        if np.any((crack > 0.999 * limit) & (limit > 0.0)):
+            yield searched_crack_limited(limit, strength="strength", give="tension_crack_depth")
+    elif asked and np.any(np.asarray(check.tension_crack_water_depth) > np.min(limit)):
+        yield _SHALLOW_CRACK
 
 
-def _water(check: LayeredSlopeInputs, section: Section, one: Described) -> list[Notice]:
+def _water(check: LayeredSlopeInputs, section: Section, one: Described) -> Iterator[Notice]:
     ratio = np.asarray(check.pore_pressure_ratio)
     pooled = bool(np.any(np.asarray(check.standing_water_level) > 0.0))
-    notices: list[Notice] = []
-    if section.water is None and not pooled:
-        if not np.any(ratio > 0.0):
-            notices.append(NO_WATER)
-    else:
-        notices.append(HYDROSTATIC)
+    if section.water is not None or pooled:
+        yield HYDROSTATIC
         for soil in _once(check):
-            notices += soil.saturation_notices(True)
+            yield from soil.saturation_notices(True)
+    elif not np.any(ratio > 0.0):
+        yield NO_WATER
     if section.water is not None:
         ax, _, bx, _ = one.circles.ends
         x = section.water.x
         if np.any((ax < x[0] - 1e-6) | (bx > x[-1] + 1e-6)):
-            notices.append(WATER_LINE_SHORT)
-        raised = section.water.level(section.ground.x) + np.max(section.amounts.water_rise)
-        if np.any(raised > section.ground.y + 1e-6 * section.size) and np.any(
-            section.amounts.water_rise > 0.0
-        ):
-            notices.append(
-                Notice.caution(
-                    "water-line-at-ground",
-                    "The raised water line would stand above the ground in places; there it is "
-                    "taken at the ground, as water that runs off.",
-                )
-            )
+            yield WATER_LINE_SHORT
+        rise = np.max(section.amounts.water_rise)
+        raised = section.water.level(section.ground.x) + rise
+        if rise > 0.0 and np.any(raised > section.ground.y + 1e-6 * section.size):
+            yield _LINE_AT_GROUND
     elif pooled:
-        notices.append(
-            Notice.caution(
-                "water-level-of-pool",
-                "No water line is given: the water in the slope is taken to stand as high as the "
-                "pool. Water mostly stands higher behind the face, and stays when a pool is drawn "
-                "down.",
-            )
-        )
-    notices += high_pore_pressure_ratio(ratio)
-    real = one.slices.length > 1e-6 * section.size
-    lifted = (one.normal < 0.0) & real & (one.slices.uplift > 0.0)
-    share = np.sum(np.where(lifted, one.slices.length, 0.0), axis=-1) / np.sum(
-        one.slices.length, axis=-1
-    )
+        yield _LEVEL_OF_POOL
+    yield from high_pore_pressure_ratio(ratio)
+    length = one.slices.length
+    lifted = (one.normal < 0.0) & (length > 1e-6 * section.size) & (one.slices.uplift > 0.0)
+    share = np.sum(np.where(lifted, length, 0.0), axis=-1) / np.sum(length, axis=-1)
     if np.any(share > 0.1):
-        notices.append(
-            Notice.caution(
-                "no-effective-stress",
-                f"Over {float(np.max(share)):.0%} of the slip surface water carries more than the "
-                "whole normal stress, so that friction works against the slope there.",
-            )
+        yield Notice.caution(
+            "no-effective-stress",
+            f"Over {float(np.max(share)):.0%} of the slip surface water carries more than the "
+            "whole normal stress, so that friction works against the slope there.",
         )
-    return notices
 
 
 def _once(check: LayeredSlopeInputs) -> list[Soil]:
-    """Each soil once."""
+    """Each soil once, by its name."""
     found: dict[str, Soil] = {}
     for soil in fields.soils(check):
         found.setdefault(soil.name, soil)
     return list(found.values())
 
 
-def _loads(check: LayeredSlopeInputs) -> list[Notice]:
-    notices = []
+def _loads(check: LayeredSlopeInputs) -> Iterator[Notice]:
     shaken = np.asarray(check.horizontal_seismic_coefficient) > 0.0
     if np.any(shaken):
-        notices.append(PSEUDO_STATIC)
+        yield PSEUDO_STATIC
     moved = check.peak_acceleration is not None or check.peak_velocity is not None
     if np.any((shaken | moved) & (np.asarray(check.standing_water_level) > 0.0)):
-        notices.append(STILL_POOL)
+        yield STILL_POOL
     if np.any(np.asarray(check.support_force) > 0.0):
-        notices.append(_SUPPORT)
-    return notices
+        yield _SUPPORT
 
 
-def _soils(check: LayeredSlopeInputs, one: Described) -> list[Notice]:
-    notices: list[Notice] = []
+def _soils(check: LayeredSlopeInputs, one: Described) -> Iterator[Notice]:
     length = one.slices.length
     with np.errstate(invalid="ignore", divide="ignore"):
         stress = one.normal / np.where(length > 0.0, length, np.nan)
-    seen = set()
-    for index, layer in enumerate(check.layers):
-        soil = layer.soil
-        if soil.name in seen:
-            continue
-        seen.add(soil.name)
-        same = [i for i, other in enumerate(check.layers) if other.soil.name == soil.name]
-        here = np.isin(one.slices.layer, same)
-        notices += soil.stress_range_notices(stress[np.broadcast_to(here, stress.shape)])
-        if index in same and np.any(np.asarray(soil.strength.friction_angle) == 0.0):
-            notices.append(
-                Notice.info(
-                    "no-friction",
-                    f"{soil.name}: with φ′ = 0 cohesion is the undrained strength, a statement "
-                    "about the time right after cutting or loading, in which pore pressure does "
-                    "not count.",
-                )
+    names = [layer.soil.name for layer in check.layers]
+    for soil in _once(check):
+        here = np.isin(one.slices.layer, [i for i, name in enumerate(names) if name == soil.name])
+        yield from soil.stress_range_notices(stress[np.broadcast_to(here, stress.shape)])
+        if np.any(np.asarray(soil.strength.friction_angle) == 0.0):
+            yield Notice.info(
+                "no-friction",
+                f"{soil.name}: with φ′ = 0 cohesion is the undrained strength, a statement "
+                "about the time right after cutting or loading, in which pore pressure does "
+                "not count.",
             )
-    return notices

@@ -7,7 +7,7 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.stability.fields import given
+from slipmargin.stability.fields import given, given_if_any
 from slipmargin.stability.ground.newmark import NewmarkValues
 from slipmargin.stability.layered_slope.factors import strengths_on
 from slipmargin.stability.layered_slope.section import Float, Section
@@ -20,10 +20,12 @@ from slipmargin.stability.layered_slope.spencer import (
 )
 from slipmargin.strength import Numeric
 
-__all__ = ["Described", "LayeredSlopeValues", "described", "layered_values"]
+__all__ = ["Described", "LayeredSlopeValues", "crack_thrust", "described", "surface_columns"]
 
 _SEARCH = "Found by a search, or as given: the circle with the lowest factor."
 _SUM = "Summed over the slices."
+_CENTRE, _LOWER = "Centre of the slip circle.", "Lower end of the slip surface."
+_UPPER = "Upper end of the slip surface, at the foot of the crack."
 _ROUNDING = 1e-9  # of the weight
 
 
@@ -40,23 +42,18 @@ class SurfaceValues:
     slope_height: Numeric = given(
         "m", "H", "Height of the slope, lowest to highest ground.", origin="From the ground line."
     )
-    circle_x: Numeric = given("m", "x_c", "Centre of the slip circle.", origin=_SEARCH)
-    circle_y: Numeric = given("m", "y_c", "Centre of the slip circle.", origin=_SEARCH)
+    circle_x: Numeric = given("m", "x_c", _CENTRE, origin=_SEARCH)
+    circle_y: Numeric = given("m", "y_c", _CENTRE, origin=_SEARCH)
     circle_radius: Numeric = given("m", "r", "Radius of the slip circle.", origin=_SEARCH)
-    exit_x: Numeric = given("m", "x_A", "Lower end of the slip surface.", origin=_SEARCH)
-    exit_y: Numeric = given("m", "y_A", "Lower end of the slip surface.", origin=_SEARCH)
-    entry_x: Numeric = given(
-        "m", "x_B", "Upper end of the slip surface, at the foot of the crack.", origin=_SEARCH
-    )
-    entry_y: Numeric = given(
-        "m", "y_B", "Upper end of the slip surface, at the foot of the crack.", origin=_SEARCH
-    )
-    crack_depth: Numeric = given(
+    exit_x: Numeric = given("m", "x_A", _LOWER, origin=_SEARCH)
+    exit_y: Numeric = given("m", "y_A", _LOWER, origin=_SEARCH)
+    entry_x: Numeric = given("m", "x_B", _UPPER, origin=_SEARCH)
+    entry_y: Numeric = given("m", "y_B", _UPPER, origin=_SEARCH)
+    crack_depth: Numeric = given_if_any(
         "m",
         "z_c",
         "Depth of the tension crack in which the surface ends.",
         origin="As given, or found by the search.",
-        hangs_on=("z_c",),
     )
     slip_depth: Numeric = given(
         "m",
@@ -65,12 +62,11 @@ class SurfaceValues:
         origin="From circle, firm ground and ground line.",
     )
     weight: Numeric = given("kN/m", "W", "Weight of the moving soil.", origin=_SUM)
-    crack_water_height: Numeric = given(
+    crack_water_height: Numeric = given_if_any(
         "m",
         "h_w",
         "Water over the foot of the crack, no lower than the water in the slope.",
         origin="As given, to the brim, or to the water in the slope or the pool.",
-        hangs_on=("h_w",),
     )
     crack_thrust: Numeric = given(
         "kN/m", "P_w", "Thrust of water in the crack.", hangs_on=("h_w", "z_c")
@@ -137,12 +133,11 @@ class SurfaceValues:
         "Mean effective normal stress on the slip surface.",
         origin="From the normal forces on the slices, over its length.",
     )
-    interslice_tension: Numeric = given(
+    interslice_tension: Numeric = given_if_any(
         "kN/m",
         "E_t",
         "Largest pull between slices that the equilibrium asks for.",
         origin="From the forces between slices.",
-        hangs_on=("E_t",),
     )
     shallow_factor: Numeric = given(
         "",
@@ -194,6 +189,13 @@ class Described:
     between: Float
     bishop: Float
 
+    @property
+    def share(self) -> Float:
+        """The share n = d / F on each base in Spencer's solution [-]."""
+        s, k, f = self.slices, self.tangent[..., None], self.factor[..., None]
+        lost: Float = self.held.tan_friction_angle * (s.sin - k * s.cos) / f
+        return s.cos + k * s.sin + lost
+
 
 def described(
     section: Section, circles: Circles, factor: Float, tangent: Float, count: int
@@ -212,74 +214,63 @@ def described(
     return Described(circles, slices, held, factor, tangent, normal, between, other)
 
 
-def layered_values(
-    section: Section, one: Described, shallow: Float, shape: tuple[int, ...]
-) -> LayeredSlopeValues:
-    """The values in the shape of the inputs; nan for those that take a search of their own."""
-    s, c, t = one.slices, one.held.cohesion, one.held.tan_friction_angle
-    known = np.isfinite(one.tangent) & np.isfinite(one.factor)
-    f, k = one.factor[..., None], np.where(known, one.tangent, np.nan)[..., None]
-    radius = s.radius
-    resist, drive = c + t * s.pressing, s.driving
+def surface_columns(section: Section, one: Described, shallow: Float) -> dict[str, Float]:
+    """The values of surfaces by name, each of shape (samples,); nan where there is no factor."""
+    s, held, circles, factor = one.slices, one.held, one.circles, one.factor
+    resist = held.cohesion + held.tan_friction_angle * s.pressing
+    weight = np.sum(s.soil_weight, axis=-1)
+    pull = -np.min(one.between, axis=-1)
+    water = crack_water(section, circles.crack, s.edge, s.ground)
     with np.errstate(invalid="ignore", divide="ignore"):
-        share = s.cos + k * s.sin + t * (s.sin - k * s.cos) / f
-        arm = k * s.across - s.up
-        turned, pushed = _bishop_moments(s, c, t, one.bishop)
+        share, arm = one.share, one.tangent[..., None] * s.across - s.up
+        turned, pushed = _bishop_moments(s, held, one.bishop)
         table = {
+            "circle_x": circles.x,
+            "circle_y": circles.y,
+            "circle_radius": circles.radius,
+            **dict(zip(("exit_x", "exit_y", "entry_x", "entry_y"), circles.ends, strict=True)),
+            "crack_depth": circles.crack,
+            "slip_depth": s.depth,
+            "weight": weight,
+            "crack_water_height": water,
+            "crack_thrust": crack_thrust(
+                section.amounts.water_unit_weight[:, None], water, circles.crack
+            ),
+            "interslice_angle": np.degrees(np.arctan(one.tangent)),
             "force_resistance": np.sum(resist / share, axis=-1),
-            "force_drive": np.sum(drive / share, axis=-1),
-            "moment_resistance": radius * np.sum(resist * arm / share, axis=-1),
-            "moment_drive": radius * np.sum(drive * arm / share, axis=-1)
+            "force_drive": np.sum(s.driving / share, axis=-1),
+            "moment_resistance": s.radius * np.sum(resist * arm / share, axis=-1),
+            "moment_drive": s.radius * np.sum(s.driving * arm / share, axis=-1)
             - np.sum(s.moment, axis=-1),
-            "bishop_resistance": radius * turned,
-            "bishop_drive": radius * pushed,
+            "bishop_resistance": s.radius * turned,
+            "bishop_drive": s.radius * pushed,
             "least_share": np.min(share, axis=-1),
             "effective_normal_stress": np.sum(one.normal, axis=-1) / np.sum(s.length, axis=-1),
+            "interslice_tension": np.where(pull > _ROUNDING * weight, pull, 0.0),
+            "shallow_factor": np.where(shallow[:, None] < factor, shallow[:, None], np.nan),
         }
-    pull = -np.min(one.between, axis=-1)
-    ax, ay, bx, by = one.circles.ends
-    water = crack_water(section, one.circles.crack, s.edge, s.ground)
-    held = np.minimum(water, one.circles.crack)
-    table |= {
-        "circle_x": one.circles.x,
-        "circle_y": one.circles.y,
-        "circle_radius": one.circles.radius,
-        "exit_x": ax,
-        "exit_y": ay,
-        "entry_x": bx,
-        "entry_y": by,
-        "crack_depth": one.circles.crack,
-        "slip_depth": s.depth,
-        "weight": np.sum(s.soil_weight, axis=-1),
-        "crack_water_height": water,
-        "crack_thrust": section.amounts.water_unit_weight[:, None] * (water - held / 2.0) * held,
-        "interslice_angle": np.degrees(np.arctan(k[..., 0])),
-        "interslice_tension": np.where(
-            pull > _ROUNDING * np.sum(s.soil_weight, axis=-1), pull, 0.0
-        ),
-        "shallow_factor": np.where(shallow[:, None] < one.factor, shallow[:, None], np.nan),
-    }
-    exists = np.isfinite(one.factor)
-    flat = {
-        name: np.where(exists, np.broadcast_to(value, exists.shape), np.nan)
-        for name, value in table.items()
-    }
-    with np.errstate(invalid="ignore", divide="ignore"):
+        exists = np.isfinite(factor)
+        flat = {
+            name: np.where(exists, np.broadcast_to(value, exists.shape), np.nan)[:, 0]
+            for name, value in table.items()
+        }
         flat["bishop_factor"] = flat["bishop_resistance"] / flat["bishop_drive"]
         flat["factor_by_forces"] = flat["force_resistance"] / flat["force_drive"]
         flat["factor_by_moments"] = flat["moment_resistance"] / flat["moment_drive"]
-    flat["factor_of_safety"] = one.factor
-    flat["slope_height"] = np.full(exists.shape, section.size)
-    nothing = np.full(exists.shape, np.nan)
-    beside = ("yield_seismic_coefficient", "drawdown_factor", *NewmarkValues.__dataclass_fields__)
-    flat |= dict.fromkeys(beside, nothing)
-    shaped: dict[str, Any] = {name: value[:, 0].reshape(shape)[()] for name, value in flat.items()}
-    return LayeredSlopeValues(**shaped)
+    flat["factor_of_safety"] = factor[:, 0]
+    flat["slope_height"] = np.full(len(factor), section.size)
+    return flat
 
 
-def _bishop_moments(s: Slices, c: Float, t: Float, factor: Float) -> tuple[Float, Float]:
+def crack_thrust(water_unit_weight: Numeric, deep: Numeric, crack: Numeric) -> Numeric:
+    """Thrust of water of a depth over the foot of a crack [kN/m]; a pool stands above its brim."""
+    whole = water_unit_weight * deep**2 / 2.0
+    return np.where(deep > crack, whole - water_unit_weight * (deep - crack) ** 2 / 2.0, whole)
+
+
+def _bishop_moments(s: Slices, held: Strengths, factor: Float) -> tuple[Float, Float]:
     """Resisting and driving moment over the radius by Bishop's normal forces [kN/m]."""
-    f = factor[..., None]
+    f, c, t = factor[..., None], held.cohesion, held.tan_friction_angle
     normal = (s.vertical - s.uplift * s.cos - c * s.sin / f) / (s.cos + t * s.sin / f)
     turn, lever = s.arms
     push = np.sum(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
-from slipmargin.stability.fields import given
+from slipmargin.stability.fields import given, given_if_any
 from slipmargin.stability.ground.newmark import NewmarkValues
 from slipmargin.strength import Numeric
 
@@ -28,24 +28,19 @@ class BlockValues:
         "Angle of the plane, given or critical.",
         origin="Found by a search: the plane with the lowest factor.",
     )
-    crest_distance: Numeric = given(
-        "m", "x_c", "Toe to crest, horizontally.", origin=_ON_GROUND, hangs_on=("x_c",)
+    crest_distance: Numeric = given_if_any(
+        "m", "x_c", "Toe to crest, horizontally.", origin=_ON_GROUND
     )
-    crack_head: Numeric = given(
-        "m",
-        "z_l",
-        "Depth of the slope's own water in the crack.",
-        origin=_ON_SECTION,
-        hangs_on=("z_l",),
+    crack_head: Numeric = given_if_any(
+        "m", "z_l", "Depth of the slope's own water in the crack.", origin=_ON_SECTION
     )
-    deepest_crack: Numeric = given(
+    deepest_crack: Numeric = given_if_any(
         "m",
         "z_m",
         "Depth that a searched crack does not exceed: what the strength holds open, and half the "
         "height; none searched: nan.",
         source="Terzaghi (1943), Theoretical Soil Mechanics (from memory)",
         origin="From the strength, of a curve its tangent, and the height of the crest.",
-        hangs_on=("z_m",),
     )
     tension_crack_distance: Numeric = given(
         "m",
@@ -54,45 +49,32 @@ class BlockValues:
         origin="Found by a search: the place with the lowest factor.",
     )
     plane_run: Numeric = given("m", "x_p", "Horizontal length of the plane.", origin=_ON_GROUND)
-    tension_crack_depth: Numeric = given(
-        "m", "z", "Depth of the crack to the plane; none: 0.", origin=_ON_GROUND, hangs_on=("z",)
+    tension_crack_depth: Numeric = given_if_any(
+        "m", "z", "Depth of the crack to the plane; none: 0.", origin=_ON_GROUND
     )
-    crack_water_depth: Numeric = given(
-        "m", "z_c", "Depth of water the crack holds.", hangs_on=("z_c",)
-    )
+    crack_water_depth: Numeric = given_if_any("m", "z_c", "Depth of water the crack holds.")
     base_length: Numeric = given("m", "L", "Length of the plane.")
     block_area: Numeric = given("m²", "A", "Area of the block.", origin=_ON_GROUND)
-    wet_area: Numeric = given(
-        "m²", "A_s", "Area of the block below water.", origin=_ON_SECTION, hangs_on=("A_s",)
+    wet_area: Numeric = given_if_any(
+        "m²", "A_s", "Area of the block below water.", origin=_ON_SECTION
     )
-    head_area: Numeric = given(
+    head_area: Numeric = given_if_any(
         "m²",
         "A_w",
         "Area between the plane and the level of the slope's own water.",
         origin=_ON_SECTION,
-        hangs_on=("A_w",),
     )
-    loaded_length: Numeric = given(
-        "m", "b_q", "Plan length of load on the block.", hangs_on=("b_q",)
-    )
+    loaded_length: Numeric = given_if_any("m", "b_q", "Plan length of load on the block.")
     weight: Numeric = given("kN/m", "W", "Weight of the block, surcharge included.")
     seismic_force: Numeric = given("kN/m", "K_h", "Force of shaking, outward.", hangs_on=("k_h",))
-    pool_area: Numeric = given(
-        "m²", "A_p", "Area of the pool above the block.", origin=_ON_SECTION, hangs_on=("A_p",)
+    pool_area: Numeric = given_if_any(
+        "m²", "A_p", "Area of the pool above the block.", origin=_ON_SECTION
     )
-    pool_end_depth: Numeric = given(
-        "m",
-        "h_e",
-        "Depth of the pool where the plane comes out.",
-        origin=_ON_SECTION,
-        hangs_on=("h_e",),
+    pool_end_depth: Numeric = given_if_any(
+        "m", "h_e", "Depth of the pool where the plane comes out.", origin=_ON_SECTION
     )
-    pool_thrust: Numeric = given(
-        "kN/m", "P_h", "Thrust of the pool, into the slope.", hangs_on=("P_h",)
-    )
-    pool_weight: Numeric = given(
-        "kN/m", "P_v", "Weight of the pool on the block.", hangs_on=("P_v",)
-    )
+    pool_thrust: Numeric = given_if_any("kN/m", "P_h", "Thrust of the pool, into the slope.")
+    pool_weight: Numeric = given_if_any("kN/m", "P_v", "Weight of the pool on the block.")
     crack_thrust: Numeric = given("kN/m", "V", "Thrust of water in the crack.", hangs_on=("z_c",))
     uplift: Numeric = given(
         "kN/m", "U", "Uplift of water on the plane.", hangs_on=("z_c", "r_u", "A_w")
