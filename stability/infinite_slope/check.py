@@ -40,7 +40,7 @@ from slipmargin.stability.infinite_slope.inputs import InfiniteSlopeInputs
 from slipmargin.stability.infinite_slope.notices import infinite_slope_notices
 from slipmargin.stability.infinite_slope.values import InfiniteSlopeValues
 from slipmargin.stability.soil import Soil
-from slipmargin.strength import InputError, Numeric, Strength
+from slipmargin.strength import Numeric, Strength
 
 __all__ = ["InfiniteSlope", "InfiniteSlopeValues"]
 
@@ -88,18 +88,12 @@ class InfiniteSlope(InfiniteSlopeInputs):
         """All that needs no search, from fields held against their limits and each other."""
         fields.validate(self)
         wet = self.water_table_depth is not None
-        if self.submerged and wet:
-            raise InputError(
-                "water_table_depth",
-                self.water_table_depth,
-                "leave it out where submerged is true: the water then stands over the slope",
-            )
+        over = "leave it out where submerged is true: the water then stands over the slope"
+        fields.refuse(self, "water_table_depth", self.submerged and wet, over)
         if self.submerged:
             self.soil.need_heavier_than_water(self.water_unit_weight)
-        if self.seepage_angle is not None and not wet:
-            raise InputError(
-                "seepage_angle", self.seepage_angle, "allowed only beside a water_table_depth"
-            )
+        dry = self.seepage_angle is not None and not wet
+        fields.refuse(self, "seepage_angle", dry, "allowed only beside a water_table_depth")
         return infinite_slope(self)
 
     def follow(self, found: InfiniteSlopeValues) -> InfiniteSlopeValues:

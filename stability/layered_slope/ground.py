@@ -7,6 +7,7 @@ from typing import Any
 
 import numpy as np
 
+from slipmargin.stability.fields import refuse
 from slipmargin.stability.ground.flat import flattened
 from slipmargin.stability.ground.points import Line, run_to_the_right
 from slipmargin.stability.ground.support import support_components
@@ -90,17 +91,16 @@ def section_of(check: LayeredSlopeInputs, shape: tuple[int, ...]) -> Section:
 
 
 def _ground(check: LayeredSlopeInputs) -> Line:
-    place, given = "ground_line", check.ground_line
-    points = run_to_the_right(given, 2)
-    x, y = points.T.copy()
-    steps = np.diff(points, axis=0)
-    if y[-1] <= y[0]:
-        raise InputError(place, given, "the slope rises to the right: mirror the points")
-    if np.any((steps[:, 0] == 0.0) & (steps[:, 1] < 0.0)):
-        raise InputError(place, given, "a vertical face must rise to the right")
+    x, y = run_to_the_right(check.ground_line, 2).T.copy()
+    run, rise = np.diff(x), np.diff(y)
+    for wrong, allowed in (
+        (y[-1] <= y[0], "the slope rises to the right: mirror the points"),
+        ((run == 0.0) & (rise < 0.0), "a vertical face must rise to the right"),
+    ):
+        refuse(check, "ground_line", wrong, allowed)
     # a vertical face leans by a hair, so that there is one height over each x
     hair = _UPRIGHT * float(np.ptp(y))
-    for index in np.flatnonzero(steps[:, 0] < hair):
+    for index in np.flatnonzero(run < hair):
         x[index + 1 :] += max(0.0, x[index] + hair - x[index + 1])
     return Line(x, y)
 
@@ -129,35 +129,30 @@ def _tops(check: LayeredSlopeInputs) -> tuple[Line, ...]:
 
 def _water(check: LayeredSlopeInputs, ground: Line) -> Line | None:
     pool = np.asarray(check.standing_water_level)
-    if np.any(np.asarray(check.pore_pressure_ratio) > 0.0):
-        for name, given in (
-            ("water_line", check.water_line is not None),
-            ("standing_water_level", bool(np.any(pool > 0.0))),
-        ):
-            if given:
-                raise InputError(
-                    name,
-                    "given",
-                    "give a water_line, with a pool or without, or a pore_pressure_ratio",
-                )
+    by_ratio = np.any(np.asarray(check.pore_pressure_ratio) > 0.0)
+    for name, given in (
+        ("water_line", check.water_line is not None),
+        ("standing_water_level", np.any(pool > 0.0)),
+    ):
+        if by_ratio and given:
+            allowed = "give a water_line, with a pool or without, or a pore_pressure_ratio"
+            raise InputError(name, "given", allowed)
     if check.water_line is None:
-        if np.any(np.asarray(check.water_line_rise) != 0.0):
-            raise InputError(
-                "water_line_rise", check.water_line_rise, "allowed only beside a water_line"
-            )
+        raised = np.asarray(check.water_line_rise) != 0.0
+        refuse(check, "water_line_rise", raised, "allowed only beside a water_line")
         return None
     line = Line.of("water_line", check.water_line)
     # both are straight between points, so that it is enough to look there
     x = np.concatenate((line.x, ground.x))
     lowest = np.min(ground.y) + np.max(pool)
     over = float(np.max(line.level(x) - np.maximum(ground.level(x), lowest)))
-    if over > 1e-6 * float(np.ptp(ground.y)):
-        raise InputError(
-            "water_line",
-            check.water_line,
-            f"it stands up to {over:.3g} m above the ground (beyond its ends it goes on level): "
-            "let it come out at the toe, and give a pool in front by its standing_water_level",
-        )
+    refuse(
+        check,
+        "water_line",
+        over > 1e-6 * float(np.ptp(ground.y)),
+        f"it stands up to {over:.3g} m above the ground (beyond its ends it goes on level): "
+        "let it come out at the toe, and give a pool in front by its standing_water_level",
+    )
     return line
 
 
@@ -191,17 +186,15 @@ def _crack(check: LayeredSlopeInputs, section: Section, crest: int, flat: Any) -
                 float(np.max(deep)),
                 f"a crack is less deep than the slope is high, {section.size:g} m",
             )
-        if given is None and check.tension_crack_water_depth != 0.0:
-            raise InputError(
-                "tension_crack_water_depth",
-                check.tension_crack_water_depth,
-                "there is no crack: give its tension_crack_depth, or search_tension_crack = true",
-            )
-        return deep
-    if given is not None:
-        raise InputError(
-            "tension_crack_depth", given, "leave it out where search_tension_crack is true"
+        refuse(
+            check,
+            "tension_crack_water_depth",
+            given is None and check.tension_crack_water_depth != 0.0,
+            "there is no crack: give its tension_crack_depth, or search_tension_crack = true",
         )
+        return deep
+    searched = "leave it out where search_tension_crack is true"
+    refuse(check, "tension_crack_depth", given is not None, searched)
     amounts = section.amounts
     x, top = section.ground.x[crest], section.ground.y[crest]
     bounds = [top, *(float(line.level(np.array(x))) for line in section.tops)]

@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from slipmargin.stability.fields import refuse
 from slipmargin.stability.ground.flat import taken
 from slipmargin.stability.ground.points import Line, read_points
 from slipmargin.stability.ground.support import support_components
@@ -21,7 +22,7 @@ from slipmargin.stability.planar_wedge.geometry import Block, StraightSlope
 from slipmargin.stability.planar_wedge.ground import GroundLine, Slope
 from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
 from slipmargin.stability.planar_wedge.water import SlopeWater
-from slipmargin.strength import InputError, Numeric
+from slipmargin.strength import Numeric
 
 __all__ = ["Case", "case_of", "slope_of", "water_of"]
 
@@ -210,14 +211,12 @@ def slope_of(wedge: PlanarWedgeInputs, flat: Callable[[Numeric], Numeric]) -> Sl
         Ground given twice or not at all, or not a line.
     """
     if wedge.ground_line is not None:
-        if wedge.height is not None or wedge.face_angle is not None:
-            raise InputError(
-                "ground_line", wedge.ground_line, "give it instead of height and face_angle"
-            )
+        twice = wedge.height is not None or wedge.face_angle is not None
+        refuse(wedge, "ground_line", twice, "give it instead of height and face_angle")
         return GroundLine.of(wedge.ground_line)
     for name in ("height", "face_angle"):
-        if getattr(wedge, name) is None:
-            raise InputError(name, None, "give height and face_angle, or a ground_line")
+        missing = getattr(wedge, name) is None
+        refuse(wedge, name, missing, "give height and face_angle, or a ground_line")
     return StraightSlope(
         height=flat(wedge.height),  # type: ignore[arg-type]
         face_angle=flat(wedge.face_angle),  # type: ignore[arg-type]

@@ -7,6 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from slipmargin.stability.fields import refuse
 from slipmargin.stability.planar_wedge.case import Case
 from slipmargin.stability.planar_wedge.geometry import StraightSlope
 from slipmargin.stability.planar_wedge.ground import GroundLine
@@ -35,10 +36,8 @@ def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
     slope, plane, crack_x = case.slope, case.plane_angle, case.crack_x
     water = np.asarray(case.loads.crack_water_depth)
     cracked = crack_x is not None or case.search_crack
-    if isinstance(slope, GroundLine) and np.any(np.asarray(wedge.upper_slope_angle) != 0.0):
-        raise InputError(
-            "upper_slope_angle", wedge.upper_slope_angle, "leave it out beside a ground_line"
-        )
+    sloped = isinstance(slope, GroundLine) and np.asarray(wedge.upper_slope_angle) != 0.0
+    refuse(wedge, "upper_slope_angle", sloped, "leave it out beside a ground_line")
     if isinstance(slope, StraightSlope):
         _refuse(
             slope.upper_slope_angle >= np.asarray(slope.face_angle),
@@ -47,18 +46,12 @@ def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
             "deg",
             "the upper slope must be flatter than the face",
         )
-    if crack_x is not None and case.search_crack:
-        raise InputError(
-            "tension_crack_distance",
-            wedge.tension_crack_distance,
-            "leave it out where search_tension_crack is true",
-        )
-    if np.any(water > 0.0) and np.any(np.asarray(case.loads.pore_pressure_ratio) > 0.0):
-        raise InputError(
-            "pore_pressure_ratio",
-            wedge.pore_pressure_ratio,
-            "give crack water or a pore pressure ratio, not both",
-        )
+    twice = crack_x is not None and case.search_crack
+    searched = "leave it out where search_tension_crack is true"
+    refuse(wedge, "tension_crack_distance", twice, searched)
+    by_ratio = np.any(np.asarray(case.loads.pore_pressure_ratio) > 0.0)
+    either = "give crack water or a pore pressure ratio, not both"
+    refuse(wedge, "pore_pressure_ratio", by_ratio and np.any(water > 0.0), either)
     _refuse_water(wedge, case)
     if not cracked:
         _refuse(water > 0.0, "tension_crack_water_depth", water, "m", "give the crack it stands in")
@@ -77,8 +70,8 @@ def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
             "m",
             "the ground line ends in front of the crack",
         )
-    searched = plane is None and not case.search_crack
-    if searched and isinstance(slope, GroundLine) and not slope.pencils(crack_x):
+    by_pencils = plane is None and not case.search_crack
+    if by_pencils and isinstance(slope, GroundLine) and not slope.pencils(crack_x):
         raise InputError(
             "ground_line",
             f"it ends {slope.end_x:g} m from the toe",
@@ -103,17 +96,14 @@ def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
 def _refuse_water(wedge: PlanarWedgeInputs, case: Case) -> None:
     """Hold phreatic line and pool against the ground."""
     slope, pool = case.slope, np.asarray(case.loads.pool_level)
-    if wedge.water_line is None and np.any(np.asarray(wedge.water_line_rise) != 0.0):
-        raise InputError("water_line_rise", wedge.water_line_rise, "give the water_line it raises")
+    raised = wedge.water_line is None and np.asarray(wedge.water_line_rise) != 0.0
+    refuse(wedge, "water_line_rise", raised, "give the water_line it raises")
     if case.water is None:
         return
-    if np.any(np.asarray(case.loads.pore_pressure_ratio) > 0.0):
-        given = "water_line" if wedge.water_line is not None else "standing_water_level"
-        raise InputError(
-            "pore_pressure_ratio",
-            wedge.pore_pressure_ratio,
-            f"leave it out beside a {given}, which gives the pore pressure",
-        )
+    given = "water_line" if wedge.water_line is not None else "standing_water_level"
+    beside = f"leave it out beside a {given}, which gives the pore pressure"
+    by_ratio = np.asarray(case.loads.pore_pressure_ratio) > 0.0
+    refuse(wedge, "pore_pressure_ratio", by_ratio, beside)
     _refuse(
         pool > np.asarray(slope.height),
         "standing_water_level",
@@ -130,13 +120,13 @@ def _refuse_water(wedge: PlanarWedgeInputs, case: Case) -> None:
     points = line.x[(line.x >= 0.0) & (line.x <= slope.end_x)]
     for x in (corners, points[None, :]):
         stands = np.maximum(ground.ground_y(x), np.asarray(pool).reshape(-1, 1))
-        if np.any(line.level(x) > stands + _OVER * (1.0 + np.max(np.abs(stands), initial=0.0))):
-            raise InputError(
-                "water_line",
-                wedge.water_line,
-                "the water stands above the ground (beyond its ends the line goes on level): let "
-                "it come out at the toe, or give the pool there as standing_water_level",
-            )
+        refuse(
+            wedge,
+            "water_line",
+            line.level(x) > stands + _OVER * (1.0 + np.max(np.abs(stands), initial=0.0)),
+            "the water stands above the ground (beyond its ends the line goes on level): let "
+            "it come out at the toe, or give the pool there as standing_water_level",
+        )
 
 
 def _refuse_plane(case: Case, plane: NDArray[np.float64]) -> None:
