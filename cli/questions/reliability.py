@@ -21,10 +21,10 @@ from slipmargin.cli.scenario.read import CheckEntry, Scenario
 from slipmargin.cli.scenario.schema import ReliabilityModel
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.uncertainty.doubts import Doubt
+from slipmargin.stability.uncertainty.evaluation import evaluation
 from slipmargin.stability.uncertainty.field_words import soil_words
 from slipmargin.stability.uncertainty.reliability import (
     FactorDoubt,
-    evaluation,
     reliability,
     variance_indices,
 )

@@ -268,28 +268,30 @@ def level_swing(
     """
     line = np.asarray(getattr(check, field), dtype=float)
     reach = DEFAULT_SHARES["length"] * float(np.max(np.abs(line[:, 1])))
-    ends = []
-    for shift, words in ((-reach, f"lowered {reach:.3g} m"), (reach, f"raised {reach:.3g} m")):
+    words: list[str] = []
+    lowest: list[float] = []
+    missed: list[NDArray[np.bool_] | None] = []
+    for shift, done, further in ((-reach, "lowered", "lower"), (reach, "raised", "higher")):
         moved = tuple(map(tuple, (line + np.array([0.0, shift])).tolist()))
         try:
             factors = factors_of(replace(check, **{field: moved}))
+            words.append(f"{done} {reach:.3g} m")
         except InputError:
-            factors, words = factors_of(check), "as drawn, where it can stand no "  # noqa: PLW2901
-            words += "higher" if shift > 0.0 else "lower"  # noqa: PLW2901
-        lowest, missed = _judged(factors, targets, ())
-        ends.append((words, float(lowest), None if missed is None else bool(missed)))
-    (low, at_low, short), (high, at_high, also_short) = ends
-    if not math.isfinite(at_high - at_low) or reach == 0.0:
+            factors = factors_of(check)
+            words.append(f"as drawn, where it can stand no {further}")
+        factor, misses = _judged(factors, targets, ())
+        lowest.append(float(factor))
+        missed.append(misses)
+    if not math.isfinite(lowest[1] - lowest[0]) or reach == 0.0:
         return None
-    misses = None if short is None or also_short is None else short or also_short
     return Swing(
         name=name,
-        low=low,
-        high=high,
-        at_low=at_low,
-        at_high=at_high,
+        low=words[0],
+        high=words[1],
+        at_low=lowest[0],
+        at_high=lowest[1],
         default_range=True,
-        misses=misses,
+        misses=None if any(one is None for one in missed) else bool(np.any(missed)),
     )
 
 

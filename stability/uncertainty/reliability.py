@@ -16,9 +16,8 @@ scheme with Jansen's estimators, Saltelli et al. (2010), Comput. Phys. Commun. 1
 from __future__ import annotations
 
 import math
-from collections.abc import Callable, Collection, Iterator, Mapping, Sequence
-from dataclasses import dataclass, field
-from functools import partial
+from collections.abc import Callable, Collection, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
@@ -26,23 +25,16 @@ from numpy.typing import NDArray
 from scipy.special import ndtr
 
 from slipmargin.stability.check import Check
-from slipmargin.stability.law_family import MOST_FIELDS, LawFamily
-from slipmargin.stability.strength_law import StrengthLaw
-from slipmargin.stability.uncertainty.doubts import (
-    CorrelatedDoubt,
-    Doubt,
-    FieldDoubt,
-    JointDoubt,
-)
+from slipmargin.stability.uncertainty.doubts import Doubt
+from slipmargin.stability.uncertainty.evaluation import Evaluation, evaluation, factors_of_draws
+from slipmargin.stability.uncertainty.possible_draws import possible_draws
 from slipmargin.stability.uncertainty.tally import Tally
 from slipmargin.strength import InputError
 
 __all__ = [
-    "Evaluation",
     "FactorDoubt",
     "Indices",
     "SecondMoment",
-    "evaluation",
     "lognormal_probability",
     "normal_probability",
     "reliability",
@@ -51,8 +43,6 @@ __all__ = [
 ]
 
 Floats = NDArray[np.float64]
-
-_CHUNK = 1 << 16
 
 
 @dataclass(frozen=True, slots=True)
@@ -134,160 +124,6 @@ def lognormal_probability(
     return result
 
 
-def _points(doubts: Sequence[Doubt], sampling: str, rng: np.random.Generator) -> Iterator[Floats]:
-    """Endless chunks of points in the unit cube of all doubts."""
-    dimensions = sum(doubt.dimensions for doubt in doubts)
-    tiny = np.finfo(float).tiny
-    if sampling == "sobol":
-        from scipy.stats import qmc  # noqa: PLC0415  (slow to load, rarely asked for)
-
-        engine = qmc.Sobol(dimensions, scramble=True, rng=rng)
-        while True:
-            yield np.clip(engine.random(_CHUNK), 1e-15, 1.0 - 1e-15)
-    while True:
-        yield np.maximum(rng.random((_CHUNK, dimensions)), tiny)
-
-
-def _draw(
-    doubts: Sequence[Doubt], points: Floats
-) -> tuple[list[Mapping[str, Floats]], NDArray[np.bool_]]:
-    kept = np.ones(len(points), dtype=bool)
-    drawn = []
-    start = 0
-    for doubt in doubts:
-        values, possible = doubt.draw(points[:, start : start + doubt.dimensions])
-        drawn.append(values)
-        kept &= possible
-        start += doubt.dimensions
-    return drawn, kept
-
-
-Evaluator = Callable[[Sequence[Mapping[str, Floats]]], Mapping[str, Floats]]
-
-_DIRECT = 2000  # samples up to which a search for each is cheaper than a grid of curves
-_PROBES = 24
-_WORST_ERROR = 0.02
-
-
-@dataclass(frozen=True, slots=True)
-class Evaluation:
-    """What turns drawn values into factors, and what is left out of them.
-
-    ``errors`` are the measured relative errors of the limit states that are not exact.
-    """
-
-    factors: Evaluator
-    leave_out: Collection[str]
-    errors: Mapping[str, float] = field(default_factory=dict)
-
-
-def evaluation(
-    check: Check,
-    doubts: Sequence[Doubt],
-    samples: int,
-    leave_out: Collection[str] | None = None,
-) -> Evaluation:
-    """The quickest way to the factors of so many samples.
-
-    A searched surface under a few doubts beside the strength goes through a grid of curves,
-    held against direct searches; everything else through the check itself.
-
-    Parameters
-    ----------
-    check, doubts, samples
-        As in ``reliability``.
-    leave_out
-        Limit states that are not sampled; the slow ones by default.
-    """
-    rng = np.random.default_rng(samples)
-    left_out = set(check.SLOW if leave_out is None else leave_out)
-    exact = Evaluation(partial(_factors, check, doubts, leave_out=left_out), left_out)
-
-    members = [member for doubt in doubts for member in _members(doubt)]
-    others = [m for m in members if isinstance(m, FieldDoubt) and not _of_strength(m)]
-    if not 0 < len(others) <= MOST_FIELDS or samples <= _DIRECT:
-        return exact
-    ends = np.array([0.5 / samples, 1.0 - 0.5 / samples])
-    ranges = []
-    for member in others:
-        low, high = (float(v) for v in member.quantile(ends))
-        trial = np.linspace(low, high, 2001)
-        trial = trial[member.possible(trial)]
-        if not trial.size:
-            return exact
-        ranges.append((float(trial[0]), float(trial[-1])))
-
-    def law_at(state: str, values: Sequence[float]) -> StrengthLaw | None:
-        moved = check
-        for member, value in zip(others, values, strict=True):
-            moved = member.apply(moved, {member.field: value})
-        return moved.behind(state).strength_law()
-
-    states = [state for state in check.limit_states if state not in left_out]
-    families = {
-        state: family
-        for state in states
-        if (family := LawFamily.build(partial(law_at, state), ranges)) is not None
-    }
-
-    def by_families(drawn: Sequence[Mapping[str, Floats]]) -> Mapping[str, Floats]:
-        moved = check
-        values: dict[str, Floats] = {}
-        for doubt, given in zip(doubts, drawn, strict=True):
-            values |= given
-            for member in _members(doubt):
-                if _of_strength(member):
-                    moved = member.apply(moved, given)
-        strength = moved.soil.strength  # type: ignore[attr-defined]
-        fields = [values[m.field] for m in others]
-        found = {s: np.asarray(one.factor_of(strength, fields)) for s, one in families.items()}
-        if len(found) < len(states):
-            found |= _factors(check, doubts, drawn, leave_out={*left_out, *found})
-        return {state: found[state] for state in states}
-
-    if not families:
-        return exact
-    drawn, kept = _draw(doubts, rng.random((8 * _PROBES, sum(d.dimensions for d in doubts))))
-    some = np.flatnonzero(kept)[:_PROBES]
-    probes = [{k: v[some] for k, v in values.items()} for values in drawn]
-    searched, near = exact.factors(probes), by_families(probes)
-    errors = {
-        state: float(np.max(np.abs(near[state] / one - 1.0), initial=0.0, where=one > 0.0))
-        for state, one in searched.items()
-        if state in families
-    }
-    for state, error in errors.items():
-        if not error < _WORST_ERROR:
-            del families[state]
-    errors = {state: errors[state] for state in families}
-    return Evaluation(by_families, left_out, errors) if families else exact
-
-
-def _members(doubt: Doubt) -> tuple[JointDoubt | FieldDoubt, ...]:
-    if isinstance(doubt, CorrelatedDoubt):
-        return doubt.members
-    return (doubt,) if isinstance(doubt, (JointDoubt, FieldDoubt)) else ()
-
-
-def _of_strength(member: JointDoubt | FieldDoubt) -> bool:
-    if isinstance(member, JointDoubt):
-        return True
-    return member.field.endswith((".cohesion", ".friction_angle"))
-
-
-def _factors(
-    check: Check,
-    doubts: Sequence[Doubt],
-    drawn: Sequence[Mapping[str, Floats | float]],
-    *,
-    leave_out: Collection[str],
-) -> dict[str, Floats]:
-    for doubt, values in zip(doubts, drawn, strict=True):
-        check = doubt.apply(check, values)
-    found = check.factors_alone(leave_out=leave_out)
-    return {k: np.asarray(v, dtype=float) for k, v in found.items()}
-
-
 def reliability(
     check: Check,
     doubts: Sequence[Doubt],
@@ -363,26 +199,13 @@ def reliability(
     tallies: dict[str, Tally] = {}
     by = by or evaluation(check, doubts, samples)
     done = tried = 0
-    for points in _points(doubts, sampling, rng):
-        drawn, kept = _draw(doubts, points[: samples - done])
-        if not np.all(kept):
-            drawn, kept = _draw(doubts, points)
-        index = np.flatnonzero(kept)[: samples - done]
-        tried += len(kept) if done + index.size < samples else int(index[-1]) + 1
-        if tried >= 20 * _CHUNK and done < tried // 1000:
-            raise InputError(
-                "uncertain", ", ".join(d.name for d in doubts), "hardly any draw is possible"
-            )
-        if index.size:
-            chosen = [{k: v[index] for k, v in values.items()} for values in drawn]
-            for name, factors in by.factors(chosen).items():
-                tally = tallies.setdefault(name, Tally((targets or {}).get(name)))
-                tally.add(np.broadcast_to(factors, index.shape))
-            done += index.size
-            if progress is not None:
-                progress(done)
-        if done >= samples:
-            break
+    for drawn, size, tried in possible_draws(doubts, samples, rng, sampling):  # noqa: B007
+        for name, factors in by.factors(drawn).items():
+            tally = tallies.setdefault(name, Tally((targets or {}).get(name)))
+            tally.add(np.broadcast_to(factors, (size,)))
+        done += size
+        if progress is not None:
+            progress(done)
     linear = second_moment(check, doubts, by.leave_out)
     lost, moments = 1.0 - done / tried, _moments(doubts)
     return {
@@ -444,7 +267,7 @@ def second_moment(
         }
         for place, centre in enumerate(centres)
     ]
-    found = _factors(check, doubts, drawn, leave_out=left_out)
+    found = factors_of_draws(check, doubts, drawn, leave_out=left_out)
     result = {}
     moments = _moments(doubts)
     for name, factors in found.items():
@@ -485,18 +308,8 @@ def variance_indices(
     """
     groups = []
     for doubt in doubts:
-        kept_values: dict[str, list[Floats]] = {}
-        have = 0
-        for points in _points([doubt], "random", rng):
-            values, possible = doubt.draw(points[: 2 * samples - have])
-            if not np.all(possible):
-                values, possible = doubt.draw(points)
-            for name, column in values.items():
-                kept_values.setdefault(name, []).append(column[possible])
-            have += int(possible.sum())
-            if have >= 2 * samples:
-                break
-        groups.append({k: np.concatenate(v)[: 2 * samples] for k, v in kept_values.items()})
+        parts = [drawn[0] for drawn, _, _ in possible_draws([doubt], 2 * samples, rng)]
+        groups.append({name: np.concatenate([one[name] for one in parts]) for name in parts[0]})
     a = [{k: v[:samples] for k, v in group.items()} for group in groups]
     b = [{k: v[samples:] for k, v in group.items()} for group in groups]
     by = by or evaluation(check, doubts, 4 * samples)

@@ -13,8 +13,8 @@ from scipy import stats
 
 from slipmargin.stability import InfiniteSlope, PlanarWedge, Soil
 from slipmargin.stability.uncertainty.doubts import CorrelatedDoubt, FieldDoubt
+from slipmargin.stability.uncertainty.evaluation import evaluation
 from slipmargin.stability.uncertainty.reliability import (
-    evaluation,
     lognormal_probability,
     normal_probability,
     reliability,
