@@ -9,8 +9,9 @@ from __future__ import annotations
 
 import dataclasses
 import inspect
+import operator
 import textwrap
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from dataclasses import KW_ONLY, dataclass, field
 from functools import cache
 from typing import Any, Literal, TypeVar, get_type_hints
@@ -33,11 +34,13 @@ __all__ = [
     "Part",
     "SoilField",
     "amounts",
+    "changed",
     "described",
     "documented",
     "elements",
     "given",
     "given_if_any",
+    "held_in",
     "json_name",
     "of",
     "refuse",
@@ -344,36 +347,54 @@ def described(kind: Any, before: str = "") -> Iterator[Described]:
             yield from described(declaration.kind, inner)
 
 
-def amounts(record: Any, prefix: str = "") -> Iterator[tuple[str, Amount, float]]:
-    """Path, declaration and value of each scalar quantity that is given, groups included."""
+def held_in(record: Any, prefix: str = "") -> Iterator[tuple[str, Any, Any]]:
+    """Path, declaration and value of each field that is given, groups opened."""
     for name, declaration, _ in of(record):
         held = getattr(record, name)
-        if held is None:
-            continue
         match declaration:
-            case Amount() if np.ndim(held) == 0 and not isinstance(held, str):
-                yield prefix + name, declaration, float(held)
+            case _ if held is None:
+                pass
             case Part(many=True):
                 for index, one in enumerate(held):
-                    yield from amounts(one, f"{prefix}{name}.{index}.")
+                    yield from held_in(one, f"{prefix}{name}.{index}.")
             case Part():
-                yield from amounts(held, f"{prefix}{name}.")
+                yield from held_in(held, f"{prefix}{name}.")
             case _:
-                pass
+                yield prefix + name, declaration, held
+
+
+def amounts(record: Any) -> Iterator[tuple[str, Amount, float]]:
+    """Path, declaration and value of each scalar quantity that is given, groups included."""
+    for path, declaration, held in held_in(record):
+        if isinstance(declaration, Amount) and np.ndim(held) == 0 and not isinstance(held, str):
+            yield path, declaration, float(held)
 
 
 def soils(record: Any) -> Iterator[Any]:
     """Each soil that is given, groups included."""
+    return (held for _, kind, held in held_in(record) if isinstance(kind, SoilField))
+
+
+def changed(record: T, change: Callable[[str, Any, Any], Any]) -> T:
+    """The record with what ``change`` gives for the name, declaration and value of each field that
+    is given, groups opened; the record itself where nothing changes.
+    """
+    new: dict[str, Any] = {}
     for name, declaration, _ in of(record):
         held = getattr(record, name)
         match declaration:
-            case SoilField() if held is not None:
-                yield held
-            case Part(many=many) if held is not None:
-                for one in held if many else (held,):
-                    yield from soils(one)
+            case _ if held is None:
+                now = None
+            case Part(many=True):
+                now = tuple(changed(one, change) for one in held)
+                now = now if any(map(operator.is_not, now, held)) else held
+            case Part():
+                now = changed(held, change)
             case _:
-                pass
+                now = change(name, declaration, held)
+        if now is not held:
+            new[name] = now
+    return dataclasses.replace(record, **new) if new else record  # type: ignore[type-var]
 
 
 def elements(record: Any, rows: Any, shape: tuple[int, ...]) -> Any:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -219,39 +219,16 @@ def with_design_strengths(record: Any, factors: FactorSet) -> Any:
     base, a back face or roots.
     """
 
-    def of_amount(name: str, held: Any) -> Any:
+    def reduced(name: str, declaration: Any, held: Any) -> Any:
+        if isinstance(declaration, fields.SoilField):
+            return dataclasses.replace(held, strength=design_strength(held.strength, factors))
         if name in _STRESSES:
             return np.asarray(held) / factors.cohesion
         if name not in _ANGLES or factors.tan_friction_angle == 1.0:
             return held
         return np.degrees(np.arctan(np.tan(np.radians(held)) / factors.tan_friction_angle))
 
-    return _changed(record, lambda strength: design_strength(strength, factors), of_amount)
-
-
-def _changed(
-    record: Any,
-    of_strength: Callable[[Strength], Strength],
-    of_amount: Callable[[str, Any], Any] = lambda _, held: held,
-) -> Any:
-    """The record with its strengths and amounts changed, those of its groups included."""
-    changes: dict[str, Any] = {}
-    for name, declaration, _ in fields.of(record):
-        held = getattr(record, name)
-        if held is None:
-            continue
-        match declaration:
-            case fields.SoilField():
-                changes[name] = dataclasses.replace(held, strength=of_strength(held.strength))
-            case fields.Part(many=True):
-                changes[name] = tuple(_changed(one, of_strength, of_amount) for one in held)
-            case fields.Part():
-                changes[name] = _changed(held, of_strength, of_amount)
-            case fields.Amount():
-                changes[name] = of_amount(name, held)
-            case _:
-                pass
-    return dataclasses.replace(record, **changes)
+    return fields.changed(record, reduced)
 
 
 def best_fits(record: Any) -> dict[str, Strength]:
@@ -265,7 +242,13 @@ def best_fits(record: Any) -> dict[str, Strength]:
 
 def with_cautious_strengths(record: Any) -> Any:
     """The same check with the cautious value in place of every best fit that has one."""
-    return _changed(record, lambda one: one if one.cautious is None else one.cautious)
+
+    def careful(_: str, declaration: Any, held: Any) -> Any:
+        if not isinstance(declaration, fields.SoilField) or held.strength.cautious is None:
+            return held
+        return dataclasses.replace(held, strength=held.strength.cautious)
+
+    return fields.changed(record, careful)
 
 
 def design_soils(record: Any, factors: FactorSet) -> tuple[DesignSoil, ...]:

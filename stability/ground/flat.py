@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Sequence
 from functools import cache
 from typing import Any, TypeVar
 
@@ -20,7 +20,7 @@ Record = TypeVar("Record")
 
 def shape_of(check: Any) -> tuple[int, ...]:
     """Shape to which the numbers of a check, of a part of it and of its soils broadcast."""
-    held = list(_amounts(check))
+    held = [one for _, kind, one in fields.held_in(check) if isinstance(kind, fields.Amount)]
     for soil in fields.soils(check):
         strength = soil.strength
         held += [strength.cohesion, strength.friction_angle]
@@ -28,18 +28,6 @@ def shape_of(check: Any) -> tuple[int, ...]:
         if strength.curve is not None:
             held += [strength.curve.coefficient, strength.curve.exponent]
     return np.broadcast_shapes(*map(np.shape, held))
-
-
-def _amounts(record: Any) -> Iterator[Numeric]:
-    for name, declaration, _ in fields.of(record):
-        held = getattr(record, name)
-        match declaration:
-            case fields.Amount() if held is not None:
-                yield held
-            case fields.Part(many=False) if held is not None:
-                yield from _amounts(held)
-            case _:
-                pass
 
 
 def flattened(shape: tuple[int, ...]) -> Callable[[Numeric], NDArray[np.float64]]:
