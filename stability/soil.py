@@ -65,6 +65,14 @@ class Soil:
             if not np.all(np.isfinite(values) & (values > 0.0)):
                 raise InputError(field, weight, "a unit weight is above 0 kN/m³")
 
+    @classmethod
+    def example(
+        cls, name: str = "bank", cohesion: float = 6.0, friction_angle: float = 31.0
+    ) -> Soil:
+        """A soil for the examples that checks give."""
+        strength = Strength(cohesion=cohesion, friction_angle=friction_angle)
+        return cls(name=name, strength=strength, unit_weight=18.0, saturated_unit_weight=20.0)
+
     @property
     def weight_below_water(self) -> Numeric:
         """Unit weight used below water [kN/m³]."""

@@ -44,7 +44,7 @@ from slipmargin.stability.earth_pressure.values import EarthPressureValues
 from slipmargin.stability.earth_pressure.wall_profile import WallProfile
 from slipmargin.stability.rare_values import rare_values
 from slipmargin.stability.soil import Soil
-from slipmargin.strength import InputError, Strength
+from slipmargin.strength import InputError
 
 __all__ = ["EarthPressure", "EarthPressureValues"]
 
@@ -119,12 +119,7 @@ class EarthPressure(EarthPressureInputs):
     def example(cls) -> EarthPressure:
         """Active pressure in which most terms act."""
         return cls(
-            soil=Soil(
-                name="fill",
-                strength=Strength(cohesion=4.0, friction_angle=31.0),
-                unit_weight=18.0,
-                saturated_unit_weight=20.0,
-            ),
+            soil=Soil.example("fill", 4.0),
             height=5.0,
             theory="coulomb",
             wall_friction_angle=14.0,

@@ -40,7 +40,7 @@ from slipmargin.stability.infinite_slope.inputs import InfiniteSlopeInputs
 from slipmargin.stability.infinite_slope.notices import infinite_slope_notices
 from slipmargin.stability.infinite_slope.values import InfiniteSlopeValues
 from slipmargin.stability.soil import Soil
-from slipmargin.strength import Numeric, Strength
+from slipmargin.strength import Numeric
 
 __all__ = ["InfiniteSlope", "InfiniteSlopeValues"]
 
@@ -115,12 +115,7 @@ class InfiniteSlope(InfiniteSlopeInputs):
     def example(cls) -> InfiniteSlope:
         """A slope in which every term acts."""
         return cls(
-            soil=Soil(
-                name="bank",
-                strength=Strength(cohesion=6.0, friction_angle=31.0),
-                unit_weight=18.0,
-                saturated_unit_weight=20.0,
-            ),
+            soil=Soil.example(),
             slope_angle=24.0,
             depth=2.0,
             water_table_depth=1.0,

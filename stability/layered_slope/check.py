@@ -70,7 +70,7 @@ from slipmargin.stability.layered_slope.values import (
 from slipmargin.stability.layered_slope.yield_coefficient import yield_coefficients
 from slipmargin.stability.rare_values import rare_values
 from slipmargin.stability.soil import Soil
-from slipmargin.strength import InputError, Notice, Numeric, Strength, distinct
+from slipmargin.strength import InputError, Notice, Numeric, distinct
 
 __all__ = ["LayeredSlope", "LayeredSlopeValues", "SlipCircle", "SlopeLayer"]
 
@@ -182,8 +182,8 @@ class LayeredSlope(LayeredSlopeInputs):
         return cls(
             ground_line=[[-20.0, 0.0], [0.0, 0.0], [12.0, 6.0], [40.0, 7.0]],
             layers=(
-                SlopeLayer(soil=_soil("fill", 5.0, 30.0)),
-                SlopeLayer(soil=_soil("bank", 9.0, 26.0), top=[[-30.0, 1.0], [60.0, 3.0]]),
+                SlopeLayer(soil=Soil.example("fill", 5.0, 30.0)),
+                SlopeLayer(soil=Soil.example("bank", 9.0, 26.0), top=[[-30.0, 1.0], [60.0, 3.0]]),
             ),
             water_line=[[-20.0, 0.0], [0.0, 0.0], [14.0, 2.5], [40.0, 3.5]],
             firm_ground_depth=1.0,
@@ -294,12 +294,3 @@ def _refuse_bent_upward(check: LayeredSlopeInputs) -> None:
                 f"power, exponent {float(np.max(curve.exponent)):.3f}",
                 'above 1 it bends upward, which no soil does; use envelope = "line"',
             )
-
-
-def _soil(name: str, cohesion: float, friction_angle: float) -> Soil:
-    return Soil(
-        name=name,
-        strength=Strength(cohesion=cohesion, friction_angle=friction_angle),
-        unit_weight=18.0,
-        saturated_unit_weight=20.0,
-    )

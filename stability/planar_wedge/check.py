@@ -59,7 +59,7 @@ from slipmargin.stability.rare_values import rare_values
 from slipmargin.stability.soil import Soil
 from slipmargin.stability.strength_law import StrengthLaw
 from slipmargin.stability.tangents import LEAST_STRESS, along_tangents, factor_along
-from slipmargin.strength import InputError, Numeric, PowerCurve, Strength
+from slipmargin.strength import InputError, Numeric, PowerCurve
 
 __all__ = ["PlanarWedge", "PlanarWedgeValues"]
 
@@ -256,12 +256,7 @@ class PlanarWedge(PlanarWedgeInputs):
     def example(cls) -> PlanarWedge:
         """A wedge on which every term acts."""
         return cls(
-            soil=Soil(
-                name="bank",
-                strength=Strength(cohesion=6.0, friction_angle=31.0),
-                unit_weight=18.0,
-                saturated_unit_weight=20.0,
-            ),
+            soil=Soil.example(),
             height=7.0,
             face_angle=60.0,
             upper_slope_angle=5.0,
