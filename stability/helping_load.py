@@ -151,14 +151,8 @@ def helping_load_notices(
 
 
 def surcharge_notices(slope: Any, factors: Factors) -> list[Notice]:
-    """The notice owed where the surcharge of a slope raises its factor.
-
-    Parameters
-    ----------
-    slope
-        A slope check, with the fields ``surcharge`` and ``target``.
-    factors
-        Its factors, which count on the surcharge.
+    """The notice owed where the surcharge of a slope, with the fields ``surcharge`` and ``target``,
+    raises its factors, which count on it.
     """
     if not np.any(np.asarray(slope.surcharge) > 0.0):
         return []

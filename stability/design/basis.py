@@ -202,12 +202,7 @@ def design_check(
 
 def utilisations(check: Check, factors: FactorSet, water: str = WATER[0]) -> dict[str, Numeric]:
     """Degree of utilisation by limit state under one set, and nothing beside it; slow limit
-    states are left out.
-
-    Raises
-    ------
-    InputError
-        As ``design_check``.
+    states are left out. ``InputError`` as ``design_check``.
     """
     if check.STRUCTURE == "wall":
         # what its notices hang on takes longer than its levels

@@ -82,14 +82,8 @@ def below_customary(name: str, factor: float, target: Target) -> Notice:
 
 
 def targets_of(check: Check, stated: Mapping[str, Numeric] | None = None) -> dict[str, Target]:
-    """The target of each limit state of a check that is held to one.
-
-    Parameters
-    ----------
-    check
-        Any check.
-    stated
-        Targets of a basis of global factors, as in ``Basis``; ``None`` without such a basis.
+    """The target of each limit state of a check that is held to one; ``stated`` are those of a
+    basis of global factors, as in ``Basis``, ``None`` without such a basis.
 
     Examples
     --------
@@ -124,12 +118,8 @@ def _target(
 
 
 def margin(factors: Mapping[str, Numeric], targets: Mapping[str, Target]) -> Numeric:
-    """Lowest factor over its target [-]: 1 where the last of the targets is just met.
-
-    Raises
-    ------
-    ValueError
-        No factor that has a target.
+    """Lowest factor over its target [-]: 1 where the last of the targets is just met;
+    ``ValueError``: no factor has a target.
     """
     shares = [
         np.asarray(factor, dtype=float) / np.asarray(targets[state].value, dtype=float)

@@ -30,12 +30,8 @@ _FACTORS = (
 
 
 def design_overall(check: RetainingWallInputs, factors: FactorSet) -> DesignLimitState:
-    """Degree of utilisation in overall stability, a search of its own.
-
-    Raises
-    ------
-    InputError
-        As ``OverallStability``.
+    """Degree of utilisation in overall stability, a search of its own; ``InputError`` as
+    ``OverallStability``.
     """
     share = factors.variable_unfavourable / factors.permanent_unfavourable
     reduced = with_design_strengths(check, factors).under(share)

@@ -265,13 +265,7 @@ def own_factor_set(
 
 
 def factor_set(name: str, own: Mapping[str, FactorSet] | None = None) -> FactorSet:
-    """The set of a name, out of the recommended ones and one's own.
-
-    Raises
-    ------
-    InputError
-        No such set.
-    """
+    """The set of a name, out of the recommended ones and one's own; ``InputError``: no such set."""
     known = RECOMMENDED | dict(own or {})
     if name not in known:
         raise InputError("sets", name, "allowed: " + ", ".join(known))

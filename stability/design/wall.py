@@ -44,18 +44,11 @@ Floats = NDArray[np.float64]
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WallDesign:
-    """Limit states of a wall under one set, and what its notices hang on.
+    """Sliding, overturning and bearing of a wall under one set, and what its notices hang on.
 
-    Parameters
-    ----------
-    limit_states
-        Sliding, overturning and bearing.
-    stands
-        Where the theory has a thrust for the design strengths.
-    eccentricity_share
-        Largest |e| / B of the factored loads in bearing [-]; nan where nothing presses.
-    wet
-        Whether water acts on the wall.
+    ``stands``: the theory has a thrust for the design strengths; ``wet``: water acts on the wall.
+    ``eccentricity_share`` is the largest |e| / B of the factored loads in bearing [-], nan where
+    nothing presses.
     """
 
     limit_states: dict[str, DesignLimitState]
@@ -77,16 +70,9 @@ class _Balance:
 def design_wall(
     check: RetainingWall, factors: FactorSet, water: str = "single_source"
 ) -> WallDesign:
-    """Degrees of utilisation of a wall under one set of partial factors.
-
-    Parameters
-    ----------
-    check
-        A wall whose fields are good; scalars or arrays that broadcast.
-    factors
-        The set; overturning is held to the set of static equilibrium that it names.
-    water
-        How water is factored in sliding and bearing, one of ``WATER``.
+    """Degrees of utilisation of a wall whose fields are good, scalars or arrays that broadcast,
+    under one set of partial factors; overturning is held to the set of static equilibrium that it
+    names. ``water`` says how it is factored in sliding and bearing, one of ``WATER``.
     """
     section = check.section()
     loads = FactoredLoads.of(check, factors, section)

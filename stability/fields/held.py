@@ -78,14 +78,9 @@ def changed(record: T, change: Callable[[str, Any, Any], Any]) -> T:
 
 
 def elements(record: Any, rows: Any, shape: tuple[int, ...]) -> Any:
-    """The record with some elements of its arrays, flat; scalars and lines of points stay.
-
-    Parameters
-    ----------
-    record
-        A check or a group of fields, soils and strengths included.
-    rows, shape
-        Places in the flat array of the shape to which its arrays broadcast.
+    """A check, or group of fields, soils and strengths included, with some elements of its arrays:
+    ``rows`` of the flat array of the ``shape`` to which they broadcast. Scalars and lines of points
+    stay.
     """
     lines = {name for name, declaration, _ in of(record) if isinstance(declaration, Ground)}
     changes = {}

@@ -192,12 +192,8 @@ def newmark_bound(
 
 
 def newmark_values(motion: NewmarkInputs, yield_coefficient: Numeric) -> dict[str, Numeric]:
-    """The fields of :class:`NewmarkValues`, nan as far as the motion is not given.
-
-    Raises
-    ------
-    InputError
-        A magnitude without a peak acceleration.
+    """The fields of :class:`NewmarkValues`, nan as far as the motion is not given; ``InputError``:
+    a magnitude without a peak acceleration.
     """
     peak, magnitude, velocity = motion.peak_acceleration, motion.magnitude, motion.peak_velocity
     if magnitude is not None and peak is None:

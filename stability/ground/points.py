@@ -20,12 +20,8 @@ GROUND_LINE_SHORT = Notice.caution(
 
 
 def read_points(place: str, given: Any, fewest: int) -> NDArray[np.float64]:
-    """Points [m] of shape (n, 2), of a field named ``place`` that holds what is ``given``.
-
-    Raises
-    ------
-    InputError
-        Not the ``fewest`` finite points (x, y) that make such a line.
+    """Points [m] of shape (n, 2), of a field named ``place`` that holds what is ``given``;
+    ``InputError``: not the ``fewest`` finite points (x, y) that make such a line.
     """
     try:
         line = np.asarray(given, dtype=float)
@@ -50,12 +46,8 @@ class Line:
 
     @classmethod
     def of(cls, place: str, given: Any) -> Line:
-        """A line from the points that a field named ``place`` holds.
-
-        Raises
-        ------
-        InputError
-            Not a point (x, y), or points that do not run from left to right.
+        """A line from the points that a field named ``place`` holds; ``InputError``: not a point
+        (x, y), or points that do not run from left to right.
         """
         x, y = read_points(place, given, 1).T
         if np.any(np.diff(x) <= 0.0):
@@ -69,12 +61,8 @@ class Line:
 
 
 def run_to_the_right(given: Any, fewest: int) -> NDArray[np.float64]:
-    """The points [m] of a ``ground_line``, shape (n, 2), faces upright or not.
-
-    Raises
-    ------
-    InputError
-        Not that many finite points (x, y), or not from left to right.
+    """The points [m] of a ``ground_line``, shape (n, 2), faces upright or not; ``InputError``: not
+    that many finite points (x, y), or not from left to right.
     """
     line = read_points("ground_line", given, fewest)
     steps = np.diff(line, axis=0)
@@ -84,13 +72,7 @@ def run_to_the_right(given: Any, fewest: int) -> NDArray[np.float64]:
 
 
 def read_ground(given: Any, fewest: int) -> NDArray[np.float64]:
-    """The points [m] of a ``ground_line``, shape (n, 2).
-
-    Raises
-    ------
-    InputError
-        As ``run_to_the_right``, or a line that crosses or touches itself.
-    """
+    """The same; ``InputError`` also for a line that crosses or touches itself."""
     from shapely import LineString  # noqa: PLC0415  (a plain slope needs none of it)
 
     line = run_to_the_right(given, fewest)

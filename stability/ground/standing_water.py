@@ -53,14 +53,9 @@ def drawdown_notices(
 ) -> tuple[Notice, ...]:
     """What happens if a pool is drawn down: a stop where the slope does not stand then.
 
-    Parameters
-    ----------
-    drawn, factor
-        Factors with the pool gone and with it, arrays that broadcast; nan where there is none.
-    target
-        Factor asked for; without one no factor is enough to say it lightly.
-    remark
-        A sentence on how the factor was found.
+    ``drawn`` and ``factor`` are the factors with the pool gone and with it, arrays that broadcast,
+    nan where there is none; without a ``target`` none is enough to say it lightly. ``remark`` is a
+    sentence on how the factor was found.
     """
     gone, held = np.broadcast_arrays(*(np.asarray(one, dtype=float) for one in (drawn, factor)))
     known = np.isfinite(gone)

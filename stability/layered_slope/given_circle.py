@@ -13,15 +13,9 @@ __all__ = ["given_circle"]
 
 
 def given_circle(section: Section, x: Numeric, y: Numeric, radius: Numeric, size: int) -> Circles:
-    """The widest piece of the lower arc that lies in the ground, shape (samples, 1).
-
-    It ends at the ground on the left, and at the ground or the foot of the tension crack on
-    the right. ``size`` is the number of samples.
-
-    Raises
-    ------
-    InputError
-        A circle that holds no ground, or whose surface would overhang.
+    """The widest piece of the lower arc that lies in the ground, shape (samples, 1), of ``size``
+    samples. It ends at the ground on the left, and at the ground or the foot of the tension crack
+    on the right. ``InputError``: a circle that holds no ground, or whose surface would overhang.
     """
     x, y, radius = (
         np.broadcast_to(np.asarray(one, dtype=float).reshape(-1), (size,))[:, None]

@@ -38,13 +38,7 @@ class Governing:
 
 
 def governing_circles(section: Section, circle: SlipCircle | None, size: int) -> Governing:
-    """The governing circles of so many samples.
-
-    Raises
-    ------
-    InputError
-        A given circle that is no slip surface.
-    """
+    """The governing circles of so many samples; ``InputError``: a given one is no slip surface."""
     found, settled = None, True
     if circle is not None:
         circles = given_circle(section, circle.x, circle.y, circle.radius, size)

@@ -25,12 +25,8 @@ _NOWHERE = -1e30
 
 
 def section_of(check: LayeredSlopeInputs, shape: tuple[int, ...]) -> Section:
-    """The section of a check, its numbers flattened from ``shape``.
-
-    Raises
-    ------
-    InputError
-        Fields that contradict each other; ground, layers or water that cannot be.
+    """The section of a check, its numbers flattened from ``shape``; ``InputError``: fields that
+    contradict each other, or ground, layers or water that cannot be.
     """
     flat = flattened(shape)
     ground = _ground(check)

@@ -37,32 +37,16 @@ def picked(record: Record, mask: NDArray[np.bool_]) -> Record:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Amounts:
-    """Numbers of a section, each of shape (samples,) or (1,); of layers (layers, samples).
+    """Numbers of a section, each of shape (samples,) or (1,).
 
-    Parameters
-    ----------
-    cohesion, tan_friction_angle
-        Of the layers [kPa] and [-]; of a curved envelope a first guess.
-    coefficient, exponent
-        Of the curved envelopes of the layers [-]; nan where a layer has none.
-    unit_weight, saturated_unit_weight, water_unit_weight
-        [kN/m³].
-    water_rise
-        Of the water line [m].
-    pore_pressure_ratio, seismic_coefficient
-        [-].
-    surcharge, load_start, load_end
-        [kPa], and its edges [m].
-    pool
-        Level of standing water [m]; below all ground where there is none.
-    support_along, support_up, support_x, support_y
-        Parts of the support force into the slope and upward [kN/m], and where it acts [m].
-    firm
-        Level of firm ground [m]; -inf where there is none.
-    crack_depth, crack_water
-        Of the tension crack and of the water in it [m].
-    least_depth
-        That a slip surface reaches at least [m].
+    Of the layers, of shape (layers, samples or 1): ``cohesion`` [kPa] and ``tan_friction_angle``
+    [-], of a curved envelope a first guess; ``coefficient`` and ``exponent`` of the curved ones
+    [-], nan where a layer has none; unit weights [kN/m³].
+
+    The surcharge [kPa] stands from ``load_start`` to ``load_end`` [m]; the ``pool`` [m] lies below
+    all ground where there is none, and ``firm`` ground [m] at -inf; the support force has a part
+    ``support_along`` into the slope and one upward [kN/m]. ``crack_depth`` and ``crack_water`` are
+    those of the tension crack [m], ``least_depth`` what a slip surface reaches at least [m].
     """
 
     cohesion: Float

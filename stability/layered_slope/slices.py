@@ -63,28 +63,14 @@ class Circles:
 class Slices:
     """Slices of circles, arrays of shape (samples or 1, circles, slices).
 
-    Parameters
-    ----------
-    edge, foot, ground
-        Sides of the slices: x, height of slip surface and of ground [m]; one more than slices.
-    sin, cos, length
-        Of the base; [m].
-    vertical, horizontal, moment
-        V, H and M [kN/m], [kN·m/m].
-    uplift
-        U [kN/m].
-    soil_weight
-        Weight of the soil alone [kN/m].
-    layer
-        Which layer the base lies in.
-    across, up
-        Middle of the base from the centre of the circle, over its radius [-].
-    radius
-        Of the circles [m], shape (samples or 1, circles).
-    depth
-        Greatest depth of the slip surface below ground [m], likewise.
-    valid
-        Whether the surface stays in the ground, likewise.
+    ``edge``, ``foot`` and ``ground`` are the sides of the slices, one more than slices: x, height
+    of slip surface and of ground [m]. ``sin``, ``cos`` and ``length`` [m] are those of the base;
+    ``vertical``, ``horizontal``, ``moment`` and ``uplift`` are V, H [kN/m], M [kN·m/m] and U
+    [kN/m], and ``soil_weight`` is that of the soil alone [kN/m]. The base lies in ``layer``, its
+    middle ``across`` and ``up`` from the centre of the circle, over its radius [-].
+
+    Of shape (samples or 1, circles) are the ``radius`` and the greatest ``depth`` of the slip
+    surface below ground [m]; ``valid``: the surface stays in the ground.
     """
 
     edge: Float

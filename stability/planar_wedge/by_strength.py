@@ -40,18 +40,13 @@ def _at_nodes(case: Case, t: Array, scale: float) -> tuple[Case, Surface]:
 
 
 def strength_law(case: Case) -> StrengthLaw | None:
-    """The curve of the lowest factor over all strengths, all else being scalar.
+    """The curve of the lowest factor over all strengths, all else being scalar, which agrees with
+    the search to a millionth of the factor at three strengths between any two nodes.
 
     The slope of the curve is that of the critical plane's own line, because a minimum of
-    lines follows the line it touches.
-
-    Returns
-    -------
-    StrengthLaw or None
-        A curve that agrees with the search to a millionth of the factor at three strengths
-        between any two nodes; None where no such curve was found, as where the critical
-        plane jumps past a crack, the block lifts, or nothing drives it, and where a crack is
-        searched for, whose depth hangs on c′ itself.
+    lines follows the line it touches. ``None`` where no such curve was found, as where the critical
+    plane jumps past a crack, the block lifts, or nothing drives it, and where a crack is searched
+    for, whose depth hangs on c′ itself.
     """
     if case.search_crack:
         return None

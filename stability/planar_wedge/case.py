@@ -203,12 +203,8 @@ class Case:
 
 
 def slope_of(wedge: PlanarWedgeInputs, flat: Callable[[Numeric], Numeric]) -> Slope:
-    """The ground of a wedge, each of its numbers passed through ``flat``.
-
-    Raises
-    ------
-    InputError
-        Ground given twice or not at all, or not a line.
+    """The ground of a wedge, each of its numbers passed through ``flat``; ``InputError``: ground
+    given twice or not at all, or not a line.
     """
     if wedge.ground_line is not None:
         twice = wedge.height is not None or wedge.face_angle is not None
@@ -257,12 +253,8 @@ def case_of(wedge: PlanarWedgeInputs, slope: Slope, flat: Callable[[Numeric], Nu
 
 
 def water_of(wedge: PlanarWedgeInputs, flat: Callable[[Numeric], Numeric]) -> SlopeWater | None:
-    """The phreatic line and the pool of a wedge, each number passed through ``flat``.
-
-    Raises
-    ------
-    InputError
-        A line that is none.
+    """The phreatic line and the pool of a wedge, each number passed through ``flat``;
+    ``InputError``: a line that is none.
     """
     if wedge.water_line is None and not np.any(np.asarray(wedge.standing_water_level) > 0.0):
         return None

@@ -55,13 +55,8 @@ class GroundLine:
 
     @classmethod
     def of(cls, points: Any) -> GroundLine:
-        """Ground line from points as given.
-
-        Raises
-        ------
-        InputError
-            Not at least three points (x, y), not left to right, crossing itself, or not
-            rising from the toe to the crest.
+        """Ground line from points as given; ``InputError``: not at least three points (x, y), not
+        left to right, crossing itself, or not rising from the toe to the crest.
         """
         place = "ground_line"
         line = read_ground(points, 3)

@@ -25,13 +25,9 @@ _SLACK = 1.0 + 1e-12  # rounding of a limit that is met exactly
 
 
 def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
-    """Hold plane, crack and water against the ground.
-
-    Raises
-    ------
-    InputError
-        Fields that contradict each other, a plane outside the slope, a crack behind the
-        place where the plane daylights, water deeper than its crack.
+    """Hold plane, crack and water against the ground; ``InputError``: fields that contradict each
+    other, a plane outside the slope, a crack behind the place where the plane daylights, water
+    deeper than its crack.
     """
     slope, plane, crack_x = case.slope, case.plane_angle, case.crack_x
     water = np.asarray(case.loads.crack_water_depth)

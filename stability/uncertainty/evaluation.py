@@ -46,14 +46,8 @@ def evaluation(
     """The quickest way to the factors of so many samples.
 
     A searched surface under a few doubts beside the strength goes through a grid of curves,
-    held against direct searches; everything else through the check itself.
-
-    Parameters
-    ----------
-    check, doubts, samples
-        As in ``reliability``.
-    leave_out
-        Limit states that are not sampled; the slow ones by default.
+    held against direct searches; everything else through the check itself. ``leave_out`` are the
+    limit states that are not sampled, by default the slow ones.
     """
     rng = np.random.default_rng(samples)
     left_out = set(check.SLOW if leave_out is None else leave_out)

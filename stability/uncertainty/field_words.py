@@ -12,16 +12,9 @@ _OF_A_CHECK = re.compile(r"(.+?)\.([a-z_][a-z0-9_]*(?:\.[a-z0-9_]+)*)")
 
 
 def field_words(path: str, *, label: str = "", labels: Iterable[str] = ()) -> str:
-    """The words for a path; what is no path stays as it is.
-
-    Parameters
-    ----------
-    path
-        ``soils.NAME.FIELD`` or ``checks.LABEL.FIELD``.
-    label
-        Check under which the words stand, which they need not name.
-    labels
-        Other checks there are, since a label may hold dots.
+    """The words for a path, ``soils.NAME.FIELD`` or ``checks.LABEL.FIELD``; what is no path stays
+    as it is. ``label`` is the check under which the words stand, which they need not name, and
+    ``labels`` are the other checks there are, since a label may hold dots.
 
     Examples
     --------

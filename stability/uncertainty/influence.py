@@ -63,18 +63,9 @@ NOT_BOUNDED = "not bounded by these tests"
 class Swing:
     """How far one input moves the lowest factor of a check.
 
-    Parameters
-    ----------
-    name
-        The input.
-    low, high
-        Range it was swung over, in its own unit; for a strength the pairs in words.
-    at_low, at_high
-        Lowest factor at the two ends; for a strength over its region. nan where not bounded.
-    default_range
-        Whether the range is the documented default.
-    misses
-        Whether a target is missed at either end; ``None`` without a target.
+    ``low`` and ``high`` are the range it was swung over, in its own unit, of a strength the pairs
+    in words; ``at_low`` and ``at_high`` the lowest factors there, of a strength over its region,
+    nan where not bounded. ``misses``: a target is missed at either end; ``None`` without one.
     """
 
     name: str
@@ -100,19 +91,9 @@ class Swing:
 class Slot:
     """Values that one swing gives to a field, or to a pair of fields.
 
-    Parameters
-    ----------
-    name
-        Of the swing.
-    columns
-        Values of each field, each of shape (n,).
-    words
-        The n values in words.
-    ends
-        Whether the swing goes from the first value to the last; otherwise from the value of
-        the lowest factor to that of the highest, such as along the outline of a joint region.
-    default_range
-        Whether the range is the documented default.
+    ``columns`` are the values of each field, of shape (n,), and ``words`` those n values in words.
+    ``ends``: the swing goes from the first value to the last; otherwise from the value of the
+    lowest factor to that of the highest, such as along the outline of a joint region.
     """
 
     name: str
@@ -124,16 +105,8 @@ class Slot:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Move:
-    """A field, or a pair of fields, that is swung while all others keep what they hold.
-
-    Parameters
-    ----------
-    put
-        Gives a check with values in place of what the fields hold.
-    held
-        What each field holds.
-    slots
-        The swings.
+    """A field, or a pair of fields, that is swung while all others keep what is ``held``; ``put``
+    gives a check with other values in their place.
     """
 
     put: Callable[..., Check]
@@ -177,18 +150,10 @@ def swings(
     factors_of: Callable[[Check], Mapping[str, Numeric]] = factors_alone,
     targets: Mapping[str, Target] | None = None,
 ) -> list[Swing]:
-    """Swing every field in turn, in one call of the check.
+    """Swing every field in turn, in one call of the check; what it refuses is left out.
 
-    Parameters
-    ----------
-    check
-        As it stands.
-    moves
-        What is moved, and where to; a swing that the check refuses is left out.
-    factors_of
-        Gives the factors of a check, of which the lowest counts; by default its own.
-    targets
-        What is asked of them, by limit state.
+    ``factors_of`` gives the factors of a check, of which the lowest counts, by default its own;
+    ``targets`` are what is asked of them, by limit state.
     """
     slots = [slot for move in moves for slot in move.slots]
     if not slots:
@@ -255,16 +220,8 @@ def level_swing(
     """The swing of a line of water, lowered and raised as a whole by its default share.
 
     A line that cannot stand so high, such as one that would leave the ground, stays where it
-    is at that end; ``None`` where it can be moved to neither side.
-
-    Parameters
-    ----------
-    check, field
-        The check, and the field that holds the line [m].
-    name
-        Of the swing.
-    factors_of, targets
-        As in ``swings``.
+    is at that end; ``None`` where it can be moved to neither side. ``field`` holds the line [m];
+    ``factors_of`` and ``targets`` are as in ``swings``.
     """
     line = np.asarray(getattr(check, field), dtype=float)
     reach = DEFAULT_SHARES["length"] * float(np.max(np.abs(line[:, 1])))

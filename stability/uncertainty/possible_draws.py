@@ -45,12 +45,8 @@ def drawn_at(doubts: Sequence[Doubt], points: Floats) -> tuple[Draws, NDArray[np
 def possible_draws(
     doubts: Sequence[Doubt], count: int, rng: np.random.Generator, sampling: str = "random"
 ) -> Iterator[tuple[Draws, int, int]]:
-    """Chunks of ``count`` possible draws, the size of each, and how many were tried so far.
-
-    Raises
-    ------
-    InputError
-        Hardly any draw is possible.
+    """Chunks of ``count`` possible draws, the size of each, and how many were tried so far;
+    ``InputError``: hardly any draw is possible.
     """
     done = tried = 0
     for points in _points(sum(one.dimensions for one in doubts), sampling, rng):

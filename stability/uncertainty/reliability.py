@@ -293,18 +293,9 @@ def variance_indices(
 ) -> Mapping[str, Indices]:
     """First-order and total indices of variance, each doubt as one group.
 
-    They are nan where a doubt has no variance, or the factor none.
-
-    Parameters
-    ----------
-    check, doubts
-        As in ``reliability``; c′ and φ′ of one fit form one doubt and are never parted.
-    samples
-        Size of each of the two base samples.
-    rng
-        Source of randomness.
-    by
-        As in ``reliability``.
+    They are nan where a doubt has no variance, or the factor none. c′ and φ′ of one fit form one
+    doubt and are never parted. ``samples`` is the size of each of the two base samples; the rest is
+    as in ``reliability``.
     """
     groups = []
     for doubt in doubts:
