@@ -66,16 +66,10 @@ class Strengths:
 
 @dataclass(frozen=True, slots=True)
 class Solution:
-    """Factors of circles, arrays of shape (samples, circles).
-
-    ``factor`` is nan where there is no solution; ``tangent`` is λ; ``share`` the least d / F
-    over the slices; ``residual`` what the two equations leave, over the weight.
-    """
+    """Factors of circles and their λ, arrays of shape (samples, circles); nan for no solution."""
 
     factor: Float
     tangent: Float
-    share: Float
-    residual: Float
 
 
 def strengths(section: Section, slices: Slices) -> Strengths:
@@ -129,34 +123,31 @@ def spencer(
         found = _solved(slices, held, factor, lam, _STEPS)
         if np.any(rest := np.isnan(found.factor) & slices.valid):
             # the few that need long, or another start, are not waited for by all
-            _again(found, picked(slices, rest), picked(held, rest), rest)
+            again = _from_other_starts(picked(slices, rest), picked(held, rest))
+            found.factor[rest], found.tangent[rest] = again.factor, again.tangent
     return found
+
+
+def _from_other_starts(slices: Slices, held: Strengths) -> Solution:
+    """Factors and λ of the circles of one sample, from Bishop's factor and other guesses of λ."""
+    first = bishop(slices, held)[0][0]
+    first = np.where(np.isfinite(first), first, 1.0)
+    factor, tangent = np.full(first.shape, np.nan), np.full(first.shape, np.nan)
+    for start in _STARTS:
+        left = np.isnan(factor)
+        if not np.any(left):
+            break
+        guess = first[left][None]
+        some, part = picked(slices, left[None]), picked(held, left[None])
+        one = _solved(some, part, guess, np.full_like(guess, start), _MORE_STEPS)
+        factor[left], tangent[left] = one.factor[0], one.tangent[0]
+    return Solution(factor, tangent)
 
 
 def _solved(slices: Slices, held: Strengths, factor: Float, lam: Float, steps: int) -> Solution:
     forces = _Forces.of(slices, held)
-    return _put_back(slices, forces, *_newton(forces, factor, lam, steps))
-
-
-def _again(found: Solution, slices: Slices, held: Strengths, rest: NDArray[np.bool_]) -> None:
-    """Other starts, from Bishop's factor, for circles that have no solution yet."""
-    first, _ = bishop(slices, held)
-    first = np.where(np.isfinite(first), first, 1.0)
-    left = np.ones(first.shape, dtype=bool)
-    kept = [getattr(found, name)[rest] for name in Solution.__slots__]
-    for tangent in _STARTS:
-        if not np.any(left):
-            break
-        some, part = picked(slices, left), picked(held, left)
-        lam = np.full((1, int(np.count_nonzero(left))), tangent)
-        one = _solved(some, part, first[left][None], lam, _MORE_STEPS)
-        solved = np.isfinite(one.factor[0])
-        rows = np.flatnonzero(left[0])[solved]
-        for column, name in zip(kept, Solution.__slots__, strict=True):
-            column[rows] = getattr(one, name)[0, solved]
-        left[0, rows] = False
-    for column, name in zip(kept, Solution.__slots__, strict=True):
-        getattr(found, name)[rest] = column
+    factor, lam = _newton(forces, factor, lam, steps)
+    return Solution(np.where(slices.valid & _holds(forces, factor, lam), factor, np.nan), lam)
 
 
 @dataclass(frozen=True, slots=True)
@@ -223,21 +214,16 @@ def _newton(s: _Forces, factor: Float, lam: Float, steps: int) -> tuple[Float, F
     return factor, lam
 
 
-def _put_back(slices: Slices, s: _Forces, factor: Float, lam: Float) -> Solution:
-    """The solution where it holds in both equations; nan elsewhere."""
+def _holds(s: _Forces, factor: Float, lam: Float) -> NDArray[np.bool_]:
+    """Whether both equations hold in a solution, and stresses in ground may be such."""
     f, k = factor[..., None], lam[..., None]
     d = f * (s.cos + k * s.sin) + s.tan * (s.sin - k * s.cos)
     e = (f * s.drive - s.resist) / d
     moment = _dot(e, k * s.across - s.up) - s.turning
     residual = np.maximum(np.abs(np.sum(e, axis=-1)), np.abs(moment))
     share = np.min(d, axis=-1) / factor
-    good = (
-        (residual < _RESIDUAL)
-        & (share > LEAST_SHARE)
-        & (lam > _LEAST_TANGENT)
-        & (lam < _MOST_TANGENT)
-    )
-    return Solution(np.where(good & slices.valid, factor, np.nan), lam, share, residual)
+    balanced = (residual < _RESIDUAL) & (share > LEAST_SHARE)
+    return np.asarray(balanced & (lam > _LEAST_TANGENT) & (lam < _MOST_TANGENT))
 
 
 def normal_force(slices: Slices, held: Strengths, factor: Float, tangent: Float) -> Float:
