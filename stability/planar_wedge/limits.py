@@ -35,13 +35,8 @@ def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
     sloped = isinstance(slope, GroundLine) and np.asarray(wedge.upper_slope_angle) != 0.0
     refuse(wedge, "upper_slope_angle", sloped, "leave it out beside a ground_line")
     if isinstance(slope, StraightSlope):
-        _refuse(
-            slope.upper_slope_angle >= np.asarray(slope.face_angle),
-            "upper_slope_angle",
-            slope.upper_slope_angle,
-            "deg",
-            "the upper slope must be flatter than the face",
-        )
+        steep = slope.upper_slope_angle >= np.asarray(slope.face_angle)
+        _refuse(case, "upper_slope_angle", steep, "the upper slope must be flatter than the face")
     twice = crack_x is not None and case.search_crack
     searched = "leave it out where search_tension_crack is true"
     refuse(wedge, "tension_crack_distance", twice, searched)
@@ -50,22 +45,13 @@ def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
     refuse(wedge, "pore_pressure_ratio", by_ratio and np.any(water > 0.0), either)
     _refuse_water(wedge, case)
     if not cracked:
-        _refuse(water > 0.0, "tension_crack_water_depth", water, "m", "give the crack it stands in")
+        _refuse(case, "tension_crack_water_depth", water > 0.0, "give the crack it stands in")
     if crack_x is not None:
-        _refuse(
-            np.asarray(crack_x) <= 0.0,
-            "tension_crack_distance",
-            case.crack_distance,
-            "m",
-            "behind a vertical face a crack stands above 0 m behind the crest",
-        )
-        _refuse(
-            np.asarray(crack_x) >= slope.end_x,
-            "tension_crack_distance",
-            case.crack_distance,
-            "m",
-            "the ground line ends in front of the crack",
-        )
+        behind = "behind a vertical face a crack stands above 0 m behind the crest"
+        _refuse(case, "tension_crack_distance", np.asarray(crack_x) <= 0.0, behind)
+        beyond = np.asarray(crack_x) >= slope.end_x
+        ends = "the ground line ends in front of the crack"
+        _refuse(case, "tension_crack_distance", beyond, ends)
     by_pencils = plane is None and not case.search_crack
     if by_pencils and isinstance(slope, GroundLine) and not slope.pencils(crack_x):
         raise InputError(
@@ -80,13 +66,9 @@ def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
     place = slope.crest_x if crack_x is None else crack_x
     depth = slope.ground_y(place) - np.asarray(place) * np.tan(np.radians(steepest))
     if cracked:
-        _refuse(
-            np.isfinite(water) & (water > depth + ROUNDING_OF_DEPTH),
-            "tension_crack_water_depth",
-            water,
-            "m",
-            f'no deeper than the crack, {float(np.min(depth)):.2f} m, or "full"',
-        )
+        over = np.isfinite(water) & (water > depth + ROUNDING_OF_DEPTH)
+        brim = f'no deeper than the crack, {float(np.min(depth)):.2f} m, or "full"'
+        _refuse(case, "tension_crack_water_depth", over, brim)
 
 
 def _refuse_water(wedge: PlanarWedgeInputs, case: Case) -> None:
@@ -100,13 +82,8 @@ def _refuse_water(wedge: PlanarWedgeInputs, case: Case) -> None:
     beside = f"leave it out beside a {given}, which gives the pore pressure"
     by_ratio = np.asarray(case.loads.pore_pressure_ratio) > 0.0
     refuse(wedge, "pore_pressure_ratio", by_ratio, beside)
-    _refuse(
-        pool > np.asarray(slope.height),
-        "standing_water_level",
-        pool,
-        "m",
-        f"no higher than the crest, {float(np.min(slope.height)):g} m",
-    )
+    crest = f"no higher than the crest, {float(np.min(slope.height)):g} m"
+    _refuse(case, "standing_water_level", pool > np.asarray(slope.height), crest)
     line = case.water.line
     if line is None:
         return
@@ -127,43 +104,33 @@ def _refuse_water(wedge: PlanarWedgeInputs, case: Case) -> None:
 
 def _refuse_plane(case: Case, plane: NDArray[np.float64]) -> None:
     slope, crack_x = case.slope, case.crack_x
-    _refuse(
-        plane >= np.asarray(slope.face_angle),
-        "plane_angle",
-        plane,
-        "deg",
-        f"below the angle of the face, {float(np.min(slope.face_angle)):g} deg",
-    )
-    _refuse(
-        plane < np.asarray(slope.upper_slope_angle),
-        "plane_angle",
-        plane,
-        "deg",
-        f"not flatter than the upper slope, {float(np.max(slope.upper_slope_angle)):g} deg",
-    )
+    face, upper = np.asarray(slope.face_angle), np.asarray(slope.upper_slope_angle)
+    below = f"below the angle of the face, {float(np.min(face)):g} deg"
+    _refuse(case, "plane_angle", plane >= face, below)
+    flat = f"not flatter than the upper slope, {float(np.max(upper)):g} deg"
+    _refuse(case, "plane_angle", plane < upper, flat)
     daylight = slope.daylight_x(np.tan(np.radians(plane)))
     if crack_x is None:
-        needs_end = isinstance(slope, StraightSlope) or not case.search_crack
-        _refuse(
-            needs_end & np.isinf(daylight),
-            "plane_angle",
-            plane,
-            "deg",
-            "the plane must daylight on the ground given",
-        )
+        endless = (isinstance(slope, StraightSlope) or not case.search_crack) & np.isinf(daylight)
+        _refuse(case, "plane_angle", endless, "the plane must daylight on the ground given")
     else:
-        _refuse(
-            crack_x > np.asarray(daylight) * _SLACK,
-            "tension_crack_distance",
-            case.crack_distance,
-            "m",
-            "the plane daylights in front of the crack: move the crack forward",
-        )
+        in_front = "the plane daylights in front of the crack: move the crack forward"
+        behind = crack_x > np.asarray(daylight) * _SLACK
+        _refuse(case, "tension_crack_distance", behind, in_front)
 
 
-def _refuse(bad: Any, name: str, value: Any, unit: str, allowed: str) -> None:
-    """Raise for the first value that is refused."""
-    if np.any(bad):
-        refused, values = np.broadcast_arrays(bad, np.asarray(value, dtype=float))
-        first = float(values[refused].flat[0])
-        raise InputError(name, f"{first:g} {unit}" if np.isfinite(first) else "full", allowed)
+def _refuse(case: Case, name: str, bad: Any, allowed: str) -> None:
+    """Raise for the first value of a field that is refused."""
+    if not np.any(bad):
+        return
+    value = {
+        "upper_slope_angle": case.slope.upper_slope_angle,
+        "plane_angle": case.plane_angle,
+        "tension_crack_distance": case.crack_distance,
+        "tension_crack_water_depth": case.loads.crack_water_depth,
+        "standing_water_level": case.loads.pool_level,
+    }[name]
+    refused, values = np.broadcast_arrays(bad, np.asarray(value, dtype=float))
+    first = float(values[refused].flat[0])
+    unit = "deg" if name.endswith("angle") else "m"
+    raise InputError(name, f"{first:g} {unit}" if np.isfinite(first) else "full", allowed)
