@@ -105,12 +105,9 @@ class Basis:
             if not np.all(np.isfinite(value) & (np.asarray(value) > 0.0)):
                 raise InputError(f"targets.{name}", value, "allowed: above 0")
         if partial and not self.sets:
-            raise InputError(
-                "sets",
-                "nothing",
-                "name the sets to be shown, which your code or national annex decides: "
-                + ", ".join(RECOMMENDED | dict(self.own_sets)),
-            )
+            known = ", ".join(RECOMMENDED | dict(self.own_sets))
+            named = "name the sets to be shown, which your code or national annex decides: "
+            raise InputError("sets", "nothing", named + known)
         repeated = {name for name in self.sets if self.sets.count(name) > 1}
         if repeated:
             raise InputError("sets", ", ".join(sorted(repeated)), "name each set once")

@@ -38,17 +38,13 @@ def _refuse_soil(check: EarthPressureInputs) -> None:
     if not check.layers:
         return
     if check.theory == "trial_wedge":
-        raise InputError(
-            "layers", len(check.layers), "a trial wedge takes one soil; coulomb takes layers"
-        )
+        one_soil = "a trial wedge takes one soil; coulomb takes layers"
+        raise InputError("layers", len(check.layers), one_soil)
     total = sum((np.asarray(layer.thickness) for layer in check.layers), np.zeros(()))
     if some(np.abs(total - check.height) > _ROUND_OFF * check.height):
-        raise InputError(
-            "layers",
-            f"{float(np.max(total)):g} m in all",
-            "their thicknesses must add up to the height of the wall, "
-            f"{float(np.max(check.height)):g} m",
-        )
+        height = f"{float(np.max(check.height)):g} m"
+        allowed = f"their thicknesses must add up to the height of the wall, {height}"
+        raise InputError("layers", f"{float(np.max(total)):g} m in all", allowed)
 
 
 def _refuse_theory(check: EarthPressureInputs) -> None:
@@ -70,13 +66,10 @@ def _refuse_theory(check: EarthPressureInputs) -> None:
             fields.refuse(check, name, given, allowed)
     ratio = not still and check.overconsolidation_ratio != 1.0
     fields.refuse(check, "overconsolidation_ratio", ratio, "only at_rest takes it")
+    elastic = "elastic pressure is no passive resistance; trial_wedge counts such loads"
     for name in ("strip_loads", "line_loads"):
         if getattr(check, name) and passive and theory != "trial_wedge":
-            raise InputError(
-                name,
-                len(getattr(check, name)),
-                "elastic pressure is no passive resistance; trial_wedge counts such loads",
-            )
+            raise InputError(name, len(getattr(check, name)), elastic)
 
 
 def _refuse_ground(check: EarthPressureInputs) -> None:
@@ -88,30 +81,26 @@ def _refuse_ground(check: EarthPressureInputs) -> None:
     for soil in fields.soils(check):
         phi = soil.strength.friction_angle
         if some(slope > phi + _ROUND_OFF):
-            raise InputError(
-                place,
-                f"{float(np.max(slope)):g} deg",
+            falls = (
                 f"ground steeper than the friction angle of {soil.name}, "
-                f"{float(np.min(phi)):g} deg, does not stand without end",
+                f"{float(np.min(phi)):g} deg, does not stand without end"
             )
+            raise InputError(place, f"{float(np.max(slope)):g} deg", falls)
 
 
 def _refuse_line(check: EarthPressureInputs) -> None:
     line = check.ground_line
     if check.theory != "trial_wedge":
         raise InputError("ground_line", check.theory, "only theory trial_wedge takes a ground line")
-    fields.refuse(
-        check,
-        "backfill_slope_angle",
-        check.backfill_slope_angle != 0.0,
-        "leave it out beside a ground_line, which says it all",
-    )
+    beside = "leave it out beside a ground_line, which says it all"
+    fields.refuse(check, "backfill_slope_angle", check.backfill_slope_angle != 0.0, beside)
     points = np.asarray(line, dtype=float)
     if points.ndim != 2 or points.shape[0] < 2 or points.shape[1] != 2:
         raise InputError("ground_line", line, "two points (x, y) or more")
+    first = "the first point is (0, 0), the top of the back face"
     for wrong, allowed in (
-        (~np.isfinite(points), "the first point is (0, 0), the top of the back face"),
-        (points[0] != 0.0, "the first point is (0, 0), the top of the back face"),
+        (~np.isfinite(points), first),
+        (points[0] != 0.0, first),
         (np.diff(points[:, 0]) <= 0.0, "x must rise from point to point"),
         (points[:, 1] <= -np.min(check.height), "the ground must stay above the base of the wall"),
     ):
@@ -130,24 +119,18 @@ def _refuse_wall_and_water(check: EarthPressureInputs) -> None:
         for soil in soils:
             soil.need_heavier_than_water(check.water_unit_weight)
     whole = check.side == "passive" or check.theory == "at_rest" or not check.tension_crack
-    fields.refuse(
-        check,
-        "tension_crack_water_depth",
-        whole and check.tension_crack_water_depth > 0.0,
-        "allowed on the active side with tension_crack = true",
-    )
+    filled = whole and check.tension_crack_water_depth > 0.0
+    cracking = "allowed on the active side with tension_crack = true"
+    fields.refuse(check, "tension_crack_water_depth", filled, cracking)
 
 
 def _refuse_annex_c(check: EarthPressureInputs) -> None:
     for soil in fields.soils(check):
         smooth = soil.strength.friction_angle == 0.0
         fields.refuse(check, "theory", smooth, f"{soil.name} has no friction; coulomb serves there")
-        fields.refuse(
-            check,
-            "backfill_slope_angle",
-            (check.backfill_slope_angle != 0.0) & (soil.strength.cohesion > 0.0),
-            "annex_c takes cohesion on level ground only; trial_wedge takes both",
-        )
+        both = (check.backfill_slope_angle != 0.0) & (soil.strength.cohesion > 0.0)
+        level = "annex_c takes cohesion on level ground only; trial_wedge takes both"
+        fields.refuse(check, "backfill_slope_angle", both, level)
 
 
 def refuse_no_answer(check: EarthPressureInputs, values: EarthPressureValues) -> None:
@@ -155,23 +138,20 @@ def refuse_no_answer(check: EarthPressureInputs, values: EarthPressureValues) ->
     sign = -1.0 if check.side == "passive" else 1.0
     for soil in fields.soils(check):
         least = values.seismic_angle + sign * np.asarray(check.end_slope) - _ROUND_OFF
-        fields.refuse(
-            check,
-            "horizontal_seismic_coefficient",
-            soil.strength.friction_angle < least,
+        leans = (
             f"the body force leans {float(np.max(values.seismic_angle)):.1f} deg from vertical; "
             "with the slope of the ground that is more than the friction angle of "
-            f"{soil.name}, and no wedge is in balance",
+            f"{soil.name}, and no wedge is in balance"
         )
+        weak = soil.strength.friction_angle < least
+        fields.refuse(check, "horizontal_seismic_coefficient", weak, leans)
     if check.theory == "trial_wedge" and check.water_table_depth is not None:
         _refuse_ground_below_water(check, values)
-    fields.refuse(
-        check,
-        "wall_friction_angle",
-        ~np.isfinite(values.thrust),
-        "no wedge is in balance with this wall friction, batter and slope of the ground; "
-        "lower one of them",
+    balance = (
+        "no wedge is in balance with this wall friction, batter and slope of the ground; lower one "
+        "of them"
     )
+    fields.refuse(check, "wall_friction_angle", ~np.isfinite(values.thrust), balance)
 
 
 def _refuse_ground_below_water(check: EarthPressureInputs, values: EarthPressureValues) -> None:
@@ -182,10 +162,9 @@ def _refuse_ground_below_water(check: EarthPressureInputs, values: EarthPressure
     level = level + beyond * np.tan(np.radians(check.end_slope))
     at_water = ~(level + table > _AT_WATER * check.height)
     falling = (np.asarray(check.end_slope) < 0.0) | some(np.diff(points[:, 1]) < 0.0)
-    fields.refuse(
-        check,
-        "water_table_depth",
-        (table < check.height) & falling & at_water,
-        "the governing wedge reaches to where the ground falls below the water, and a trial "
-        "wedge goes no further",
+    reached = (
+        "the governing wedge reaches to where the ground falls below the water, and a trial wedge "
+        "goes no further"
     )
+    wet = table < check.height
+    fields.refuse(check, "water_table_depth", wet & falling & at_water, reached)

@@ -111,9 +111,8 @@ def _tops(check: LayeredSlopeInputs) -> tuple[Line, ...]:
     if not check.layers:
         raise InputError("layers", "none", "give at least one layer, [[checks.layers]] with a soil")
     if check.layers[0].top is not None:
-        raise InputError(
-            "layers[0].top", "given", "leave it out: the first layer begins at the ground"
-        )
+        begins = "leave it out: the first layer begins at the ground"
+        raise InputError("layers[0].top", "given", begins)
     found = []
     for index, layer in enumerate(check.layers[1:], start=1):
         place = f"layers[{index}].top"
@@ -142,13 +141,11 @@ def _water(check: LayeredSlopeInputs, ground: Line) -> Line | None:
     x = np.concatenate((line.x, ground.x))
     lowest = np.min(ground.y) + np.max(pool)
     over = float(np.max(line.level(x) - np.maximum(ground.level(x), lowest)))
-    refuse(
-        check,
-        "water_line",
-        over > 1e-6 * float(np.ptp(ground.y)),
-        f"it stands up to {over:.3g} m above the ground (beyond its ends it goes on level): "
-        "let it come out at the toe, and give a pool in front by its standing_water_level",
+    allowed = (
+        f"it stands up to {over:.3g} m above the ground (beyond its ends it goes on level): let it "
+        "come out at the toe, and give a pool in front by its standing_water_level"
     )
+    refuse(check, "water_line", over > 1e-6 * float(np.ptp(ground.y)), allowed)
     return line
 
 
@@ -156,15 +153,13 @@ def _support(check: LayeredSlopeInputs, ground: Line, flat: Any) -> tuple[Float,
     if not np.any(np.asarray(check.support_force) > 0.0):
         return np.full(1, _NOWHERE), np.zeros(1)
     if check.support_height is None:
-        raise InputError(
-            "support_height", "missing", "say at what height above the toe the support acts"
-        )
+        where = "say at what height above the toe the support acts"
+        raise InputError("support_height", "missing", where)
     height, size = flat(check.support_height), float(np.ptp(ground.y))
     level = np.min(ground.y) + height
     if np.any(height > size):
-        raise InputError(
-            "support_height", float(np.max(height)), f"allowed: up to the height, {size:g} m"
-        )
+        allowed = f"allowed: up to the height, {size:g} m"
+        raise InputError("support_height", float(np.max(height)), allowed)
     place = np.full(level.shape, np.nan)
     for x, y in zip(pairwise(ground.x), pairwise(ground.y), strict=True):
         inside = np.isnan(place) & (y[1] > y[0]) & (level >= y[0]) & (level <= y[1])
@@ -177,17 +172,11 @@ def _crack(check: LayeredSlopeInputs, section: Section, crest: int, flat: Any) -
     if not check.search_tension_crack:
         deep = np.zeros(1) if given is None else flat(given)
         if np.any(deep >= section.size):
-            raise InputError(
-                "tension_crack_depth",
-                float(np.max(deep)),
-                f"a crack is less deep than the slope is high, {section.size:g} m",
-            )
-        refuse(
-            check,
-            "tension_crack_water_depth",
-            given is None and check.tension_crack_water_depth != 0.0,
-            "there is no crack: give its tension_crack_depth, or search_tension_crack = true",
-        )
+            allowed = f"a crack is less deep than the slope is high, {section.size:g} m"
+            raise InputError("tension_crack_depth", float(np.max(deep)), allowed)
+        filled = given is None and check.tension_crack_water_depth != 0.0
+        missing = "there is no crack: give its tension_crack_depth, or search_tension_crack = true"
+        refuse(check, "tension_crack_water_depth", filled, missing)
         return deep
     searched = "leave it out where search_tension_crack is true"
     refuse(check, "tension_crack_depth", given is not None, searched)
