@@ -35,6 +35,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
+from slipmargin.stability.ground.flat import pieces
 from slipmargin.strength import Numeric
 
 __all__ = ["Side", "WedgeResult", "trial_wedge"]
@@ -129,8 +130,7 @@ def trial_wedge(
     shape = arrays[0].shape
     flat = [one.reshape(-1) for one in arrays]
     out = np.empty((4, flat[0].size))
-    for start in range(0, flat[0].size, _CHUNK):
-        part = slice(start, start + _CHUNK)
+    for part in pieces(flat[0].size, _CHUNK):
         block = _Block(side, points, len(strip_loads), [one[part] for one in flat])
         out[:, part] = block.search()
     return WedgeResult(*(one.reshape(shape) for one in out))

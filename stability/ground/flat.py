@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import dataclasses
-from collections.abc import Callable, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from functools import cache
 from typing import Any, TypeVar
 
@@ -13,7 +13,10 @@ from numpy.typing import NDArray
 from slipmargin.stability import fields
 from slipmargin.strength import Numeric
 
-__all__ = ["flattened", "joined", "shape_of", "taken"]
+__all__ = ["CHUNK", "flattened", "joined", "pieces", "shape_of", "taken"]
+
+CHUNK = 1 << 14
+"""Samples at once: what they hold stays in the processor's cache, and memory flat."""
 
 Record = TypeVar("Record")
 
@@ -62,6 +65,12 @@ def joined(records: Sequence[Record]) -> Record:
         }
     )
     return whole
+
+
+def pieces(size: int, chunk: int = CHUNK) -> Iterator[slice]:
+    """Slices that together cover ``size`` samples."""
+    for start in range(0, size, chunk):
+        yield slice(start, min(start + chunk, size))
 
 
 @cache

@@ -45,7 +45,7 @@ from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import CheckResult, target_notices
-from slipmargin.stability.ground.flat import flattened, shape_of
+from slipmargin.stability.ground.flat import flattened, pieces, shape_of
 from slipmargin.stability.ground.newmark import newmark_notices, newmark_values
 from slipmargin.stability.ground.standing_water import drawdown_notices
 from slipmargin.stability.helping_load import surcharge_notices
@@ -257,8 +257,7 @@ def _described(section: Section, one: Governing, rows: slice | NDArray[np.intp])
 
 def _surface_columns(section: Section, one: Governing) -> dict[str, Float]:
     parts = []
-    for at in range(0, len(one.factor), ROWS):
-        rows = slice(at, at + ROWS)
+    for rows in pieces(len(one.factor), ROWS):
         some = section.take(rows)
         parts.append(surface_columns(some, _described(some, one, rows), one.shallow[rows]))
     return {name: np.concatenate([part[name] for part in parts]) for name in parts[0]}

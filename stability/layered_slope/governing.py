@@ -6,6 +6,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
+from slipmargin.stability.ground.flat import pieces
 from slipmargin.stability.layered_slope.candidates import lowest_circles
 from slipmargin.stability.layered_slope.factors import lowest_factors
 from slipmargin.stability.layered_slope.given_circle import given_circle
@@ -62,8 +63,7 @@ def governing_circles(section: Section, circle: SlipCircle | None, size: int) ->
 def factors_on(section: Section, circles: Circles) -> tuple[Float, Float]:
     """Factor and λ of circles (samples, 1), as ``lowest_factors``."""
     parts = []
-    for at in range(0, circles.x.shape[0], ROWS):
-        rows = slice(at, at + ROWS)
+    for rows in pieces(len(circles.x), ROWS):
         one = section.take(rows)
         slices = slices_of(one, circles.at(rows), SLICES)
         shape = np.broadcast_shapes((one.amounts.samples, 1), slices.radius.shape)

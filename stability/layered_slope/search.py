@@ -20,6 +20,7 @@ from itertools import pairwise
 import numpy as np
 from numpy.typing import NDArray
 
+from slipmargin.stability.ground.flat import pieces
 from slipmargin.stability.layered_slope.factors import lowest_factors
 from slipmargin.stability.layered_slope.section import Float, Section
 from slipmargin.stability.layered_slope.slices import Circles, slices_of
@@ -185,10 +186,8 @@ def _screened(section: Section, place: Float) -> tuple[Float, Float]:
     """Bishop's factor of each place (inf where it has none) and the depth of its surface."""
     size = max(section.amounts.samples, place.shape[0])
     factor, depth = [], []
-    step = max(1, _CHUNK // ((_COARSE + 8) * size))
-    for at in range(0, place.shape[1], step):
-        some = place[:, at : at + step]
-        circles, possible = circles_through(section, some)
+    for some in pieces(place.shape[1], max(1, _CHUNK // ((_COARSE + 8) * size))):
+        circles, possible = circles_through(section, place[:, some])
         slices = slices_of(section, circles, _COARSE)
         found, share = bishop(slices, strengths(section, slices), steps=4)
         good = possible & slices.valid & (share > LEAST_SHARE / 2.0) & (found > 0.0)
@@ -265,9 +264,7 @@ def looked_at(
     """
     factors, tangents = np.empty(guess.shape), np.empty(guess.shape)
     shallow = np.full(guess.shape[0], np.inf)
-    rows = max(1, _CHUNK // ((SLICES + 10) * guess.shape[1]))
-    for at in range(0, guess.shape[0], rows):
-        part = slice(at, at + rows)
+    for part in pieces(len(guess), max(1, _CHUNK // ((SLICES + 10) * guess.shape[1]))):
         one = section.take(part)
         circles, possible = circles_through(one, place if place.shape[0] == 1 else place[part])
         slices = slices_of(one, circles, SLICES)

@@ -35,7 +35,7 @@ from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.check import Check, CheckResult, target_notices
-from slipmargin.stability.ground.flat import flattened, shape_of
+from slipmargin.stability.ground.flat import flattened, pieces, shape_of
 from slipmargin.stability.ground.newmark import newmark_values
 from slipmargin.stability.helping_load import surcharge_notices
 from slipmargin.stability.planar_wedge import design as planar_design
@@ -53,7 +53,7 @@ from slipmargin.stability.planar_wedge.notices import (
     planar_notices,
 )
 from slipmargin.stability.planar_wedge.rotation import rotation_of, with_rotation
-from slipmargin.stability.planar_wedge.search import Surface, critical_surface, pieces
+from slipmargin.stability.planar_wedge.search import Surface, critical_surface
 from slipmargin.stability.planar_wedge.values import PlanarWedgeValues
 from slipmargin.stability.rare_values import rare_values
 from slipmargin.stability.soil import Soil

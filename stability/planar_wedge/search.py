@@ -17,7 +17,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.ground.flat import joined
+from slipmargin.stability.ground.flat import CHUNK, joined, pieces
 from slipmargin.stability.planar_wedge.case import Case
 from slipmargin.stability.planar_wedge.forces import Loads
 from slipmargin.stability.planar_wedge.fractional_search import (
@@ -32,11 +32,9 @@ from slipmargin.stability.planar_wedge.plane_scan import SCANNED, lowest_plane
 from slipmargin.stability.planar_wedge.worst_crack import worst_crack
 from slipmargin.strength import Numeric
 
-__all__ = ["Surface", "critical_surface", "pieces"]
+__all__ = ["Surface", "critical_surface"]
 
 Array = NDArray[np.float64]
-
-_CHUNK = 1 << 14  # stays in the processor's cache, and keeps memory flat
 
 
 @dataclass(frozen=True, slots=True)
@@ -52,15 +50,9 @@ class Surface:
     converged: NDArray[np.bool_]
 
 
-def pieces(size: int, chunk: int = _CHUNK) -> Iterator[slice]:
-    """Slices that together cover ``size`` samples."""
-    for start in range(0, size, chunk):
-        yield slice(start, min(start + chunk, size))
-
-
 def critical_surface(case: Case, size: int) -> Surface:
     """Surface with the lowest factor of safety for each of ``size`` samples."""
-    parts = pieces(size, _CHUNK // SCANNED if _is_scanned(case) else _CHUNK)
+    parts = pieces(size, CHUNK // SCANNED if _is_scanned(case) else CHUNK)
     return joined([_critical_surface(case.taken(one), one.stop - one.start) for one in parts])
 
 
