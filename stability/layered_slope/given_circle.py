@@ -11,6 +11,8 @@ from slipmargin.strength import InputError, Numeric
 
 __all__ = ["given_circle"]
 
+_TRIED = 400  # places between the ends, for the foot of a crack
+
 
 def given_circle(section: Section, x: Numeric, y: Numeric, radius: Numeric, size: int) -> Circles:
     """The widest piece of the lower arc that lies in the ground, shape (samples, 1), of ``size``
@@ -65,15 +67,15 @@ def _at_crack(section: Section, circle: Circles, left: Float, right: Float, crac
         depth: Float = section.ground.level(place) - arc - crack
         return depth
 
-    share = np.linspace(0.0, 1.0, 400)
-    places = left + (right - left) * share
-    inside = np.stack([deeper(places[:, [k]])[:, 0] for k in range(share.size)], axis=1) > 0.0
-    last = share.size - 1 - np.argmax(inside[:, ::-1], axis=1)
-    found = np.any(inside, axis=1)
-    low = np.take_along_axis(places, last[:, None], axis=1)
-    high = np.take_along_axis(places, np.minimum(last + 1, share.size - 1)[:, None], axis=1)
+    places = left + (right - left) * np.linspace(0.0, 1.0, _TRIED)
+    inside = deeper(places) > 0.0
+    found = np.any(inside, axis=1, keepdims=True)
+    last = _TRIED - 1 - np.argmax(inside[:, ::-1], axis=1)[:, None]
+    low, high = (
+        np.take_along_axis(places, np.minimum(one, _TRIED - 1), axis=1) for one in (last, last + 1)
+    )
     for _ in range(60):
         middle = (low + high) / 2.0
         within = deeper(middle) > 0.0
         low, high = np.where(within, middle, low), np.where(within, high, middle)
-    return np.where(found[:, None], low, np.nan)
+    return np.where(found, low, np.nan)

@@ -15,7 +15,7 @@ Samples do not know of each other: an array gives what its elements give.
 from __future__ import annotations
 
 from dataclasses import dataclass
-from itertools import pairwise
+from itertools import pairwise, product
 
 import numpy as np
 from numpy.typing import NDArray
@@ -139,8 +139,7 @@ def _positions(section: Section) -> Float:
     reach = _FURTHEST * section.size
     near = np.array(_NEAR) * section.size
     found = [inner, (inner[:, None] + near).ravel(), (inner[:, None] - near).ravel()]
-    for a, b in pairwise(inner):
-        found.append(np.linspace(a, b, 7)[1:-1])
+    found += [np.linspace(a, b, 7)[1:-1] for a, b in pairwise(inner)]
     stations = np.unique(np.concatenate(found))
     stations = stations[(stations >= low - reach) & (stations <= high + reach)]
     kept = [stations[0]]
@@ -209,34 +208,26 @@ def _distinct(section: Section, place: Float, factor: Float, count: int) -> NDAr
     return chosen
 
 
-_OFFSETS = np.array(
-    [(a, b, c) for a in (-1.0, 0.0, 1.0) for b in (-1.0, 0.0, 1.0) for c in (-1.0, 0.0, 1.0)]
-)
+_SIDES = (-1.0, 0.0, 1.0)
+_OFFSETS = np.array([*product(_SIDES, repeat=3)])
 _LEAP = 27
 _KEEPING, _AS_DEEP = slice(28, 36), slice(36, 44)
-_AROUND = np.array([(a, b) for a in (-1.0, 0.0, 1.0) for b in (-1.0, 0.0, 1.0) if a or b])
-_ROW = np.stack(
-    [np.ones(27), *_OFFSETS.T, *(_OFFSETS.T**2), _OFFSETS[:, 0] * _OFFSETS[:, 1],
-     _OFFSETS[:, 0] * _OFFSETS[:, 2], _OFFSETS[:, 1] * _OFFSETS[:, 2]],
-    axis=1,
-)  # fmt: skip
-_FIT = np.linalg.pinv(_ROW)
+_AROUND = np.array([pair for pair in product(_SIDES, repeat=2) if any(pair)])
+_MIXED = _OFFSETS[:, [0, 0, 1]] * _OFFSETS[:, [1, 2, 2]]
+_FIT = np.linalg.pinv(np.column_stack((np.ones(27), _OFFSETS, _OFFSETS**2, _MIXED)))
+_BEND = np.array([[4, 7, 8], [7, 5, 9], [8, 9, 6]])
+"""Which terms of the square bend it along two of its axes."""
 
 
 def _square_step(values: Float) -> Float:
     """Lowest point of a square through the 27 values, in steps; 0 where it has none."""
     usable = np.all(np.isfinite(values), axis=-1)
     fit = np.where(usable[..., None], values, 0.0) @ _FIT.T
-    gradient = fit[..., 1:4]
-    bend = np.zeros((*values.shape[:-1], 3, 3))
-    for i in range(3):
-        bend[..., i, i] = 2.0 * fit[..., 4 + i]
-    for (i, j), k in (((0, 1), 7), ((0, 2), 8), ((1, 2), 9)):
-        bend[..., i, j] = bend[..., j, i] = fit[..., k]
+    bend = fit[..., _BEND] * (1.0 + np.eye(3))
     lowest = np.linalg.eigvalsh(bend)[..., 0]
     good = usable & (lowest > 1e-12)
     bend = np.where(good[..., None, None], bend, np.eye(3))
-    step = -np.linalg.solve(bend, gradient[..., None])[..., 0]
+    step = -np.linalg.solve(bend, fit[..., 1:4, None])[..., 0]
     longest = np.max(np.abs(step), axis=-1, keepdims=True)
     step = step * np.minimum(1.0, 2.5 / np.maximum(longest, 1e-300))
     return np.where(good[..., None], step, 0.0)
