@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 
 import numpy as np
@@ -112,50 +113,41 @@ class Soil:
         if self.saturated_unit_weight is not None:
             below = self.saturated_unit_weight
             sizes.append(("saturated unit weight", below, "kN/m³", _SATURATED))
-            found += self._lighter_below_water(below)
+            if np.ndim(below) == np.ndim(self.unit_weight) == 0 and below < self.unit_weight:
+                found.append(
+                    Notice.caution(
+                        "saturated-lighter-than-moist",
+                        f"{self.name}: the unit weight below water, {float(below):g} kN/m³, is "
+                        f"less than that above it, {float(self.unit_weight):g} kN/m³. Water makes "
+                        "no soil lighter.",
+                    )
+                )
         for what, value, unit, usual in sizes:
             if np.ndim(value) == 0:
                 found += rare_value(f"{self.name}: {what}", float(value), unit, usual)
         return tuple(found)
 
-    def _lighter_below_water(self, below: Numeric) -> list[Notice]:
-        if np.ndim(below) or np.ndim(self.unit_weight) or below >= self.unit_weight:
-            return []
-        return [
-            Notice.caution(
-                "saturated-lighter-than-moist",
-                f"{self.name}: the unit weight below water, {float(below):g} kN/m³, is less than "
-                f"that above it, {float(self.unit_weight):g} kN/m³. Water makes no soil lighter.",
-            )
-        ]
-
-    def saturation_notices(self, submerged: bool) -> tuple[Notice, ...]:
+    def saturation_notices(self, submerged: bool) -> Iterator[Notice]:
         """The notice owed when soil lies below water and no saturated weight is given."""
         if submerged and self.saturated_unit_weight is None:
-            return (
-                Notice.caution(
-                    "saturated-unit-weight-missing",
-                    f"Part of {self.name} lies below water and no saturated unit weight is given; "
-                    "its unit weight above water was used there.",
-                ),
+            yield Notice.caution(
+                "saturated-unit-weight-missing",
+                f"Part of {self.name} lies below water and no saturated unit weight is given; "
+                "its unit weight above water was used there.",
             )
-        return ()
 
-    def chord_notices(self, use: str) -> tuple[Notice, ...]:
+    def chord_notices(self, use: str) -> Iterator[Notice]:
         """The notice owed by what takes the chord of a curved envelope; ``use`` names it."""
-        if self.strength.curve is None:
-            return ()
-        return (
-            Notice.caution(
+        if self.strength.curve is not None:
+            yield Notice.caution(
                 "curved-strength-as-line",
                 f"The strength of {self.name} is a curve; {use} uses its chord over the tested "
                 "stresses, which overstates the strength outside them.",
-            ),
-        )
+            )
 
     def stress_range_notices(
         self, normal_stress: Numeric, where: str = "on the slip surface"
-    ) -> tuple[Notice, ...]:
+    ) -> Iterator[Notice]:
         """The notice owed when an operating stress lies outside the tested range.
 
         Parameters
@@ -170,7 +162,7 @@ class Soil:
         stress = np.asarray(normal_stress, dtype=float)
         stress = stress[np.isfinite(stress)]
         if tested is None or stress.size == 0:
-            return ()
+            return
         low, high = float(stress.min()), float(stress.max())
         slack = 1e-9 * tested[1]
         beyond, most = [], max(tested[0] - low, high - tested[1])
@@ -179,15 +171,13 @@ class Soil:
         if high > tested[1] + slack:
             beyond.append(f"{high - tested[1]:.1f} kPa above the highest")
         if not beyond:
-            return ()
+            return
         used = f"{low:.1f} kPa" if high - low < 0.05 else f"{low:.1f} to {high:.1f} kPa"
-        return (
-            Notice(
-                "outside-tested-stress-range",
-                Severity.CAUTION,
-                f"{self.name}: effective normal stress {used} {where}, {' and '.join(beyond)} "
-                f"tested ({tested[0]:.1f} to {tested[1]:.1f} kPa): an extrapolation. Envelopes "
-                "bend; cohesion at low stress is the part most often overstated.",
-                weight=most,
-            ),
+        yield Notice(
+            "outside-tested-stress-range",
+            Severity.CAUTION,
+            f"{self.name}: effective normal stress {used} {where}, {' and '.join(beyond)} "
+            f"tested ({tested[0]:.1f} to {tested[1]:.1f} kPa): an extrapolation. Envelopes "
+            "bend; cohesion at low stress is the part most often overstated.",
+            weight=most,
         )

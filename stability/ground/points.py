@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.strength import InputError, Notice, Numeric
+from slipmargin.strength import InputError, Notice
 
 __all__ = ["GROUND_LINE_SHORT", "Line", "read_ground", "read_points", "run_to_the_right"]
 
@@ -55,9 +55,10 @@ class Line:
             raise InputError(place, given, allowed)
         return cls(x, y)
 
-    def level(self, x: Numeric) -> NDArray[np.float64]:
+    def level(self, x: Any) -> NDArray[np.float64]:
         """Height of the line [m] over x [m] of any shape."""
-        return np.interp(x, self.x, self.y)
+        level: NDArray[np.float64] = np.interp(x, self.x, self.y)
+        return level
 
 
 def run_to_the_right(given: Any, fewest: int) -> NDArray[np.float64]:

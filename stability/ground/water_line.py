@@ -5,6 +5,7 @@ Pore pressure is hydrostatic below it: γ_w times the depth below the line.
 
 from __future__ import annotations
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from typing import Annotated, Any
 
@@ -43,18 +44,15 @@ WATER_LINE_SHORT = Notice.caution(
 _HIGH_RATIO = 0.6  # γ_w/γ is about 0.5 (common practice, no source)
 
 
-def high_pore_pressure_ratio(ratio: Numeric) -> tuple[Notice, ...]:
+def high_pore_pressure_ratio(ratio: Numeric) -> Iterator[Notice]:
     """The notice owed where a pore pressure ratio is more than water up to the ground gives."""
     most = float(np.max(ratio))
-    if most <= _HIGH_RATIO:
-        return ()
-    return (
-        Notice.caution(
+    if most > _HIGH_RATIO:
+        yield Notice.caution(
             "high-pore-pressure-ratio",
             f"A pore pressure ratio of {most:.2g} is more than still water up to the ground would "
             "give, about 0.5. Check where it comes from.",
-        ),
-    )
+        )
 
 
 @dataclass(frozen=True, kw_only=True)
