@@ -248,7 +248,7 @@ def level_swing(
         at_low=lowest[0],
         at_high=lowest[1],
         default_range=True,
-        misses=None if any(one is None for one in missed) else bool(np.any(missed)),
+        misses=None if any(one is None for one in missed) else any(map(bool, missed)),
     )
 
 
