@@ -148,7 +148,8 @@ class LaboratoryStrength:
         They are interpretations of their own; whether the two agree is said in a notice.
         """
         more = [_compared(self.fit, other.fit), *other.caveats]
-        notices = distinct([*self.notices, *more])
+        # a shear box beside triaxial tests is what the specimen is for
+        notices = distinct([*(n for n in self.notices if n != _UNUSED), *more])
         return dataclasses.replace(self, other_tests=other, notices=notices)
 
     def interpretations(self, operating_stress: float | None = None) -> tuple[Interpretation, ...]:

@@ -92,6 +92,19 @@ def test_triaxial_tests_serve_reliability_map_and_sheet(site: Path, slipmargin: 
         assert words in sheet
 
 
+def test_the_specimen_of_box_tests_beside_is_not_said_to_be_unused(
+    site: Path, slipmargin: Run
+) -> None:
+    box = '[soils.bank.specimen]\nshape = "square"\nwidth = "60 mm"\n[[checks]]'
+    site.write_text(SCENARIO.replace("[[checks]]", box), encoding="utf-8")
+    found = slipmargin("fit", site, "--soil", "bank", "--json").json
+    assert "specimen-not-used" not in {one["code"] for one in found["notices"]}
+    alone = site.read_text(encoding="utf-8").replace('beside = "box.csv"\n', "")
+    site.write_text(alone, encoding="utf-8")
+    found = slipmargin("fit", site, "--soil", "bank", "--json").json
+    assert "specimen-not-used" in {one["code"] for one in found["notices"]}
+
+
 def test_a_transfer_file_with_both_kinds_sets_the_other_beside(site: Path, slipmargin: Run) -> None:
     pytest.importorskip("python_ags4")
     (site.parent / "lab.ags").write_bytes((DATA / "both_kinds.ags").read_bytes())
