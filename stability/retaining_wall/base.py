@@ -109,10 +109,8 @@ def _pressed(
     """Capacity; pressure on the effective width [kPa], nan where the resultant leaves the base;
     factor against bearing failure [-], 0 there.
     """
-    # a force into the fill, of water in front, tilts the load as much as one away from it
-    tilting = np.where(horizontal < 0.0, -horizontal, horizontal)
     found = footing.bearing(
-        effective_width=effective_width, vertical_force=vertical, horizontal_force=tilting
+        effective_width=effective_width, vertical_force=vertical, horizontal_force=horizontal
     )
     carries = effective_width > 0.0
     pressure = np.where(carries, vertical / np.where(carries, effective_width, 1.0), np.nan)

@@ -187,8 +187,8 @@ class Footing:
         effective_width, effective_length
             B′ = B - 2e and L′ [m]; the capacity is 0 where B′ is, ``None`` is a strip.
         vertical_force, horizontal_force
-            Load on the base, H along the width [kN], [kN/m] for a strip; outward and downward
-            positive.
+            Load on the base, H along the width [kN], [kN/m] for a strip; downward positive. H
+            tilts the load as much into the fill, as of water in front, as away from it.
         """
         area, shape = effective_width, _NONE
         ratio: Numeric = 0.0
@@ -200,7 +200,7 @@ class Footing:
             self.friction,
             cohesion=self.cohesion,
             vertical_force=vertical_force,
-            horizontal_force=horizontal_force,
+            horizontal_force=np.where(horizontal_force < 0.0, -horizontal_force, horizontal_force),
             area=area,
             width_over_length=ratio,
         )

@@ -119,6 +119,15 @@ def test_with_every_factor_one_utilisation_is_the_inverse_of_the_factor(name: st
         assert_allclose(design.utilisation[state], 1.0 / factor, rtol=exact)
 
 
+def test_a_push_into_the_fill_tilts_the_load_in_bearing_as_in_the_check() -> None:
+    pushed = wall(wall=BLOCK, surcharge=0.0, water_table_depth=4.8, water_level_in_front=4.8)
+    found = pushed.evaluate(leave_out=("overall",))
+    assert found.values.horizontal_force < 0.0
+    design = design_check(pushed, UNFACTORED, leave_out=("overall",))
+    exact = 1.0 / found.factors_of_safety["bearing"]
+    assert_allclose(design.utilisation["bearing"], exact, rtol=1e-13)
+
+
 def test_a_set_of_ones_leaves_overturning_to_static_equilibrium() -> None:
     ones = own_factor_set("ones", dict.fromkeys(_own(), 1.0))
     state = design_check(wall(), ones).limit_states["overturning"]
