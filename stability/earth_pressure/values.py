@@ -3,15 +3,20 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from functools import partial
 
 from slipmargin.stability.fields import given, given_if_any
 from slipmargin.strength import Numeric
 
-__all__ = ["SEARCHED", "EarthPressureValues"]
+__all__ = ["MINIMUM", "SEARCHED", "EarthPressureValues"]
 
-_WATER, _SHAKING = ("H_w",), ("k_h", "k_v")
 _ANNEX_C = "EN 1997-1:2004, Annex C.2"
 SEARCHED = "Found by a search: the slip plane that governs."
+MINIMUM = "DIN 4085; EAB, EB 4 (from memory)"
+
+# each is left out of the working where what it is of is not there
+_of_water = partial(given, hangs_on=("H_w",))
+_of_shaking = partial(given, hangs_on=("k_h", "k_v"))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -25,14 +30,11 @@ class EarthPressureValues:
     surcharge_stress: Numeric = given(
         "kPa", "σ_q", "Vertical stress at the wall from the surcharge.", hangs_on=("q",)
     )
-    water_height: Numeric = given(
-        "m", "H_w", "Height of the water table above the base.", hangs_on=_WATER
-    )
-    effective_stress_at_water: Numeric = given(
+    water_height: Numeric = _of_water("m", "H_w", "Height of the water table above the base.")
+    effective_stress_at_water: Numeric = _of_water(
         "kPa",
         "σ′_w",
         "Effective vertical stress at the wall at the water table, surcharge included.",
-        hangs_on=_WATER,
     )
     effective_stress_at_base: Numeric = given(
         "kPa", "σ′_v", "Effective vertical stress at the base of the wall, surcharge included."
@@ -77,9 +79,7 @@ class EarthPressureValues:
     pressure_at_top: Numeric = given_if_any(
         "kPa", "p_0", "Pressure of the soil at the top of the wall, without shaking."
     )
-    pressure_at_water: Numeric = given(
-        "kPa", "p_w", "Pressure likewise at the water table.", hangs_on=_WATER
-    )
+    pressure_at_water: Numeric = _of_water("kPa", "p_w", "Pressure likewise at the water table.")
     pressure_at_base: Numeric = given("kPa", "p_f", "Pressure likewise at the base of the wall.")
     tension_stress: Numeric = given_if_any(
         "kPa", "σ_t", "Active: effective vertical stress at which the pressure is zero."
@@ -95,9 +95,7 @@ class EarthPressureValues:
     cohesion_thrust: Numeric = given_if_any(
         "kN/m", "P_c", "What cohesion, adhesion and cracking change in the thrust."
     )
-    seismic_thrust: Numeric = given(
-        "kN/m", "P_E", "What shaking changes in the thrust.", hangs_on=_SHAKING
-    )
+    seismic_thrust: Numeric = _of_shaking("kN/m", "P_E", "What shaking changes in the thrust.")
     earth_thrust: Numeric = given("kN/m", "P_s", "Thrust that acts at the angle of the theory.")
     earth_thrust_angle: Numeric = given_if_any("deg", "α_s", "Angle of that thrust.")
     load_thrust: Numeric = given_if_any(
@@ -139,7 +137,7 @@ class EarthPressureValues:
         "Minimum earth thrust where soil has cohesion: that of φ′ = 40° without "
         "cohesion; for comparison.",
         origin="Found as the thrust itself.",
-        source="DIN 4085; EAB, EB 4 (from memory)",
+        source=MINIMUM,
     )
     plane_angle: Numeric = given(
         "deg", "ρ", "Angle of the governing slip plane; trial wedge only.", origin=SEARCHED
