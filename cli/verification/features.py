@@ -47,15 +47,14 @@ FIT_STEPS: Mapping[str, tuple[str, ...]] = {
 """Steps of a fit, each with the calls, inputs, columns and places of a row that touch it."""
 
 _OF_CHECK = {
-    "coulomb_active": "earth_pressure",
+    "coulomb": "earth_pressure",
     "curved_slip": "earth_pressure",
-    "rankine_active": "earth_pressure",
-    "rankine_passive": "earth_pressure",
+    "rankine": "earth_pressure",
     "bearing_factors": "retaining_wall.bearing",
     "shape_factors": "retaining_wall.bearing",
     "inclination_factors": "retaining_wall.bearing",
     "superposed_capacity": "retaining_wall.bearing",
-    "bearing_capacity": "retaining_wall.bearing",
+    "Footing": "retaining_wall.bearing",
 }
 """Check whose field of the same name a part of the computation takes, or its limit state."""
 

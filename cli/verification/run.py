@@ -52,11 +52,11 @@ _NAMES = {
     "strength.quantities": "parse",
     "strength.laboratory.area_correction": "area_factor",
     "strength.laboratory.drainage": "TIME_FACTOR_50 TIME_FACTOR_90 degree_of_drainage",
-    "stability.earth_pressure.coefficients": "bell_cohesion coulomb_active curved_slip "
-    "rankine_active rankine_passive seismic_angle",
-    "stability.earth_pressure.surcharge": "load_pressure",
+    "stability.earth_pressure.coefficients": "bell_cohesion coulomb curved_slip "
+    "rankine seismic_angle",
+    "stability.earth_pressure.surcharge": "LineLoad",
     "stability.retaining_wall.bearing_factors": "bearing_factors inclination_factors shape_factors",
-    "stability.retaining_wall.bearing_capacity": "bearing_capacity superposed_capacity",
+    "stability.retaining_wall.bearing_capacity": "Footing superposed_capacity",
     "stability.retaining_wall.equilibrium": "add_up base_reaction",
     "stability.design.partial_factors": "ACTIONS EQUILIBRIUM RECOMMENDED SLOPE_RESISTANCES "
     "STRENGTHS WALL_RESISTANCES design_friction_angle factor_set",

@@ -25,9 +25,8 @@ unless ``tension_crack`` is false. Sources stand beside the coefficients.
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Collection
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -118,15 +117,10 @@ class EarthPressure(EarthPressureInputs):
     @classmethod
     def example(cls) -> EarthPressure:
         """Active pressure in which most terms act."""
-        return cls(
-            soil=Soil.example("fill", 4.0),
-            height=5.0,
-            theory="coulomb",
+        return replace(
+            cls._plain(),
             wall_friction_angle=14.0,
             wall_batter=4.0,
-            backfill_slope_angle=6.0,
-            surcharge=8.0,
-            water_table_depth=2.0,
             horizontal_seismic_coefficient=0.05,
             vertical_seismic_coefficient=0.02,
             strip_loads=(StripLoad(pressure=12.0, distance=1.0, width=1.5),),
@@ -134,28 +128,25 @@ class EarthPressure(EarthPressureInputs):
         )
 
     @classmethod
+    def _plain(cls) -> EarthPressure:
+        return cls(
+            soil=Soil.example("fill", 4.0),
+            height=5.0,
+            theory="coulomb",
+            backfill_slope_angle=6.0,
+            surcharge=8.0,
+            water_table_depth=2.0,
+        )
+
+    @classmethod
     def further_examples(cls) -> tuple[EarthPressure, ...]:
         """With adhesion; at rest; passive, by a plane and by a curved slip surface."""
-        active = cls.example()
-        plain = dataclasses.replace(
-            active,
-            wall_friction_angle=0.0,
-            wall_batter=0.0,
-            horizontal_seismic_coefficient=0.0,
-            vertical_seismic_coefficient=0.0,
-            strip_loads=(),
-            line_loads=(),
-        )
+        plain = cls._plain()
+        level = replace(plain, theory="annex_c", side="passive", backfill_slope_angle=0.0)
         return (
-            dataclasses.replace(active, wall_adhesion=1.0),
-            dataclasses.replace(plain, theory="rankine"),
-            dataclasses.replace(plain, theory="at_rest", overconsolidation_ratio=2.0),
-            dataclasses.replace(plain, side="passive", wall_friction_angle=9.0),
-            dataclasses.replace(
-                plain,
-                theory="annex_c",
-                side="passive",
-                wall_friction_angle=14.0,
-                backfill_slope_angle=0.0,
-            ),
+            replace(cls.example(), wall_adhesion=1.0),
+            replace(plain, theory="rankine"),
+            replace(plain, theory="at_rest", overconsolidation_ratio=2.0),
+            replace(plain, side="passive", wall_friction_angle=9.0),
+            replace(level, wall_friction_angle=14.0),
         )

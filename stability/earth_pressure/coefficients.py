@@ -16,6 +16,7 @@ so that Coulomb and Annex C compare number by number. Arguments go by one name t
 scalars or arrays that broadcast; where a theory has no answer the coefficient is nan:
 
     friction_angle             φ′, of the soil [deg]; Annex C: above 0
+    side                       ``active`` or ``passive``
     wall_friction_angle        δ [deg]
     wall_batter                θ [deg]
     backfill_slope_angle       β [deg]
@@ -50,43 +51,36 @@ __all__ = [
     "CurvedSlip",
     "at_rest",
     "bell_cohesion",
-    "coulomb_active",
-    "coulomb_cohesion_active",
-    "coulomb_cohesion_passive",
-    "coulomb_passive",
+    "coulomb",
+    "coulomb_cohesion",
     "curved_slip",
     "inner_plane_angle",
-    "rankine_active",
-    "rankine_passive",
+    "rankine",
     "seismic_angle",
 ]
 
 _STILL = 0.0  # no shaking
-_RANKINE, _COULOMB = "Rankine (1857)", "Coulomb (1776)"
 _SHAKEN = "Okabe (1926), Mononobe & Matsuo (1929)"
 _AT_REST = "Jaky (1944); Mayne & Kulhawy (1982); slope as in EN 1997-1:2004, 9.5.2"
 _ROUND_OFF = 1e-12
 _LEAST_ROOM = 1e-9  # of √R below 1, where the passive coefficient grows without end
 
 
-def rankine_active(friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0.0) -> Numeric:
-    """Rankine's active coefficient [-] on a vertical plane; the thrust is parallel to the ground.
+def rankine(
+    friction_angle: Numeric, *, side: str = "active", backfill_slope_angle: Numeric = 0.0
+) -> Numeric:
+    """Rankine's coefficient [-] on a vertical plane; the thrust is parallel to the ground.
 
-    K = cos β (cos β - √(cos²β - cos²φ)) / (cos β + √(cos²β - cos²φ)); nan where |β| > φ.
+    K = cos β (cos β - r) / (cos β + r) with r = √(cos²β - cos²φ), its signs turned on the passive
+    side; nan where |β| > φ.
     """
-    sin, cos, root = _conjugate(friction_angle, backfill_slope_angle)
-    level, sloped = (1.0 - sin) / (1.0 + sin), cos * (cos - root) / (cos + root)
-    return sourced(np.where(backfill_slope_angle == 0.0, level, sloped), _RANKINE)
-
-
-def rankine_passive(friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0.0) -> Numeric:
-    """Rankine's passive coefficient [-] on a vertical plane; the thrust is parallel to the ground.
-
-    K = cos β (cos β + √(cos²β - cos²φ)) / (cos β - √(cos²β - cos²φ)); nan where |β| > φ.
-    """
-    sin, cos, root = _conjugate(friction_angle, backfill_slope_angle)
-    level, sloped = (1.0 + sin) / (1.0 - sin), cos * (cos + root) / (cos - root)
-    return sourced(np.where(backfill_slope_angle == 0.0, level, sloped), _RANKINE)
+    phi, cos = np.radians(friction_angle), np.cos(np.radians(backfill_slope_angle))
+    sin, root = np.sin(phi), _root(cos**2 - np.cos(phi) ** 2)
+    if side == "passive":
+        level, sloped = (1.0 + sin) / (1.0 - sin), cos * (cos + root) / (cos - root)
+    else:
+        level, sloped = (1.0 - sin) / (1.0 + sin), cos * (cos - root) / (cos + root)
+    return sourced(np.where(backfill_slope_angle == 0.0, level, sloped), "Rankine (1857)")
 
 
 def inner_plane_angle(friction_angle: Numeric, *, backfill_slope_angle: Numeric = 0.0) -> Numeric:
@@ -101,12 +95,6 @@ def inner_plane_angle(friction_angle: Numeric, *, backfill_slope_angle: Numeric 
     return 45.0 + 0.5 * (backfill_slope_angle - friction_angle - turned)
 
 
-def _conjugate(friction_angle: Numeric, slope: Numeric) -> tuple[Numeric, Numeric, Numeric]:
-    """Of φ the sine, of β the cosine, and √(cos²β - cos²φ)."""
-    phi, cos = np.radians(friction_angle), np.cos(np.radians(slope))
-    return np.sin(phi), cos, _root(cos**2 - np.cos(phi) ** 2)
-
-
 def _root(square: Numeric) -> Numeric:
     """Square root: zero within round-off below zero, nan beyond it."""
     return np.where(square < -_ROUND_OFF, np.nan, np.sqrt(np.maximum(square, 0.0)))
@@ -117,49 +105,28 @@ def seismic_angle(k_h: Numeric, k_v: Numeric) -> Numeric:
     return np.degrees(np.arctan2(k_h, 1.0 - k_v))
 
 
-def coulomb_active(
+def coulomb(
     friction_angle: Numeric,
     *,
+    side: str = "active",
     wall_friction_angle: Numeric = 0.0,
     wall_batter: Numeric = 0.0,
     backfill_slope_angle: Numeric = 0.0,
     seismic_angle: Numeric = _STILL,
 ) -> Numeric:
-    """Active coefficient [-] of Coulomb, with shaking of Mononobe-Okabe.
+    """Coefficient [-] of Coulomb, with shaking of Mononobe-Okabe.
 
     K = cos²(φ - θ - ψ) / (cos ψ cos²θ cos(δ + θ + ψ) (1 + √R)²),
     R = sin(φ + δ) sin(φ - β - ψ) / (cos(δ + θ + ψ) cos(β - θ));
     nan where φ < β + ψ (no slope of that angle stands) or the resultant would turn past the
-    vertical.
+    vertical. On the passive side θ and β turn their signs and (1 - √R)² stands below; nan also
+    where R reaches 1 and a slip plane gives no least resistance. There a plane overstates the
+    resistance once δ exceeds about φ / 3: see :func:`curved_slip`.
     """
-    angles = (friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle)
-    return _coulomb(*angles, seismic_angle)
-
-
-def coulomb_passive(
-    friction_angle: Numeric,
-    *,
-    wall_friction_angle: Numeric = 0.0,
-    wall_batter: Numeric = 0.0,
-    backfill_slope_angle: Numeric = 0.0,
-    seismic_angle: Numeric = _STILL,
-) -> Numeric:
-    """Passive coefficient [-] of Coulomb, with shaking of Mononobe-Okabe.
-
-    K = cos²(φ + θ - ψ) / (cos ψ cos²θ cos(δ - θ + ψ) (1 - √R)²),
-    R = sin(φ + δ) sin(φ + β - ψ) / (cos(δ - θ + ψ) cos(β - θ));
-    nan where φ + β < ψ, or where R reaches 1 and a slip plane gives no least resistance.
-    A slip plane overstates the resistance once δ exceeds about φ / 3: see
-    :func:`curved_slip`.
-    """
-    angles = (friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle)
-    return _coulomb(*angles, seismic_angle, passive=True)
-
-
-def _coulomb(*angles: Numeric, passive: bool = False) -> Numeric:
-    """Either side by φ, δ, θ, β and ψ [deg]."""
-    phi, delta, theta, beta, psi = _radians(*angles)
-    face, ground = np.cos(theta), np.cos(beta - theta)
+    phi, delta, theta, beta, psi = _radians(
+        friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle, seismic_angle
+    )
+    passive, face, ground = side == "passive", np.cos(theta), np.cos(beta - theta)
     if passive:
         # a wedge is pushed up as one slides down that lies the other way round
         theta, beta = -theta, -beta
@@ -176,7 +143,7 @@ def _coulomb(*angles: Numeric, passive: bool = False) -> Numeric:
         # a face steeper back than the slip plane holds no wedge
         value, holds = np.where(top < 0.0, 0.0, value), np.isfinite(root)
     found = np.where((across > 0.0) & (ground > 0.0) & holds, value, np.nan)
-    return sourced(found, _COULOMB if angles[-1] is _STILL else _SHAKEN)
+    return sourced(found, "Coulomb (1776)" if seismic_angle is _STILL else _SHAKEN)
 
 
 def bell_cohesion(coefficient: Numeric, adhesion_ratio: Numeric = 0.0) -> Numeric:
@@ -189,50 +156,31 @@ def bell_cohesion(coefficient: Numeric, adhesion_ratio: Numeric = 0.0) -> Numeri
     return sourced(2.0 * np.sqrt(coefficient * (1.0 + adhesion_ratio)), "Bell (1915)")
 
 
-def coulomb_cohesion_active(
+def coulomb_cohesion(
     friction_angle: Numeric,
     *,
+    side: str = "active",
     wall_friction_angle: Numeric = 0.0,
     wall_batter: Numeric = 0.0,
     backfill_slope_angle: Numeric = 0.0,
     adhesion_ratio: Numeric = 0.0,
 ) -> Numeric:
-    """Cohesion coefficient K_c [-] of Coulomb's wedge: cohesion takes c H K_c off the thrust.
+    """Cohesion coefficient K_c [-] of Coulomb's wedge: cohesion takes c H K_c off the thrust, or
+    adds it to the resistance.
 
-    The least that cohesion c on the plane and adhesion a on the wall can take off, over all
-    slip planes. The plane that governs weight is another one, so K ½ γ H² - K_c c H lies
+    The least that cohesion c on the plane and adhesion a on the wall can take off or add, over
+    all slip planes. The plane that governs weight is another one, so K ½ γ H² ∓ K_c c H lies
     on the safe side of the wedge with both. In closed form, with η = φ + θ + δ - β,
     k = cos φ cos(β - θ), n = (a / c) cos δ and s = √(k (k + n cos η)):
 
     K_c cos θ = (2 k + n cos η) / (1 + sin η) - k n² / (s + k)² + (a / c) sin δ;
-    smooth, vertical and level it is Bell's 2 √K. nan where no plane exists.
+    smooth, vertical and level it is Bell's 2 √K; φ and δ turn their signs on the passive side.
+    nan where no plane exists.
     """
-    angles = (friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle)
-    return _wedge_cohesion(angles, adhesion_ratio)
-
-
-def coulomb_cohesion_passive(
-    friction_angle: Numeric,
-    *,
-    wall_friction_angle: Numeric = 0.0,
-    wall_batter: Numeric = 0.0,
-    backfill_slope_angle: Numeric = 0.0,
-    adhesion_ratio: Numeric = 0.0,
-) -> Numeric:
-    """Cohesion coefficient K_c [-] of Coulomb's wedge: cohesion adds c H K_c to the resistance.
-
-    The least over all planes, hence on the safe side; :func:`coulomb_cohesion_active` with
-    the signs of φ and δ turned.
-    """
-    angles = (friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle)
-    return _wedge_cohesion(angles, adhesion_ratio, passive=True)
-
-
-def _wedge_cohesion(
-    angles: tuple[Numeric, ...], adhesion_ratio: Numeric, *, passive: bool = False
-) -> Numeric:
-    """Either side by φ, δ, θ and β [deg]."""
-    phi, delta, theta, beta = _radians(*angles)
+    phi, delta, theta, beta = _radians(
+        friction_angle, wall_friction_angle, wall_batter, backfill_slope_angle
+    )
+    passive = side == "passive"
     eta = theta - phi - delta - beta if passive else phi + theta + delta - beta
     on_plane = np.cos(phi) * np.cos(beta - theta)
     on_wall, along_wall = adhesion_ratio * np.cos(delta), adhesion_ratio * np.sin(delta)
@@ -268,18 +216,10 @@ def at_rest(
 
 @dataclass(frozen=True, slots=True)
 class CurvedSlip:
-    """The slip line of Annex C.2 and what it gives on the passive side.
-
-    Parameters
-    ----------
-    at_ground, at_wall
-        Angles m_t and m_w of the slip line at ground and wall [deg].
-    turn
-        Its turn v from ground to wall [deg]; the procedure is meant for 0 or more.
-    surface_load
-        K_n, normal pressure on the wall for a unit pressure normal to the ground [-].
-    coefficient
-        K of the inclined resultant of the soil's own weight [-].
+    """The slip line of Annex C.2 and what it gives on the passive side: its angles m_t and m_w at
+    ground and wall and its turn v between them [deg], for which the procedure wants 0 or more;
+    K_n, normal pressure on the wall for a unit pressure normal to the ground, and K of the
+    inclined resultant of the soil's own weight [-].
     """
 
     at_ground: Numeric
@@ -305,7 +245,7 @@ def curved_slip(
 
     The annex gives the pressure normal to the wall, K_γ = K_n cos β cos(β - θ), at a depth
     along the wall. Its resultant at δ from the normal over the vertical height H is
-    K = K_γ / (cos²θ cos δ), the number that compares with :func:`coulomb_passive`. All are
+    K = K_γ / (cos²θ cos δ), the number that compares with :func:`coulomb`. All are
     nan where δ or |β| exceeds φ, or φ is zero.
     """
     phi, delta, theta, beta = _radians(

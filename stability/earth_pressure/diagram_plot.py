@@ -16,7 +16,6 @@ from slipmargin.stability.drawing.sheet import EARTH, EARTH_FILL, INK, WATER, WA
 from slipmargin.stability.drawing.words import scalar, shown
 from slipmargin.stability.earth_pressure.check import EarthPressure
 from slipmargin.stability.earth_pressure.profile import pressure_at
-from slipmargin.stability.earth_pressure.surcharge import load_pressure
 from slipmargin.stability.earth_pressure.wall_profile import WallProfile
 
 __all__ = ["DIAGRAM_WIDTH", "PressureDiagram", "draw_diagrams", "pressure_diagrams"]
@@ -58,7 +57,7 @@ def pressure_diagrams(check: EarthPressure, values: Any) -> list[PressureDiagram
         found.append(PressureDiagram("earth pressure", title, depth, pressure, look))
         if check.loads:
             depth = np.linspace(0.0, height, _DEPTHS)
-            parts = [np.asarray(load_pressure(one, depth)) for one in check.loads]
+            parts = [np.asarray(one.load_pressure(depth)) for one in check.loads]
             look = {"face": "white", "hatch": "...", "edge": INK}
             title = "strip and\nline loads"
             total = np.asarray(np.sum(parts, axis=0), dtype=float)

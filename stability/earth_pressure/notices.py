@@ -9,11 +9,10 @@ from typing import Any
 import numpy as np
 
 from slipmargin.stability.earth_pressure import coefficients
-from slipmargin.stability.earth_pressure.pressure_route import profile_thrust
 from slipmargin.stability.earth_pressure.thrust import MINIMUM_FRICTION
 from slipmargin.stability.earth_pressure.values import EarthPressureValues
 from slipmargin.stability.earth_pressure.wall_profile import WallProfile
-from slipmargin.stability.earth_pressure.wedge_route import wedge_thrust
+from slipmargin.stability.earth_pressure.wedge_route import thrust_by_theory
 from slipmargin.strength import Notice, Numeric, distinct
 from slipmargin.strength.traced import some
 
@@ -84,7 +83,7 @@ def _movement_notices(profile: WallProfile) -> Iterator[Notice]:
         if check.side != "passive" and profile.cohesive:
             yield Notice.info("cohesion-not-counted", "At rest, cohesion takes nothing off.")
         for layer, one in zip(profile.layers, profile.coefficients, strict=True):
-            most = coefficients.rankine_passive(layer.soil.strength.friction_angle)
+            most = coefficients.rankine(layer.soil.strength.friction_angle, side="passive")
             if not some(one.still > most * (1.0 + _SLACK)):
                 continue
             yield Notice.caution(
@@ -292,8 +291,8 @@ def _vertical_notices(profile: WallProfile, values: EarthPressureValues) -> Iter
     lift = np.asarray(check.vertical_seismic_coefficient)
     if not some(lift != 0.0):
         return
-    turned = WallProfile.of(replace(check, vertical_seismic_coefficient=-lift))
-    other = (wedge_thrust if check.theory == "trial_wedge" else profile_thrust)(turned)
+    turned = replace(check, vertical_seismic_coefficient=-lift)
+    other = thrust_by_theory(WallProfile.of(turned))
     active, thrust = check.side == "active", np.asarray(values.earth_thrust)
     worst = (np.fmax if active else np.fmin)(other.total, other.static_thrust)
     worse = (worst - thrust) * (1.0 if active else -1.0) > LEAST_THRUST

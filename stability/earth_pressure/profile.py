@@ -100,7 +100,6 @@ class Overburden:
     sums: tuple[Numeric, ...]
     effective_sum: Numeric
     water_height: Numeric
-    water_unit_weight: Numeric
 
     @property
     def pieces(self) -> tuple[Piece, ...]:
@@ -112,18 +111,13 @@ class Overburden:
         """Effective vertical stress at the base [kPa]."""
         return self.layers[-1][1].lower
 
-    @property
-    def water_sum(self) -> Numeric:
-        """Pressure of still water summed over the height [kN/m]."""
-        return self.water_unit_weight * self.water_height**2 / 2.0
-
 
 def layer_overburden(
     layers: Sequence[Layer],
+    load: Numeric,
     *,
-    water_table_depth: Numeric | None = None,
-    water_unit_weight: Numeric = 9.81,
-    load: Numeric = 0.0,
+    water_table_depth: Numeric | None,
+    water_unit_weight: Numeric,
 ) -> Overburden:
     """Vertical stress at the wall under layers, from the top, that carry a ``load`` [kPa].
 
@@ -155,7 +149,7 @@ def layer_overburden(
             top, stress = bottom, lower
         found.append((pair[0], pair[1]))
         sums.append(total((one.upper + one.lower) / 2.0 * one.thickness for one in pair))
-    return Overburden(tuple(found), tuple(sums), total(sums), water, water_unit_weight)
+    return Overburden(tuple(found), tuple(sums), total(sums), water)
 
 
 @dataclass(frozen=True, slots=True)

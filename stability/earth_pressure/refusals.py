@@ -24,10 +24,38 @@ def refuse_misuse(check: EarthPressureInputs) -> None:
     """Raise ``InputError`` where fields do not go together or the theory does not reach."""
     _refuse_soil(check)
     _refuse_theory(check)
-    _refuse_ground(check)
-    _refuse_wall_and_water(check)
-    if check.theory == "annex_c":
-        _refuse_annex_c(check)
+    if check.ground_line is not None:
+        _refuse_line(check)
+    place = "backfill_slope_angle" if check.ground_line is None else "ground_line"
+    slope, soils = np.abs(check.end_slope), list(fields.soils(check))
+    for soil in soils:
+        phi = soil.strength.friction_angle
+        if some(slope > phi + _ROUND_OFF):
+            raise InputError(
+                place,
+                f"{float(np.max(slope)):g} deg",
+                f"ground steeper than the friction angle of {soil.name}, "
+                f"{float(np.min(phi)):g} deg, does not stand without end",
+            )
+    for soil in soils:
+        slips = f"of {soil.name}: the soil slips in itself first"
+        rough = check.wall_friction_angle > soil.strength.friction_angle
+        fields.refuse(check, "wall_friction_angle", rough, f"not above the friction angle {slips}")
+        sticks = check.wall_adhesion > soil.strength.cohesion
+        fields.refuse(check, "wall_adhesion", sticks, f"not above the cohesion {slips}")
+    if check.water_table_depth is not None and some(check.water_table_depth < check.height):
+        for soil in soils:
+            soil.need_heavier_than_water(check.water_unit_weight)
+    whole = check.side == "passive" or check.theory == "at_rest" or not check.tension_crack
+    held = whole and check.tension_crack_water_depth > 0.0
+    cracked = "allowed on the active side with tension_crack = true"
+    fields.refuse(check, "tension_crack_water_depth", held, cracked)
+    for soil in soils if check.theory == "annex_c" else ():
+        smooth = soil.strength.friction_angle == 0.0
+        fields.refuse(check, "theory", smooth, f"{soil.name} has no friction; coulomb serves there")
+        sloping = (check.backfill_slope_angle != 0.0) & (soil.strength.cohesion > 0.0)
+        level = "annex_c takes cohesion on level ground only; trial_wedge takes both"
+        fields.refuse(check, "backfill_slope_angle", sloping, level)
 
 
 def _refuse_soil(check: EarthPressureInputs) -> None:
@@ -72,28 +100,13 @@ def _refuse_theory(check: EarthPressureInputs) -> None:
             raise InputError(name, len(getattr(check, name)), elastic)
 
 
-def _refuse_ground(check: EarthPressureInputs) -> None:
-    place = "backfill_slope_angle"
-    if check.ground_line is not None:
-        place = "ground_line"
-        _refuse_line(check)
-    slope = np.abs(check.end_slope)
-    for soil in fields.soils(check):
-        phi = soil.strength.friction_angle
-        if some(slope > phi + _ROUND_OFF):
-            falls = (
-                f"ground steeper than the friction angle of {soil.name}, "
-                f"{float(np.min(phi)):g} deg, does not stand without end"
-            )
-            raise InputError(place, f"{float(np.max(slope)):g} deg", falls)
-
-
 def _refuse_line(check: EarthPressureInputs) -> None:
     line = check.ground_line
     if check.theory != "trial_wedge":
         raise InputError("ground_line", check.theory, "only theory trial_wedge takes a ground line")
-    beside = "leave it out beside a ground_line, which says it all"
-    fields.refuse(check, "backfill_slope_angle", check.backfill_slope_angle != 0.0, beside)
+    said_twice = "leave it out beside a ground_line, which says it all"
+    sloping = check.backfill_slope_angle != 0.0
+    fields.refuse(check, "backfill_slope_angle", sloping, said_twice)
     points = np.asarray(line, dtype=float)
     if points.ndim != 2 or points.shape[0] < 2 or points.shape[1] != 2:
         raise InputError("ground_line", line, "two points (x, y) or more")
@@ -105,32 +118,6 @@ def _refuse_line(check: EarthPressureInputs) -> None:
         (points[:, 1] <= -np.min(check.height), "the ground must stay above the base of the wall"),
     ):
         fields.refuse(check, "ground_line", wrong, allowed)
-
-
-def _refuse_wall_and_water(check: EarthPressureInputs) -> None:
-    soils = list(fields.soils(check))
-    for soil in soils:
-        slips = f"of {soil.name}: the soil slips in itself first"
-        rough = check.wall_friction_angle > soil.strength.friction_angle
-        fields.refuse(check, "wall_friction_angle", rough, f"not above the friction angle {slips}")
-        sticks = check.wall_adhesion > soil.strength.cohesion
-        fields.refuse(check, "wall_adhesion", sticks, f"not above the cohesion {slips}")
-    if check.water_table_depth is not None and some(check.water_table_depth < check.height):
-        for soil in soils:
-            soil.need_heavier_than_water(check.water_unit_weight)
-    whole = check.side == "passive" or check.theory == "at_rest" or not check.tension_crack
-    filled = whole and check.tension_crack_water_depth > 0.0
-    cracking = "allowed on the active side with tension_crack = true"
-    fields.refuse(check, "tension_crack_water_depth", filled, cracking)
-
-
-def _refuse_annex_c(check: EarthPressureInputs) -> None:
-    for soil in fields.soils(check):
-        smooth = soil.strength.friction_angle == 0.0
-        fields.refuse(check, "theory", smooth, f"{soil.name} has no friction; coulomb serves there")
-        both = (check.backfill_slope_angle != 0.0) & (soil.strength.cohesion > 0.0)
-        level = "annex_c takes cohesion on level ground only; trial_wedge takes both"
-        fields.refuse(check, "backfill_slope_angle", both, level)
 
 
 def refuse_no_answer(check: EarthPressureInputs, values: EarthPressureValues) -> None:

@@ -29,15 +29,7 @@ from slipmargin.stability.earth_pressure.profile import total
 from slipmargin.stability.fields import Amount
 from slipmargin.strength import Numeric
 
-__all__ = [
-    "LineLoad",
-    "LoadInputs",
-    "StripLoad",
-    "load_moment",
-    "load_pressure",
-    "load_thrust",
-    "loads_together",
-]
+__all__ = ["LineLoad", "Load", "LoadInputs", "StripLoad", "loads_together"]
 
 
 @fields.documented
@@ -69,6 +61,24 @@ class StripLoad:
         held = np.clip(reach - self.distance, 0.0, self.width)
         return self.pressure * held, self.distance + held / 2.0
 
+    def load_pressure(self, depth: Numeric) -> Numeric:
+        """Its horizontal pressure on the wall [kPa] at a depth below the top [m]."""
+        between = _edge(self.distance + self.width, depth) - _edge(self.distance, depth)
+        return 2.0 * self.pressure / np.pi * between
+
+    def load_thrust(self, height: Numeric) -> Numeric:
+        """Resultant of that pressure: (q / 90°) H (atan(x₂ / H) - atan(x₁ / H)) [kN/m]."""
+        near, far = self.distance, self.distance + self.width
+        turn = np.degrees(np.arctan2(far, height)) - np.degrees(np.arctan2(near, height))
+        return self.pressure * height / 90.0 * turn
+
+    def load_moment(self, height: Numeric) -> Numeric:
+        """Its moment about the top, with θ = atan(x / H): (q / π) (H² θ + x² (π/2 - θ) - x H),
+        between the two edges [kN·m/m].
+        """
+        near, far = self.distance, self.distance + self.width
+        return self.pressure / np.pi * (_edge_moment(far, height) - _edge_moment(near, height))
+
 
 @fields.documented
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -95,6 +105,26 @@ class LineLoad:
         """Weight nearer to the wall than ``reach`` [kN/m], and its distance [m]."""
         return np.where(self.distance < reach, self.force, 0.0), self.distance
 
+    def load_pressure(self, depth: Numeric) -> Numeric:
+        """Its horizontal pressure on the wall [kPa] at a depth below the top [m]."""
+        x = self.distance
+        return 4.0 * self.force * x**2 * depth / (np.pi * (x**2 + depth**2) ** 2)
+
+    def load_thrust(self, height: Numeric) -> Numeric:
+        """Resultant of that pressure: (2 Q / π) H² / (x² + H²) [kN/m]."""
+        return 2.0 * self.force * height**2 / (np.pi * (self.distance**2 + height**2))
+
+    def load_moment(self, height: Numeric) -> Numeric:
+        """Its moment about the top, with θ = atan(x / H): (2 Q / π) x (π/2 - θ - x H / (x² + H²))
+        [kN·m/m].
+        """
+        x = self.distance
+        within = np.arctan2(height, x) - x * height / (x**2 + height**2)
+        return 2.0 * self.force * x / np.pi * within
+
+
+Load = StripLoad | LineLoad
+
 
 @dataclass(frozen=True, kw_only=True)
 class LoadInputs:
@@ -110,62 +140,25 @@ class LoadInputs:
     ] = ()
 
     @property
-    def loads(self) -> tuple[StripLoad | LineLoad, ...]:
+    def loads(self) -> tuple[Load, ...]:
         """The strips, then the lines."""
         return (*self.strip_loads, *self.line_loads)
 
 
-def load_pressure(load: StripLoad | LineLoad, depth: Numeric) -> Numeric:
-    """Horizontal pressure of a load on the wall [kPa] at a depth below its top [m]."""
-    if isinstance(load, LineLoad):
-        x = load.distance
-        return 4.0 * load.force * x**2 * depth / (np.pi * (x**2 + depth**2) ** 2)
-    near, far = load.distance, load.distance + load.width
-    return 2.0 * load.pressure / np.pi * (_edge(far, depth) - _edge(near, depth))
-
-
-def _edge(x: Numeric, z: Numeric) -> Numeric:
-    square = x**2 + z**2
-    return np.arctan2(x, z) - np.where(square > 0.0, x * z / np.where(square > 0.0, square, 1.0), 0)
-
-
-def load_thrust(load: StripLoad | LineLoad, height: Numeric) -> Numeric:
-    """Resultant of a load's pressure over the height of the wall [kN/m].
-
-    Line: (2 Q / π) H² / (x² + H²). Strip: (q / 90°) H (atan(x₂ / H) - atan(x₁ / H)).
-    """
-    if isinstance(load, LineLoad):
-        return 2.0 * load.force * height**2 / (np.pi * (load.distance**2 + height**2))
-    near, far = load.distance, load.distance + load.width
-    turn = np.degrees(np.arctan2(far, height)) - np.degrees(np.arctan2(near, height))
-    return load.pressure * height / 90.0 * turn
-
-
-def load_moment(load: StripLoad | LineLoad, height: Numeric) -> Numeric:
-    """Moment of a load's pressure about the top of the wall [kN·m/m].
-
-    With θ = atan(x / H). Line: (2 Q / π) x (π/2 - θ - x H / (x² + H²)).
-    Strip: (q / π) (H² θ + x² (π/2 - θ) - x H), between its two edges.
-    """
-    if isinstance(load, LineLoad):
-        x = load.distance
-        within = np.arctan2(height, x) - x * height / (x**2 + height**2)
-        return 2.0 * load.force * x / np.pi * within
-    near, far = load.distance, load.distance + load.width
-    return load.pressure / np.pi * (_edge_moment(far, height) - _edge_moment(near, height))
-
-
-def loads_together(
-    loads: Iterable[StripLoad | LineLoad], height: Numeric
-) -> tuple[Numeric, Numeric]:
+def loads_together(loads: Iterable[Load], height: Numeric) -> tuple[Numeric, Numeric]:
     """Resultant of what loads press over the height of the wall [kN/m], and its moment about
     the base [kN·m/m]; 0 without loads.
     """
     loads = tuple(loads)
     if not loads:
         return 0.0, 0.0
-    force = total(load_thrust(one, height) for one in loads)
-    return force, force * height - total(load_moment(one, height) for one in loads)
+    force = total(one.load_thrust(height) for one in loads)
+    return force, force * height - total(one.load_moment(height) for one in loads)
+
+
+def _edge(x: Numeric, z: Numeric) -> Numeric:
+    square = x**2 + z**2
+    return np.arctan2(x, z) - np.where(square > 0.0, x * z / np.where(square > 0.0, square, 1.0), 0)
 
 
 def _edge_moment(x: Numeric, height: Numeric) -> Numeric:

@@ -16,14 +16,13 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.stability.earth_pressure.pressure_route import EarthThrust, profile_thrust
 from slipmargin.stability.earth_pressure.surcharge import loads_together
 from slipmargin.stability.earth_pressure.values import SEARCHED, EarthPressureValues
-from slipmargin.stability.earth_pressure.wall_profile import WallProfile, uniform
+from slipmargin.stability.earth_pressure.wall_profile import EarthThrust, WallProfile, uniform
 from slipmargin.stability.earth_pressure.wedge_route import (
     compared_thrust,
+    thrust_by_theory,
     wedge_crack,
-    wedge_thrust,
 )
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Numeric, Strength
@@ -40,9 +39,7 @@ __all__ = [
 
 INCREMENT_HEIGHT = 0.6  # of the wall, Seed & Whitman (1970)
 MINIMUM_FRICTION = 40.0  # of the minimum earth pressure [deg], DIN 4085; EAB, EB 4 (from memory)
-
-
-_SHARED = tuple(one.name for one in fields(EarthThrust) if one.name not in ("total", "wedge"))
+_SHARED = tuple(one.name for one in fields(EarthThrust) if one.name != "total")
 
 
 def loosened(profile: WallProfile) -> WallProfile | None:
@@ -75,8 +72,7 @@ def minimum_thrust(profile: WallProfile) -> EarthThrust | None:
     bare = loosened(profile)
     if bare is None:
         return None
-    by_wedge = profile.check.theory == "trial_wedge"
-    found = wedge_thrust(bare) if by_wedge else profile_thrust(bare)
+    found = thrust_by_theory(bare)
     held = np.any(profile.cohesion > 0.0, axis=0)
     still, shaken = compared_thrust(bare)
     pressed = {
@@ -114,67 +110,58 @@ def _water(profile: WallProfile, tension: Numeric) -> tuple[Numeric, Numeric, Nu
 
 def earth_thrust(profile: WallProfile) -> EarthPressureValues:
     """Every value of an earth pressure check."""
-    by_wedge = profile.check.theory == "trial_wedge"
-    earth = wedge_thrust(profile) if by_wedge else profile_thrust(profile)
-    least = minimum_thrust(profile)
-    return _values(
-        profile,
-        earth,
-        trial_wedge_thrust=compared_thrust(profile)[1],
-        minimum_thrust=np.nan if least is None else least.total,
-        plane_angle=np.nan if earth.wedge is None else earth.wedge.plane_angle,
-        exit_distance=np.nan if earth.wedge is None else earth.wedge.exit_distance,
-    )
+    least, wedge = minimum_thrust(profile), compared_thrust(profile)[1]
+    least_total = np.nan if least is None else least.total
+    return _values(profile, thrust_by_theory(profile), wedge, least_total)
 
 
 _SUMMED = "Summed over the layers."
+_SHAKEN = "As the static thrust, with K (1 - k_v) in place of K_s, and less that."
 _CURVED = "Integrated down the wall, since the pressure is curved."
-_PARTS = "Integrated from the thrusts on upper parts of the wall."
 _AT_WALL = "From the ground at the wall."
 
 
 def followed_thrust(profile: WallProfile, found: EarthPressureValues) -> EarthPressureValues:
     """The values again; what is searched, integrated or summed over layers is ``found``."""
     check = profile.check
-    layered = len(profile.layers) > 1
+    by_wedge, irregular = check.theory == "trial_wedge", check.ground_line is not None
+    parts, static = ("weight_thrust", "surcharge_thrust"), ("static_thrust", "static_thrust_height")
+    words: dict[str, str] = {}
+    if by_wedge:
+        rest = (
+            "seismic_thrust",
+            "coefficient",
+            "static_coefficient",
+            "plane_angle",
+            "exit_distance",
+        )
+        words = dict.fromkeys((*parts, *static, *rest), SEARCHED)
+        words["static_thrust_height"] = "Integrated from the thrusts on upper parts of the wall."
+    elif len(profile.layers) > 1:
+        words = dict.fromkeys((*parts, *static), _SUMMED) | {"seismic_thrust": _SHAKEN}
+        words["tension_crack_depth"] = "Followed down the layers."
+    elif profile.curved:
+        words = dict.fromkeys(static, _CURVED)
+    if irregular:
+        words["tension_crack_depth"] = _AT_WALL
 
-    def taken(words: str, *names: str) -> dict[str, Any]:
-        return {name: worded(getattr(found, name), words) for name in names}
+    def taken(words: dict[str, str]) -> dict[str, Any]:
+        return {name: worded(getattr(found, name), said) for name, said in words.items()}
 
-    if check.theory == "trial_wedge":
-        crack = wedge_crack(profile)
-        if check.ground_line is not None:
-            crack |= taken(_AT_WALL, "tension_crack_depth")
-        parts = ("weight_thrust", "surcharge_thrust", "static_thrust", "seismic_thrust")
-        searched = taken(SEARCHED, *parts, "coefficient", "static_coefficient", "earth_thrust")
-        total_thrust = searched.pop("earth_thrust")
-        level = taken(_PARTS, "static_thrust_height")
-        earth = EarthThrust(total=total_thrust, **crack, **searched, **level)
+    if by_wedge:
+        earth = EarthThrust(total=np.nan, **(wedge_crack(profile) | taken(words)))
     else:
-        earth = profile_thrust(profile)
-        if layered or profile.curved:
-            words = _SUMMED if layered else _CURVED
-            earth = replace(earth, **taken(words, "static_thrust", "static_thrust_height"))
-        if layered:
-            shaken = "As the static thrust, with K (1 - k_v) in place of K_s, and less that."
-            earth = replace(
-                earth,
-                **taken(_SUMMED, "weight_thrust", "surcharge_thrust"),
-                **taken(shaken, "seismic_thrust"),
-                **taken("Followed down the layers.", "tension_crack_depth"),
-            )
-    names = ("trial_wedge_thrust", "minimum_thrust", "plane_angle", "exit_distance")
-    values = _values(profile, earth, **{name: getattr(found, name) for name in names})
+        earth = replace(profile.thrust(), **taken(words))
+    values = _values(profile, earth, found.trial_wedge_thrust, found.minimum_thrust)
     stresses = ("effective_stress_at_water", "effective_stress_at_base", "effective_stress_sum")
-    if check.ground_line is not None:
-        return replace(values, **taken(_AT_WALL, *stresses))
-    return values
+    return replace(values, **taken(dict.fromkeys(stresses, _AT_WALL))) if irregular else values
 
 
-def _values(profile: WallProfile, earth: EarthThrust, **compared: Numeric) -> EarthPressureValues:
-    """Every value, from a route to the thrust and what stands beside it."""
+def _values(
+    profile: WallProfile, earth: EarthThrust, wedge: Numeric, least: Numeric
+) -> EarthPressureValues:
+    """Every value, from a route to the thrust, and the thrusts for comparison."""
     check = profile.check
-    by_wedge = check.theory == "trial_wedge"
     height, ground = check.height, profile.ground
     slope, batter = check.backfill_slope_angle, check.wall_batter
     if check.theory in ("at_rest", "rankine"):
@@ -182,33 +169,31 @@ def _values(profile: WallProfile, earth: EarthThrust, **compared: Numeric) -> Ea
     else:
         delta = check.wall_friction_angle
         angle = delta + batter if check.side == "active" else delta - batter
-    load, load_lever = loads_together(() if by_wedge else check.loads, height)
+    apart = () if check.theory == "trial_wedge" else check.loads
+    load, load_lever = loads_together(apart, height)
     turn = np.radians(angle)
     thrust = earth.static_thrust + earth.seismic_thrust
     horizontal, vertical = thrust * np.cos(turn) + load, thrust * np.sin(turn)
     # no negative zero, which would turn the angle to the other side
     resultant = np.where(load > 0.0, np.degrees(np.arctan2(vertical + 0.0, horizontal)), +angle)
     along = np.radians(resultant)
-    own = np.where(
-        earth.static_thrust == 0.0, 0.0, earth.static_thrust * earth.static_thrust_height
-    )
-    raised = INCREMENT_HEIGHT * height if check.side == "active" else earth.static_thrust_height
+    static, level = earth.static_thrust, earth.static_thrust_height
+    own = np.where(static == 0.0, 0.0, static * level)
+    raised = INCREMENT_HEIGHT * height if check.side == "active" else level
     shaking = np.where(earth.seismic_thrust == 0.0, 0.0, earth.seismic_thrust * raised)
     in_crack, water, water_height = _water(profile, earth.tension_crack_depth)
     alone = (load == 0.0) & (earth.seismic_thrust == 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         lever = ((own + shaking) * np.cos(turn) + load_lever) / horizontal
-    irregular = check.ground_line is not None
-    one_soil = len(profile.layers) == 1
     slips = [one.curved_slip for one in profile.coefficients]
 
     def of_slip(name: str) -> Numeric:
         return np.nan if None in slips else uniform([getattr(one, name) for one in slips])
 
     return EarthPressureValues(
-        surcharge_stress=np.nan if irregular else profile.surcharge_stress,
+        surcharge_stress=profile.surcharge_stress if check.ground_line is None else np.nan,
         water_height=ground.water_height,
-        effective_stress_at_water=ground.pieces[0].lower if one_soil else np.nan,
+        effective_stress_at_water=np.nan if len(profile.layers) > 1 else ground.pieces[0].lower,
         effective_stress_at_base=ground.at_base,
         effective_stress_sum=ground.effective_sum,
         seismic_angle=profile.seismic_angle,
@@ -226,10 +211,11 @@ def _values(profile: WallProfile, earth: EarthThrust, **compared: Numeric) -> Ea
         vertical_thrust=vertical,
         thrust_angle=resultant,
         thrust=horizontal * np.cos(along) + vertical * np.sin(along),
-        thrust_height=np.where(alone, earth.static_thrust_height, lever),
+        thrust_height=np.where(alone, level, lever),
         crack_water_height=in_crack,
         water_thrust=water,
         water_thrust_height=water_height,
         **{name: getattr(earth, name) for name in _SHARED},
-        **compared,
+        trial_wedge_thrust=wedge,
+        minimum_thrust=least,
     )

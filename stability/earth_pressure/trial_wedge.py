@@ -29,7 +29,6 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -38,9 +37,8 @@ from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
 from slipmargin.stability.ground.flat import pieces
 from slipmargin.strength import Numeric
 
-__all__ = ["Side", "WedgeResult", "trial_wedge"]
+__all__ = ["WedgeResult", "trial_wedge"]
 
-Side = Literal["active", "passive"]
 Array = NDArray[np.float64]
 
 _CHUNK = 1 << 12  # samples at a time: keeps memory flat
@@ -56,19 +54,17 @@ class WedgeResult:
     """The governing wedge; every field of the broadcast shape of the inputs.
 
     Its ``thrust`` P acts at the wall friction angle from the normal of the back face [kN/m]; nan
-    where no wedge exists. Angles are in [deg], that of the plane from horizontal; ``resolution`` is
-    the width of the interval left at the end of the search. ``exit_distance``: from the top of the
-    wall to where the plane or the crack meets the ground [m].
+    where no wedge exists. ``plane_angle`` is from horizontal [deg], ``exit_distance`` from the top
+    of the wall to where the plane or the crack meets the ground [m].
     """
 
     thrust: Array
     plane_angle: Array
     exit_distance: Array
-    resolution: Array
 
 
 def trial_wedge(
-    side: Side,
+    side: str,
     *,
     height: Numeric,
     friction_angle: Numeric,
@@ -91,29 +87,13 @@ def trial_wedge(
 ) -> WedgeResult:
     """Search the governing wedge; scalars and arrays broadcast.
 
-    Parameters
-    ----------
-    side
-        ``active`` seeks the most thrust, ``passive`` the least.
-    height, wall_batter
-        Vertical height of the back face [m], and its angle from vertical [deg], positive where
-        the fill rests on it.
-    friction_angle, cohesion, unit_weight, saturated_unit_weight
-        Of the soil [deg], [kPa], [kN/m³]; without the last the moist weight serves below water too.
-    wall_friction_angle, wall_adhesion
-        On the back face [deg], [kPa].
-    ground_line, backfill_slope_angle
-        Points (x, y) [m] from (0, 0), the top of the back face, x rising into the fill; slope of
-        the ground beyond the last of them [deg].
-    surcharge, strip_loads, line_loads
-        Loads on the ground, the first on plan area from the wall on [kPa].
-    crack_depth
-        Depth of the crack at the end of the plane [m]; as deep as the wall it leaves no thrust.
-    water_table_depth, water_unit_weight
-        Below the top of the wall [m], [kN/m³]; ``inf`` is dry.
-    k_h, k_v
-        Seismic coefficients [-]; k_h acts towards the wall (active) or away from it
-        (passive), k_v is positive upward.
+    ``active`` seeks the most thrust, ``passive`` the least. Lengths in [m], angles [deg], stresses
+    [kPa], unit weights [kN/m³]; signs as in :mod:`stability.earth_pressure.coefficients`. Without a
+    saturated unit weight the moist one serves below water too. ``ground_line`` has points (x, y)
+    from (0, 0), the top of the back face, x rising into the fill, and beyond the last of them the
+    ground has the slope that is given. The surcharge acts on plan area from the wall on. A crack
+    as deep as the wall leaves no thrust. The water table is below the top, ``inf`` is dry. k_h
+    acts towards the wall (active) or away from it (passive), k_v is positive upward.
     """
     points = np.asarray(ground_line, dtype=float)
     saturated = unit_weight if saturated_unit_weight is None else saturated_unit_weight
@@ -129,7 +109,7 @@ def trial_wedge(
     arrays = np.broadcast_arrays(*(np.asarray(one, dtype=float) for one in given))
     shape = arrays[0].shape
     flat = [one.reshape(-1) for one in arrays]
-    out = np.empty((4, flat[0].size))
+    out = np.empty((3, flat[0].size))
     for part in pieces(flat[0].size, _CHUNK):
         block = _Block(side, points, len(strip_loads), [one[part] for one in flat])
         out[:, part] = block.search()
@@ -139,7 +119,7 @@ def trial_wedge(
 class _Block:
     """Wedges of one chunk: axes are trial angles, intervals of the ground, samples."""
 
-    def __init__(self, side: Side, points: Array, strips: int, given: list[Array]) -> None:
+    def __init__(self, side: str, points: Array, strips: int, given: list[Array]) -> None:
         (
             self.height, phi, self.weight, self.saturated, self.cohesion, delta, self.adhesion,
             theta, slope, self.surcharge, self.crack, table, self.water, self.k_h, self.k_v,
@@ -229,7 +209,7 @@ class _Block:
         return load
 
     def search(self) -> Array:
-        """Thrust, angle, exit distance and resolution of each sample."""
+        """Thrust, angle and exit distance of each sample."""
         low, high = self._intervals()
         empty = high < low
         low, high = np.minimum(low, high), np.maximum(low, high)
@@ -249,7 +229,7 @@ class _Block:
             worth = self._worth(angle, empty)
             chosen = np.argmax(worth, axis=0)[None]
             thrust, distance = self._forces(angle)
-            found = np.stack([thrust, np.degrees(angle), distance, np.degrees(high - low)])
+            found = np.stack([thrust, np.degrees(angle), distance])
             result = np.take_along_axis(found, chosen[None], 1)[:, 0]
             none = ~np.isfinite(np.max(worth, axis=0)) | self._runs_away(result)
         result = np.where(none, np.nan, result)

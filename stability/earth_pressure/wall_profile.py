@@ -1,4 +1,5 @@
-"""The wall of an earth pressure check: what its layers carry, and the pressure law of each.
+"""The wall of an earth pressure check: what its layers carry, the pressure law of each, and their
+thrust by coefficients.
 
 The body force below water is that of the saturated weight over the buoyant, averaged over
 the wedge: tan ψ = k_h Σσ_v / ((1 - k_v) Σσ′_v) down the wall, which is exact for the wedge
@@ -10,6 +11,7 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass, replace
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -24,11 +26,13 @@ from slipmargin.stability.earth_pressure.profile import (
     Overburden,
     PressureLaw,
     layer_overburden,
+    thrust_of,
+    total,
 )
 from slipmargin.strength import Numeric
 from slipmargin.strength.traced import some
 
-__all__ = ["LayerCoefficients", "WallProfile", "uniform"]
+__all__ = ["EarthThrust", "LayerCoefficients", "WallProfile", "uniform"]
 
 Array = NDArray[np.float64]
 
@@ -48,6 +52,32 @@ class LayerCoefficients:
     cohesion: Numeric
     straight: Numeric
     curved_slip: CurvedSlip | None
+
+
+@dataclass(frozen=True, slots=True, kw_only=True)
+class EarthThrust:
+    """What a route to the thrust gives, by the names of the values; ``total`` is the thrust with
+    shaking [kN/m], the pressures are those of one soil by a coefficient, the plane is a trial
+    wedge's.
+    """
+
+    weight_thrust: Numeric
+    surcharge_thrust: Numeric
+    static_thrust: Numeric
+    seismic_thrust: Numeric
+    total: Numeric
+    static_thrust_height: Numeric
+    tension_crack_depth: Numeric
+    tension_stress: Numeric
+    coefficient: Numeric
+    static_coefficient: Numeric
+    cohesion_coefficient: Numeric
+    adhesion_force: Numeric
+    pressure_at_top: Numeric = np.nan
+    pressure_at_water: Numeric = np.nan
+    pressure_at_base: Numeric = np.nan
+    plane_angle: Numeric = np.nan
+    exit_distance: Numeric = np.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -75,14 +105,17 @@ class WallProfile:
         surcharge = np.where(theta == 0.0, +check.surcharge, leaning)
         ground = layer_overburden(
             layers,
+            surcharge,
             water_table_depth=check.water_table_depth,
             water_unit_weight=check.water_unit_weight,
-            load=surcharge,
         )
-        pressing = ground.effective_sum
+        pressing, water = (
+            ground.effective_sum,
+            check.water_unit_weight * ground.water_height**2 / 2.0,
+        )
         # a plane of no height carries nothing
         carried = np.where(pressing > 0.0, pressing, 1.0)
-        share = 1.0 + np.where(pressing > 0.0, ground.water_sum / carried, 0.0)
+        share = 1.0 + np.where(pressing > 0.0, water / carried, 0.0)
         psi = coefficients.seismic_angle(
             check.horizontal_seismic_coefficient * share, check.vertical_seismic_coefficient
         )
@@ -160,13 +193,62 @@ class WallProfile:
             found.append(LinearLaw(one.weight * lift if shaken else one.still, tension))
         return tuple(found)
 
+    def thrust(self) -> EarthThrust:
+        """Thrust from pressure against depth."""
+        check, ground, cut = self.check, self.ground, self.cracks
+        load = self.surcharge_stress
+        layers = tuple(zip(self.layers, ground.sums, self.coefficients, strict=True))
+        laws = self.laws()
+        still = thrust_of(laws, ground, cut=cut)
+        increment: Numeric = 0.0
+        together = still.force
+        if self.shaken:
+            shaken = thrust_of(self.straight_laws(shaken=True), ground, cut=cut).force
+            straight, together = still.force, shaken
+            if self.curved:
+                straight = thrust_of(self.straight_laws(shaken=False), ground, cut=cut).force
+                together = still.force + (shaken - straight)
+            increment = shaken - straight
+        with np.errstate(divide="ignore", invalid="ignore"):
+            height = still.moment / still.force
+        top, table, base = still.pressures[0] if len(layers) == 1 else (np.nan, np.nan, np.nan)
+        adhesion = check.wall_adhesion
+        if check.theory == "annex_c":
+            tan_delta = np.tan(np.radians(check.wall_friction_angle))
+            adhesion = uniform(
+                [one.soil.strength.cohesion * tan_delta / one.soil.strength.tan_friction_angle
+                 for one in self.layers]
+            )  # fmt: skip
+        return EarthThrust(
+            weight_thrust=total(
+                one.still * (stress_sum - load * layer.thickness)
+                for layer, stress_sum, one in layers
+            ),
+            surcharge_thrust=total(one.still * load * layer.thickness for layer, _, one in layers),
+            static_thrust=still.force,
+            seismic_thrust=increment,
+            total=together,
+            static_thrust_height=height,
+            tension_crack_depth=still.tension_depth if check.side == "active" else 0.0,
+            tension_stress=uniform(still.zero_stress) if check.side == "active" else np.nan,
+            coefficient=uniform([one.weight for one in self.coefficients]),
+            static_coefficient=uniform([one.still for one in self.coefficients]),
+            cohesion_coefficient=uniform([one.cohesion for one in self.coefficients]),
+            adhesion_force=adhesion * check.height / np.cos(np.radians(check.wall_batter)),
+            pressure_at_top=top,
+            pressure_at_water=table,
+            pressure_at_base=base,
+        )
+
     def _coefficients(self, layer: Layer) -> LayerCoefficients:
         check, slope = self.check, self.check.backfill_slope_angle
         phi, cohesion = layer.soil.strength.friction_angle, layer.soil.strength.cohesion
-        passive = check.side == "passive"
-        angles = {"wall_batter": check.wall_batter, "backfill_slope_angle": slope}
-        wall = {"wall_friction_angle": check.wall_friction_angle, **angles}
-        slip = coefficients.curved_slip(phi, **wall) if passive else None
+        wall: dict[str, Any] = {
+            "wall_friction_angle": check.wall_friction_angle,
+            "wall_batter": check.wall_batter,
+            "backfill_slope_angle": slope,
+        }
+        slip = coefficients.curved_slip(phi, **wall) if check.side == "passive" else None
         if check.theory == "at_rest":
             own = coefficients.at_rest(
                 phi,
@@ -180,25 +262,21 @@ class WallProfile:
             held = (slip.surface_load - 1.0) / across
             own = +slip.coefficient
             return LayerCoefficients(own, +own, held, held, slip)
-        coulomb = coefficients.coulomb_passive if passive else coefficients.coulomb_active
+        wall["side"] = check.side
         straight: Numeric
         if check.theory == "rankine":
             # a smooth cut through the fill, on which the thrust is parallel to the ground
             wall["wall_friction_angle"] = slope
-            rankine = coefficients.rankine_passive if passive else coefficients.rankine_active
-            still = rankine(phi, backfill_slope_angle=slope)
+            still = coefficients.rankine(phi, side=check.side, backfill_slope_angle=slope)
             held = np.where(slope == 0.0, coefficients.bell_cohesion(still), np.nan)
-            straight = coefficients.coulomb_cohesion_active(phi, **wall) if self.curved else held
+            straight = coefficients.coulomb_cohesion(phi, **wall) if self.curved else held
         else:
-            wedge = coefficients.coulomb_cohesion_active
-            if passive:
-                wedge = coefficients.coulomb_cohesion_passive
             carried = np.where(cohesion > 0.0, cohesion, 1.0)
             ratio = np.where(cohesion > 0.0, check.wall_adhesion / carried, 0.0)
-            still = coulomb(phi, **wall)
-            held = straight = wedge(phi, **wall, adhesion_ratio=ratio)
+            still = coefficients.coulomb(phi, **wall)
+            held = straight = coefficients.coulomb_cohesion(phi, **wall, adhesion_ratio=ratio)
         if self.shaken:
-            own = coulomb(phi, **wall, seismic_angle=self.seismic_angle)
+            own = coefficients.coulomb(phi, **wall, seismic_angle=self.seismic_angle)
         else:
             own, still = still, +still  # a value of its own, by its own symbol
         return LayerCoefficients(own, still, held, straight, slip)

@@ -12,14 +12,12 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.earth_pressure.inputs import EarthPressureInputs
-from slipmargin.stability.earth_pressure.pressure_route import EarthThrust
 from slipmargin.stability.earth_pressure.profile import LinearLaw, thrust_of
 from slipmargin.stability.earth_pressure.trial_wedge import WedgeResult, trial_wedge
-from slipmargin.stability.earth_pressure.wall_profile import WallProfile
+from slipmargin.stability.earth_pressure.wall_profile import EarthThrust, WallProfile
 from slipmargin.strength import Numeric
 
-__all__ = ["compared_thrust", "wedge_crack", "wedge_thrust"]
+__all__ = ["compared_thrust", "thrust_by_theory", "wedge_crack"]
 
 Array = NDArray[np.float64]
 
@@ -28,37 +26,42 @@ _LEAST_DEPTH = 1e-9  # a wall of no height has no wedge [m]
 _ALL = ("water", "loads", "cohesion")
 
 
-def wedge_thrust(profile: WallProfile) -> EarthThrust:
+def thrust_by_theory(profile: WallProfile) -> EarthThrust:
+    """Thrust by the theory of the check, from a coefficient or a trial wedge."""
+    return _by_wedge(profile) if profile.check.theory == "trial_wedge" else profile.thrust()
+
+
+def _by_wedge(profile: WallProfile) -> EarthThrust:
     """Thrust from the trial wedge; one soil."""
-    check, friction = profile.check, profile.check.wall_friction_angle
-    shaking = _shaking(check)
-    result = _wedge(profile, friction, _ALL)
-    static = _kept(profile, result.thrust)
+    check, shaking = profile.check, _shaking(profile)
+    result = _wedge(profile)
+    static = _kept(profile, result)
     moment = _moment_about_base(profile, np.shape(static))
     if profile.shaken:
-        result = _wedge(profile, friction, _ALL, **shaking)
-    weight = _wedge(profile, friction, ("water",)).thrust
-    loaded = _wedge(profile, friction, ("water", "loads")).thrust
+        result = _wedge(profile, **shaking)
+    weight = _wedge(profile, ("water",)).thrust
+    loaded = _wedge(profile, ("water", "loads")).thrust
     own: Numeric = np.nan
     still: Numeric = np.nan
     if check.ground_line is None:
         lift = 1.0 - np.asarray(check.vertical_seismic_coefficient)
         dry = 0.5 * np.asarray(profile.layers[0].soil.unit_weight) * np.asarray(check.height) ** 2
         leaning = shaking | {"k_h": lift * np.tan(np.radians(profile.seismic_angle))}
-        own = _wedge(profile, friction, (), **leaning).thrust / (dry * lift)
-        still = _wedge(profile, friction, ()).thrust / dry
+        own = _wedge(profile, (), **leaning).thrust / (dry * lift)
+        still = _wedge(profile, ()).thrust / dry
     with np.errstate(divide="ignore", invalid="ignore"):
         height = moment / static
     return EarthThrust(
         weight_thrust=weight,
         surcharge_thrust=loaded - weight,
         static_thrust=static,
-        seismic_thrust=_kept(profile, result.thrust) - static,
-        total=_kept(profile, result.thrust),
+        seismic_thrust=_kept(profile, result) - static,
+        total=_kept(profile, result),
         static_thrust_height=height,
         coefficient=own,
         static_coefficient=still,
-        wedge=result,
+        plane_angle=result.plane_angle,
+        exit_distance=result.exit_distance,
         **wedge_crack(profile),
     )
 
@@ -82,8 +85,8 @@ def wedge_crack(profile: WallProfile) -> dict[str, Any]:
 
 def _wedge(
     profile: WallProfile,
-    wall_friction_angle: Numeric,
-    acting: tuple[str, ...],
+    acting: tuple[str, ...] = _ALL,
+    *,
     height: Numeric | None = None,
     **shaking: Numeric,
 ) -> WedgeResult:
@@ -91,6 +94,7 @@ def _wedge(
     ``_ALL`` that act.
     """
     check, soil = profile.check, profile.layers[0].soil
+    by_rankine = check.theory == "rankine"
     given: dict[str, Any] = dict(shaking)
     if "water" in acting:
         table = check.water_table_depth
@@ -106,11 +110,12 @@ def _wedge(
         given["wall_adhesion"] = check.wall_adhesion
         given["crack_depth"] = _crack(profile)
     return trial_wedge(
-        "passive" if check.side == "passive" else "active",
+        check.side,
         height=check.height if height is None else height,
         friction_angle=soil.strength.friction_angle,
         unit_weight=soil.unit_weight,
-        wall_friction_angle=wall_friction_angle,
+        # on the vertical plane of Rankine the thrust is parallel to the ground
+        wall_friction_angle=check.end_slope if by_rankine else check.wall_friction_angle,
         wall_batter=check.wall_batter,
         backfill_slope_angle=check.end_slope,
         ground_line=check.corners,
@@ -123,12 +128,13 @@ def _crack(profile: WallProfile) -> Numeric:
     return depth
 
 
-def _kept(profile: WallProfile, force: Array) -> Array:
+def _kept(profile: WallProfile, wedge: WedgeResult) -> Array:
     """The thrust, where soil that cracks cannot pull."""
-    return np.maximum(force, 0.0) if profile.cracks else force
+    return np.maximum(wedge.thrust, 0.0) if profile.cracks else wedge.thrust
 
 
-def _shaking(check: EarthPressureInputs) -> dict[str, Numeric]:
+def _shaking(profile: WallProfile) -> dict[str, Any]:
+    check = profile.check
     return {"k_h": check.horizontal_seismic_coefficient, "k_v": check.vertical_seismic_coefficient}
 
 
@@ -141,9 +147,8 @@ def _moment_about_base(profile: WallProfile, shape: tuple[int, ...]) -> Array:
     for ends in ((crack, top), (top, height)):
         low, high = (np.broadcast_to(end, shape) for end in ends)
         depth = 0.5 * (low + high) + 0.5 * np.multiply.outer(_NODES, high - low)
-        depth = np.maximum(depth, _LEAST_DEPTH)
-        found = _wedge(profile, check.wall_friction_angle, _ALL, depth)
-        part = np.where(high > low, _kept(profile, found.thrust), 0.0)
+        found = _kept(profile, _wedge(profile, height=np.maximum(depth, _LEAST_DEPTH)))
+        part = np.where(high > low, found, 0.0)
         moment = moment + 0.5 * (high - low) * np.tensordot(_WEIGHTS, part, axes=1)
     return moment
 
@@ -155,24 +160,17 @@ def compared_thrust(profile: WallProfile) -> tuple[Array, Array]:
     A profile takes the buoyancy at the wall, as if the water table rose with the ground,
     and its crack at the wall; behind a slope or a batter a wedge can press harder.
     """
-    check = profile.check
-    none = np.asarray(np.nan)
+    check, none = profile.check, np.asarray(np.nan)
     plain = check.side == "active" and check.theory in ("rankine", "coulomb")
     table = np.inf if check.water_table_depth is None else check.water_table_depth
-    inclined = (np.asarray(check.backfill_slope_angle) != 0.0) | (
-        np.asarray(check.wall_batter) != 0.0
-    )
-    parts = inclined & ((table < np.asarray(check.height)) | np.any(profile.cohesion > 0.0, axis=0))
+    slope, batter = np.asarray(check.backfill_slope_angle), np.asarray(check.wall_batter)
+    held = (table < np.asarray(check.height)) | np.any(profile.cohesion > 0.0, axis=0)
+    parts = ((slope != 0.0) | (batter != 0.0)) & held
     if not plain or len(profile.layers) > 1 or not np.any(parts):
         return none, none
-    # on the vertical plane of Rankine the thrust is parallel to the ground
-    friction = check.wall_friction_angle
-    if check.theory == "rankine":
-        friction = check.backfill_slope_angle
 
     def thrust(**shaking: Numeric) -> Array:
-        found = _wedge(profile, friction, _ALL, **shaking).thrust
-        return np.where(parts, _kept(profile, found), np.nan)
+        return np.where(parts, _kept(profile, _wedge(profile, **shaking)), np.nan)
 
     still = thrust()
-    return still, thrust(**_shaking(check)) if profile.shaken else still
+    return still, thrust(**_shaking(profile)) if profile.shaken else still

@@ -1,8 +1,8 @@
 """What the ground presses on a wall, behind it, in front of it and on its key.
 
 The thrust is that of the earth pressure check, on the plane that the theory of the wall takes:
-``rankine`` the vertical one through the heel, ``coulomb`` the back face. Where the routes of
-that check part, the largest thrust is taken, and no smaller moment about the foot:
+see :class:`ThrustPlane`. Where the routes of that check part, the largest thrust is taken, and no
+smaller moment about the foot:
 
     the theory's;
     a trial wedge's under a level water table, behind a slope or a battered back where there
@@ -11,10 +11,10 @@ that check part, the largest thrust is taken, and no smaller moment about the fo
 
 Shaking adds the difference of the largest with it and without it, at 0.6 of the height
 (Seed & Whitman 1970). Strips and lines of load press by elastic theory, unshaken. In front, the
-passive side of the same check: level ground, no wall
-friction; no coefficient above the static one, and none where shaking exceeds the friction.
-Shaking of the ground in front and under the base takes hold of its saturated weight below
-water, as it does behind. Hydrodynamic pressure is left out.
+passive side of the same check: level ground, no wall friction; no coefficient above the static
+one, and none where shaking exceeds the friction. Shaking of the ground in front and under the base
+takes hold of its saturated weight below water, as it does behind. Hydrodynamic pressure is left
+out.
 """
 
 from __future__ import annotations
@@ -28,15 +28,14 @@ import numpy as np
 from slipmargin.stability.earth_pressure.check import EarthPressure
 from slipmargin.stability.earth_pressure.coefficients import (
     bell_cohesion,
-    coulomb_active,
-    rankine_active,
+    coulomb,
+    rankine,
     seismic_angle,
 )
-from slipmargin.stability.earth_pressure.pressure_route import EarthThrust, profile_thrust
 from slipmargin.stability.earth_pressure.profile import LinearLaw, thrust_of
-from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad, loads_together
+from slipmargin.stability.earth_pressure.surcharge import Load, loads_together
 from slipmargin.stability.earth_pressure.thrust import INCREMENT_HEIGHT, loosened, minimum_thrust
-from slipmargin.stability.earth_pressure.wall_profile import WallProfile
+from slipmargin.stability.earth_pressure.wall_profile import EarthThrust, WallProfile
 from slipmargin.stability.earth_pressure.wedge_route import compared_thrust
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.section import WallSection
@@ -54,13 +53,11 @@ _CURVED_SHAKEN = (
 _WEDGE = "By a trial wedge, which presses harder than its coefficient says."
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class ThrustPlane:
     """The plane on which the thrust is taken: its vertical height [m], its batter from vertical
-    and the angle δ of the thrust from its normal [deg].
-
-    Its ``foot`` is at the level of the base [m from the toe], and its ``head`` stands so far
-    behind the back edge of the wall's top [m].
+    and the angle δ of the thrust from its normal [deg]. Its ``foot`` is at the level of the base
+    [m from the toe], its ``head`` so far behind the back edge of the wall's top [m].
     """
 
     height: Numeric
@@ -73,35 +70,22 @@ class ThrustPlane:
     def of(cls, wall: RetainingWallInputs, section: WallSection) -> ThrustPlane:
         """Where the theory of a wall takes the thrust."""
         if wall.theory == "rankine":
-            beta = wall.backfill_slope_angle
-            rise = section.top_to_heel * np.tan(np.radians(beta))
-            return cls(
-                height=section.height + rise,
-                batter=0.0,
-                friction_angle=beta,
-                foot=+section.width,
-                head=+section.top_to_heel,
-            )
+            beta, reach = wall.backfill_slope_angle, section.top_to_heel
+            height = section.height + reach * np.tan(np.radians(beta))
+            return cls(height, 0.0, beta, +section.width, +reach)
         friction = 0.0 if wall.wall_friction_angle is None else wall.wall_friction_angle
-        most = wall.backfill.strength.friction_angle
-        return cls(
-            height=+section.height,
-            batter=section.face_batter,
-            # no wall holds more than the soil beside it
-            friction_angle=np.minimum(friction, most),
-            foot=section.face_foot,
-            head=section.face_head,
-        )
+        # no wall holds more than the soil beside it
+        held = np.minimum(friction, wall.backfill.strength.friction_angle)
+        foot, head = section.face_foot, section.face_head
+        return cls(+section.height, section.face_batter, held, foot, head)
 
-    def pressed(self, loads: Iterable[StripLoad | LineLoad]) -> tuple[Numeric, Numeric]:
+    def pressed(self, loads: Iterable[Load]) -> tuple[Numeric, Numeric]:
         """What strips and lines of load press on the plane [kN/m], and its moment about the
         level of the foot [kN·m/m]. One nearer to the wall than the plane is moved there, whole:
         it presses no less than from the back of the wall, nor than its part behind the plane.
         """
-        return loads_together(
-            (replace(one, distance=np.maximum(one.distance - self.head, 0.0)) for one in loads),
-            self.height,
-        )
+        moved = (replace(one, distance=np.maximum(one.distance - self.head, 0.0)) for one in loads)
+        return loads_together(moved, self.height)
 
     def arm(self, level: Numeric) -> Numeric:
         """Distance of the plane from the toe at a level above the base [m]."""
@@ -112,14 +96,13 @@ def thrust_values(
     wall: RetainingWallInputs, plane: ThrustPlane, water_height: Numeric, found: Any = None
 ) -> dict[str, Numeric]:
     """Thrust of the backfill by the names of the values; nan where the theory has no answer.
-
-    ``water_height`` stands behind, above the foot of the plane [m]. ``found``: the thrust again,
-    what is searched or integrated being that of these values.
+    ``water_height`` stands above the foot of the plane [m]. ``found``: the thrust again, what is
+    searched or integrated being that of these values.
     """
     profile = _profile_of(wall, plane, water_height)
     ground, shaken = profile.ground, profile.shaken
     if found is None:
-        theory, minimum = profile_thrust(profile), minimum_thrust(profile)
+        theory, minimum = profile.thrust(), minimum_thrust(profile)
         wedge, wedge_shaken = compared_thrust(profile)
     else:
         theory, minimum = _followed(profile, found)
@@ -129,14 +112,17 @@ def thrust_values(
     def of_minimum(name: str) -> Numeric:
         return np.nan if minimum is None else getattr(minimum, name)
 
-    least, least_height = of_minimum("static_thrust"), _minimum_height(profile, minimum)
+    least = least_height = of_minimum("static_thrust")
+    if minimum is not None:
+        # without cohesion the pressure grows as the stress does
+        stress = thrust_of((LinearLaw(1.0, 0.0),), ground, cut=False)
+        least_height = np.where(np.isnan(least), np.nan, stress.moment / ground.effective_sum)
     level = np.where(theory.static_thrust > 0.0, theory.static_thrust_height, 0.0)
     # the curved law gives a number below a slope that does not stand, its coefficient none
     own = np.where(np.isnan(theory.static_coefficient), np.nan, theory.static_thrust)
     thrust = _largest(own, wedge, least)
     moment = _largest(own * level, wedge * level, least * least_height)
-    pushes = thrust > 0.0
-    height = np.where(pushes, moment / np.where(pushes, thrust, 1.0), 0.0)
+    height = _over(moment, thrust)
     increment = _largest(theory.total, wedge_shaken, of_minimum("total")) - thrust
     increment_height = INCREMENT_HEIGHT * plane.height
 
@@ -148,7 +134,6 @@ def thrust_values(
     by_rankine, turned = wall.theory == "rankine", plane.friction_angle + plane.batter
     cos, sin = np.cos(np.radians(turned)), np.sin(np.radians(turned))
     pressed, pressed_moment = plane.pressed(wall.loads)
-    presses = pressed > 0.0
     return {
         "thrust_plane_height": plane.height,
         "thrust_plane_batter": plane.batter,
@@ -194,15 +179,19 @@ def thrust_values(
         "thrust_increment_vertical": increment * sin,
         "load_thrust": pressed,
         "load_moment": pressed_moment,
-        "load_thrust_height": np.where(
-            presses, pressed_moment / np.where(presses, pressed, 1.0), 0.0
-        ),
+        "load_thrust_height": _over(pressed_moment, pressed),
     }
+
+
+def _over(moment: Numeric, thrust: Numeric) -> Numeric:
+    """Height at which a thrust acts [m]; 0 where there is none."""
+    pushes = thrust > 0.0
+    return np.where(pushes, moment / np.where(pushes, thrust, 1.0), 0.0)
 
 
 def _followed(profile: WallProfile, found: Any) -> tuple[EarthThrust, EarthThrust | None]:
     """Thrust by the theory, and the minimum, with what is searched or integrated ``found``."""
-    theory, minimum = profile_thrust(profile), None
+    theory, minimum = profile.thrust(), None
     if profile.curved:
         static = worded(found.theory_thrust, _CURVED)
         shaken = worded(found.theory_thrust_with_shaking, _CURVED_SHAKEN)
@@ -214,7 +203,7 @@ def _followed(profile: WallProfile, found: Any) -> tuple[EarthThrust, EarthThrus
         )
     bare = loosened(profile)
     if bare is not None:
-        minimum = profile_thrust(bare)
+        minimum = bare.thrust()
         minimum = replace(
             minimum,
             static_thrust=_harder(found.minimum_thrust, minimum.static_thrust),
@@ -249,15 +238,6 @@ def _profile_of(
     )
 
 
-def _minimum_height(profile: WallProfile, minimum: EarthThrust | None) -> Numeric:
-    """Height of the minimum earth pressure: without cohesion it grows as the stress does."""
-    if minimum is None:
-        return np.nan
-    stress = thrust_of((LinearLaw(1.0, 0.0),), profile.ground, cut=False)
-    height = stress.moment / profile.ground.effective_sum
-    return np.where(np.isnan(minimum.static_thrust), np.nan, height)
-
-
 def _largest(found: Numeric, *others: Numeric) -> Numeric:
     """The largest thrust; nan where the first, the theory, has no answer."""
     for one in others:
@@ -269,9 +249,8 @@ def passive_values(
     wall: RetainingWallInputs, depth: Numeric, water_height: Numeric
 ) -> dict[str, Numeric]:
     """Passive resistance of the foundation soil in front over a depth D, with water up to
-    ``water_height`` above its foot [m], by the names of the values: K_p ∫ σ′_v dz + 2 c′ √K_p
-    D, K_p of the static case in the second term; the first is 0 where shaking exceeds the
-    friction.
+    ``water_height`` above its foot [m], by the names of the values: K_p ∫ σ′_v dz + 2 c′ √K_p D,
+    K_p of the static case in the second term; the first is 0 where shaking exceeds the friction.
     """
     soil = wall.foundation
     profile = WallProfile.of(
@@ -309,24 +288,23 @@ def key_values(
     of the values.
 
     The head at the key lies on the straight line from behind the heel to the toe, as the uplift
-    does. Where shaking exceeds the friction the whole stress presses. ``foot_stress`` is the
-    effective vertical stress at the foot of the thrust plane [kPa], ``heads`` stand behind and in
-    front, above the base, and ``wet_depth`` of the key lies in water [m].
+    does. Where shaking exceeds the friction the whole stress presses. ``foot_stress`` is at the
+    foot of the thrust plane [kPa], ``heads`` stand behind and in front, above the base, and
+    ``wet_depth`` of the key lies in water [m].
     """
     soil, gamma_w, k_h = (
         wall.foundation,
         wall.water_unit_weight,
         wall.horizontal_seismic_coefficient,
     )
-    phi, (behind, before) = soil.strength.friction_angle, heads
-    depth, moist = section.key_depth, soil.unit_weight
-    deep = depth > 0.0
+    phi, depth, (behind, before) = soil.strength.friction_angle, section.key_depth, heads
+    moist, deep = soil.unit_weight, depth > 0.0
     wet = wet_depth**2 / (2.0 * np.where(deep, depth, 1.0))
     stress = foot_stress + moist * depth / 2.0 + (soil.weight_below_water - gamma_w - moist) * wet
     water = gamma_w * (behind + wet)
     psi = seismic_angle(k_h * (1.0 + water / stress), 0.0)
-    still = rankine_active(phi)
-    k_a = np.where(k_h > 0.0, coulomb_active(phi, seismic_angle=psi), still)
+    still = rankine(phi)
+    k_a = np.where(k_h > 0.0, coulomb(phi, seismic_angle=psi), still)
     k_a = np.where(np.isnan(k_a), 1.0, k_a)
     pressure = np.maximum(k_a * stress - bell_cohesion(still) * soil.strength.cohesion, 0.0)
     back = section.key_front + section.key_width

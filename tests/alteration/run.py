@@ -41,7 +41,7 @@ KERNELS = {
     "planar_wedge": "stability.planar_wedge.forces stability.planar_wedge.design",
     "rotational": "stability.rotational.log_spiral",
     "earth_pressure": "stability.earth_pressure.coefficients stability.earth_pressure.surcharge "
-    "stability.earth_pressure.trial_wedge stability.earth_pressure.pressure_route "
+    "stability.earth_pressure.trial_wedge stability.earth_pressure.wall_profile "
     "stability.earth_pressure.wedge_route stability.earth_pressure.thrust",
     "retaining_wall": "stability.retaining_wall.equilibrium stability.retaining_wall.section "
     "stability.retaining_wall.bearing_factors stability.retaining_wall.bearing_capacity "

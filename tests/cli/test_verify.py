@@ -101,7 +101,7 @@ ALTERED = [
     (
         "earth_pressure",
         "slipmargin.stability.earth_pressure.coefficients",
-        "coulomb_active",
+        "coulomb",
         None,
         1.002,
     ),

@@ -47,16 +47,14 @@ def test_active_falls_and_passive_rises_with_friction(
         "wall_batter": batter,
         "backfill_slope_angle": 0.4 * slope * phi,
     }
-    low, high = (coefficients.coulomb_active(p, **given_wall) for p in (phi, phi + more))
+    low, high = (coefficients.coulomb(p, **given_wall) for p in (phi, phi + more))
     assert high < low
-    low, high = (coefficients.coulomb_passive(p, **given_wall) for p in (phi, phi + more))
+    low, high = (coefficients.coulomb(p, **given_wall, side="passive") for p in (phi, phi + more))
     assert np.isnan(high) or high > low
     slope_only = {"backfill_slope_angle": 0.9 * slope * phi}
-    assert coefficients.rankine_active(phi + more, **slope_only) < coefficients.rankine_active(
-        phi, **slope_only
-    )
-    assert coefficients.rankine_passive(phi + more, **slope_only) > coefficients.rankine_passive(
-        phi, **slope_only
+    assert coefficients.rankine(phi + more, **slope_only) < coefficients.rankine(phi, **slope_only)
+    assert coefficients.rankine(phi + more, **slope_only, side="passive") > coefficients.rankine(
+        phi, **slope_only, side="passive"
     )
     level = {"wall_friction_angle": 0.5 * delta * phi}
     assert (
@@ -88,12 +86,12 @@ def test_annex_c_on_a_smooth_vertical_wall_under_level_ground_is_rankine(
     phi: float, share: float
 ) -> None:
     smooth = coefficients.curved_slip(phi, wall_friction_angle=0.0).coefficient
-    assert smooth == pytest.approx(coefficients.rankine_passive(phi), rel=1e-12)
+    assert smooth == pytest.approx(coefficients.rankine(phi, side="passive"), rel=1e-12)
     # a plane is one of the surfaces a curved one may take, so the curve resists less; the
     # annex is an approximation on the safe side
     delta = share * phi
     curved = coefficients.curved_slip(phi, wall_friction_angle=delta).coefficient
-    plane = coefficients.coulomb_passive(phi, wall_friction_angle=delta)
+    plane = coefficients.coulomb(phi, wall_friction_angle=delta, side="passive")
     assert np.isnan(plane) or curved <= plane * (1.0 + 1e-12)
 
 

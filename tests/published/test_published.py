@@ -162,9 +162,9 @@ def test_a_table_is_a_record_a_list_is_an_array_and_a_call_may_stand_in_another(
         "friction_angle": 30.0,
         "seismic_angle": {"call": "seismic_angle", "k_h": 0.0, "k_v": 0.0},
     }
-    third = {"coulomb_active": 1.0 / 3.0}
+    third = {"coulomb": 1.0 / 3.0}
     (check,) = run_row(
-        row(call="coulomb_active", inputs=turned, expected=third, atol=1e-12, tolerance_reason=WHY)
+        row(call="coulomb", inputs=turned, expected=third, atol=1e-12, tolerance_reason=WHY)
     )
     assert check["reproduces"]
     wrong = dry | {"soil": sand | {"colour": 1.0}}

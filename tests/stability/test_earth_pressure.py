@@ -15,13 +15,7 @@ from slipmargin.stability import Soil
 from slipmargin.stability.earth_pressure import coefficients
 from slipmargin.stability.earth_pressure.check import EarthPressure
 from slipmargin.stability.earth_pressure.profile import ConjugateLaw, Layer
-from slipmargin.stability.earth_pressure.surcharge import (
-    LineLoad,
-    StripLoad,
-    load_moment,
-    load_pressure,
-    load_thrust,
-)
+from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
 from slipmargin.strength import InputError, PowerCurve, Strength
 
 
@@ -167,29 +161,29 @@ LOADS = (
 
 @pytest.mark.parametrize("load", LOADS)
 def test_load_pressure_summed_over_depth_is_its_thrust(load: StripLoad | LineLoad) -> None:
-    thrust, _ = quad(lambda z: float(load_pressure(load, z)), 0.0, 6.0, epsrel=1e-12)
-    moment, _ = quad(lambda z: z * float(load_pressure(load, z)), 0.0, 6.0, epsrel=1e-12)
-    assert float(load_thrust(load, 6.0)) == pytest.approx(thrust, rel=1e-9)
-    assert float(load_moment(load, 6.0)) == pytest.approx(moment, rel=1e-9)
+    thrust, _ = quad(lambda z: float(load.load_pressure(z)), 0.0, 6.0, epsrel=1e-12)
+    moment, _ = quad(lambda z: z * float(load.load_pressure(z)), 0.0, 6.0, epsrel=1e-12)
+    assert float(load.load_thrust(6.0)) == pytest.approx(thrust, rel=1e-9)
+    assert float(load.load_moment(6.0)) == pytest.approx(moment, rel=1e-9)
 
 
 def test_a_narrow_strip_presses_as_a_line() -> None:
     strip = StripLoad(pressure=40.0 / 1e-4, distance=1.2 - 0.5e-4, width=1e-4)
     line = LineLoad(force=40.0, distance=1.2)
     depth = np.linspace(0.1, 6.0, 9)
-    assert_allclose(load_pressure(strip, depth), load_pressure(line, depth), rtol=1e-6)
+    assert_allclose(strip.load_pressure(depth), line.load_pressure(depth), rtol=1e-6)
 
 
 def test_an_endless_strip_presses_with_the_whole_load() -> None:
     # doubled Boussinesq under an endless load from the wall on: σ_h = q
     strip = StripLoad(pressure=10.0, distance=0.0, width=1e7)
-    assert_allclose(load_pressure(strip, np.array([1.0, 5.0])), 10.0, rtol=1e-5)
+    assert_allclose(strip.load_pressure(np.array([1.0, 5.0])), 10.0, rtol=1e-5)
 
 
 def test_strip_loads_turn_the_thrust_towards_horizontal() -> None:
     plain = values(wall(theory="coulomb", wall_friction_angle=20.0))
     loaded = values(wall(theory="coulomb", wall_friction_angle=20.0, strip_loads=LOADS[:2]))
-    thrusts = sum(float(load_thrust(load, 6.0)) for load in LOADS[:2])
+    thrusts = sum(float(load.load_thrust(6.0)) for load in LOADS[:2])
     assert float(loaded.load_thrust) == pytest.approx(thrusts)
     wanted = float(plain.thrust) * np.exp(1j * np.radians(20.0)) + thrusts
     assert float(loaded.thrust) == pytest.approx(abs(wanted))

@@ -12,13 +12,10 @@ from scipy.optimize import linprog, minimize_scalar
 
 from slipmargin.stability.earth_pressure.coefficients import (
     at_rest,
-    coulomb_active,
-    coulomb_cohesion_active,
-    coulomb_cohesion_passive,
-    coulomb_passive,
+    coulomb,
+    coulomb_cohesion,
     curved_slip,
-    rankine_active,
-    rankine_passive,
+    rankine,
     seismic_angle,
 )
 
@@ -31,7 +28,7 @@ def rankine_field(phi: float, beta: float, theta: float) -> tuple[float, float]:
     """
     b, t = math.radians(beta), math.radians(theta)
     upright = 1.0 + math.tan(t) * math.tan(b)  # over the height of the wall
-    thrust = float(rankine_passive(phi, backfill_slope_angle=beta)) * upright**2
+    thrust = float(rankine(phi, backfill_slope_angle=beta, side="passive")) * upright**2
     weight = math.tan(t) * upright
     along, up = thrust * math.cos(b), thrust * math.sin(b) + weight
     return math.hypot(along, up), theta - math.degrees(math.atan2(up, along))
@@ -87,11 +84,10 @@ def test_the_cohesion_of_coulombs_wedge_is_the_least_over_all_planes(
     phi: float, delta: float, theta: float, beta: float, ratio: float, side: str
 ) -> None:
     p, d, t, b = np.radians([phi, delta, theta, beta])
-    kernel, sign = (
-        (coulomb_cohesion_active, 1.0) if side == "active" else (coulomb_cohesion_passive, -1.0)
-    )
-    found = kernel(
+    sign = 1.0 if side == "active" else -1.0
+    found = coulomb_cohesion(
         phi,
+        side=side,
         wall_friction_angle=delta,
         wall_batter=theta,
         backfill_slope_angle=beta,
@@ -116,18 +112,17 @@ def test_the_cohesion_of_coulombs_wedge_is_the_least_over_all_planes(
 def test_without_anything_else_coulomb_and_rankine_are_one() -> None:
     phi = np.array([10.0, 25.0, 40.0])
     k_a = np.tan(np.radians(45.0 - phi / 2.0)) ** 2
-    for active in (coulomb_active, rankine_active):
-        assert_allclose(active(phi), k_a)
-    for passive in (coulomb_passive, rankine_passive):
-        assert_allclose(passive(phi), 1.0 / k_a)
+    for kernel in (coulomb, rankine):
+        assert_allclose(kernel(phi), k_a)
+        assert_allclose(kernel(phi, side="passive"), 1.0 / k_a)
     assert_allclose(curved_slip(phi, wall_friction_angle=0.0).coefficient, 1.0 / k_a)
-    assert_allclose(coulomb_cohesion_active(phi), 2.0 * np.sqrt(k_a))
-    assert_allclose(coulomb_cohesion_passive(phi), 2.0 / np.sqrt(k_a))
+    assert_allclose(coulomb_cohesion(phi), 2.0 * np.sqrt(k_a))
+    assert_allclose(coulomb_cohesion(phi, side="passive"), 2.0 / np.sqrt(k_a))
     assert_allclose(at_rest(phi), 1.0 - np.sin(np.radians(phi)))
 
 
-@pytest.mark.parametrize("passive", [False, True])
-def test_shaking_is_a_turn_of_the_whole_wall(passive: bool) -> None:
+@pytest.mark.parametrize("side", ["active", "passive"])
+def test_shaking_is_a_turn_of_the_whole_wall(side: str) -> None:
     """Turned by ψ until the body force is upright, the wall is a still one of height H′.
 
     Mononobe and Matsuo's own argument: γ grows to γ (1 - k_v) / cos ψ and, as the height is
@@ -135,16 +130,18 @@ def test_shaking_is_a_turn_of_the_whole_wall(passive: bool) -> None:
     """
     phi, delta, theta, beta, psi = 36.0, 14.0, 6.0, 5.0, float(seismic_angle(0.12, -0.08))
     assert psi == pytest.approx(math.degrees(math.atan(0.12 / 1.08)))
-    kernel, way = (coulomb_passive, -1.0) if passive else (coulomb_active, 1.0)
-    shaken = kernel(
+    way = 1.0 if side == "active" else -1.0
+    shaken = coulomb(
         phi,
+        side=side,
         wall_friction_angle=delta,
         wall_batter=theta,
         backfill_slope_angle=beta,
         seismic_angle=psi,
     )
-    turned = kernel(
+    turned = coulomb(
         phi,
+        side=side,
         wall_friction_angle=delta,
         wall_batter=theta + way * psi,
         backfill_slope_angle=beta + way * psi,
@@ -155,21 +152,23 @@ def test_shaking_is_a_turn_of_the_whole_wall(passive: bool) -> None:
 
 
 def test_where_a_theory_has_no_answer_there_is_none() -> None:
-    assert np.isnan(rankine_active(20.0, backfill_slope_angle=20.1))
-    assert np.isnan(coulomb_active(20.0, backfill_slope_angle=20.1))
-    assert np.isfinite(coulomb_active(20.0, backfill_slope_angle=20.0))
+    assert np.isnan(rankine(20.0, backfill_slope_angle=20.1))
+    assert np.isnan(coulomb(20.0, backfill_slope_angle=20.1))
+    assert np.isfinite(coulomb(20.0, backfill_slope_angle=20.0))
     # the resultant would turn past the vertical, whatever the ground
     past = {"wall_friction_angle": 20.0, "wall_batter": 60.0, "seismic_angle": 40.0}
-    assert np.isnan(coulomb_active(30.0, **past))
-    assert np.isnan(coulomb_passive(10.0, seismic_angle=10.1))
-    assert np.isnan(coulomb_passive(40.0, wall_friction_angle=40.0, backfill_slope_angle=35.0))
+    assert np.isnan(coulomb(30.0, **past))
+    assert np.isnan(coulomb(10.0, seismic_angle=10.1, side="passive"))
+    assert np.isnan(
+        coulomb(40.0, wall_friction_angle=40.0, backfill_slope_angle=35.0, side="passive")
+    )
     assert np.isnan(curved_slip(30.0, wall_friction_angle=30.1).coefficient)
     assert np.isfinite(curved_slip(30.0, wall_friction_angle=30.0).coefficient)
     assert np.isnan(
         curved_slip(30.0, wall_friction_angle=0.0, backfill_slope_angle=30.1).coefficient
     )
     # beyond a face that leans further back than the slip plane there is no wedge
-    assert_allclose(coulomb_active(35.0, wall_friction_angle=5.0, wall_batter=-60.0), 0.0)
+    assert_allclose(coulomb(35.0, wall_friction_angle=5.0, wall_batter=-60.0), 0.0)
 
 
 def test_ground_that_falls_from_a_wall_at_rest_counts_as_level() -> None:

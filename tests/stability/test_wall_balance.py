@@ -16,7 +16,7 @@ from numpy.testing import assert_allclose
 from scipy.integrate import quad
 from scipy.optimize import brentq
 
-from slipmargin.stability.earth_pressure.coefficients import coulomb_active
+from slipmargin.stability.earth_pressure.coefficients import coulomb
 from slipmargin.stability.earth_pressure.trial_wedge import trial_wedge
 from slipmargin.stability.retaining_wall.check import RetainingWall
 from slipmargin.stability.retaining_wall.section import Wall
@@ -144,7 +144,7 @@ def thrusts_by_hand(wall: RetainingWall) -> tuple[float, float, float]:
     psi = over(lambda y: stress(y, sat)) / over(lambda y: stress(y, sat - gw))
     psi = math.degrees(math.atan(k_h * psi))
     k_a, k_ae, k_m, k_me = (
-        float(coulomb_active(one, seismic_angle=lean, **angles))
+        float(coulomb(one, seismic_angle=lean, **angles))
         for one in (phi, 40.0)
         for lean in (0.0, psi)
     )
