@@ -29,9 +29,12 @@ from slipmargin.stability import fields
 from slipmargin.stability.design.partial_factors import FactorSet
 from slipmargin.stability.design.result import DesignLimitState, utilisation, utilisation_step
 from slipmargin.stability.design.wall_loads import WATER, FactoredLoads, LoadCase, Row
-from slipmargin.stability.retaining_wall.base import bearing_values, footing_below
 from slipmargin.stability.retaining_wall.check import RetainingWall
-from slipmargin.stability.retaining_wall.equilibrium import base_reaction
+from slipmargin.stability.retaining_wall.equilibrium import (
+    base_reaction,
+    bearing_values,
+    footing_below,
+)
 from slipmargin.strength import Numeric
 from slipmargin.strength.expression import reason, written
 from slipmargin.strength.traced import named, some, value_of, written_as
@@ -74,9 +77,8 @@ def design_wall(
     under one set of partial factors; overturning is held to the set of static equilibrium that it
     names. ``water`` says how it is factored in sliding and bearing, one of ``WATER``.
     """
-    section = check.section()
-    loads = FactoredLoads.of(check, factors, section)
-    standing = FactoredLoads.of(check, factors.overturning, section)
+    loads = FactoredLoads.of(check, factors)
+    standing = FactoredLoads.of(check, factors.overturning)
     states: dict[str, DesignLimitState] = {}
     share = np.full((), np.nan)
     for name, state in _STATES.items():

@@ -23,7 +23,6 @@ from slipmargin.stability.design.result import with_design_strengths
 from slipmargin.stability.retaining_wall.balance import answers, retaining_wall, weight_over_heel
 from slipmargin.stability.retaining_wall.check import RetainingWall
 from slipmargin.stability.retaining_wall.equilibrium import ACTIONS, Action, Sums
-from slipmargin.stability.retaining_wall.section import WallSection
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.stability.working import traced
 from slipmargin.strength import Numeric
@@ -120,22 +119,22 @@ class FactoredLoads:
     heel: dict[str, Numeric]
 
     @classmethod
-    def of(cls, check: RetainingWall, factors: FactorSet, section: WallSection) -> FactoredLoads:
+    def of(cls, check: RetainingWall, factors: FactorSet) -> FactoredLoads:
         """The loads of a wall under one set."""
         reduced: RetainingWall = with_design_strengths(check, factors)
-        bare = retaining_wall(reduced.under(0.0), section)
+        bare = retaining_wall(reduced.under(0.0))
         added: dict[str, Numeric] = {}
         if check.loaded:
-            loaded = retaining_wall(reduced, section)
+            loaded = retaining_wall(reduced)
             for name, (_, _, what) in _ADDED.items():
                 value = what.replace(" ", "_")
                 added[name] = np.asarray(getattr(loaded, value)) - getattr(bare, value)
         arm: Numeric = 0.0
         if check.theory == "rankine":
             below = bare.water_height_behind
-            arm = section.heel_soil(check.backfill_slope_angle, below=below).x
-        over_heel = weight_over_heel(reduced.loads, section)
-        heel = {"heel_load": over_heel["vertical"], "heel_load_arm": over_heel["x"]}
+            arm = check.section().heel_soil(check.backfill_slope_angle, below=below).x
+        over_heel = weight_over_heel(reduced, reduced.loads)
+        heel = {"heel_load": over_heel.vertical, "heel_load_arm": over_heel.x}
         heel |= _heel_soil(reduced, bare, arm)
         return cls(reduced, factors.factors, bare, added, heel)
 

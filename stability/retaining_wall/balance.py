@@ -6,18 +6,17 @@ of the base, and the three factors. The rules are stated in :mod:`stability.reta
 
 from __future__ import annotations
 
-import dataclasses
 from collections.abc import Sequence
+from dataclasses import replace
 from types import SimpleNamespace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
+from slipmargin.stability.earth_pressure.surcharge import Load
 from slipmargin.stability.ground.newmark import newmark_values
 from slipmargin.stability.ground.standing_water import MOVING_WATER_HEIGHT, moving_water_thrust
-from slipmargin.stability.retaining_wall.base import base_values
-from slipmargin.stability.retaining_wall.equilibrium import Force
+from slipmargin.stability.retaining_wall.equilibrium import Force, base_values
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.section import WallSection
 from slipmargin.stability.retaining_wall.strips import Region
@@ -30,36 +29,43 @@ from slipmargin.stability.retaining_wall.thrust import (
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.strength import Numeric
 
-__all__ = ["answers", "follow_wall", "retaining_wall", "weight_over_heel", "yielding"]
+__all__ = ["answers", "retaining_wall", "weight_over_heel", "yielding"]
 
-_OUTLINE = (
-    "wall_arm",
-    "wall_centroid_height",
-    "heel_soil_arm",
-    "heel_soil_centroid_height",
-    "toe_soil_arm",
-    "water_on_toe_arm",
-)
-"""Arms that are measured on an outline of points."""
+_Levels = tuple[Numeric, Numeric, Numeric]
 
 
 def retaining_wall(
     wall: RetainingWallInputs,
-    section: WallSection | None = None,
     *,
-    weighing: Sequence[StripLoad | LineLoad] = (),
+    weighing: Sequence[Load] = (),
+    found: RetainingWallValues | None = None,
 ) -> RetainingWallValues:
     """The pure computation: every field a scalar or an array that broadcasts.
 
     Where the theory has no answer the values that hang on it are nan. Of the loads named in
-    ``weighing`` the weight over the heel is counted, as bearing may have it.
+    ``weighing`` the weight over the heel is counted, as bearing may have it. ``found``: the values
+    again, what a search found, or was measured on an outline of points, being that of these; of a
+    wall that floats, which way it leans likewise.
     """
-    section = wall.section() if section is None else section
+    section, drawn = wall.section(), found if wall.wall.shape == "outline" else None
+    if drawn is not None:
+        section = replace(
+            section,
+            width=drawn.base_width,
+            height=drawn.wall_height,
+            top_to_heel=drawn.top_to_heel if wall.theory == "rankine" else section.top_to_heel,
+            face_head=drawn.thrust_plane_head,
+            face_foot=drawn.thrust_plane_foot,
+            face_batter=drawn.thrust_plane_batter,
+        )
     levels = _water_levels(wall, section)
-    acting = _acting(wall, section, levels) | _carried(wall, section, levels)
-    over_heel = (Force(**weight_over_heel(weighing, section)),) if weighing else ()
+    acting = _acting(wall, section, levels, found) | _carried(wall, section, levels, drawn)
+    over_heel = (weight_over_heel(wall, weighing),) if weighing else ()
     base = base_values(wall, SimpleNamespace(**acting), over_heel)
-    return RetainingWallValues(**acting, **base, **yielding(wall, np.nan))
+    if found is not None and not base["vertical_force"] > 0.0:
+        base["load_inclination"] = found.load_inclination
+    moved = yielding(wall, np.nan if found is None else found.yield_seismic_coefficient)
+    return RetainingWallValues(**acting, **base, **moved)
 
 
 def answers(values: RetainingWallValues) -> NDArray[np.bool_]:
@@ -68,44 +74,14 @@ def answers(values: RetainingWallValues) -> NDArray[np.bool_]:
     return np.asarray(np.isfinite(still) & np.isfinite(shaken))
 
 
-def weight_over_heel(
-    loads: Sequence[StripLoad | LineLoad], section: WallSection
-) -> dict[str, Numeric]:
-    """``vertical``, the weight of strips and lines of load over the heel [kN/m], and ``x``, its
-    arm [m].
-    """
+def weight_over_heel(wall: RetainingWallInputs, loads: Sequence[Load]) -> Force:
+    """The weight of strips and lines of load over the heel."""
+    section = wall.section()
     parts = [one.weight_within(section.top_to_heel) for one in loads]
     weight = sum((size for size, _ in parts), np.zeros(()))
     moment = sum((size * distance for size, distance in parts), np.zeros(()))
-    heavy = weight > 0.0
     edge = section.width - section.top_to_heel
-    return {"vertical": weight, "x": edge + moment / np.where(heavy, weight, 1.0)}
-
-
-def follow_wall(wall: RetainingWallInputs, found: RetainingWallValues) -> RetainingWallValues:
-    """The values again: what a search found, or was measured on an outline of points, as it is;
-    of a wall that floats, which way it leans likewise.
-    """
-    section = wall.section()
-    drawn = wall.wall.shape == "outline"
-    if drawn:
-        section = dataclasses.replace(
-            section,
-            width=found.base_width,
-            height=found.wall_height,
-            top_to_heel=found.top_to_heel if wall.theory == "rankine" else section.top_to_heel,
-            face_head=found.thrust_plane_head,
-            face_foot=found.thrust_plane_foot,
-            face_batter=found.thrust_plane_batter,
-        )
-    levels = _water_levels(wall, section)
-    acting = _acting(wall, section, levels, found)
-    acting |= _carried(wall, section, levels, found if drawn else None)
-    base = base_values(wall, SimpleNamespace(**acting))
-    if not base["vertical_force"] > 0.0:
-        base["load_inclination"] = found.load_inclination
-    moved = yielding(wall, found.yield_seismic_coefficient)
-    return RetainingWallValues(**acting, **base, **moved)
+    return Force(vertical=weight, x=edge + moment / np.where(weight > 0.0, weight, 1.0))
 
 
 def yielding(wall: RetainingWallInputs, at_yield: Numeric) -> dict[str, Numeric]:
@@ -116,11 +92,11 @@ def yielding(wall: RetainingWallInputs, at_yield: Numeric) -> dict[str, Numeric]
 def _carried(
     wall: RetainingWallInputs,
     section: WallSection,
-    levels: tuple[Numeric, Numeric, Numeric],
-    found: RetainingWallValues | None = None,
+    levels: _Levels,
+    found: RetainingWallValues | None,
 ) -> dict[str, Numeric]:
-    """The wall and what rests on it: areas, weights and their arms. Areas and arms are taken
-    from ``found`` where that is given.
+    """The wall and what rests on it: areas and arms, which ``found`` has where it is given, and
+    weights.
     """
     behind, before, _ = levels
     soil, ground = wall.backfill, wall.foundation
@@ -154,7 +130,8 @@ def _carried(
         "water_on_toe_arm": toe_water.x,
     }
     if found is not None:
-        values |= {name: getattr(found, name) for name in _OUTLINE}
+        arms = [name for name in values if name.endswith(("_arm", "_height"))]
+        values |= {name: getattr(found, name) for name in arms}
     k_h = wall.horizontal_seismic_coefficient
     return values | {
         "wall_inertia": k_h * values["wall_weight"],
@@ -177,8 +154,8 @@ def _weight(
 def _acting(
     wall: RetainingWallInputs,
     section: WallSection,
-    levels: tuple[Numeric, Numeric, Numeric],
-    found: RetainingWallValues | None = None,
+    levels: _Levels,
+    found: RetainingWallValues | None,
 ) -> dict[str, Numeric]:
     """The thrust, the water, the key and the resistance in front."""
     behind, before, below_base = levels
@@ -240,9 +217,7 @@ def _heads_below(
     return lost, behind - lost * behind, before + lost * up
 
 
-def _water_levels(
-    wall: RetainingWallInputs, section: WallSection
-) -> tuple[Numeric, Numeric, Numeric]:
+def _water_levels(wall: RetainingWallInputs, section: WallSection) -> _Levels:
     """Water behind and in front, above the base, and depth of the table below it [m]."""
     before = 0.0 if wall.water_level_in_front is None else +wall.water_level_in_front
     if wall.water_table_depth is None:

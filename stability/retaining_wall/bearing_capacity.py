@@ -22,7 +22,7 @@ endless length.
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
-from typing import Any
+from functools import cached_property
 
 import numpy as np
 
@@ -37,29 +37,19 @@ from slipmargin.stability.retaining_wall.bearing_factors import (
 )
 from slipmargin.strength import Numeric
 
-__all__ = [
-    "BearingCapacity",
-    "Footing",
-    "bearing_capacity",
-    "superposed_capacity",
-    "unit_weight_below_base",
-]
+__all__ = ["BearingCapacity", "Footing", "superposed_capacity", "unit_weight_below_base"]
 
 _NONE = Terms(1.0, 1.0, 1.0)
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True)
 class BearingCapacity:
-    """Gross ultimate bearing pressure on the effective area [kPa], with N, s, d, i and g of the
-    three terms [-].
-    """
+    """Gross ultimate bearing pressure on the effective area [kPa], with its N, s and i [-]."""
 
     capacity: Numeric
     factors: Terms
     shape: Terms
-    depth: Terms
     inclination: Terms
-    ground: Terms
 
 
 def unit_weight_below_base(
@@ -91,86 +81,59 @@ def superposed_capacity(
     below it [kN/m³] and ``width`` B′ [m]; ``modifiers`` are shape, depth, inclination and any
     other factors.
     """
-    by_term = [
-        cohesion * factors.cohesion,
-        overburden * factors.overburden,
-        unit_weight * width * factors.weight,
-    ]
-    for one in modifiers:
-        by_term[0] = by_term[0] * one.cohesion
-        by_term[1] = by_term[1] * one.overburden
-        by_term[2] = by_term[2] * one.weight
-    return by_term[0] + by_term[1] + by_term[2] / 2.0
+    c, q, weight = cohesion, overburden, unit_weight * width
+    for one in (factors, *modifiers):
+        c, q, weight = c * one.cohesion, q * one.overburden, weight * one.weight
+    return c + q + weight / 2.0
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True)
 class Footing:
-    """A base and the ground below and beside it, whatever its load: see :meth:`of`.
+    """A base of width B [m] and the ground below and beside it, whatever its load.
 
-    ``factors``, ``depth`` and ``ground`` are its N factors, its depth factors, and those for ground
-    that falls away.
+    ``friction_angle`` and ``cohesion`` are those of the soil below [deg], [kPa], ``overburden`` the
+    effective vertical stress beside the base [kPa], ``unit_weight`` the effective one below it
+    [kN/m³]. The soil over the ``depth`` [m] lends its strength by the depth factors; ``None``
+    leaves them out: 1. Beside the base the ground falls away by ``ground_fall`` [deg].
+    ``InputError``: a ``method`` that is none of the three.
     """
 
     method: str
-    friction: Friction
+    friction_angle: Numeric
     cohesion: Numeric
     overburden: Numeric
     unit_weight: Numeric
-    factors: Terms
-    depth: Terms
-    ground: Terms = _NONE
+    width: Numeric
+    depth: Numeric | None = None
+    ground_fall: Numeric = 0.0
 
-    @classmethod
-    def of(
-        cls,
-        method: str,
-        *,
-        friction_angle: Numeric,
-        cohesion: Numeric,
-        overburden: Numeric,
-        unit_weight: Numeric,
-        width: Numeric,
-        depth: Numeric | None = None,
-        ground_fall: Numeric = 0.0,
-    ) -> Footing:
-        """A footing by its sizes and its soil.
+    @cached_property
+    def friction(self) -> Friction:
+        """φ′ and its functions."""
+        return Friction.of(self.friction_angle)
 
-        Parameters
-        ----------
-        method
-            ``vesic``, ``meyerhof`` or ``annex_d``; ``InputError`` for another.
-        friction_angle, cohesion
-            Strength of the foundation soil, φ′ [deg] and c′ [kPa].
-        overburden, unit_weight
-            Effective vertical stress beside the base [kPa], effective unit weight below [kN/m³].
-        width
-            B [m].
-        depth
-            Founding depth whose soil lends its strength, by the depth factors [m]; ``None``
-            leaves them out: 1.
-        ground_fall
-            Angle at which the ground beside the base falls away from it [deg].
-        """
-        friction = Friction.of(friction_angle)
-        factors, ground = bearing_factors(method, friction), _NONE
-        if np.ndim(ground_fall) > 0 or bool(ground_fall > 0.0):
-            ground = ground_factors(friction, ground_fall)
-            # without friction the ground that is missing in front weighs against the base
-            missing = -2.0 * np.sin(np.radians(ground_fall))
-            weight = np.where(friction.angle > 0.0, factors.weight, missing)
-            factors = replace(factors, weight=weight)
-        return cls(
-            method=method,
-            friction=friction,
-            cohesion=cohesion,
-            overburden=overburden,
-            unit_weight=unit_weight,
-            factors=factors,
-            ground=ground,
-            depth=_NONE
-            if depth is None or method == "annex_d"
-            else depth_factors(method, friction, depth / width),
-        )
+    @cached_property
+    def factors(self) -> Terms:
+        """N of the three terms."""
+        found = bearing_factors(self.method, self.friction)
+        if self.ground is _NONE:
+            return found
+        # without friction the ground that is missing in front weighs against the base
+        missing = -2.0 * np.sin(np.radians(self.ground_fall))
+        return replace(found, weight=np.where(self.friction_angle > 0.0, found.weight, missing))
+
+    @cached_property
+    def deep(self) -> Terms:
+        """Depth factors."""
+        if self.depth is None or self.method == "annex_d":
+            return _NONE
+        return depth_factors(self.method, self.friction, self.depth / self.width)
+
+    @cached_property
+    def ground(self) -> Terms:
+        """Factors of ground that falls away."""
+        falls = np.ndim(self.ground_fall) > 0 or bool(self.ground_fall > 0.0)
+        return ground_factors(self.friction, self.ground_fall) if falls else _NONE
 
     def bearing(
         self,
@@ -180,15 +143,9 @@ class Footing:
         horizontal_force: Numeric = 0.0,
         effective_length: Numeric | None = None,
     ) -> BearingCapacity:
-        """Its capacity under a load.
-
-        Parameters
-        ----------
-        effective_width, effective_length
-            B′ = B - 2e and L′ [m]; the capacity is 0 where B′ is, ``None`` is a strip.
-        vertical_force, horizontal_force
-            Load on the base, H along the width [kN], [kN/m] for a strip; downward positive. H
-            tilts the load as much into the fill, as of water in front, as away from it.
+        """Its capacity on B′ = B - 2e and L′ [m], ``None`` for a strip, under V downward and H
+        along the width [kN], [kN/m] for a strip; 0 where B′ is. H tilts the load as much into
+        the fill, as of water in front, as away from it.
         """
         area, shape = effective_width, _NONE
         ratio: Numeric = 0.0
@@ -210,33 +167,7 @@ class Footing:
             unit_weight=self.unit_weight,
             width=effective_width,
             factors=self.factors,
-            modifiers=(shape, self.depth, inclination, self.ground),
+            modifiers=(shape, self.deep, inclination, self.ground),
         )
-        return BearingCapacity(
-            capacity=np.where(effective_width > 0.0, np.maximum(capacity, 0.0), 0.0),
-            factors=self.factors,
-            shape=shape,
-            depth=self.depth,
-            inclination=inclination,
-            ground=self.ground,
-        )
-
-
-def bearing_capacity(
-    method: str,
-    *,
-    effective_width: Numeric,
-    vertical_force: Numeric,
-    horizontal_force: Numeric = 0.0,
-    effective_length: Numeric | None = None,
-    **footing: Any,
-) -> BearingCapacity:
-    """Gross ultimate bearing pressure on the effective area, with its factors: that of
-    :meth:`Footing.of` ``footing`` under the load of :meth:`Footing.bearing`.
-    """
-    return Footing.of(method, **footing).bearing(
-        effective_width=effective_width,
-        vertical_force=vertical_force,
-        horizontal_force=horizontal_force,
-        effective_length=effective_length,
-    )
+        capacity = np.where(effective_width > 0.0, np.maximum(capacity, 0.0), 0.0)
+        return BearingCapacity(capacity, self.factors, shape, inclination)

@@ -47,12 +47,19 @@ __all__ = [
     "shape_factors",
 ]
 
-METHODS = ("vesic", "meyerhof", "annex_d")
-"""The methods."""
-
 _FULL_FRICTION = 10.0  # [deg], Meyerhof's d_q, d_γ, s_q, s_γ hold from here on
 _BELOW_THE_POLE = math.radians(60.0)  # tan(1.4 φ) has its pole at 64 deg; less than the truth
 _LARGEST_EXPONENT = 300.0  # reached at φ = 89.4 deg: less than the truth, but a number
+
+
+_SOURCES = {
+    "vesic": "Vesić (1973), (1975)",
+    "meyerhof": "Meyerhof (1963)",
+    "annex_d": "EN 1997-1:2004, Annex D",
+}
+
+METHODS = tuple(_SOURCES)
+"""The methods."""
 
 
 @dataclass(frozen=True, slots=True)
@@ -62,13 +69,6 @@ class Terms:
     cohesion: Numeric
     overburden: Numeric
     weight: Numeric
-
-
-_SOURCES = {
-    "vesic": "Vesić (1973), (1975)",
-    "meyerhof": "Meyerhof (1963)",
-    "annex_d": "EN 1997-1:2004, Annex D",
-}
 
 
 def _by(method: str, *terms: Numeric) -> Terms:
@@ -266,17 +266,9 @@ def inclination_factors(
     i_c = 1 - m H / (A′ c N_c), for ``annex_d`` ½ (1 + √(1 - H / (A′ c))). ``meyerhof``:
     with α = atan(H / V), i_c = i_q = (1 - α/90)², i_γ = (1 - α/φ)².
 
-    Parameters
-    ----------
-    cohesion
-        c′ [kPa].
-    vertical_force, horizontal_force
-        Load on the base [kN], or [kN/m] beside an area per metre. Without a push every factor
-        is 1; where something pushes and nothing presses, 0.
-    area
-        Effective area of the base A′ [m²], or B′ [m²/m] for a strip.
-    exponent
-        m [-] for H in another direction than B; ``None`` takes it from ``width_over_length``.
+    V and H are the load on the effective area A′ [kN], [m²], or on a metre of a strip [kN/m], B′;
+    without a push every factor is 1, where something pushes and nothing presses, 0. ``exponent``
+    is m for H in another direction than B; ``None`` takes it from ``width_over_length``.
     """
     f, down, along = _friction(method, friction_angle), vertical_force, horizontal_force
     none = f.angle == 0.0

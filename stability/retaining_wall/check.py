@@ -44,7 +44,7 @@ from __future__ import annotations
 import dataclasses
 from collections.abc import Collection
 from dataclasses import dataclass
-from typing import Any
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
@@ -55,7 +55,6 @@ from slipmargin.stability.earth_pressure.surcharge import LineLoad, StripLoad
 from slipmargin.stability.helping_load import LeastUnderLoad, least_under_load
 from slipmargin.stability.retaining_wall.balance import (
     answers,
-    follow_wall,
     retaining_wall,
     weight_over_heel,
     yielding,
@@ -65,7 +64,7 @@ from slipmargin.stability.retaining_wall.bearing_factors import METHODS
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.notices import wall_notices
 from slipmargin.stability.retaining_wall.overall_stability import OverallStability
-from slipmargin.stability.retaining_wall.section import Wall, WallSection
+from slipmargin.stability.retaining_wall.section import Wall
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import InputError, Numeric, Strength, distinct
@@ -108,15 +107,10 @@ class RetainingWall(RetainingWallInputs):
     @classmethod
     def example(cls) -> RetainingWall:
         """A wall on which every force acts."""
-        fill = Soil(
-            name="fill",
-            strength=Strength(cohesion=3.0, friction_angle=32.0),
-            unit_weight=18.0,
-            saturated_unit_weight=20.0,
-        )
+        strength = Strength(cohesion=3.0, friction_angle=32.0)
+        fill = Soil(name="fill", strength=strength, unit_weight=18.0, saturated_unit_weight=20.0)
         wall = Wall(
             unit_weight=24.0,
-            shape="cantilever",
             stem_height=3.5,
             stem_top_thickness=0.3,
             stem_bottom_thickness=0.4,
@@ -147,19 +141,14 @@ class RetainingWall(RetainingWallInputs):
     def further_examples(cls) -> tuple[RetainingWall, ...]:
         """The same wall below a slope with loads on it, a gravity wall, other bearing methods."""
         level = cls.example()
-        loads: dict[str, Any] = {
-            "strip_loads": (StripLoad(pressure=12.0, distance=1.5, width=2.0),),
-            "line_loads": (LineLoad(force=8.0, distance=3.0),),
-        }
-        sloping = dataclasses.replace(level, backfill_slope_angle=8.0, **loads)
-        heavy = Wall(
-            unit_weight=24.0,
-            shape="gravity",
-            height=4.0,
-            top_width=0.8,
-            base_width=2.6,
-            back_offset=0.6,
+        sloping = dataclasses.replace(
+            level,
+            backfill_slope_angle=8.0,
+            strip_loads=(StripLoad(pressure=12.0, distance=1.5, width=2.0),),
+            line_loads=(LineLoad(force=8.0, distance=3.0),),
         )
+        sizes = {"height": 4.0, "top_width": 0.8, "base_width": 2.6, "back_offset": 0.6}
+        heavy = Wall(unit_weight=24.0, shape="gravity", **sizes)
         face = dataclasses.replace(sloping, wall=heavy, theory="coulomb", wall_friction_angle=20.0)
         others = (dataclasses.replace(level, bearing_method=one) for one in METHODS[1:])
         return sloping, face, *others
@@ -172,17 +161,19 @@ class RetainingWall(RetainingWallInputs):
         """Factors of safety against sliding, overturning, bearing failure and, approximately,
         overall instability: a search of seconds for each wall, which may be left out.
         """
-        section, values, stands = self._balanced()
+        values, stands = self._balanced()
         if self.peak_acceleration is not None or self.peak_velocity is not None:
             moved = yielding(self, self._yield_coefficient(values))
             values = dataclasses.replace(values, **moved)
-        least = self._least(section, values)
+        least = self._least(values)
         factors = {state: one.lowest for state, one in least.items()}
         by_method = {
-            name: factors["bearing"] if name == self.bearing_method else self._bearing_by(name)
+            name: factors["bearing"]
+            if name == self.bearing_method
+            else dataclasses.replace(self, bearing_method=name).factors()["bearing"]
             for name in METHODS
         }
-        notices = wall_notices(self, section, values, least, stands, by_method)
+        notices = wall_notices(self, values, least, stands, by_method)
         notices += bearing_rises(least, self._still(), factors, self.load_name)
         result = CheckResult(check=self, factors_of_safety=factors, values=values, notices=notices)
         if "overall" in leave_out:
@@ -199,8 +190,7 @@ class RetainingWall(RetainingWallInputs):
         InputError
             As ``evaluate``, and where overall stability has no answer.
         """
-        section, values, _ = self._balanced()
-        least = self._least(section, values)
+        least = self._least(self._balanced()[0])
         found: dict[str, Numeric] = {state: one.lowest for state, one in least.items()}
         if "overall" not in leave_out:
             found["overall"] = self.behind("overall").factors_alone()["overall"]
@@ -208,66 +198,56 @@ class RetainingWall(RetainingWallInputs):
 
     def follow(self, found: RetainingWallValues) -> RetainingWallValues:
         """The values again, with what a search found taken from ``found``."""
-        return follow_wall(self, found)
+        return retaining_wall(self, found=found)
 
     def factors(self) -> dict[str, NDArray[np.float64]]:
         """Factors by limit state for fields known to be good: what a search calls.
 
         0 where the theory has no answer.
         """
-        section = self.section()
-        least = self._least(section, retaining_wall(self, section))
+        least = self._least(retaining_wall(self))
         return {state: one.lowest for state, one in least.items()}
 
-    def _balanced(self) -> tuple[WallSection, RetainingWallValues, NDArray[np.bool_]]:
-        """The section, the values and where the theory has an answer, of fields that hold."""
+    def _balanced(self) -> tuple[RetainingWallValues, NDArray[np.bool_]]:
+        """The values and where the theory has an answer, of fields that hold."""
         fields.validate(self)
-        section = self.section()
-        self._hold_together(section)
-        values = retaining_wall(self, section)
-        return section, values, self._answered(values)
+        self._hold_together()
+        values = retaining_wall(self)
+        return values, self._answered(values)
 
-    def _least(
-        self, section: WallSection, values: RetainingWallValues
-    ) -> dict[str, LeastUnderLoad]:
+    def _least(self, values: RetainingWallValues) -> dict[str, LeastUnderLoad]:
         """Lowest factors over what part of the loads is there, for they may be absent."""
         if not self.loaded:
             factors = _factors(values)
             return least_under_load(lambda _: factors, factors)
-        bare = retaining_wall(self.under(0.0), section)
+        bare = retaining_wall(self.under(0.0))
         none = _factors(bare)
 
         def factors_at(share: Numeric) -> dict[str, NDArray[np.float64]]:
             if np.ndim(share) == 0 and share == 0.0:
                 return none
             part = self.under(share)
-            return part._under_load(section, retaining_wall(part, section))
+            return part._under_load(retaining_wall(part))
 
         # pushed from the middle of its base toward the toe a wall bears less and less
-        factors = self._under_load(section, values)
+        factors = self._under_load(values)
         shape = np.broadcast_shapes(*(np.shape(one) for one in (*factors.values(), *none.values())))
         leans_back = np.broadcast_to(np.asarray(bare.eccentricity) < 0.0, shape)
         if np.all(leans_back) or not np.any(leans_back):
             return least_under_load(factors_at, factors, between=bool(np.all(leans_back)))
         rows = np.flatnonzero(leans_back)
         back: RetainingWall = fields.elements(self, rows, shape)
-        own = back.section()
-        closer = back._least(own, retaining_wall(back, own))
+        closer = back._least(retaining_wall(back))
         ends = least_under_load(factors_at, factors)
         return {state: one.with_rows(rows, closer[state]) for state, one in ends.items()}
 
-    def _under_load(
-        self, section: WallSection, values: RetainingWallValues
-    ) -> dict[str, NDArray[np.float64]]:
+    def _under_load(self, values: RetainingWallValues) -> dict[str, NDArray[np.float64]]:
         """Factors, that of bearing the lower one without and with the weight of the loads."""
         factors = _factors(values)
-        if self.loads and np.any(weight_over_heel(self.loads, section)["vertical"] > 0.0):
-            weighed = _factors(retaining_wall(self, section, weighing=self.loads))
+        if self.loads and np.any(weight_over_heel(self, self.loads).vertical > 0.0):
+            weighed = _factors(retaining_wall(self, weighing=self.loads))
             factors["bearing"] = np.minimum(factors["bearing"], weighed["bearing"])
         return factors
-
-    def _bearing_by(self, method: str) -> NDArray[np.float64]:
-        return dataclasses.replace(self, bearing_method=method).factors()["bearing"]
 
     def _still(self) -> dict[str, NDArray[np.float64]] | None:
         """Factors without shaking, where there is any."""
@@ -293,12 +273,17 @@ class RetainingWall(RetainingWallInputs):
             low, high = (np.take_along_axis(trials, at, axis=0)[0] for at in (before, first))
         return np.where(never, np.nan, np.where(unshaken, 0.0, low))[()]
 
-    def _hold_together(self, section: WallSection) -> None:
-        dry = self.water_table_depth is None
-
-        def refuse(name: str, where: Any, allowed: str) -> None:
-            fields.refuse(self, name, where, allowed)
-
+    def _hold_together(self) -> None:
+        """Refuse fields that do not go together."""
+        refuse, beside_water = (
+            partial(fields.refuse, self),
+            "allowed only beside a water_table_depth",
+        )
+        section, front, dry = (
+            self.section(),
+            self.water_level_in_front,
+            self.water_table_depth is None,
+        )
         if self.theory == "rankine":
             rough = self.wall_friction_angle is not None
             refuse("wall_friction_angle", rough, "allowed only with coulomb")
@@ -310,7 +295,6 @@ class RetainingWall(RetainingWallInputs):
                 )
         buried = self.embedment >= section.height
         refuse("embedment", buried, "allowed: below the height of the wall")
-        beside_water = "allowed only beside a water_table_depth"
         if self.uplift_method == "creep_line":
             refuse("uplift_method", dry, beside_water)
             refuse(
@@ -325,9 +309,9 @@ class RetainingWall(RetainingWallInputs):
             "leave it at 0 where ground_fall_in_front is given: the resistance of ground that "
             "falls away is not known here",
         )
-        if self.water_level_in_front is not None:
+        if front is not None:
             refuse("water_level_in_front", dry, beside_water)
-            over = self.water_level_in_front > section.height
+            over = front > section.height
             refuse("water_level_in_front", over, "allowed: up to the height of the wall")
         for name, soil in (("backfill", self.backfill), ("foundation", self.foundation)):
             try:
@@ -363,7 +347,6 @@ class RetainingWall(RetainingWallInputs):
 def _factors(values: RetainingWallValues) -> dict[str, NDArray[np.float64]]:
     stands = answers(values)
     return {
-        "sliding": np.where(stands, values.factor_sliding, 0.0),
-        "overturning": np.where(stands, values.factor_overturning, 0.0),
-        "bearing": np.where(stands, values.factor_bearing, 0.0),
+        state: np.where(stands, getattr(values, f"factor_{state}"), 0.0)
+        for state in ("sliding", "overturning", "bearing")
     }

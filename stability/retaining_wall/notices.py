@@ -31,7 +31,6 @@ from slipmargin.stability.retaining_wall.base_notices import (
     resistance_notices,
 )
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
-from slipmargin.stability.retaining_wall.section import WallSection
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.strength import Notice, Numeric, distinct
 from slipmargin.strength.traced import some
@@ -49,7 +48,6 @@ _NOT_COVERED = Notice.info(
 
 def wall_notices(
     wall: RetainingWallInputs,
-    section: WallSection,
     values: RetainingWallValues,
     least: Mapping[str, LeastUnderLoad],
     stands: NDArray[np.bool_],
@@ -61,7 +59,7 @@ def wall_notices(
     theory has an answer, and ``by_method`` has the factor in bearing by each method.
     """
     lowest = {name: one.lowest for name, one in least.items()}
-    weighed = retaining_wall(wall, section, weighing=wall.loads) if wall.loads else values
+    weighed = retaining_wall(wall, weighing=wall.loads) if wall.loads else values
     return distinct(
         (
             *wall.backfill.strength.caveats,
@@ -73,9 +71,9 @@ def wall_notices(
             *target_notices(lowest, wall.target),
             *_customary(lowest),
             *reaction_notices(wall, values, np.fmax(values.toe_pressure, weighed.toe_pressure)),
-            *_theory(wall, section),
-            *_loads(wall, section, values, least),
-            *_strips_and_lines(wall, section, values, weighed),
+            *_theory(wall),
+            *_loads(wall, values, least),
+            *_strips_and_lines(wall, values, weighed),
             *_water(wall, values),
             *resistance_notices(wall, values, by_method),
             *_strengths(wall, values),
@@ -103,8 +101,8 @@ def _customary(lowest: Mapping[str, Numeric]) -> Iterator[Notice]:
             yield below_customary(name, float(np.min(factor)), target)
 
 
-def _theory(wall: RetainingWallInputs, section: WallSection) -> Iterator[Notice]:
-    phi = wall.backfill.strength.friction_angle
+def _theory(wall: RetainingWallInputs) -> Iterator[Notice]:
+    section, phi = wall.section(), wall.backfill.strength.friction_angle
     inner = inner_plane_angle(phi, backfill_slope_angle=wall.backfill_slope_angle)
     if wall.theory == "rankine":
         if some(section.top_to_heel < section.height * np.tan(np.radians(inner))):
@@ -149,14 +147,12 @@ def _theory(wall: RetainingWallInputs, section: WallSection) -> Iterator[Notice]
 
 
 def _loads(
-    wall: RetainingWallInputs,
-    section: WallSection,
-    values: RetainingWallValues,
-    least: Mapping[str, LeastUnderLoad],
+    wall: RetainingWallInputs, values: RetainingWallValues, least: Mapping[str, LeastUnderLoad]
 ) -> Iterator[Notice]:
     if some(wall.surcharge > 0.0):
-        strip = StripLoad(pressure=wall.surcharge, distance=0.0, width=section.top_to_heel)
-        weighed = retaining_wall(wall, section, weighing=(*wall.loads, strip))
+        heel = wall.section().top_to_heel
+        strip = StripLoad(pressure=wall.surcharge, distance=0.0, width=heel)
+        weighed = retaining_wall(wall, weighing=(*wall.loads, strip))
         yield _not_counted(
             "surcharge-only-pushes",
             "Surcharge adds to the thrust; its weight over the heel is not counted on.",
@@ -212,15 +208,12 @@ def _loads(
 
 
 def _strips_and_lines(
-    wall: RetainingWallInputs,
-    section: WallSection,
-    values: RetainingWallValues,
-    weighed: RetainingWallValues,
+    wall: RetainingWallInputs, values: RetainingWallValues, weighed: RetainingWallValues
 ) -> Iterator[Notice]:
     if not wall.loads:
         return
     yield elastic_loads(wall, "slope, batter, movement and shaking of the loads")
-    weight = float(np.max(weight_over_heel(wall.loads, section)["vertical"]))
+    weight = float(np.max(weight_over_heel(wall, wall.loads).vertical))
     if weight > 0.0:
         yield _not_counted(
             "load-over-heel",

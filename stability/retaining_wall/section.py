@@ -14,11 +14,11 @@ Limits: the underside is level; nothing of the wall stands out in front of the t
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from functools import partial, reduce
 from itertools import pairwise
 from typing import Annotated, Any
 
 import numpy as np
-from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.fields import Amount
@@ -118,30 +118,18 @@ class Wall:
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class WallSection:
-    """The section as the forces see it.
+    """The section as the forces see it; lengths in [m].
 
-    Parameters
-    ----------
-    back, front
-        From the heel up to the back edge of the top; from the toe up to its front edge.
-    width, height
-        Width of the base and height from the underside to the top [m].
-    top_to_heel
-        Horizontal distance from the back edge of the top to the heel [m].
-    behind, before
-        The room between the back and the upright through the heel, and between the front and
-        that through the toe, up to the top.
-    wall
-        Region of the wall without its key.
-    key_depth, key_width, key_front
-        Sizes of the key, and its front from the toe [m]; 0 without one.
-    face_foot, face_batter
-        The back face that Coulomb's theory takes: where its line meets the level of the base
-        [m from the toe], and its angle from vertical [deg].
-    face_share
-        Share of the back's height, above any step of the base, that lies on that line [-].
-    face_head
-        How far that line stands behind the back edge of the top, at its level [m].
+    ``back`` runs from the heel up to the back edge of the top and ``front`` from the toe up to its
+    front edge; ``behind`` and ``before`` are the room from there to the uprights through heel and
+    toe, up to the top. ``width`` is that of the base, ``height`` that of the top above it,
+    ``top_to_heel`` the horizontal distance from its back edge to the heel, and ``wall`` the region
+    of the wall without its key. The key's sizes and its front from the toe are 0 without one.
+
+    Of the back face that Coulomb's theory takes, ``face_foot`` is where its line meets the level
+    of the base, from the toe; ``face_batter`` its angle from vertical [deg]; ``face_head`` how far
+    it stands behind the back edge of the top; ``face_share`` the share of the back's height, above
+    any step of the base, that lies on it [-].
     """
 
     back: Chain
@@ -170,10 +158,7 @@ class WallSection:
     @property
     def overhang(self) -> Numeric:
         """How far the back stands out behind the heel [m]."""
-        reach = self.back[0][0]
-        for x, _ in self.back:
-            reach = np.maximum(reach, x)
-        return reach - np.asarray(self.width)
+        return reduce(np.maximum, [x for x, _ in self.back]) - np.asarray(self.width)
 
     def heel_soil(self, backfill_slope_angle: Numeric, below: Numeric | None = None) -> Region:
         """Soil between the back and the vertical plane through the heel, below ground that
@@ -299,9 +284,7 @@ def _gravity(wall: Any) -> WallSection:
 
 
 def _outline(wall: Wall) -> WallSection:
-    def refuse(where: Any, allowed: str) -> None:
-        fields.refuse(wall, "points", where, allowed)
-
+    refuse = partial(fields.refuse, wall, "points")
     try:
         xy = np.asarray(wall.points, dtype=float)
     except (TypeError, ValueError) as error:
@@ -322,12 +305,13 @@ def _outline(wall: Wall) -> WallSection:
     size = float(np.ptp(xy))
     xy = xy - xy.min(axis=0)
     low = np.flatnonzero(xy[:, 1] <= 1e-9 * size)
-    toe, heel = low[np.argmin(xy[low, 0])], low[np.argmax(xy[low, 0])]
-    width = xy[heel, 0] - xy[toe, 0]
-    refuse(width <= 1e-9 * size, "the lowest edge must be a level base with some width")
-    xy[:, 0] -= xy[toe, 0]
-    several = (heel - toe) % len(xy) != len(low) - 1
-    refuse(several, "the base must be one level edge from toe to heel")
+    xy = np.roll(xy, -low[np.argmin(xy[low, 0])], axis=0)
+    xy[:, 0] -= xy[0, 0]
+    low = np.flatnonzero(xy[:, 1] <= 1e-9 * size)
+    heel = low[np.argmax(xy[low, 0])]
+    flat = xy[heel, 0] > 1e-9 * size
+    refuse(not flat, "the lowest edge must be a level base with some width")
+    refuse(heel != len(low) - 1, "the base must be one level edge from toe to heel")
     refuse(
         xy[:, 0].min() < -1e-9 * size,
         "no part of the wall may stand out in front of the toe; a base key has its own fields",
@@ -335,10 +319,10 @@ def _outline(wall: Wall) -> WallSection:
     highest = np.flatnonzero(xy[:, 1] >= xy[:, 1].max() - 1e-9 * size)
     top_back = highest[np.argmax(xy[highest, 0])]
     top_front = highest[np.argmin(xy[highest, 0])]
-    several = (top_front - top_back) % len(xy) != len(highest) - 1
+    several = top_front - top_back != len(highest) - 1
     refuse(several, "the top must be one level edge or one point")
-    back = _run(xy, int(heel), int(top_back))
-    front = tuple(reversed(_run(xy, int(top_front), int(toe))))
+    back: Chain = tuple(map(tuple, xy[heel : top_back + 1]))
+    front: Chain = tuple(map(tuple, (xy[0], *xy[: top_front - 1 : -1])))
     foot, batter, share = _face(back)
     width, height = back[0][0], back[-1][1]
     return WallSection(
@@ -355,12 +339,6 @@ def _outline(wall: Wall) -> WallSection:
         face_share=share,
         face_head=np.maximum(foot - height * np.tan(np.radians(batter)) - back[-1][0], 0.0),
     )
-
-
-def _run(xy: NDArray[np.float64], start: int, stop: int) -> Chain:
-    count = (stop - start) % len(xy) + 1
-    rows = [xy[(start + step) % len(xy)] for step in range(count)]
-    return tuple((np.float64(x), np.float64(y)) for x, y in rows)
 
 
 def _face(back: Chain) -> tuple[Numeric, Numeric, Numeric]:

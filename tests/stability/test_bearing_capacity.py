@@ -9,7 +9,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from slipmargin.stability.retaining_wall.bearing_capacity import (
-    bearing_capacity,
+    Footing,
     unit_weight_below_base,
 )
 from slipmargin.stability.retaining_wall.bearing_factors import (
@@ -71,18 +71,16 @@ def test_one_call_over_arrays_equals_the_printed_formulas_one_by_one(method: str
     b_eff, d = b * rng.uniform(0.2, 1.0, n), rng.uniform(0.0, 8.0, n)
     v = rng.uniform(50.0, 600.0, n)
     h = v * rng.uniform(0.0, 0.4, n)
-    found = bearing_capacity(
-        method,
+    footing = Footing(
+        method=method,
         friction_angle=phi,
         cohesion=c,
         overburden=q,
         unit_weight=gamma,
         width=b,
-        effective_width=b_eff,
         depth=d,
-        vertical_force=v,
-        horizontal_force=h,
     )
+    found = footing.bearing(effective_width=b_eff, vertical_force=v, horizontal_force=h)
     columns = zip(phi, c, q, gamma, b, b_eff, d, v, h, strict=True)
     assert_allclose(found.capacity, [plain(method, *map(float, row)) for row in columns], rtol=1e-9)
 
@@ -123,18 +121,17 @@ def test_a_load_nearer_level_than_the_formula_allows_carries_nothing(method: str
 
 
 def test_a_resultant_outside_the_base_leaves_no_capacity() -> None:
-    found = bearing_capacity(
-        "vesic",
+    footing = Footing(
+        method="vesic",
         friction_angle=30.0,
         cohesion=10.0,
         overburden=20.0,
         unit_weight=18.0,
         width=3.0,
-        effective_width=np.array([-0.5, 0.0, 1.0]),
         depth=1.0,
-        vertical_force=100.0,
-        horizontal_force=10.0,
     )
+    widths = np.array([-0.5, 0.0, 1.0])
+    found = footing.bearing(effective_width=widths, vertical_force=100.0, horizontal_force=10.0)
     assert_allclose(found.capacity[:2], 0.0)
     assert found.capacity[2] > 0.0
 

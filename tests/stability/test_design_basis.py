@@ -36,9 +36,9 @@ from slipmargin.stability.design.partial_factors import (
 )
 from slipmargin.stability.design.result import level_text, with_design_strengths
 from slipmargin.stability.design.wall import design_wall
-from slipmargin.stability.earth_pressure.coefficients import rankine_active
+from slipmargin.stability.earth_pressure.coefficients import rankine
 from slipmargin.stability.earth_pressure.profile import Layer
-from slipmargin.stability.retaining_wall.bearing_capacity import bearing_capacity
+from slipmargin.stability.retaining_wall.bearing_capacity import Footing
 from slipmargin.stability.retaining_wall.section import Wall
 from slipmargin.stability.uncertainty.sweep import with_soil_field
 from slipmargin.strength import InputError, Strength
@@ -197,7 +197,7 @@ def test_the_second_combination_starts_from_the_printed_design_angle() -> None:
     assert_allclose(design.soils[0].design_friction_angle, 27.0, rtol=1e-3)
     assert design.soils[0].friction_angle == PHI
     cos = math.cos(math.radians(BETA))
-    k_a = float(rankine_active(27.0, backfill_slope_angle=BETA))
+    k_a = float(rankine(27.0, backfill_slope_angle=BETA))
     drive = k_a * cos * (0.5 * GAMMA * HEIGHT**2 + 1.3 * LOAD * HEIGHT)
     assert_allclose(design.limit_states["sliding"].effect, drive, rtol=0.005)
 
@@ -313,16 +313,16 @@ def bearing_by_hand(check: RetainingWall, f: FactorSet, water: str) -> float:
                     loaded.overturning_moment - bare.overturning_moment
                 )
             carried = width - 2.0 * abs(width / 2.0 - (m_r - m_o) / v)
-            capacity = bearing_capacity(
-                reduced.bearing_method,
+            footing = Footing(
+                method=reduced.bearing_method,
                 friction_angle=ground.strength.friction_angle,
                 cohesion=ground.strength.cohesion,
                 overburden=bare.overburden,
                 unit_weight=bare.unit_weight_below_base,
                 width=width,
-                effective_width=carried,
-                vertical_force=v,
-                horizontal_force=h,
+            )
+            capacity = footing.bearing(
+                effective_width=carried, vertical_force=v, horizontal_force=h
             ).capacity
             worst = max(worst, float(v / (capacity * carried / f.bearing)))
     return worst
@@ -737,7 +737,7 @@ def test_design_values_stand_beside_characteristic_ones() -> None:
 
 
 @dataclasses.dataclass(frozen=True)
-class Footing(Check):
+class Raft(Check):
     """A check of another kind, with limit states of its own."""
 
     LIMIT_STATES: ClassVar[tuple[str, ...]] = ("bearing", "tilting")
@@ -747,12 +747,12 @@ class Footing(Check):
 
 
 def test_a_limit_state_is_never_held_to_the_target_of_another() -> None:
-    found = Basis(method="global").targets_of(Footing())
+    found = Basis(method="global").targets_of(Raft())
     assert {name: one.value for name, one in found.items()} == {"bearing": 3.0}
 
 
 def test_a_kind_without_a_rule_is_not_judged_as_a_slope() -> None:
-    design = design_check(Footing(), factor_set("DA2"))
+    design = design_check(Raft(), factor_set("DA2"))
     assert design.limit_states == {}
     assert "no-partial-factors" in {notice.code for notice in design.notices}
 

@@ -9,10 +9,10 @@ from made import cantilever, soil
 from made import retaining_wall as check
 from numpy.testing import assert_allclose
 
-from slipmargin.stability.earth_pressure.coefficients import coulomb_active
-from slipmargin.stability.retaining_wall.base import footing_below
+from slipmargin.stability.earth_pressure.coefficients import coulomb
 from slipmargin.stability.retaining_wall.bearing_factors import depth_factors
 from slipmargin.stability.retaining_wall.check import RetainingWall
+from slipmargin.stability.retaining_wall.equilibrium import footing_below
 from slipmargin.stability.retaining_wall.section import Wall, wall_section
 
 
@@ -136,7 +136,7 @@ def test_shaking_wholly_under_water_follows_the_buoyant_rule() -> None:
         .values
     )
     psi = math.degrees(math.atan(k_h * 20.0 / (20.0 - 9.81)))
-    k_ae = coulomb_active(32.0, seismic_angle=psi)
+    k_ae = coulomb(32.0, seismic_angle=psi)
     assert_allclose(v.thrust + v.thrust_increment, 0.5 * (20.0 - 9.81) * 5.9**2 * k_ae)
     assert_allclose(v.thrust_increment_height, 0.6 * 5.9)
 

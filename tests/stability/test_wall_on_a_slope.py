@@ -10,7 +10,7 @@ import pytest
 from numpy.testing import assert_allclose
 
 from slipmargin.stability import RetainingWall
-from slipmargin.stability.retaining_wall.bearing_capacity import bearing_capacity
+from slipmargin.stability.retaining_wall.bearing_capacity import Footing
 from slipmargin.stability.retaining_wall.bearing_factors import (
     METHODS,
     bearing_factors,
@@ -48,10 +48,10 @@ def test_without_friction_the_limit_is_that_of_a_little_friction() -> None:
 
 
 def test_missing_ground_weighs_against_a_base_without_friction() -> None:
-    found = bearing_capacity(
-        "vesic", friction_angle=0.0, cohesion=40.0, overburden=15.0, unit_weight=18.0, width=2.0,
-        effective_width=2.0, ground_fall=15.0, vertical_force=100.0,
-    )  # fmt: skip
+    found = Footing(
+        method="vesic", friction_angle=0.0, cohesion=40.0, overburden=15.0, unit_weight=18.0,
+        width=2.0, ground_fall=15.0,
+    ).bearing(effective_width=2.0, vertical_force=100.0)  # fmt: skip
     beta = math.radians(15.0)
     cohesive = 40.0 * (math.pi + 2.0) * (1.0 - 2.0 * beta / (math.pi + 2.0))
     g_q = (1.0 - math.tan(beta)) ** 2
