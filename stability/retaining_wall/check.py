@@ -67,7 +67,7 @@ from slipmargin.stability.retaining_wall.overall_stability import OverallStabili
 from slipmargin.stability.retaining_wall.section import Wall
 from slipmargin.stability.retaining_wall.values import RetainingWallValues
 from slipmargin.stability.soil import Soil
-from slipmargin.strength import InputError, Numeric, Strength, distinct
+from slipmargin.strength import InputError, Numeric, distinct
 from slipmargin.strength.traced import some
 
 __all__ = ["RetainingWall", "retaining_wall"]
@@ -107,8 +107,7 @@ class RetainingWall(RetainingWallInputs):
     @classmethod
     def example(cls) -> RetainingWall:
         """A wall on which every force acts."""
-        strength = Strength(cohesion=3.0, friction_angle=32.0)
-        fill = Soil(name="fill", strength=strength, unit_weight=18.0, saturated_unit_weight=20.0)
+        fill = Soil.example("fill", 3.0, 32.0)
         wall = Wall(
             unit_weight=24.0,
             stem_height=3.5,
@@ -161,7 +160,7 @@ class RetainingWall(RetainingWallInputs):
         """Factors of safety against sliding, overturning, bearing failure and, approximately,
         overall instability: a search of seconds for each wall, which may be left out.
         """
-        values, stands = self._balanced()
+        values = self._balanced()
         if self.peak_acceleration is not None or self.peak_velocity is not None:
             moved = yielding(self, self._yield_coefficient(values))
             values = dataclasses.replace(values, **moved)
@@ -173,7 +172,7 @@ class RetainingWall(RetainingWallInputs):
             else dataclasses.replace(self, bearing_method=name).factors()["bearing"]
             for name in METHODS
         }
-        notices = wall_notices(self, values, least, stands, by_method)
+        notices = wall_notices(self, values, least, by_method)
         notices += bearing_rises(least, self._still(), factors, self.load_name)
         result = CheckResult(check=self, factors_of_safety=factors, values=values, notices=notices)
         if "overall" in leave_out:
@@ -190,7 +189,7 @@ class RetainingWall(RetainingWallInputs):
         InputError
             As ``evaluate``, and where overall stability has no answer.
         """
-        least = self._least(self._balanced()[0])
+        least = self._least(self._balanced())
         found: dict[str, Numeric] = {state: one.lowest for state, one in least.items()}
         if "overall" not in leave_out:
             found["overall"] = self.behind("overall").factors_alone()["overall"]
@@ -208,12 +207,14 @@ class RetainingWall(RetainingWallInputs):
         least = self._least(retaining_wall(self))
         return {state: one.lowest for state, one in least.items()}
 
-    def _balanced(self) -> tuple[RetainingWallValues, NDArray[np.bool_]]:
-        """The values and where the theory has an answer, of fields that hold."""
+    def _balanced(self) -> RetainingWallValues:
+        """The values, of fields that hold."""
         fields.validate(self)
         self._hold_together()
         values = retaining_wall(self)
-        return values, self._answered(values)
+        if not np.any(answers(values)):
+            self._refuse_no_answer(values)
+        return values
 
     def _least(self, values: RetainingWallValues) -> dict[str, LeastUnderLoad]:
         """Lowest factors over what part of the loads is there, for they may be absent."""
@@ -275,15 +276,9 @@ class RetainingWall(RetainingWallInputs):
 
     def _hold_together(self) -> None:
         """Refuse fields that do not go together."""
-        refuse, beside_water = (
-            partial(fields.refuse, self),
-            "allowed only beside a water_table_depth",
-        )
-        section, front, dry = (
-            self.section(),
-            self.water_level_in_front,
-            self.water_table_depth is None,
-        )
+        refuse, section = partial(fields.refuse, self), self.section()
+        front, dry = self.water_level_in_front, self.water_table_depth is None
+        beside_water = "allowed only beside a water_table_depth"
         if self.theory == "rankine":
             rough = self.wall_friction_angle is not None
             refuse("wall_friction_angle", rough, "allowed only with coulomb")
@@ -297,18 +292,17 @@ class RetainingWall(RetainingWallInputs):
         refuse("embedment", buried, "allowed: below the height of the wall")
         if self.uplift_method == "creep_line":
             refuse("uplift_method", dry, beside_water)
-            refuse(
-                "uplift_method",
-                self.wall.key_depth is not None,
+            longer = (
                 "a key lengthens the line of creep in a way that is not known here: leave it at "
-                "hydrostatic",
+                "hydrostatic"
             )
-        refuse(
-            "passive_fraction",
-            (self.ground_fall_in_front > 0.0) & (self.passive_fraction > 0.0),
+            refuse("uplift_method", self.wall.key_depth is not None, longer)
+        unknown = (
             "leave it at 0 where ground_fall_in_front is given: the resistance of ground that "
-            "falls away is not known here",
+            "falls away is not known here"
         )
+        falls = self.ground_fall_in_front > 0.0
+        refuse("passive_fraction", falls & (self.passive_fraction > 0.0), unknown)
         if front is not None:
             refuse("water_level_in_front", dry, beside_water)
             over = front > section.height
@@ -320,16 +314,13 @@ class RetainingWall(RetainingWallInputs):
             except InputError as error:
                 raise error.within(name) from None
 
-    def _answered(self, values: RetainingWallValues) -> NDArray[np.bool_]:
-        """Where the theory has an answer; refused where it has none at all."""
-        has_static, answered = np.isfinite(values.active_coefficient), answers(values)
-        if np.any(answered):
-            return answered
+    def _refuse_no_answer(self, values: RetainingWallValues) -> None:
+        """Say why the theory has no answer at all."""
         phi, slope = self.backfill.strength.friction_angle, self.backfill_slope_angle
         steep = np.all(slope > phi)
         most = f"allowed: up to the backfill's friction angle, {float(np.max(phi)):g} deg"
         fields.refuse(self, "backfill_slope_angle", steep, most)
-        if not np.any(has_static):
+        if not np.any(np.isfinite(values.active_coefficient)):
             raise InputError(
                 "wall",
                 "a back so flat that the thrust would turn past the vertical",

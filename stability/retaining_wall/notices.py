@@ -24,7 +24,7 @@ from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.ground.newmark import newmark_notices
 from slipmargin.stability.helping_load import LeastUnderLoad, helping_load_notices
 from slipmargin.stability.rare_values import rare_values
-from slipmargin.stability.retaining_wall.balance import retaining_wall, weight_over_heel
+from slipmargin.stability.retaining_wall.balance import answers, retaining_wall, weight_over_heel
 from slipmargin.stability.retaining_wall.base_notices import (
     front_notices,
     reaction_notices,
@@ -50,13 +50,12 @@ def wall_notices(
     wall: RetainingWallInputs,
     values: RetainingWallValues,
     least: Mapping[str, LeastUnderLoad],
-    stands: NDArray[np.bool_],
     by_method: Mapping[str, Numeric],
 ) -> tuple[Notice, ...]:
     """The notices of a retaining wall.
 
-    ``least`` has its factors over what part of the loads is there, ``stands`` says where the
-    theory has an answer, and ``by_method`` has the factor in bearing by each method.
+    ``least`` has its factors over what part of the loads is there, ``by_method`` the factor in
+    bearing by each method.
     """
     lowest = {name: one.lowest for name, one in least.items()}
     weighed = retaining_wall(wall, weighing=wall.loads) if wall.loads else values
@@ -67,7 +66,7 @@ def wall_notices(
             *rare_values(wall),
             *wall.backfill.chord_notices("the thrust on the wall"),
             *wall.foundation.chord_notices("sliding and bearing of the base"),
-            *_no_answer(stands),
+            *_no_answer(answers(values)),
             *target_notices(lowest, wall.target),
             *_customary(lowest),
             *reaction_notices(wall, values, np.fmax(values.toe_pressure, weighed.toe_pressure)),
