@@ -18,7 +18,12 @@ import numpy as np
 
 from slipmargin.stability.earth_pressure.surcharge import loads_together
 from slipmargin.stability.earth_pressure.values import SEARCHED, EarthPressureValues
-from slipmargin.stability.earth_pressure.wall_profile import EarthThrust, WallProfile, uniform
+from slipmargin.stability.earth_pressure.wall_profile import (
+    EarthThrust,
+    WallProfile,
+    profile_thrust,
+    uniform,
+)
 from slipmargin.stability.earth_pressure.wedge_route import (
     compared_thrust,
     thrust_by_theory,
@@ -151,7 +156,7 @@ def followed_thrust(profile: WallProfile, found: EarthPressureValues) -> EarthPr
     if by_wedge:
         earth = EarthThrust(total=np.nan, **(wedge_crack(profile) | taken(words)))
     else:
-        earth = replace(profile.thrust(), **taken(words))
+        earth = replace(profile_thrust(profile), **taken(words))
     values = _values(profile, earth, found.trial_wedge_thrust, found.minimum_thrust)
     stresses = ("effective_stress_at_water", "effective_stress_at_base", "effective_stress_sum")
     return replace(values, **taken(dict.fromkeys(stresses, _AT_WALL))) if irregular else values

@@ -32,7 +32,7 @@ from slipmargin.stability.earth_pressure.profile import (
 from slipmargin.strength import Numeric
 from slipmargin.strength.traced import some
 
-__all__ = ["EarthThrust", "LayerCoefficients", "WallProfile", "uniform"]
+__all__ = ["EarthThrust", "LayerCoefficients", "WallProfile", "profile_thrust", "uniform"]
 
 Array = NDArray[np.float64]
 
@@ -193,53 +193,6 @@ class WallProfile:
             found.append(LinearLaw(one.weight * lift if shaken else one.still, tension))
         return tuple(found)
 
-    def thrust(self) -> EarthThrust:
-        """Thrust from pressure against depth."""
-        check, ground, cut = self.check, self.ground, self.cracks
-        load = self.surcharge_stress
-        layers = tuple(zip(self.layers, ground.sums, self.coefficients, strict=True))
-        laws = self.laws()
-        still = thrust_of(laws, ground, cut=cut)
-        increment: Numeric = 0.0
-        together = still.force
-        if self.shaken:
-            shaken = thrust_of(self.straight_laws(shaken=True), ground, cut=cut).force
-            straight, together = still.force, shaken
-            if self.curved:
-                straight = thrust_of(self.straight_laws(shaken=False), ground, cut=cut).force
-                together = still.force + (shaken - straight)
-            increment = shaken - straight
-        with np.errstate(divide="ignore", invalid="ignore"):
-            height = still.moment / still.force
-        top, table, base = still.pressures[0] if len(layers) == 1 else (np.nan, np.nan, np.nan)
-        adhesion = check.wall_adhesion
-        if check.theory == "annex_c":
-            tan_delta = np.tan(np.radians(check.wall_friction_angle))
-            adhesion = uniform(
-                [one.soil.strength.cohesion * tan_delta / one.soil.strength.tan_friction_angle
-                 for one in self.layers]
-            )  # fmt: skip
-        return EarthThrust(
-            weight_thrust=total(
-                one.still * (stress_sum - load * layer.thickness)
-                for layer, stress_sum, one in layers
-            ),
-            surcharge_thrust=total(one.still * load * layer.thickness for layer, _, one in layers),
-            static_thrust=still.force,
-            seismic_thrust=increment,
-            total=together,
-            static_thrust_height=height,
-            tension_crack_depth=still.tension_depth if check.side == "active" else 0.0,
-            tension_stress=uniform(still.zero_stress) if check.side == "active" else np.nan,
-            coefficient=uniform([one.weight for one in self.coefficients]),
-            static_coefficient=uniform([one.still for one in self.coefficients]),
-            cohesion_coefficient=uniform([one.cohesion for one in self.coefficients]),
-            adhesion_force=adhesion * check.height / np.cos(np.radians(check.wall_batter)),
-            pressure_at_top=top,
-            pressure_at_water=table,
-            pressure_at_base=base,
-        )
-
     def _coefficients(self, layer: Layer) -> LayerCoefficients:
         check, slope = self.check, self.check.backfill_slope_angle
         phi, cohesion = layer.soil.strength.friction_angle, layer.soil.strength.cohesion
@@ -280,6 +233,53 @@ class WallProfile:
         else:
             own, still = still, +still  # a value of its own, by its own symbol
         return LayerCoefficients(own, still, held, straight, slip)
+
+
+def profile_thrust(profile: WallProfile) -> EarthThrust:
+    """Thrust from pressure against depth."""
+    check, ground, cut = profile.check, profile.ground, profile.cracks
+    load = profile.surcharge_stress
+    layers = tuple(zip(profile.layers, ground.sums, profile.coefficients, strict=True))
+    laws = profile.laws()
+    still = thrust_of(laws, ground, cut=cut)
+    increment: Numeric = 0.0
+    together = still.force
+    if profile.shaken:
+        shaken = thrust_of(profile.straight_laws(shaken=True), ground, cut=cut).force
+        straight, together = still.force, shaken
+        if profile.curved:
+            straight = thrust_of(profile.straight_laws(shaken=False), ground, cut=cut).force
+            together = still.force + (shaken - straight)
+        increment = shaken - straight
+    with np.errstate(divide="ignore", invalid="ignore"):
+        height = still.moment / still.force
+    top, table, base = still.pressures[0] if len(layers) == 1 else (np.nan, np.nan, np.nan)
+    adhesion = check.wall_adhesion
+    if check.theory == "annex_c":
+        tan_delta = np.tan(np.radians(check.wall_friction_angle))
+        adhesion = uniform(
+            [one.soil.strength.cohesion * tan_delta / one.soil.strength.tan_friction_angle
+             for one in profile.layers]
+        )  # fmt: skip
+    return EarthThrust(
+        weight_thrust=total(
+            one.still * (stress_sum - load * layer.thickness) for layer, stress_sum, one in layers
+        ),
+        surcharge_thrust=total(one.still * load * layer.thickness for layer, _, one in layers),
+        static_thrust=still.force,
+        seismic_thrust=increment,
+        total=together,
+        static_thrust_height=height,
+        tension_crack_depth=still.tension_depth if check.side == "active" else 0.0,
+        tension_stress=uniform(still.zero_stress) if check.side == "active" else np.nan,
+        coefficient=uniform([one.weight for one in profile.coefficients]),
+        static_coefficient=uniform([one.still for one in profile.coefficients]),
+        cohesion_coefficient=uniform([one.cohesion for one in profile.coefficients]),
+        adhesion_force=adhesion * check.height / np.cos(np.radians(check.wall_batter)),
+        pressure_at_top=top,
+        pressure_at_water=table,
+        pressure_at_base=base,
+    )
 
 
 def _layers(check: EarthPressureInputs) -> tuple[Layer, ...]:

@@ -14,7 +14,11 @@ from numpy.typing import NDArray
 
 from slipmargin.stability.earth_pressure.profile import LinearLaw, thrust_of
 from slipmargin.stability.earth_pressure.trial_wedge import WedgeResult, trial_wedge
-from slipmargin.stability.earth_pressure.wall_profile import EarthThrust, WallProfile
+from slipmargin.stability.earth_pressure.wall_profile import (
+    EarthThrust,
+    WallProfile,
+    profile_thrust,
+)
 from slipmargin.strength import Numeric
 
 __all__ = ["compared_thrust", "thrust_by_theory", "wedge_crack"]
@@ -28,7 +32,7 @@ _ALL = ("water", "loads", "cohesion")
 
 def thrust_by_theory(profile: WallProfile) -> EarthThrust:
     """Thrust by the theory of the check, from a coefficient or a trial wedge."""
-    return _by_wedge(profile) if profile.check.theory == "trial_wedge" else profile.thrust()
+    return _by_wedge(profile) if profile.check.theory == "trial_wedge" else profile_thrust(profile)
 
 
 def _by_wedge(profile: WallProfile) -> EarthThrust:

@@ -35,7 +35,11 @@ from slipmargin.stability.earth_pressure.coefficients import (
 from slipmargin.stability.earth_pressure.profile import LinearLaw, thrust_of
 from slipmargin.stability.earth_pressure.surcharge import Load, loads_together
 from slipmargin.stability.earth_pressure.thrust import INCREMENT_HEIGHT, loosened, minimum_thrust
-from slipmargin.stability.earth_pressure.wall_profile import EarthThrust, WallProfile
+from slipmargin.stability.earth_pressure.wall_profile import (
+    EarthThrust,
+    WallProfile,
+    profile_thrust,
+)
 from slipmargin.stability.earth_pressure.wedge_route import compared_thrust
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.section import WallSection
@@ -102,7 +106,7 @@ def thrust_values(
     profile = _profile_of(wall, plane, water_height)
     ground, shaken = profile.ground, profile.shaken
     if found is None:
-        theory, minimum = profile.thrust(), minimum_thrust(profile)
+        theory, minimum = profile_thrust(profile), minimum_thrust(profile)
         wedge, wedge_shaken = compared_thrust(profile)
     else:
         theory, minimum = _followed(profile, found)
@@ -191,7 +195,7 @@ def _over(moment: Numeric, thrust: Numeric) -> Numeric:
 
 def _followed(profile: WallProfile, found: Any) -> tuple[EarthThrust, EarthThrust | None]:
     """Thrust by the theory, and the minimum, with what is searched or integrated ``found``."""
-    theory, minimum = profile.thrust(), None
+    theory, minimum = profile_thrust(profile), None
     if profile.curved:
         static = worded(found.theory_thrust, _CURVED)
         shaken = worded(found.theory_thrust_with_shaking, _CURVED_SHAKEN)
@@ -203,7 +207,7 @@ def _followed(profile: WallProfile, found: Any) -> tuple[EarthThrust, EarthThrus
         )
     bare = loosened(profile)
     if bare is not None:
-        minimum = bare.thrust()
+        minimum = profile_thrust(bare)
         minimum = replace(
             minimum,
             static_thrust=_harder(found.minimum_thrust, minimum.static_thrust),
