@@ -80,7 +80,7 @@ def _movement_notices(profile: WallProfile) -> Iterator[Notice]:
         "exceed the pressure given here.",
     )
     if check.theory == "at_rest":
-        if check.side != "passive" and profile.cohesive:
+        if profile.cohesive:
             yield Notice.info("cohesion-not-counted", "At rest, cohesion takes nothing off.")
         for layer, one in zip(profile.layers, profile.coefficients, strict=True):
             most = coefficients.rankine(layer.soil.strength.friction_angle, side="passive")

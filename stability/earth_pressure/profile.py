@@ -254,16 +254,16 @@ def thrust_of(laws: Sequence[PressureLaw], ground: Overburden, *, cut: bool) -> 
     """Thrust and moment of the pressure that each layer's law gives, and where it is negative;
     ``cut`` leaves negative pressure out.
     """
-    pressures, parts, zeros = [], [], []
+    pressures, parts = [], []
+    zeros = tuple(law.zero_stress for law in laws)
     depth: Numeric | None = None
-    for law, layer in zip(laws, ground.layers, strict=True):
+    for law, zero, layer in zip(laws, zeros, ground.layers, strict=True):
         at = [law.pressure(layer[0].upper)]
-        zeros.append(law.zero_stress)
         for piece in layer:
             upper = at[-1]
             lower = np.where(piece.thickness > 0.0, law.pressure(piece.lower), upper)
             at.append(lower)
-            tense = _tension(zeros[-1], piece)
+            tense = _tension(zero, piece)
             start = piece.top + tense
             if depth is None:
                 depth = start
@@ -286,13 +286,8 @@ def thrust_of(laws: Sequence[PressureLaw], ground: Overburden, *, cut: bool) -> 
         forces.append(force)
         moments.append(force * height + moment)
         height = height + piece.thickness
-    return Thrust(
-        total(reversed(forces)),
-        total(reversed(moments)),
-        0.0 if depth is None else depth,
-        tuple(zeros),
-        tuple(pressures),
-    )
+    force, moment = total(reversed(forces)), total(reversed(moments))
+    return Thrust(force, moment, 0.0 if depth is None else depth, zeros, tuple(pressures))
 
 
 def _tension(zero_stress: Numeric, piece: Piece) -> Numeric:
