@@ -173,7 +173,7 @@ def compared_thrust(profile: WallProfile) -> tuple[Array, Array]:
     if not plain or len(profile.layers) > 1 or not np.any(parts):
         return none, none
 
-    def thrust(**shaking: Numeric) -> Array:
+    def thrust(**shaking: Any) -> Array:
         return np.where(parts, _kept(profile, _wedge(profile, **shaking)), np.nan)
 
     still = thrust()
