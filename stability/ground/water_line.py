@@ -10,19 +10,24 @@ from dataclasses import dataclass
 from typing import Annotated, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from slipmargin.stability import fields
 from slipmargin.stability.fields import Amount
+from slipmargin.stability.ground.points import Line
 from slipmargin.strength import Notice, Numeric
 
 __all__ = [
     "HYDROSTATIC",
     "NO_WATER",
     "WATER_LINE_SHORT",
+    "SlopeWater",
     "WaterLineInputs",
     "WaterWeightInputs",
     "high_pore_pressure_ratio",
 ]
+
+Array = NDArray[np.float64]
 
 HYDROSTATIC = Notice.info(
     "pressure-below-water-line",
@@ -87,3 +92,27 @@ class WaterLineInputs:
             "Raises the water line as a whole, no higher than the ground; below zero lowers it.",
         ),
     ] = 0.0
+
+
+@dataclass(frozen=True, slots=True)
+class SlopeWater:
+    """The water of a slope: ``line`` as given, or none; the level of the pool [m].
+
+    ``rise`` [m] raises the line as a whole; it and ``pool`` are scalars or arrays that broadcast
+    with the places that are asked for.
+    """
+
+    line: Line | None
+    rise: Numeric
+    pool: Numeric
+
+    def in_slope(self, x: Array, ground: Array) -> Array:
+        """Height of the water in the slope [m] over x [m], where the ground stands so high: that
+        of the line, no higher than the ground, and nowhere lower than the pool, since ground that
+        a pool has stood against fills from it.
+        """
+        if self.line is None:
+            return self.pool + np.zeros_like(x)
+        # water that would stand above the ground runs off
+        line: Array = np.minimum(self.line.level(x) + self.rise, ground)
+        return np.maximum(line, self.pool)

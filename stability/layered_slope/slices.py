@@ -22,6 +22,7 @@ from numpy.typing import NDArray
 
 from slipmargin.stability.ground.points import Line
 from slipmargin.stability.ground.surcharge_strip import loaded_between
+from slipmargin.stability.ground.water_line import SlopeWater
 from slipmargin.stability.layered_slope.section import Float, Section, each
 
 __all__ = ["Circles", "Slices", "arc_crossings", "crack_water", "slices_of"]
@@ -297,19 +298,14 @@ def crack_water(section: Section, crack: Float, edge: Float, ground: Float) -> F
 def _water_level(section: Section, x: Float, surface: Float) -> Float | None:
     """Level below which the ground is saturated, and from which pore pressure is counted.
 
-    The water in the slope stands nowhere lower than the pool. A pool drawn down leaves it at
-    the ground it covered: its own weight is gone from the pressure in the ground too.
+    A pool drawn down leaves it at the ground it covered: its own weight is gone from the pressure
+    in the ground too.
     """
     amounts = section.amounts
-    pool = _third(amounts.pool)
-    if section.water is None:
-        if not np.any(pool > np.min(section.ground.y)):
-            return None
-        level = np.broadcast_to(pool, np.broadcast_shapes(pool.shape, x.shape))
-    else:
-        # water that would stand above the ground runs off
-        line = section.water.level(x) + _third(amounts.water_rise)
-        level = np.maximum(np.minimum(line, surface), pool)
+    if section.water is None and not np.any(amounts.pool > np.min(section.ground.y)):
+        return None
+    water = SlopeWater(section.water, _third(amounts.water_rise), _third(amounts.pool))
+    level = water.in_slope(x, surface)
     return level if section.pool_stands else np.minimum(level, surface)
 
 

@@ -15,8 +15,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.ground.flat import taken
+from slipmargin.stability.ground.water_line import SlopeWater
 from slipmargin.stability.planar_wedge.ground import Slope
-from slipmargin.stability.planar_wedge.water import SlopeWater
 from slipmargin.strength import Numeric
 
 __all__ = ["Height", "Stretches", "stretches"]
@@ -86,7 +86,7 @@ def stretches(
         """
         plane, ground = gradient[:, None] * x, np.asarray(slope.ground_y(x))
         lifted = [plane + lift for lift in lifts]
-        levels = () if water is None else water.levels(x)
+        levels = [] if water is None else _levels(water, x)
         found = [ground - one for one in (*lifted, *levels)]
         found += [level - one for level in levels for one in (plane, *lifted)]
         return [*found, levels[1] - levels[0]] if len(levels) > 1 else found
@@ -108,6 +108,13 @@ def stretches(
     found = [_height(length, *pair) for pair in zip(heights(first), heights(second), strict=True)]
     ground, wet, head, pool = found
     return Stretches(start, length, ground, wet, head, pool.area)
+
+
+def _levels(water: SlopeWater, x: Array) -> list[Array]:
+    """Height over x [m] of the phreatic line and of the pool, as far as there are any."""
+    found = [] if water.line is None else [np.asarray(water.line.level(x) + water.rise)]
+    pooled = np.any(np.asarray(water.pool) > 0.0)
+    return [*found, np.asarray(water.pool + np.zeros_like(x))] if pooled else found
 
 
 def _cut_where_they_cross(nodes: Array, crossing: Callable[[Array], list[Array]]) -> Array:

@@ -15,13 +15,13 @@ from slipmargin.stability.ground.points import Line, read_points
 from slipmargin.stability.ground.support import support_components
 from slipmargin.stability.ground.surcharge_strip import strip_edges
 from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE, open_crack_depth
+from slipmargin.stability.ground.water_line import SlopeWater
 from slipmargin.stability.planar_wedge.along_plane import stretches
 from slipmargin.stability.planar_wedge.forces import BlockForces, Loads, block_forces
 from slipmargin.stability.planar_wedge.fractional_search import Polynomial, plus, times
 from slipmargin.stability.planar_wedge.geometry import Block, StraightSlope
 from slipmargin.stability.planar_wedge.ground import GroundLine, Slope
 from slipmargin.stability.planar_wedge.inputs import PlanarWedgeInputs
-from slipmargin.stability.planar_wedge.water import SlopeWater
 from slipmargin.strength import Numeric
 
 __all__ = ["Case", "case_of", "slope_of", "water_of"]
@@ -65,7 +65,7 @@ class Case:
         held: list[Any] = [self.plane_angle, self.crack_distance]
         held += [slope.height, slope.face_angle, slope.upper_slope_angle]
         held += [getattr(loads, entry.name) for entry in fields(loads)]
-        held += [] if self.water is None else [self.water.line_rise]
+        held += [] if self.water is None else [self.water.rise]
         return all(np.ndim(one) == 0 for one in held)
 
     def deepest_crack(self, slope_water: Numeric = 0.0) -> Numeric:
@@ -163,7 +163,7 @@ class Case:
 
     def _with_water(self, block: Block, gradient: Numeric, water: SlopeWater) -> Block:
         end, crest = block.plane_run, block.crest_distance
-        arrays = (gradient, end, crest, water.line_rise, water.pool)
+        arrays = (gradient, end, crest, water.rise, water.pool)
         shape = np.broadcast_shapes(*(np.shape(one) for one in arrays))
         m, run = (np.broadcast_to(one, shape).reshape(-1) for one in (gradient, end))
         cut = stretches(self.slope, water, m, run)

@@ -190,11 +190,22 @@ def _water(wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues) -> I
         yield _WEIGHED_DRY
     if not acts:
         yield _NO_WATER if case.water is None else _WATER_BELOW
-    if case.water is not None and case.water.reaches_ground(case.slope):
+    if _reaches_ground(case):
         yield _LINE_AT_GROUND
     shaken = np.any(np.asarray(case.loads.seismic_coefficient) > 0.0)
     if shaken and np.any(np.asarray(case.loads.pool_level) > 0.0):
         yield STILL_POOL
+
+
+def _reaches_ground(case: Case) -> bool:
+    """Whether a water line that was raised stands at the ground or above it anywhere."""
+    water = case.water
+    if water is None or water.line is None or not np.any(np.greater(water.rise, 0.0)):
+        return False
+    line, slope = water.line, case.slope.taken((slice(None), None))
+    rise = np.asarray(water.rise, dtype=float).reshape(-1, 1)
+    places = (slope.corners_x, line.x[(line.x > 0.0) & (line.x <= slope.end_x)])
+    return any(bool(np.any(line.level(x) + rise > slope.ground_y(x))) for x in places)
 
 
 def drawn_down_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> tuple[Notice, ...]:
