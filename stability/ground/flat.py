@@ -13,7 +13,10 @@ from numpy.typing import NDArray
 from slipmargin.stability import fields
 from slipmargin.strength import Numeric
 
-__all__ = ["CHUNK", "flattened", "joined", "pieces", "shape_of", "taken"]
+__all__ = ["CHUNK", "COLUMN", "flattened", "joined", "pieces", "shape_of", "taken"]
+
+COLUMN = (slice(None), None)
+"""Part of an array of samples that is all of them, one a row."""
 
 CHUNK = 1 << 14
 """Samples at once: what they hold stays in the processor's cache, and memory flat."""

@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.ground.flat import taken
+from slipmargin.stability.ground.flat import COLUMN, taken
 from slipmargin.stability.ground.water_line import SlopeWater
 from slipmargin.stability.planar_wedge.ground import Slope
 from slipmargin.strength import Numeric
@@ -23,7 +23,6 @@ __all__ = ["Height", "Stretches", "stretches"]
 
 Array = NDArray[np.float64]
 
-_COLUMN = (slice(None), None)
 _FIRST, _SECOND = 0.25, 0.75  # places inside a stretch, where nothing has two values
 
 
@@ -71,11 +70,11 @@ def stretches(
     cut [m], of shape (planes, any), ``depths`` such depths below ground [m].
     """
     planes = gradient.size
-    slope = slope.taken(_COLUMN)
+    slope = slope.taken(COLUMN)
     corners = [np.zeros((planes, 1)), slope.corners_x, end[:, None], *also]
     if water is not None and water.line is not None:
         corners.append(water.line.x)
-    water = None if water is None else taken(water, _COLUMN)
+    water = None if water is None else taken(water, COLUMN)
     cuts = [np.broadcast_to(one, (planes, np.shape(one)[-1])) for one in corners]
     nodes = np.sort(np.clip(np.concatenate(cuts, axis=1), 0.0, end[:, None]), axis=1)
     lifts = [np.broadcast_to(depth, (planes,))[:, None] for depth in depths]

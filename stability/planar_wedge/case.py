@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.fields import refuse
-from slipmargin.stability.ground.flat import taken
+from slipmargin.stability.ground.flat import COLUMN, taken
 from slipmargin.stability.ground.points import Line, read_points
 from slipmargin.stability.ground.support import support_components
 from slipmargin.stability.ground.surcharge_strip import strip_edges
@@ -27,8 +27,6 @@ from slipmargin.strength import Numeric
 __all__ = ["Case", "case_of", "slope_of", "water_of"]
 
 Array = NDArray[np.float64]
-
-_COLUMN = (slice(None), None)
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -109,7 +107,7 @@ class Case:
         """Angles of the planes that meet a corner of the ground, an edge of the load or the
         foot of the crack [deg], one column each; nan for none.
         """
-        slope = self.slope.taken(_COLUMN)
+        slope = self.slope.taken(COLUMN)
         places = [slope.corners_x, *self.inner_edges]
         if self.crack_x is not None:
             places.append(np.asarray(self.crack_x, dtype=float).reshape(-1, 1))

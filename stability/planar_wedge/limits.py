@@ -8,6 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.fields import refuse
+from slipmargin.stability.ground.flat import COLUMN
 from slipmargin.stability.planar_wedge.case import Case
 from slipmargin.stability.planar_wedge.geometry import StraightSlope
 from slipmargin.stability.planar_wedge.ground import GroundLine
@@ -87,7 +88,7 @@ def _refuse_water(wedge: PlanarWedgeInputs, case: Case) -> None:
     line = case.water.line
     if line is None:
         return
-    ground = slope.taken((slice(None), None))
+    ground = slope.taken(COLUMN)
     # both are straight between points, so that it is enough to look there
     corners = np.concatenate((np.zeros_like(ground.corners_x), ground.corners_x), axis=1)
     points = line.x[(line.x >= 0.0) & (line.x <= slope.end_x)]

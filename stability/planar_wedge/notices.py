@@ -6,6 +6,7 @@ from collections.abc import Iterator
 
 import numpy as np
 
+from slipmargin.stability.ground.flat import COLUMN
 from slipmargin.stability.ground.newmark import newmark_notices
 from slipmargin.stability.ground.shaking import PSEUDO_STATIC
 from slipmargin.stability.ground.standing_water import STILL_POOL, drawdown_notices
@@ -202,7 +203,7 @@ def _reaches_ground(case: Case) -> bool:
     water = case.water
     if water is None or water.line is None or not np.any(np.greater(water.rise, 0.0)):
         return False
-    line, slope = water.line, case.slope.taken((slice(None), None))
+    line, slope = water.line, case.slope.taken(COLUMN)
     rise = np.asarray(water.rise, dtype=float).reshape(-1, 1)
     places = (slope.corners_x, line.x[(line.x > 0.0) & (line.x <= slope.end_x)])
     return any(bool(np.any(line.level(x) + rise > slope.ground_y(x))) for x in places)
