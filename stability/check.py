@@ -208,17 +208,9 @@ def with_part(
 ) -> CheckResult:
     """The result with a limit state that is worked out by a check of its own.
 
-    Where that check has no answer the factor is left out, and a notice says so. Its notices
-    stay with the part.
-
-    Parameters
-    ----------
-    result
-        What the check gave without it; its factors have the shape of the inputs.
-    state, behind
-        The limit state, and the check whose lowest factor it is.
-    target
-        Factor asked for; ``None`` asks for none.
+    ``behind`` is the check whose lowest factor it is; where that has no answer the factor is left
+    out, and a notice says so. Its notices stay with the part. The factors of ``result`` have the
+    shape of the inputs; ``target`` is the factor asked for, ``None`` for none.
     """
     try:
         found = behind.evaluate()
@@ -269,12 +261,8 @@ def examples_of(check: type[Check]) -> tuple[Check, ...]:
 
 
 def factors_alone(check: Check) -> Mapping[str, Numeric]:
-    """Factors by limit state, for a search that needs nothing beside them: without slow ones.
-
-    Raises
-    ------
-    InputError
-        As ``Check.factors_alone``.
+    """Factors by limit state, for a search that needs nothing beside them: without slow ones;
+    ``InputError`` as ``Check.factors_alone``.
     """
     return check.factors_alone(leave_out=check.SLOW)
 
@@ -287,14 +275,8 @@ def lowest_of(factors: Mapping[str, Numeric]) -> Numeric:
 def target_notices(
     factors_of_safety: Mapping[str, Numeric], target: Numeric | None
 ) -> tuple[Notice, ...]:
-    """The notices owed when a factor falls below 1, or one of ``OF_THE_CHECK`` below its target.
-
-    Parameters
-    ----------
-    factors_of_safety
-        By limit state; of an array the lowest counts.
-    target
-        Factor that the check asks for; ``None`` asks for none.
+    """The notices owed when a factor, of an array the lowest, falls below 1, or one of
+    ``OF_THE_CHECK`` below the target of the check; ``None`` asks for none.
     """
     notices = []
     for state, factor in factors_of_safety.items():

@@ -34,15 +34,9 @@ _CLOSER = 2  # further looks about the lowest, each a quarter as wide
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class LeastUnderLoad:
-    """The lowest factor of one limit state over what share of a load is there.
-
-    Parameters
-    ----------
-    none, all_of_it
-        Factors without the load and with the whole of it.
-    lowest, share
-        Lowest factor over the shares looked at, none and all among them, and the share of
-        the load that has it, 0 to 1.
+    """The lowest factor of one limit state over what share of a load is there: the factors without
+    the load and with all of it, the lowest over the shares looked at, these among them, and the
+    share of the load that has it, 0 to 1.
     """
 
     none: Array
@@ -63,15 +57,10 @@ def least_under_load(
 ) -> dict[str, LeastUnderLoad]:
     """Lowest factors of a check between none and all of a load, by limit state.
 
-    Parameters
-    ----------
-    factors_at
-        Factors by limit state at a share of the load: a scalar, or, looking ``between``, an
-        array of the shape of the factors.
-    all_of_it
-        Factors with the whole load, at hand already; these limit states are looked at.
-    between
-        Look at parts of the load too: eighths, then closer about the lowest, to 1/256 of it.
+    ``factors_at`` gives factors by limit state at a share of the load: a scalar, or, looking
+    ``between``, an array of the shape of the factors. ``all_of_it`` are those with the whole load,
+    at hand already; these limit states are looked at. ``between`` looks at parts of the load too:
+    eighths, then closer about the lowest, to 1/256 of it.
     """
     none = factors_at(0.0)
     steps = np.arange(1, _PARTS) / _PARTS if between else np.empty(0)
@@ -118,20 +107,11 @@ def helping_load_notices(
     counted: bool = True,
     load: str = "surcharge",
 ) -> list[Notice]:
-    """The notice owed where less of a load gives a lower factor.
+    """The notice owed where less of a load, called ``load``, gives a lower factor.
 
-    Parameters
-    ----------
-    least
-        From :func:`least_under_load`.
-    target
-        Factor asked for; with ``counted`` a stop where the load alone lifts the factor over
-        it, or over 1.
-    counted
-        Whether the check's own factor counts on the load; false where it is the lowest
-        already.
-    load
-        What the load is called.
+    ``least`` is what :func:`least_under_load` gives. ``counted``: the check's own factor counts on
+    the load, and is not the lowest already; then it is a stop where the load alone lifts the factor
+    over the ``target``, or over 1.
     """
     sayings, missed = [], False
     for state, found in least.items():

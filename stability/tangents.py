@@ -41,21 +41,9 @@ LEAST_STRESS = 1e-3
 def along_tangents(
     check: Any, curve: PowerCurve, along_line: Callable[[Any], CheckResult]
 ) -> CheckResult:
-    """The result of a check on the tangent at the stress of its own critical surface.
-
-    Parameters
-    ----------
-    check
-        A check of one soil, whose values hold ``effective_normal_stress``.
-    curve
-        Its envelope; coefficient and exponent scalars or arrays.
-    along_line
-        Runs the check with a straight envelope.
-
-    Raises
-    ------
-    InputError
-        A curve that bends upward, or as ``along_line``.
+    """The result of a check of one soil, whose values hold ``effective_normal_stress``, on the
+    tangent to its envelope at the stress of its own critical surface; ``along_line`` runs the check
+    with a straight one. ``InputError``: a curve that bends upward, or as ``along_line``.
     """
     found: list[CheckResult] = []
 
@@ -71,12 +59,8 @@ def factor_along(
     check: Any, curve: PowerCurve, of_line: Callable[[Any], tuple[Numeric, Numeric]]
 ) -> Numeric:
     """The factor of such a check, from the factor and the mean effective normal stress [kPa] of
-    the critical surface that ``of_line`` gives of the check with a straight envelope.
-
-    Raises
-    ------
-    InputError
-        As ``along_tangents``.
+    the critical surface that ``of_line`` gives of the check with a straight envelope;
+    ``InputError`` as ``along_tangents``.
     """
     if np.any(np.asarray(curve.exponent) > 1.0):
         raise InputError(
@@ -95,15 +79,9 @@ def factor_along(
 
 
 def least_tangent(curve: PowerCurve, of_line: Callable[[Pair], tuple[Numeric, Numeric]]) -> Numeric:
-    """Factor of the tangent at the mean stress of its own critical surface.
-
-    Parameters
-    ----------
-    curve
-        The envelope; coefficient and exponent scalars or arrays.
-    of_line
-        Gives the factor of a pair, and the mean effective normal stress [kPa] of its
-        critical surface, nan where it has none.
+    """Factor of the tangent at the mean stress of its own critical surface; ``of_line`` gives the
+    factor of a pair, and the mean effective normal stress [kPa] of its critical surface, nan where
+    it has none. Coefficient and exponent of the curve are scalars or arrays.
     """
     pair, at = curve.chord, np.full((3, 1), np.nan)  # logarithms of the last stresses
     last: Numeric = np.inf

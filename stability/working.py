@@ -29,14 +29,10 @@ def _scalar(value: Any) -> float | None:
     return float(values) if values.ndim == 0 else None
 
 
-def given_steps(check: Check) -> list[Step]:
-    """What the check was given, soils included; of several layers or loads each with its
-    number behind the symbol.
+def given_steps(record: Any, number: str = "") -> list[Step]:
+    """What a check, or a group of fields, was given, soils included; of several layers or loads
+    each with its ``number`` behind the symbol.
     """
-    return _given(check)
-
-
-def _given(record: Any, number: str = "") -> list[Step]:
     steps: list[Step] = []
     for name, declaration, _ in fields.of(record):
         held = getattr(record, name)
@@ -51,10 +47,10 @@ def _given(record: Any, number: str = "") -> list[Step]:
             case fields.SoilField(suffix=suffix, along_curve=along):
                 steps += _soil_steps(held, suffix + number, along_curve=along)
             case fields.Part(many=False):
-                steps += _given(held, number)
+                steps += given_steps(held, number)
             case fields.Part(many=True):
                 for index, one in enumerate(held, start=1):
-                    steps += _given(one, f"_{index}")
+                    steps += given_steps(one, f"_{index}")
             case _:
                 pass
     return steps
@@ -89,14 +85,8 @@ def _soil_steps(soil: Any, suffix: str, *, along_curve: bool) -> list[Step]:
 
 
 def traced(check: Any, number: str = "") -> Any:
-    """The check with every number under its symbol, so that its kernel says what it does.
-
-    Parameters
-    ----------
-    check
-        Inputs, all scalar.
-    number
-        End of the symbols, for one of several like it.
+    """The check, all scalar, with every number under its symbol, so that its kernel says what it
+    does; ``number`` ends the symbols of one of several like it.
     """
     symbols: dict[str, str] = {}
     parts: dict[str, Any] = {}
