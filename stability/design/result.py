@@ -11,7 +11,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability import fields
-from slipmargin.stability.design.partial_factors import FactorSet, cohesion_factor, design_strength
+from slipmargin.stability.design.partial_factors import (
+    FactorSet,
+    cohesion_factor,
+    design_cohesion,
+    design_friction_angle,
+    design_strength,
+)
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Notice, Numeric, Strength
 from slipmargin.strength.working import Step, Working
@@ -218,15 +224,14 @@ def with_design_strengths(record: Any, factors: FactorSet) -> Any:
     soils wherever they stand, also in layers, and the friction and adhesion that are stated for a
     base, a back face or roots.
     """
+    by_tan = factors.tan_friction_angle
 
     def reduced(name: str, declaration: Any, held: Any) -> Any:
         if isinstance(declaration, fields.SoilField):
             return dataclasses.replace(held, strength=design_strength(held.strength, factors))
         if name in _STRESSES:
-            return np.asarray(held) / factors.cohesion
-        if name not in _ANGLES or factors.tan_friction_angle == 1.0:
-            return held
-        return np.degrees(np.arctan(np.tan(np.radians(held)) / factors.tan_friction_angle))
+            return design_cohesion(held, factors.cohesion)
+        return design_friction_angle(held, by_tan) if name in _ANGLES else held
 
     return fields.changed(record, reduced)
 
