@@ -99,6 +99,11 @@ class NewmarkInputs:
         ),
     ] = None
 
+    @property
+    def has_motion(self) -> bool:
+        """Whether a displacement is asked for."""
+        return self.peak_acceleration is not None or self.peak_velocity is not None
+
 
 @dataclass(frozen=True, kw_only=True)
 class NewmarkValues:
@@ -222,14 +227,11 @@ def newmark_values(motion: NewmarkInputs, yield_coefficient: Numeric) -> dict[st
 
 def newmark_notices(
     motion: NewmarkInputs, values: NewmarkValues, yield_coefficient: Numeric
-) -> list[Notice]:
+) -> Iterator[Notice]:
     """What must not be parted from a displacement: its scatter, and where it leaves its range."""
-    if motion.peak_acceleration is None and motion.peak_velocity is None:
-        return []
-    return list(_owed(motion, values, np.asarray(yield_coefficient, dtype=float)))
-
-
-def _owed(motion: NewmarkInputs, values: NewmarkValues, k_y: Any) -> Iterator[Notice]:
+    if not motion.has_motion:
+        return
+    k_y = np.asarray(yield_coefficient, dtype=float)
     if np.all(np.isnan(k_y)):
         yield Notice.caution(
             "no-displacement-given",

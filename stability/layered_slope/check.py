@@ -231,8 +231,7 @@ class LayeredSlope(LayeredSlopeInputs):
         """
         size = len(governing.factor)
         still = section.with_amounts(seismic_coefficient=np.zeros(1))
-        shaken = self.peak_acceleration is not None or self.peak_velocity is not None
-        shaken |= bool(np.any(section.amounts.seismic_coefficient > 0.0))
+        shaken = self.has_motion or bool(np.any(section.amounts.seismic_coefficient > 0.0))
         k_h = np.full(1, np.nan)
         if shaken and self.circle is not None and size <= _FEW:
             k_h = yield_coefficients(section, governing.circles, self.circle)

@@ -264,8 +264,7 @@ def _loads(check: LayeredSlopeInputs) -> Iterator[Notice]:
     shaken = np.asarray(check.horizontal_seismic_coefficient) > 0.0
     if np.any(shaken):
         yield PSEUDO_STATIC
-    moved = check.peak_acceleration is not None or check.peak_velocity is not None
-    if np.any((shaken | moved) & (np.asarray(check.standing_water_level) > 0.0)):
+    if np.any((shaken | check.has_motion) & (np.asarray(check.standing_water_level) > 0.0)):
         yield STILL_POOL
     if np.any(np.asarray(check.support_force) > 0.0):
         yield _SUPPORT

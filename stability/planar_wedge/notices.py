@@ -209,13 +209,12 @@ def _reaches_ground(case: Case) -> bool:
     return any(bool(np.any(line.level(x) + rise > slope.ground_y(x))) for x in places)
 
 
-def drawn_down_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> tuple[Notice, ...]:
+def drawn_down_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> Iterator[Notice]:
     """What the slope is without its pool; nothing in large runs, which do not ask."""
     drawn = values.drawdown_factor
-    if not np.any(np.isfinite(drawn)):
-        return ()
-    remark = "It is that on the plane. "
-    return drawdown_notices(drawn, values.factor_of_safety, wedge.target, remark)
+    if np.any(np.isfinite(drawn)):
+        remark = "It is that on the plane. "
+        yield from drawdown_notices(drawn, values.factor_of_safety, wedge.target, remark)
 
 
 def _forces(case: Case, values: PlanarWedgeValues) -> Iterator[Notice]:
@@ -232,12 +231,11 @@ def _forces(case: Case, values: PlanarWedgeValues) -> Iterator[Notice]:
         yield PSEUDO_STATIC
 
 
-def displacement_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> list[Notice]:
+def displacement_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> Iterator[Notice]:
     """What must not be parted from the displacement in shaking."""
-    notices = newmark_notices(wedge, values, values.yield_seismic_coefficient)
-    if notices and wedge.plane_angle is None:
-        notices.append(_OF_PLANES_ALONE)
-    return notices
+    yield from newmark_notices(wedge, values, values.yield_seismic_coefficient)
+    if wedge.has_motion and wedge.plane_angle is None:
+        yield _OF_PLANES_ALONE
 
 
 def _crack(wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues) -> Iterator[Notice]:

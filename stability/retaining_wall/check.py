@@ -161,7 +161,7 @@ class RetainingWall(RetainingWallInputs):
         overall instability: a search of seconds for each wall, which may be left out.
         """
         values = self._balanced()
-        if self.peak_acceleration is not None or self.peak_velocity is not None:
+        if self.has_motion:
             moved = yielding(self, self._yield_coefficient(values))
             values = dataclasses.replace(values, **moved)
         least = self._least(values)

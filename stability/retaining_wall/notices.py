@@ -177,16 +177,13 @@ def _loads(
                 "or rock it moves by itself and presses more: free_water_behind adds that.",
                 "EN 1998-5:2004, Annex E (from memory)",
             )
-    moved = newmark_notices(wall, values, values.yield_seismic_coefficient)
-    if moved:
-        moved.append(
-            Notice.caution(
-                "displacement-of-sliding-alone",
-                "Yield coefficient and displacement are those of the wall sliding on its base. It "
-                "may tilt, or move with the ground around it, at less shaking.",
-            )
+    yield from newmark_notices(wall, values, values.yield_seismic_coefficient)
+    if wall.has_motion:
+        yield Notice.caution(
+            "displacement-of-sliding-alone",
+            "Yield coefficient and displacement are those of the wall sliding on its base. It may "
+            "tilt, or move with the ground around it, at less shaking.",
         )
-    yield from moved
     toe = float(np.max(values.toe_soil_weight))
     if toe > 0.0:
         yield _not_counted(
