@@ -134,7 +134,7 @@ def surcharge_notices(slope: Any, factors: Factors) -> list[Notice]:
     """The notice owed where the surcharge of a slope, with the fields ``surcharge`` and ``target``,
     raises its factors, which count on it.
     """
-    if not np.any(np.asarray(slope.surcharge) > 0.0):
+    if not np.any(slope.surcharge > 0.0):
         return []
 
     def factors_at(share: Numeric) -> Factors:

@@ -25,7 +25,7 @@ def infinite_slope_notices(
     yield from slope.soil.strength.caveats
     yield from rare_values(slope)
     yield from target_notices(factors, slope.target)
-    if np.any(np.asarray(values.effective_normal_stress) <= 0.0):
+    if np.any(values.effective_normal_stress <= 0.0):
         yield Notice.stop(
             "no-effective-stress",
             "Water (or shaking) carries the whole weight of the layer: the effective normal "
@@ -39,16 +39,16 @@ def infinite_slope_notices(
             "The water is taken to flow downward into the slope, which lowers its pressure: "
             "counted on only where drainage below is known to work.",
         )
-    below_water = slope.submerged or bool(np.any(np.asarray(values.water_height) > 0.0))
+    below_water = slope.submerged or bool(np.any(values.water_height > 0.0))
     yield from slope.soil.saturation_notices(below_water)
     yield from slope.soil.stress_range_notices(values.effective_normal_stress, "on the slip plane")
-    if np.any(np.asarray(slope.root_cohesion) > 0.0):
+    if np.any(slope.root_cohesion > 0.0):
         yield Notice.caution(
             "root-cohesion-counted",
             "Root cohesion is counted on. Roots reach a metre or two at most, and fire, felling "
             "or drought takes them away.",
         )
-    if np.any(np.asarray(slope.horizontal_seismic_coefficient) > 0.0):
+    if np.any(slope.horizontal_seismic_coefficient > 0.0):
         yield PSEUDO_STATIC
     yield from newmark_notices(slope, values, values.yield_seismic_coefficient)
     if not below_water:

@@ -286,7 +286,7 @@ def _next_lowest(
 def _refuse_bent_upward(check: LayeredSlopeInputs) -> None:
     for soil in fields.soils(check):
         curve = soil.strength.curve
-        if curve is not None and np.any(np.asarray(curve.exponent) > 1.0):
+        if curve is not None and np.any(curve.exponent > 1.0):
             raise InputError(
                 f"envelope of {soil.name}",
                 f"power, exponent {float(np.max(curve.exponent)):.3f}",

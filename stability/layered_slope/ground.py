@@ -124,7 +124,7 @@ def _tops(check: LayeredSlopeInputs) -> tuple[Line, ...]:
 
 def _water(check: LayeredSlopeInputs, ground: Line) -> Line | None:
     pool = np.asarray(check.standing_water_level)
-    by_ratio = np.any(np.asarray(check.pore_pressure_ratio) > 0.0)
+    by_ratio = np.any(check.pore_pressure_ratio > 0.0)
     for name, given in (
         ("water_line", check.water_line is not None),
         ("standing_water_level", np.any(pool > 0.0)),
@@ -150,7 +150,7 @@ def _water(check: LayeredSlopeInputs, ground: Line) -> Line | None:
 
 
 def _support(check: LayeredSlopeInputs, ground: Line, flat: Any) -> tuple[Float, Float]:
-    if not np.any(np.asarray(check.support_force) > 0.0):
+    if not np.any(check.support_force > 0.0):
         return np.full(1, _NOWHERE), np.zeros(1)
     if check.support_height is None:
         where = "say at what height above the toe the support acts"

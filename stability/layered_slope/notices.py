@@ -205,7 +205,7 @@ def _outside_middle(one: Described) -> Float:
 
 def _crack(check: LayeredSlopeInputs, section: Section, one: Described) -> Iterator[Notice]:
     if check.tension_crack_depth is None and not check.search_tension_crack:
-        if any(np.any(np.asarray(s.strength.cohesion) > 0.0) for s in fields.soils(check)):
+        if any(np.any(s.strength.cohesion > 0.0) for s in fields.soils(check)):
             yield _UNCRACKED
         return
     filled, crack = section.amounts.crack_water, one.circles.crack
@@ -222,7 +222,7 @@ def _crack(check: LayeredSlopeInputs, section: Section, one: Described) -> Itera
 
 def _water(check: LayeredSlopeInputs, section: Section, one: Described) -> Iterator[Notice]:
     ratio = np.asarray(check.pore_pressure_ratio)
-    pooled = bool(np.any(np.asarray(check.standing_water_level) > 0.0))
+    pooled = bool(np.any(check.standing_water_level > 0.0))
     if section.water is not None or pooled:
         yield HYDROSTATIC
         for soil in _once(check):
@@ -266,7 +266,7 @@ def _loads(check: LayeredSlopeInputs) -> Iterator[Notice]:
         yield PSEUDO_STATIC
     if np.any((shaken | check.has_motion) & (np.asarray(check.standing_water_level) > 0.0)):
         yield STILL_POOL
-    if np.any(np.asarray(check.support_force) > 0.0):
+    if np.any(check.support_force > 0.0):
         yield _SUPPORT
 
 
@@ -278,7 +278,7 @@ def _soils(check: LayeredSlopeInputs, one: Described) -> Iterator[Notice]:
     for soil in _once(check):
         here = np.isin(one.slices.layer, [i for i, name in enumerate(names) if name == soil.name])
         yield from soil.stress_range_notices(stress[np.broadcast_to(here, stress.shape)])
-        if np.any(np.asarray(soil.strength.friction_angle) == 0.0):
+        if np.any(soil.strength.friction_angle == 0.0):
             yield Notice.info(
                 "no-friction",
                 f"{soil.name}: with φ′ = 0 cohesion is the undrained strength, a statement "

@@ -112,7 +112,7 @@ def stretches(
 def _levels(water: SlopeWater, x: Array) -> list[Array]:
     """Height over x [m] of the phreatic line and of the pool, as far as there are any."""
     found = [] if water.line is None else [np.asarray(water.line.level(x) + water.rise)]
-    pooled = np.any(np.asarray(water.pool) > 0.0)
+    pooled = np.any(water.pool > 0.0)
     return [*found, np.asarray(water.pool + np.zeros_like(x))] if pooled else found
 
 

@@ -254,7 +254,7 @@ def water_of(wedge: PlanarWedgeInputs, flat: Callable[[Numeric], Numeric]) -> Sl
     """The phreatic line and the pool of a wedge, each number passed through ``flat``;
     ``InputError``: a line that is none.
     """
-    if wedge.water_line is None and not np.any(np.asarray(wedge.standing_water_level) > 0.0):
+    if wedge.water_line is None and not np.any(wedge.standing_water_level > 0.0):
         return None
     line = None
     if wedge.water_line is not None:

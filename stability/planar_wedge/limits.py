@@ -41,7 +41,7 @@ def refuse_impossible(wedge: PlanarWedgeInputs, case: Case) -> None:
     twice = crack_x is not None and case.search_crack
     searched = "leave it out where search_tension_crack is true"
     refuse(wedge, "tension_crack_distance", twice, searched)
-    by_ratio = np.any(np.asarray(case.loads.pore_pressure_ratio) > 0.0)
+    by_ratio = np.any(case.loads.pore_pressure_ratio > 0.0)
     either = "give crack water or a pore pressure ratio, not both"
     refuse(wedge, "pore_pressure_ratio", by_ratio and np.any(water > 0.0), either)
     _refuse_water(wedge, case)

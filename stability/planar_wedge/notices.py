@@ -178,14 +178,14 @@ def _strength(wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues) -
         steepest_held = np.asarray(case.tan_friction_angle) * _ROUNDING
         if np.any(bare & (np.tan(np.radians(face)) <= steepest_held)):
             yield _RAVELS
-    if np.any(np.asarray(wedge.soil.strength.friction_angle) <= 0.0):
+    if np.any(wedge.soil.strength.friction_angle <= 0.0):
         yield _NO_FRICTION
 
 
 def _water(wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues) -> Iterator[Notice]:
-    acts = np.any(np.asarray(values.uplift) > 0.0)
+    acts = np.any(values.uplift > 0.0)
     if case.water is not None:
-        wet = bool(np.any(np.asarray(values.wet_area) > 0.0))
+        wet = bool(np.any(values.wet_area > 0.0))
         yield from wedge.soil.saturation_notices(wet)
     elif acts and wedge.soil.saturated_unit_weight is not None:
         yield _WEIGHED_DRY
@@ -193,8 +193,8 @@ def _water(wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues) -> I
         yield _NO_WATER if case.water is None else _WATER_BELOW
     if _reaches_ground(case):
         yield _LINE_AT_GROUND
-    shaken = np.any(np.asarray(case.loads.seismic_coefficient) > 0.0)
-    if shaken and np.any(np.asarray(case.loads.pool_level) > 0.0):
+    shaken = np.any(case.loads.seismic_coefficient > 0.0)
+    if shaken and np.any(case.loads.pool_level > 0.0):
         yield STILL_POOL
 
 
@@ -219,15 +219,15 @@ def drawn_down_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) -> I
 
 def _forces(case: Case, values: PlanarWedgeValues) -> Iterator[Notice]:
     loads = case.loads
-    if np.any(np.asarray(values.normal_force) < 0.0):
+    if np.any(values.normal_force < 0.0):
         yield _LIFTS
-    if np.any(np.asarray(values.driving_force) <= 0.0):
+    if np.any(values.driving_force <= 0.0):
         yield _NOTHING_DRIVES
-    if np.any((np.asarray(loads.surcharge) > 0.0) & (np.asarray(values.loaded_length) <= 0.0)):
+    if np.any((loads.surcharge > 0.0) & (values.loaded_length <= 0.0)):
         yield _LOAD_BEHIND
-    if np.any(np.asarray(loads.support_force) > 0.0):
+    if np.any(loads.support_force > 0.0):
         yield _SUPPORT
-    if np.any(np.asarray(loads.seismic_coefficient) > 0.0):
+    if np.any(loads.seismic_coefficient > 0.0):
         yield PSEUDO_STATIC
 
 
@@ -241,7 +241,7 @@ def displacement_notices(wedge: PlanarWedgeInputs, values: PlanarWedgeValues) ->
 def _crack(wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues) -> Iterator[Notice]:
     given, searched = wedge.tension_crack_distance is not None, wedge.search_tension_crack
     if not given and not searched:
-        if np.any(np.asarray(case.cohesion) > 0.0):
+        if np.any(case.cohesion > 0.0):
             yield _UNCRACKED
         return
     depth = np.asarray(values.tension_crack_depth)

@@ -67,7 +67,7 @@ def with_rotation(wedge: PlanarWedgeInputs, result: CheckResult) -> CheckResult:
 
 
 def _governing(wedge: PlanarWedgeInputs, plane: float, rotation: float) -> Notice:
-    unplaced = bool(np.any(np.asarray(wedge.support_force) > 0.0)) and wedge.support_height is None
+    unplaced = bool(np.any(wedge.support_force > 0.0)) and wedge.support_height is None
     aside = " In it the support force meets the face half way up: give its support_height."
     aside = aside if unplaced else ""
     if rotation < plane:

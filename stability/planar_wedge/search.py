@@ -148,7 +148,7 @@ def _by_load(pencil: Pencil, case: Case) -> Iterator[tuple[Pencil, Any]]:
     loaded length on its blocks, times the divisor.
     """
     near, far = case.load_edges
-    if not np.any(np.asarray(case.loads.surcharge) > 0.0):
+    if not np.any(case.loads.surcharge > 0.0):
         yield pencil, (0.0,)
         return
     reaches_near, reaches_far = _reaching(pencil, near), _reaching(pencil, far)
@@ -192,7 +192,7 @@ def _pencil_forms(case: Case, pencil: Pencil, loaded: Any, full: bool) -> tuple[
         water = pencil.crack_depth if full else [loads.crack_water_depth]
         pressing = times([0.5 * loads.water_unit_weight], water)
         outward, lift = times(pressing, water), times(pressing, length_squared)
-    if np.any(np.asarray(loads.pore_pressure_ratio) > 0.0):
+    if np.any(loads.pore_pressure_ratio > 0.0):
         held, weight, outward, lift, divisor = (
             times(one, x) for one in (held, weight, outward, lift, divisor)
         )
