@@ -26,7 +26,15 @@ from slipmargin.stability.layered_slope.section import Float, Section
 from slipmargin.stability.layered_slope.slices import Circles, slices_of
 from slipmargin.stability.layered_slope.spencer import LEAST_SHARE, bishop, strengths
 
-__all__ = ["SLICES", "Found", "circles_through", "full_search", "looked_at", "walked"]
+__all__ = [
+    "SLICES",
+    "Found",
+    "circles_through",
+    "corners_and_way",
+    "full_search",
+    "looked_at",
+    "walked",
+]
 
 SLICES = 40
 """Slices at equal angles; twice as many change a factor by about 0.02 %."""
@@ -64,7 +72,7 @@ class Found:
     settled: NDArray[np.bool_]
 
 
-def _stations(section: Section) -> tuple[Float, Float, Float]:
+def corners_and_way(section: Section) -> tuple[Float, Float, Float]:
     """Corners of the ground, with points far out on both sides, and the way along it."""
     far = 40.0 * section.size + float(np.ptp(section.ground.x))
     x = np.concatenate(
@@ -79,7 +87,7 @@ def _ends(
     section: Section, first: Float, second: Float, crack: Float | float = 0.0
 ) -> tuple[Float, Float, Float, Float]:
     """X and y of the lower ends at stations, then of the upper ones at the foot of a crack [m]."""
-    x, y, way = _stations(section)
+    x, y, way = corners_and_way(section)
     ax, ay = np.interp(first, way, x), np.interp(first, way, y)
     return ax, ay, np.interp(second, way, x), np.interp(second, way, y) - crack
 
@@ -132,7 +140,7 @@ def _of_depth(depth: Float | float, chord: Float, slope: Float) -> Float:
 
 def _positions(section: Section) -> Float:
     """Stations worth a look as ends of a slip surface."""
-    _, y, way = _stations(section)
+    _, y, way = corners_and_way(section)
     inner = way[1:-1]
     rising = np.flatnonzero(np.diff(y) > 1e-9 * section.size)
     low, high = way[rising[0]], way[rising[-1] + 1]

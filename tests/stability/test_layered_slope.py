@@ -18,7 +18,7 @@ from slipmargin.stability.ground.newmark import jibson
 from slipmargin.stability.layered_slope import SlipCircle, SlopeLayer
 from slipmargin.stability.layered_slope.candidates import lowest_circles
 from slipmargin.stability.layered_slope.ground import section_of
-from slipmargin.stability.layered_slope.search import _stations, full_search, looked_at
+from slipmargin.stability.layered_slope.search import corners_and_way, full_search, looked_at
 from slipmargin.stability.uncertainty.sweep import with_soil_strength
 from slipmargin.strength import InputError, PowerCurve, Strength
 
@@ -567,7 +567,7 @@ def test_water_in_a_crack_at_a_corner_pushes_as_it_does_beside_it() -> None:
         tension_crack_water_depth=1.9,
     )
     section = section_of(check, ())
-    _, _, way = _stations(section)
+    _, _, way = corners_and_way(section)
     half = np.linspace(0.01, 0.3, 60)
     place = np.stack(np.broadcast_arrays(way[2] + 4.0, way[4], half, 1.0), axis=-1)[None]
     beside = place - np.array([0.0, 1e-3, 0.0, 0.0])
