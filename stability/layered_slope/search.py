@@ -26,15 +26,7 @@ from slipmargin.stability.layered_slope.section import Float, Section
 from slipmargin.stability.layered_slope.slices import Circles, slices_of
 from slipmargin.stability.layered_slope.spencer import LEAST_SHARE, bishop, strengths
 
-__all__ = [
-    "SLICES",
-    "Found",
-    "circles_through",
-    "corners_and_way",
-    "full_search",
-    "looked_at",
-    "walked",
-]
+__all__ = ["SLICES", "Found", "circles_through", "corners_and_way", "full_search", "looked_at"]
 
 SLICES = 40
 """Slices at equal angles; twice as many change a factor by about 0.02 %."""
@@ -285,11 +277,11 @@ def full_search(section: Section) -> Found:
     chosen = _distinct(section, place, np.where(deep, factor, np.inf), _STARTS)
     rows = np.arange(size)[:, None]
     whole = np.broadcast_to(place, (size, *place.shape[1:]))
-    walk = walked(section, whole[rows, chosen], np.minimum(factor[rows, chosen], 50.0))
+    walk = _walked(section, whole[rows, chosen], np.minimum(factor[rows, chosen], 50.0))
     order = np.argsort(walk.factor, axis=1, kind="stable")
     # on rough ground a walk can stop in a hollow that another width of step leaves
     best = order[:, :_AGAIN]
-    again = walked(section, walk.place[rows, best], walk.factor[rows, best], width=_OTHER_WIDTH)
+    again = _walked(section, walk.place[rows, best], walk.factor[rows, best], width=_OTHER_WIDTH)
     for name in ("place", "factor", "tangent", "step"):
         getattr(walk, name)[rows, best] = getattr(again, name)
     walk.shallow = np.minimum(walk.shallow, again.shallow)
@@ -304,7 +296,7 @@ def full_search(section: Section) -> Found:
     )
 
 
-def walked(section: Section, place: Float, guess: Float, *, width: float = 1.0) -> _Walk:
+def _walked(section: Section, place: Float, guess: Float, *, width: float = 1.0) -> _Walk:
     """Walk downhill from places (samples, walks, 4), by a first guess of their factors, in steps
     that begin at a share ``width`` of the usual ones.
     """
