@@ -21,7 +21,7 @@ from slipmargin.stability.layered_slope.spencer import (
     strengths,
 )
 
-__all__ = ["curve_tangents", "lowest_factors", "spencer_factors", "strengths_on"]
+__all__ = ["lowest_factors", "spencer_factors", "strengths_on"]
 
 _ROUNDS = 6
 LEAST_STRESS = 2.0
@@ -29,7 +29,7 @@ LEAST_STRESS = 2.0
 strength at its stress there [kPa]."""
 
 
-def curve_tangents(section: Section, slices: Slices, stress: Float) -> Strengths:
+def _curve_tangents(section: Section, slices: Slices, stress: Float) -> Strengths:
     """Straight envelopes, and tangents of the curved ones at an effective stress [kPa]."""
     straight = strengths(section, slices)
     cohesion, tan = straight.cohesion, straight.tan_friction_angle
@@ -55,7 +55,7 @@ def strengths_on(section: Section, slices: Slices, factor: Float, tangent: Float
         return held
     stress = _overburden(slices)
     for _ in range(4 * _ROUNDS):
-        held = curve_tangents(section, slices, stress)
+        held = _curve_tangents(section, slices, stress)
         stress = _stress(slices, held, factor, tangent)
     return held
 
@@ -64,13 +64,13 @@ def spencer_factors(section: Section, slices: Slices, guess: Float, tangent: Flo
     """Spencer's factors of circles from a first guess of F and λ."""
     if not any(section.curved):
         return spencer(slices, strengths(section, slices), guess, tangent)
-    held = curve_tangents(section, slices, _overburden(slices))
+    held = _curve_tangents(section, slices, _overburden(slices))
     found = spencer(slices, held, guess, tangent)
     for _ in range(_ROUNDS - 1):
         known = np.isfinite(found.factor)
         guess = np.where(known, found.factor, guess)
         tangent = np.where(known, found.tangent, tangent)
-        held = curve_tangents(section, slices, _stress(slices, held, guess, tangent))
+        held = _curve_tangents(section, slices, _stress(slices, held, guess, tangent))
         found = spencer(slices, held, guess, tangent)
     return found
 
@@ -91,7 +91,7 @@ def lowest_factors(
     if np.any(without):
         held = strengths(section, slices)
         if any(section.curved):
-            held = curve_tangents(section, slices, _overburden(slices))
+            held = _curve_tangents(section, slices, _overburden(slices))
         some, part = picked(slices, without), picked(held, without)
         other, share = bishop(some, part)
         # slices of no width, if any, stand first and lie in the same layer

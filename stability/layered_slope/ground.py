@@ -17,7 +17,7 @@ from slipmargin.stability.layered_slope.inputs import LayeredSlopeInputs
 from slipmargin.stability.layered_slope.section import Amounts, Float, Section
 from slipmargin.strength import InputError
 
-__all__ = ["crest_of", "section_of"]
+__all__ = ["section_of"]
 
 _LEAST_SHARE = 0.05  # of the height, the least depth of a slip surface
 _UPRIGHT = 1e-6  # of the height, the run a vertical face is given
@@ -34,7 +34,7 @@ def section_of(check: LayeredSlopeInputs, shape: tuple[int, ...]) -> Section:
     toe = float(np.min(ground.y))
     tops = _tops(check)
     water = _water(check, ground)
-    crest = crest_of(ground)
+    crest = _crest_of(ground)
     near, far = strip_edges(ground.x[crest], check.surcharge_setback, check.surcharge_width)
     along, up = support_components(check.support_force, check.support_angle)
     support_x, support_y = _support(check, ground, flat)
@@ -101,7 +101,7 @@ def _ground(check: LayeredSlopeInputs) -> Line:
     return Line(x, y)
 
 
-def crest_of(ground: Line) -> int:
+def _crest_of(ground: Line) -> int:
     """Upper end of the last piece at least half as steep as the steepest."""
     steep = np.arctan2(np.diff(ground.y), np.diff(ground.x))
     return int(np.flatnonzero(steep >= 0.5 * np.max(steep))[-1]) + 1

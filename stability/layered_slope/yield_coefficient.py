@@ -14,11 +14,9 @@ from slipmargin.stability.layered_slope.inputs import SlipCircle
 from slipmargin.stability.layered_slope.section import Float, Section
 from slipmargin.stability.layered_slope.slices import Circles
 
-__all__ = ["MOST", "yield_coefficients"]
+__all__ = ["yield_coefficients"]
 
-MOST = 2.0
-"""Largest coefficient looked for."""
-
+_MOST = 2.0  # largest coefficient looked for
 _SEARCHES, _CLOSE = 8, 1e-4  # of the factor
 _COARSE, _FINE, _ROUNDS = 33, 9, 3
 
@@ -26,8 +24,8 @@ _COARSE, _FINE, _ROUNDS = 33, 9, 3
 def yield_coefficients(section: Section, circles: Circles, given: SlipCircle | None) -> Float:
     """Yield coefficients, shape (samples,); 0 where the slope slides unshaken.
 
-    nan where there is none up to ``MOST``, where Spencer's method has no solution at it, and
-    where the search does not come to rest. It begins with ``circles`` (samples, 1); where one is
+    nan where there is none up to 2, where Spencer's method has no solution at it, and where the
+    search does not come to rest. It begins with ``circles`` (samples, 1); where one is
     ``given`` none is searched for. The section's own shaking does not count.
     """
     size = circles.x.shape[0]
@@ -46,10 +44,10 @@ def yield_coefficients(section: Section, circles: Circles, given: SlipCircle | N
 
 def _root(section: Section, circles: Circles) -> Float:
     """The least k_h at which circles (samples, 1) have a factor of 1 or less; where they have
-    none up to ``MOST``, the largest at which they have a factor.
+    none up to 2, the largest at which they have a factor.
     """
     size = circles.x.shape[0]
-    low, high = np.zeros(size), np.full(size, MOST)
+    low, high = np.zeros(size), np.full(size, _MOST)
     rows = np.arange(size)
     for round_ in range(1 + _ROUNDS):
         count = _FINE if round_ else _COARSE
