@@ -20,6 +20,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
+from slipmargin.stability.ground.flat import pieces
 from slipmargin.stability.layered_slope.search import Found, full_search, looked_at
 from slipmargin.stability.layered_slope.section import Amounts, Float, Section, each
 
@@ -64,10 +65,10 @@ def _lowest(section: Section) -> Found:
     chosen = _far_apart(like)
     searched = full_search(section.take(chosen))
     candidates = _merged(section, searched)
-    gaps = np.stack([np.sum((like - place) ** 2, axis=1) for place in like[chosen]])
-    nearest = np.argmin(gaps, axis=0)
-    estimate, tangent = _estimated(section, candidates, varying, chosen, nearest)
-    place, factor, lam = _lowest_looked_at(section, candidates, estimate, tangent)
+    gaps = (np.sum((like[part, None] - like[chosen]) ** 2, axis=2) for part in pieces(size))
+    nearest = np.concatenate([np.argmin(gap, axis=1) for gap in gaps])
+    worth = _worth_a_look(section, candidates, varying, chosen, nearest)
+    place, factor, lam = _lowest_looked_at(section, candidates, *worth)
     return Found(
         place=place,
         factor=factor,
@@ -121,21 +122,21 @@ def _merged(section: Section, searched: Found) -> Float:
     return np.stack(kept)[None] if kept else searched.place[:1, :1]
 
 
-def _estimated(
+def _worth_a_look(
     section: Section,
     candidates: Float,
     varying: dict[str, Float],
     chosen: NDArray[np.intp],
     nearest: NDArray[np.intp],
-) -> tuple[Float, Float]:
-    """Factor of every candidate in every sample, a straight extension from the nearest of those
-    searched, and the λ there, both of shape (samples, circles).
+) -> tuple[NDArray[np.intp], Float, Float]:
+    """The candidates with the lowest factors in each sample by a straight extension from the
+    nearest of those searched, these factors, and the λ there, all of shape (samples, few).
     """
     rows = section.take(chosen)
     places = np.broadcast_to(candidates, (chosen.size, *candidates.shape[1:]))
-    start = np.full(places.shape[:2], 0.2)
-    table, tangent, _ = looked_at(rows, places, np.ones_like(start), start)
-    lam = np.where(np.isfinite(tangent), tangent, start)
+    usual = np.full(places.shape[:2], 0.2)
+    table, tangent, _ = looked_at(rows, places, np.ones_like(usual), usual)
+    lam = np.where(np.isfinite(tangent), tangent, usual)
     known = np.where(np.isfinite(table), table, 1.0)
     rates = np.zeros((*table.shape, len(varying)))
     for index, (name, row) in enumerate(varying.items()):
@@ -147,32 +148,35 @@ def _estimated(
             rate = (other - table) / signed[:, None]
         rates[..., index] = np.where(np.isfinite(rate), rate, 0.0)
     values = np.stack(list(varying.values()), axis=1)
-    estimate = np.empty((nearest.size, candidates.shape[1]))
+    shape = nearest.size, min(_LOOKED_AT, candidates.shape[1])
+    few, guess, start = np.empty(shape, dtype=np.intp), np.empty(shape), np.empty(shape)
     for index in range(chosen.size):
         mine = np.flatnonzero(nearest == index)
-        estimate[mine] = table[index] + (values[mine] - values[chosen[index]]) @ rates[index].T
-    return estimate, lam[nearest]
+        estimate = table[index] + (values[mine] - values[chosen[index]]) @ rates[index].T
+        best = np.argsort(estimate, axis=1, kind="stable")[:, : shape[1]]
+        few[mine], start[mine] = best, lam[index, best]
+        guess[mine] = np.take_along_axis(estimate, best, axis=1)
+    return few, guess, start
 
 
 def _lowest_looked_at(
-    section: Section, candidates: Float, estimate: Float, tangent: Float
+    section: Section, candidates: Float, few: NDArray[np.intp], guess: Float, tangent: Float
 ) -> tuple[Float, Float, Float]:
     """Place, factor and λ of the lowest of the candidates worth a look, for each sample."""
     size = section.amounts.samples
-    chosen = np.argsort(estimate, axis=1, kind="stable")[:, :_LOOKED_AT]
     factor, lam = np.full((size, 1), np.inf), np.full((size, 1), np.nan)
-    best = chosen[:, 0].copy()
+    best = few[:, 0].copy()
     for index in range(candidates.shape[1]):
-        mine = np.flatnonzero(np.any(chosen == index, axis=1))
+        mine, rank = np.nonzero(few == index)
         if not mine.size:
             continue
-        start = estimate[mine, index]
+        start = guess[mine, rank]
         start = np.where(np.isfinite(start) & (start > 0.02), start, 1.0)
         found, turned, _ = looked_at(
             section.take(mine),
             candidates[:, index : index + 1],
             start[:, None],
-            tangent[mine, index][:, None],
+            tangent[mine, rank][:, None],
         )
         lower = found[:, 0] < factor[mine, 0]
         rows = mine[lower]
