@@ -20,7 +20,6 @@ from slipmargin.stability.ground.water_line import (
 )
 from slipmargin.stability.layered_slope.inputs import LayeredSlopeInputs
 from slipmargin.stability.layered_slope.section import Float, Section
-from slipmargin.stability.layered_slope.slices import crack_water
 from slipmargin.stability.layered_slope.values import Described
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Notice
@@ -210,7 +209,7 @@ def _crack(check: LayeredSlopeInputs, section: Section, one: Described) -> Itera
         return
     filled, crack = section.amounts.crack_water, one.circles.crack
     asked = np.any(np.isfinite(filled))
-    if asked and not np.any(crack_water(section, crack, one.slices.edge, one.slices.ground) > 0.0):
+    if asked and not np.any(one.slices.crack_water > 0.0):
         yield _DRY_CRACK
     limit = section.amounts.crack_depth[:, None]
     if check.search_tension_crack:

@@ -25,7 +25,7 @@ from slipmargin.stability.ground.surcharge_strip import loaded_between
 from slipmargin.stability.ground.water_line import SlopeWater
 from slipmargin.stability.layered_slope.section import Float, Section, each
 
-__all__ = ["Circles", "Slices", "arc_crossings", "crack_water", "slices_of"]
+__all__ = ["Circles", "Slices", "arc_crossings", "slices_of"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -70,8 +70,9 @@ class Slices:
     [kN/m], and ``soil_weight`` is that of the soil alone [kN/m]. The base lies in ``layer``, its
     middle ``across`` and ``up`` from the centre of the circle, over its radius [-].
 
-    Of shape (samples or 1, circles) are the ``radius`` and the greatest ``depth`` of the slip
-    surface below ground [m]; ``valid``: the surface stays in the ground.
+    Of shape (samples or 1, circles) are the ``radius``, the depth of ``crack_water`` over the foot
+    of the crack and the greatest ``depth`` of the slip surface below ground [m]; ``valid``: the
+    surface stays in the ground.
     """
 
     edge: Float
@@ -89,6 +90,7 @@ class Slices:
     across: Float
     up: Float
     radius: Float
+    crack_water: Float
     depth: Float
     valid: NDArray[np.bool_]
 
@@ -199,7 +201,10 @@ def slices_of(section: Section, circles: Circles, count: int) -> Slices:
     soil, lever = _columns(section, tops, base, surface, water)
     soil, lever = soil * width, lever * width
 
-    vertical, horizontal, moment = _forces(section, circles, edge, ground, foot, soil, lever)
+    deep = _crack_water(section, circles.crack, edge, ground)
+    vertical, horizontal, moment = _forces(
+        section, circles.crack, deep, edge, ground, foot, soil, lever
+    )
     gamma_w = _third(amounts.water_unit_weight)
     if water is None:
         uplift = _third(amounts.pore_pressure_ratio) * soil / np.where(real, width, 1.0) * length
@@ -222,6 +227,7 @@ def slices_of(section: Section, circles: Circles, count: int) -> Slices:
         across=(middle - centre_x) / radius,
         up=(base - centre_y) / radius,
         radius=circles.radius,
+        crack_water=deep,
         depth=np.max(inside, axis=-1),
         valid=np.min(inside, axis=-1) > -1e-6 * section.size,
     )
@@ -229,15 +235,16 @@ def slices_of(section: Section, circles: Circles, count: int) -> Slices:
 
 def _forces(
     section: Section,
-    circles: Circles,
+    crack: Float,
+    deep: Float,
     edge: Float,
     ground: Float,
     foot: Float,
     soil: Float,
     lever: Float,
 ) -> tuple[Float, Float, Float]:
-    """V, H and M of the slices, from their sides, the weight of their soil and its moment arm
-    times weight above the base.
+    """V, H and M of the slices, from the crack and the water in it, their sides, and the weight of
+    their soil and its moment arm times weight above the base.
     """
     amounts = section.amounts
     width = np.diff(edge)
@@ -265,8 +272,7 @@ def _forces(
         vertical, horizontal = vertical - holds * up, horizontal + holds * along
         arm_x, arm_y = support_x - middle, _third(amounts.support_y) - base
         moment = moment + holds * (arm_x * up - arm_y * along)
-    deep = crack_water(section, circles.crack, edge, ground)
-    held = np.minimum(deep, circles.crack)
+    held = np.minimum(deep, crack)
     weight = amounts.water_unit_weight[:, None]
     push = weight * (deep - held / 2.0) * held
     if np.any(push > 0.0):
@@ -280,12 +286,9 @@ def _forces(
     return vertical, horizontal, np.broadcast_to(moment, shape)
 
 
-def crack_water(section: Section, crack: Float, edge: Float, ground: Float) -> Float:
-    """Depth of water over the foot of the cracks at the upper ends of circles [m]: as given, or
-    to the brim, and no lower than the water in the slope; a pool may stand above the brim.
-
-    ``crack`` is the depth of the cracks [m], shape (samples or 1, circles), and ``edge`` and
-    ``ground`` are those of their ``Slices``.
+def _crack_water(section: Section, crack: Float, edge: Float, ground: Float) -> Float:
+    """Water in cracks of a depth: as given, or to the brim, and no lower than the water in the
+    slope; a pool may stand above the brim.
     """
     given = np.minimum(section.amounts.crack_water[:, None], crack)
     top = ground[..., -1:]

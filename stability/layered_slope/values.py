@@ -11,7 +11,7 @@ from slipmargin.stability.fields import given, given_if_any
 from slipmargin.stability.ground.newmark import NewmarkValues
 from slipmargin.stability.layered_slope.factors import strengths_on
 from slipmargin.stability.layered_slope.section import Float, Section
-from slipmargin.stability.layered_slope.slices import Circles, Slices, crack_water, slices_of
+from slipmargin.stability.layered_slope.slices import Circles, Slices, slices_of
 from slipmargin.stability.layered_slope.spencer import (
     Strengths,
     bishop,
@@ -220,7 +220,6 @@ def surface_columns(section: Section, one: Described, shallow: Float) -> dict[st
     resist = held.cohesion + held.tan_friction_angle * s.pressing
     weight = np.sum(s.soil_weight, axis=-1)
     pull = -np.min(one.between, axis=-1)
-    water = crack_water(section, circles.crack, s.edge, s.ground)
     with np.errstate(invalid="ignore", divide="ignore"):
         share, arm = one.share, one.tangent[..., None] * s.across - s.up
         turned, pushed = _bishop_moments(s, held, one.bishop)
@@ -232,9 +231,9 @@ def surface_columns(section: Section, one: Described, shallow: Float) -> dict[st
             "crack_depth": circles.crack,
             "slip_depth": s.depth,
             "weight": weight,
-            "crack_water_height": water,
+            "crack_water_height": s.crack_water,
             "crack_thrust": crack_thrust(
-                section.amounts.water_unit_weight[:, None], water, circles.crack
+                section.amounts.water_unit_weight[:, None], s.crack_water, circles.crack
             ),
             "interslice_angle": np.degrees(np.arctan(one.tangent)),
             "force_resistance": np.sum(resist / share, axis=-1),
