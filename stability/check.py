@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import re
 import textwrap
-from collections.abc import Collection, Mapping
+from collections.abc import Collection, Iterator, Mapping
 from dataclasses import dataclass, field, replace
 from importlib import import_module
 from typing import TYPE_CHECKING, Annotated, Any, ClassVar, Protocol
@@ -29,6 +29,7 @@ __all__ = [
     "CheckResult",
     "Part",
     "Target",
+    "below_target",
     "examples_of",
     "factors_alone",
     "in_words",
@@ -272,29 +273,28 @@ def lowest_of(factors: Mapping[str, Numeric]) -> Numeric:
     return np.min(np.stack(np.broadcast_arrays(*factors.values())), axis=0)  # type: ignore[no-any-return]
 
 
+def below_target(state: str, factor: float, target: Numeric) -> Notice:
+    """The notice owed when a factor misses what is asked of its limit state."""
+    return Notice.caution(
+        "below-target",
+        f"The factor of safety against {in_words(state)}, {factor_text(factor)}, is below its "
+        f"target of {float(np.max(target)):g}.",
+    )
+
+
 def target_notices(
     factors_of_safety: Mapping[str, Numeric], target: Numeric | None
-) -> tuple[Notice, ...]:
+) -> Iterator[Notice]:
     """The notices owed when a factor, of an array the lowest, falls below 1, or one of
     ``OF_THE_CHECK`` below the target of the check; ``None`` asks for none.
     """
-    notices = []
     for state, factor in factors_of_safety.items():
-        name, lowest = in_words(state), float(np.min(factor))
+        lowest = float(np.min(factor))
         if lowest < 1.0:
-            notices.append(
-                Notice.stop(
-                    "below-one",
-                    f"The factor of safety against {name} is {factor_text(lowest)}: by this model "
-                    "the ground or the wall does not stand.",
-                )
+            yield Notice.stop(
+                "below-one",
+                f"The factor of safety against {in_words(state)} is {factor_text(lowest)}: by this "
+                "model the ground or the wall does not stand.",
             )
         if state in OF_THE_CHECK and target is not None and lowest < float(np.max(target)):
-            notices.append(
-                Notice.caution(
-                    "below-target",
-                    f"The factor of safety against {name}, {factor_text(lowest)}, is below "
-                    f"its target of {float(np.max(target)):g}.",
-                )
-            )
-    return tuple(notices)
+            yield below_target(state, lowest, target)

@@ -175,7 +175,7 @@ def _evaluate(entry: CheckEntry, basis: Basis | None) -> CheckOutcome:
     designs: tuple[DesignResult, ...] = ()
     if basis is not None and basis.method == "partial":
         designs = basis.design(entry.check)
-    notices = missed_targets(entry.check, result.factors_of_safety, entry.targets)
+    notices = tuple(missed_targets(entry.check, result.factors_of_safety, entry.targets))
     return CheckOutcome(entry, result, designs, notices)
 
 

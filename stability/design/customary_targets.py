@@ -9,13 +9,13 @@ marked as such. A check without a target is judged only where a basis of global 
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
 
-from slipmargin.stability.check import OF_THE_CHECK, Check, in_words
+from slipmargin.stability.check import OF_THE_CHECK, Check, below_target, in_words
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.strength import Notice, Numeric
 from slipmargin.strength.traced import some
@@ -132,30 +132,23 @@ def margin(factors: Mapping[str, Numeric], targets: Mapping[str, Target]) -> Num
 
 def missed_targets(
     check: Check, factors: Mapping[str, Numeric], targets: Mapping[str, Target]
-) -> tuple[Notice, ...]:
+) -> Iterator[Notice]:
     """What is owed by the targets of a check, as ``targets_of`` gives them, with its factors by
     limit state; for those that it states it speaks itself.
     """
-    notices = []
     for name, target in targets.items():
         if name not in factors or target.source == _STATED:
             continue
         if not some(factors[name] < target.value):
             continue
-        lowest, asked = float(np.min(factors[name])), float(np.max(target.value))
-        notices.append(
-            below_customary(name, lowest, target)
-            if target.customary
-            else Notice.caution(
-                "below-target",
-                f"The factor of safety against {in_words(name)}, {factor_text(lowest)}, is below "
-                f"its target of {asked:g}.",
-            )
-        )
+        lowest = float(np.min(factors[name]))
+        if target.customary:
+            yield below_customary(name, lowest, target)
+        else:
+            yield below_target(name, lowest, target.value)
     customary = {name: one for name, one in targets.items() if one.customary}
     if customary:
-        notices.append(_customary(check, customary))
-    return tuple(notices)
+        yield _customary(check, customary)
 
 
 def _customary(check: Any, targets: Mapping[str, Target]) -> Notice:
