@@ -15,7 +15,8 @@ if TYPE_CHECKING:
     from slipmargin.stability.retaining_wall.check import RetainingWall
     from slipmargin.stability.retaining_wall.section import Wall
     from slipmargin.stability.rotational.check import Rotational
-    from slipmargin.stability.uncertainty.sweep import Sweep, break_even, sweep, with_strength
+    from slipmargin.stability.uncertainty.replaced import with_strength
+    from slipmargin.stability.uncertainty.sweep import Sweep, break_even, sweep
 
 __all__ = [
     "KINDS",
@@ -46,7 +47,7 @@ _LATE = {
     "Wall": "retaining_wall",
     "break_even": "uncertainty.sweep",
     "sweep": "uncertainty.sweep",
-    "with_strength": "uncertainty.sweep",
+    "with_strength": "uncertainty.replaced",
 }
 
 

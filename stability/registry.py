@@ -7,7 +7,7 @@ from importlib import import_module
 
 from slipmargin.stability.check import Check
 
-__all__ = ["KINDS"]
+__all__ = ["KINDS", "kind_of"]
 
 _HOMES = {
     "infinite_slope": "InfiniteSlope",
@@ -36,3 +36,9 @@ class _Kinds(Mapping[str, type[Check]]):
 
 KINDS: Mapping[str, type[Check]] = _Kinds()
 """Check by the name a scenario calls it, which is also the name of its module."""
+
+
+def kind_of(check: Check) -> str | None:
+    """What a scenario calls a check; ``None`` for one that it cannot name."""
+    named = (kind for kind, name in _HOMES.items() if name == type(check).__name__)
+    return next((kind for kind in named if KINDS[kind] is type(check)), None)

@@ -19,8 +19,8 @@ from __future__ import annotations
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import stdtrit
 
 __all__ = ["Line", "fit_line", "student_t"]
 
@@ -29,7 +29,7 @@ Floats = NDArray[np.float64]
 
 def student_t(probability: float, degrees_of_freedom: int) -> float:
     """Quantile of Student's t at a cumulative probability."""
-    return float(stdtrit(degrees_of_freedom, probability))
+    return float(scipy.special.stdtrit(degrees_of_freedom, probability))
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)

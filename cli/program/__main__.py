@@ -14,7 +14,7 @@ def run() -> None:
     """Entry point; see ``cli.main.run``."""
     if signal.getsignal(signal.SIGINT) is signal.default_int_handler:
         signal.signal(signal.SIGINT, _leave)
-    gc.set_threshold(100_000, 20, 20)  # a short run, and its start, leave little garbage behind
+    gc.set_threshold(300_000, 20, 20)  # a short run, and its start, leave little garbage behind
     from slipmargin.cli.main import run as program
 
     program()

@@ -17,8 +17,8 @@ from slipmargin.cli.questions.result import Result, lines_csv, of_check, of_its_
 from slipmargin.cli.questions.strength_map import StrengthMap, map_strength
 from slipmargin.cli.scenario.read import Scenario
 from slipmargin.cli.scenario.readers import nearest
+from slipmargin.stability.uncertainty.replaced import no_pair
 from slipmargin.stability.uncertainty.strength_map import factor_line
-from slipmargin.stability.uncertainty.sweep import no_pair
 from slipmargin.strength import InputError, Notice, Pair
 
 if TYPE_CHECKING:

@@ -34,7 +34,7 @@ from slipmargin.stability.uncertainty.influence import (
     swings,
     unbounded,
 )
-from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS
+from slipmargin.stability.uncertainty.replaced import SOIL_FIELDS
 from slipmargin.strength import InputError, Notice
 
 if TYPE_CHECKING:

@@ -28,7 +28,7 @@ from slipmargin.cli.scenario.files import within
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.stability import Check, CheckResult
 from slipmargin.stability.uncertainty.field_words import soil_words
-from slipmargin.stability.uncertainty.sweep import with_soil_strength, with_strength
+from slipmargin.stability.uncertainty.replaced import with_soil_strength, with_strength
 from slipmargin.strength import InputError, Interpretation, Notice, Pair, Strength
 
 __all__ = ["CheckInterpretations", "Interpretations", "Row", "interpret"]

@@ -12,7 +12,7 @@ from slipmargin.cli.questions.utilisations import answers, with_gaps
 from slipmargin.cli.scenario.doubts import curve_putter
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.stability import Check
-from slipmargin.stability.uncertainty.sweep import with_soil_strength
+from slipmargin.stability.uncertainty.replaced import with_soil_strength
 from slipmargin.strength import InputError, JointStrength
 from slipmargin.strength.envelope.joint_curve import JointCurve
 

@@ -30,7 +30,7 @@ from slipmargin.cli.questions.verdicts import (
 )
 from slipmargin.cli.scenario.read import CheckEntry, Scenario
 from slipmargin.stability import Check
-from slipmargin.stability.uncertainty.sweep import with_soil_strength
+from slipmargin.stability.uncertainty.replaced import with_soil_strength
 from slipmargin.strength import InputError
 
 __all__ = ["judge"]

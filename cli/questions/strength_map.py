@@ -26,8 +26,8 @@ from slipmargin.cli.questions.utilisations import (
 from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.cli.scenario.readers import nearest
 from slipmargin.stability.uncertainty.field_words import soil_words
+from slipmargin.stability.uncertainty.replaced import no_pair, with_soil_strength
 from slipmargin.stability.uncertainty.strength_map import factor_map
-from slipmargin.stability.uncertainty.sweep import no_pair, with_soil_strength
 from slipmargin.strength import InputError, Notice, Pair
 
 if TYPE_CHECKING:

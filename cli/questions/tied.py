@@ -13,7 +13,8 @@ from slipmargin.cli.questions.utilisations import with_gaps
 from slipmargin.cli.scenario.read import Scenario
 from slipmargin.cli.scenario.varied import VariedField
 from slipmargin.stability import fields
-from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS, sweep, with_soil_strength
+from slipmargin.stability.uncertainty.replaced import SOIL_FIELDS, with_soil_strength
+from slipmargin.stability.uncertainty.sweep import sweep
 
 __all__ = ["Tied", "both_ways", "limits_of", "tied_to"]
 

@@ -11,7 +11,12 @@ from slipmargin.cli.scenario.paths import FieldPath, field_path
 from slipmargin.cli.scenario.read import CheckEntry, Scenario
 from slipmargin.cli.scenario.readers import nearest
 from slipmargin.stability import Check, fields
-from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS, no_pair, with_field, with_soil_field
+from slipmargin.stability.uncertainty.replaced import (
+    SOIL_FIELDS,
+    no_pair,
+    with_field,
+    with_soil_field,
+)
 from slipmargin.strength import EnvelopeFit, InputError, Numeric
 from slipmargin.strength.quantities import NUMBER, parse
 

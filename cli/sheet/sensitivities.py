@@ -24,7 +24,7 @@ from slipmargin.cli.sheet.gaps import Gaps
 from slipmargin.cli.sheet.slider import slider_of
 from slipmargin.stability.uncertainty.field_words import field_words
 from slipmargin.stability.uncertainty.influence import Move, field_slot, swings
-from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS
+from slipmargin.stability.uncertainty.replaced import SOIL_FIELDS
 from slipmargin.strength import InputError, Notice
 
 __all__ = ["sensitivities_section"]

@@ -6,7 +6,7 @@ from importlib import import_module
 from typing import TYPE_CHECKING, Any
 
 from slipmargin.stability.check import CheckResult
-from slipmargin.stability.registry import KINDS
+from slipmargin.stability.registry import KINDS, kind_of
 from slipmargin.strength import InputError
 
 if TYPE_CHECKING:
@@ -58,7 +58,7 @@ def section_words(check: Any, result: CheckResult) -> str:
 
 def _drawing(check: Any) -> tuple[Any, Any]:
     """What draws a check and what says so: both stand in a module named after its kind."""
-    kind = next((name for name, one in KINDS.items() if one is type(check)), None)
+    kind = kind_of(check)
     if kind is None:
         known = ", ".join(one.__name__ for one in KINDS.values())
         raise InputError("check", type(check).__name__, f"a drawing exists of: {known}")

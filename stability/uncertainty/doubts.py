@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from typing import ClassVar, Protocol, TypeVar
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import ndtr, ndtri
 
 from slipmargin.stability.check import Check
 from slipmargin.strength.envelope.joint import JointStrength
@@ -170,7 +170,7 @@ class CorrelatedDoubt:
 
     def draw(self, uniforms: Floats) -> tuple[Mapping[str, Floats], NDArray[np.bool_]]:
         """Values by field, and which of the draws are possible in all of them."""
-        together = ndtr(ndtri(uniforms) @ self.factor.T)
+        together = scipy.special.ndtr(scipy.special.ndtri(uniforms) @ self.factor.T)
         values: dict[str, Floats] = {}
         kept = np.ones(len(uniforms), dtype=bool)
         for place, member in enumerate(self.members):

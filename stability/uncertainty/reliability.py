@@ -21,8 +21,8 @@ from dataclasses import dataclass
 from typing import Literal
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import ndtr
 
 from slipmargin.stability.check import Check
 from slipmargin.stability.uncertainty.doubts import Doubt
@@ -98,7 +98,7 @@ def normal_probability(
     mean: float | Floats, std: float | Floats, level: float = 1.0
 ) -> float | Floats:
     """Probability that a normal factor lies below a level: Φ((level - mean) / std)."""
-    result: float | Floats = ndtr((level - np.asarray(mean)) / np.asarray(std))
+    result: float | Floats = scipy.special.ndtr((level - np.asarray(mean)) / np.asarray(std))
     return result
 
 
@@ -120,7 +120,7 @@ def lognormal_probability(
     """
     variance = np.log1p((np.asarray(std) / np.asarray(mean)) ** 2)
     centre = np.log(mean) - variance / 2.0
-    result: float | Floats = ndtr((math.log(level) - centre) / np.sqrt(variance))
+    result: float | Floats = scipy.special.ndtr((math.log(level) - centre) / np.sqrt(variance))
     return result
 
 
@@ -170,7 +170,7 @@ def reliability(
     >>> from scipy.stats import norm
     >>> from slipmargin.stability.uncertainty.doubts import FieldDoubt
     >>> from slipmargin.stability.uncertainty.reliability import reliability
-    >>> from slipmargin.stability.uncertainty.sweep import with_soil_field
+    >>> from slipmargin.stability.uncertainty.replaced import with_soil_field
     >>> from slipmargin.stability import InfiniteSlope, Soil
     >>> from slipmargin.strength import Strength
     >>> sand = Soil(strength=Strength(cohesion=0.0, friction_angle=30.0), unit_weight=18.0)

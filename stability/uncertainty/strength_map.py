@@ -15,10 +15,9 @@ from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
-from scipy.optimize import elementwise
 
 from slipmargin.stability.check import Check, factors_alone, lowest_of
-from slipmargin.stability.uncertainty.sweep import with_soil_strength
+from slipmargin.stability.uncertainty.replaced import with_soil_strength
 from slipmargin.strength import InputError, Numeric
 
 __all__ = ["factor_line", "factor_map"]
@@ -141,6 +140,8 @@ def factor_line(
     angles, top = angles[usable], top[usable]
     if not angles.size:
         return np.empty(0), np.empty(0)
+    from scipy.optimize import elementwise  # noqa: PLC0415  (slow to load, rarely needed)
+
     function: Callable[..., Floats] = gap
     found = elementwise.find_root(
         function,

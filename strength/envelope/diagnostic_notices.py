@@ -7,7 +7,7 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING
 
 import numpy as np
-from scipy.special import chdtri
+import scipy
 
 from slipmargin.strength.laboratory.soil_class import COHESION_SOURCE, FRICTION_SOURCE, SoilClass
 from slipmargin.strength.line import student_t
@@ -179,7 +179,8 @@ def _scatter(fit: EnvelopeFit) -> Iterator[Notice]:
     if residual is None or not math.isfinite(band) or band <= 0.0:
         return
     freedom = fit.degrees_of_freedom
-    if freedom * (residual / band) ** 2 <= float(chdtri(freedom, 1.0 - fit.confidence)):
+    most = float(scipy.special.chdtri(freedom, 1.0 - fit.confidence))
+    if freedom * (residual / band) ** 2 <= most:
         return
     yield Notice.info(
         "scatter-beyond-readings",

@@ -21,8 +21,8 @@ import math
 from dataclasses import replace
 
 import numpy as np
+import scipy
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import stdtr
 
 from slipmargin.strength.envelope.comparison import compare_envelopes
 from slipmargin.strength.envelope.diagnosis import Curvature, Diagnosis, Influence
@@ -164,4 +164,4 @@ def _curvature(line: Line, normal: Floats) -> Curvature | None:
     if left == 0.0:
         return None  # the points lie on the line
     t = quadratic / math.sqrt(left / spare / length)
-    return Curvature(quadratic / scale**2, t, float(2.0 * stdtr(spare, -abs(t))))
+    return Curvature(quadratic / scale**2, t, float(2.0 * scipy.special.stdtr(spare, -abs(t))))

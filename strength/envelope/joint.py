@@ -22,8 +22,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import stdtr
 
 from slipmargin.strength.envelope.fit import EnvelopeFit
 from slipmargin.strength.envelope.students_t import drawn_t, moments, outline, spread
@@ -140,7 +140,7 @@ class JointStrength:
         spread = float(self.factor[0, 0])
         if spread == 0.0:
             return float(self.intercept < 0.0)
-        return float(stdtr(self.degrees_of_freedom, -self.intercept / spread))
+        return float(scipy.special.stdtr(self.degrees_of_freedom, -self.intercept / spread))
 
     def draw(self, uniforms: Floats) -> tuple[Floats, Floats]:
         """Strengths for points of the unit cube.

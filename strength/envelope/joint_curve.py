@@ -19,8 +19,8 @@ import math
 from dataclasses import dataclass
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import stdtr
 
 from slipmargin.strength.envelope.power_curve import PowerCurve
 from slipmargin.strength.envelope.students_t import drawn_t, moments, outline, spread
@@ -93,7 +93,8 @@ class JointCurve:
         """Share of the draws whose exponent lies above 1 and is put to 1."""
         if self.exponent_error == 0.0:
             return 0.0
-        return float(stdtr(self.degrees_of_freedom, (self.centre[1] - 1.0) / self.exponent_error))
+        score = (self.centre[1] - 1.0) / self.exponent_error
+        return float(scipy.special.stdtr(self.degrees_of_freedom, score))
 
     def draw(self, uniforms: Floats) -> tuple[Floats, Floats]:
         """Coefficients and exponents for points of the unit cube of shape (n, 3)."""

@@ -17,8 +17,8 @@ from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import fdtrc
 
 from slipmargin.strength.envelope.fit import EnvelopeFit, carried_errors, error_std
 from slipmargin.strength.errors import InputError, need
@@ -140,7 +140,7 @@ def _judged(line: Line, plane: StressPlane, stated: Pair, std: float) -> dict[st
         "cohesion_errors": None if of_cohesion is None else float(shift / of_cohesion),
         "tan_errors": None if of_tan is None else float(turn / of_tan),
         "distance": math.sqrt(squared),
-        "probability": float(fdtrc(parameters, freedom, squared / parameters)),
+        "probability": float(scipy.special.fdtrc(parameters, freedom, squared / parameters)),
     }
 
 

@@ -12,8 +12,8 @@ import math
 from functools import lru_cache
 
 import numpy as np
+import scipy
 from numpy.typing import NDArray
-from scipy.special import chdtri, fdtri, ndtr, ndtri
 
 __all__ = ["drawn_t", "moments", "outline", "spread"]
 
@@ -39,7 +39,7 @@ def outline(degrees_of_freedom: int, confidence: float, judged: int, points: int
     ``judged`` is how many numbers are judged by it: with one, its shadows on the axes are their
     intervals.
     """
-    reach = math.sqrt(judged * float(fdtri(judged, degrees_of_freedom, confidence)))
+    reach = math.sqrt(judged * float(scipy.special.fdtri(judged, degrees_of_freedom, confidence)))
     turn = np.linspace(0.0, 2.0 * np.pi, points)
     return reach * np.stack([np.cos(turn), np.sin(turn)], axis=1)
 
@@ -49,7 +49,7 @@ def drawn_t(degrees_of_freedom: int, uniforms: Floats) -> Floats:
 
     For points of the unit cube, shape (n, 3), each strictly between 0 and 1.
     """
-    scores = ndtri(uniforms)
+    scores = scipy.special.ndtri(uniforms)
     pairs: Floats = scores[:, :2] * _stretch(degrees_of_freedom, scores[:, 2])[:, None]
     return pairs
 
@@ -79,5 +79,6 @@ def _stretch_table(degrees_of_freedom: int) -> Floats:
 
 
 def _outright(degrees_of_freedom: int, scores: Floats) -> Floats:
-    result: Floats = np.sqrt(degrees_of_freedom / chdtri(degrees_of_freedom, ndtr(scores)))
+    squared = scipy.special.chdtri(degrees_of_freedom, scipy.special.ndtr(scores))
+    result: Floats = np.sqrt(degrees_of_freedom / squared)
     return result

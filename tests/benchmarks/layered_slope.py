@@ -28,7 +28,7 @@ from slipmargin.stability.layered_slope.ground import section_of
 from slipmargin.stability.layered_slope.search import SLICES, full_search
 from slipmargin.stability.layered_slope.slices import Slices, slices_of
 from slipmargin.stability.layered_slope.spencer import bishop, strengths
-from slipmargin.stability.uncertainty.sweep import with_soil_strength
+from slipmargin.stability.uncertainty.replaced import with_soil_strength
 from slipmargin.strength import Strength
 
 CIRCLES, SAMPLES, SEARCHED = 1000, 100_000, 300

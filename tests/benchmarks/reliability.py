@@ -22,8 +22,8 @@ from slipmargin.stability import (
 from slipmargin.stability.retaining_wall.section import Wall
 from slipmargin.stability.uncertainty.doubts import StrengthDoubt
 from slipmargin.stability.uncertainty.reliability import reliability
+from slipmargin.stability.uncertainty.replaced import with_soil_field
 from slipmargin.stability.uncertainty.strength_map import factor_map
-from slipmargin.stability.uncertainty.sweep import with_soil_field
 from slipmargin.strength import JointStrength, Pair, ShearTests, Strength, fit_envelope
 
 SAMPLES = 10_000_000

@@ -37,7 +37,7 @@ from slipmargin.cli.sheet.slider import slider_of
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability.check import factors_alone
 from slipmargin.stability.factor_text import factor_text
-from slipmargin.stability.uncertainty.sweep import with_soil_strength
+from slipmargin.stability.uncertainty.replaced import with_soil_strength
 from slipmargin.stability.working import result_steps
 from slipmargin.strength import InputError, Severity
 from slipmargin.strength.envelope.working import fit_steps

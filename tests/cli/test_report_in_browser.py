@@ -19,7 +19,7 @@ from slipmargin.cli.questions.check import Outcome, evaluate
 from slipmargin.cli.scenario.read import load
 from slipmargin.cli.sheet import write_report, write_sheet
 from slipmargin.stability.check import factors_alone
-from slipmargin.stability.uncertainty.sweep import with_soil_strength
+from slipmargin.stability.uncertainty.replaced import with_soil_strength
 
 playwright = pytest.importorskip("playwright.sync_api", reason="playwright is not installed")
 

@@ -21,7 +21,7 @@ from slipmargin.stability.uncertainty.reliability import (
     second_moment,
     variance_indices,
 )
-from slipmargin.stability.uncertainty.sweep import with_soil_field
+from slipmargin.stability.uncertainty.replaced import with_soil_field
 from slipmargin.strength import InputError, Strength
 
 SLOPE = InfiniteSlope(

@@ -40,7 +40,7 @@ from slipmargin.stability.earth_pressure.coefficients import rankine
 from slipmargin.stability.earth_pressure.profile import Layer
 from slipmargin.stability.retaining_wall.bearing_capacity import Footing
 from slipmargin.stability.retaining_wall.section import Wall
-from slipmargin.stability.uncertainty.sweep import with_soil_field
+from slipmargin.stability.uncertainty.replaced import with_soil_field
 from slipmargin.strength import InputError, Strength
 
 few = settings(max_examples=25, deadline=None)

@@ -12,7 +12,7 @@ from numpy.testing import assert_allclose
 
 from slipmargin.stability import KINDS, Soil, fields
 from slipmargin.stability.check import examples_of, factors_alone
-from slipmargin.stability.uncertainty.sweep import SOIL_FIELDS, with_field, with_soil_field
+from slipmargin.stability.uncertainty.replaced import SOIL_FIELDS, with_field, with_soil_field
 from slipmargin.strength import InputError, Notice, PowerCurve, Strength
 from slipmargin.strength.working import FUNCTIONS
 

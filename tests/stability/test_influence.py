@@ -16,7 +16,7 @@ from slipmargin.stability.uncertainty.influence import (
     strength_slot,
     swings,
 )
-from slipmargin.stability.uncertainty.sweep import with_field, with_soil_strength
+from slipmargin.stability.uncertainty.replaced import with_field, with_soil_strength
 from slipmargin.strength import Strength
 
 BANK = Soil(strength=Strength(cohesion=5.0, friction_angle=30.0), unit_weight=18.0, name="bank")

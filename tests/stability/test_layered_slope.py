@@ -19,7 +19,7 @@ from slipmargin.stability.layered_slope import SlipCircle, SlopeLayer
 from slipmargin.stability.layered_slope.candidates import lowest_circles
 from slipmargin.stability.layered_slope.ground import section_of
 from slipmargin.stability.layered_slope.search import corners_and_way, full_search, looked_at
-from slipmargin.stability.uncertainty.sweep import with_soil_strength
+from slipmargin.stability.uncertainty.replaced import with_soil_strength
 from slipmargin.strength import InputError, PowerCurve, Strength
 
 

@@ -23,7 +23,7 @@ from slipmargin.stability.uncertainty.reliability import (
     variance_indices,
 )
 from slipmargin.stability.uncertainty.reliability_notices import reliability_notices
-from slipmargin.stability.uncertainty.sweep import with_soil_field
+from slipmargin.stability.uncertainty.replaced import with_soil_field
 from slipmargin.strength import InputError, Pair, ShearTests, Strength, fit_envelope, fit_line
 from slipmargin.strength.envelope.joint import JointStrength
 

@@ -12,7 +12,8 @@ from numpy.testing import assert_allclose
 from slipmargin.stability import EarthPressure, InfiniteSlope, RetainingWall, Soil
 from slipmargin.stability.earth_pressure.profile import Layer
 from slipmargin.stability.retaining_wall.section import Wall
-from slipmargin.stability.uncertainty.sweep import break_even, sweep, with_field, with_soil_field
+from slipmargin.stability.uncertainty.replaced import with_field, with_soil_field
+from slipmargin.stability.uncertainty.sweep import break_even, sweep
 from slipmargin.strength import InputError, Strength
 
 

@@ -9,9 +9,9 @@ import pytest
 from numpy.testing import assert_allclose
 
 from slipmargin.stability import InfiniteSlope, PlanarWedge, Rotational, Soil
+from slipmargin.stability.uncertainty.replaced import with_soil_strength
 from slipmargin.stability.uncertainty.strength_map import factor_line, factor_map
 from slipmargin.stability.uncertainty.strength_map_plot import MapLayer, plot_map
-from slipmargin.stability.uncertainty.sweep import with_soil_strength
 from slipmargin.strength import Strength
 
 BANK = Soil(strength=Strength(cohesion=5.0, friction_angle=30.0), unit_weight=18.0, name="bank")
