@@ -94,11 +94,11 @@ def interpret(scenario: Scenario) -> Interpretations:
             readings = _readings_of(scenario.soils[name], stress)
             others = [reading for reading in readings if reading.name != "as used"]
             with of_check(entry, f", {name}"):
-                taken = _taken(answer, entry.check, name, others)
+                taken = _taken(answer, entry.check, name, others, on_plane=_has_plane(used))
             own = [reading for reading in readings if reading.name == "as used"]
             strength = scenario.soils[name].soil.strength
             if strength.curve is not None:
-                own = [_pair_of_curve(reading, strength, used) for reading in own]
+                own = [_pair_of_curve(reading, strength, stress) for reading in own]
             for reading, factors in [*((one, first) for one in own), *taken]:
                 rows.append(Row(name, reading, *parted({k: float(v) for k, v in factors.items()})))
         said = owed(scenario, entry, first, by_sets=True)
@@ -111,6 +111,8 @@ def _taken(
     check: Check,
     soil: str,
     readings: Sequence[Interpretation],
+    *,
+    on_plane: bool,
 ) -> list[tuple[Interpretation, Mapping[Any, Any]]]:
     """Each reading of one soil with the factors of the check.
 
@@ -126,8 +128,9 @@ def _taken(
 
     def along(reading: Interpretation, curve: Strength) -> tuple[Interpretation, Mapping[Any, Any]]:
         bent = with_strength(check, soil, curve)
-        alone = bent.evaluate(leave_out=bent.limit_states)
-        return _pair_of_curve(reading, curve, alone), answer(bent)
+        alone = bent.evaluate(leave_out=bent.limit_states) if on_plane else None
+        stress = None if alone is None else _operating_stress(alone)
+        return _pair_of_curve(reading, curve, stress), answer(bent)
 
     def run(some: Sequence[Interpretation]) -> list[Mapping[Any, Any]]:
         pair = [np.array([getattr(row, field) for row in some]) for field in _PAIR]
@@ -153,10 +156,9 @@ def _taken(
 
 
 def _pair_of_curve(
-    reading: Interpretation, strength: Strength, result: CheckResult
+    reading: Interpretation, strength: Strength, stress: float | None
 ) -> Interpretation:
     """The reading with the pair that stands for the curve in a check."""
-    stress = _operating_stress(result)
     if stress is None or strength.curve is None:
         pair, how = Pair(strength.cohesion, strength.friction_angle), "chord over the tested range"
     else:
@@ -170,6 +172,11 @@ def _pair_of_curve(
         friction_angle=float(pair.friction_angle),
         note=f"{reading.note.partition(',')[0]}, {how}",
     )
+
+
+def _has_plane(used: CheckResult) -> bool:
+    """Whether the check slides on a plane of one mean stress, as a wall does not."""
+    return getattr(used.values, "effective_normal_stress", None) is not None
 
 
 def _operating_stress(used: CheckResult) -> float | None:

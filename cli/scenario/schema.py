@@ -35,7 +35,8 @@ __all__ = [
     "names_of",
 ]
 
-# the model of a whole table is built once, with all that stands in it
+# the model of a whole table is built once, with all that stands in it, when a file is read: so a
+# default is a model that was not validated
 STRICT = ConfigDict(extra="forbid", arbitrary_types_allowed=True, defer_build=True)
 
 Stress = Annotated[float, Unit("stress")]
@@ -281,7 +282,7 @@ class ScenarioModel(_Strict):
     sweeps: list[dict[str, Any]] = key("Fields to run through a range: [[sweeps]].", [], [])
     basis: BasisModel | None = key("What the checks are held to.", {"method": "global"})
     reliability: ReliabilityModel = key(
-        "How the uncertainty is sampled.", {"samples": 100000}, ReliabilityModel()
+        "How the uncertainty is sampled.", {"samples": 100000}, ReliabilityModel.model_construct()
     )
     uncertain: dict[str, UncertainModel] = key(
         'Distributions of fields, by path: [uncertain."soils.NAME.FIELD"].',
@@ -298,7 +299,9 @@ class ScenarioModel(_Strict):
     )
     variants: list[VariantModel] = key("Other versions of the scenario: [[variants]].", [], [])
     sheet: SheetModel = key(
-        "What the calculation sheet is signed with.", {"revision": "B"}, SheetModel()
+        "What the calculation sheet is signed with.",
+        {"revision": "B"},
+        SheetModel.model_construct(),
     )
 
 

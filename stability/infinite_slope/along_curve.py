@@ -42,6 +42,8 @@ def along_curve(slope: InfiniteSlopeInputs) -> dict[str, Numeric]:
         crossed = at_low * gap(high) <= 0.0
         for _ in range(_HALVINGS):
             middle = (low + high) / 2.0
+            if np.all((middle == low) | (middle == high)):
+                break
             near = gap(middle) * at_low > 0.0
             low, high = np.where(near, middle, low), np.where(near, high, middle)
         return np.where(crossed, high, np.nan)[()]

@@ -229,7 +229,7 @@ def _summary(
     return FactorDoubt(
         mean=tally.mean if moments >= 1 and limited else math.nan,
         std=math.sqrt(tally.squares / (tally.count - 1)) if moments >= 2 and limited else math.nan,
-        percentiles={f"{level:g}": tally.percentile(level) for level in (5, 25, 50, 75, 95)},
+        percentiles=tally.percentiles((5, 25, 50, 75, 95)),
         probability_below_one=p,
         probability_below_target=(
             None if tally.target is None else tally.below_target / tally.count

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -52,15 +53,18 @@ class Tally:
         counts = np.bincount(index, minlength=_BINS).astype(float)
         self.histogram = counts if self.histogram is None else self.histogram + counts
 
-    def percentile(self, percent: float) -> float:
-        """The factor below which a share of the samples lies."""
+    def percentiles(self, percents: Sequence[float]) -> dict[str, float]:
+        """The factors below which shares of the samples lie, by the share in percent."""
         assert self.histogram is not None
         cumulative = np.cumsum(self.histogram)
-        wanted = percent / 100.0 * self.count
-        if wanted > self.count - self.unlimited:
-            return math.inf
-        index = int(np.searchsorted(cumulative, wanted))
-        before = cumulative[index - 1] if index else 0.0
-        inside = (wanted - before) / max(self.histogram[index], 1.0)
         low, high = _LOG_RANGE
-        return math.exp(low + (index + inside) / _BINS * (high - low))
+        found = {}
+        for percent in percents:
+            wanted = percent / 100.0 * self.count
+            index = int(np.searchsorted(cumulative, wanted))
+            before = cumulative[index - 1] if index else 0.0
+            limited = wanted <= self.count - self.unlimited
+            inside = (wanted - before) / max(self.histogram[index], 1.0) if limited else 0.0
+            factor = math.exp(low + (index + inside) / _BINS * (high - low))
+            found[f"{percent:g}"] = factor if limited else math.inf
+        return found
