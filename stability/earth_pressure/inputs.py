@@ -21,7 +21,7 @@ __all__ = ["EarthPressureInputs"]
 THEORIES = ("at_rest", "rankine", "coulomb", "annex_c", "trial_wedge")
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class BackInputs:
     """The back of the wall, the soil behind it, and what moves them."""
 
@@ -143,7 +143,7 @@ class BackInputs:
 
 
 # fields stand in the order of the records from the last to the first
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, init=False, repr=False, eq=False)
 class EarthPressureInputs(WaterWeightInputs, LoadInputs, BackInputs, Check):
     """Inputs of an earth pressure; scalars or arrays that broadcast.
 

@@ -126,7 +126,7 @@ class LineLoad:
 Load = StripLoad | LineLoad
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class LoadInputs:
     """Strips and lines of load on the ground behind a wall."""
 

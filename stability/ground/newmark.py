@@ -61,7 +61,7 @@ _BY_JIBSON: dict[str, Any] = {"source": _JIBSON, "hangs_on": ("a_p",)}
 _BY_AMBRASEYS: dict[str, Any] = {"source": _AMBRASEYS_MENU, "hangs_on": ("a_p",)}
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class NewmarkInputs:
     """A ground motion for the displacement in shaking; scalars or arrays that broadcast."""
 
@@ -105,7 +105,7 @@ class NewmarkInputs:
         return self.peak_acceleration is not None or self.peak_velocity is not None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class NewmarkValues:
     """Displacements in shaking."""
 

@@ -22,7 +22,7 @@ SeismicCoefficient = Annotated[
 ]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class ShakingInputs:
     """A pseudo-static force; scalars or arrays that broadcast."""
 

@@ -36,7 +36,7 @@ MOVING_WATER_HEIGHT = 0.4
 """Where the thrust of moving water acts, above its bed, of its depth."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class StandingWaterInputs:
     """A pool in front of the slope; a scalar or an array."""
 

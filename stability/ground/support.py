@@ -13,7 +13,7 @@ from slipmargin.strength import Numeric
 __all__ = ["PlacedSupportInputs", "support_components", "support_moment"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class PlacedSupportInputs:
     """A support force by its size, angle and place; scalars or arrays that broadcast."""
 

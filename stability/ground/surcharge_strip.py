@@ -15,7 +15,7 @@ from slipmargin.strength import Numeric
 __all__ = ["SurchargeStripInputs", "loaded_between", "strip_edges"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class SurchargeStripInputs:
     """A load and where it stands; scalars or arrays that broadcast."""
 

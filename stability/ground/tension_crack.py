@@ -37,7 +37,7 @@ DEEPEST_SHARE = 0.5
 """Deepest crack that is searched for, of the height of the slope."""
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class CrackInputs:
     """A crack that may be searched for, and the water in it."""
 
@@ -58,7 +58,7 @@ class CrackInputs:
     ] = 0.0
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class DeepCrackInputs(CrackInputs):
     """A crack that is given by its depth."""
 

@@ -60,7 +60,7 @@ def high_pore_pressure_ratio(ratio: Numeric) -> Iterator[Notice]:
         )
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class WaterWeightInputs:
     """The weight of water, given once for a whole scenario."""
 
@@ -71,7 +71,7 @@ class WaterWeightInputs:
     ] = 9.81
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class WaterLineInputs:
     """A phreatic line and how far it is raised; the rise a scalar or an array."""
 

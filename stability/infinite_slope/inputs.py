@@ -17,7 +17,7 @@ from slipmargin.strength import Numeric
 __all__ = ["InfiniteSlopeInputs"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class LayerInputs:
     """The layer, its water and its loads."""
 
@@ -64,7 +64,7 @@ class LayerInputs:
 
 
 # fields stand in the order of the records from the last to the first
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, init=False, repr=False, eq=False)
 class InfiniteSlopeInputs(NewmarkInputs, WaterWeightInputs, LayerInputs, Check):
     """Inputs of an infinite slope; scalars or arrays that broadcast."""
 

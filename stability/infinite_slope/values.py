@@ -13,7 +13,7 @@ __all__ = ["InfiniteSlopeValues"]
 _ROOT = "Found by a search: the depth or the shaking is varied until the factor is met."
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class LayerValues:
     """Stresses on the plane, factor, and what would meet the target."""
 

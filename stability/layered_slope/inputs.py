@@ -46,7 +46,7 @@ class SlipCircle:
     radius: Annotated[Numeric, Amount("length", "r_O", "Radius of the given circle.", above=0.0)]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class LayeredGroundInputs:
     """The ground, its layers and the circle in them."""
 
@@ -92,7 +92,7 @@ class LayeredGroundInputs:
 
 
 # fields stand in the order of the records from the last to the first
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, init=False, repr=False, eq=False)
 class LayeredSlopeInputs(
     NewmarkInputs,
     WaterWeightInputs,

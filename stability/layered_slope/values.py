@@ -29,7 +29,7 @@ _UPPER = "Upper end of the slip surface, at the foot of the crack."
 _ROUNDING = 1e-9  # of the weight
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class SurfaceValues:
     """The governing slip surface and the sums of its equilibrium.
 

@@ -21,7 +21,7 @@ from slipmargin.strength import Numeric
 __all__ = ["PlanarWedgeInputs"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class PlanarGroundInputs:
     """The slope, and where the plane and a given crack stand."""
 
@@ -60,7 +60,7 @@ class PlanarGroundInputs:
     ] = None
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class PoreRatioInputs:
     """A pore pressure ratio."""
 
@@ -75,7 +75,7 @@ class PoreRatioInputs:
 
 
 # fields stand in the order of the records from the last to the first
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, init=False, repr=False, eq=False)
 class PlanarWedgeInputs(
     NewmarkInputs,
     WaterWeightInputs,

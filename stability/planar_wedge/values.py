@@ -16,7 +16,7 @@ _NO_STRESS = "By the tangent to the curved envelope at no stress."
 _DESIGN_SEARCH = "Found by a search: slopes like this one are checked until it is met."
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class BlockValues:
     """Block, forces and design values."""
 

@@ -24,7 +24,7 @@ from slipmargin.strength.traced import some
 __all__ = ["RetainingWallInputs"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class WallInputs:
     """The wall, the ground around it and its loads."""
 
@@ -136,7 +136,7 @@ class WallInputs:
 
 
 # fields stand in the order of the records from the last to the first
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, init=False, repr=False, eq=False)
 class RetainingWallInputs(NewmarkInputs, WaterWeightInputs, LoadInputs, WallInputs, Check):
     """Inputs of a retaining wall; scalars or arrays that broadcast (points of an outline not)."""
 

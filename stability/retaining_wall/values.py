@@ -34,7 +34,7 @@ _of_passive = partial(given, hangs_on=("D_p",))
 _of_fall = partial(given, hangs_on=("β_f",))
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class WallValues:
     """From the section to the forces on it, and on to the factors."""
 

@@ -21,7 +21,7 @@ from slipmargin.strength import Numeric
 __all__ = ["RotationalInputs"]
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class RotationalGroundInputs:
     """The slope and the water in it."""
 
@@ -85,7 +85,7 @@ class RotationalGroundInputs:
 
 
 # fields stand in the order of the records from the last to the first
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, init=False, repr=False, eq=False)
 class RotationalInputs(
     NewmarkInputs,
     WaterWeightInputs,

@@ -26,7 +26,7 @@ _TANGENT = "By a tangent to the curved envelope."
 _SEARCH = "Found by a search: the spiral with the lowest factor."
 
 
-@dataclass(frozen=True, kw_only=True)
+@dataclass(frozen=True, kw_only=True, init=False, repr=False, eq=False)
 class SpiralValues:
     """The critical spiral and what it carries.
 

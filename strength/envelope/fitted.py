@@ -80,7 +80,7 @@ class CurveParameter:
     cautious: float | None
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, init=False, repr=False, eq=False)
 class FittedEnvelope:
     """An envelope and its uncertainty, as it is drawn and worked; see ``EnvelopeFit``.
 

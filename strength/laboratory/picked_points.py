@@ -75,7 +75,7 @@ FoundBy = Literal["largest", "ten_percent", "end"]
 Trend = Literal["steady", "rising", "falling"]
 
 
-@dataclass(frozen=True, slots=True, kw_only=True)
+@dataclass(frozen=True, slots=True, kw_only=True, init=False, repr=False, eq=False)
 class PickedPoint:
     """A point read from a record.
 
