@@ -25,6 +25,7 @@ from slipmargin.cli.verification.rows import Row, half_unit, published_rows
 from slipmargin.cli.words import CAUTION
 from slipmargin.stability import KINDS, Check
 from slipmargin.stability.uncertainty import sweep as sweeps
+from slipmargin.stability.uncertainty.replaced import with_field, with_soil_field
 from slipmargin.strength import (
     Apparatus,
     EnvelopeFit,
@@ -106,8 +107,8 @@ def break_even(check: Check, field: str, values: NDArray[np.float64], level: flo
 
     def with_value(value: Any) -> Check:
         if soil:
-            return sweeps.with_soil_field(check, soil, name, value)
-        return sweeps.with_field(check, (name,), value)
+            return with_soil_field(check, soil, name, value)
+        return with_field(check, (name,), value)
 
     swept = sweeps.sweep(with_value, values)
     return sweeps.break_even(with_value, values, swept.lowest, level)
