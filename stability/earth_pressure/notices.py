@@ -294,7 +294,7 @@ def _vertical_notices(profile: WallProfile, values: EarthPressureValues) -> Iter
     turned = replace(check, vertical_seismic_coefficient=-lift)
     other = thrust_by_theory(WallProfile.of(turned))
     active, thrust = check.side == "active", np.asarray(values.earth_thrust)
-    worst = (np.fmax if active else np.fmin)(other.total, other.static_thrust)
+    worst = (np.fmax if active else np.fmin)(other["total"], other["static_thrust"])
     worse = (worst - thrust) * (1.0 if active else -1.0) > LEAST_THRUST
     if some(worse):
         far = _highest(worst[worse]) if active else float(np.min(worst[worse]))

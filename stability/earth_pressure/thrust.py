@@ -11,19 +11,14 @@ Theories with a coefficient and the trial wedge give the same record. In both
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from dataclasses import replace
 from typing import Any
 
 import numpy as np
 
 from slipmargin.stability.earth_pressure.surcharge import loads_together
 from slipmargin.stability.earth_pressure.values import SEARCHED, EarthPressureValues
-from slipmargin.stability.earth_pressure.wall_profile import (
-    EarthThrust,
-    WallProfile,
-    profile_thrust,
-    uniform,
-)
+from slipmargin.stability.earth_pressure.wall_profile import WallProfile, profile_thrust, uniform
 from slipmargin.stability.earth_pressure.wedge_route import (
     compared_thrust,
     thrust_by_theory,
@@ -44,7 +39,8 @@ __all__ = [
 
 INCREMENT_HEIGHT = 0.6  # of the wall, Seed & Whitman (1970)
 MINIMUM_FRICTION = 40.0  # of the minimum earth pressure [deg], DIN 4085; EAB, EB 4 (from memory)
-_SHARED = tuple(one.name for one in fields(EarthThrust) if one.name != "total")
+_OF_WEDGES = ("plane_angle", "exit_distance")
+_OF_COEFFICIENTS = ("pressure_at_top", "pressure_at_water", "pressure_at_base")
 
 
 def loosened(profile: WallProfile) -> WallProfile | None:
@@ -66,28 +62,27 @@ def loosened(profile: WallProfile) -> WallProfile | None:
     return profile.of_soils(replace(check, soil=soil, layers=layers, wall_adhesion=0.0))
 
 
-def minimum_thrust(profile: WallProfile) -> EarthThrust | None:
+def minimum_thrust(profile: WallProfile) -> dict[str, Numeric]:
     """The least thrust that is customary to count on where soil has cohesion: that of the same
     wall with φ′ = 40° and no cohesion; by a trial wedge where that presses harder.
 
-    ``None`` where no soil has cohesion, on the passive side and at rest; nan in single cases
-    without cohesion. Only its thrusts without and with shaking and its coefficients are those of
-    the minimum. Source: DIN 4085, minimum earth pressure, and EAB, EB 4 (from memory).
+    Its thrusts without and with shaking and its coefficients, by the names of the values; nothing
+    where no soil has cohesion, on the passive side and at rest, nan in single cases without
+    cohesion. Source: DIN 4085, minimum earth pressure, and EAB, EB 4 (from memory).
     """
     bare = loosened(profile)
     if bare is None:
-        return None
+        return {}
     found = thrust_by_theory(bare)
     held = np.any(profile.cohesion > 0.0, axis=0)
     still, shaken = compared_thrust(bare)
     pressed = {
-        "static_thrust": np.fmax(found.static_thrust, still),
-        "total": np.fmax(found.total, shaken),
-        "coefficient": found.coefficient,
-        "static_coefficient": found.static_coefficient,
+        "static_thrust": np.fmax(found["static_thrust"], still),
+        "total": np.fmax(found["total"], shaken),
+        "coefficient": found["coefficient"],
+        "static_coefficient": found["static_coefficient"],
     }
-    only: Any = {name: np.where(held, one, np.nan) for name, one in pressed.items()}
-    return replace(found, **only)
+    return {name: np.where(held, one, np.nan) for name, one in pressed.items()}
 
 
 def _water(profile: WallProfile, tension: Numeric) -> tuple[Numeric, Numeric, Numeric]:
@@ -115,9 +110,8 @@ def _water(profile: WallProfile, tension: Numeric) -> tuple[Numeric, Numeric, Nu
 
 def earth_thrust(profile: WallProfile) -> EarthPressureValues:
     """Every value of an earth pressure check."""
-    least, wedge = minimum_thrust(profile), compared_thrust(profile)[1]
-    least_total = np.nan if least is None else least.total
-    return _values(profile, thrust_by_theory(profile), wedge, least_total)
+    least, wedge = minimum_thrust(profile).get("total", np.nan), compared_thrust(profile)[1]
+    return _values(profile, thrust_by_theory(profile), wedge, least)
 
 
 _SUMMED = "Summed over the layers."
@@ -133,14 +127,8 @@ def followed_thrust(profile: WallProfile, found: EarthPressureValues) -> EarthPr
     parts, static = ("weight_thrust", "surcharge_thrust"), ("static_thrust", "static_thrust_height")
     words: dict[str, str] = {}
     if by_wedge:
-        rest = (
-            "seismic_thrust",
-            "coefficient",
-            "static_coefficient",
-            "plane_angle",
-            "exit_distance",
-        )
-        words = dict.fromkeys((*parts, *static, *rest), SEARCHED)
+        rest, plane = ("seismic_thrust", "coefficient", "static_coefficient"), _OF_WEDGES
+        words = dict.fromkeys((*parts, *static, *rest, *plane), SEARCHED)
         words["static_thrust_height"] = "Integrated from the thrusts on upper parts of the wall."
     elif len(profile.layers) > 1:
         words = dict.fromkeys((*parts, *static), _SUMMED) | {"seismic_thrust": _SHAKEN}
@@ -153,17 +141,15 @@ def followed_thrust(profile: WallProfile, found: EarthPressureValues) -> EarthPr
     def taken(words: dict[str, str]) -> dict[str, Any]:
         return {name: worded(getattr(found, name), said) for name, said in words.items()}
 
-    if by_wedge:
-        earth = EarthThrust(total=np.nan, **(wedge_crack(profile) | taken(words)))
-    else:
-        earth = replace(profile_thrust(profile), **taken(words))
+    earth = wedge_crack(profile) if by_wedge else profile_thrust(profile)
+    earth |= taken(words)
     values = _values(profile, earth, found.trial_wedge_thrust, found.minimum_thrust)
     stresses = ("effective_stress_at_water", "effective_stress_at_base", "effective_stress_sum")
     return replace(values, **taken(dict.fromkeys(stresses, _AT_WALL))) if irregular else values
 
 
 def _values(
-    profile: WallProfile, earth: EarthThrust, wedge: Numeric, least: Numeric
+    profile: WallProfile, earth: dict[str, Numeric], wedge: Numeric, least: Numeric
 ) -> EarthPressureValues:
     """Every value, from a route to the thrust, and the thrusts for comparison."""
     check = profile.check
@@ -177,20 +163,22 @@ def _values(
     apart = () if check.theory == "trial_wedge" else check.loads
     load, load_lever = loads_together(apart, height)
     turn = np.radians(angle)
-    thrust = earth.static_thrust + earth.seismic_thrust
+    static, level = earth["static_thrust"], earth["static_thrust_height"]
+    increment = earth["seismic_thrust"]
+    thrust = static + increment
     horizontal, vertical = thrust * np.cos(turn) + load, thrust * np.sin(turn)
     # no negative zero, which would turn the angle to the other side
     resultant = np.where(load > 0.0, np.degrees(np.arctan2(vertical + 0.0, horizontal)), +angle)
     along = np.radians(resultant)
-    static, level = earth.static_thrust, earth.static_thrust_height
     own = np.where(static == 0.0, 0.0, static * level)
     raised = INCREMENT_HEIGHT * height if check.side == "active" else level
-    shaking = np.where(earth.seismic_thrust == 0.0, 0.0, earth.seismic_thrust * raised)
-    in_crack, water, water_height = _water(profile, earth.tension_crack_depth)
-    alone = (load == 0.0) & (earth.seismic_thrust == 0.0)
+    shaking = np.where(increment == 0.0, 0.0, increment * raised)
+    in_crack, water, water_height = _water(profile, earth["tension_crack_depth"])
+    alone = (load == 0.0) & (increment == 0.0)
     with np.errstate(divide="ignore", invalid="ignore"):
         lever = ((own + shaking) * np.cos(turn) + load_lever) / horizontal
     slips = [one.curved_slip for one in profile.coefficients]
+    other: dict[str, Numeric] = dict.fromkeys((*_OF_WEDGES, *_OF_COEFFICIENTS), np.nan)
 
     def of_slip(name: str) -> Numeric:
         return np.nan if None in slips else uniform([getattr(one, name) for one in slips])
@@ -207,7 +195,7 @@ def _values(
         slip_line_turn=of_slip("turn"),
         surface_load_coefficient=of_slip("surface_load"),
         annex_c_coefficient=of_slip("coefficient"),
-        cohesion_thrust=earth.static_thrust - earth.weight_thrust - earth.surcharge_thrust,
+        cohesion_thrust=static - earth["weight_thrust"] - earth["surcharge_thrust"],
         earth_thrust=thrust,
         earth_thrust_angle=angle,
         load_thrust=load,
@@ -220,7 +208,7 @@ def _values(
         crack_water_height=in_crack,
         water_thrust=water,
         water_thrust_height=water_height,
-        **{name: getattr(earth, name) for name in _SHARED},
+        **{name: one for name, one in (other | earth).items() if name != "total"},
         trial_wedge_thrust=wedge,
         minimum_thrust=least,
     )

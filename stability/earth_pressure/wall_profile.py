@@ -32,7 +32,7 @@ from slipmargin.stability.earth_pressure.profile import (
 from slipmargin.strength import Numeric
 from slipmargin.strength.traced import some
 
-__all__ = ["EarthThrust", "LayerCoefficients", "WallProfile", "profile_thrust", "uniform"]
+__all__ = ["LayerCoefficients", "WallProfile", "profile_thrust", "uniform"]
 
 Array = NDArray[np.float64]
 
@@ -52,32 +52,6 @@ class LayerCoefficients:
     cohesion: Numeric
     straight: Numeric
     curved_slip: CurvedSlip | None
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class EarthThrust:
-    """What a route to the thrust gives, by the names of the values; ``total`` is the thrust with
-    shaking [kN/m], the pressures are those of one soil by a coefficient, the plane is a trial
-    wedge's.
-    """
-
-    weight_thrust: Numeric
-    surcharge_thrust: Numeric
-    static_thrust: Numeric
-    seismic_thrust: Numeric
-    total: Numeric
-    static_thrust_height: Numeric
-    tension_crack_depth: Numeric
-    tension_stress: Numeric
-    coefficient: Numeric
-    static_coefficient: Numeric
-    cohesion_coefficient: Numeric
-    adhesion_force: Numeric
-    pressure_at_top: Numeric = np.nan
-    pressure_at_water: Numeric = np.nan
-    pressure_at_base: Numeric = np.nan
-    plane_angle: Numeric = np.nan
-    exit_distance: Numeric = np.nan
 
 
 @dataclass(frozen=True, slots=True)
@@ -235,8 +209,10 @@ class WallProfile:
         return LayerCoefficients(own, still, held, straight, slip)
 
 
-def profile_thrust(profile: WallProfile) -> EarthThrust:
-    """Thrust from pressure against depth."""
+def profile_thrust(profile: WallProfile) -> dict[str, Numeric]:
+    """Thrust from pressure against depth, by the names of the values; ``total`` is the thrust with
+    shaking [kN/m], and the pressures are those of one soil.
+    """
     check, ground, cut = profile.check, profile.ground, profile.cracks
     load = profile.surcharge_stress
     layers = tuple(zip(profile.layers, ground.sums, profile.coefficients, strict=True))
@@ -261,25 +237,25 @@ def profile_thrust(profile: WallProfile) -> EarthThrust:
             [one.soil.strength.cohesion * tan_delta / one.soil.strength.tan_friction_angle
              for one in profile.layers]
         )  # fmt: skip
-    return EarthThrust(
-        weight_thrust=total(
+    return {
+        "weight_thrust": total(
             one.still * (stress_sum - load * layer.thickness) for layer, stress_sum, one in layers
         ),
-        surcharge_thrust=total(one.still * load * layer.thickness for layer, _, one in layers),
-        static_thrust=still.force,
-        seismic_thrust=increment,
-        total=together,
-        static_thrust_height=height,
-        tension_crack_depth=still.tension_depth if check.side == "active" else 0.0,
-        tension_stress=uniform(still.zero_stress) if check.side == "active" else np.nan,
-        coefficient=uniform([one.weight for one in profile.coefficients]),
-        static_coefficient=uniform([one.still for one in profile.coefficients]),
-        cohesion_coefficient=uniform([one.cohesion for one in profile.coefficients]),
-        adhesion_force=adhesion * check.height / np.cos(np.radians(check.wall_batter)),
-        pressure_at_top=top,
-        pressure_at_water=table,
-        pressure_at_base=base,
-    )
+        "surcharge_thrust": total(one.still * load * layer.thickness for layer, _, one in layers),
+        "static_thrust": still.force,
+        "seismic_thrust": increment,
+        "total": together,
+        "static_thrust_height": height,
+        "tension_crack_depth": still.tension_depth if check.side == "active" else 0.0,
+        "tension_stress": uniform(still.zero_stress) if check.side == "active" else np.nan,
+        "coefficient": uniform([one.weight for one in profile.coefficients]),
+        "static_coefficient": uniform([one.still for one in profile.coefficients]),
+        "cohesion_coefficient": uniform([one.cohesion for one in profile.coefficients]),
+        "adhesion_force": adhesion * check.height / np.cos(np.radians(check.wall_batter)),
+        "pressure_at_top": top,
+        "pressure_at_water": table,
+        "pressure_at_base": base,
+    }
 
 
 def _layers(check: EarthPressureInputs) -> tuple[Layer, ...]:

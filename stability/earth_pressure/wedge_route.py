@@ -14,11 +14,7 @@ from numpy.typing import NDArray
 
 from slipmargin.stability.earth_pressure.profile import LinearLaw, thrust_of
 from slipmargin.stability.earth_pressure.trial_wedge import WedgeResult, trial_wedge
-from slipmargin.stability.earth_pressure.wall_profile import (
-    EarthThrust,
-    WallProfile,
-    profile_thrust,
-)
+from slipmargin.stability.earth_pressure.wall_profile import WallProfile, profile_thrust
 from slipmargin.strength import Numeric
 
 __all__ = ["compared_thrust", "thrust_by_theory", "wedge_crack"]
@@ -30,12 +26,14 @@ _LEAST_DEPTH = 1e-9  # a wall of no height has no wedge [m]
 _ALL = ("water", "loads", "cohesion")
 
 
-def thrust_by_theory(profile: WallProfile) -> EarthThrust:
-    """Thrust by the theory of the check, from a coefficient or a trial wedge."""
+def thrust_by_theory(profile: WallProfile) -> dict[str, Numeric]:
+    """Thrust by the theory of the check, from a coefficient or a trial wedge, by the names of the
+    values; what only the other of the two has is left out.
+    """
     return _by_wedge(profile) if profile.check.theory == "trial_wedge" else profile_thrust(profile)
 
 
-def _by_wedge(profile: WallProfile) -> EarthThrust:
+def _by_wedge(profile: WallProfile) -> dict[str, Numeric]:
     """Thrust from the trial wedge; one soil."""
     check, shaking = profile.check, _shaking(profile)
     result = _wedge(profile)
@@ -55,19 +53,19 @@ def _by_wedge(profile: WallProfile) -> EarthThrust:
         still = _wedge(profile, ()).thrust / dry
     with np.errstate(divide="ignore", invalid="ignore"):
         height = moment / static
-    return EarthThrust(
-        weight_thrust=weight,
-        surcharge_thrust=loaded - weight,
-        static_thrust=static,
-        seismic_thrust=_kept(profile, result) - static,
-        total=_kept(profile, result),
-        static_thrust_height=height,
-        coefficient=own,
-        static_coefficient=still,
-        plane_angle=result.plane_angle,
-        exit_distance=result.exit_distance,
+    return {
+        "weight_thrust": weight,
+        "surcharge_thrust": loaded - weight,
+        "static_thrust": static,
+        "seismic_thrust": _kept(profile, result) - static,
+        "total": _kept(profile, result),
+        "static_thrust_height": height,
+        "coefficient": own,
+        "static_coefficient": still,
+        "plane_angle": result.plane_angle,
+        "exit_distance": result.exit_distance,
         **wedge_crack(profile),
-    )
+    }
 
 
 def wedge_crack(profile: WallProfile) -> dict[str, Any]:

@@ -35,11 +35,7 @@ from slipmargin.stability.earth_pressure.coefficients import (
 from slipmargin.stability.earth_pressure.profile import LinearLaw, thrust_of
 from slipmargin.stability.earth_pressure.surcharge import Load, loads_together
 from slipmargin.stability.earth_pressure.thrust import INCREMENT_HEIGHT, loosened, minimum_thrust
-from slipmargin.stability.earth_pressure.wall_profile import (
-    EarthThrust,
-    WallProfile,
-    profile_thrust,
-)
+from slipmargin.stability.earth_pressure.wall_profile import WallProfile, profile_thrust
 from slipmargin.stability.earth_pressure.wedge_route import compared_thrust
 from slipmargin.stability.retaining_wall.inputs import RetainingWallInputs
 from slipmargin.stability.retaining_wall.section import WallSection
@@ -114,25 +110,26 @@ def thrust_values(
         wedge_shaken = found.trial_wedge_thrust_with_shaking
 
     def of_minimum(name: str) -> Numeric:
-        return np.nan if minimum is None else getattr(minimum, name)
+        return minimum.get(name, np.nan)
 
     least = least_height = of_minimum("static_thrust")
-    if minimum is not None:
+    if minimum:
         # without cohesion the pressure grows as the stress does
         stress = thrust_of((LinearLaw(1.0, 0.0),), ground, cut=False)
         least_height = np.where(np.isnan(least), np.nan, stress.moment / ground.effective_sum)
-    level = np.where(theory.static_thrust > 0.0, theory.static_thrust_height, 0.0)
+    static = theory["static_thrust"]
+    level = np.where(static > 0.0, theory["static_thrust_height"], 0.0)
     # the curved law gives a number below a slope that does not stand, its coefficient none
-    own = np.where(np.isnan(theory.static_coefficient), np.nan, theory.static_thrust)
+    own = np.where(np.isnan(theory["static_coefficient"]), np.nan, static)
     thrust = _largest(own, wedge, least)
     moment = _largest(own * level, wedge * level, least * least_height)
     height = _over(moment, thrust)
-    increment = _largest(theory.total, wedge_shaken, of_minimum("total")) - thrust
+    increment = _largest(theory["total"], wedge_shaken, of_minimum("total")) - thrust
     increment_height = INCREMENT_HEIGHT * plane.height
 
-    k_a, k_m = theory.static_coefficient, of_minimum("static_coefficient")
+    k_a, k_m = theory["static_coefficient"], of_minimum("static_coefficient")
     # without shaking the two are one, and it is the static one that is printed
-    k_ae = theory.coefficient if shaken else +k_a
+    k_ae = theory["coefficient"] if shaken else +k_a
     k_me = of_minimum("coefficient") if shaken else +k_m
     beside = np.isfinite(wedge) | np.isfinite(least)
     by_rankine, turned = wall.theory == "rankine", plane.friction_angle + plane.batter
@@ -146,20 +143,20 @@ def thrust_values(
         "wall_friction_used": np.nan if by_rankine else plane.friction_angle,
         "thrust_angle": turned,
         "active_coefficient": k_a,
-        "cohesion_coefficient": theory.cohesion_coefficient,
+        "cohesion_coefficient": theory["cohesion_coefficient"],
         "surcharge_stress": profile.surcharge_stress,
         "vertical_stress_at_water": ground.pieces[0].lower,
         "vertical_stress_at_foot": ground.at_base,
         "vertical_stress_sum": ground.effective_sum,
         "mean_vertical_stress": ground.effective_sum / plane.height,
-        "thrust_from_surcharge": theory.surcharge_thrust,
+        "thrust_from_surcharge": theory["surcharge_thrust"],
         "thrust_without_cohesion": k_a * ground.effective_sum,
-        "pressure_at_top": theory.pressure_at_top,
-        "pressure_at_water": theory.pressure_at_water,
-        "pressure_at_foot": theory.pressure_at_base,
-        "tension_stress": theory.tension_stress,
-        "tension_crack_depth": theory.tension_crack_depth,
-        "theory_thrust": np.where(beside, theory.static_thrust, np.nan),
+        "pressure_at_top": theory["pressure_at_top"],
+        "pressure_at_water": theory["pressure_at_water"],
+        "pressure_at_foot": theory["pressure_at_base"],
+        "tension_stress": theory["tension_stress"],
+        "tension_crack_depth": theory["tension_crack_depth"],
+        "theory_thrust": np.where(beside, static, np.nan),
         "theory_thrust_height": np.where(beside, level, np.nan),
         "trial_wedge_thrust": wedge,
         "minimum_coefficient": k_m,
@@ -172,7 +169,7 @@ def thrust_values(
         "thrust_vertical": thrust * sin,
         "seismic_angle": profile.seismic_angle,
         "seismic_coefficient": k_ae,
-        "theory_thrust_with_shaking": np.where(beside, theory.total, np.nan),
+        "theory_thrust_with_shaking": np.where(beside, theory["total"], np.nan),
         "trial_wedge_thrust_with_shaking": wedge_shaken,
         "minimum_seismic_coefficient": k_me,
         "minimum_thrust_with_shaking": of_minimum("total"),
@@ -193,26 +190,22 @@ def _over(moment: Numeric, thrust: Numeric) -> Numeric:
     return np.where(pushes, moment / np.where(pushes, thrust, 1.0), 0.0)
 
 
-def _followed(profile: WallProfile, found: Any) -> tuple[EarthThrust, EarthThrust | None]:
+def _followed(profile: WallProfile, found: Any) -> tuple[dict[str, Numeric], dict[str, Numeric]]:
     """Thrust by the theory, and the minimum, with what is searched or integrated ``found``."""
-    theory, minimum = profile_thrust(profile), None
+    theory, bare = profile_thrust(profile), loosened(profile)
     if profile.curved:
         static = worded(found.theory_thrust, _CURVED)
         shaken = worded(found.theory_thrust_with_shaking, _CURVED_SHAKEN)
-        theory = replace(
-            theory,
-            static_thrust=static,
-            static_thrust_height=worded(found.theory_thrust_height, _CURVED),
-            total=shaken if profile.shaken else static,
-        )
-    bare = loosened(profile)
-    if bare is not None:
-        minimum = profile_thrust(bare)
-        minimum = replace(
-            minimum,
-            static_thrust=_harder(found.minimum_thrust, minimum.static_thrust),
-            total=_harder(found.minimum_thrust_with_shaking, minimum.total),
-        )
+        theory["static_thrust"], theory["total"] = static, shaken if profile.shaken else static
+        theory["static_thrust_height"] = worded(found.theory_thrust_height, _CURVED)
+    if bare is None:
+        return theory, {}
+    minimum = profile_thrust(bare)
+    for name, searched in (
+        ("static_thrust", found.minimum_thrust),
+        ("total", found.minimum_thrust_with_shaking),
+    ):
+        minimum[name] = _harder(searched, minimum[name])
     return theory, minimum
 
 
