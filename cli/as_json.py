@@ -274,9 +274,9 @@ def fit_document(laboratory: LaboratoryStrength, value: str = "best_fit") -> dic
     points = [
         {
             "test": name,
-            "normal_stress_kpa": float(normal),
-            "shear_stress_kpa": float(shear),
-            "residual_kpa": float(residual),
+            "normal_stress_kpa": normal,
+            "shear_stress_kpa": shear,
+            "residual_kpa": residual,
             "readings": count,
         }
         for name, normal, shear, residual, count in zip(
@@ -285,16 +285,17 @@ def fit_document(laboratory: LaboratoryStrength, value: str = "best_fit") -> dic
     ]
     for point, *stresses in zip(points, tests.normal, tests.shear, strict=True):
         # none where the points lie on the sliding plane
-        point |= dict(zip(fit.plane.point_names, map(float, stresses), strict=False))
-    return {
-        "schema": SCHEMA,
-        "caution": CAUTION,
-        "fit": fit_body(fit, value),
-        "points": [_in_unit(point, tests.unit) for point in points],
-        **({"records": [_record(test) for test in tests.details]} if tests.details else {}),
-        "laboratory": of_laboratory(laboratory),
-        "notices": written(laboratory.notices),
-    }
+        point |= dict(zip(fit.plane.point_names, stresses, strict=False))
+    records = {"records": [_record(test) for test in tests.details]} if tests.details else {}
+    return document(
+        {
+            "fit": fit_body(fit, value),
+            "points": [_in_unit(point, tests.unit) for point in points],
+            **records,
+            "laboratory": of_laboratory(laboratory),
+            "notices": laboratory.notices,
+        }
+    )
 
 
 def _record(test: PickedTest) -> dict[str, Any]:

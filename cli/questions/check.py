@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.cli.as_json import document, fit_body, of_laboratory, targets_asked, written
+from slipmargin.cli.as_json import document, fit_body, of_laboratory, targets_asked
 from slipmargin.cli.page.blocks import Block, Cell, Factor, Table, Verdict, Words
 from slipmargin.cli.page.cells import level_verdict, verdict
 from slipmargin.cli.page.notices import notice_list
@@ -86,7 +86,7 @@ class CheckOutcome:
         ]
 
     def document(self) -> dict[str, Any]:
-        """Of this check alone."""
+        """Of this check alone, as a part of a document."""
         entry, result = self.entry, self.result
         soils = {field: name for field, name in entry.soils.items() if "." not in field}
         found: dict[str, Any] = {
@@ -94,16 +94,16 @@ class CheckOutcome:
             "kind": entry.kind,
             "soil": soils.pop("soil", None),
             **soils,
-            "factors_of_safety": written(result.factors_of_safety),
+            "factors_of_safety": result.factors_of_safety,
             **targets_asked(entry),
             "meets_target": self.meets_target,
             "values": _values(result),
-            "notices": written(self.notices),
+            "notices": self.notices,
         }
         if result.parts:
             found["parts"] = {state: _values(part.result) for state, part in result.parts.items()}
         if self.designs:
-            found["design"] = [design.as_dict() for design in self.designs]
+            found["design"] = [_design(design) for design in self.designs]
         return found
 
 
@@ -181,7 +181,7 @@ def _evaluate(entry: CheckEntry, basis: Basis | None) -> CheckOutcome:
 
 def _values(result: CheckResult) -> dict[str, Any]:
     return {
-        fields.json_name(name, declaration): written(getattr(result.values, name))
+        fields.json_name(name, declaration): getattr(result.values, name)
         for name, declaration, _ in fields.of(result.values)
     }
 
@@ -189,21 +189,61 @@ def _values(result: CheckResult) -> dict[str, Any]:
 def _soil(entry: SoilEntry) -> dict[str, Any]:
     strength = entry.soil.strength
     found: dict[str, Any] = {
-        "cohesion_kpa": written(strength.cohesion),
-        "friction_angle_deg": written(strength.friction_angle),
+        "cohesion_kpa": strength.cohesion,
+        "friction_angle_deg": strength.friction_angle,
         "source": "stated" if entry.fit is None else "fitted",
     }
     if strength.curve is not None:
         # the pair above is its chord; the checks that follow the curve do not use it
         found["power_curve"] = {
-            "coefficient": written(strength.curve.coefficient),
-            "exponent": written(strength.curve.exponent),
+            "coefficient": strength.curve.coefficient,
+            "exponent": strength.curve.exponent,
             "reference_pressure_kpa": strength.curve.reference_pressure,
         }
     if entry.fit is not None:
         found["fit"] = fit_body(entry.fit, entry.value)
         found["laboratory"] = of_laboratory(entry.laboratory)
-    return found | {"notices": written(entry.notices)}
+    return found | {"notices": entry.notices}
+
+
+def _design(design: DesignResult) -> dict[str, Any]:
+    """A check held to one set of partial factors."""
+    return {
+        "set": design.factor_set.name,
+        "source": design.factor_set.source,
+        "factors": design.factor_set.factors,
+        "soils": [
+            {
+                "name": one.name,
+                "characteristic": {
+                    "cohesion_kpa": one.cohesion,
+                    "friction_angle_deg": one.friction_angle,
+                },
+                "design": {
+                    "cohesion_kpa": one.design_cohesion,
+                    "friction_angle_deg": one.design_friction_angle,
+                },
+                "cohesion_factor": one.cohesion_factor,
+                "tan_friction_angle_factor": one.tan_friction_angle_factor,
+            }
+            for one in design.soils
+        ],
+        "limit_states": {
+            name: {
+                "effect": state.effect,
+                "resistance": state.resistance,
+                "unit": state.unit,
+                "utilisation": state.utilisation,
+                "passes": state.passes.tolist(),
+                "says": state.says,
+                "set": state.set_name,
+                "factors": state.factors,
+            }
+            for name, state in design.limit_states.items()
+        },
+        "utilisation_on_cautious": design.on_cautious or None,
+        "notices": design.notices,
+    }
 
 
 def variants_words(scenario: Scenario) -> Iterator[Words]:

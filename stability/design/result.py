@@ -130,62 +130,6 @@ class DesignResult:
         levels = np.broadcast_arrays(*self.utilisation.values())
         return np.max(np.stack(levels), axis=0)  # type: ignore[no-any-return]
 
-    def as_dict(self) -> dict[str, Any]:
-        """The result in plain numbers, lists and text; ``None`` where a value is not finite."""
-        return {
-            "set": self.factor_set.name,
-            "source": self.factor_set.source,
-            "factors": dict(self.factor_set.factors),
-            "soils": [_soil_as_dict(one) for one in self.soils],
-            "limit_states": {
-                name: {
-                    "effect": _plain(state.effect),
-                    "resistance": _plain(state.resistance),
-                    "unit": state.unit,
-                    "utilisation": _plain(state.utilisation),
-                    "passes": state.passes.tolist(),
-                    "says": state.says,
-                    "set": state.set_name,
-                    "factors": dict(state.factors),
-                }
-                for name, state in self.limit_states.items()
-            },
-            "utilisation_on_cautious": {
-                name: _plain(level) for name, level in self.on_cautious.items()
-            }
-            or None,
-            "notices": [
-                {"code": one.code, "severity": str(one.severity), "text": one.text}
-                | ({"ground": one.ground} if one.ground else {})
-                for one in self.notices
-            ],
-        }
-
-
-def _soil_as_dict(soil: DesignSoil) -> dict[str, Any]:
-    return {
-        "name": soil.name,
-        "characteristic": {
-            "cohesion_kpa": _plain(soil.cohesion),
-            "friction_angle_deg": _plain(soil.friction_angle),
-        },
-        "design": {
-            "cohesion_kpa": _plain(soil.design_cohesion),
-            "friction_angle_deg": _plain(soil.design_friction_angle),
-        },
-        "cohesion_factor": _plain(soil.cohesion_factor),
-        "tan_friction_angle_factor": _plain(soil.tan_friction_angle_factor),
-    }
-
-
-def _plain(value: Numeric) -> Any:
-    def one(number: Any) -> Any:
-        if isinstance(number, list):
-            return [one(each) for each in number]
-        return number if np.isfinite(number) else None
-
-    return one(np.asarray(value, dtype=float).tolist())
-
 
 def utilisation(effect: Numeric, resistance: Numeric) -> NDArray[np.float64]:
     """Effect over resistance [-]: 0 where nothing acts, ``inf`` where nothing resists or the

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import dataclasses
 import itertools
-import json
 import math
 from collections.abc import Collection
 from typing import Any, ClassVar
@@ -575,17 +574,6 @@ def test_a_wall_that_no_design_strength_holds_is_beyond_use() -> None:
         assert level[1] == np.inf or state == "overall"
     assert "no-active-pressure-for-design-strength" in {one.code for one in design.notices}
     assert not design.limit_states["sliding"].passes[1]
-
-
-def test_the_result_is_ready_for_json() -> None:
-    check = wall(backfill=soil(0.0, np.array([33.0, 24.0])), backfill_slope_angle=20.0)
-    found = design_check(check, RECOMMENDED["DA1-2"]).as_dict()
-    again = json.loads(json.dumps(found, allow_nan=False))
-    assert again["set"] == "DA1-2"
-    assert again["soils"][0]["characteristic"]["friction_angle_deg"] == [33.0, 24.0]
-    assert again["limit_states"]["sliding"]["utilisation"][1] is None
-    assert again["limit_states"]["sliding"]["passes"][1] is False
-    assert again["limit_states"]["overturning"]["set"] == "EQU"
 
 
 def test_every_set_asked_for_is_shown_side_by_side() -> None:
