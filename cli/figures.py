@@ -29,13 +29,7 @@ _METADATA: dict[str, dict[str, str | None]] = {
 
 
 def refuse_format(path: Path) -> None:
-    """Refuse a picture format that is not written.
-
-    Raises
-    ------
-    InputError
-        With the formats that are.
-    """
+    """Refuse a picture format that is not written, naming those that are."""
     if path.suffix.lower() not in _METADATA:
         raise InputError("--plot", path.name, "allowed: a name ending in .png, .svg or .pdf")
 

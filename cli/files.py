@@ -35,13 +35,7 @@ __all__ = [
 
 
 def refuse_existing(path: Path, *, force: bool) -> None:
-    """Refuse a path that is taken, or lies in no folder, before any work is done.
-
-    Raises
-    ------
-    InputError
-        With what to do about it.
-    """
+    """Refuse a path that is taken, or lies in no folder, before any work is done."""
     try:
         if path.is_dir():
             raise InputError("output", str(path), "it is a folder; name a file")

@@ -13,13 +13,7 @@ __all__ = ["as_used", "asked_of", "quick"]
 
 
 def as_used(check: Check, leave_out: tuple[str, ...] = ()) -> CheckResult:
-    """The result of a check, without the limit states named.
-
-    Raises
-    ------
-    InputError
-        As the check's own ``evaluate``.
-    """
+    """The result of a check, without the limit states named; raises as its ``evaluate``."""
     known: Any = check
     try:
         hash(known)
@@ -36,10 +30,7 @@ def _remembered(check: Check, leave_out: tuple[str, ...]) -> CheckResult:
 def quick(check: Check) -> Mapping[str, Numeric]:
     """The factors that further questions ask of a check: those it has as used, but slow ones.
 
-    Raises
-    ------
-    InputError
-        As the check's own ``evaluate``.
+    Raises as ``evaluate`` of the check.
     """
     return as_used(check, check.SLOW).factors_of_safety
 

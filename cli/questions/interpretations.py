@@ -114,14 +114,9 @@ def _taken(
     *,
     on_plane: bool,
 ) -> list[tuple[Interpretation, Mapping[Any, Any]]]:
-    """Each reading of one soil with the factors of the check.
+    """Each reading of one soil with the factors of the check; names the first that it cannot use.
 
     A curve is given with the pair that the check takes of it.
-
-    Raises
-    ------
-    InputError
-        Naming the first reading that the check cannot use.
     """
     if not readings:
         return []

@@ -98,12 +98,6 @@ def _alone(check: Check, states: Any) -> Mapping[str, Numeric]:
 def over_one_field(
     scenario: Scenario, entry: CheckEntry, varied: VariedField, values: Any
 ) -> OneField:
-    """Run a check over values of a field.
-
-    Raises
-    ------
-    InputError
-        A value that the check cannot use.
-    """
+    """Run a check over values of a field; refuses one that the check cannot use."""
     put = partial(varied.put, entry.check)
     return OneField(scenario, entry, varied, put, sweep(put, values))

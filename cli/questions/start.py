@@ -34,13 +34,7 @@ def write_starter(folder: Path, *, kind: str | None = None, force: bool) -> list
 
 
 def write_tutorial(folder: Path, *, force: bool) -> list[Path]:
-    """Write the notebooks and the sites they read into a folder, which is made if need be.
-
-    Raises
-    ------
-    InputError
-        As ``write_starter``.
-    """
+    """Write the notebooks and the sites they read, as ``write_starter`` its files."""
     source = files("slipmargin.scenarios")
     texts = {f"{name}.ipynb": source / f"{name}.ipynb" for name in NOTEBOOKS}
     for site in sorted(source.iterdir(), key=lambda one: one.name):

@@ -31,10 +31,7 @@ Levels = Mapping[str, Mapping[str, Any]]
 def levels_of(scenario: Scenario, check: Check) -> dict[str, dict[str, Numeric]]:
     """Levels of a check under every set asked for; empty for any other basis.
 
-    Raises
-    ------
-    InputError
-        As the check's own ``evaluate``, also for its design strengths.
+    Raises as ``evaluate`` of the check, also for its design strengths.
     """
     basis = scenario.basis
     if basis is None or not basis.sets:

@@ -28,13 +28,7 @@ _COLUMN = 40
 
 
 def commented_scenario(kind: str) -> str:
-    """The text of the file.
-
-    Raises
-    ------
-    InputError
-        A kind that is not known.
-    """
+    """The text of the file; refuses a kind that is not known."""
     if kind not in KINDS:
         raise InputError("--kind", kind, "known: " + ", ".join(KINDS))
     examples = examples_given(kind)

@@ -168,13 +168,7 @@ class Scenario:
         return tuple(entry for entry in self.checks if entry.check.LIMIT_STATES)
 
     def check(self, label: str) -> Check:
-        """The check that has a label.
-
-        Raises
-        ------
-        FileError
-            No check has it.
-        """
+        """The check that has a label; a ``FileError`` where none has it."""
         return self.entry(label).check
 
     def entry(self, label: str, place: str = "label") -> CheckEntry:

@@ -12,13 +12,7 @@ __all__ = ["one_check"]
 
 
 def one_check(scenario: Scenario, label: str) -> Scenario:
-    """The scenario with one of its checks, and what bears on that one.
-
-    Raises
-    ------
-    FileError
-        A check that is not there.
-    """
+    """The scenario with one of its checks, and what bears on that one; refuses an unknown label."""
     entry = scenario.entry(label, "--check")
 
     def moves(path: str) -> bool:

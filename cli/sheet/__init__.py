@@ -20,13 +20,7 @@ _SUFFIXES = (".html", ".pdf", ".md")
 
 
 def refuse_report_name(path: Path) -> None:
-    """Refuse a sheet in a form that is not written.
-
-    Raises
-    ------
-    InputError
-        A name that ends in no known way.
-    """
+    """Refuse a sheet whose name ends in no form that is written."""
     if path.suffix.lower() not in _SUFFIXES:
         raise InputError("output", path.name, "allowed: a name ending in .html, .pdf or .md")
 
