@@ -6,7 +6,7 @@ from collections.abc import Iterable
 from dataclasses import dataclass, field
 from enum import StrEnum
 
-__all__ = ["Notice", "Severity", "distinct"]
+__all__ = ["Notice", "Severity", "by_severity", "distinct"]
 
 
 class Severity(StrEnum):
@@ -61,3 +61,8 @@ class Notice:
 def distinct(notices: Iterable[Notice]) -> tuple[Notice, ...]:
     """Notices without repeats, in the order they were raised."""
     return tuple(dict.fromkeys(notices))
+
+
+def by_severity(notices: Iterable[Notice]) -> list[Notice]:
+    """Most severe first, those alike in the order they were raised."""
+    return sorted(notices, key=lambda notice: -list(Severity).index(notice.severity))

@@ -12,7 +12,7 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from slipmargin.strength.notice import Notice, Severity
+from slipmargin.strength.notice import Notice, Severity, by_severity
 from slipmargin.strength.pair import Numeric
 from slipmargin.strength.working import printed
 
@@ -20,7 +20,6 @@ __all__ = ["PRELIMINARY", "ShortTable", "shown"]
 
 PRELIMINARY = "Preliminary: local codes and the review of a licensed engineer decide."
 _WIDTH = 88
-_ORDER = [Severity.STOP, Severity.CAUTION, Severity.INFO]
 
 
 def shown(value: Numeric | None, unit: str = "") -> str:
@@ -60,7 +59,7 @@ class ShortTable:
         lines = [self.title]
         for row in (self.header, *self.rows):
             lines.append("  ".join(map(str.ljust, row, widths)).rstrip())
-        heavy = [n for n in self._sorted if n.severity != Severity.INFO]
+        heavy = [n for n in by_severity(self.notices) if n.severity != Severity.INFO]
         for notice in heavy:
             word = f"{notice.severity.upper():8}"
             lines += textwrap.wrap(
@@ -80,7 +79,7 @@ class ShortTable:
         )
         notices = "".join(
             f"<li><b>{notice.severity.upper()}</b> {html.escape(notice.text)}</li>"
-            for notice in self._sorted
+            for notice in by_severity(self.notices)
         )
         return (
             f"<div><p><b>{html.escape(self.title)}</b></p>"
@@ -88,7 +87,3 @@ class ShortTable:
             + (f"<ul>{notices}</ul>" if notices else "")
             + f"<p>{PRELIMINARY}</p></div>"
         )
-
-    @property
-    def _sorted(self) -> list[Notice]:
-        return sorted(self.notices, key=lambda notice: _ORDER.index(notice.severity))

@@ -42,8 +42,9 @@ def probability_text(share: float | None, samples: int) -> str:
     return f"{share:.2g}" if share > 0.0 else f"<{3.0 / samples:.0e}".replace("e-0", "e-")
 
 
-def number_cell(value: float | None, form: str = ".2f") -> str:
+def number_cell(value: Numeric | None, form: str = ".2f") -> str:
     """A number; a dash where it does not exist, an empty cell where none is given."""
     if value is None:
         return ""
-    return "-" if math.isnan(value) else f"{value:{form}}"
+    number = float(value)
+    return "-" if math.isnan(number) else f"{number:{form}}"

@@ -7,12 +7,11 @@ from collections.abc import Iterable
 
 from slipmargin.cli.page.blocks import NoticeList, Words, WrittenNotice
 from slipmargin.strength import Notice, Severity
+from slipmargin.strength.notice import by_severity
 
 __all__ = ["WEIGHTS", "by_kind", "held_here", "notice_list", "words_of", "written"]
 
 WEIGHTS = {Severity.STOP: "Stop", Severity.CAUTION: "Caution", Severity.INFO: "Note"}
-
-_BY_SEVERITY = (Severity.STOP, Severity.CAUTION, Severity.INFO)
 
 
 def written(items: Iterable[tuple[str, Notice]]) -> tuple[WrittenNotice, ...]:
@@ -22,8 +21,7 @@ def written(items: Iterable[tuple[str, Notice]]) -> tuple[WrittenNotice, ...]:
         places = merged.setdefault(notice, [])
         if where and where not in places:
             places.append(where)
-    order = sorted(merged, key=lambda notice: _BY_SEVERITY.index(notice.severity))
-    return tuple(WrittenNotice(notice, tuple(merged[notice])) for notice in order)
+    return tuple(WrittenNotice(one, tuple(merged[one])) for one in by_severity(merged))
 
 
 def notice_list(items: Iterable[tuple[str, Notice]]) -> NoticeList:

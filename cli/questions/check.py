@@ -18,7 +18,7 @@ from slipmargin.cli.scenario.read import CheckEntry, Scenario, SoilEntry
 from slipmargin.stability import CheckResult, fields
 from slipmargin.stability.design.customary_targets import Target, missed_targets
 from slipmargin.stability.uncertainty.field_words import soil_words
-from slipmargin.strength import EnvelopeFit, Notice, Severity, distinct
+from slipmargin.strength import Notice, Severity, distinct
 from slipmargin.strength.working import printed
 
 if TYPE_CHECKING:
@@ -32,7 +32,6 @@ __all__ = [
     "factors_table",
     "soils_table",
     "strength_cells",
-    "tests_of",
     "utilisation_table",
     "variants_words",
 ]
@@ -284,18 +283,12 @@ def strength_cells(entry: SoilEntry) -> tuple[str, str]:
     return f"{float(strength.cohesion):.1f}", f"{float(strength.friction_angle):.1f}"
 
 
-def tests_of(fit: EnvelopeFit) -> str:
-    """How many tests a fit rests on."""
-    count = len(fit.tests.names)
-    return f"{count} {fit.plane.of_tests}test{'s' if count > 1 else ''}"
-
-
 def _origin(entry: SoilEntry) -> str:
     """Where the strength of a soil came from, and the limits of its line."""
     fit, interval = entry.fit, None if entry.fit is None else entry.fit.interval
     if fit is None:
         return "stated"
-    text = f"{tests_of(fit)}, {fit.tests.state.replace('_', ' ')}"
+    text = f"{fit.of_tests}, {fit.tests.state.replace('_', ' ')}"
     curve = entry.soil.strength.curve
     text = text + fit.origin_words if curve is None else f"{curve.equation}; {text}"
     text += f", cautious at {fit.confidence:.0%}" if entry.value == "cautious" else ""

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 import re
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -13,7 +13,6 @@ from slipmargin.cli.as_json import fit_document
 from slipmargin.cli.page.blocks import Block, Lines, Picture, Table, Words
 from slipmargin.cli.page.cells import number_cell
 from slipmargin.cli.page.notices import notice_list
-from slipmargin.cli.questions.check import tests_of
 from slipmargin.cli.questions.result import Result
 from slipmargin.cli.scenario.files import FileError
 from slipmargin.cli.scenario.fitted import read_calibration, read_laboratory
@@ -162,7 +161,7 @@ def fit_blocks(laboratory: LaboratoryStrength, name: str = "", key: str = "fit")
     unit = tests.unit
     form, of = "line" if curve is None else "curve", f": {name}" if name else ""
     head = (
-        f"Strength {form} from {tests_of(fit)} ({sum(tests.readings)} readings), "
+        f"Strength {form} from {fit.of_tests} ({sum(tests.readings)} readings), "
         f"{tests.state.replace('_', ' ')}{fit.origin_words}"
     )
     yield Words(head, "strong")
@@ -230,34 +229,20 @@ def _tests(fit: EnvelopeFit, of: str) -> Table:
 
 def _strengths(fit: EnvelopeFit, of: str) -> Table:
     """Best fit, standard error, limits and cautious value of each parameter."""
-    unit, interval, cautious, best = fit.tests.unit, fit.interval, fit.cautious, fit.best_fit
-
-    def between(pair: Sequence[float] | None, form: str = ".1f") -> str:
-        return "" if pair is None else f"{pair[0]:{form}} to {pair[1]:{form}}"
-
-    found: list[tuple[Any, ...]] = [
-        (f"Curve: {p.name}", p.best_fit, p.standard_error, between(p.limits, ".3f"), p.cautious,
-         ".3f", ".3f")
-        for p in fit.curve_parameters
-    ]  # fmt: skip
-    limits = (
-        "assumed"
-        if fit.cohesion_assumed
-        else between(None if interval is None else interval.cohesion)
-    )
-    what = f"Cohesion c′ [{unit}]" if unit == "kPa" else f"Intercept [{unit}]"
-    low = cautious and cautious.cohesion
-    found.append((what, best.cohesion, fit.standard_error_cohesion, limits, low, ".1f", ".2f"))
-    error = None if interval is None else fit.standard_error_friction_angle
-    limits = between(None if interval is None else interval.friction_angle)
-    low = cautious and cautious.friction_angle
-    what = "Friction angle φ′ [deg]"
-    found.append((what, best.friction_angle, error, limits, low, ".1f", ".2f"))
-    rows = tuple(
-        (name, f"{float(best):{form}}", number_cell(error, finer), limits, number_cell(low, form))
-        for name, best, error, limits, low, form, finer in found
-    )
-    level = "" if interval is None else f"{interval.confidence:.0%} "
+    rows = []
+    for one in fit.parameters:
+        form, finer = (".1f", ".2f") if one.unit else (".3f", ".3f")
+        limits = " to ".join(f"{end:{form}}" for end in one.limits or ())
+        rows.append(
+            (
+                f"{one.name.capitalize()} [{one.unit}]" if one.unit else f"Curve: {one.name}",
+                f"{float(one.best_fit):{form}}",
+                number_cell(one.standard_error, finer),
+                "assumed" if one.assumed else limits,
+                number_cell(one.cautious, form),
+            )
+        )
+    level = "" if fit.interval is None else f"{fit.interval.confidence:.0%} "
     heads = ("Quantity", "Best fit", "Standard error", f"{level}limits", "Cautious")
     return Table(f"Fitted strength{of}", heads, rows, {1, 2, 3, 4})
 

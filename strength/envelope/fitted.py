@@ -18,7 +18,7 @@ from slipmargin.strength.pair import Numeric, Pair
 from slipmargin.strength.short_table import ShortTable, shown
 from slipmargin.strength.stress_plane import StressPlane
 
-__all__ = ["CurveParameter", "FittedEnvelope", "Interpretation", "Interval", "fit_table"]
+__all__ = ["FittedEnvelope", "Interpretation", "Interval", "Parameter", "fit_table"]
 
 Floats = NDArray[np.float64]
 
@@ -70,14 +70,19 @@ class Interpretation:
 
 
 @dataclass(frozen=True, slots=True)
-class CurveParameter:
-    """One parameter of a power curve [-]; ``None`` for what the tests cannot tell."""
+class Parameter:
+    """One parameter of an envelope [unit]; ``None`` for what the tests cannot tell.
+
+    ``assumed`` where it was stated beforehand and not found.
+    """
 
     name: str
-    best_fit: float
+    unit: str
+    best_fit: Numeric
     standard_error: float | None
     limits: tuple[float, float] | None
-    cautious: float | None
+    cautious: Numeric | None
+    assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, init=False, repr=False, eq=False)
@@ -176,15 +181,16 @@ class FittedEnvelope:
         return math.degrees(self.standard_error_tan / (1.0 + tan**2))
 
     @property
-    def curve_parameters(self) -> tuple[CurveParameter, ...]:
+    def curve_parameters(self) -> tuple[Parameter, ...]:
         """What is known of A and n of a power curve; nothing of a line."""
         curve, cautious = self.curve, self.cautious_curve
         if curve is None:
             return ()
         errors, limits = curve.standard_errors, curve.parameter_limits(self.confidence)
         return tuple(
-            CurveParameter(
+            Parameter(
                 name,
+                "",
                 float(getattr(curve, field)),
                 None if errors is None else errors[i],
                 None if limits is None else limits[i],
@@ -194,6 +200,34 @@ class FittedEnvelope:
                 (("coefficient A", "coefficient"), ("exponent n", "exponent"))
             )
         )
+
+    @property
+    def parameters(self) -> tuple[Parameter, ...]:
+        """What is known of A and n of a curve, and of c′ and φ′."""
+        unit = self.tests.unit
+        cohesion = "cohesion c′" if unit == "kPa" else "intercept"
+        error, assumed = self.standard_error_friction_angle, self.cohesion_assumed
+        return self.curve_parameters + tuple(
+            Parameter(
+                name,
+                of,
+                getattr(self.best_fit, half),
+                standard_error,
+                getattr(self.interval, half, None),
+                getattr(self.cautious, half, None),
+                stated,
+            )
+            for half, name, of, standard_error, stated in (
+                ("cohesion", cohesion, unit, self.standard_error_cohesion, assumed),
+                ("friction_angle", "friction angle φ′", "deg", error, False),
+            )
+        )
+
+    @property
+    def of_tests(self) -> str:
+        """How many tests it rests on, and of what kind."""
+        count = len(self.tests.names)
+        return f"{count} {self.plane.of_tests}test{'' if count == 1 else 's'}"
 
     def residual(self, test: int) -> float:
         """How far a test lies above the envelope, line or curve [unit of the tests]."""
@@ -275,38 +309,24 @@ class FittedEnvelope:
 
 def fit_table(fit: FittedEnvelope, notices: tuple[Notice, ...]) -> ShortTable:
     """The line and its uncertainty, with the notices that go with it."""
-    unit, best, interval, cautious = fit.tests.unit, fit.best_fit, fit.interval, fit.cautious
-    count, cohesion = len(fit.tests.names), "cohesion c′" if unit == "kPa" else "intercept"
-    of_cohesion = of_angle = "-"
-    if interval is not None:
-        of_cohesion = _limits(interval.cohesion, unit)
-        of_angle = _limits(interval.friction_angle, "deg")
-    if fit.cohesion_assumed:
-        of_cohesion = "assumed"
-    angle_error = fit.standard_error_friction_angle
-    held = (None, None) if cautious is None else (cautious.cohesion, cautious.friction_angle)
-
-    def row(
-        name: str, value: Numeric, error: float | None, limits: str, low: Numeric | None, of: str
-    ) -> tuple[str, ...]:
-        return name, shown(value, of), shown(error, of), limits, shown(low, of), of
-
-    curve = (
-        row(one.name, one.best_fit, one.standard_error, _limits(one.limits, ""), one.cautious, "")
-        for one in fit.curve_parameters
-    )
+    rows = [
+        (
+            one.name,
+            shown(one.best_fit, one.unit),
+            shown(one.standard_error, one.unit),
+            "assumed" if one.assumed else _limits(one.limits, one.unit),
+            shown(one.cautious, one.unit),
+            one.unit,
+        )
+        for one in fit.parameters
+    ]
+    tan = shown(fit.best_fit.tan_friction_angle), shown(fit.standard_error_tan)
     return ShortTable(
-        title=f"Strength {'curve and ' if fit.curve else ''}line from {count} "
-        + f"{fit.plane.of_tests}test{'' if count == 1 else 's'}, "
+        title=f"Strength {'curve and ' if fit.curve else ''}line from {fit.of_tests}, "
         + fit.tests.state.replace("_", " ")
         + fit.origin_words,
         header=("", "best fit", "std. error", f"{fit.confidence:.0%} limits", "cautious", "unit"),
-        rows=[
-            *curve,
-            row(cohesion, best.cohesion, fit.standard_error_cohesion, of_cohesion, held[0], unit),
-            row("friction angle φ′", best.friction_angle, angle_error, of_angle, held[1], "deg"),
-            row("tan φ′", best.tan_friction_angle, fit.standard_error_tan, "-", None, ""),
-        ],
+        rows=[*rows, ("tan φ′", *tan, "-", "-", "")],
         notices=notices,
     )
 
