@@ -91,7 +91,8 @@ def print_totals(out: Screen, totals: Totals) -> None:
 
 
 def _check_text(check: dict[str, Any]) -> tuple[tuple[str, str], ...]:
-    factors, targets = _factors(check), _targets(check)
+    factors = _factors(check)
+    targets = {s: value for s, value in check.get("targets", {}).items() if value is not None}
     state = min(factors, key=lambda one: factors[one], default="")
     lowest, target = factors.get(state), targets.get(state)
     verdict = {True: "meets", False: "MISSES"}.get(_verdict(check), "")  # type: ignore[arg-type]
@@ -125,12 +126,6 @@ def _factors(check: dict[str, Any]) -> dict[str, float]:
     """Finite factors of a check by limit state."""
     factors = check["factors_of_safety"]
     return {state: value for state, value in factors.items() if value is not None}
-
-
-def _targets(check: dict[str, Any]) -> dict[str, float]:
-    """Factor asked for by limit state."""
-    targets: dict[str, float | None] = check.get("targets", {})
-    return {state: value for state, value in targets.items() if value is not None}
 
 
 def _verdict(check: dict[str, Any]) -> bool | None:

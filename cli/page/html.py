@@ -14,14 +14,13 @@ from typing import Any
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
 from markupsafe import Markup, escape
 
-from slipmargin.cli.page.blocks import Cell, Factor, Picture, Section, Sheet, Slider, Verdict
+from slipmargin.cli.page.blocks import Cell, Factor, Picture, Section, Sheet, Slider
 from slipmargin.cli.page.cells import verdict
 from slipmargin.cli.page.equations import mathml
 from slipmargin.cli.page.notices import WEIGHTS, words_of
 from slipmargin.cli.page.pictures import Area, as_svg, quietly
-from slipmargin.cli.page.slider import SliderData, SliderRow
+from slipmargin.cli.page.slider import SliderData
 from slipmargin.cli.visible_text import readable
-from slipmargin.strength import Notice
 from slipmargin.strength.working import digits, printed
 
 __all__ = ["page"]
@@ -62,15 +61,15 @@ def page(sheet: Sheet) -> str:
         digits=digits,
         grid=_grid,
         half=_half,
-        judge=_judge,
         kind=lambda value: type(value).__name__,
         long=_long,
-        math=_math,
+        math=lambda text: Markup(mathml(text)),  # its symbols are the program's own
         percent=_percent,
         printed=printed,
         ruler=_ruler,
         svg=svg,
-        weight=_weight,
+        verdict=verdict,
+        weights=WEIGHTS,
         words_of=words_of,
     )
     with quietly():
@@ -88,15 +87,6 @@ def _blocks(section: Section) -> list[Any]:
 
 def _readable(value: Any) -> Any:
     return readable(value) if isinstance(value, str) and not isinstance(value, Markup) else value
-
-
-def _math(text: str) -> Markup:
-    """MathML of an equation of the working; its symbols are the program's own."""
-    return Markup(mathml(text))
-
-
-def _weight(notice: Notice) -> str:
-    return WEIGHTS[notice.severity]
 
 
 def _svg(picture: Picture, *, marked: bool) -> Markup:
@@ -131,10 +121,6 @@ def _grid(data: SliderData) -> Markup:
 def _half(axis: Any) -> float:
     """Step of a slider: half that of the grid."""
     return round(float(axis[1] - axis[0]) / 2.0, 6)
-
-
-def _judge(row: SliderRow) -> Verdict:
-    return verdict(row.used, row.target)
 
 
 def _long(cell: Cell) -> bool:

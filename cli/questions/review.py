@@ -180,10 +180,6 @@ class Review(Result):
             verdict,
         )
 
-    @property
-    def _slow(self) -> set[str]:
-        return {state for one in self.checks for state in one.entry.check.SLOW}
-
     def _legend(self) -> str:
         """What the words of the narrow table stand for."""
         every = [state.judged for one in self.checks for state in one.states]
@@ -192,7 +188,9 @@ class Review(Result):
             f"{short} {name}" for name, short in _SHORT.items() if name in ends and name != short
         ]
         named += ["said stated by others"] * any(name.startswith("stated") for name in ends)
-        slow = sorted({s.state for one in self.checks for s in one.states} & self._slow)
+        slow = sorted(
+            {s.state for one in self.checks for s in one.states if s.state in one.entry.check.SLOW}
+        )
         named += [
             f"all {name}, by which alone {' and '.join(slow)} is judged"
             for name in sorted(ends)

@@ -223,7 +223,7 @@ def state_sentence(state: StateReview, *, brief: bool = False) -> str:
     what = f"utilisation {used} under {one.by_set}" if one.by_set else used
     asked = "1" if one.by_set else one.asked_text
     met = one.meets(one.used)
-    angle = "" if brief else _room(one) if met else _wanted(one)
+    angle = "" if brief else _angle(one.needed, met=met)
     if one.verdict == HANGS:
         way = "meets" if met else "misses"
         return f"{what} {way} {asked} as used{_turning(one, met=met)}{angle}{why}"
@@ -265,21 +265,15 @@ def _turning(one: Judged, *, met: bool) -> str:
     return ""
 
 
-def _room(one: Judged) -> str:
-    return f"{_angle(one.needed, 'may fall to')} before it is missed" if one.needed else ""
-
-
-def _wanted(one: Judged) -> str:
-    if one.needed is None:
-        return "; no φ′ meets it with c′ held"
-    return _angle(one.needed, "would have to be")
-
-
-def _angle(needed: AngleNeeded, says: str) -> str:
+def _angle(needed: AngleNeeded | None, *, met: bool) -> str:
+    """The friction angle at which it is just met, and how far from the fit that is."""
+    if needed is None:
+        return "" if met else "; no φ′ meets it with c′ held"
+    says = "may fall to" if met else "would have to be"
     said = f"; φ′ of {needed.soil} {says} {needed.friction_angle:.1f}°"
     errors = needed.standard_errors
-    if errors is None:
-        return said
-    side = "above" if errors >= 0.0 else "below"
-    away = f"{abs(errors):.{0 if abs(errors) >= 10.0 else 1}f}"
-    return f"{said}, {away} standard errors {side} the fit"
+    if errors is not None:
+        side = "above" if errors >= 0.0 else "below"
+        away = f"{abs(errors):.{0 if abs(errors) >= 10.0 else 1}f}"
+        said += f", {away} standard errors {side} the fit"
+    return f"{said} before it is missed" if met else said

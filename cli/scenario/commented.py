@@ -92,17 +92,14 @@ def _fields(record: Any, examples: Sequence[Any], needed: set[str], table: str) 
         path = f"{table}.{name}"
         head = f"[[{path}]]" if declaration.many else f"[{path}]"
         if name not in needed:
-            yield from _comment(f"{declaration.says} {head} with {_keys(declaration.kind)}")
+            keys = ", ".join(key for key, _, _ in fields.of(declaration.kind))
+            yield from _comment(f"{declaration.says} {head} with {keys}")
             continue
         for number, one in enumerate(members):
             yield ""
             yield f"{head}{'' if number else f'  # {declaration.says}'}"
             given = {field for field, _, _ in fields.of(one) if getattr(one, field) is not None}
             yield from _fields(one, [one], given, path)
-
-
-def _keys(kind: type) -> str:
-    return ", ".join(name for name, _, _ in fields.of(kind))
 
 
 def _key(name: str, value: Any, words: str, *, left_out: bool = False) -> str:

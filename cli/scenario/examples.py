@@ -35,7 +35,8 @@ def example_of(name: str, declaration: Any, records: Sequence[Any]) -> Any:
     for record in records:
         default = next(d for field, _, d in fields.of(record) if field == name)
         held = getattr(record, name)
-        if held is not None and not _is(held, default):
+        plain = np.ndim(held) == np.ndim(default) == 0
+        if held is not None and not (plain and held == default):
             return written_value(declaration, held)
     return _of_dimension(declaration)
 
@@ -57,10 +58,6 @@ def _of_dimension(declaration: Any) -> Any:
         case _:
             pass
     return found
-
-
-def _is(held: Any, default: Any) -> bool:
-    return bool(np.ndim(held) == 0 and np.ndim(default) == 0 and held == default)
 
 
 def written_value(declaration: Any, held: Any) -> Any:

@@ -104,7 +104,8 @@ class _Put:
             if not (step.isascii() and step.isdigit() and int(step) < len(held)):
                 self._refuse(f"give the place in the list, 0 to {len(held) - 1}")
             index = int(step)
-            new = [self.into(held[index], model, rest)] if rest else self._in_place()
+            new = [] if self.value is _LEFT_OUT else [self.value]
+            new = [self.into(held[index], model, rest)] if rest else new
             return [*held[:index], *new, *held[index + 1 :]]
         if not isinstance(held, dict):
             self._refuse(f"what stands before {step!r} is no table")
@@ -117,9 +118,6 @@ class _Put:
             self._refuse("it is not there to be left out")
         others = {key: value for key, value in held.items() if key != step}
         return others if self.value is _LEFT_OUT else {**held, step: self.value}
-
-    def _in_place(self) -> list[Any]:
-        return [] if self.value is _LEFT_OUT else [self.value]
 
     def _refuse(self, allowed: str) -> NoReturn:
         raise InputError(self.place, self.path, allowed)

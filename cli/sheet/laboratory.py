@@ -113,16 +113,12 @@ def _readings(laboratory: LaboratoryStrength, name: str) -> list[Block]:
         (
             test,
             state.replace("_", " "),
-            *(_or_blank(float(column[i])) for column in columns.values()),
+            *(f"{c[i]:.6g}" if math.isfinite(c[i]) else "" for c in columns.values()),
         )
         for i, (test, state) in enumerate(zip(readings.test, readings.state, strict=True))
     ]
     headers = ("Test", "State", *columns)
     return [Table(f"Readings as taken: {name}", headers, rows, range(2, len(headers)))]
-
-
-def _or_blank(value: float) -> str:
-    return f"{value:.6g}" if math.isfinite(value) else ""
 
 
 def interpretations_section(outcome: Outcome, found: Interpretations | None = None) -> Section:
