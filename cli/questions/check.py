@@ -22,7 +22,6 @@ from slipmargin.strength import Notice, Severity, distinct
 from slipmargin.strength.working import printed
 
 if TYPE_CHECKING:
-    from slipmargin.stability.design.basis import Basis
     from slipmargin.stability.design.result import DesignResult
 
 __all__ = [
@@ -162,20 +161,14 @@ def evaluate(scenario: Scenario) -> Outcome:
     FileError
         Naming the check and the field that cannot be used.
     """
-    outcomes = []
+    outcomes, basis = [], scenario.basis
     for entry in scenario.checks:
         with of_check(entry):
-            outcomes.append(_evaluate(entry, scenario.basis))
+            result = as_used(entry.check)
+            designs = () if basis is None else basis.design(entry.check)
+            missed = missed_targets(entry.check, result.factors_of_safety, entry.targets)
+            outcomes.append(CheckOutcome(entry, result, designs, tuple(missed)))
     return Outcome(scenario, tuple(outcomes))
-
-
-def _evaluate(entry: CheckEntry, basis: Basis | None) -> CheckOutcome:
-    result = as_used(entry.check)
-    designs: tuple[DesignResult, ...] = ()
-    if basis is not None and basis.method == "partial":
-        designs = basis.design(entry.check)
-    notices = tuple(missed_targets(entry.check, result.factors_of_safety, entry.targets))
-    return CheckOutcome(entry, result, designs, notices)
 
 
 def _values(result: CheckResult) -> dict[str, Any]:

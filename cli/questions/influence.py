@@ -40,7 +40,7 @@ from slipmargin.strength import InputError, Notice
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-__all__ = ["CheckInfluence", "Influence", "find_influence", "swings_table"]
+__all__ = ["CheckInfluence", "Influence", "find_influence", "swings_table", "swung"]
 
 _REGION_POINTS = 72
 _MIDDLE = (0.025, 0.975)
@@ -196,22 +196,25 @@ def _of_field(
     scenario: Scenario, path: str, value: float, stated: dict[str, tuple[float, float]]
 ) -> list[Move]:
     varied = find_field(scenario, path)
-    limits = varied.limits
-    default = path not in stated
-    if default:
-        reach = DEFAULT_SHARES[limits.dimension] * abs(value)
-        if reach == 0.0:
-            return []
-        low, high = value - reach, value + reach
-        try:
-            limits.check(path, low)
-            limits.check(path, high)
-        except InputError:
-            return []
-    else:
-        low, high = stated[path]
-    slot = field_slot(path, limits.unit, low, high, default_range=default)
-    return [Move(put=varied.put, held=(value,), slots=(slot,))]
+    if path in stated:
+        return swung(varied, path, value, *stated[path])
+    reach = DEFAULT_SHARES[varied.dimension] * abs(value)
+    return swung(varied, path, value, value - reach, value + reach, default_range=True)
+
+
+def swung(
+    varied: VariedField, path: str, held: float, low: float, high: float, **how: bool
+) -> list[Move]:
+    """A field that holds a value between two ends; none where they are one, or not allowed."""
+    if low == high:
+        return []
+    try:
+        for end in (low, high):
+            varied.limits.check(path, end)
+    except InputError:
+        return []
+    slot = field_slot(path, varied.limits.unit, low, high, **how)
+    return [Move(put=varied.put, held=(held,), slots=(slot,))]
 
 
 def _not_bounded(soil: SoilEntry) -> bool:

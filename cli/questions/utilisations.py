@@ -33,10 +33,7 @@ def levels_of(scenario: Scenario, check: Check) -> dict[str, dict[str, Numeric]]
 
     Raises as ``evaluate`` of the check, also for its design strengths.
     """
-    basis = scenario.basis
-    if basis is None or not basis.sets:
-        return {}
-    return basis.utilisations(check)
+    return {} if scenario.basis is None else scenario.basis.utilisations(check)
 
 
 def answers(scenario: Scenario, check: Check) -> Callable[[Check], dict[Any, Numeric]]:

@@ -11,7 +11,7 @@ from slipmargin.cli.page.notices import written
 from slipmargin.cli.page.slider import SliderData
 from slipmargin.cli.questions.as_used import asked_of
 from slipmargin.cli.questions.check import Outcome
-from slipmargin.cli.questions.influence import CheckInfluence, find_influence, swings_table
+from slipmargin.cli.questions.influence import CheckInfluence, find_influence, swings_table, swung
 from slipmargin.cli.questions.reliability import run_reliability
 from slipmargin.cli.questions.result import notices_at
 from slipmargin.cli.questions.strength_map import StrengthMap
@@ -23,7 +23,7 @@ from slipmargin.cli.sheet.checks import all_notices
 from slipmargin.cli.sheet.gaps import Gaps
 from slipmargin.cli.sheet.slider import slider_of
 from slipmargin.stability.uncertainty.field_words import field_words
-from slipmargin.stability.uncertainty.influence import Move, field_slot, swings
+from slipmargin.stability.uncertainty.influence import Move, swings
 from slipmargin.stability.uncertainty.replaced import SOIL_FIELDS
 from slipmargin.strength import InputError, Notice
 
@@ -122,7 +122,7 @@ def _slopes(scenario: Scenario, one: CheckInfluence) -> dict[str, float]:
     check = one.entry.check
     paths = [f"soils.{name}.{field}" for name in one.entry.soil_names for field in SOIL_FIELDS]
     paths += [swing.name for swing in one.swings if swing.name.startswith("checks.")]
-    moves = [move for path in paths if (move := _a_little(scenario, one.entry, path)) is not None]
+    moves = [move for path in paths for move in _a_little(scenario, one.entry, path)]
     slopes = {move.slots[0].name: 0.0 for move in moves}
     for swing in swings(check, moves, asked_of(check)):
         if swing.at_low > 0.0 and swing.at_high > 0.0:
@@ -131,20 +131,16 @@ def _slopes(scenario: Scenario, one: CheckInfluence) -> dict[str, float]:
     return slopes
 
 
-def _a_little(scenario: Scenario, entry: CheckEntry, path: str) -> Move | None:
-    """A field moved a little either way; ``None`` where it cannot be."""
+def _a_little(scenario: Scenario, entry: CheckEntry, path: str) -> list[Move]:
+    """A field moved a little either way; none where it cannot be."""
     try:
         varied = find_field(scenario, path)
-        value = held_value(scenario, entry, varied.path)
-        if value is None or value <= 0.0:
-            return None
-        ends = ((1.0 - _STEP) * value, (1.0 + _STEP) * value)
-        for end in ends:
-            varied.limits.check(path, end)
     except InputError:
-        return None
-    slot = field_slot(path, varied.limits.unit, *ends)
-    return Move(put=varied.put, held=(value,), slots=(slot,))
+        return []
+    value = held_value(scenario, entry, varied.path)
+    if value is None or value <= 0.0:
+        return []
+    return swung(varied, path, value, (1.0 - _STEP) * value, (1.0 + _STEP) * value)
 
 
 def _mapped(outcome: Outcome, name: str, number: int, owed: list[_Owed]) -> list[Leaf]:
