@@ -59,11 +59,7 @@ def save(figure: Figure, path: Path, *, force: bool, of: str = "") -> None:
 
 def section_files(scenario: Scenario, folder: Path, *, force: bool) -> list[Path]:
     """Where the section of every check is to lie, in their order; the folder may be yet to make.
-
-    Raises
-    ------
-    InputError
-        No folder, a folder in no other, or a picture that cannot be written there.
+    ``InputError``: no folder, a folder in no other, or a picture that cannot be written there.
     """
     if folder.exists() and not folder.is_dir():
         raise InputError("--plot", str(folder), "name a folder")
@@ -79,12 +75,8 @@ def section_files(scenario: Scenario, folder: Path, *, force: bool) -> list[Path
 
 
 def save_sections(outcome: Outcome, files: Sequence[Path], *, force: bool) -> None:
-    """Draw the section of every check, one picture a check, into ``section_files``.
-
-    Raises
-    ------
-    InputError
-        A picture that cannot be written.
+    """Draw the section of every check, one picture a check, into ``section_files``. ``InputError``:
+    a picture that cannot be written.
     """
     from slipmargin.stability.drawing.labels import written
     from slipmargin.stability.drawing.section import plot_section

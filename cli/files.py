@@ -55,17 +55,8 @@ def refuse_existing(path: Path, *, force: bool) -> None:
 def refuse_outputs(*outputs: Path | None, force: bool, inputs: Iterable[Path]) -> None:
     """Refuse the outputs of a run where one cannot be written, or would take an input's place.
 
-    Parameters
-    ----------
-    outputs
-        Those that were asked for; ``None`` for the others.
-    force
-        Let them replace files that exist; never one of ``inputs``, by whatever name.
-
-    Raises
-    ------
-    InputError
-        With what to do about it.
+    An output that was not asked for is ``None``. With ``force`` they may replace files that exist,
+    but never one of ``inputs``, by whatever name.
     """
     known = {}
     for path in inputs:
@@ -90,12 +81,8 @@ def _identity(path: Path) -> tuple[int, int]:
 
 
 def write_whole(path: Path, content: bytes, *, force: bool) -> None:
-    """Write to a temporary file beside the target, then rename.
-
-    Raises
-    ------
-    InputError
-        The target exists and ``force`` is not given, or it cannot be written.
+    """Write to a temporary file beside the target, then rename. ``InputError``: the target exists
+    and ``force`` is not given, or it cannot be written.
     """
     refuse_existing(path, force=force)
     # named before it is made, so that an interruption at any moment finds it to remove

@@ -36,13 +36,9 @@ def run_batch_command(
 ) -> Totals:
     """Check every scenario below a folder, and print or write its line as soon as it is there.
 
-    Where nobody reads standard output any more and no file is written, it ends early, unless
-    it is asked to run ``to_the_end``.
-
-    Raises
-    ------
-    InputError
-        Nothing to check, or a file that cannot be read or written.
+    Where nobody reads standard output any more and no file is written, it ends early, unless it is
+    asked to run ``to_the_end``. ``InputError``: nothing to check, or a file that cannot be read or
+    written.
     """
     if jobs is not None and jobs < 1:
         raise InputError("--jobs", str(jobs), "allowed: from 1 upward")

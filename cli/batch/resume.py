@@ -24,13 +24,8 @@ def earlier_lines(
 
     A line is left out where its scenario was refused, is not among ``paths``, was checked by
     another version of the program, is of another variant, or where any file it was made from has
-    changed, or lies outside the scenario's folder and may not; and so is whatever in the file is
-    no such line.
-
-    Raises
-    ------
-    InputError
-        The file cannot be read.
+    changed, or lies outside the scenario's folder and may not; and so is whatever in the file is no
+    such line. ``InputError``: the file cannot be read.
     """
     wanted = {path.absolute(): str(path) for path in paths}
     here = version("slipmargin")

@@ -66,11 +66,7 @@ def find_scenarios(folder: Path) -> Found:
     """Every ``.toml`` file below a folder.
 
     Links are followed, each folder once however many links lead to it or in a circle.
-
-    Raises
-    ------
-    InputError
-        The folder is not there, or is no folder.
+    ``InputError``: the folder is not there, or is no folder.
     """
     try:
         start = folder.stat()

@@ -64,16 +64,9 @@ Working = Annotated[bool, typer.Option("--working", help="Print every step with 
 class Answer:
     """What a question gave, and how its command ends.
 
-    Parameters
-    ----------
-    found
-        The result.
-    fails
-        Whether the run ends with exit code 1.
-    said
-        Cautions that stand in full elsewhere, and are named here; without it those of ``check``.
-    after
-        What is printed below the result.
+    ``fails`` tells whether it ends with exit code 1; ``said`` are cautions that stand in full
+    elsewhere, and are named here (without it those of ``check``); ``after`` is what is printed
+    below the result.
     """
 
     found: Result
@@ -168,12 +161,8 @@ def _parameter(name: str, kind: Any, default: Any) -> inspect.Parameter:
 def read_as_asked(
     path: Path, variant: str | None, label: str | None = None, *, allow_outside: bool
 ) -> Scenario:
-    """A scenario, of it the variant and the check that are asked for.
-
-    Raises
-    ------
-    FileError
-        As ``load``; a check that is not there.
+    """A scenario, of it the variant and the check that are asked for. ``FileError`` as ``load``; a
+    check that is not there.
     """
     from slipmargin.cli.scenario.read import load
 

@@ -107,13 +107,8 @@ _STEEPER = (
 
 
 def handbook(now: datetime, kind: str | None = None) -> Sheet:
-    """The handbook of that date, of one kind of check or of all, as a document that the page,
-    the PDF and the Markdown can show.
-
-    Raises
-    ------
-    InputError
-        A kind that is not known.
+    """The handbook of that date, of one kind of check or of all, as a document that the page, the
+    PDF and the Markdown can show. ``InputError``: a kind that is not known.
     """
     if kind is not None and kind not in KINDS:
         raise InputError("KIND", kind, "known: " + ", ".join(KINDS))

@@ -27,12 +27,8 @@ _FENCE = '<mo stretchy="true" fence="true" form="{}">{}</mo>'
 
 @lru_cache(maxsize=4096)
 def mathml(text: str) -> str:
-    """MathML of an equation, in symbols or with its numbers in it; pieces stand in a row.
-
-    Parameters
-    ----------
-    text
-        As ``strength.working`` writes it, with or without ``SYMBOL =`` in front.
+    """MathML of an equation as ``strength.working`` writes it, in symbols or with its numbers, with
+    or without ``SYMBOL =`` in front; pieces stand in a row.
     """
     name, equals, rest = text.rpartition(" = ")
     pieces = _Tree(rest).pieces()

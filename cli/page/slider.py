@@ -100,16 +100,8 @@ class SliderData:
 def between(grid: Floats) -> Floats:
     """Bilinear interpolation halfway between nodes, as the page does it.
 
-    Parameters
-    ----------
-    grid
-        Shape (m, n), as in ``SliderRow``; or one of its axes, shape (m,).
-
-    Returns
-    -------
-    array
-        Shape (2 m - 1, 2 n - 1), or (2 m - 1,); nan where a neighbour has no factor, or not all
-        have a limit.
+    Of a grid of shape (m, n), as in ``SliderRow``, or one of its axes, shape (m,), it has the shape
+    (2 m - 1, 2 n - 1), or (2 m - 1,); nan where a neighbour has no factor, or not all have a limit.
     """
     held = np.where(grid == NO_LIMIT, np.nan, grid)
     for axis in range(grid.ndim):

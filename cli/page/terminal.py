@@ -68,14 +68,9 @@ class _Column:
 class Screen:
     """Standard output, plain in a pipe, and with colours in a terminal that wants them.
 
-    Parameters
-    ----------
-    every_notice
-        Show every notice in full; without it the lighter ones are only counted, and of
-        cautions of one kind the worst is shown, with the places of its like. What says stop
-        is always shown.
-    said
-        Cautions that ``check`` gives in full: here they are named.
+    Without ``every_notice`` the lighter notices are only counted, and of cautions of one kind the
+    worst is shown, with the places of its like; what says stop is always shown. ``said`` are
+    cautions that ``check`` gives in full: here they are named.
     """
 
     def __init__(self, *, every_notice: bool = False, said: Collection[Notice] = ()) -> None:

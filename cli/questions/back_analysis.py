@@ -109,12 +109,8 @@ class FailedSlope(Result):
 @of_its_file
 def explain_failure(scenario: Scenario, label: str, soil: str | None = None) -> FailedSlope:
     """The pairs of strength of one soil, by default the first, that give a slope a factor of 1.
-
-    Raises
-    ------
-    FileError
-        A check that does not exist, is no slope, or does not have the soil; a soil of a curved
-        envelope.
+    ``FileError``: a check that does not exist, is no slope, or does not have the soil; a soil of a
+    curved envelope.
     """
     entry = scenario.entry(label, "--check")
     slopes = [e for e in scenario.checks if e.check.STRUCTURE == "slope"]

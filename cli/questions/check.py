@@ -154,13 +154,7 @@ class Outcome(Result):
 
 @of_its_file
 def evaluate(scenario: Scenario) -> Outcome:
-    """Run every check.
-
-    Raises
-    ------
-    FileError
-        Naming the check and the field that cannot be used.
-    """
+    """Run every check; a ``FileError`` names the check and the field that cannot be used."""
     outcomes, basis = [], scenario.basis
     for entry in scenario.checks:
         with of_check(entry):

@@ -33,16 +33,9 @@ AS_WRITTEN = "as written"
 
 @dataclass(frozen=True, slots=True)
 class SideBySide(Result):
-    """What the checks of several versions of a scenario give.
+    """What the checks of several versions of a scenario give, in the order of their ``names``.
 
-    Parameters
-    ----------
-    names
-        Of the versions, in order.
-    outcomes
-        What each gave.
-    inputs
-        Of each version, the inputs that differ from those of the first, before and after.
+    ``inputs`` are, of each version, those that differ from those of the first, before and after.
     """
 
     names: tuple[str, ...]
@@ -161,11 +154,7 @@ def side_by_side(
     scenarios: Mapping[str, Scenario], kind: type[SideBySide] | None = None
 ) -> SideBySide:
     """Run the checks of some versions, each under its name, and set them side by side.
-
-    Raises
-    ------
-    FileError
-        A check that cannot be run.
+    ``FileError``: a check that cannot be run.
     """
     first = next(iter(scenarios.values()))
     return (kind or SideBySide)(
@@ -176,14 +165,8 @@ def side_by_side(
 
 
 def load_variants(scenario: Scenario) -> dict[str, Scenario]:
-    """A scenario as it is written and every variant of it, by name.
-
-    Raises
-    ------
-    InputError
-        A scenario without variants.
-    FileError
-        As ``load``.
+    """A scenario as it is written and every variant of it, by name. ``InputError``: a scenario
+    without variants. ``FileError`` as ``load``.
     """
     if not scenario.variants:
         raise InputError("--variants", "none", "this scenario has no [[variants]]")
@@ -200,21 +183,9 @@ def load_pair(
 ) -> dict[str, Scenario]:
     """The two versions that are to be compared, by name.
 
-    Parameters
-    ----------
-    first, second
-        Their files; of one file two variants are compared, or one with the file as written.
-    variants
-        Up to two names: one of each version, or one of both files.
-    allow_outside
-        As for ``load``.
-
-    Raises
-    ------
-    InputError
-        One version alone, or more than two variants.
-    FileError
-        As ``load``.
+    They are two files, or of one file two variants, or one and the file as written; ``variants``
+    are up to two names, one of each version, or one of both files. ``InputError``: one version
+    alone, or more than two variants. ``FileError`` as ``load``.
     """
     if len(variants) > 2:
         raise InputError("--variant", ", ".join(variants), "name two at most")

@@ -109,13 +109,7 @@ def fit_readings(
     test_kind: str | None,
 ) -> Fitted:
     """Fit the readings of a file; ``raw`` holds the options that speak of lever and ring.
-
-    Raises
-    ------
-    FileError
-        For the first thing in the file that cannot be used.
-    InputError
-        For an option that cannot be used.
+    ``FileError`` for the first thing in the file that cannot be used, ``InputError`` for an option.
     """
     box = None if specimen is None else _specimen(specimen)
     by_hand, said = _by_hand(stated)
@@ -132,14 +126,9 @@ def fit_readings(
 def fit_soil(
     path: Path, soil: str | None, stated: str | None, *, variant: str | None, allow_outside: bool
 ) -> Fitted:
-    """Fit one soil of a scenario, or of one of its variants, as the scenario says.
-
-    Raises
-    ------
-    FileError
-        For the first thing in the scenario or its readings that cannot be used.
-    InputError
-        A line drawn by eye that cannot be read.
+    """Fit one soil of a scenario, or of one of its variants, as the scenario says. ``FileError``
+    for the first thing in the scenario or its readings that cannot be used, ``InputError`` for a
+    line drawn by eye that cannot be read.
     """
     entry = load_soil(path, soil, variant=variant, allow_outside=allow_outside)
     by_hand, said = _by_hand(stated)

@@ -108,12 +108,8 @@ class Influence(Result):
 
 @of_its_file
 def find_influence(scenario: Scenario) -> Influence:
-    """Swing every input of every check with a factor.
-
-    Raises
-    ------
-    FileError
-        A stated range that cannot be, or names no field.
+    """Swing every input of every check with a factor. ``FileError``: a stated range that cannot be,
+    or names no field.
     """
     stated = {
         path: _range(find_field(scenario, path, place=f"ranges.{path}"), path, model.range)

@@ -76,11 +76,7 @@ def _readings_of(soil: SoilEntry, stress: float | None) -> list[Interpretation]:
 @of_its_file
 def interpret(scenario: Scenario) -> Interpretations:
     """Every check under every interpretation of the data of its soils, one soil at a time.
-
-    Raises
-    ------
-    FileError
-        An interpretation that a check cannot use.
+    ``FileError``: an interpretation that a check cannot use.
     """
     found = []
     for entry in scenario.judged:

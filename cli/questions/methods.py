@@ -28,12 +28,8 @@ METHODS = ("fit", *KINDS)
 
 
 def method_text(kind: str) -> str:
-    """What a check (or the fit) computes, assumes, leaves out and rests on.
-
-    Raises
-    ------
-    InputError
-        A kind that is not known.
+    """What a check (or the fit) computes, assumes, leaves out and rests on. ``InputError``: a kind
+    that is not known.
     """
     if kind == "fit":
         return "\n\n".join([*map(account, _FIT), CAUTION])

@@ -36,14 +36,8 @@ def owed(
 ) -> tuple[Notice, ...]:
     """The notices of weight caution or stop of a check as used, and what the question adds.
 
-    Parameters
-    ----------
-    scenario, entry
-        Where the check stands.
-    shown
-        The limit states that the question answers for.
-    by_sets
-        The question answers for degrees of utilisation too.
+    ``shown`` are the limit states that the question answers for; ``by_sets`` says that it answers
+    for degrees of utilisation too.
     """
     check = entry.check
     result = as_used(check, check.SLOW)

@@ -151,12 +151,8 @@ def run_reliability(
 ) -> Reliability:
     """Sample every check that has a doubt.
 
-    Without ``shares`` what each doubt brings to the spread is not worked out.
-
-    Raises
-    ------
-    FileError
-        Doubts that cannot be, or none at all.
+    Without ``shares`` what each doubt brings to the spread is not worked out. ``FileError``: doubts
+    that cannot be, or none at all.
     """
     asked = scenario.top.reliability
     count = asked.samples if samples is None else samples

@@ -209,11 +209,7 @@ class Review(Result):
 
     def figure(self) -> Figure:
         """The strength map of every soil that has one, each under the verdicts on its checks.
-
-        Raises
-        ------
-        FileError
-            No soil has one: their envelopes are curved.
+        ``FileError``: no soil has one: their envelopes are curved.
         """
         from slipmargin.stability.drawing.frame import framed
 
@@ -276,12 +272,8 @@ def review(
 ) -> Review:
     """Judge every limit state of every check of a scenario.
 
-    ``readings`` is what ``interpretations`` gives, where it is at hand already.
-
-    Raises
-    ------
-    FileError
-        As ``check``, ``interpretations`` and ``reliability``; no check with a factor of safety.
+    ``readings`` is what ``interpretations`` gives, where it is at hand already. ``FileError`` as
+    ``check``, ``interpretations`` and ``reliability``; no check with a factor of safety.
     """
     outcomes = [one for one in evaluate(scenario).checks if one.entry.check.LIMIT_STATES]
     if not outcomes:

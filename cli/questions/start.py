@@ -23,12 +23,8 @@ def write_starter(folder: Path, *, kind: str | None = None, force: bool) -> list
     """Write the starter files into a folder, which is made if need be.
 
     With a ``kind`` it is a commented scenario with one check of it, and its JSON Schema for an
-    editor, in place of the starter with its readings.
-
-    Raises
-    ------
-    InputError
-        A kind that is not known, a file of the same name, or a folder that cannot be made.
+    editor, in place of the starter with its readings. ``InputError``: a kind that is not known, a
+    file of the same name, or a folder that cannot be made.
     """
     return _written(folder, _starter() if kind is None else _of_kind(kind), force=force)
 

@@ -124,13 +124,8 @@ class TwoWayOutcome(InWords):
 
 @of_its_file
 def run_sweep(scenario: Scenario, asked: SweepEntry) -> SweepOutcome | TwoWayOutcome:
-    """Run one sweep, of one field or of two.
-
-    Raises
-    ------
-    FileError
-        A field that does not exist, a range that is empty or reversed, a value the checks
-        cannot use, or no check that both fields move.
+    """Run one sweep, of one field or of two. ``FileError``: a field that does not exist, a range
+    that is empty or reversed, a value the checks cannot use, or no check that both fields move.
     """
     first = find_field(scenario, asked.vary)
     if asked.second is None:
@@ -244,13 +239,8 @@ Range: TypeAlias = tuple[str | None, str | None, str | None, int]
 
 def asked_for(scenario: Scenario, first: Range, second: Range) -> Sequence[SweepEntry]:
     """The sweep of the command line, of one field or two, or else those of the scenario.
-
-    Raises
-    ------
-    InputError
-        Only part of a sweep on the command line.
-    FileError
-        Nothing on the command line and no sweep in the scenario.
+    ``InputError``: only part of a sweep on the command line. ``FileError``: nothing on the command
+    line and no sweep in the scenario.
     """
     other = _entry("--second", "--second-", second)
     asked = _entry("--vary", "--", first, other)

@@ -132,13 +132,7 @@ class Sweeps(Result):
 
 
 def run_sweeps(scenario: Scenario, asked: Sequence[SweepEntry]) -> Sweeps:
-    """Run every sweep asked for.
-
-    Raises
-    ------
-    FileError
-        For the first that cannot be run.
-    """
+    """Run every sweep asked for; ``FileError`` for the first that cannot be run."""
     return Sweeps(tuple(run_sweep(scenario, one) for one in asked))
 
 

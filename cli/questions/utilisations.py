@@ -49,13 +49,9 @@ def answers(scenario: Scenario, check: Check) -> Callable[[Check], dict[Any, Num
 
 
 def with_gaps(ask: Callable[[slice], Mapping[Any, Any]], count: int) -> dict[Any, Any]:
-    """What is asked of so many strengths together, which stand along the last axis; nan for
-    those that the theory refuses, such as angles below that of the backfill.
-
-    Raises
-    ------
-    InputError
-        It refuses all of them.
+    """What is asked of so many strengths together, which stand along the last axis; nan for those
+    that the theory refuses, such as angles below that of the backfill. ``InputError``: it refuses
+    all of them.
     """
     try:
         return dict(ask(slice(None)))

@@ -51,12 +51,8 @@ _MATTERS = 0.05
 
 
 def doubts_of(scenario: Scenario, entry: CheckEntry) -> tuple[list[Doubt], list[Notice]]:
-    """The uncertainties that move one check, and what had to be left out.
-
-    Raises
-    ------
-    FileError
-        A distribution or a correlation that cannot be.
+    """The uncertainties that move one check, and what had to be left out. ``FileError``: A
+    distribution or a correlation that cannot be.
     """
     with naming(scenario.path):
         uncertain = field_doubts(scenario)

@@ -87,11 +87,7 @@ class CheckEntry:
 @dataclass(frozen=True, slots=True)
 class SweepEntry:
     """A sweep as asked for; the ends are still text. A ``second`` field may vary with it.
-
-    Raises
-    ------
-    InputError
-        A senseless number of steps, of one field or of both together.
+    ``InputError``: a senseless number of steps, of one field or of both together.
     """
 
     vary: str

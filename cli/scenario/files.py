@@ -71,12 +71,8 @@ def within(place: str) -> Iterator[None]:
 
 
 class Folder:
-    """The folder of a scenario, and what was read from it.
-
-    Attributes
-    ----------
-    digests
-        SHA-256 of each file, by its name as the scenario writes it.
+    """The folder of a scenario; ``digests`` are the SHA-256 of each file that was read from it, by
+    its name as the scenario writes it.
     """
 
     def __init__(self, path: Path, *, allow_outside: bool) -> None:

@@ -154,12 +154,8 @@ def read_laboratory(
     test_kind: str | None = None,
 ) -> tuple[Readings, StatedByLaboratory | None]:
     """Readings of a CSV file, or of one sample in a transfer file, which ends in ``.ags``.
-
-    Raises
-    ------
-    FileError
-        For the first thing in the file that cannot be used; a sample asked of a CSV file, or a
-        kind of test that it does not hold.
+    ``FileError`` for the first thing in the file that cannot be used; a sample asked of a CSV
+    file, or a kind of test that it does not hold.
     """
     with naming(file):
         if file.suffix.lower() == ".ags":

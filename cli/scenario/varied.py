@@ -50,13 +50,8 @@ class VariedField:
 
 
 def find_field(scenario: Scenario, vary: str, *, place: str = "vary") -> VariedField:
-    """Find a field by the path a scenario names it with.
-
-    Raises
-    ------
-    InputError
-        No such field, no check with a factor of safety that it moves, or cohesion or
-        friction angle of a curved envelope.
+    """Find a field by the path a scenario names it with. ``InputError``: no such field, no check
+    with a factor of safety that it moves, or cohesion or friction angle of a curved envelope.
     """
     labels = {entry.label: entry for entry in scenario.checks}
     path = field_path(vary, scenario.soils, labels, place=place)

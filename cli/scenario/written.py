@@ -100,12 +100,8 @@ class Written:
 
 
 def read(path: Path, *, variant: str | None = None, allow_outside: bool = False) -> Written:
-    """Read and validate a scenario, or one of its variants, without fitting a soil.
-
-    Raises
-    ------
-    FileError
-        With file, place, value and what is allowed, for the first thing wrong.
+    """Read and validate a scenario, or one of its variants, without fitting a soil. ``FileError``
+    with file, place, value and what is allowed, for the first thing wrong.
     """
     content = read_scenario(path)
     with naming(path):

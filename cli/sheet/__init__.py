@@ -36,21 +36,10 @@ def write_report(
 ) -> None:
     """Write the sheet in the form its name asks for, whole or not at all.
 
-    Parameters
-    ----------
-    outcome, path, force
-        What the checks gave; a name in ``.html``, ``.pdf`` or ``.md``; overwrite such a file.
-    now
-        Date of the sheet; the present without it. Nothing else differs between two sheets
-        of the same input.
-    sampled, working
-        Add the table of sampled factors; the working to a PDF or Markdown too: a page always
-        has it, folded.
-
-    Raises
-    ------
-    InputError
-        A name that ends otherwise, or a file that exists or cannot be written.
+    Its date is the present unless it is given; nothing else differs between two sheets of the same
+    input. ``sampled`` adds the table of sampled factors, ``working`` the working to a PDF or
+    Markdown too: a page always has it, folded. ``InputError``: a name that does not end in
+    ``.html``, ``.pdf`` or ``.md``, or a file that exists (without ``force``) or cannot be written.
     """
     from slipmargin.cli.sheet.content import sheet_of
 
@@ -67,11 +56,7 @@ def write_sheet(
     made: Callable[[datetime], Sheet], path: Path, *, force: bool, now: datetime | None = None
 ) -> None:
     """Write what is made of a date, in the form the name asks for, whole or not at all.
-
-    Raises
-    ------
-    InputError
-        As ``write_report``.
+    ``InputError`` as ``write_report``.
     """
     refuse_report_name(path)
     refuse_existing(path, force=force)

@@ -26,17 +26,8 @@ _FIGURES = 5
 
 
 def slider_of(outcome: Outcome, name: str) -> tuple[SliderData, StrengthMap] | None:
-    """The grid of one soil, and its strength map over the same range.
-
-    Returns
-    -------
-    tuple or None
-        ``None`` where no check with a factor uses the soil.
-
-    Raises
-    ------
-    InputError
-        A check that has no answer anywhere on the grid.
+    """The grid of one soil, and its strength map over the same range; ``None`` where no check with
+    a factor uses the soil. ``InputError``: a check that has no answer anywhere on the grid.
     """
     entries = tuple(one for one in outcome.scenario.judged if name in one.soil_names)
     if not entries:

@@ -74,16 +74,10 @@ _SOIL = ("cohesion", "friction_angle", "unit_weight", "saturated_unit_weight")
 
 @dataclass(frozen=True, slots=True, kw_only=True)
 class Feature:
-    """How many published results touch a feature.
+    """How many published results touch a field or limit state of a check, or a step of the fit.
 
-    Parameters
-    ----------
-    name
-        A field or limit state with its check, or a step of the fit.
-    independent
-        Worked examples, tables and data sets, independent of each other.
-    read
-        Those of them whose numbers were read, not recalled.
+    ``independent`` are worked examples, tables and data sets, independent of each other, ``read``
+    those of them whose numbers were read, not recalled.
     """
 
     name: str

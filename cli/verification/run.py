@@ -119,12 +119,7 @@ def verify_document(
 ) -> dict[str, Any]:
     """Run every row, or those of one kind, as the document of ``verify``.
 
-    ``progress`` is told the rows done of all.
-
-    Raises
-    ------
-    InputError
-        A kind that has no check values.
+    ``progress`` is told the rows done of all. ``InputError``: a kind that has no check values.
     """
     if kind is not None and kind not in TOPICS:
         raise InputError("KIND", kind, "known: " + ", ".join(TOPICS))
