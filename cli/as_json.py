@@ -27,7 +27,6 @@ __all__ = [
     "SCHEMA",
     "document",
     "dump",
-    "dump_line",
     "fit_body",
     "fit_document",
     "number",
@@ -143,14 +142,9 @@ def of_version(document: Mapping[str, Any], scenario: Scenario) -> dict[str, Any
     return {"schema": SCHEMA, "variant": scenario.variant, **document}
 
 
-def dump(document: Mapping[str, Any]) -> str:
-    """The document as text; nan and infinity cannot occur in it."""
-    return json_escaped(json.dumps(document, indent=2, ensure_ascii=False, allow_nan=False))
-
-
-def dump_line(document: Mapping[str, Any]) -> str:
-    """The document as one line."""
-    return json_escaped(json.dumps(document, ensure_ascii=False, allow_nan=False))
+def dump(document: Mapping[str, Any], indent: int | None = 2) -> str:
+    """The document as text, without an indent on one line; nan and infinity cannot occur in it."""
+    return json_escaped(json.dumps(document, indent=indent, ensure_ascii=False, allow_nan=False))
 
 
 def targets_asked(entry: CheckEntry) -> dict[str, Any]:

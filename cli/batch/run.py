@@ -258,7 +258,7 @@ def check_file(
     """Check one scenario, in a worker; ``None`` for a file that is no scenario."""
     from importlib.metadata import version
 
-    from slipmargin.cli.as_json import dump_line, of_version
+    from slipmargin.cli.as_json import dump, of_version
     from slipmargin.cli.questions.check import evaluate
     from slipmargin.cli.scenario.read import load
 
@@ -273,7 +273,7 @@ def check_file(
             "sha256": dict(outcome.scenario.digests),
             "result": of_version(outcome.document(), outcome.scenario),
         }
-        return BatchLine(path, True, dump_line(document))
+        return BatchLine(path, True, dump(document, None))
     except InputError as error:
         return _refused(path, str(error)) if _is_scenario(Path(path)) else None
     except Exception as error:  # a fault in one must not take the rest with it
@@ -293,10 +293,10 @@ def _is_scenario(path: Path) -> bool:
 
 
 def _refused(path: str, error: str) -> BatchLine:
-    from slipmargin.cli.as_json import dump_line
+    from slipmargin.cli.as_json import dump
 
-    text = dump_line({"path": path, "ok": False, "exit_code": 2, "error": error})
-    return BatchLine(path, False, text)
+    document = {"path": path, "ok": False, "exit_code": 2, "error": error}
+    return BatchLine(path, False, dump(document, None))
 
 
 def _reason(error: OSError) -> str:

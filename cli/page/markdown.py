@@ -26,10 +26,11 @@ __all__ = ["markdown"]
 
 def markdown(sheet: Sheet) -> str:
     """The sheet as Markdown with tables; pictures are told in words."""
+    signed = "; ".join(f"{name}: {_plain(text) or '.' * 12}" for name, text in sheet.signed)
     lines = [
         f"# {_plain(sheet.title)}",
         sheet.kind if sheet.signed else f"{sheet.kind}. Made on {sheet.date}",
-        *_signed(sheet),
+        *([signed] if signed else []),
         f"**{_plain(sheet.verdict)}**",
         f"**Caution.** {_plain(sheet.caution)}",
     ]
@@ -40,11 +41,6 @@ def markdown(sheet: Sheet) -> str:
             lines.append(f"### {number}.{part} {_plain(leaf.title)}")
             lines += _blocks(leaf.blocks)
     return "\n\n".join(lines) + "\n"
-
-
-def _signed(sheet: Sheet) -> Iterator[str]:
-    if sheet.signed:
-        yield "; ".join(f"{name}: {_plain(text) or '.' * 12}" for name, text in sheet.signed)
 
 
 def _blocks(blocks: Sequence[Block]) -> Iterator[str]:

@@ -61,31 +61,25 @@ def inputs_of(written: Written) -> dict[str, dict[str, Given]]:
 
 
 def _given(model: BaseModel, prefix: str) -> Iterator[tuple[str, Given]]:
-    words = f"{prefix}description"
-    found = _of_model(model, prefix)
-    return ((path, one) for path, one in found if one.value is not None and path != words)
-
-
-def _of_model(model: BaseModel, prefix: str) -> Iterator[tuple[str, Given]]:
     for name, info in type(model).model_fields.items():
         reader = reader_of(info)
         dimension = reader.dimension if isinstance(reader, Unit) else ""
         unit = DIMENSIONS[dimension].canonical if dimension in DIMENSIONS else ""
-        yield from _of_value(getattr(model, name), prefix + (info.alias or name), unit)
+        if name != "description":
+            yield from _of_value(getattr(model, name), prefix + (info.alias or name), unit)
 
 
 def _of_value(value: Any, path: str, unit: str) -> Iterator[tuple[str, Given]]:
     if isinstance(value, BaseModel):
-        yield from _of_model(value, f"{path}.")
+        yield from _given(value, f"{path}.")
     elif isinstance(value, Mapping):
         for key, one in value.items():
             yield from _of_value(one, f"{path}.{key}", unit)
     elif isinstance(value, list) and value and isinstance(value[0], BaseModel):
         for index, one in enumerate(value):
             yield from _of_value(one, f"{path}.{index}", unit)
-    else:
-        plain = value.tolist() if isinstance(value, np.ndarray) else value
-        yield path, Given(plain, unit)
+    elif value is not None:
+        yield path, Given(value.tolist() if isinstance(value, np.ndarray) else value, unit)
 
 
 def differing(before: Written, after: Written) -> dict[str, tuple[Given | None, Given | None]]:

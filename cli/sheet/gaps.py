@@ -13,12 +13,14 @@ __all__ = ["Gaps"]
 
 @dataclass(frozen=True, slots=True)
 class Gaps:
-    """The gaps of one sheet, filled as its parts are made.
+    """The gaps of one sheet, filled as its parts are made, and what the parts owe.
 
-    Whatever one part fails at, it may not cost the reader the rest.
+    Whatever one part fails at, it may not cost the reader the rest. ``owed`` are notices that
+    further questions of a check must pass on, each with the label of the check.
     """
 
     notices: list[WrittenNotice] = field(default_factory=list)
+    owed: list[tuple[str, Notice]] = field(default_factory=list)
 
     def section(self, title: str, make: Callable[[], Section]) -> Section:
         """A section, or its gap under the same title."""

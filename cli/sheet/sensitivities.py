@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import math
 from functools import partial
-from typing import TypeAlias
 
 from slipmargin.cli.page.blocks import Block, Leaf, NoticeList, Picture, Section, Slider, Words
 from slipmargin.cli.page.notices import written
@@ -24,13 +23,11 @@ from slipmargin.cli.sheet.gaps import Gaps
 from slipmargin.cli.sheet.slider import slider_of
 from slipmargin.stability.uncertainty.field_words import field_words
 from slipmargin.stability.uncertainty.influence import Move, swings
+from slipmargin.stability.uncertainty.influence import Move, swings
 from slipmargin.stability.uncertainty.replaced import SOIL_FIELDS
-from slipmargin.strength import InputError, Notice
+from slipmargin.strength import InputError
 
 __all__ = ["sensitivities_section"]
-
-_Owed: TypeAlias = tuple[str, Notice]
-"""Label of a check, and a notice that its further questions must pass on."""
 
 _MOST_SAMPLES = 200_000
 """More samples than this are left to the command made for them."""
@@ -48,25 +45,24 @@ def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Sec
     """
     scenario = outcome.scenario
     labels = [entry.label for entry in scenario.checks]
-    owed: list[_Owed] = []
     leaves: list[Leaf] = []
     for number, asked in enumerate(scenario.sweeps, start=1):
         title = f"Sweep of {field_words(asked.vary, labels=labels)}"
-        leaves += gaps.leaves(title, partial(_sweep, scenario, asked, number, owed))
-    leaves += gaps.leaves("What each input moves", lambda: _moved(scenario, owed))
+        leaves += gaps.leaves(title, partial(_sweep, scenario, asked, number, gaps))
+    leaves += gaps.leaves("What each input moves", lambda: _moved(scenario, gaps))
     maps: list[Leaf] = []
     for number, name in enumerate(scenario.soils, start=1):
         title = f"Strength map: {name}"
-        maps += gaps.leaves(title, partial(_mapped, outcome, name, number, owed))
+        maps += gaps.leaves(title, partial(_mapped, outcome, name, number, gaps))
     drawn = [leaf for leaf in maps if any(isinstance(block, Picture) for block in leaf.blocks)]
     if drawn:
         blocks = tuple(block for leaf in drawn for block in leaf.blocks)
         leaves.append(Leaf("Strength maps", blocks))
     leaves += [leaf for leaf in maps if leaf not in drawn]
     if sampled:
-        leaves += gaps.leaves("Sampled doubt", lambda: _sampled(scenario, owed))
+        leaves += gaps.leaves("Sampled doubt", lambda: _sampled(scenario, gaps))
     known = {one.notice for one in all_notices(outcome)}
-    left = written(item for item in owed if item[1] not in known)
+    left = written(item for item in gaps.owed if item[1] not in known)
     if left:
         leaves.append(Leaf("What these tables leave out", (NoticeList(left),)))
     if not leaves:
@@ -74,10 +70,10 @@ def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Sec
     return Section("Sensitivities", (), leaves)
 
 
-def _sweep(scenario: Scenario, asked: SweepEntry, number: int, owed: list[_Owed]) -> list[Leaf]:
+def _sweep(scenario: Scenario, asked: SweepEntry, number: int, gaps: Gaps) -> list[Leaf]:
     swept = run_sweeps(scenario, [asked])
     (one,) = swept.outcomes
-    owed += notices_at(one.checks)
+    gaps.owed += notices_at(one.checks)
     first = one.words(one.vary)
     if isinstance(one, TwoWayOutcome):
         title = f"Sweep of {first} and {one.words(one.second.vary)}"
@@ -98,7 +94,7 @@ def _sweep(scenario: Scenario, asked: SweepEntry, number: int, owed: list[_Owed]
     return [Leaf(f"Sweep of {first}", (picture, *break_even_tables(one), *tied_table(one)))]
 
 
-def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
+def _moved(scenario: Scenario, gaps: Gaps) -> list[Leaf]:
     """What each input moves, over a plausible range and at the value used."""
     found = find_influence(scenario).checks
     if not found:
@@ -113,7 +109,7 @@ def _moved(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
     ]
     for one in found:
         blocks.append(swings_table(one, most=_MOST_ROWS, slopes=_slopes(scenario, one)))
-    owed += notices_at(found)
+    gaps.owed += notices_at(found)
     return [Leaf("What each input moves", blocks)]
 
 
@@ -143,11 +139,11 @@ def _a_little(scenario: Scenario, entry: CheckEntry, path: str) -> list[Move]:
     return swung(varied, path, value, (1.0 - _STEP) * value, (1.0 + _STEP) * value)
 
 
-def _mapped(outcome: Outcome, name: str, number: int, owed: list[_Owed]) -> list[Leaf]:
+def _mapped(outcome: Outcome, name: str, number: int, gaps: Gaps) -> list[Leaf]:
     found = slider_of(outcome, name)
     if found is None:
         return []
-    owed += notices_at(found[1].checks)
+    gaps.owed += notices_at(found[1].checks)
     return [Leaf(f"Strength map: {name}", tuple(_map(*found, number)))]
 
 
@@ -161,7 +157,7 @@ def _map(data: SliderData, drawn: StrengthMap, number: int) -> list[Block]:
     return [Slider(data, key), Picture(key, f"Strength map of {name}", words, drawn.figure)]
 
 
-def _sampled(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
+def _sampled(scenario: Scenario, gaps: Gaps) -> list[Leaf]:
     """Factors over samples of the doubt; empty where no check carries one."""
     title = "Sampled doubt"
     if scenario.top.reliability.samples > _MOST_SAMPLES:
@@ -173,5 +169,5 @@ def _sampled(scenario: Scenario, owed: list[_Owed]) -> list[Leaf]:
         if error.place == "uncertain":
             return []  # no check carries a doubt
         raise
-    owed += notices_at(found.checks)
+    gaps.owed += notices_at(found.checks)
     return [Leaf(title, tuple(found.tables()))]
