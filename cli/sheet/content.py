@@ -2,8 +2,6 @@
 
 from __future__ import annotations
 
-import inspect
-import sys
 from collections.abc import Sequence
 from datetime import datetime
 from functools import cache
@@ -22,6 +20,7 @@ from slipmargin.cli.page.blocks import (
 from slipmargin.cli.page.notices import by_kind
 from slipmargin.cli.questions.check import Outcome
 from slipmargin.cli.questions.interpretations import interpret
+from slipmargin.cli.questions.methods import account
 from slipmargin.cli.scenario.read import Scenario
 from slipmargin.cli.sheet.checks import (
     all_notices,
@@ -170,10 +169,9 @@ def _name(kind: str) -> str:
 
 def _paragraph(kind: str, head: str) -> str:
     """A paragraph of what a check says of itself, where its computation stands."""
-    doc = inspect.cleandoc(sys.modules[KINDS[kind].__module__].__doc__ or "")
-    for part in doc.split("\n\n"):
+    for part in account(KINDS[kind].__module__).split("\n\n"):
         if part.startswith(head):
-            text = " ".join(part.removeprefix(head).split()).replace("``", "")
+            text = " ".join(part.removeprefix(head).split())
             return text[:1].upper() + text[1:]
     return ""
 

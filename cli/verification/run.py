@@ -11,7 +11,7 @@ from __future__ import annotations
 import inspect
 import tempfile
 from collections.abc import Callable, Iterable, Iterator, Mapping
-from dataclasses import asdict, is_dataclass, replace
+from dataclasses import is_dataclass, replace
 from importlib import import_module
 from pathlib import Path
 from typing import Any, get_args, get_type_hints
@@ -19,10 +19,9 @@ from typing import Any, get_args, get_type_hints
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.cli.as_json import SCHEMA, number
+from slipmargin.cli.as_json import document, number
 from slipmargin.cli.verification.features import covered
 from slipmargin.cli.verification.rows import Row, half_unit, published_rows
-from slipmargin.cli.words import CAUTION
 from slipmargin.stability import KINDS, Check
 from slipmargin.stability.uncertainty import sweep as sweeps
 from slipmargin.stability.uncertainty.replaced import with_field, with_soil_field
@@ -129,18 +128,18 @@ def verify_document(
         checks += run_row(row)
         if progress is not None:
             progress("check values", done, len(rows))
-    return {
-        "schema": SCHEMA,
-        "caution": CAUTION,
-        "checks": checks,
-        "counts": _counts(rows, checks),
-        "features": [asdict(one) for one in covered(rows) if _is_of(one.name, kind)],
-        "left_out": [
-            {name: check[name] for name in _OF_LEFT_OUT if name in check}
-            for row in rows
-            for check in left_out(row)
-        ],
-    }
+    return document(
+        {
+            "checks": checks,
+            "counts": _counts(rows, checks),
+            "features": [one for one in covered(rows) if _is_of(one.name, kind)],
+            "left_out": [
+                {name: check[name] for name in _OF_LEFT_OUT if name in check}
+                for row in rows
+                for check in left_out(row)
+            ],
+        }
+    )
 
 
 _OF_LEFT_OUT = ("id", "source", "quantity", "published", "computed", "from_memory", "note")
