@@ -113,11 +113,12 @@ def fit_readings(
     """
     box = None if specimen is None else _specimen(specimen)
     by_hand, said = _by_hand(stated)
-    readings, reported = read_laboratory(path, sample, _apparatus(**raw), test_kind=test_kind)
-    pair = reported.pair(choices.state) if reported else None
-    others = {reported.who: pair} if reported and pair else {}
+    readings, reported = read_laboratory(
+        path, sample, _apparatus(**raw), test_kind=test_kind, state=choices.state
+    )
+    stated_by = {**reported, **by_hand}
     try:
-        found = strength_from_readings(readings, box, choices=choices, stated=others | by_hand)
+        found = strength_from_readings(readings, box, choices=choices, stated=stated_by)
     except InputError as error:
         raise FileError(path, error) from None
     return Fitted(replace(found, notices=distinct([*said, *found.notices])))

@@ -5,7 +5,6 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import replace
 from pathlib import Path
-from typing import TYPE_CHECKING
 
 from slipmargin.cli.scenario.entries import SoilEntry
 from slipmargin.cli.scenario.files import Folder, naming, within
@@ -30,9 +29,6 @@ from slipmargin.strength import (
 from slipmargin.strength.errors import MISSING
 from slipmargin.strength.laboratory.readings_csv import read_ring_calibration
 from slipmargin.strength.laboratory.soil_class import soil_class as published_class
-
-if TYPE_CHECKING:
-    from slipmargin.strength.laboratory.ags import StatedByLaboratory
 
 __all__ = ["fitted_soil", "read_calibration", "read_laboratory"]
 
@@ -85,10 +81,11 @@ def _laboratory(
     with within("specimen"):
         specimen = None if box is None else _specimen(box)
     apparatus = None if model.apparatus is None else _apparatus(model.apparatus, folder)
-    readings, reported = read_laboratory(file, given.sample, apparatus, test_kind=given.test_kind)
-    folder.digest(name)
     choices = made(Choices, model, given)
-    pair = reported.pair(choices.state) if reported else None
+    readings, reported = read_laboratory(
+        file, given.sample, apparatus, test_kind=given.test_kind, state=choices.state
+    )
+    folder.digest(name)
     drainage = None if box is None else made(Drainage, box)
     with within("strength"):
         found = strength_from_readings(
@@ -96,7 +93,7 @@ def _laboratory(
             specimen,
             choices=choices,
             drainage=drainage,
-            stated={**({reported.who: pair} if reported and pair else {}), **stated_by},
+            stated={**reported, **stated_by},
         )
     others = _beside(given, file, readings, folder)
     if others is None:
@@ -152,8 +149,11 @@ def read_laboratory(
     apparatus: Apparatus | None = None,
     *,
     test_kind: str | None = None,
-) -> tuple[Readings, StatedByLaboratory | None]:
-    """Readings of a CSV file, or of one sample in a transfer file, which ends in ``.ags``.
+    state: str = "peak",
+) -> tuple[Readings, Mapping[str, Pair]]:
+    """Readings of a CSV file, or of one sample in a transfer file, which ends in ``.ags``, and what
+    its laboratory states of a state of them, by who stated it.
+
     ``FileError`` for the first thing in the file that cannot be used; a sample asked of a CSV
     file, or a kind of test that it does not hold.
     """
@@ -163,11 +163,13 @@ def read_laboratory(
 
             if apparatus is not None:
                 apparatus.refuse_unused(set())
-            return read_ags(file, sample, test_kind)
+            readings, stated = read_ags(file, sample, test_kind)
+            pair = stated.pair(state)
+            return readings, {} if pair is None else {stated.who: pair}
         if sample is not None:
             raise InputError("sample", sample, "it belongs to a transfer file, which ends in .ags")
         readings = read_readings(file, apparatus)
         held = readings.plane.test_kind
         if test_kind not in (None, held):
             raise InputError("test_kind", test_kind, f"the table holds {held} tests")
-        return readings, None
+        return readings, {}
