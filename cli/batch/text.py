@@ -96,8 +96,8 @@ def _check_text(check: dict[str, Any]) -> tuple[tuple[str, str], ...]:
     state = min(factors, key=lambda one: factors[one], default="")
     lowest, target = factors.get(state), targets.get(state)
     verdict = {True: "meets", False: "MISSES"}.get(_verdict(check), "")  # type: ignore[arg-type]
-    if not verdict and lowest is not None and lowest < 1.0:
-        verdict = "BELOW 1"
+    if verdict != "MISSES" and lowest is not None and lowest < 1.0:
+        verdict = "BELOW 1"  # whatever less a target asks
     wanted = "" if target is None else f"of {target:.2f}"
     factor = "-" if lowest is None else factor_text(lowest)
     if not factors and check["factors_of_safety"]:

@@ -134,6 +134,14 @@ def test_the_text_has_one_line_a_check_with_lowest_factor_and_verdict(
     assert "Preliminary quick check" in ran.out
 
 
+def test_no_target_below_one_makes_a_factor_below_one_meet(slipmargin, tmp_path: Path) -> None:
+    steep = SCENARIO.format(number=7, strength=STATED, angle=50)
+    (tmp_path / "steep.toml").write_text(steep.replace("target = 1.3", "target = 0.5"), "utf-8")
+    out = slipmargin("batch", tmp_path).out
+    assert "of 0.50 BELOW 1" in out
+    assert "meets" not in out
+
+
 BASES = {
     "targets": ('method = "global"\n[basis.targets]\nslope = 99.0', "of 99.00 MISSES"),
     "sets": ('method = "partial"\nsets = ["DA1-1", "DA1-2"]', "DA1-2: sliding fails"),
