@@ -23,7 +23,6 @@ from slipmargin.cli.sheet.gaps import Gaps
 from slipmargin.cli.sheet.slider import slider_of
 from slipmargin.stability.uncertainty.field_words import field_words
 from slipmargin.stability.uncertainty.influence import Move, swings
-from slipmargin.stability.uncertainty.influence import Move, swings
 from slipmargin.stability.uncertainty.replaced import SOIL_FIELDS
 from slipmargin.strength import InputError
 
@@ -73,7 +72,7 @@ def sensitivities_section(outcome: Outcome, gaps: Gaps, *, sampled: bool) -> Sec
 def _sweep(scenario: Scenario, asked: SweepEntry, number: int, gaps: Gaps) -> list[Leaf]:
     swept = run_sweeps(scenario, [asked])
     (one,) = swept.outcomes
-    gaps.owed += notices_at(one.checks)
+    gaps.owed.extend(notices_at(one.checks))
     first = one.words(one.vary)
     if isinstance(one, TwoWayOutcome):
         title = f"Sweep of {first} and {one.words(one.second.vary)}"
@@ -109,7 +108,7 @@ def _moved(scenario: Scenario, gaps: Gaps) -> list[Leaf]:
     ]
     for one in found:
         blocks.append(swings_table(one, most=_MOST_ROWS, slopes=_slopes(scenario, one)))
-    gaps.owed += notices_at(found)
+    gaps.owed.extend(notices_at(found))
     return [Leaf("What each input moves", blocks)]
 
 
@@ -143,7 +142,7 @@ def _mapped(outcome: Outcome, name: str, number: int, gaps: Gaps) -> list[Leaf]:
     found = slider_of(outcome, name)
     if found is None:
         return []
-    gaps.owed += notices_at(found[1].checks)
+    gaps.owed.extend(notices_at(found[1].checks))
     return [Leaf(f"Strength map: {name}", tuple(_map(*found, number)))]
 
 
@@ -169,5 +168,5 @@ def _sampled(scenario: Scenario, gaps: Gaps) -> list[Leaf]:
         if error.place == "uncertain":
             return []  # no check carries a doubt
         raise
-    gaps.owed += notices_at(found.checks)
+    gaps.owed.extend(notices_at(found.checks))
     return [Leaf(title, tuple(found.tables()))]
