@@ -263,16 +263,15 @@ class RetainingWall(RetainingWallInputs):
         shape = np.shape(values.factor_sliding)
         shares = np.linspace(0.0, 1.0, _CUTS + 1).reshape(-1, *(1,) * len(shape))
         low, high = np.zeros(shape), np.ones(shape)
-        for cut in range(_ROUNDS):
+        for _ in range(_ROUNDS):
             trials = low + (high - low) * shares
             shaken = dataclasses.replace(self, horizontal_seismic_coefficient=trials)
             slides = shaken.factors()["sliding"] < 1.0
             first = np.argmax(slides, axis=0)[None]
-            if cut == 0:
-                never, unshaken = ~np.any(slides, axis=0), slides[0]
             before = np.maximum(first - 1, 0)
             low, high = (np.take_along_axis(trials, at, axis=0)[0] for at in (before, first))
-        return np.where(never, np.nan, np.where(unshaken, 0.0, low))[()]
+        # without an end that slides, or with both, the bracket has closed on no shaking
+        return np.where(np.any(slides, axis=0), low, np.nan)[()]
 
     def _hold_together(self) -> None:
         """Refuse fields that do not go together."""
