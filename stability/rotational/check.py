@@ -80,7 +80,7 @@ from slipmargin.stability.rotational.values import RotationalValues, follow_spir
 from slipmargin.stability.soil import Soil
 from slipmargin.stability.strength_law import StrengthLaw
 from slipmargin.stability.tangents import along_tangents, factor_along
-from slipmargin.strength import InputError, Notice, Numeric, Strength
+from slipmargin.strength import InputError, Notice, Numeric
 
 __all__ = ["Rotational", "RotationalValues"]
 
@@ -144,12 +144,7 @@ class Rotational(RotationalInputs):
     def example(cls) -> Rotational:
         """A slope on which every load acts."""
         return cls(
-            soil=Soil(
-                name="bank",
-                strength=Strength(cohesion=6.0, friction_angle=31.0),
-                unit_weight=18.0,
-                saturated_unit_weight=20.0,
-            ),
+            soil=Soil.example(),
             height=7.0,
             face_angle=45.0,
             upper_slope_angle=5.0,

@@ -52,25 +52,12 @@ def with_soil_field(
     InputError
         Cohesion or friction angle of a curved envelope, which has none of its own.
     """
-    changes: dict[str, Any] = {}
-    for entry, declaration, _ in fields.of(record):
-        held = getattr(record, entry)
-        if held is None:
-            continue
-        match declaration:
-            case fields.SoilField() if held.name == name:
-                changes[entry] = _soil_with(held, field, value)
-            case fields.Part(many=True):
-                new = tuple(with_soil_field(one, name, field, value) for one in held)
-                if any(a is not b for a, b in zip(new, held, strict=True)):
-                    changes[entry] = new
-            case fields.Part():
-                part = with_soil_field(held, name, field, value)
-                if part is not held:
-                    changes[entry] = part
-            case _:
-                pass
-    return dataclasses.replace(record, **changes) if changes else record  # type: ignore[type-var]
+
+    def replaced(_: str, declaration: Any, held: Any) -> Any:
+        named = isinstance(declaration, fields.SoilField) and held.name == name
+        return _soil_with(held, field, value) if named else held
+
+    return fields.changed(record, replaced)
 
 
 def with_strength(record: Record, name: str, strength: Strength | Pair) -> Record:
