@@ -39,18 +39,14 @@ def worst_crack(case: Case, gradient: Array) -> tuple[Array, Array, Flags]:
     edges = [np.broadcast_to(one, (size, one.shape[1])) for one in case.inner_edges]
     water = np.asarray(case.loads.crack_water_depth, dtype=float)
     asked = np.where(np.isfinite(water), water, 0.0)
-    cut = stretches(
-        case.slope,
-        case.water,
-        gradient,
-        end,
-        also=edges,
-        depths=(case.deepest_crack(), asked) if np.any(asked > 0.0) else (case.deepest_crack(),),
-    )
-    allowed = (cut.length > _CLOSED * end[:, None]) & (cut.start >= crest[:, None])
-    allowed &= _holds_open(case, cut, size)
+    depths = [case.deepest_crack(), case.deepest_crack(np.inf)]
+    depths += [asked] if np.any(asked > 0.0) else []
+    cut = stretches(case.slope, case.water, gradient, end, also=edges, depths=tuple(depths))
+    low, high = _held_open(case, cut, size)
+    allowed = (cut.length * (high - low) > _CLOSED * end[:, None]) & (cut.start >= crest[:, None])
     plane, _ = rows = np.nonzero(allowed)
-    ratio, place, ended = _lowest_on(case.taken(plane), gradient[plane], cut, rows)
+    part = low[rows], high[rows]
+    ratio, place, ended = _lowest_on(case.taken(plane), gradient[plane], cut, rows, part)
     factor, crack_x = np.full(allowed.shape, np.inf), np.full(allowed.shape, np.nan)
     factor[rows], crack_x[rows] = ratio, place
     converged = np.ones(allowed.shape, dtype=bool)
@@ -68,24 +64,38 @@ def worst_crack(case: Case, gradient: Array) -> tuple[Array, Array, Flags]:
     return crack_x, factor, np.all(converged, axis=1)
 
 
-def _holds_open(case: Case, cut: Stretches, size: int) -> Flags:
-    """Stretches somewhere in which a crack is no deeper than the strength holds open."""
+def _held_open(case: Case, cut: Stretches, size: int) -> tuple[Array, Array]:
+    """Part of each stretch, from v to v, in which a crack is no deeper than the strength holds
+    open; none where it ends before it begins.
+    """
     own = case.taken(np.repeat(np.arange(size), cut.start.shape[1]))
-    holds = np.zeros(cut.start.shape, dtype=bool)
-    for share in (0.25, 0.75):
-        depth, wet = (
-            (one.at_start + share * (one.at_end - one.at_start)).ravel()
-            for one in (cut.ground, cut.wet)
+    first, second = (
+        (ground - np.reshape(own.open_crack(wet.ravel()), ground.shape))
+        for ground, wet in (
+            (cut.ground.at_start, cut.wet.at_start),
+            (cut.ground.at_end, cut.wet.at_end),
         )
-        deepest = own.deepest_crack(wet)
-        holds |= (depth <= deepest).reshape(holds.shape)
-    return holds
+    )
+    if case.any_crack:
+        first = second = np.full(first.shape, -1.0)
+    # both depths are straight over a stretch
+    changes = (first > 0.0) != (second > 0.0)
+    with np.errstate(invalid="ignore"):
+        turn = np.where(changes, first / np.where(changes, first - second, 1.0), 0.0)
+    low = np.where(changes & (first > 0.0), turn, 0.0)
+    high = np.where(changes & (second > 0.0), turn, 1.0)
+    middle = (cut.ground.at_start + cut.ground.at_end) / 2.0
+    deepest = np.broadcast_to(own.deepest_crack(np.inf), (middle.size,)).reshape(middle.shape)
+    none = ((first > 0.0) & (second > 0.0)) | (middle > deepest)
+    return low, np.where(none, 0.0, high)
 
 
 def _lowest_on(
-    case: Case, m: Array, cut: Stretches, rows: tuple[Any, ...]
+    case: Case, m: Array, cut: Stretches, rows: tuple[Any, ...], part: tuple[Array, Array]
 ) -> tuple[Array, Array, Flags]:
-    """Lowest factor, place and convergence on each of some stretches, v from 0 to 1 over each."""
+    """Lowest factor, place and convergence on a part of each of some stretches; v goes from 0 to 1
+    over the whole of each.
+    """
     loads = case.loads
     start, length = cut.start[rows], cut.length[rows]
     x = start, length
@@ -116,8 +126,7 @@ def _lowest_on(
         lift=times([stretch], lift),
         unit=[1.0],
     )
-    none, one = np.zeros(m.size), np.ones(m.size)
-    ratio, v, ended = lowest_ratio(top, bottom, none, one)
+    ratio, v, ended = lowest_ratio(top, bottom, *part)
     return ratio, start + v * length, ended
 
 

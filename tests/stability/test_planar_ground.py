@@ -179,6 +179,32 @@ def test_no_crack_has_a_lower_factor_than_the_one_searched_for(fields: dict[str,
     assert_allclose(found.factor_of_safety, lowest, rtol=2e-3)
 
 
+@pytest.mark.parametrize(("cohesion", "limit"), [(10.5, "half"), (3.0, "strength")])
+def test_water_in_a_slope_opens_no_crack_beyond_its_limit(cohesion: float, limit: str) -> None:
+    """What it holds open, or half the height where that is less; beside a scan of cracks."""
+    strength = Strength(cohesion=cohesion, friction_angle=29.0)
+    steep = {"height": 10.0, "face_angle": 69.0}
+    line = ((0.0, -0.3), (2.0, 0.0), (3.9, 7.6), (24.0, 9.6))
+    soil = replace(SOIL, strength=strength, unit_weight=20.0)
+    given = wedge(soil=soil, water_line=line, search_tension_crack=True, **steep)
+    found = given.evaluate().values
+    assert found.tension_crack_depth <= found.deepest_crack * (1.0 + 1e-9)
+    opening = np.tan(np.radians(45.0 + 14.5))
+    wet = 2.0 * cohesion / 20.0 * opening + WATER / 20.0 * opening**2 * found.crack_head
+    assert (wet > 5.0) == (limit == "half")
+    assert_allclose(found.deepest_crack, min(wet, 5.0), rtol=1e-9)
+    planes, places = np.meshgrid(np.linspace(35.0, 60.0, 126), np.linspace(0.0, 4.0, 161))
+    tried = wedge(soil=soil, water_line=line, plane_angle=planes, **steep)
+    reach = tried.evaluate().values.plane_run - found.crest_distance
+    cracked = replace(tried, tension_crack_distance=np.minimum(places, reach * (1.0 - 1e-9)))
+    values = cracked.evaluate().values
+    held = 2.0 * cohesion / 20.0 * opening + WATER / 20.0 * opening**2 * values.crack_head
+    shallow = values.tension_crack_depth <= np.minimum(held, 5.0)
+    lowest = float(np.min(values.factor_of_safety[shallow]))
+    assert_allclose(found.factor_of_safety, lowest, rtol=1e-2)
+    assert found.factor_of_safety <= lowest * (1.0 + 1e-9)
+
+
 def test_a_load_behind_the_block_does_nothing() -> None:
     bare = wedge(plane_angle=40.0)
     beyond = replace(bare, surcharge=50.0, surcharge_setback=5.0)
