@@ -21,9 +21,11 @@ __all__ = ["refuse_format", "save", "save_sections", "section_files"]
 _CAUTION = "Preliminary quick check, not a design: local codes and a licensed engineer decide."
 """Stands on every picture, which may travel alone."""
 
+_MARGIN = 0.06  # [in]
+_HEAD = '<?xml version="1.0" encoding="utf-8"?>\n'
 _METADATA: dict[str, dict[str, str | None]] = {
     ".png": {"Software": None},
-    ".svg": {"Date": None, "Creator": None},
+    ".svg": {},
     ".pdf": {"CreationDate": None, "Creator": None, "Producer": None},
 }
 
@@ -38,22 +40,25 @@ def save(figure: Figure, path: Path, *, force: bool, of: str = "") -> None:
     """Write a figure in the format its name asks for; ``of`` is what part of a scenario it is
     of, and stands on it.
     """
-    import matplotlib as mpl
+    from slipmargin.cli.page.svg import svg
 
+    # below the figure, whose layout it leaves alone
+    said = f"{_CAUTION} {of[0].upper()}{of[1:]}." if of else _CAUTION
+    figure.text(0.01, -0.01, said.replace("$", r"\$"), va="top", fontsize=6.5, color="#54606b")
     suffix = path.suffix.lower()
+    if suffix == ".svg":
+        picture = svg(figure, "picture", said, margin=_MARGIN)
+        write_whole(path, f"{_HEAD}{picture}\n".encode(), force=force)
+        return
     stream = io.BytesIO()
-    with mpl.rc_context({"svg.hashsalt": "slipmargin", "svg.fonttype": "path"}):
-        # below the figure, whose layout it leaves alone
-        said = f"{_CAUTION} {of[0].upper()}{of[1:]}." if of else _CAUTION
-        figure.text(0.01, -0.01, said.replace("$", r"\$"), va="top", fontsize=6.5, color="#54606b")
-        figure.savefig(
-            stream,
-            format=suffix[1:],
-            dpi=150,
-            metadata=_METADATA[suffix],
-            bbox_inches="tight",
-            pad_inches=0.06,
-        )
+    figure.savefig(
+        stream,
+        format=suffix[1:],
+        dpi=150,
+        metadata=_METADATA[suffix],
+        bbox_inches="tight",
+        pad_inches=_MARGIN,
+    )
     write_whole(path, stream.getvalue(), force=force)
 
 
@@ -78,12 +83,12 @@ def save_sections(outcome: Outcome, files: Sequence[Path], *, force: bool) -> No
     """Draw the section of every check, one picture a check, into ``section_files``. ``InputError``:
     a picture that cannot be written.
     """
-    from slipmargin.stability.drawing.labels import written
     from slipmargin.stability.drawing.section import plot_section
+    from slipmargin.strength.drawing.frame import heading
+    from slipmargin.strength.drawing.labels import written
 
     for target, check in zip(files, outcome.checks, strict=True):
         target.parent.mkdir(exist_ok=True)
         figure = plot_section(check.entry.check, check.result)
-        title = written(check.entry.label, 80)
-        figure.axes[0].set_title(title, loc="left", fontsize=10)
+        heading(figure.axes[0], [(written(check.entry.label, 80), 10.0)])
         save(figure, target, force=force)

@@ -12,13 +12,13 @@ from pathlib import Path
 from typing import Any
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined
-from markupsafe import Markup, escape
+from markupsafe import Markup
 
 from slipmargin.cli.page.blocks import Cell, Factor, Picture, Section, Sheet, Slider
 from slipmargin.cli.page.cells import verdict
 from slipmargin.cli.page.equations import mathml
 from slipmargin.cli.page.notices import WEIGHTS, words_of
-from slipmargin.cli.page.pictures import Area, as_svg, quietly
+from slipmargin.cli.page.pictures import Area, as_svg
 from slipmargin.cli.page.slider import SliderData
 from slipmargin.cli.visible_text import readable
 from slipmargin.strength.working import digits, printed
@@ -72,13 +72,12 @@ def page(sheet: Sheet) -> str:
         weights=WEIGHTS,
         words_of=words_of,
     )
-    with quietly():
-        return environment.get_template("sheet.html.j2").render(
-            sheet=sheet,
-            css=Markup((_TEMPLATES / "sheet.css").read_text(encoding="utf-8")),
-            script=Markup(script),
-            script_hash=f"sha256-{digest}",
-        )
+    return environment.get_template("sheet.html.j2").render(
+        sheet=sheet,
+        css=Markup((_TEMPLATES / "sheet.css").read_text(encoding="utf-8")),
+        script=Markup(script),
+        script_hash=f"sha256-{digest}",
+    )
 
 
 def _blocks(section: Section) -> list[Any]:
@@ -90,9 +89,7 @@ def _readable(value: Any) -> Any:
 
 
 def _svg(picture: Picture, *, marked: bool) -> Markup:
-    body, area = as_svg(picture)
-    title = str(escape(readable(picture.words)))
-    body = body.replace("></title>", f">{title}</title>", 1)
+    body, area = as_svg(picture, readable(picture.words))
     if marked:
         body = body.removesuffix("</svg>") + _marker(picture.key, area) + "</svg>"
     return Markup(body)

@@ -2,11 +2,6 @@
 
 from __future__ import annotations
 
-import io
-import re
-import warnings
-from collections.abc import Iterator
-from contextlib import contextmanager
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -18,7 +13,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from PIL.Image import Image
 
-__all__ = ["RESOLUTION", "Area", "area_of", "as_pixels", "as_svg", "quietly"]
+__all__ = ["RESOLUTION", "Area", "area_of", "as_pixels", "as_svg"]
 
 RESOLUTION = 170
 """Dots an inch of a picture as pixels."""
@@ -34,31 +29,12 @@ class Area:
     height: float
 
 
-@contextmanager
-def quietly() -> Iterator[None]:
-    """The look of the figures of a page, without complaints of letters that their font lacks."""
-    import matplotlib as mpl
-
-    if mpl.rcParams["svg.hashsalt"] == "slipmargin":  # for the whole page
-        yield
-        return
-    # measured at the resolution of SVG, words need to be set but once
-    same = mpl.rc_context(
-        {"svg.hashsalt": "slipmargin", "figure.dpi": 72.0, "font.family": "DejaVu Sans"}
-    )
-    with warnings.catch_warnings(), same:
-        warnings.filterwarnings("ignore", message="Glyph .* missing from")
-        warnings.filterwarnings("ignore", message="Matplotlib currently does not support")
-        yield
-
-
-def as_svg(picture: Picture) -> tuple[str, Area]:
+def as_svg(picture: Picture, title: str) -> tuple[str, Area]:
     """The figure as an SVG element whose names are its own, and where its axes stand."""
-    stream = io.StringIO()
-    with quietly():
-        figure = picture.draw()
-        figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})
-    return _inline(stream.getvalue(), picture.key), area_of(figure)
+    from slipmargin.cli.page.svg import svg
+
+    figure = picture.draw()
+    return svg(figure, picture.key, title), area_of(figure)
 
 
 def area_of(figure: Figure) -> Area:
@@ -73,46 +49,15 @@ def area_of(figure: Figure) -> Area:
     )
 
 
-def _inline(document: str, key: str) -> str:
-    """An SVG document as an element of a page, nothing in it shared with another."""
-    body = document[document.index("<svg") :]
-    body = re.sub(r"<metadata>.*?</metadata>\s*", "", body, flags=re.DOTALL)
-    # a style sheet in one figure would dress the whole page
-    body = re.sub(r"<defs>\s*<style[^>]*>.*?</style>\s*</defs>\s*", "", body, flags=re.DOTALL)
-    body = re.sub(r"<!--.*?-->\s*", "", body, flags=re.DOTALL)
-    body = re.sub(r' d="[^"]+', _shorter, body)
-    body = re.sub(r">\s+<", ">\n<", body)
-    for name in (' id="', 'href="#', "url(#"):
-        body = body.replace(name, f"{name}{key}-")
-    head, rest = body.split(">", 1)
-    box = re.search(r'viewBox="[^"]+"', head)
-    assert box is not None
-    opening = (
-        f'<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
-        f'{box.group()} role="img" aria-labelledby="{key}-title" '
-        'style="stroke-linejoin:round;stroke-linecap:butt">'
-    )
-    return f'{opening}<title id="{key}-title"></title>{rest.strip()}'
-
-
-_FINER = re.compile(r"(?<=\.\d\d)\d+")
-
-
-def _shorter(path: re.Match[str]) -> str:
-    """A path with coordinates cut to a hundredth of a point."""
-    return ' d="' + " ".join(_FINER.sub("", path.group()[4:]).split())
-
-
 def as_pixels(picture: Picture) -> tuple[Image, float]:
     """The figure as pixels, and its height over its width."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from PIL import Image as images
 
-    with quietly():
-        figure = picture.draw()
-        figure.set_dpi(RESOLUTION)
-        canvas = FigureCanvasAgg(figure)
-        canvas.draw()  # type: ignore[no-untyped-call]
-        seen = np.asarray(canvas.buffer_rgba())  # type: ignore[no-untyped-call]
+    figure = picture.draw()
+    figure.set_dpi(RESOLUTION)
+    canvas = FigureCanvasAgg(figure)
+    canvas.draw()  # type: ignore[no-untyped-call]
+    seen = np.asarray(canvas.buffer_rgba())  # type: ignore[no-untyped-call]
     pixels = images.fromarray(seen[..., :3])
     return pixels, float(figure.get_figheight() / figure.get_figwidth())

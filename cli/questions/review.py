@@ -211,7 +211,7 @@ class Review(Result):
         """The strength map of every soil that has one, each under the verdicts on its checks.
         ``FileError``: no soil has one: their envelopes are curved.
         """
-        from slipmargin.stability.drawing.frame import framed
+        from slipmargin.strength.drawing.frame import framed
 
         scenario = self.scenario
         soils = dict.fromkeys(name for one in self.checks for name in one.entry.soil_names)

@@ -14,8 +14,8 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.stability.drawing.frame import framed, scales
-from slipmargin.stability.drawing.labels import Label, Stroke, place_labels
+from slipmargin.strength.drawing.frame import framed, key, line, scales
+from slipmargin.strength.drawing.labels import Label, Stroke, place_labels
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -134,23 +134,17 @@ class Sheet:
         self, points: Sequence[Point], style: str, *, name: str = "", key: str = "", **change: Any
     ) -> None:
         """A line; ``name`` tells what it is, ``key`` puts it in the key."""
-        from matplotlib.lines import Line2D
-
         x, y = np.asarray(points, dtype=float).T
         look: dict[str, Any] = {"solid_capstyle": "round", **_STYLES[style], **change}
-        drawn = self.axes.add_artist(Line2D(x, y, label=name or "_", **look))
+        drawn = line(self.axes, x, y, label=name or "_", **look)
         self._strokes.append(Stroke(tuple(points), 1.0 if look["linewidth"] > 1.0 else 0.6))
         if key:
             self._handles.append((drawn, key))
 
     def dot(self, at: Point, *, ink: str = INK, hollow: bool = False) -> None:
         """A point: a centre of gravity, or hollow a pole."""
-        from matplotlib.lines import Line2D
-
         look = {"markersize": 5.0, "markerfacecolor": "white"} if hollow else {"markersize": 3.2}
-        x, y = at
-        dot = Line2D([x], [y], marker="o", color=ink, zorder=6 if hollow else 8, **look)
-        self.axes.add_artist(dot)
+        line(self.axes, *np.array([at]).T, marker="o", color=ink, zorder=6 if hollow else 8, **look)
 
     def area(
         self,
@@ -384,33 +378,11 @@ class Sheet:
         axes = self.axes
         named = across + (f"\n{note}" if note else "")
         scales(axes, named, up, size=7.5, ink=INK, edge=QUIET)
-        axes.spines[["top", "right"]].set_visible(False)
-        axes.spines[["left", "bottom"]].set_color(QUIET)
         figure: Any = axes.figure
-        place_labels(axes, self._labels, self._strokes, self._key())
+        high = self.window.height / self._metres
+        taken = key(axes, self._handles, left=4.0, top=high - 4.0, size=8.0)
+        place_labels(axes, self._labels, self._strokes, taken)
         return figure  # type: ignore[no-any-return]
-
-    def _key(self) -> list[tuple[float, float, float, float]]:
-        """Draw the key of the slip surfaces and give the box that it takes [pt]."""
-        from matplotlib.lines import Line2D
-
-        from slipmargin.stability.drawing.lettering import Lettering, setting
-
-        boxes = []
-        points = 72.0 / self.axes.figure.dpi
-        left, end = (self.window.left + self.size(reach) for reach in (4.0, 32.8))
-        for number, (drawn, words) in enumerate(self._handles):
-            y = self.window.top - self.size(10.0 + 12.0 * number)
-            if drawn is not None:
-                sample = Line2D([left, end], [y, y])
-                sample.update_from(drawn)
-                sample.set(label="_", transform=self.axes.transData)
-                self.axes.add_artist(sample)
-            wide = setting(words, 8.0).width
-            x, middle = self.axes.transData.transform((end, y)) * points
-            self.axes.add_artist(Lettering(words, (end, y), (6.4 + 0.5 * wide, 0.0), 8.0, INK))
-            boxes.append((x - 28.8, middle - 6.0, x + 6.4 + wide, middle + 6.0))
-        return boxes
 
 
 def centroid(area: Sequence[Point]) -> Point:

@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 
 from slipmargin.stability.check import CheckResult
-from slipmargin.stability.drawing.labels import written
 from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import InputError
+from slipmargin.strength.drawing.labels import written
 
 __all__ = ["factor_words", "length", "numbers", "scalar", "shown", "soil_words"]
 

@@ -136,7 +136,7 @@ def _soil(sheet: Sheet, check: RetainingWall, section: WallSection, surface: lis
         corner = (width, surface[0][1] + (width - surface[0][0]) * tan)
         if corner[0] - surface[0][0] > 1e-9:
             soil = [*back, corner]
-            sheet.area(soil, face=SOILS[2], hatch="..", edge="#b8b0a0", name="soil on the heel",
+            sheet.area(soil, face=SOILS[2], hatch="///", edge="#a8a8a8", name="soil on the heel",
                        zorder=1.5)  # fmt: skip
     table = check.water_table_depth is not None
     beside = [point for point in fill if point[0] >= width - 1e-9]

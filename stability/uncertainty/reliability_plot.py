@@ -6,9 +6,9 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
-from slipmargin.stability.drawing.frame import framed
-from slipmargin.stability.drawing.labels import written
 from slipmargin.stability.factor_text import factor_text
+from slipmargin.strength.drawing.frame import area, framed, line, scales, script
+from slipmargin.strength.drawing.labels import written
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -16,6 +16,7 @@ if TYPE_CHECKING:
 __all__ = ["FactorRange", "plot_ranges"]
 
 _FAR, _WELL_ABOVE = 6.0, 1.5
+_INK = "#1b3a57"
 
 
 @dataclass(frozen=True, slots=True)
@@ -33,54 +34,47 @@ class FactorRange:
 
 def plot_ranges(rows: Sequence[FactorRange]) -> Figure:
     """Draw one bar a factor: 5 to 95 % thin, 25 to 75 % thick, the median a tick."""
-    from slipmargin.stability.drawing.lettering import setting
+    from slipmargin.strength.drawing.lettering import setting
 
     names = [written(row.label, 60) for row in reversed(rows)]
     wide = max(setting(name, 9.0).width for name in names) / 72.0
     height = 0.3 + 0.5 * len(rows)
     (axes,) = framed(8.6, [height], left=0.25 + wide, right=1.25, below=0.85, above=0.1)
     left, right = _reach(rows)
-    axes.axvspan(min(left, 0.0), 1.0, color="#d9d9d9", zorder=0)
-    for index, row in enumerate(rows):
-        place = len(rows) - 1 - index
-        p = {level: min(value, 2.0 * _FAR) for level, value in row.percentiles.items()}
-        axes.plot([p["5"], p["95"]], [place, place], color="#1b3a57", linewidth=2)
-        axes.plot(
-            [p["25"], p["75"]], [place, place], color="#1b3a57", linewidth=9, solid_capstyle="butt"
-        )
-        axes.plot(p["50"], place, marker="|", color="white", markersize=11, markeredgewidth=1.5)
-        axes.plot(row.used, place + 0.24, marker="v", color="black", markersize=5, linestyle="none")
-        if p["50"] > right:
-            asked = "" if row.target is None else f", target {factor_text(row.target)}"
-            axes.annotate(
-                f"median {factor_text(row.percentiles['50'])}{asked} →",
-                (right, place),
-                xytext=(-4, 0),
-                textcoords="offset points",
-                ha="right",
-                va="center",
-                fontsize=8,
-            )
-        if row.target is not None and row.target <= right:
-            axes.plot(row.target, place, marker="d", color="#b3541e", markersize=8)
-        axes.annotate(
-            f"P(F < 1) = {row.probability_below_one:.2g}"
-            if row.probability_below_one > 0.0
-            else "F < 1: in no sample",
-            (1.0, place),
-            xycoords=("axes fraction", "data"),
-            xytext=(4, 0),
-            textcoords="offset points",
-            va="center",
-            fontsize=8,
-        )
-    axes.set_yticks(range(len(rows)), names, fontsize=9)
     axes.set_ylim(-0.6, len(rows) - 0.4)
     axes.set_xlim(left, right)
-    axes.set_xlabel(
+    across = (
         "factor of safety\n5 to 95 % thin, 25 to 75 % thick, white the median\n"
         "triangle: as used; diamond: target"
     )
+    scales(axes, across, "", rows=names)
+    bottom, top = axes.get_ylim()
+    fallen = [(min(left, 0.0), bottom), (1.0, bottom), (1.0, top), (min(left, 0.0), top)]
+    area(axes, fallen, facecolor="#d9d9d9", zorder=0)
+    room = axes.get_window_extent().size * 72.0 / axes.figure.dpi
+    words = []
+    for place, row in enumerate(reversed(rows)):
+        p = {level: min(value, 2.0 * _FAR) for level, value in row.percentiles.items()}
+        for ends, thick in ((("5", "95"), 2.0), (("25", "75"), 9.0)):
+            x, y = [p[end] for end in ends], [place, place]
+            line(axes, x, y, color=_INK, linewidth=thick, solid_capstyle="butt")
+        for x, y, marker, size, ink in (
+            (p["50"], place, "|", 11.0, "white"),
+            (row.used, place + 0.24, "v", 5.0, "black"),
+            (row.target, place, "d", 8.0, "#b3541e"),
+        ):
+            if x is not None and x <= right:
+                line(axes, [x], [y], marker=marker, color=ink, markersize=size, zorder=2.1,
+                     markeredgewidth=1.5 if marker == "|" else 1.0)  # fmt: skip
+        up = (place + 0.6) / (top - bottom) * room[1]
+        if p["50"] > right:
+            asked = "" if row.target is None else f", target {factor_text(row.target)}"
+            said = f"median {factor_text(row.percentiles['50'])}{asked} →"
+            words.append((said, room[0] - 4.0, up, 1.0, 0.5))
+        chance = f"P(F < 1) = {row.probability_below_one:.2g}"
+        said = chance if row.probability_below_one > 0.0 else "F < 1: in no sample"
+        words.append((said, room[0] + 4.0, up, 0.0, 0.5))
+    script(axes, words)
     return axes.figure  # type: ignore[return-value]
 
 

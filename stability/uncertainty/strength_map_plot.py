@@ -15,13 +15,12 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.drawing.frame import INKS, alike, framed, scales
-from slipmargin.stability.drawing.labels import (
+from slipmargin.strength.drawing.frame import INKS, alike, area, framed, heading, line, scales
+from slipmargin.strength.drawing.labels import (
     Label,
     Stroke,
     on_line,
     place_labels,
-    stroke,
     written,
 )
 
@@ -108,25 +107,13 @@ def plot_map(
     labels += _draw_grounds(axes, axis, layers)
     labels += _draw_regions(axes, regions, strokes)
     lines, everywhere = _lines(axes, axis, layers)
-    for line in lines:
-        labels += _draw_line(axes, line, strokes)
+    labels += [_draw_line(axes, one, strokes) for one in lines]
     if failed is not None:
         label, c, phi = failed
         labels += _draw_failure(axes, label, np.column_stack((phi, c)), strokes)
     labels += _draw_points(axes, points, strokes)
-    title = f"Strength map of {written(soil)}"
-    notes = "\n".join([*([below] if below else []), *everywhere])
-    axes.set_title(title, loc="left", fontsize=11, pad=6.0 + 11.0 * len(notes.splitlines()))
-    if notes:
-        axes.annotate(
-            notes,
-            (0.0, 1.0),
-            xycoords="axes fraction",
-            xytext=(0.0, 4.0),
-            textcoords="offset points",
-            va="bottom",
-            fontsize=8,
-        )
+    notes = [*below.splitlines(), *everywhere]
+    heading(axes, [(f"Strength map of {written(soil)}", 11.0), *((one, 8.0) for one in notes)])
     place_labels(axes, labels, strokes)
     drawn: Figure = axes.figure  # type: ignore[assignment]
     return drawn
@@ -186,14 +173,13 @@ def _draw_regions(
     for index, (level, (c, phi)) in reversed(list(enumerate(regions.items()))):
         if not c.size:
             continue
-        shade = _REGION[index % 2]
+        shade, path = _REGION[index % 2], np.column_stack((phi, c))
         if c.size == 2:
             wide = 10 - 4 * index
-            axes.plot(phi, c, color=shade, linewidth=wide, solid_capstyle="butt", clip_on=False)
+            line(axes, phi, c, color=shade, linewidth=wide, solid_capstyle="butt", clip_on=False)
         else:
-            axes.fill(phi, c, facecolor=shade, edgecolor="#5b7a94", linewidth=0.8)
-        path = np.column_stack((phi, c))
-        strokes.append(stroke(path))
+            area(axes, path, facecolor=shade, edgecolor="#5b7a94", linewidth=0.8)
+        strokes.append(Stroke(path))
         words = f"{level} joint region" if index else level
         labels.append(on_line(axes, words, [path], "#3d5a73"))
     return labels
@@ -253,15 +239,15 @@ def _cell(nodes: Floats, at: Floats) -> tuple[NDArray[np.intp], Floats]:
     return before, np.clip((at - nodes[before]) / (nodes[before + 1] - nodes[before]), 0.0, 1.0)
 
 
-def _draw_line(axes: Axes, line: _Line, strokes: list[Stroke]) -> list[Label]:
-    for path, decides in zip(line.paths, line.decides, strict=True):
-        axes.plot(*path.T, color=line.ink, linewidth=0.9)
+def _draw_line(axes: Axes, one: _Line, strokes: list[Stroke]) -> Label:
+    for path, decides in zip(one.paths, one.decides, strict=True):
+        line(axes, *path.T, color=one.ink, linewidth=0.9)
         heavy = np.where(decides[:, None], path, np.nan)
-        axes.plot(*heavy.T, color=line.ink, linewidth=2.6, solid_capstyle="round")
-        strokes.append(stroke(path))
-    decided = [path[mask] for path, mask in zip(line.paths, line.decides, strict=True)]
-    places = [path for path in decided if len(path)] or line.paths
-    return [on_line(axes, line.name, places, line.ink)]
+        line(axes, *heavy.T, color=one.ink, linewidth=2.6, solid_capstyle="round")
+        strokes.append(Stroke(path))
+    decided = [path[mask] for path, mask in zip(one.paths, one.decides, strict=True)]
+    places = [path for path in decided if len(path)] or one.paths
+    return on_line(axes, one.name, places, one.ink)
 
 
 def _draw_failure(axes: Axes, label: str, path: Floats, strokes: list[Stroke]) -> list[Label]:
@@ -271,8 +257,8 @@ def _draw_failure(axes: Axes, label: str, path: Floats, strokes: list[Stroke]) -
     shown = path[inside]
     if not len(shown):
         return []
-    axes.plot(*shown.T, color="black", linewidth=3.4, alpha=0.4)
-    strokes.append(stroke(shown, 1.0))
+    line(axes, *shown.T, color="black", linewidth=3.4, alpha=0.4)
+    strokes.append(Stroke(shown, 1.0))
     return [on_line(axes, f"explains the failure of {written(label, 30)}", [shown], "black")]
 
 
@@ -285,8 +271,9 @@ def _draw_points(
         named.setdefault((round(phi, 6), round(c, 6)), []).append(name)
     labels = []
     for index, (at, names) in enumerate(named.items()):
-        axes.plot(
-            *at,
+        line(
+            axes,
+            *np.array([at]).T,
             marker=_MARKERS[index % len(_MARKERS)],
             markersize=9 if "as used" in names else 6,
             markerfacecolor="white" if index % 2 else "black",
@@ -295,6 +282,6 @@ def _draw_points(
             clip_on=False,
             zorder=6 - 0.1 * index,
         )
-        strokes.append(Stroke((at, at), weight=30.0))
-        labels.append(Label(written(", ".join(names)), at, towards=20.0))
+        strokes.append(Stroke([at, at], weight=30.0))
+        labels.append(Label(written(", ".join(names)), at, towards=20.0, clear=3.0))
     return labels

@@ -9,13 +9,12 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.stability.drawing.frame import INKS, alike, framed, scales
-from slipmargin.stability.drawing.labels import (
+from slipmargin.strength.drawing.frame import INKS, alike, area, framed, heading, line, scales
+from slipmargin.strength.drawing.labels import (
     Label,
     Stroke,
     on_line,
     place_labels,
-    stroke,
     written,
 )
 
@@ -92,7 +91,7 @@ def plot_curves(panels: Sequence[SweepPanel]) -> Figure:
         if panel.moves_along:
             name += f"; thin lines: {panel.moves_along} moves along as the tests tie the two"
         scales(axes, written(name, 110), "factor of safety")
-        axes.axhspan(0.0, 1.0, color="#d9d9d9", zorder=0)
+        area(axes, _band(values[[0, -1]], (0.0, 1.0)), facecolor="#d9d9d9", zorder=0)
         labels, strokes = _mark_input(axes, panel)
         drawn: dict[int, Any] = {}
         above: list[str] = []
@@ -109,17 +108,17 @@ def plot_curves(panels: Sequence[SweepPanel]) -> Figure:
             ink = INKS[curve.ink % len(INKS)]
             style = _STYLES[used[curve.ink] % len(_STYLES)]
             used[curve.ink] += 1
-            axes.plot(values, factors, color=ink, linestyle=style, linewidth=1.8)
+            line(axes, values, factors, color=ink, linestyle=style, linewidth=1.8)
             path = np.column_stack((values, factors))[np.isfinite(factors)]
-            strokes.append(stroke(path))
+            strokes.append(Stroke(path))
             drawn[len(labels)] = factors
             labels.append(on_line(axes, written(curve.name, 60), [path], ink))
             if curve.tied is not None:
-                axes.plot(*curve.tied, color=ink, linestyle=style, linewidth=0.8)
-                strokes.append(stroke(np.column_stack(curve.tied)))
+                line(axes, *curve.tied, color=ink, linestyle=style, linewidth=0.8)
+                strokes.append(Stroke(np.column_stack(curve.tied)))
         for target in sorted({c.target for c in panel.curves if c.target is not None}):
-            axes.axhline(target, color="#222222", linewidth=0.8, linestyle=(0, (2, 2)))
             path = np.column_stack((values, np.full(values.size, target)))
+            line(axes, *path.T, color="#222222", linewidth=0.8, linestyle=(0, (2, 2)))
             labels.append(on_line(axes, f"target {target:g}", [path], "#222222"))
         corner = (float(values[-1]), 1.0)
         labels.append(Label("below 1: does not stand", corner, towards=235.0, leader=False))
@@ -138,15 +137,21 @@ def _mark_input(axes: Axes, panel: SweepPanel) -> tuple[list[Label], list[Stroke
     strokes: list[Stroke] = []
     if panel.limits is not None and panel.limits[0] < high and panel.limits[1] > low:
         ends = np.clip(panel.limits, low, high)
-        axes.axvspan(*ends, color=_LIMITS, alpha=0.5, linewidth=0.0, zorder=0.1)
+        band = _band(ends, axes.get_ylim())
+        area(axes, band, facecolor=_LIMITS, alpha=0.5, zorder=0.1)
         labels.append(Label("limits of the fit", (float(ends[1]), 0.0), towards=20.0, leader=False))
     if panel.as_used is not None and low <= panel.as_used <= high:
-        line = np.array([[panel.as_used, 0.0], [panel.as_used, axes.get_ylim()[1]]])
-        axes.plot(*line.T, color="#222222", linewidth=1.0)
-        strokes.append(stroke(line))
+        upright = np.array([[panel.as_used, 0.0], [panel.as_used, axes.get_ylim()[1]]])
+        line(axes, *upright.T, color="#222222", linewidth=1.0)
+        strokes.append(Stroke(upright))
         words = f"as used: {panel.as_used:.4g}"
         labels.append(Label(words, (panel.as_used, 0.0), towards=160.0, leader=False))
     return labels, strokes
+
+
+def _band(across: Any, up: Any) -> list[tuple[float, float]]:
+    (left, right), (low, high) = across, up
+    return [(left, low), (right, low), (right, high), (left, high)]
 
 
 def plot_lines(panels: Sequence[Panel]) -> Figure:
@@ -175,7 +180,6 @@ def plot_lines(panels: Sequence[Panel]) -> Figure:
                 )  # fmt: skip
                 axes.clabel(line, fontsize=9, fmt=words)
         names = [f"{v} [{u}]" if u else v for v, u in zip(vary, units, strict=True)]
-        axes.set_xlabel(written(names[0], 80))
-        axes.set_ylabel(written(names[1], 80))
-        axes.set_title(written(label, 70), loc="left", fontsize=10)
+        scales(axes, written(names[0], 80), written(names[1], 80))
+        heading(axes, [(written(label, 70), 10.0)])
     return every[0].figure  # type: ignore[return-value]

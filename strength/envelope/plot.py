@@ -8,15 +8,15 @@ is full there and pale beyond, where it is an extrapolation.
 
 from __future__ import annotations
 
-import re
 from collections.abc import Sequence
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from slipmargin.strength.drawing.frame import Box, cut_below, framed, key, line, scales
+from slipmargin.strength.drawing.labels import Label, Stroke, place_labels, written
 from slipmargin.strength.envelope.fitted import FittedEnvelope, Interpretation
-from slipmargin.strength.envelope.point_names import place_names, plain
-from slipmargin.strength.laboratory.record_plot import has_rise, plot_records
+from slipmargin.strength.laboratory.record_plot import plot_records, record_panels
 from slipmargin.strength.pair import Pair
 
 if TYPE_CHECKING:
@@ -38,8 +38,7 @@ _OTHER_STYLES: tuple[Any, ...] = (
 )
 _FEW = 2  # lines beside the fit that leave room for its angle
 _PALE = "#E6F0F6"
-_WIDTH = 5.8  # [in]
-_SHORT = 52  # letters of a name in the key that still leave room for two columns
+_WIDTH, _LEFT, _RIGHT, _ABOVE = 5.8, 0.62, 0.2, 0.12  # of the paper [in]
 _FLATTEST = 0.3  # height over width, at least
 _STATE_WORDS = {"peak": "at peak", "end_of_test": "at end of test", "residual": "residual"}
 
@@ -56,21 +55,23 @@ def plot_envelope(
     intercept below zero was put to zero, the free line is drawn too: the band is its own. Without
     ``axes`` a new figure is made.
     """
+    if axes is not None:
+        _draw(axes, fit, interpretations)
+        return axes.figure  # type: ignore[return-value]
+    height = _height(fit, interpretations, _WIDTH)
+    (axes,) = framed(_WIDTH, [height], left=_LEFT, right=_RIGHT, above=_ABOVE)
+    return cut_below(_draw(axes, fit, interpretations), axes.figure)
+
+
+def _draw(axes: Axes, fit: FittedEnvelope, interpretations: Sequence[Interpretation]) -> list[Box]:
+    """Draw all of it, and give the boxes of the key below it."""
     right = _reach(fit)
     top = _top(fit, interpretations, right)
-    if axes is None:
-        from slipmargin.strength.drawn import DrawnFigure
-
-        single = any(_letters(_named(one, fit)) > _SHORT for one in interpretations)
-        rows = 10 + len(interpretations) if single else 5 + len(interpretations) // 2  # of the key
-        left, below, above = 0.62, 0.75 + 0.17 * rows, 0.12  # [in]
-        width = _WIDTH - left - 0.2
-        height = min(width * top / right, 10.5 - below - above)
-        total = height + below + above
-        place = (left / _WIDTH, below / total, width / _WIDTH, height / total)
-        axes = DrawnFigure(figsize=(_WIDTH, total)).add_axes(place)
+    axes.set_xlim(0.0, right)
+    axes.set_ylim(0.0, top)
+    axes.set_aspect("equal", adjustable="box", anchor="N")  # what room is left is for the key
+    axes.apply_aspect()
     reach = np.linspace(0.0, right, 201)
-    _frame(axes, fit, right, top)
     _band(axes, fit, right)
     if fit.plane.has_circles:
         _circles(axes, fit)
@@ -79,7 +80,8 @@ def plot_envelope(
         _curve(axes, fit, reach)
     _cautious(axes, fit, reach)
     for number, other in enumerate(interpretations):
-        axes.plot(
+        line(
+            axes,
             reach,
             Pair(other.cohesion, other.friction_angle).shear_strength(reach),
             color=_OTHERS[number % len(_OTHERS)],
@@ -88,52 +90,51 @@ def plot_envelope(
             zorder=3,
             label=_named(other, fit),
         )
-    taken = []
+    labels = _names(fit)
     if fit.curve is None and len(interpretations) <= _FEW:
-        taken = [_angle(axes, fit, right)]
+        labels.append(_angle(axes, fit, right))
     _points(axes, fit)
-    place_names(axes, fit, taken)
-    _tested(axes, fit)
-    _, names = axes.get_legend_handles_labels()
-    axes.legend(
-        loc="upper center",
-        bbox_to_anchor=(0.5, 0.0),
-        borderaxespad=5.0,  # below the axis and its name, whatever the height
-        ncols=2 if max(map(_letters, names)) <= _SHORT else 1,
-        fontsize=7.5,
-        frameon=False,
-        handlelength=2.6,
-        columnspacing=1.2,
-    )
-    figure: Any = axes.figure
-    return figure  # type: ignore[no-any-return]
-
-
-def _named(one: Interpretation, fit: FittedEnvelope) -> str:
-    return f"{plain(one.name)}: {_words(one, fit)}"
-
-
-def _letters(name: str) -> int:
-    """How many letters a name has when it is set."""
-    return len(re.sub(r"\$[^$]*\$", "xx", name))
+    low, high = fit.normal_range
+    said = f"tested range, {low:.4g} to {high:.4g} {fit.tests.unit}"
+    line(axes, [low, high], [0.0, 0.0], color=_POINTS, linewidth=4.0, solid_capstyle="butt",
+         clip_on=False, zorder=5, label=said)  # fmt: skip
+    force = fit.tests.unit == "N"
+    normal, shear = ("normal force [N]", "shear force [N]") if force else (
+        "effective normal stress [kPa]", "shear stress [kPa]")  # fmt: skip
+    scales(axes, normal, shear, grid="#E4E4E4")
+    strokes = [Stroke(one.get_xydata(), 0.3) for one in axes.lines if one.get_zorder() == 4]
+    bands = zip(fit.tests.normal, fit.tests.low, fit.tests.high, strict=True)
+    strokes += [Stroke([(x, low), (x, high)], 1.0) for x, low, high in bands]
+    strokes += [Stroke([at, at], 30.0) for at in np.column_stack(fit.on_sliding_plane)]
+    place_labels(axes, labels, strokes)
+    entries = list(zip(*axes.get_legend_handles_labels(), strict=True))
+    return key(axes, entries, left=-36.0, top=-36.0, size=7.0, most=2)
 
 
 def plot_with_records(
     fit: FittedEnvelope, interpretations: Sequence[Interpretation] = ()
 ) -> Figure:
     """As ``plot_envelope``; stress-displacement records get their curves above it."""
-    details = fit.tests.details
-    if not details:
+    if not (details := fit.tests.details):
         return plot_envelope(fit, interpretations=interpretations)
-    from slipmargin.strength.drawn import DrawnFigure
+    width = 7.2
+    height = _height(fit, interpretations, width)
+    records, margins = record_panels(details)
+    *above, last = framed(
+        width, [*records, height], left=_LEFT, right=_RIGHT, below=[*margins, 0.5], above=_ABOVE
+    )
+    plot_records(details, axes=above[0], below=above[1] if len(above) > 1 else None)
+    return cut_below(_draw(last, fit, interpretations), last.figure)
 
-    rises = has_rise(details)
-    figure = DrawnFigure(figsize=(8.0, 12.6 if rises else 11.0), layout="constrained")
-    heights = (1.0, 0.4, 1.3) if rises else (1.0, 1.3)
-    above, *rise, below = figure.subplots(len(heights), 1, height_ratios=heights)
-    plot_records(details, axes=above, below=rise[0] if rise else None)
-    plot_envelope(fit, axes=below, interpretations=interpretations)
-    return figure
+
+def _height(fit: FittedEnvelope, others: Sequence[Interpretation], width: float) -> float:
+    """Of the axes on paper of a width [in]."""
+    right = _reach(fit)
+    return min((width - _LEFT - _RIGHT) * _top(fit, others, right) / right, 8.0)
+
+
+def _named(one: Interpretation, fit: FittedEnvelope) -> str:
+    return f"{written(one.name)}: {_words(one, fit)}"
 
 
 def _reach(fit: FittedEnvelope) -> float:
@@ -156,42 +157,38 @@ def _top(fit: FittedEnvelope, interpretations: Sequence[Interpretation], right: 
 
 def _band(axes: Axes, fit: FittedEnvelope, right: float) -> None:
     """Limits of the mean line, full where it was tested and pale beyond."""
+    from matplotlib.patches import Polygon
+
     tests, plane = fit.tests, fit.plane
     low, high = float(tests.normal.min()), float(tests.normal.max())
     # as far on the plane of the points as the picture reaches on that of sliding
     rise = float(fit.best_fit.tan_friction_angle)
     beyond = 2.0 * rise * float(fit.best_fit.shear_strength(right)) if plane.has_circles else 0.0
-    far = right + beyond
     name = "mean" if fit.error_line is fit.line else "free"
-    named = f"{name} line, {fit.confidence:.0%} confidence"
     for ends, colour, label in (
-        ((low, high), _BAND, named),
-        ((high, far), _PALE, "the same, beyond the tested range"),
-        ((0.0, low), _PALE, None),
+        ((low, high), _BAND, f"{name} line, {fit.confidence:.0%} confidence"),
+        ((high, right + beyond), _PALE, "the same, beyond the tested range"),
+        ((0.0, low), _PALE, "_"),
     ):
         at = np.linspace(*ends, 101)
         limits = fit.mean_limits(at)
         if limits is None or ends[0] >= ends[1]:
             continue
-        sides = [plane.envelope(at, np.asarray(limit)) for limit in limits]
-        axes.fill(
-            np.concatenate([sides[0][0], sides[1][0][::-1]]),
-            np.maximum(np.concatenate([sides[0][1], sides[1][1][::-1]]), 0.0),
-            color=colour,
-            linewidth=0.0,
-            zorder=1.0 if colour == _BAND else 0.9,
-            label=label,
-        )
-        if colour == _BAND:
-            for x, y in sides:
-                axes.plot(x, np.maximum(y, 0.0), color=_FIT, linewidth=0.6, zorder=2)
+        sides = [np.column_stack(plane.envelope(at, np.asarray(limit))) for limit in limits]
+        sides = [np.maximum(side, [-np.inf, 0.0]) for side in sides]
+        tested = colour == _BAND
+        area = Polygon(np.concatenate((sides[0], sides[1][::-1])), facecolor=colour, linewidth=0.0)
+        area.set(zorder=1.0 if tested else 0.9, label=label)
+        axes.add_artist(area)
+        for side in sides if tested else []:
+            line(axes, *side.T, color=_FIT, linewidth=0.6, zorder=2, label="_")
     if fit.error_line is not fit.line and fit.error_std is not None:
-        error = fit.error_line
-        free = Pair.of_tangent(*plane.strength(error.intercept, error.slope))
-        tested = np.array(fit.normal_range)
-        axes.plot(
-            tested,
-            np.maximum(free.shear_strength(tested), 0.0),
+        free = Pair.of_tangent(*plane.strength(fit.error_line.intercept, fit.error_line.slope))
+        reach = np.array(fit.normal_range)
+        line(
+            axes,
+            reach,
+            np.maximum(free.shear_strength(reach), 0.0),
             color=_FIT,
             linewidth=1.0,
             linestyle=(0, (2, 2)),
@@ -203,73 +200,56 @@ def _band(axes: Axes, fit: FittedEnvelope, right: float) -> None:
 def _circles(axes: Axes, fit: FittedEnvelope) -> None:
     """The upper halves of the Mohr circles, and their centres."""
     turn = np.linspace(0.0, np.pi, 121)
-    for number, (centre, radius) in enumerate(zip(fit.tests.normal, fit.tests.shear, strict=True)):
-        axes.plot(
-            centre + radius * np.cos(turn),
-            radius * np.sin(turn),
-            color=_POINTS,
-            linewidth=0.9,
-            zorder=3,
-            label=None if number else "Mohr circles of effective stress",
-        )
-    axes.plot(
-        fit.tests.normal,
-        np.zeros(len(fit.tests.names)),
-        "+",
-        markersize=5.0,
-        markeredgecolor=_POINTS,
-        clip_on=False,
-        zorder=3,
-    )
+    centres, radii = fit.tests.normal, fit.tests.shear
+    for number, (centre, radius) in enumerate(zip(centres, radii, strict=True)):
+        name = "_" if number else "Mohr circles of effective stress"
+        x, y = centre + radius * np.cos(turn), radius * np.sin(turn)
+        line(axes, x, y, color=_POINTS, linewidth=0.9, zorder=3, label=name)
+    line(axes, centres, 0.0 * centres, marker="+", markersize=5.0, color=_POINTS, linestyle="None",
+         clip_on=False, zorder=3, label="_")  # fmt: skip
 
 
 def _line(axes: Axes, fit: FittedEnvelope, reach: Any) -> None:
     low, high = fit.normal_range
-    tested, height = np.array([low, high]), fit.best_fit.shear_strength
+    height = fit.best_fit.shear_strength
     name = f"best fit: {'c′ = 0 assumed, ' if fit.cohesion_assumed else ''}"
     name += _words(fit.best_fit, fit)
-    axes.plot(tested, height(tested), color=_FIT, linewidth=2.2, zorder=4, label=name)
-    for beyond, also in (([0.0, low], "beyond the tested range"), ([high, reach[-1]], None)):
-        axes.plot(beyond, height(np.array(beyond)), color=_FIT, linewidth=0.9, zorder=3, label=also)
+    for ends, width, label in (
+        ([low, high], 2.2, name),
+        ([0.0, low], 0.9, "beyond the tested range"),
+        ([high, reach[-1]], 0.9, "_"),
+    ):
+        look = {"linewidth": width, "zorder": 4 if label == name else 3, "label": label}
+        line(axes, ends, height(np.array(ends)), color=_FIT, **look)
 
 
-def _angle(axes: Axes, fit: FittedEnvelope, right: float) -> tuple[float, float, float, float]:
-    """The friction angle where it can be measured with a protractor, and the box it takes."""
-    from matplotlib.patches import Arc
-
+def _angle(axes: Axes, fit: FittedEnvelope, right: float) -> Label:
+    """The friction angle where it can be measured with a protractor; gives its label."""
     angle = float(fit.best_fit.friction_angle)
-    start = 0.52 * right
-    height, size = float(fit.best_fit.shear_strength(start)), 0.20 * right
-    axes.plot([start, start + 1.25 * size], [height, height], color="#4D4D4D", linewidth=0.8)
-    axes.add_patch(
-        Arc((start, height), 2.0 * size, 2.0 * size, theta1=0.0, theta2=angle, color="#4D4D4D")
-    )
-    third = np.radians(angle / 3.0)
-    axes.annotate(
-        f"φ′ = {angle:.1f}°",
-        (start + size * np.cos(third), height + size * np.sin(third)),
-        xytext=(5, -3),
-        textcoords="offset points",
-        fontsize=9,
-        bbox={"facecolor": "white", "alpha": 0.75, "linewidth": 0.0, "pad": 1.0},
-        zorder=7,
-    )
-    above = height + size * float(np.sin(np.radians(angle)))
-    return start + 0.8 * size, height, start + 1.7 * size, above
+    start, size = 0.52 * right, 0.20 * right
+    height = float(fit.best_fit.shear_strength(start))
+    turn = np.radians(np.linspace(0.0, angle, 25))
+    x, y = start + size * np.cos(turn), height + size * np.sin(turn)
+    line(axes, [start, start + 1.25 * size], [height, height], color="#4D4D4D", linewidth=0.8,
+         label="_")  # fmt: skip
+    line(axes, x, y, color="#4D4D4D", linewidth=1.0, zorder=1.5, label="_")
+    at = float(x[8]), float(y[8])
+    return Label(f"φ′ = {angle:.1f}°", at, towards=0.0, size=9.0, leader=False)
 
 
 def _curve(axes: Axes, fit: FittedEnvelope, reach: Any) -> None:
     curve = fit.curve
     assert curve is not None
-    axes.plot(
+    line(
+        axes,
         reach,
         curve.shear_strength(reach),
         color=_CURVE,
         linewidth=1.8,
         linestyle=(0, (7, 2, 2, 2)),
         zorder=4,
-        label=rf"power curve: $\tau = {curve.coefficient:.3f}\,p_a\,(\sigma'/p_a)"
-        rf"^{{{curve.exponent:.3f}}}$",
+        label=rf"power curve: $\tau$ = {curve.coefficient:.3f} $p_a$ ($\sigma'$/$p_a$)"
+        rf"$^{{{curve.exponent:.3f}}}$",
     )
 
 
@@ -282,80 +262,47 @@ def _cautious(axes: Axes, fit: FittedEnvelope, reach: Any) -> None:
         name += f": {_words(fit.cautious, fit)}"
     else:
         return
-    axes.plot(
-        reach, heights, color=_CAUTIOUS, linewidth=1.8, linestyle=(0, (5, 3)), zorder=4, label=name
+    style = (0, (5, 3))
+    line(
+        axes, reach, heights, color=_CAUTIOUS, linewidth=1.8, linestyle=style, zorder=4, label=name
     )
 
 
 def _points(axes: Axes, fit: FittedEnvelope) -> None:
     tests = fit.tests
-    banded = np.isfinite(tests.low)
-    if np.any(banded):
-        axes.errorbar(
-            tests.normal[banded],
-            tests.shear[banded],
-            yerr=np.abs(np.stack([tests.shear - tests.low, tests.high - tests.shear])[:, banded]),
-            fmt="none",
-            ecolor=_POINTS,
-            elinewidth=1.2,
-            capsize=4.0,
-            zorder=5,
-            label="reading band",
-        )
+    if np.any(banded := np.isfinite(tests.low)):
+        gap = np.full(int(banded.sum()), np.nan)
+        x = np.stack([tests.normal[banded], tests.normal[banded], gap], axis=1).ravel()
+        y = np.stack([tests.low[banded], tests.high[banded], gap], axis=1).ravel()
+        line(axes, x, y, color=_POINTS, linewidth=1.2, marker="_", markersize=8.0, zorder=5,
+             label="reading band")  # fmt: skip
     if tests.repeated_normal is not None and tests.repeated_shear is not None:
-        axes.plot(
-            *fit.plane.on_sliding_plane(tests.repeated_normal, tests.repeated_shear, fit.best_fit),
-            "x",
-            markersize=5.0,
-            markeredgecolor=_POINTS,
-            zorder=7,
-            label="repeated readings",
-        )
-    axes.plot(
+        repeated = tests.repeated_normal, tests.repeated_shear
+        x, y = fit.plane.on_sliding_plane(*repeated, fit.best_fit)
+        line(axes, x, y, color=_POINTS, linestyle="None", marker="x", markersize=5.0, zorder=7,
+             label="repeated readings")  # fmt: skip
+    line(
+        axes,
         *fit.on_sliding_plane,
-        "o",
+        color=_POINTS,
+        linestyle="None",
+        marker="o",
         markersize=7.0,
         markerfacecolor="white",
-        markeredgecolor=_POINTS,
         markeredgewidth=1.6,
         zorder=6,
         label=f"{fit.plane.of_tests}tests, {_STATE_WORDS[tests.state]}",
     )
 
 
-def _tested(axes: Axes, fit: FittedEnvelope) -> None:
-    """The tested range along the axis."""
-    low, high = fit.normal_range
-    axes.plot(
-        [low, high],
-        [0.0, 0.0],
-        color=_POINTS,
-        linewidth=4.0,
-        solid_capstyle="butt",
-        clip_on=False,
-        zorder=5,
-        label=f"tested range, {low:.4g} to {high:.4g} {fit.tests.unit}",
-    )
-
-
-def _frame(axes: Axes, fit: FittedEnvelope, right: float, top: float) -> None:
-    from matplotlib.ticker import MultipleLocator
-
-    force = fit.tests.unit == "N"
-    quantity = "force [N]" if force else "stress [kPa]"
-    axes.set_xlabel(f"normal {quantity}" if force else f"effective normal {quantity}")
-    axes.set_ylabel(f"shear {quantity}")
-    axes.set_xlim(0.0, right)
-    axes.set_ylim(0.0, top)
-    axes.set_aspect("equal", adjustable="box")
-    axes.set_anchor("N")  # what room is left is for the key
-    # one grid of squares
-    step = float(np.diff(axes.get_xticks())[0])
-    for one in (axes.xaxis, axes.yaxis):
-        one.set_major_locator(MultipleLocator(step))
-    axes.spines[["top", "right"]].set_visible(False)
-    axes.grid(True, color="#E4E4E4", linewidth=0.6)
-    axes.set_axisbelow(True)
+def _names(fit: FittedEnvelope) -> list[Label]:
+    """The names of the tests beside their points; of a circle above its centre."""
+    tests, circles = fit.tests, fit.plane.has_circles
+    points = (tests.normal, 0.0 * tests.shear) if circles else fit.on_sliding_plane
+    return [
+        Label(written(name), (float(x), float(y)), towards=90.0 if circles else 135.0, clear=4.0)
+        for x, y, name in zip(*points, tests.names, strict=True)
+    ]
 
 
 def _words(pair: Pair | Interpretation, fit: FittedEnvelope) -> str:

@@ -144,8 +144,8 @@ def test_a_line_drawn_by_eye_is_drawn_printed_and_put_on_the_sheet(
     words = "Stated by the class: c′ = 4.0 kPa, φ′ = 31.0 deg"
     assert words in slipmargin("fit", site, "--soil", "sand").out
     entry = fit_soil(site, "sand", None, variant=None, allow_outside=False)
-    legend = entry.laboratory.plot().axes[0].get_legend()
-    assert any("stated by the class" in one.get_text() for one in legend.get_texts())
+    _, names = entry.laboratory.plot().axes[0].get_legend_handles_labels()
+    assert any("stated by the class" in one for one in names)
     assert slipmargin("report", site, "-o", folder / "sheet.md").code == 0
     sheet = (folder / "sheet.md").read_text(encoding="utf-8")
     assert sheet.count(words) == 2  # below the picture, and in the words for it

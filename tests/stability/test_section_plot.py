@@ -27,7 +27,6 @@ from slipmargin.stability import (
     Soil,
 )
 from slipmargin.stability.check import examples_of
-from slipmargin.stability.drawing.labels import written
 from slipmargin.stability.drawing.section import plot_section, section_words
 from slipmargin.stability.drawing.sheet import Sheet, Window
 from slipmargin.stability.earth_pressure.profile import Layer
@@ -36,6 +35,7 @@ from slipmargin.stability.factor_text import factor_text
 from slipmargin.stability.layered_slope import LayeredSlope, SlopeLayer
 from slipmargin.stability.retaining_wall.section import Wall
 from slipmargin.strength import InputError, PowerCurve, Strength
+from slipmargin.strength.drawing.labels import written
 
 
 def soil(c: float = 4.0, phi: float = 31.0, name: str = "silty sand") -> Soil:
@@ -280,7 +280,9 @@ def area_of(points: np.ndarray) -> float:
 
 
 def words_on(figure: Figure) -> str:
-    return "\n".join(text.get_text() for text in figure.axes[0].texts)
+    axes = figure.axes[0]
+    said = [text.get_text() for text in axes.texts]
+    return "\n".join([*said, *(one.get_gid() or "" for one in axes.patches)])
 
 
 def boxes(figure: Figure) -> dict[str, np.ndarray]:
@@ -393,7 +395,7 @@ def test_the_rotation_beside_a_plane_is_dashed_in_its_own_place_and_named_in_the
         if "slip surface" in str(one.get_label())
     }
     assert styles == {"slip surface": "-", "second slip surface": "--"}
-    texts = [text.get_text() for text in figure.axes[0].texts]
+    texts = "\n".join(one.get_gid() or "" for one in figure.axes[0].patches).splitlines()
     key = [words for words in texts if words.startswith(("plane: ", "rotation: "))]
     turned = factor_text(float(result.factors_of_safety["rotation"]))
     assert key == [

@@ -1,7 +1,8 @@
 r"""Words of a drawing as outlines: set once from letters that are kept, drawn as one path.
 
 Symbols of formulas stand between dollar signs and are slanted: a Latin or Greek letter
-(``$H$``, ``$\gamma$``), an index (``$P_{wd}$``), a prime. A dollar sign of its own is ``\$``.
+(``$H$``, ``$\gamma$``), an index (``$P_{wd}$``), a power (``$x^{2}$``), a prime. A dollar sign
+of its own is ``\$``.
 Lengths are in points of print.
 """
 
@@ -15,101 +16,105 @@ from functools import lru_cache
 from typing import Any
 
 import numpy as np
-from matplotlib.collections import PathCollection
 from matplotlib.font_manager import FontProperties, findfont, get_font
 from matplotlib.ft2font import LoadFlags
 from matplotlib.path import Path
 from matplotlib.text import Text
-from matplotlib.transforms import Affine2D, Bbox, IdentityTransform
+from matplotlib.transforms import Affine2D, Bbox
 from numpy.typing import NDArray
 
-__all__ = ["Lettering", "Setting", "known_letters", "setting"]
+__all__ = ["Lettering", "Letters", "Outline", "Setting", "known_letters", "setting"]
 
 Floats = NDArray[np.float64]
 
 _FAMILY = "DejaVu Sans"
 _UP, _DOWN = 0.76, 0.24  # above and below the base line, of the size
 _LINE = 1.25  # between lines, of what stands above the base line
-_INDEX, _LOWER = 0.7, 0.18  # size of an index, and how far it hangs, of the size
+_SMALLER = 0.7  # an index or a power, of the size
+_RISES = {"": 0.0, "_": -0.18, "^": 0.34}  # how far they stand off the base line, of the size
 _RIM = 4.0  # width of the white about the words [pt]
 _PIECES = re.compile(r"\\\$|\$([^$]*)\$|[^$\\]+|\\")
-_SYMBOL = re.compile(r"\\([A-Za-z]+)\s*|_\{([^}]*)\}|_(.)|(.)")
+_SYMBOL = re.compile(r"\\([A-Za-z]+)\s*|([_^])(?:\{([^}]*)\}|(.))|(.)")
+
+Letters = tuple[tuple[Path, float, float, float], ...]
+"""Letters at size 1 that words are made of, each with its place and its size [pt]."""
+
+
+class Outline(Path):
+    """The outline of words, which knows its letters."""
+
+    def __init__(self, letters: Letters) -> None:
+        shapes = [size * letter.vertices + (x, y) for letter, x, y, size in letters]
+        codes = [letter.codes for letter, *_ in letters]
+        super().__init__(
+            np.concatenate(shapes) if shapes else np.empty((0, 2)),
+            np.concatenate(codes) if codes else None,
+        )
+        self.letters = letters
 
 
 @dataclass(frozen=True, slots=True)
 class Setting:
     """Words that are set: their outline about their middle, and how wide and high they are."""
 
-    outline: Path
+    outline: Outline
     width: float
     height: float
 
 
+@lru_cache(maxsize=1)
 def known_letters() -> frozenset[int]:
     """Code points that the font of drawings holds."""
-    return _held(_FAMILY)
-
-
-@lru_cache(maxsize=2)
-def _held(family: str) -> frozenset[int]:
-    return frozenset(get_font(findfont(FontProperties(family=family))).get_charmap())
+    return frozenset(get_font(findfont(FontProperties(family=_FAMILY))).get_charmap())
 
 
 @lru_cache(maxsize=1024)
 def setting(words: str, size: float) -> Setting:
     """Words set in lines about one middle, at a size [pt]."""
-    lines = [_line(line) for line in words.split("\n")]
-    pitch = _DOWN + _LINE * _UP
-    height = _UP + _DOWN + pitch * (len(lines) - 1)
-    points, codes = [], []
-    for number, (line, kinds, wide) in enumerate(lines):
-        base = height / 2.0 - _UP - number * pitch
-        points.append(line + np.array([-wide / 2.0, base]))
-        codes.append(kinds)
-    width = max(wide for *_, wide in lines)
-    outline = Path(size * np.concatenate(points), np.concatenate(codes))
-    return Setting(outline, size * width, size * height)
+    lines = words.split("\n")
+    pitch = (_DOWN + _LINE * _UP) * size
+    height = (_UP + _DOWN) * size + pitch * (len(lines) - 1)
+    letters: list[tuple[Path, float, float, float]] = []
+    width = 0.0
+    for number, line in enumerate(lines):
+        base, x, first = height / 2.0 - _UP * size - number * pitch, 0.0, len(letters)
+        for sign, slanted, place in _signs(line):
+            letter, advance = _letter(sign, slanted)
+            share = _SMALLER if place else 1.0
+            letters.append((letter, x, base + _RISES[place] * size, share * size))
+            x += share * size * advance
+        letters[first:] = [(one, at - x / 2.0, y, much) for one, at, y, much in letters[first:]]
+        width = max(width, x)
+    return Setting(Outline(tuple(letters)), width, height)
 
 
-def _line(words: str) -> tuple[Floats, NDArray[np.uint8], float]:
-    """Outline of one line from the left end of its base line, and its width, at size 1."""
-    points, codes, x = [np.empty((0, 2))], [np.empty(0, dtype=np.uint8)], 0.0
-    for letter, slanted, index in _letters(words):
-        shape, kinds, advance = _letter(letter, slanted)
-        share, drop = (_INDEX, -_LOWER) if index else (1.0, 0.0)
-        points.append(share * shape + np.array([x, drop]))
-        codes.append(kinds)
-        x += share * advance
-    return np.concatenate(points), np.concatenate(codes), x
-
-
-def _letters(words: str) -> Iterator[tuple[str, bool, bool]]:
-    """Each letter, whether it is slanted, and whether it is an index."""
+def _signs(words: str) -> Iterator[tuple[str, bool, str]]:
+    """Each sign, whether it is slanted, and whether it is an index or a power."""
     for piece in _PIECES.finditer(words):
         if piece.group(1) is None:
-            yield from ((letter, False, False) for letter in piece.group().replace(r"\$", "$"))
+            yield from ((sign, False, "") for sign in piece.group().replace(r"\$", "$"))
             continue
-        for greek, many, one, plain in _SYMBOL.findall(piece.group(1)):
-            if many or one:
-                yield from ((letter, True, True) for letter in many or one)
+        for greek, place, many, one, plain in _SYMBOL.findall(piece.group(1)):
+            if place:
+                yield from ((sign, sign.isalpha(), place) for sign in many or one)
             elif greek:
                 case = "SMALL" if greek.islower() else "CAPITAL"
                 name = f"GREEK {case} LETTER {greek.removeprefix('var').upper()}"
-                yield unicodedata.lookup(name), case == "SMALL", False
+                yield unicodedata.lookup(name), case == "SMALL", ""
             elif plain != " ":
                 # a prime and a digit stand upright
-                yield ("′" if plain == "'" else plain), plain.isalpha(), False
+                yield ("′" if plain == "'" else plain), plain.isalpha(), ""
 
 
 @lru_cache(maxsize=512)
-def _letter(letter: str, slanted: bool) -> tuple[Floats, NDArray[np.uint8], float]:
+def _letter(sign: str, slanted: bool) -> tuple[Path, float]:
     """Outline and advance of a letter at size 1."""
     look = FontProperties(family=_FAMILY, style="oblique" if slanted else "normal")
     font: Any = get_font(findfont(look))
     font.set_size(100.0, 72.0)
-    glyph = font.load_char(ord(letter), flags=LoadFlags.NO_HINTING)
+    glyph = font.load_char(ord(sign), flags=LoadFlags.NO_HINTING)
     points, codes = font.get_path()
-    return np.asarray(points) / 100.0, np.asarray(codes), glyph.linearHoriAdvance / 6553600.0
+    return Path(np.asarray(points) / 100.0, np.asarray(codes)), glyph.linearHoriAdvance / 6553600.0
 
 
 class Lettering(Text):
@@ -140,18 +145,12 @@ class Lettering(Text):
         if not self.get_visible():
             return
         pixel = renderer.points_to_pixels(1.0)
-        # one outline in two inks, which a file then holds but once
-        words = PathCollection(
-            [self.setting.outline],
-            offsets=[self._place(pixel)] * 2,
-            facecolors=["white", self.get_color()],
-            edgecolors=["white", "none"],
-            linewidths=[_RIM, 0.0],
-            joinstyle="round",
-            transform=Affine2D().scale(pixel),
-            offset_transform=IdentityTransform(),
-        )
-        figure: Any = self.get_figure(root=True)
-        words.set_figure(figure)
-        words.draw(renderer)
+        to_page = Affine2D().scale(pixel).translate(*self._place(pixel))
+        for ink, rim in (("white", _RIM * pixel), (self.get_color(), 0.0)):
+            gc = renderer.new_gc()
+            gc.set_foreground(ink)
+            gc.set_linewidth(rim)
+            gc.set_joinstyle("round")
+            renderer.draw_path(gc, self.setting.outline, to_page, gc.get_rgb())
+            gc.restore()
         self.stale = False

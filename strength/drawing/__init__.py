@@ -1,0 +1,1 @@
+"""The paper, letters and labels that every picture shares."""
