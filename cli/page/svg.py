@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from functools import lru_cache
+from functools import lru_cache, partial
 from html import escape
 from typing import Any
 
@@ -29,7 +29,7 @@ def svg(figure: Figure, key: str, title: str, *, margin: float | None = None) ->
     With a margin [in] it is a picture by itself, of its own size: all that is drawn, and no more.
     """
     figure.set_dpi(72.0)
-    width, height = (72.0 * figure.get_size_inches()).tolist()
+    width, height = 72.0 * figure.get_figwidth(), 72.0 * figure.get_figheight()
     writer = _Writer(width, height, key)
     box, size = [0.0, 0.0, width, height], ""
     if margin is not None:
@@ -95,9 +95,7 @@ class _Writer(RendererBase):
         first = outline.letters[0][3]
         uses = []
         for letter, x, y, size in outline.letters:
-            shape = self._name(
-                letter, lambda name, letter=letter: f'<path id="{name}"{_shape(letter)}/>'
-            )
+            shape = self._name(letter, partial(_shape, letter))
             place = f"{_EM * x / first:.0f}", f"{_EM * y / first:.0f}"
             at = 'x="{}" y="{}"'.format(*place)
             if size != first:
@@ -116,7 +114,8 @@ class _Writer(RendererBase):
         return f' clip-path="url(#{name})"'
 
     def _fill(self, gc: GraphicsContextBase, face: Any) -> str:
-        if (hatch := gc.get_hatch_path()) is not None:
+        hatch: Any = gc.get_hatch_path()
+        if hatch is not None:
             ink = to_hex(gc.get_hatch_color())
             ground = "none" if face is None else to_hex(face)
             tile = np.array([[_TILE, 0.0, 0.0], [0.0, -_TILE, _TILE], [0.0, 0.0, 1.0]])
@@ -139,7 +138,8 @@ def _stroke(gc: GraphicsContextBase, scale: float = 1.0) -> str:
         return ""
     ink = gc.get_rgb()
     dress = f' stroke="{to_hex(ink)}" stroke-width="{_short(wide * scale)}"'
-    offset, dashes = gc.get_dashes()
+    dashed: Any = gc.get_dashes()
+    offset, dashes = dashed
     if dashes is not None:
         dress += f' stroke-dasharray="{" ".join(_short(one) for one in dashes)}"'
         dress += f' stroke-dashoffset="{_short(offset)}"' if offset else ""
@@ -155,15 +155,19 @@ def _alpha(of: str, gc: GraphicsContextBase, ink: Any) -> str:
     return "" if alpha == 1.0 else f' {of}-opacity="{_short(alpha)}"'
 
 
+def _shape(letter: Path, name: str) -> str:
+    return f'<path id="{name}" d="{_letter(letter)}"/>'
+
+
 @lru_cache(maxsize=512)
-def _shape(letter: Path) -> str:
-    whole = Path(np.round(_EM * letter.vertices), letter.codes)
-    return f' d="{_data(whole, np.eye(3), filled=True)}"'
+def _letter(letter: Path) -> str:
+    whole = Path(np.round(_EM * np.asarray(letter.vertices)), letter.codes)
+    return _data(whole, np.eye(3), filled=True)
 
 
 def _data(path: Path, to_page: Any, *, filled: bool) -> str:
     """A path to a hundredth of a point; a command is written where it changes."""
-    clean = path.cleaned(Affine2D(to_page), remove_nans=True, simplify=not filled, curves=True)
+    clean: Any = path.cleaned(Affine2D(to_page), remove_nans=True, simplify=not filled, curves=True)
     parts, last = [], None
     corners = (np.round(clean.vertices, 2) + 0.0).tolist()
     for (x, y), code in zip(corners, clean.codes.tolist(), strict=True):

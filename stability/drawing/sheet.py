@@ -9,12 +9,11 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from itertools import pairwise
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from slipmargin.strength.drawing.frame import framed, key, line, scales
+from slipmargin.strength.drawing.frame import area, framed, key, line, scales
 from slipmargin.strength.drawing.labels import Label, Stroke, place_labels
 
 if TYPE_CHECKING:
@@ -35,6 +34,7 @@ __all__ = [
     "Sheet",
     "Window",
     "centroid",
+    "pairs",
 ]
 
 Point = tuple[float, float]
@@ -131,7 +131,7 @@ class Sheet:
         return bool(np.max(np.ptp(np.asarray(points), axis=0)) < self.size(5.0))
 
     def line(
-        self, points: Sequence[Point], style: str, *, name: str = "", key: str = "", **change: Any
+        self, points: Any, style: str, *, name: str = "", key: str = "", **change: Any
     ) -> None:
         """A line; ``name`` tells what it is, ``key`` puts it in the key."""
         x, y = np.asarray(points, dtype=float).T
@@ -157,20 +157,10 @@ class Sheet:
         zorder: float = 1.0,
     ) -> None:
         """A filled or hatched area."""
-        from matplotlib.patches import Polygon
-
         # the hatch takes the ink of the edge, so an area without an edge has no hatch
-        patch = Polygon(
-            np.asarray(points, dtype=float),
-            closed=True,
-            facecolor=face,
-            edgecolor=edge,
-            hatch=hatch,
-            linewidth=0.8 if edge != "none" else 0.0,
-            zorder=zorder,
-        )
-        patch.set_label(name or "_")
-        self.axes.add_artist(patch)
+        look = {"facecolor": face, "edgecolor": edge, "hatch": hatch, "zorder": zorder}
+        wide = 0.8 if edge != "none" else 0.0
+        area(self.axes, points, linewidth=wide, label=name or "_", **look)
         if hatch:
             self._strokes.append(Stroke((*points, points[0]), 0.5))
 
@@ -268,16 +258,14 @@ class Sheet:
         """A load spread over a surface: a row of arrows under a bar."""
         xy = np.asarray(surface, dtype=float)
         rise = self.size(17.0)
-        bar = [(float(x), float(y) + rise) for x, y in xy]
-        self.line(bar, "thin", color=INK, linewidth=1.0, name="load")
+        self.line(xy + np.array([0.0, rise]), "thin", color=INK, linewidth=1.0, name="load")
         along = np.concatenate(([0.0], np.cumsum(np.hypot(*np.diff(xy, axis=0).T))))
         count = int(min(max(along[-1] / rise, 1.0), 60.0))
         at = np.linspace(0.0, along[-1], count + 1)
         feet = np.column_stack([np.interp(at, along, one) for one in xy.T])
         ways = [way for foot in feet for way in (foot + np.array([0.0, rise]), foot)]
         self._shaft(ways, INK, 0.8, head=(6.4, 2.5))
-        for top, foot in zip(ways[::2], ways[1::2], strict=True):
-            self._strokes.append(Stroke((_pair(top), _pair(foot)), 2.0))
+        self._strokes += [Stroke(way, 2.0) for way in zip(ways[::2], ways[1::2], strict=True)]
         middle = 0.5 * along[-1]
         x, y = (float(np.interp(middle, along, one)) for one in xy.T)
         self.label(words, (x, y + rise), towards=90.0)
@@ -302,10 +290,7 @@ class Sheet:
         """An angle at a point from one direction to another [deg], ``radius`` in print [pt]."""
         reach = self.size(radius)
         turns = np.radians(np.linspace(start, end, 25))
-        points = [
-            (at[0] + reach * float(np.cos(turn)), at[1] + reach * float(np.sin(turn)))
-            for turn in turns
-        ]
+        points = pairs(at[0] + reach * np.cos(turns), at[1] + reach * np.sin(turns))
         self.line(points, "thin", linewidth=1.0)
         self.label(words, points[12], towards=0.5 * (start + end), ink=QUIET)
 
@@ -324,10 +309,8 @@ class Sheet:
         Of a point outside the window they belong to the place nearest to it.
         """
         window = self.window
-        near = (
-            min(max(at[0], window.left), window.right),
-            min(max(at[1], window.bottom), window.top),
-        )
+        x, y = min(max(at[0], window.left), window.right), max(at[1], window.bottom)
+        near = (x, min(y, window.top))
         self._labels.append(Label(words, near, towards, 8.0, ink, tuple(spots), leader))
 
     def inside(self, words: str, *areas: Sequence[Point]) -> None:
@@ -335,20 +318,16 @@ class Sheet:
         from matplotlib.path import Path
 
         window = self.window
-        grid = np.stack(
-            np.meshgrid(
-                np.linspace(window.left, window.right, 33)[1:-1],
-                np.linspace(window.bottom, window.top, 33)[1:-1],
-            ),
-            axis=-1,
-        ).reshape(-1, 2)
+        x = np.linspace(window.left, window.right, 33)[1:-1]
+        y = np.linspace(window.bottom, window.top, 33)[1:-1]
+        grid = np.stack(np.meshgrid(x, y), axis=-1).reshape(-1, 2)
         spots: list[Point] = []
-        for area in areas:
-            held = grid[Path(np.asarray(area, dtype=float)).contains_points(grid)]
+        for one in areas:
+            held = grid[Path(np.asarray(one, dtype=float)).contains_points(grid)]
             # the middle of what is shown comes first
             far = np.hypot(*(held - held.mean(axis=0)).T) if held.size else np.zeros(0)
-            spots += [_pair(one) for one in held[np.argsort(far, kind="stable")]]
-            self._strokes += [Stroke(pair, 0.4) for pair in pairwise((*area, area[0]))]
+            spots += pairs(*held[np.argsort(far, kind="stable")].T)
+            self._strokes.append(Stroke([*one, one[0]], 0.4))
         at = spots[0] if spots else _pair(np.mean(np.asarray(areas[0], dtype=float), axis=0))
         self.label(words, at, spots=spots)
 
@@ -391,6 +370,11 @@ def centroid(area: Sequence[Point]) -> Point:
 
     middle = Polygon(area).centroid
     return float(middle.x), float(middle.y)
+
+
+def pairs(x: Any, y: Any) -> list[Point]:
+    """Points from their coordinates."""
+    return list(zip(np.asarray(x).tolist(), np.asarray(y).tolist(), strict=True))
 
 
 def _pair(point: Any) -> Point:

@@ -9,10 +9,10 @@ from typing import Any
 
 import numpy as np
 
-from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER_FILL, Point, Sheet
+from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER_FILL, Point, Sheet, pairs
 from slipmargin.stability.drawing.words import length, scalar, shown
 
-__all__ = ["SlopeGround", "loads_in_words", "shaken", "support"]
+__all__ = ["SlopeGround", "crack", "loads_in_words", "shaken", "support", "water_line"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -38,8 +38,7 @@ class SlopeGround:
     @classmethod
     def surveyed(cls, line: Any, crest: Point) -> SlopeGround:
         """Through points, level beyond them."""
-        points = tuple((float(x), float(y)) for x, y in np.asarray(line, dtype=float))
-        return cls(points, 0.0, crest)
+        return cls(tuple(pairs(*np.asarray(line, dtype=float).T)), 0.0, crest)
 
     def level(self, x: float) -> float:
         """Height of the ground [m]; the top of a vertical face."""
@@ -108,28 +107,43 @@ class SlopeGround:
             surface = self.between(start, self.at(min(far, edge)))
             sheet.load(surface, f"surcharge $q$ = {shown(q, 'kPa')}")
 
-    def pool(self, sheet: Sheet, depth: Any) -> None:
-        """A pool in front of the face, of a depth over the toe."""
-        deep = scalar("standing_water_level", depth)
-        if deep <= 0.0:
+    def pool(self, sheet: Sheet, level: float, words: str) -> None:
+        """A pool against the face, up to a level [m]."""
+        left = sheet.window.left
+        bed = [self.at(left)]
+        if level <= bed[0][1]:
             return
-        left, toe = sheet.window.left, self.points[0]
-        level = toe[1] + deep
-        shore, last = toe, toe
-        bed = [self.at(left), toe]
-        for point in self.points[1:]:
-            if point[1] >= level:
-                share = (level - last[1]) / (point[1] - last[1])
-                shore = (last[0] + share * (point[0] - last[0]), level)
+        beyond = [point for point in self.points if point[0] > left]
+        for x, y in [*beyond, self.at(sheet.window.right)]:
+            last = bed[-1]
+            if y >= level:
+                share = (level - last[1]) / (y - last[1])
+                bed.append((last[0] + share * (x - last[0]), level))
                 break
-            bed.append(point)
-            last = shore = point
-        else:
-            bed.append(self.at(sheet.window.right))
-            shore = (sheet.window.right, level)
-        sheet.area([*bed, shore, (left, level)], face=WATER_FILL, name="pool", zorder=0.6)
-        mark = left + 0.35 * (shore[0] - left)
-        sheet.water_level([(left, level), shore], (mark, level), f"pool, {length(deep)} deep")
+            bed.append((x, y))
+        shore = bed[-1][0]
+        sheet.area([*bed, (shore, level), (left, level)], face=WATER_FILL, name="pool", zorder=1.1)
+        sheet.water_level([(left, level), (shore, level)], (0.6 * left + 0.4 * shore, level), words)
+
+
+def water_line(sheet: Sheet, x: Any, level: Any, words: str = "water line") -> None:
+    """Water in the ground over x, where it has a level."""
+    inside = (x >= sheet.window.left) & (x <= sheet.window.right) & np.isfinite(level)
+    if np.count_nonzero(inside) > 1:
+        mark = float(x[inside][-1]) - 0.12 * sheet.window.width
+        at = mark, float(np.interp(mark, x[inside], level[inside]))
+        sheet.water_level(pairs(x[inside], level[inside]), at, words)
+
+
+def crack(sheet: Sheet, foot: Point, deep: float, water: float) -> None:
+    """A tension crack from its foot up, and the depth of water in it [m]."""
+    x, y = foot
+    sheet.line([foot, (x, y + deep)], "crack", name="crack")
+    wet = f",\nwater {length(water)}" if water > 0.0 else ", dry"
+    sheet.label(f"crack {length(deep)} deep{wet}", (x, y + 0.6 * deep), towards=-5.0)
+    if water > 0.0:
+        ends = [foot, (x, y + water)]
+        sheet.line(ends, "water", linewidth=2.6, linestyle="-", name="crack water")
 
 
 def support(sheet: Sheet, check: Any, tip: Point) -> None:

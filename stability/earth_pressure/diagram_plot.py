@@ -12,7 +12,15 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.stability.drawing.sheet import EARTH, EARTH_FILL, INK, WATER, WATER_FILL, Sheet
+from slipmargin.stability.drawing.sheet import (
+    EARTH,
+    EARTH_FILL,
+    INK,
+    WATER,
+    WATER_FILL,
+    Sheet,
+    pairs,
+)
 from slipmargin.stability.drawing.words import scalar, shown
 from slipmargin.stability.earth_pressure.check import EarthPressure
 from slipmargin.stability.earth_pressure.profile import pressure_at
@@ -111,7 +119,7 @@ def draw_diagrams(sheet: Sheet, diagrams: list[PressureDiagram], x: float, heigh
     for diagram, (left, right) in zip(diagrams, spans, strict=True):
         x -= right * scale
         across = x - diagram.pressure * scale
-        points = list(zip(across.tolist(), (height - diagram.depth).tolist(), strict=True))
+        points = pairs(across, height - diagram.depth)
         outline = [(x, height), *points, (x, 0.0)]
         sheet.area(outline, name=diagram.name, zorder=2.0, **diagram.look)
         sheet.line([(x, height), (x, 0.0)], "edge")

@@ -7,9 +7,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from slipmargin.stability.check import CheckResult
-from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER_FILL, WIDE, Point, Sheet, Window
-from slipmargin.stability.drawing.slope_ground import SlopeGround, loads_in_words, shaken, support
-from slipmargin.stability.drawing.words import factor_words, length, scalar, soil_words
+from slipmargin.stability.drawing.sheet import QUIET, SOILS, WIDE, Point, Sheet, Window, pairs
+from slipmargin.stability.drawing.slope_ground import (
+    SlopeGround,
+    crack,
+    loads_in_words,
+    shaken,
+    support,
+    water_line,
+)
+from slipmargin.stability.drawing.words import factor_words, length, numbers, scalar, soil_words
 from slipmargin.stability.layered_slope.check import LayeredSlope
 from slipmargin.stability.layered_slope.ground import section_of
 from slipmargin.stability.layered_slope.section import Section
@@ -36,7 +43,7 @@ def draw_layered_slope(
     sheet = Sheet(window, axes, WIDE)
     ground.draw(sheet)
     areas = _layers(sheet, check, section)
-    _pool(sheet, section)
+    ground.pool(sheet, float(section.amounts.pool[0]), "pool")
     for points in values.next_lowest:
         sheet.line(list(points), "thin", name="next lowest")
     if surface:
@@ -49,7 +56,9 @@ def draw_layered_slope(
         if values.next_lowest:
             words += "\n(thin: others with low factors)"
         sheet.label(words, surface[int(0.45 * len(surface))], towards=-70.0)
-        _crack(sheet, values)
+        deep, water = (numbers(values)(n) for n in ("crack_depth", "crack_water_height"))
+        if deep > 0.0:
+            crack(sheet, surface[-1], deep, water)
         _centre(sheet, values)
         shaken(sheet, check, mass)
     highest = max(ground.points, key=lambda point: point[1])
@@ -77,7 +86,7 @@ def _surface(section: Section, values: Any) -> list[Point]:
     turn = np.linspace(start, end, _STATIONS)
     arc = y - radius * np.cos(turn)
     foot = np.maximum(arc, section.amounts.firm[0])
-    return list(zip((x + radius * np.sin(turn)).tolist(), foot.tolist(), strict=True))
+    return pairs(x + radius * np.sin(turn), foot)
 
 
 def _crest(check: LayeredSlope, section: Section) -> Point:
@@ -125,29 +134,15 @@ def _layers(sheet: Sheet, check: LayeredSlope, section: Section) -> list[tuple[A
         upper, lower = np.maximum(uppers[index], floor), np.maximum(lowers[index], floor)
         if not np.any(upper - lower > sheet.size(1.0)):
             continue
-        area = [*zip(x.tolist(), upper.tolist(), strict=True)]
-        area += [*zip(x[::-1].tolist(), lower[::-1].tolist(), strict=True)]
+        area = [*pairs(x, upper), *pairs(x, lower)[::-1]]
         sheet.area(area, face=SOILS[index % len(SOILS)], name=layer.soil.name, zorder=1.2)
         if index:
             shown_at = upper > floor + sheet.size(0.5)
-            edge = [*zip(x[shown_at].tolist(), upper[shown_at].tolist(), strict=True)]
-            if len(edge) > 1:
+            if np.count_nonzero(shown_at) > 1:
+                edge = pairs(x[shown_at], upper[shown_at])
                 sheet.line(edge, "edge", name="top of layer")
         named.append((layer, area))
     return named
-
-
-def _crack(sheet: Sheet, values: Any) -> None:
-    depth = scalar("crack_depth", values.crack_depth)
-    if not depth > 0.0:
-        return
-    x, y = scalar("entry_x", values.entry_x), scalar("entry_y", values.entry_y)
-    sheet.line([(x, y), (x, y + depth)], "crack", name="crack")
-    water = scalar("crack_water_height", values.crack_water_height)
-    words = f"crack {length(depth)} deep" + (
-        f",\nwater {length(water)}" if water > 0.0 else ", dry"
-    )
-    sheet.label(words, (x, y + 0.5 * depth), towards=-10.0)
 
 
 def _centre(sheet: Sheet, values: Any) -> None:
@@ -170,29 +165,7 @@ def _water(sheet: Sheet, section: Section) -> None:
     rise = float(section.amounts.water_rise[0])
     corners = [section.water.x, section.ground.x, np.array([window.left, window.right])]
     x = np.unique(np.concatenate(corners))
-    x = x[(x >= window.left) & (x <= window.right)]
-    level = np.minimum(section.water.level(x) + rise, section.ground.level(x))
-    points = list(zip(x.tolist(), level.tolist(), strict=True))
-    mark = window.right - 0.1 * window.width
-    sheet.water_level(points, (mark, float(np.interp(mark, x, level))), "water line")
-
-
-def _pool(sheet: Sheet, section: Section) -> None:
-    level = float(section.amounts.pool[0])
-    window = sheet.window
-    if level <= np.min(section.ground.y):
-        return
-    x = np.linspace(window.left, window.right, 400)
-    ground = section.ground.level(x)
-    wet = x[: int(np.argmax(ground > level))] if np.any(ground > level) else x
-    if wet.size < 2:
-        return
-    bed = section.ground.level(wet)
-    area = [(float(wet[0]), level), (float(wet[-1]), level)]
-    area += [*zip(wet[::-1].tolist(), bed[::-1].tolist(), strict=True)]
-    sheet.area(area, face=WATER_FILL, name="pool", zorder=1.1)
-    mark = (float(wet[0]) + 0.4 * float(np.ptp(wet)), level)
-    sheet.water_level([(float(wet[0]), level), (float(wet[-1]), level)], mark, "pool")
+    water_line(sheet, x, np.minimum(section.water.level(x) + rise, section.ground.level(x)))
 
 
 def layered_slope_words(check: LayeredSlope, result: CheckResult) -> str:

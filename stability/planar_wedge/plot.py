@@ -16,7 +16,12 @@ from slipmargin.stability.drawing.sheet import (
     Window,
     centroid,
 )
-from slipmargin.stability.drawing.slope_ground import SlopeGround, loads_in_words, support
+from slipmargin.stability.drawing.slope_ground import (
+    SlopeGround,
+    loads_in_words,
+    support,
+    water_line,
+)
 from slipmargin.stability.drawing.words import factor_words, length, scalar, shown, soil_words
 from slipmargin.stability.planar_wedge.case import slope_of, water_of
 from slipmargin.stability.planar_wedge.check import PlanarWedge
@@ -76,7 +81,8 @@ def draw_planar_wedge(check: PlanarWedge, result: CheckResult, axes: Axes | None
     sheet.angle(toe, 0.0, psi, f"plane at {psi:.1f}°", radius=74.0)
     sheet.line([toe, (toe[0] + sheet.size(84.0), toe[1])], "thin")
     ground.load(sheet, check.surcharge, check.surcharge_setback, check.surcharge_width)
-    ground.pool(sheet, check.standing_water_level)
+    deep = scalar("standing_water_level", check.standing_water_level)
+    ground.pool(sheet, toe[1] + deep, f"pool, {length(deep)} deep")
     _water_line(sheet, check, toe)
     _forces(sheet, check, values, block, ground)
     words = soil_words(check.soil, wet=scalar("wet_area", values.wet_area) > 0.0)
@@ -199,12 +205,8 @@ def _water_line(sheet: Sheet, check: PlanarWedge, toe: Point) -> None:
     """The water in the slope, behind its face."""
     x = np.linspace(0.0, sheet.window.right - toe[0], 400)
     surface, level = _levels(check, x)
-    inside = np.isfinite(level) & (level <= surface)
-    points = list(
-        zip((x + toe[0])[inside].tolist(), (level + toe[1])[inside].tolist(), strict=True)
-    )
-    if len(points) > 1:
-        sheet.water_level(points, points[int(0.85 * len(points))], "water in the slope")
+    level = np.where(level <= surface, level, np.nan)
+    water_line(sheet, x + toe[0], level + toe[1], "water in the slope")
 
 
 def _forces(

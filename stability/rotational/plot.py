@@ -7,8 +7,15 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from slipmargin.stability.check import CheckResult
-from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER, Point, Sheet, Window
-from slipmargin.stability.drawing.slope_ground import SlopeGround, loads_in_words, shaken, support
+from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER, Point, Sheet, Window, pairs
+from slipmargin.stability.drawing.slope_ground import (
+    SlopeGround,
+    crack,
+    loads_in_words,
+    shaken,
+    support,
+    water_line,
+)
 from slipmargin.stability.drawing.words import factor_words, length, scalar, shown, soil_words
 from slipmargin.stability.ground.ground_line import Ground
 from slipmargin.stability.rotational.check import Rotational
@@ -32,8 +39,7 @@ def spiral_points(values: Any) -> list[Point]:
     tan = np.tan(np.radians(scalar("reduced_friction_angle", values.reduced_friction_angle)))
     turn = np.radians(opening) * np.linspace(0.0, 1.0, _STATIONS)
     curve = complex(px, py) + complex(ax - px, ay - py) * np.exp((1j - tan) * turn)
-    inner = [(float(one.real), float(one.imag)) for one in curve[1:-1]]
-    return [(ax, ay), *inner, (bx, by)]
+    return [(ax, ay), *pairs(curve.real, curve.imag)[1:-1], (bx, by)]
 
 
 def crack_top(values: Any) -> list[Point]:
@@ -84,7 +90,7 @@ def draw_rotational(check: Rotational, result: CheckResult, axes: Axes | None = 
         sheet.label(words, middle, towards=-50.0)
         _pole(sheet, pole, spiral, values, near=near)
         if top:
-            _crack(sheet, check, values, spiral[-1], top[0])
+            _crack(sheet, check, values, spiral[-1], top[0][1] - spiral[-1][1])
     else:
         at = (0.5 * (window.left + window.right), window.top - sheet.size(8.0))
         words = f"{factor_words(result, 'sliding')}: no single slip surface governs"
@@ -110,8 +116,12 @@ def _soil_words(check: Rotational) -> str:
 
 def _loads(sheet: Sheet, check: Rotational, ground: SlopeGround) -> None:
     ground.load(sheet, check.surcharge, check.surcharge_setback, check.surcharge_width)
-    ground.pool(sheet, check.standing_water_level)
-    _support(sheet, check, ground)
+    toe, deep = ground.points[0], scalar("standing_water_level", check.standing_water_level)
+    ground.pool(sheet, toe[1] + deep, f"pool, {length(deep)} deep")
+    if check.support_height is not None:
+        foot = min(y for _, y in ground.points)
+        tip = ground.on_face(foot + scalar("support_height", check.support_height))
+        support(sheet, check, tip)
     if check.water_line is not None:
         _water(sheet, check)
 
@@ -177,43 +187,20 @@ def _leaving(sheet: Sheet, start: Point, end: Point) -> Point:
     return start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
 
 
-def _crack(sheet: Sheet, check: Rotational, values: Any, foot: Point, top: Point) -> None:
-    sheet.line([foot, top], "crack", name="crack")
+def _crack(sheet: Sheet, check: Rotational, values: Any, foot: Point, deep: float) -> None:
     thrust = scalar("crack_thrust", values.crack_thrust)
-    depth = top[1] - foot[1]
-    words = f"tension crack $z$ = {length(depth)}"
-    sheet.label(words, (top[0], top[1] - 0.4 * depth), towards=0.0)
-    if thrust <= 0.0:
-        return
     weight = scalar("water_unit_weight", check.water_unit_weight)
-    surface = min(foot[1] + float(np.sqrt(2.0 * thrust / weight)), top[1])
-    column = [foot, (foot[0], surface)]
-    sheet.line(column, "water", linewidth=2.6, linestyle="-", name="crack water")
-    at = (foot[0] + sheet.size(30.0), foot[1] + (surface - foot[1]) / 3.0)
-    sheet.arrow((foot[0], at[1]), 180.0, long=30.0, ink=WATER, name="crack thrust")
-    sheet.label(f"water thrust $V$ = {shown(thrust, 'kN/m')}", at, towards=0.0, ink=WATER)
-
-
-def _support(sheet: Sheet, check: Rotational, ground: SlopeGround) -> None:
-    if check.support_height is not None:
-        foot = min(y for _, y in ground.points)
-        tip = ground.on_face(foot + scalar("support_height", check.support_height))
-        support(sheet, check, tip)
+    wet = min(float(np.sqrt(2.0 * thrust / weight)), deep)
+    crack(sheet, foot, deep, wet)
+    if thrust > 0.0:
+        tip, words = (foot[0], foot[1] + wet / 3.0), f"water thrust $V$ = {shown(thrust, 'kN/m')}"
+        sheet.arrow(tip, 180.0, words, long=30.0, ink=WATER, name="crack thrust")
 
 
 def _water(sheet: Sheet, check: Rotational) -> None:
-    window = sheet.window
     x, y = np.asarray(check.water_line, dtype=float).T
-    y = y + scalar("water_line_rise", check.water_line_rise)
-    inner = [(float(a), float(b)) for a, b in zip(x, y, strict=True) if
-             window.left < a < window.right]  # fmt: skip
-
-    def level(at: float) -> float:
-        return float(np.interp(at, x, y))
-
-    points = [(window.left, level(window.left)), *inner, (window.right, level(window.right))]
-    mark = window.right - 0.12 * window.width
-    sheet.water_level(points, (mark, level(mark)), "water line")
+    at = np.unique([*x, sheet.window.left, sheet.window.right])
+    water_line(sheet, at, np.interp(at, x, y + scalar("water_line_rise", check.water_line_rise)))
 
 
 def rotational_words(check: Rotational, result: CheckResult) -> str:

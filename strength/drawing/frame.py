@@ -26,6 +26,7 @@ __all__ = [
     "heading",
     "key",
     "line",
+    "room",
     "scales",
     "script",
 ]
@@ -144,8 +145,9 @@ def script(
         dx, dy = x + (0.5 - across) * one.width, y + (0.5 - up) * one.height
         letters += [(sign, a + dx, b + dy, much) for sign, a, b, much in one.outline.letters]
     figure: Any = axes.figure
+    corner: Any = axes.transAxes
     to_page = Affine2D().rotate_deg(90.0 if turned else 0.0).scale(1.0 / 72.0)
-    place = to_page + figure.dpi_scale_trans + ScaledTranslation(0.0, 0.0, axes.transAxes)
+    place = to_page + figure.dpi_scale_trans + ScaledTranslation(0.0, 0.0, corner)
     shape = PathPatch(Outline(tuple(letters)), facecolor=ink, linewidth=0.0, zorder=9.0)
     shape.set(clip_on=False, transform=place, gid="\n".join(text for text, *_ in words))
     axes.add_artist(shape)
@@ -153,7 +155,7 @@ def script(
 
 def heading(axes: Axes, lines: Sequence[tuple[str, float]]) -> None:
     """Lines above axes from their left end, each with its size [pt]."""
-    _, up = _room(axes)
+    _, up = room(axes)
     up += 4.0
     for words, size in reversed(lines):
         script(axes, [(words, 0.0, up, 0.0, 0.0)], size=size)
@@ -220,14 +222,14 @@ def _sample(axes: Axes, drawn: Any, x: float, y: float) -> None:
         ends = ends.mean(axis=0) + np.array([[0.0, -4.0], [0.0, 4.0]])
     elif drawn.get_linestyle() == "None":
         ends = ends.mean(axis=0, keepdims=True)
-    at = (axes.transAxes - axes.transData).transform(ends / _room(axes))
+    at = (axes.transAxes - axes.transData).transform(ends / room(axes))
     sample: Any = Line2D(*at.T) if isinstance(drawn, Line2D) else Polygon(at)
     sample.update_from(drawn)
     sample.set(label="_", transform=axes.transData, clip_on=False, zorder=9.0)
     axes.add_artist(sample)
 
 
-def _room(axes: Axes) -> Any:
+def room(axes: Axes) -> Any:
     """Width and height of axes [pt]."""
     return np.asarray(axes.get_window_extent().size) * 72.0 / axes.figure.dpi
 
@@ -267,14 +269,14 @@ def scales(
     axes.set_xlabel(across)
     axes.set_ylabel(up)
     axes.set_axis_off()
-    far = _room(axes)
+    far = room(axes)
     limits = np.array([axes.get_xlim(), axes.get_ylim()])
     marks = [np.array([[0.0, far[1]], [0.0, 0.0], [far[0], 0.0]])]
     squares: list[Any] = []
     words: list[tuple[str, float, float, float, float]] = []
     away, step = [0.0, 0.0], 0.0
-    for axis, room in enumerate((3.0, 2.0)):
-        values = _ticks(limits[axis], far[axis] / (room * size))
+    for axis, apart in enumerate((3.0, 2.0)):
+        values = _ticks(limits[axis], far[axis] / (apart * size))
         if axis and grid and axes.get_aspect() == 1.0:
             values = step * np.arange(np.ceil(limits[1, 0] / step), limits[1, 1] / step + 1e-9)
         names = _numbers(values)

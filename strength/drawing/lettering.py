@@ -44,12 +44,12 @@ class Outline(Path):
     """The outline of words, which knows its letters."""
 
     def __init__(self, letters: Letters) -> None:
-        shapes = [size * letter.vertices + (x, y) for letter, x, y, size in letters]
-        codes = [letter.codes for letter, *_ in letters]
-        super().__init__(
-            np.concatenate(shapes) if shapes else np.empty((0, 2)),
-            np.concatenate(codes) if codes else None,
-        )
+        shapes: list[Any] = [np.empty((0, 2))]
+        codes: list[Any] = [np.empty(0, dtype=Path.code_type)]
+        for letter, x, y, size in letters:
+            shapes.append(size * np.asarray(letter.vertices) + [x, y])
+            codes.append(letter.codes)
+        super().__init__(np.concatenate(shapes), np.concatenate(codes))
         self.letters = letters
 
 

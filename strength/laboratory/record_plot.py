@@ -131,7 +131,7 @@ def _key(axes: Axes, lowest: Axes, details: Sequence[PickedTest]) -> list[Box]:
     entries = list(zip(*axes.get_legend_handles_labels(), strict=True))
     for found_by in dict.fromkeys(test.peak.found_by for test in details):
         marker, words = _PEAK[found_by]
-        look = {"marker": marker, "markerfacecolor": "white", "linestyle": "None"}
+        look: dict[str, Any] = {"marker": marker, "markerfacecolor": "white", "linestyle": "None"}
         entries.append((Line2D([], [], color="#000000", **look), words))
     entries.append((Line2D([], [], color="#000000", linewidth=3.2), "mean over the last part"))
     return key(lowest, entries, left=-36.0, top=-36.0, size=8.0, most=2)
