@@ -34,7 +34,12 @@ def svg(figure: Figure, key: str, title: str, *, margin: float | None = None) ->
     box, size = [0.0, 0.0, width, height], ""
     if margin is not None:
         around = figure.get_tightbbox(writer).padded(margin)
-        box = [72.0 * around.x0, height - 72.0 * around.y1, *(72.0 * around.size)]
+        box = [
+            72.0 * around.x0,
+            height - 72.0 * around.y1,
+            72.0 * around.width,
+            72.0 * around.height,
+        ]
         size = f'width="{_short(box[2])}pt" height="{_short(box[3])}pt" '
     figure.draw(writer)
     return (
