@@ -33,6 +33,7 @@ __all__ = [
     "Point",
     "Sheet",
     "Window",
+    "between",
     "centroid",
     "pairs",
 ]
@@ -370,6 +371,11 @@ def centroid(area: Sequence[Point]) -> Point:
 
     middle = Polygon(area).centroid
     return float(middle.x), float(middle.y)
+
+
+def between(start: Point, end: Point, share: float = 0.5) -> Point:
+    """A point on the way from one to another."""
+    return start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
 
 
 def pairs(x: Any, y: Any) -> list[Point]:

@@ -23,6 +23,7 @@ from slipmargin.stability.drawing.sheet import (
     Point,
     Sheet,
     Window,
+    between,
 )
 from slipmargin.stability.drawing.words import length, numbers, scalar, shown, soil_words
 from slipmargin.stability.earth_pressure.check import EarthPressure
@@ -115,9 +116,8 @@ def draw_earth_pressure(
     _water_table(sheet, check, wall)
     if slip:
         sheet.line(slip, "slip", name="slip surface")
-        rho = scalar("plane_angle", values.plane_angle)
-        middle = (0.5 * (slip[0][0] + slip[1][0]), 0.5 * (slip[0][1] + slip[1][1]))
-        sheet.label(f"governing plane {rho:.1f}°", middle, towards=-30.0)
+        words = f"governing plane {numbers(values)('plane_angle'):.1f}°"
+        sheet.label(words, between(slip[0], slip[1]), towards=-30.0)
     end = window.right - sheet.size(24.0)
     draw_loads(sheet, check, wall.line, wall.level, end)
     _cracks(sheet, check, values, wall)
@@ -129,10 +129,8 @@ def draw_earth_pressure(
     note = "Arrows show place and direction, not size."
     if diagrams:
         note = f"Pressure diagrams are to one scale among themselves. {note}"
-    return sheet.finish(
-        across="distance from the top of the back face [m]", up="height above the base [m]",
-        note=note,
-    )  # fmt: skip
+    across, up = "distance from the top of the back face [m]", "height above the base [m]"
+    return sheet.finish(across=across, up=up, note=note)
 
 
 def _slip_surface(values: Any, wall: _BackFace) -> list[Point]:
@@ -183,11 +181,9 @@ def _water_table(sheet: Sheet, check: EarthPressure, wall: _BackFace) -> None:
     depth = scalar("water_table_depth", check.water_table_depth)
     if depth >= wall.height:
         return
-    start = wall.face(wall.height - depth)
-    mark = (start[0] + 0.66 * (sheet.window.right - start[0]), start[1])
-    sheet.water_level(
-        [start, (sheet.window.right, start[1])], mark, f"water table, $d_w$ = {length(depth)}"
-    )
+    start, right = wall.face(wall.height - depth), sheet.window.right
+    surface = [start, (right, start[1])]
+    sheet.water_level(surface, between(*surface, 0.66), f"water table, $d_w$ = {length(depth)}")
 
 
 def draw_loads(
@@ -220,27 +216,27 @@ def draw_loads(
 def load_words(check: Any) -> list[str]:
     """Surcharge, strips and lines on the ground behind a wall, each in words."""
     q = scalar("surcharge", check.surcharge)
-    found = [f"a surcharge of {shown(q, 'kPa')}"] if q > 0.0 else []
-    for strip in check.strip_loads:
-        found.append(f"a strip load of {shown(scalar('pressure', strip.pressure), 'kPa')}")
-    for line in check.line_loads:
-        found.append(f"a line load of {shown(scalar('force', line.force), 'kN/m')}")
-    return found
+    strips = [shown(scalar("pressure", one.pressure), "kPa") for one in check.strip_loads]
+    lines = [shown(scalar("force", one.force), "kN/m") for one in check.line_loads]
+    return [
+        *([f"a surcharge of {shown(q, 'kPa')}"] if q > 0.0 else []),
+        *(f"a strip load of {one}" for one in strips),
+        *(f"a line load of {one}" for one in lines),
+    ]
 
 
 def _cracks(sheet: Sheet, check: EarthPressure, values: Any, wall: _BackFace) -> None:
     depth = scalar("tension_crack_depth", values.tension_crack_depth)
     if not depth > 0.0 or check.side == "passive":
         return
-    foot = wall.height - min(depth, wall.height)
-    side = sheet.size(5.0)
-    top, base = wall.face(wall.height), wall.face(foot)
-    line = [(top[0] + side, wall.level(top[0] + side)), (base[0] + side, base[1])]
+    side, deep = sheet.size(5.0), min(depth, wall.height)
+    x, y = wall.face(wall.height - deep)
+    top = wall.face(wall.height)[0] + side
     words = f"tension crack $z_t$ = {length(depth)}"
     if not check.tension_crack:
         words = f"tension down to $z_t$ = {length(depth)},\ncounted in the thrust"
-    sheet.line(line, "crack", name="tension crack")
-    sheet.label(words, (base[0] + side, base[1] + 0.35 * min(depth, wall.height)), towards=0.0)
+    sheet.line([(top, wall.level(top)), (x + side, y)], "crack", name="tension crack")
+    sheet.label(words, (x + side, y + 0.35 * deep), towards=0.0)
 
 
 def _thrusts(sheet: Sheet, check: EarthPressure, values: Any, wall: _BackFace) -> None:
@@ -252,17 +248,15 @@ def _thrusts(sheet: Sheet, check: EarthPressure, values: Any, wall: _BackFace) -
         sense = "below" if turn >= 180.0 else "above"
         lean = f"{abs(angle):.1f}° {sense} horizontal, " if angle else "horizontal, "
         words = f"thrust $P$ = {shown(thrust, 'kN/m')},\n{lean}at {length(height)}"
-        tip = wall.face(height)
-        sheet.arrow(tip, turn, words, long=64.0, width=2.4, ink=EARTH, name="thrust")
+        look: dict[str, Any] = {"long": 64.0, "width": 2.4, "ink": EARTH, "name": "thrust"}
+        sheet.arrow(wall.face(height), turn, words, **look)
     elif thrust == 0.0:
         sheet.label("no thrust of the soil", wall.face(0.4 * wall.height), towards=0.0)
     water, level = v("water_thrust"), v("water_thrust_height")
     if water > 0.0 and np.isfinite(level):
-        batter = scalar("wall_batter", check.wall_batter)
+        turn = 180.0 + scalar("wall_batter", check.wall_batter)
         words = f"water thrust $P_w$ = {shown(water, 'kN/m')}"
-        sheet.arrow(
-            wall.face(level), 180.0 + batter, words, long=44.0, ink=WATER, name="water thrust"
-        )
+        sheet.arrow(wall.face(level), turn, words, long=44.0, ink=WATER, name="water thrust")
 
 
 def _soils(
@@ -284,21 +278,17 @@ def earth_pressure_words(check: EarthPressure, result: CheckResult) -> str:
     side = "earth pressure at rest"
     if check.theory != "at_rest":
         side = f"{check.side} earth pressure by {_THEORIES[check.theory]}"
-    parts = []
-    if check.layers:
-        parts.append(f"{len(check.layers)} layers of soil")
+    parts = [f"{len(check.layers)} layers of soil"] if check.layers else []
     if check.water_table_depth is not None:
         depth = scalar("water_table_depth", check.water_table_depth)
         parts.append(f"a water table {length(depth)} below the top of the wall")
     parts += load_words(check)
-    crack = v("tension_crack_depth")
-    if crack > 0.0 and check.side == "active":
+    if (crack := v("tension_crack_depth")) > 0.0 and check.side == "active":
         parts.append(f"tension down to {length(crack)}")
-    thrust, height = v("thrust"), v("thrust_height")
+    height = v("thrust_height")
     place = f" at {length(height)} above the base" if np.isfinite(height) else ""
-    parts.append(f"a thrust of the soil of {shown(thrust, 'kN/m')}{place}")
-    water = v("water_thrust")
-    if water > 0.0:
+    parts.append(f"a thrust of the soil of {shown(v('thrust'), 'kN/m')}{place}")
+    if (water := v("water_thrust")) > 0.0:
         parts.append(f"a thrust of water of {shown(water, 'kN/m')}")
     diagram = "" if check.theory == "trial_wedge" else ", and the pressure against depth"
     listed = ", ".join(parts)

@@ -14,6 +14,7 @@ from slipmargin.stability.drawing.sheet import (
     Point,
     Sheet,
     Window,
+    between,
     centroid,
 )
 from slipmargin.stability.drawing.slope_ground import (
@@ -70,8 +71,7 @@ def draw_planar_wedge(check: PlanarWedge, result: CheckResult, axes: Axes | None
     keyed = "" if turned is None else f"plane: {factor}"
     sheet.line([toe, end], "slip", name="slip surface", key=keyed)
     if turned is None:
-        at = (0.3 * toe[0] + 0.7 * end[0], 0.3 * toe[1] + 0.7 * end[1])
-        sheet.label(f"slip plane, {factor}", at, towards=-40.0)
+        sheet.label(f"slip plane, {factor}", between(toe, end, 0.7), towards=-40.0)
     else:
         _rotation(sheet, result, rotation)
     if depth > 0.0:
@@ -111,43 +111,31 @@ def _crack(
     sheet: Sheet, check: PlanarWedge, values: Any, end: Point, top: Point, crest: Point
 ) -> None:
     sheet.line([end, top], "crack", name="crack")
-    distance = top[0] - crest[0]
-    if distance > 0.0:
+    if (distance := top[0] - crest[0]) > 0.0:
         level = max(crest[1], top[1])
-        sheet.dimension(
-            (crest[0], level), (top[0], level), f"$b$ = {length(distance)}", away=46.0, feet=False
-        )
+        ends, words = ((crest[0], level), (top[0], level)), f"$b$ = {length(distance)}"
+        sheet.dimension(*ends, words, away=46.0, feet=False)
         for x, y in (crest, top):
             sheet.line([(x, y + sheet.size(4.0)), (x, level + sheet.size(50.0))], "thin")
-    side = sheet.size(96.0)
-    sheet.dimension(
-        (top[0] + side, top[1]), (end[0] + side, end[1]), f"$z$ = {length(top[1] - end[1])}",
-        feet=False,
-    )  # fmt: skip
+    side = end[0] + sheet.size(96.0)
+    words = f"$z$ = {length(top[1] - end[1])}"
+    sheet.dimension((side, top[1]), (side, end[1]), words, feet=False)
     for _, y in (top, end):
-        sheet.line([(end[0] + sheet.size(3.0), y), (end[0] + 1.1 * side, y)], "thin")
+        sheet.line([(end[0] + sheet.size(3.0), y), (side + sheet.size(9.6), y)], "thin")
     water = scalar("crack_water_depth", values.crack_water_depth)
     if water == 0.0:
         return
-    surface = end[1] + water
     pressure = scalar("water_unit_weight", check.water_unit_weight) * water
-    wide = sheet.size(_DIAGRAM)
-    sheet.area(
-        [end, (end[0] + wide, end[1]), (end[0], surface)],
-        face=WATER_FILL,
-        hatch="---",
-        edge=WATER,
-        name="crack water pressure",
-        zorder=2.5,
-    )
-    sheet.line([end, (end[0], surface)], "water", linewidth=2.6, linestyle="-", name="crack water")
-    sheet.label(shown(pressure, "kPa"), (end[0] + wide, end[1]), towards=-10.0, ink=WATER)
-    thrust = scalar("crack_thrust", values.crack_thrust)
-    sheet.arrow(
-        (end[0], end[1] + water / 3.0), 180.0, long=_DIAGRAM + 14.0, ink=WATER, name="crack thrust"
-    )
-    at = (end[0] + sheet.size(_DIAGRAM + 14.0), end[1] + water / 3.0)
-    sheet.label(f"water thrust $V$ = {shown(thrust, 'kN/m')}", at, towards=0.0, ink=WATER)
+    surface, corner = (end[0], end[1] + water), (end[0] + sheet.size(_DIAGRAM), end[1])
+    look: dict[str, Any] = {"face": WATER_FILL, "hatch": "---", "edge": WATER, "zorder": 2.5}
+    sheet.area([end, corner, surface], name="crack water pressure", **look)
+    sheet.line([end, surface], "water", linewidth=2.6, linestyle="-", name="crack water")
+    sheet.label(shown(pressure, "kPa"), corner, towards=-10.0, ink=WATER)
+    words = f"water thrust $V$ = {shown(scalar('crack_thrust', values.crack_thrust), 'kN/m')}"
+    tip = between(end, surface, 1.0 / 3.0)
+    sheet.arrow(tip, 180.0, long=_DIAGRAM + 14.0, ink=WATER, name="crack thrust")
+    at = (tip[0] + sheet.size(_DIAGRAM + 14.0), tip[1])
+    sheet.label(words, at, towards=0.0, ink=WATER)
 
 
 def _uplift(sheet: Sheet, check: PlanarWedge, values: Any, toe: Point, end: Point) -> None:
