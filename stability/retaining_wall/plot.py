@@ -25,6 +25,7 @@ from slipmargin.stability.drawing.sheet import (
     Point,
     Sheet,
     Window,
+    between,
 )
 from slipmargin.stability.drawing.words import length, numbers, scalar, shown, soil_words
 from slipmargin.stability.earth_pressure.plot import draw_loads, load_words
@@ -95,14 +96,12 @@ def draw_retaining_wall(
     for level in (0.0, height):
         edge = front[-1][0] if level else 0.0
         sheet.line([(side - sheet.size(5.0), level), (edge - sheet.size(3.0), level)], "thin")
-    factors = "factors of safety:\n" + _factors(result, "\n")
     corner = (window.left + sheet.size(2.0), window.top - sheet.size(2.0))
-    sheet.label(factors, corner, towards=-45.0, leader=False)
+    said = "factors of safety:\n" + _factors(result, "\n")
+    sheet.label(said, corner, towards=-45.0, leader=False)
+    note = "Pressures under the base are to one scale. Arrows show place and direction, not size."
     return sheet.finish(
-        across="distance from the toe [m]",
-        up="height above the base [m]",
-        note="Pressures under the base are to one scale. Arrows show place and direction, not "
-        "size.",
+        across="distance from the toe [m]", up="height above the base [m]", note=note
     )
 
 
@@ -115,50 +114,41 @@ def _furthest_load(check: RetainingWall, top: float) -> float:
 
 def _soil(sheet: Sheet, check: RetainingWall, section: WallSection, surface: list[Point]) -> None:
     window, width = sheet.window, scalar("width", section.width)
+    left, right, floor = window.left, window.right, window.bottom
     back, front = _chain(section.back), _chain(section.front)
     depth = scalar("embedment", check.embedment)
-    fill = [*back, *surface[1:], (window.right, 0.0)]
+    fill = [*back, *surface[1:], (right, 0.0)]
     sheet.area(fill, face=SOILS[0], name="backfill")
-    under = [
-        (window.left, 0.0), (window.right, 0.0), (window.right, window.bottom),
-        (window.left, window.bottom),
-    ]  # fmt: skip
+    under = [(left, 0.0), (right, 0.0), (right, floor), (left, floor)]
     sheet.area(under, face=SOILS[1], name="foundation")
-    sheet.line([(width, 0.0), (window.right, 0.0)], "thin", linestyle=(0, (2, 3)))
+    sheet.line([(width, 0.0), (right, 0.0)], "thin", linestyle=(0, (2, 3)))
     edge = _front_up_to(front, depth)
     if depth > 0.0:
-        outside = [(window.left, 0.0), *edge, (window.left, depth)]
+        outside = [(left, 0.0), *edge, (left, depth)]
         sheet.area(outside, face=SOILS[1], name="soil in front")
-    sheet.line([(window.left, depth), edge[-1]], "ground", name="ground in front")
+    sheet.line([(left, depth), edge[-1]], "ground", name="ground in front")
     sheet.line(surface, "ground", name="ground")
-    if check.theory == "rankine":
-        tan = (surface[1][1] - surface[0][1]) / (surface[1][0] - surface[0][0])
-        corner = (width, surface[0][1] + (width - surface[0][0]) * tan)
-        if corner[0] - surface[0][0] > 1e-9:
-            soil = [*back, corner]
-            sheet.area(soil, face=SOILS[2], hatch="///", edge="#a8a8a8", name="soil on the heel",
-                       zorder=1.5)  # fmt: skip
+    if check.theory == "rankine" and width - surface[0][0] > 1e-9:
+        share = (width - surface[0][0]) / (right - surface[0][0])
+        soil, hatch = [*back, between(*surface, share)], {"hatch": "///", "edge": "#a8a8a8"}
+        sheet.area(soil, face=SOILS[2], name="soil on the heel", zorder=1.5, **hatch)
     table = check.water_table_depth is not None
-    beside = [point for point in fill if point[0] >= width - 1e-9]
-    free = [(width, 0.0), (width, max(y for _, y in beside)), *surface[1:], (window.right, 0.0)]
+    highest = max(y for x, y in fill if x >= width - 1e-9)
+    free = [(width, 0.0), (width, highest), *surface[1:], (right, 0.0)]
     sheet.inside(f"backfill: {soil_words(check.backfill, wet=table)}", free)
-    words = f"foundation: {soil_words(check.foundation, wet=table)}"
-    floor = sheet.window.bottom
-    spots = [(window.right, -sheet.size(4.0)), (window.right, floor), (width + 0.1 * width, floor),
-             (width + 0.1 * width, -sheet.size(4.0))]  # fmt: skip
-    sheet.inside(words, spots)
+    near, top = 1.1 * width, -sheet.size(4.0)
+    below = [(right, top), (right, floor), (near, floor), (near, top)]
+    sheet.inside(f"foundation: {soil_words(check.foundation, wet=table)}", below)
 
 
 def _front_up_to(front: list[Point], level: float) -> list[Point]:
     """The front from the toe up to a level."""
     found = [front[0]]
-    for (xa, ya), (xb, yb) in pairwise(front):
-        if yb >= level:
-            share = (level - ya) / (yb - ya) if yb > ya else 0.0
-            if yb > ya:
-                found.append((xa + share * (xb - xa), level))
-                return found
-        found.append((xb, yb))
+    for start, end in pairwise(front):
+        rise = end[1] - start[1]
+        if end[1] >= level and rise > 0.0:
+            return [*found, between(start, end, (level - start[1]) / rise)]
+        found.append(end)
     return found
 
 
@@ -176,7 +166,7 @@ def _plane(sheet: Sheet, check: RetainingWall, values: Any, section: WallSection
         at = (foot - end * lean, end)
         sheet.line([head, at], "crack", name="tension crack")
         words = f"tension crack {length(min(crack, rise))}"
-        sheet.label(words, (0.5 * (head[0] + at[0]), 0.5 * (head[1] + at[1])), towards=0.0)
+        sheet.label(words, between(head, at), towards=0.0)
 
 
 def _water(sheet: Sheet, check: RetainingWall, values: Any, width: float) -> None:
@@ -187,22 +177,19 @@ def _water(sheet: Sheet, check: RetainingWall, values: Any, width: float) -> Non
         start = (float(np.interp(behind, *np.array([(y, x) for x, y in back]).T)), behind)
         mark = (0.72 * window.right + 0.28 * width, behind)
         depth = scalar("water_table_depth", check.water_table_depth)
-        sheet.water_level(
-            [start, (window.right, behind)], mark, f"water table, $d_w$ = {length(depth)}"
-        )
+        words = f"water table, $d_w$ = {length(depth)}"
+        sheet.water_level([start, (window.right, behind)], mark, words)
     before = v("water_height_in_front")
     if before > 0.0:
         front = _chain(check.section().front)
         edge = _front_up_to(front, before)[-1]
         soil = scalar("embedment", check.embedment)
         if before > soil:
-            pool = [(window.left, soil), _front_up_to(front, soil)[-1],
-                    edge, (window.left, before)]  # fmt: skip
+            shore = _front_up_to(front, soil)[-1]
+            pool = [(window.left, soil), shore, edge, (window.left, before)]
             sheet.area(pool, face=WATER_FILL, zorder=0.9, name="water in front")
-        mark = (0.35 * window.left, before)
-        sheet.water_level(
-            [(window.left, before), edge], mark, f"water in front, $h_f$ = {length(before)}"
-        )
+        words = f"water in front, $h_f$ = {length(before)}"
+        sheet.water_level([(window.left, before), edge], (0.35 * window.left, before), words)
 
 
 def _thrusts(sheet: Sheet, check: RetainingWall, values: Any) -> None:
@@ -301,15 +288,13 @@ def _hanging(check: RetainingWall, values: Any) -> dict[str, list[Point]]:
     """Pressures under the base: distance from the toe [m] and pressure [kPa], by name."""
     found: dict[str, list[Point]] = {}
     v = numbers(values)
-    width = v("base_width")
-    toe, heel = v("toe_pressure"), v("heel_pressure")
+    width, toe, heel = (v(name) for name in ("base_width", "toe_pressure", "heel_pressure"))
     if np.isfinite(toe) and np.isfinite(heel):
         carried = 2.0 * v("vertical_force") / (toe + heel)
         # of a triangle the base carries a part only
         carried = min(carried, width) if min(toe, heel) == 0.0 else width
         left = 0.0 if toe >= heel else width - carried
-        ends = [(left, toe), (left + carried, heel)]
-        found["pressure under the base"] = ends
+        found["pressure under the base"] = [(left, toe), (left + carried, heel)]
     if v("uplift") > 0.0:
         gamma = scalar("water_unit_weight", check.water_unit_weight)
         found["uplift"] = [(0.0, gamma * v("head_at_toe")), (width, gamma * v("head_at_heel"))]
@@ -322,11 +307,11 @@ def _diagram(
     hanging: dict[str, list[Point]],
     level: float,
     width: float,
-    deepest: float,
+    deep: float,
 ) -> None:
     most = max(pressure for ends in hanging.values() for _, pressure in ends)
     ends = hanging[name]
-    low = [(x, level - pressure / most * deepest) for x, pressure in ends]
+    low = [(x, level - pressure / most * deep) for x, pressure in ends]
     look = {"face": EARTH_FILL, "hatch": "|||", "edge": EARTH}
     if name == "uplift":
         look = {"face": WATER_FILL, "hatch": "---", "edge": WATER}
@@ -335,7 +320,7 @@ def _diagram(
     for (_, pressure), corner, towards in zip(ends, low, (180.0, 0.0), strict=True):
         if pressure > 0.0:
             sheet.label(shown(pressure, "kPa"), corner, towards=towards, leader=False)
-    words = "pressure under the base" if name != "uplift" else "uplift on the base"
+    words = "uplift on the base" if name == "uplift" else name
     sheet.label(words, (width, level), towards=0.0, leader=False)
 
 
@@ -350,29 +335,21 @@ def _factors(result: CheckResult, between: str) -> str:
 def retaining_wall_words(check: RetainingWall, result: CheckResult) -> str:
     """The drawing in one sentence."""
     v = numbers(result.values)
-    shape = {"cantilever": "cantilever wall", "gravity": "gravity wall"}.get(
-        check.wall.shape, "wall"
-    )
-    parts = []
+    shape = "wall" if check.wall.shape == "outline" else f"{check.wall.shape} wall"
     slope = scalar("backfill_slope_angle", check.backfill_slope_angle)
-    parts.append(f"backfill rising at {slope:.1f}°" if slope > 0.0 else "level backfill")
+    parts = [f"backfill rising at {slope:.1f}°" if slope > 0.0 else "level backfill"]
     parts += load_words(check)
-    behind = v("water_height_behind")
-    if behind > 0.0:
+    if (behind := v("water_height_behind")) > 0.0:
         parts.append(f"water {length(behind)} above the base behind it")
     parts.append(f"a thrust of {shown(v('thrust'), 'kN/m')}")
     distance, width = v("resultant_distance"), v("base_width")
     if np.isfinite(distance):
-        third = width / 3.0
-        place = "inside" if third <= distance <= 2.0 * third else "outside"
-        parts.append(
-            f"the resultant on the base {length(distance)} from the toe, {place} the middle third"
-        )
-    toe, heel = v("toe_pressure"), v("heel_pressure")
-    if np.isfinite(toe):
-        parts.append(
-            f"pressures of {shown(toe, 'kPa')} at the toe and {shown(heel, 'kPa')} at the heel"
-        )
+        place = "inside" if width <= 3.0 * distance <= 2.0 * width else "outside"
+        where = f"{length(distance)} from the toe, {place} the middle third"
+        parts.append(f"the resultant on the base {where}")
+    if np.isfinite(v("toe_pressure")):
+        toe, heel = (shown(v(f"{end}_pressure"), "kPa") for end in ("toe", "heel"))
+        parts.append(f"pressures of {toe} at the toe and {heel} at the heel")
     factors = _factors(result, ", ")
     return (
         f"Section of a {shape} {length(v('wall_height'))} high on a base "
