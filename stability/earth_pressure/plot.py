@@ -181,9 +181,10 @@ def _water_table(sheet: Sheet, check: EarthPressure, wall: _BackFace) -> None:
     depth = scalar("water_table_depth", check.water_table_depth)
     if depth >= wall.height:
         return
-    start, right = wall.face(wall.height - depth), sheet.window.right
-    surface = [start, (right, start[1])]
-    sheet.water_level(surface, between(*surface, 0.66), f"water table, $d_w$ = {length(depth)}")
+    start = wall.face(wall.height - depth)
+    end = (sheet.window.right, start[1])
+    words = f"water table, $d_w$ = {length(depth)}"
+    sheet.water_level([start, end], between(start, end, 0.66), words)
 
 
 def draw_loads(

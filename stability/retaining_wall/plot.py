@@ -130,7 +130,10 @@ def _soil(sheet: Sheet, check: RetainingWall, section: WallSection, surface: lis
     sheet.line(surface, "ground", name="ground")
     if check.theory == "rankine" and width - surface[0][0] > 1e-9:
         share = (width - surface[0][0]) / (right - surface[0][0])
-        soil, hatch = [*back, between(*surface, share)], {"hatch": "///", "edge": "#a8a8a8"}
+        soil, hatch = (
+            [*back, between(surface[0], surface[1], share)],
+            {"hatch": "///", "edge": "#a8a8a8"},
+        )
         sheet.area(soil, face=SOILS[2], name="soil on the heel", zorder=1.5, **hatch)
     table = check.water_table_depth is not None
     highest = max(y for x, y in fill if x >= width - 1e-9)
