@@ -153,7 +153,7 @@ def _centre(sheet: Sheet, values: Any) -> None:
     inside = window.left < x < window.right and window.bottom < y < window.top
     if inside:
         sheet.dot((x, y), ink=QUIET, hollow=True)
-        sheet.label(words, (x, y), towards=90.0, ink=QUIET)
+        sheet.label(words, (x, y + sheet.size(5.0)), towards=90.0, ink=QUIET)
     else:
         sheet.remark(words)
 
