@@ -22,7 +22,7 @@ from slipmargin.strength.laboratory.readings import STATES, Readings
 from slipmargin.strength.laboratory.readings_csv import read_readings
 from slipmargin.strength.laboratory.shear_tests import ShearTests, reduce_readings
 from slipmargin.strength.laboratory.specimen import Specimen
-from slipmargin.strength.laboratory.stress_displacement import reduce_records, reduce_tests
+from slipmargin.strength.laboratory.stress_displacement import reduce_tests
 from slipmargin.strength.laboratory.triaxial import triaxial_readings
 from slipmargin.strength.line import Line, fit_line
 from slipmargin.strength.notice import Notice, Severity, distinct
@@ -62,7 +62,6 @@ __all__ = [
     "interpretations",
     "read_readings",
     "reduce_readings",
-    "reduce_records",
     "reduce_tests",
     "stated_against_fit",
     "strength_from_readings",

@@ -13,9 +13,9 @@ A peak counts when the stress then falls by more than three standard errors and 
 end of the traverse. Without one, the stress at a relative displacement of 10 % of the
 specimen's width is taken; a test that stopped sooner gives the mean of its last part.
 
-End of test. Mean over the last tenth of the travel of the first traverse; rising or falling
-where the slope over it is beyond its Student-t limit at 95 % and moves the stress by more than
-1 % of its mean.
+End of test. Mean over the last 10 % of the travel of the first traverse; rising or falling
+where the slope over that share is beyond its Student-t limit at 95 % and moves the stress by
+more than 1 % of its mean.
 
 Residual. The same mean over the last forward traverse, of two or more.
 
@@ -233,13 +233,8 @@ def pick_points(
     """Pick peak, end of test and residual from the record of one test, nominal.
 
     The width of the specimen tells where 10 % relative displacement lies. An area correction
-    divides both stresses of a point by the share of the area that still overlaps.
-
-    Raises
-    ------
-    InputError
-        A record that cannot be split into traverses, or moved further than its specimen is
-        wide.
+    divides both stresses of a point by the share of the area that still overlaps. A record that
+    cannot be split into traverses, or moved further than its specimen is wide, is refused.
     """
     parts = forward_traverses(record)
     corrected = specimen if area_correction else None
@@ -341,25 +336,18 @@ def _peak(
         rise = local_quadratic(curve.moved[known], curve.rise[known], half, [place])
         slope = float(rise.slope[0])
     if found_by == "end":
-        return PeakPoint(
-            displacement=place,
-            normal=end.normal,
-            shear=end.shear,
-            standard_error=end.standard_error,
-            found_by=found_by,
-            rise=slope,
-            rows=end.rows,
-            weights=end.weights,
-        )
-    share = 1.0 if corrected is None else float(area_factor(corrected, place))
-    shear = local_quadratic(curve.moved, curve.shear, half, [place])
-    normal = local_quadratic(curve.moved, curve.normal, half, [place])
-    return PeakPoint(
-        displacement=place,
-        normal=float(normal.value[0]) / share,
-        shear=float(shear.value[0]) / share,
-        standard_error=noise * float(np.sqrt(shear.value_factor[0])) / share,
-        found_by=found_by,
-        rise=slope,
-        **curve.read(shear.rows[0], shear.weights[0]),
-    )
+        read = {
+            name: getattr(end, name)
+            for name in ("normal", "shear", "standard_error", "rows", "weights")
+        }
+    else:
+        share = 1.0 if corrected is None else float(area_factor(corrected, place))
+        shear = local_quadratic(curve.moved, curve.shear, half, [place])
+        normal = local_quadratic(curve.moved, curve.normal, half, [place])
+        read = {
+            "normal": float(normal.value[0]) / share,
+            "shear": float(shear.value[0]) / share,
+            "standard_error": noise * float(np.sqrt(shear.value_factor[0])) / share,
+            **curve.read(shear.rows[0], shear.weights[0]),
+        }
+    return PeakPoint(displacement=place, found_by=found_by, rise=slope, **read)

@@ -16,8 +16,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.strength.errors import InputError
-from slipmargin.strength.laboratory.number_column import known_unit
 from slipmargin.strength.laboratory.readings import RECORD_ROWS, Readings
+from slipmargin.strength.laboratory.specimen import LoadScale
 
 __all__ = ["Record", "Traverse", "forward_traverses", "records_of", "traverses"]
 
@@ -38,60 +38,20 @@ class Record:
     displacement
         Travel of the moving half of the box from the start of shearing [mm].
     shear, normal
-        Stresses [kPa] or forces [N], as ``unit`` says, and ``normal_unit`` where the normal
-        load has another.
+        Nominal stresses [kPa] or corrected forces [N], as ``unit`` says.
     vertical_displacement
         Of the cap, upward positive [mm]; ``None`` where not measured.
     rate
         Mean rate of displacement [mm/min]; nan where not known.
-
-    Raises
-    ------
-    InputError
-        A unit that is not known, arrays of different length, fewer than ``RECORD_ROWS`` rows, a
-        number that is not finite, a displacement that does not begin forward from near zero.
     """
 
     name: str
     displacement: Floats
     shear: Floats
     normal: Floats
-    vertical_displacement: Floats | None = None
-    rate: float = float("nan")
-    unit: Literal["kPa", "N"] = "kPa"
-    normal_unit: Literal["kPa", "N"] | None = None
-
-    def __post_init__(self) -> None:
-        known_unit(self.unit)
-        place = f"test {self.name}"
-        moved = self.displacement
-        columns = {"displacement": moved, "shear": self.shear, "normal": self.normal}
-        if self.vertical_displacement is not None:
-            columns["vertical_displacement"] = self.vertical_displacement
-        for name, values in columns.items():
-            if values.shape != moved.shape or values.ndim != 1:
-                raise InputError(f"{place}, {name}", values.shape, f"allowed: {moved.shape}")
-            if name != "vertical_displacement" and not np.all(np.isfinite(values)):
-                raise InputError(
-                    f"{place}, {name}",
-                    f"{int(np.sum(~np.isfinite(values)))} rows without a number",
-                    "every row of a stress-displacement record needs one",
-                )
-        if moved.size < RECORD_ROWS:
-            raise InputError(
-                place,
-                f"{moved.size} rows" if moved.size != 1 else "1 row",
-                f"a stress-displacement record needs {RECORD_ROWS} rows or more",
-            )
-        if np.any(self.normal <= 0.0):
-            raise InputError(f"{place}, normal", float(self.normal.min()), "allowed: above 0")
-        if moved.max() <= 0.0 or moved[0] > 0.5 * moved.max():
-            raise InputError(
-                f"{place}, displacement",
-                f"from {moved[0]:g} to {moved.max():g} mm",
-                "give the travel of the box from the start of shearing, rising from about 0; "
-                "leave the column out for repeated readings at one point",
-            )
+    vertical_displacement: Floats | None
+    rate: float
+    unit: Literal["kPa", "N"]
 
 
 @dataclass(frozen=True, slots=True)
@@ -103,30 +63,52 @@ class Traverse:
     forward: bool
 
 
-def records_of(readings: Readings) -> tuple[Record, ...]:
-    """The record of each test of a table with a displacement, in the order of the table."""
-    if readings.displacement is None:
-        raise InputError("displacement [mm]", "no column", "a stress-displacement record needs one")
-    none = np.full(len(readings.test), np.nan)
-    rise, rate = (
-        none if one is None else one for one in (readings.vertical_displacement, readings.rate)
-    )
+def records_of(readings: Readings, scale: LoadScale) -> tuple[Record, ...]:
+    """The record of each test of a table with a displacement, in the order of the table.
+
+    Refused is a test of fewer than ``RECORD_ROWS`` rows, a row without a displacement or with a
+    normal load not above zero, a displacement that does not begin forward from near zero.
+    """
+    moved, rise, rate = readings.displacement, readings.vertical_displacement, readings.rate
+    assert moved is not None
+    shear, normal = scale.shear(readings.shear), scale.normal(readings.normal)
     records = []
     for name, rows in readings.rows_by_test().items():
-        known = rate[rows][np.isfinite(rate[rows])]
+        _refuse_other_rows(f"test {name}", moved[rows], readings.normal[rows])
+        rises = None if rise is None or np.isnan(rise[rows]).all() else rise[rows]
+        rates = [] if rate is None else rate[rows][np.isfinite(rate[rows])]
         records.append(
             Record(
                 name=name,
-                displacement=readings.displacement[rows],
-                shear=readings.shear[rows],
-                normal=readings.normal[rows],
-                vertical_displacement=rise[rows] if np.any(np.isfinite(rise[rows])) else None,
-                rate=float(known.mean()) if known.size else float("nan"),
-                unit=readings.unit,
-                normal_unit=readings.normal_unit,
+                displacement=moved[rows],
+                shear=shear[rows],
+                normal=normal[rows],
+                vertical_displacement=rises,
+                rate=float(np.mean(rates)) if len(rates) else float("nan"),
+                unit=scale.unit,
             )
         )
     return tuple(records)
+
+
+def _refuse_other_rows(place: str, moved: Floats, normal: Floats) -> None:
+    """Refuse rows that are no record; ``normal`` as it was read."""
+    if blank := int(np.sum(np.isnan(moved))):
+        needs = "every row of a stress-displacement record needs one"
+        raise InputError(f"{place}, displacement", f"{blank} rows without a number", needs)
+    if moved.size < RECORD_ROWS:
+        given = f"{moved.size} row{'' if moved.size == 1 else 's'}"
+        needs = f"a stress-displacement record needs {RECORD_ROWS} rows or more"
+        raise InputError(place, given, needs)
+    if np.any(normal <= 0.0):
+        raise InputError(f"{place}, normal", float(normal.min()), "allowed: above 0")
+    if moved.max() <= 0.0 or moved[0] > 0.5 * moved.max():
+        raise InputError(
+            f"{place}, displacement",
+            f"from {moved[0]:g} to {moved.max():g} mm",
+            "give the travel of the box from the start of shearing, rising from about 0; "
+            "leave the column out for repeated readings at one point",
+        )
 
 
 def traverses(displacement: Floats) -> tuple[Traverse, ...]:

@@ -8,8 +8,7 @@ BS 1377-7:1990 (both from memory), and where it is on divides both stresses.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterable, Iterator, Sequence
-from dataclasses import replace
+from collections.abc import Callable, Iterator, Sequence
 
 import numpy as np
 
@@ -22,12 +21,12 @@ from slipmargin.strength.laboratory.picked_points import (
     pick_points,
 )
 from slipmargin.strength.laboratory.readings import STATES, Readings
-from slipmargin.strength.laboratory.record import Record, records_of
+from slipmargin.strength.laboratory.record import records_of
 from slipmargin.strength.laboratory.shear_tests import ShearTests, friction_notices, reduce_readings
 from slipmargin.strength.laboratory.specimen import LoadScale, Specimen, load_scale
-from slipmargin.strength.notice import Notice, distinct
+from slipmargin.strength.notice import Notice, Severity, distinct
 
-__all__ = ["reduce_records", "reduce_tests"]
+__all__ = ["reduce_tests"]
 
 
 def reduce_tests(
@@ -39,32 +38,15 @@ def reduce_tests(
 ) -> ShearTests:
     """One point a test, from a table of readings or from stress-displacement records.
 
-    Which of the two the readings are they know themselves; see ``reduce_readings`` and
-    ``reduce_records``.
-    """
-    need("readings", readings, Readings, "Readings, such as read_readings(path) gives")
-    if not readings.is_record:
-        return reduce_readings(readings, specimen, state=state, area_correction=area_correction)
-    records = records_of(readings)
-    tests = reduce_records(records, specimen, state=state, area_correction=area_correction)
-    return replace(tests, notices=distinct([*readings.notices, *tests.notices]))
-
-
-def reduce_records(
-    records: Iterable[Record],
-    specimen: Specimen | None = None,
-    *,
-    state: str = "peak",
-    area_correction: bool = False,
-) -> ShearTests:
-    """Pick one point from the record of each test.
+    Which of the two the readings are they know themselves; a table is averaged, see
+    ``reduce_readings``, and of each record one point is picked.
 
     Parameters
     ----------
-    records
-        One a test, all in the same unit.
+    readings
+        As they come.
     specimen
-        Its plane and corrections. Without one forces stay forces, and a test without a peak
+        Its plane and corrections. Without one forces stay forces, and a record without a peak
         cannot be read at 10 % relative displacement.
     state
         One of ``STATES``.
@@ -74,29 +56,24 @@ def reduce_records(
     Returns
     -------
     ShearTests
-        With ``details``, in the same order.
+        Of records with ``details``, in the same order.
 
     Raises
     ------
     InputError
-        No record, records in different units, a residual asked of a single traverse, a
-        picked shear stress that is not above zero, or any refusal of ``load_scale`` and
-        ``pick_points``.
+        Rows that are no record, a residual asked of a single traverse, a picked shear stress
+        that is not above zero, a point beyond the width of the box, or any refusal of
+        ``reduce_readings``.
     """
-    every = tuple(records)
+    need("readings", readings, Readings, "Readings, such as read_readings(path) gives")
+    if not readings.is_record:
+        return reduce_readings(readings, specimen, state=state, area_correction=area_correction)
     need_one_of("state", state, STATES)
-    units = {(record.unit, record.normal_unit) for record in every}
-    if len(units) != 1:
-        found = sorted({record.unit for record in every})
-        raise InputError("records", found, "give one or more, all in kPa or all in N")
+    scale = load_scale(readings.unit, specimen, readings.normal_unit)
+    records = records_of(readings, scale)
     if area_correction and specimen is None:
         raise InputError("area_correction", True, "it needs the specimen's shape and width")
-    unit, normal_unit = units.pop()
-    scale = load_scale(unit, specimen, normal_unit)
-    picked = [
-        pick_points(_nominal(record, scale), specimen, area_correction=area_correction)
-        for record in every
-    ]
+    picked = [pick_points(one, specimen, area_correction=area_correction) for one in records]
     points = [(_point(test, state, scale), test) for test in picked]
     points.sort(key=lambda pair: (pair[0].normal, pair[1].name))
     details = tuple(test for _, test in points)
@@ -111,6 +88,7 @@ def reduce_records(
         unit=scale.unit,
         notices=distinct(
             [
+                *readings.notices,
                 *scale.notices,
                 *friction_notices(scale, shear),
                 *([_area_corrected(scale.unit)] if area_correction else []),
@@ -122,12 +100,6 @@ def reduce_records(
         rate=rates if np.any(np.isfinite(rates)) else None,
         details=details,
     )
-
-
-def _nominal(record: Record, scale: LoadScale) -> Record:
-    """A record in nominal stresses, or in corrected forces where no area is known."""
-    shear, normal = scale.shear(record.shear), scale.normal(record.normal)
-    return replace(record, shear=shear, normal=normal, unit=scale.unit, normal_unit=None)
 
 
 def _point(test: PickedTest, state: str, scale: LoadScale) -> PickedPoint:
@@ -159,98 +131,97 @@ def _area_corrected(unit: str) -> Notice:
     )
 
 
-def _named(
-    details: Sequence[PickedTest], chosen: Callable[[PickedTest], bool]
-) -> tuple[str, list[PickedTest]]:
-    """The tests for which something holds, as words and as a list."""
-    tests = [test for test in details if chosen(test)]
-    names = ", ".join(test.name for test in tests)
-    return ("test " if len(tests) == 1 else "tests ") + names, tests
+_FAILURE = "ASTM D3080, definition of failure (from memory)"
+_RELATIVE = f"{RELATIVE_DISPLACEMENT:.0%}"
+
+_Told = tuple[str, Severity, Callable[[PickedTest, float], bool], str, str]
+
+_OF_STATE: dict[str, tuple[_Told, ...]] = {
+    "peak": (
+        (
+            "no-peak",
+            Severity.INFO,
+            lambda test, _: test.peak.found_by == "ten_percent",
+            f"No peak stands out in {{tests}}: the stress at {_RELATIVE} relative displacement "
+            "was taken.",
+            _FAILURE,
+        ),
+        (
+            "no-peak-before-the-end",
+            Severity.CAUTION,
+            lambda test, _: test.peak.found_by == "end",
+            f"No peak stands out in {{tests}}, and the stress at {_RELATIVE} relative "
+            "displacement cannot be read: {why}. The mean of the last part was taken; the "
+            "strength may be higher, and what follows a peak was not seen.",
+            _FAILURE,
+        ),
+    ),
+    "end_of_test": (
+        (
+            "still-falling",
+            Severity.CAUTION,
+            lambda test, _: test.end.trend == "falling",
+            "The stress was still falling at the end of {tests} (by up to {change:.1%} over the "
+            "last part): the strength at large displacement is lower than the end of the test.",
+            "",
+        ),
+        (
+            "still-rising",
+            Severity.CAUTION,
+            lambda test, _: test.end.trend == "rising",
+            "The stress was still rising at the end of {tests} (by up to {change:.1%} over the "
+            "last part): the test ended before its strength was reached, and says nothing of "
+            "what follows.",
+            "",
+        ),
+        (
+            "short-travel",
+            Severity.CAUTION,
+            lambda test, needed: test.end.displacement < 0.99 * needed,
+            f"The box moved less than {_RELATIVE} of its width ({{needed:.3g}} mm) in {{tests}}: "
+            "the end of the test is not its strength at large displacement.",
+            "ASTM D3080-11, sect. 9 (from memory)",
+        ),
+    ),
+    "residual": (
+        (
+            "residual-from-traverses",
+            Severity.INFO,
+            lambda *_: True,
+            "The residual strength is the end of the last of {fewest} or more forward traverses.",
+            "",
+        ),
+        (
+            "residual-still-falling",
+            Severity.CAUTION,
+            lambda test, _: (
+                test.residual is not None
+                and (test.residual.trend == "falling" or test.residual_change < -0.02)
+            ),
+            "The last traverse of {tests} ended below the one before it, or was still falling: "
+            "the residual strength is lower than what was read.",
+            "",
+        ),
+    ),
+}
+"""What is said of the points of a state: of which tests, by the travel that is needed [mm]."""
 
 
 def _state_notices(
     details: Sequence[PickedTest], state: str, specimen: Specimen | None
 ) -> Iterator[Notice]:
-    if state == "peak":
-        return _peak_notices(details, specimen)
-    if state == "end_of_test":
-        return _end_notices(details, specimen)
-    return _residual_notices(details)
-
-
-def _peak_notices(details: Sequence[PickedTest], specimen: Specimen | None) -> Iterator[Notice]:
-    names, tests = _named(details, lambda test: test.peak.found_by == "ten_percent")
-    if tests:
-        yield Notice.info(
-            "no-peak",
-            f"No peak stands out in {names}: the stress at "
-            f"{RELATIVE_DISPLACEMENT:.0%} relative displacement was taken.",
-            "ASTM D3080, definition of failure (from memory)",
-        )
-    names, tests = _named(details, lambda test: test.peak.found_by == "end")
-    if tests:
-        why = "its width is not given" if specimen is None else "the test stopped sooner"
-        yield Notice.caution(
-            "no-peak-before-the-end",
-            f"No peak stands out in {names}, and the stress at "
-            f"{RELATIVE_DISPLACEMENT:.0%} relative displacement cannot be read: {why}. The "
-            "mean of the last part was taken; the strength may be higher, and what follows "
-            "a peak was not seen.",
-            "ASTM D3080, definition of failure (from memory)",
-        )
-
-
-def _end_notices(details: Sequence[PickedTest], specimen: Specimen | None) -> Iterator[Notice]:
-    names, tests = _named(details, lambda test: test.end.trend == "falling")
-    if tests:
-        fall = max(-test.end.change for test in tests)
-        yield Notice.caution(
-            "still-falling",
-            f"The stress was still falling at the end of {names} (by up to {fall:.1%} over "
-            "the last part): the strength at large displacement is lower than the end of "
-            "the test.",
-        )
-    names, tests = _named(details, lambda test: test.end.trend == "rising")
-    if tests:
-        rise = max(test.end.change for test in tests)
-        yield Notice.caution(
-            "still-rising",
-            f"The stress was still rising at the end of {names} (by up to {rise:.1%} over "
-            "the last part): the test ended before its strength was reached, and says "
-            "nothing of what follows.",
-        )
-    if specimen is not None:
-        needed = RELATIVE_DISPLACEMENT * specimen.width
-        names, tests = _named(details, lambda test: test.end.displacement < 0.99 * needed)
-        if tests:
-            yield Notice.caution(
-                "short-travel",
-                f"The box moved less than {RELATIVE_DISPLACEMENT:.0%} of its width "
-                f"({needed:.3g} mm) in {names}: the end of the test is not its strength at "
-                "large displacement.",
-                "ASTM D3080-11, sect. 9 (from memory)",
+    needed = float("nan") if specimen is None else RELATIVE_DISPLACEMENT * specimen.width
+    for code, severity, chosen, text, ground in _OF_STATE[state]:
+        if tests := [test for test in details if chosen(test, needed)]:
+            told = text.format(
+                tests=f"test{'' if len(tests) == 1 else 's'} "
+                + ", ".join(test.name for test in tests),
+                why="its width is not given" if specimen is None else "the test stopped sooner",
+                change=max(abs(test.end.change) for test in tests),
+                needed=needed,
+                fewest=min(len(test.traverses) for test in tests),
             )
-
-
-def _residual_notices(details: Sequence[PickedTest]) -> Iterator[Notice]:
-    fewest = min(len(test.traverses) for test in details)
-    yield Notice.info(
-        "residual-from-traverses",
-        f"The residual strength is the end of the last of {fewest} or more forward traverses.",
-    )
-    names, tests = _named(
-        details,
-        lambda test: (
-            test.residual is not None
-            and (test.residual.trend == "falling" or test.residual_change < -0.02)
-        ),
-    )
-    if tests:
-        yield Notice.caution(
-            "residual-still-falling",
-            f"The last traverse of {names} ended below the one before it, or was still "
-            "falling: the residual strength is lower than what was read.",
-        )
+            yield Notice(code, severity, told, ground)
 
 
 def _dilatancy_notices(details: Sequence[PickedTest]) -> tuple[Notice, ...]:
@@ -260,8 +231,6 @@ def _dilatancy_notices(details: Sequence[PickedTest]) -> tuple[Notice, ...]:
         for test in details
         if test.peak.found_by == "largest" and np.isfinite(test.peak.dilation_angle)
     ]
-    if not usable:
-        return ()
     return critical_state_notices(
         peak_ratio=[test.peak.shear / test.peak.normal for test in usable],
         dilation=[test.peak.dilation_angle for test in usable],
