@@ -145,11 +145,12 @@ class LaboratoryStrength:
     def set_beside(self, other: LaboratoryStrength) -> LaboratoryStrength:
         """The same, with tests of another kind on the same soil set beside them.
 
-        They are interpretations of their own; whether the two agree is said in a notice.
+        They are interpretations of their own; whether the two agree is said in a notice. A
+        specimen that only they have a use for is not told of as unused.
         """
-        more = [_compared(self.fit, other.fit), *other.caveats]
-        # a shear box beside triaxial tests is what the specimen is for
-        notices = distinct([*(n for n in self.notices if n != _UNUSED), *more])
+        used = () if other.specimen is None else (_UNUSED,)
+        own = (one for one in self.notices if one not in used)
+        notices = distinct([*own, _compared(self.fit, other.fit), *other.caveats])
         return dataclasses.replace(self, other_tests=other, notices=notices)
 
     def interpretations(self, operating_stress: float | None = None) -> tuple[Interpretation, ...]:

@@ -159,11 +159,6 @@ class JointStrength:
         shift = drawn_t(self.degrees_of_freedom, uniforms) @ self.factor.T
         return self.lifted(self.intercept + shift[:, 0], self.slope + shift[:, 1])
 
-    def pairs(self, uniforms: Floats) -> tuple[Floats, Floats]:
-        """As ``draw``, with the friction angle in degrees."""
-        cohesion, tan = self.draw(uniforms)
-        return cohesion, np.degrees(np.arctan(tan))
-
     def lifted(self, intercept: Floats, slope: Floats) -> tuple[Floats, Floats]:
         """The strengths that soil allows, nearest to given lines by the least squares of the tests.
 
