@@ -241,7 +241,7 @@ def strength_from_readings(
     known = dataclasses.asdict(drainage)
     if drainage.time_to_failure is None and drainage.rate is None and tests.rate is not None:
         known |= {"rate": tests.rate, "displacement_at_failure": tests.displacement}
-    if readings.principal is None:
+    if not readings.plane.has_circles:
         speed = drainage_notices(**known, soil_class=choices.soil_class)
     else:
         # the times asked for are those of a shear box
@@ -281,14 +281,13 @@ def _against(fit: EnvelopeFit, stated: Mapping[str, Pair]) -> tuple[StatedAgains
 
 def _refuse_two_zeros(readings: Readings, specimen: Specimen | None) -> None:
     """The reading at no load is taken off once, in divisions or in force."""
-    gauges = readings.gauges
-    if gauges is None or specimen is None or gauges.dial is None:
+    if specimen is None or "dial" not in readings.taken:
         return
-    if specimen.zero_reading and gauges.apparatus.zero:
+    if specimen.zero_reading and readings.apparatus.zero:
         raise InputError(
             "zero_reading",
             f"{specimen.zero_reading:g} N",
-            f"dial_zero, {gauges.apparatus.zero:g} div, is taken off every dial reading "
+            f"dial_zero, {readings.apparatus.zero:g} div, is taken off every dial reading "
             "already; leave out one of the two",
         )
 

@@ -60,7 +60,7 @@ def _specimen(laboratory: LaboratoryStrength) -> str:
     box = laboratory.specimen
     state = f"Strength taken: {laboratory.choices.state.replace('_', ' ')}."
     if box is None:
-        if laboratory.readings.principal is not None:
+        if laboratory.readings.plane.has_circles:
             return f"Triaxial tests, in stresses at failure. {state}"
         taken = "No specimen is given: readings in stress are taken as they stand."
         return f"{taken}{_apparatus(laboratory)} {state}"
@@ -85,13 +85,10 @@ def _specimen(laboratory: LaboratoryStrength) -> str:
 
 def _apparatus(laboratory: LaboratoryStrength) -> str:
     """Lever and ring, where raw readings were taken."""
-    gauges = laboratory.readings.gauges
-    if gauges is None:
-        return ""
-    box, text = gauges.apparatus, ""
-    if gauges.hanger_load is not None:
+    taken, box, text = laboratory.readings.taken, laboratory.readings.apparatus, ""
+    if taken.keys() & {"hanger_mass", "hanger_load"}:
         text += f" Loads hang on a lever of ratio {box.lever_ratio:g}."
-    if gauges.dial is not None:
+    if "dial" in taken:
         table = box.ring_calibration
         what = (
             f"of {box.ring_constant:g} N a division"

@@ -21,9 +21,8 @@ from numpy.typing import NDArray
 from slipmargin.strength.errors import MISSING, InputError, need_number
 from slipmargin.strength.laboratory.number_column import number_column
 from slipmargin.strength.notice import Notice
-from slipmargin.strength.quantities import STANDARD_GRAVITY
 
-__all__ = ["Apparatus", "Gauges", "RingCalibration"]
+__all__ = ["Apparatus", "RingCalibration"]
 
 Floats = NDArray[np.float64]
 
@@ -141,8 +140,10 @@ class Apparatus:
             )
         return weight * self.lever_ratio
 
-    def shear_force(self, dial: Floats) -> Floats:
+    def shear_force(self, dial: Floats, name: str = "dial") -> Floats:
         """Shear force [N] of dial readings [div], shape (n,), of which nan stays nan.
+
+        ``name`` is that of their column, for an error.
 
         Raises
         ------
@@ -162,7 +163,7 @@ class Apparatus:
         low, high = float(table.divisions[0]), float(table.divisions[-1])
         for index in np.flatnonzero((squeezed < low) | (squeezed > high)).tolist():
             raise InputError(
-                f"dial[{index}]",
+                f"{name}[{index}]",
                 f"{dial[index]:g} div",
                 f"beyond the calibration of the ring, which holds from {low + self.zero:g} "
                 f"to {high + self.zero:g} div of this dial; calibrate it that far",
@@ -187,60 +188,3 @@ class Apparatus:
                     "a table" if given[0] == "ring_calibration" else value,
                     f"it belongs to readings with a column {column}, which these do not have",
                 )
-
-
-@dataclass(frozen=True, slots=True, kw_only=True)
-class Gauges:
-    """Readings as the gauges gave them, one element a reading, before they became forces.
-
-    Parameters
-    ----------
-    apparatus
-        That turned them into forces.
-    hanger_load
-        Weight on the hanger [N]; ``None`` where the normal load was given otherwise.
-    from_mass
-        Whether masses were read.
-    dial, dial_low, dial_high
-        Dial and the band in which it bounced [div]; nan without a band, ``None`` where the
-        shear load was given otherwise.
-    """
-
-    apparatus: Apparatus
-    hanger_load: Floats | None = None
-    from_mass: bool = False
-    dial: Floats | None = None
-    dial_low: Floats | None = None
-    dial_high: Floats | None = None
-
-    @property
-    def notices(self) -> list[Notice]:
-        """What the apparatus left open."""
-        if self.dial is None or self.apparatus.dial_zero is not None:
-            return []
-        return [
-            Notice.caution(
-                "dial-zero-not-given",
-                "No dial_zero is given, so the dial was taken to show 0 at no load. If it showed "
-                "more, every shear stress here is too high.",
-            )
-        ]
-
-    @property
-    def as_taken(self) -> tuple[dict[str, Floats], dict[str, Floats]]:
-        """Columns of the normal and of the shear load by heading with unit; empty without."""
-        normal: dict[str, Floats] = {}
-        if self.hanger_load is not None and self.from_mass:
-            normal["Mass on the hanger [kg]"] = self.hanger_load / STANDARD_GRAVITY
-        elif self.hanger_load is not None:
-            normal["Load on the hanger [N]"] = self.hanger_load
-        shear = {
-            heading: column
-            for heading, column in (
-                ("Dial [div]", self.dial),
-                ("Lowest dial [div]", self.dial_low),
-                ("Highest dial [div]", self.dial_high),
-            )
-            if column is not None and np.any(np.isfinite(column))
-        }
-        return normal, shear

@@ -131,12 +131,13 @@ class Table:
     def located(self, error: InputError, columns: Mapping[str, str]) -> InputError:
         """An error that names an element, as ``shear[3]``, with the cell it stands in.
 
-        ``columns`` gives the column of each name; an error of another form stays as it is.
+        ``columns`` gives the column of a name where it is another; an error of another form stays
+        as it is.
         """
         found = _ELEMENT.search(error.place)
-        if found is None or found[1] not in columns:
+        if found is None:
             return error
-        name, row = columns[found[1]], int(found[2])
+        name, row = columns.get(found[1], found[1]), int(found[2])
         value = self.cells[row].get(name, "") or MISSING
         allowed = (
             "give a number" if value is MISSING and "finite" in error.allowed else error.allowed

@@ -3,14 +3,15 @@
 from __future__ import annotations
 
 from collections import Counter
-from dataclasses import dataclass
+from collections.abc import Mapping
+from dataclasses import dataclass, field
 from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.strength.errors import InputError
-from slipmargin.strength.laboratory.apparatus import Gauges
+from slipmargin.strength.laboratory.apparatus import Apparatus
 from slipmargin.strength.laboratory.number_column import (
     hold_columns,
     known_unit,
@@ -20,7 +21,7 @@ from slipmargin.strength.laboratory.number_column import (
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.stress_plane import SLIDING_PLANE, StressPlane
 
-__all__ = ["RECORD_ROWS", "STATES", "PrincipalStresses", "Readings"]
+__all__ = ["RECORD_ROWS", "STATES", "Readings"]
 
 STATES = ("peak", "end_of_test", "residual")
 """The points of a shear test that a strength can be fitted to."""
@@ -31,32 +32,17 @@ RECORD_ROWS = 8
 Floats = NDArray[np.float64]
 
 
-@dataclass(frozen=True, slots=True)
-class PrincipalStresses:
-    """Cell pressure, deviator stress and pore pressure as read [kPa].
-
-    The pore pressures are ``None`` where none was measured.
-    """
-
-    cell_pressure: Floats
-    deviator_stress: Floats
-    pore_pressure: Floats | None
-
-    @property
-    def as_taken(self) -> dict[str, Floats]:
-        """Columns by heading with unit."""
-        columns = {
-            "Cell pressure [kPa]": self.cell_pressure,
-            "Deviator stress [kPa]": self.deviator_stress,
-        }
-        if self.pore_pressure is not None:
-            columns["Pore pressure [kPa]"] = self.pore_pressure
-        return columns
-
-    @property
-    def minor(self) -> Floats:
-        """Effective minor principal stress σ′₃ [kPa]."""
-        return self.cell_pressure - (0.0 if self.pore_pressure is None else self.pore_pressure)
+_TAKEN = {
+    "hanger_mass": "Mass on the hanger [kg]",
+    "hanger_load": "Load on the hanger [N]",
+    "dial": "Dial [div]",
+    "dial_low": "Lowest dial [div]",
+    "dial_high": "Highest dial [div]",
+    "cell_pressure": "Cell pressure [kPa]",
+    "deviator_stress": "Deviator stress [kPa]",
+    "pore_pressure": "Pore pressure [kPa]",
+}
+"""What may have been read in place of stresses and forces, and its heading."""
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -80,12 +66,13 @@ class Readings:
         cap, upward positive [mm]; nan where blank, ``None`` where not given at all.
     rate
         Rate of displacement [mm/min]; likewise.
-    gauges
-        Loads on the hanger and readings of the dial that the forces come from.
-    plane, principal
+    plane
         The plane the stresses act on: that of sliding in a shear box, that of the largest
-        shear stress in a triaxial test, whose stresses as read are then ``principal``; see
-        ``triaxial_readings``.
+        shear stress in a triaxial test; see ``triaxial_readings``.
+    taken, apparatus
+        What was read in place of stresses or forces, and what turned it into forces:
+        ``hanger_mass`` [kg] or ``hanger_load`` [N]; ``dial``, ``dial_low`` and ``dial_high``
+        [div]; ``cell_pressure``, ``deviator_stress`` and, where measured, ``pore_pressure`` [kPa].
 
     Raises
     ------
@@ -108,9 +95,9 @@ class Readings:
     vertical_displacement: Floats | None = None
     rate: Floats | None = None
     normal_unit: Literal["kPa", "N"] | None = None
-    gauges: Gauges | None = None
     plane: StressPlane = SLIDING_PLANE
-    principal: PrincipalStresses | None = None
+    taken: Mapping[str, Floats] = field(default_factory=dict)
+    apparatus: Apparatus = Apparatus()  # noqa: RUF009  (frozen)
 
     def __post_init__(self) -> None:
         known_unit(self.unit)
@@ -146,19 +133,16 @@ class Readings:
     @property
     def as_taken(self) -> dict[str, Floats]:
         """Columns of the table as they were read, by heading with unit; nan where blank."""
-        if self.principal is not None:
-            return self.principal.as_taken
-        normal_unit = self.normal_unit or self.unit
+        unit, normal_unit = self.unit, self.normal_unit or self.unit
         kinds = {"kPa": "stress", "N": "force"}
-        normal = {f"Normal {kinds[normal_unit]} [{normal_unit}]": self.normal}
-        shear = {f"Shear {kinds[self.unit]} [{self.unit}]": self.shear}
-        if np.any(np.isfinite(self.low)):
-            shear |= {f"Lowest seen [{self.unit}]": self.low}
-            shear |= {f"Highest seen [{self.unit}]": self.high}
-        if self.gauges is not None:
-            on_hanger, on_dial = self.gauges.as_taken
-            normal, shear = on_hanger or normal, on_dial or shear
-        return normal | shear
+        columns: dict[str, Floats] = {}
+        if not self.taken.keys() & {"hanger_mass", "hanger_load", "cell_pressure"}:
+            columns[f"Normal {kinds[normal_unit]} [{normal_unit}]"] = self.normal
+        columns |= {words: self.taken[name] for name, words in _TAKEN.items() if name in self.taken}
+        if not self.taken.keys() & {"dial", "deviator_stress"}:
+            columns[f"Shear {kinds[unit]} [{unit}]"] = self.shear
+            columns |= {f"Lowest seen [{unit}]": self.low, f"Highest seen [{unit}]": self.high}
+        return {words: column for words, column in columns.items() if np.isfinite(column).any()}
 
     def rows_by_test(self, state: str | None = None) -> dict[str, list[int]]:
         """Rows of each test, of one state where it is given, in the order of the table."""

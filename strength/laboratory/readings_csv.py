@@ -19,11 +19,12 @@ from typing import Any
 import numpy as np
 
 from slipmargin.strength.errors import MISSING, InputError, need_path
-from slipmargin.strength.laboratory.apparatus import Apparatus, Floats, Gauges, RingCalibration
+from slipmargin.strength.laboratory.apparatus import Apparatus, Floats, RingCalibration
 from slipmargin.strength.laboratory.csv_table import Table, read_table
 from slipmargin.strength.laboratory.readings import Readings
 from slipmargin.strength.laboratory.triaxial import triaxial_readings
 from slipmargin.strength.notice import Notice, distinct
+from slipmargin.strength.quantities import STANDARD_GRAVITY
 
 __all__ = ["COLUMNS", "read_readings", "read_ring_calibration"]
 
@@ -69,6 +70,12 @@ _PAIRS = {
 
 
 _NEEDED = "triaxial tests need cell_pressure and deviator_stress"
+
+_ZERO_TAKEN = Notice.caution(
+    "dial-zero-not-given",
+    "No dial_zero is given, so the dial was taken to show 0 at no load. If it showed more, every "
+    "shear stress here is too high.",
+)
 
 
 def read_readings(path: str | Path, apparatus: Apparatus | None = None) -> Readings:
@@ -121,31 +128,29 @@ def read_readings(path: str | Path, apparatus: Apparatus | None = None) -> Readi
 
 def _of_a_box(table: Table, kind: tuple[str, str], apparatus: Apparatus) -> Readings:
     of_normal, of_shear = kind
-    hung, by_dial = of_normal == "hanger_load", of_shear == "dial"
     normal = table.numbers(of_normal)
     shear, low, high = (table.numbers(name) for name in _band(of_shear))
     # of a band with one end alone, that end: it is refused further on
     shear = np.where(np.isnan(shear), (np.fmin(low, high) + np.fmax(low, high)) / 2.0, shear)
-    gauges = None
-    if hung or by_dial:
-        gauges = Gauges(
-            apparatus=apparatus,
-            hanger_load=normal if hung else None,
-            from_mass=table.columns[of_normal].from_mass,
-            **dict(zip(_band("dial"), (shear, low, high), strict=True)) if by_dial else {},
-        )
-    if hung:
+    taken: dict[str, Floats] = {}
+    said = [*table.notices, *apparatus.notices]
+    if of_normal == "hanger_load":
+        if table.columns[of_normal].from_mass:
+            taken["hanger_mass"] = normal / STANDARD_GRAVITY
+        else:
+            taken["hanger_load"] = normal
         normal = apparatus.normal_force(normal)
-    if by_dial:
+    if of_shear == "dial":
+        taken |= {"dial_low": low, "dial_high": high, "dial": shear}
         low, high, shear = (
-            _by_dial(table, apparatus, *one)
-            for one in (("dial_low", low), ("dial_high", high), ("dial", shear))
+            apparatus.shear_force(taken[name], name) for name in ("dial_low", "dial_high", "dial")
         )
+        if apparatus.dial_zero is None:
+            said.append(_ZERO_TAKEN)
     of_stress = of_shear == "shear_stress"
     moved: dict[str, Any] = {
         name: table.numbers(name) for name in _MOVEMENT if name in table.columns
     }
-    said = [*table.notices, *apparatus.notices, *(gauges.notices if gauges else ())]
     return Readings(
         test=table.words("test"),
         state=table.words("state", "peak"),
@@ -155,7 +160,8 @@ def _of_a_box(table: Table, kind: tuple[str, str], apparatus: Apparatus) -> Read
         high=high,
         unit="kPa" if of_stress else "N",
         normal_unit="kPa" if of_normal == "normal_stress" and not of_stress else None,
-        gauges=gauges,
+        taken=taken,
+        apparatus=apparatus,
         notices=distinct(said),
         **moved,
     )
@@ -166,22 +172,14 @@ def _band(of_shear: str) -> tuple[str, str, str]:
     return of_shear, f"{of_shear}_low", f"{of_shear}_high"
 
 
-def _by_dial(table: Table, apparatus: Apparatus, name: str, dial: Floats) -> Floats:
-    """Shear forces of a column of the dial."""
-    try:
-        return apparatus.shear_force(dial)
-    except InputError as error:
-        raise table.located(error, {"dial": name}) from None
-
-
 def _told(
     table: Table, kind: tuple[str, str], apparatus: Apparatus, error: InputError
 ) -> InputError:
     """What is wrong with readings, told of the cells of their table."""
     of_normal, of_shear = kind
-    names = ("state", "normal", "shear", "low", "high", *_MOVEMENT, *_TRIAXIAL)
-    columns = ("state", of_normal, *_band(of_shear), *_MOVEMENT, *_TRIAXIAL)
-    found = table.located(error, dict(zip(names, columns, strict=True)))
+    names = ("normal", "shear", "low", "high")
+    columns = dict(zip(names, (of_normal, *_band(of_shear)), strict=True))
+    found = table.located(error, columns)
     allowed = found.allowed
     if found.value is MISSING and found.place != error.place:
         if kind == _OF_TRIAXIAL:
@@ -257,5 +255,5 @@ def read_ring_calibration(path: Path) -> tuple[RingCalibration, tuple[Notice, ..
     try:
         ring = RingCalibration(table.numbers("dial"), table.numbers("load"))
     except InputError as error:
-        raise table.located(error, {"dial": "dial", "load": "load"}) from None
+        raise table.located(error, {}) from None
     return ring, tuple(table.notices)

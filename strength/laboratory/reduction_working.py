@@ -26,7 +26,7 @@ def reduction_steps(
     as the tests are in order of normal stress.
     """
     out: Working
-    if readings.principal is not None:
+    if readings.plane.has_circles:
         out = _principal(readings, tests)
     elif readings.is_record:
         out = RecordWorking(readings, specimen, area_correction=area_correction)
@@ -41,21 +41,20 @@ def reduction_steps(
 
 def _principal(readings: Readings, tests: ShearTests) -> Working:
     """Cell pressure, deviator stress and pore pressure of each test to s′ and t."""
-    read, out = readings.principal, Working()
-    assert read is not None
-    drained = read.pore_pressure is None
+    read, out = readings.taken, Working()
+    drained = "pore_pressure" not in read
     rows = readings.rows_by_test(tests.state)
     for index, name in enumerate(tests.names, start=1):
         members = rows[name]
         pore = f"u_{index}"
         for symbol, what, column in (
-            (f"σ_c{index}", "Cell pressure", read.cell_pressure),
-            (f"q_{index}", "Deviator stress", read.deviator_stress),
-            (pore, "Pore pressure", read.pore_pressure),
+            (f"σ_c{index}", "Cell pressure", "cell_pressure"),
+            (f"q_{index}", "Deviator stress", "deviator_stress"),
+            (pore, "Pore pressure", "pore_pressure"),
         ):
-            if column is None:
+            if column not in read:
                 continue
-            says, values = f"{what} of test {name}", column[members].tolist()
+            says, values = f"{what} of test {name}", read[column][members].tolist()
             if len(members) > 1:
                 out.mean(f"{says}, the mean of its readings.", symbol, values, "kPa")
             else:
@@ -65,11 +64,11 @@ def _principal(readings: Readings, tests: ShearTests) -> Working:
         out.add(
             "Minor principal stress" + (", the cell pressure as it is." if drained else "."),
             minor,
-            float(np.mean(read.minor[members])),
+            float(np.mean((readings.normal - readings.shear)[members])),
             "kPa",
             cell if drained else f"{cell} - {pore}",
         )
-        largest = float(np.mean((read.minor + read.deviator_stress)[members]))
+        largest = float(np.mean((readings.normal + readings.shear)[members]))
         out.add("Major principal stress.", major, largest, "kPa", f"{minor} + q_{index}")
         centre, radius = tests.normal[index - 1], tests.shear[index - 1]
         half = f"({major} {{}} {minor}) / 2"

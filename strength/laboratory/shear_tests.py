@@ -244,7 +244,7 @@ def reduce_readings(
     share, none = np.ones(len(readings.test)), np.full(len(readings.test), np.nan)
     moved, rate = (none if one is None else one for one in (readings.displacement, readings.rate))
     if area_correction:
-        if readings.principal is not None:
+        if readings.plane.has_circles:
             raise InputError("area_correction", True, "it belongs to a shear box")
         if specimen is None:
             raise InputError("area_correction", True, "it needs the specimen's shape and width")

@@ -34,8 +34,7 @@ class BoxWorking(Working):
         self.scale = load_scale(readings.unit, specimen, readings.normal_unit)
         if readings.unit == "N" and specimen is not None:
             self._plane(specimen)
-        if readings.gauges is not None:
-            self._apparatus()
+        self._apparatus()
 
     def _plane(self, specimen: Specimen) -> None:
         square, scale = specimen.shape == "square", self.scale
@@ -56,13 +55,11 @@ class BoxWorking(Working):
 
     def _apparatus(self) -> None:
         """R_L lever ratio, D_0 dial at no load, k ring constant."""
-        gauges = self.readings.gauges
-        assert gauges is not None
-        box = gauges.apparatus
-        if gauges.hanger_load is not None and box.lever_ratio is not None:
+        taken, box = self.readings.taken, self.readings.apparatus
+        if box.lever_ratio is not None and taken.keys() & {"hanger_mass", "hanger_load"}:
             says = "Lever ratio: normal force of a unit weight on the hanger."
             self.add(says, "R_L", box.lever_ratio)
-        if gauges.dial is not None:
+        if "dial" in taken:
             if box.zero:
                 self.add("Dial at no load.", "D_0", box.zero, "div")
             if box.ring_constant is not None:
@@ -95,30 +92,30 @@ class BoxWorking(Working):
         return len(self.steps) > before
 
     def _normal_force(self, rows: list[int], index: int, name: str) -> None:
-        gauges = self.readings.gauges
-        if gauges is None or gauges.hanger_load is None:
+        taken = self.readings.taken
+        masses = "hanger_mass" in taken
+        hung = taken.get("hanger_mass" if masses else "hanger_load")
+        if hung is None:
             return
-        for suffix, of, load in _numbered(
-            np.unique(gauges.hanger_load[rows]).tolist(), index, name
-        ):
+        for suffix, of, load in _numbered(np.unique(hung[rows]).tolist(), index, name):
             weight, mass = f"W_{suffix}", f"m_{suffix}"
-            if gauges.from_mass:
-                self.add(f"Mass on the hanger of {of}.", mass, load / STANDARD_GRAVITY, "kg")
-                self.add("Its weight.", weight, load, "N", f"{STANDARD_GRAVITY} * {mass}")
+            newtons = load * STANDARD_GRAVITY if masses else load
+            if masses:
+                self.add(f"Mass on the hanger of {of}.", mass, load, "kg")
+                self.add("Its weight.", weight, newtons, "N", f"{STANDARD_GRAVITY} * {mass}")
             else:
-                self.add(f"Load on the hanger of {of}.", weight, load, "N")
-            force = float(gauges.apparatus.normal_force(np.array(load)))
+                self.add(f"Load on the hanger of {of}.", weight, newtons, "N")
+            force = float(self.readings.apparatus.normal_force(np.array(newtons)))
             says = f"Normal force of {of}, by the lever."
             self.add(says, f"N_{suffix}", force, "N", f"R_L * {weight}")
 
     def _shear_force(self, rows: list[int], index: int, name: str) -> None:
-        gauges = self.readings.gauges
-        if gauges is None or gauges.dial is None or gauges.dial_low is None:
+        taken, box = self.readings.taken, self.readings.apparatus
+        if "dial" not in taken:
             return
-        banded = bool(np.all(np.isfinite(gauges.dial_low[rows])))
+        banded = bool(np.all(np.isfinite(taken["dial_low"][rows])))
         middle = ", the middle of the band in which it bounced" if banded else ""
-        box = gauges.apparatus
-        dials = gauges.dial[rows]
+        dials = taken["dial"][rows]
         dials = np.unique(dials) if np.ptp(dials) == 0.0 else dials
         for suffix, of, dial in _numbered(dials.tolist(), index, name):
             symbol = f"D_{suffix}"

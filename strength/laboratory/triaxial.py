@@ -23,7 +23,7 @@ from numpy.typing import ArrayLike, NDArray
 
 from slipmargin.strength.errors import InputError
 from slipmargin.strength.laboratory.number_column import number_column
-from slipmargin.strength.laboratory.readings import PrincipalStresses, Readings
+from slipmargin.strength.laboratory.readings import Readings
 from slipmargin.strength.notice import Notice, distinct
 from slipmargin.strength.stress_plane import PLANE_OF_LARGEST_SHEAR
 
@@ -105,7 +105,8 @@ def triaxial_readings(
         shear=deviator / 2.0,
         notices=distinct([*notices, *_notices(pore, failure_criterion)]),
         plane=PLANE_OF_LARGEST_SHEAR,
-        principal=PrincipalStresses(cell, deviator, pore),
+        taken={"cell_pressure": cell, "deviator_stress": deviator}
+        | ({} if pore is None else {"pore_pressure": pore}),
     )
 
 

@@ -217,7 +217,7 @@ def test_the_kind_of_test_is_named_where_a_sample_has_both() -> None:
     assert stated.peak is not None
     assert stated.peak.friction_angle == 27.0
     alone, _ = read_ags(BOTH, "TL-032")  # has triaxial tests only
-    assert alone.principal is not None
+    assert alone.plane.has_circles
     with pytest.raises(InputError, match="TL-031/1, TL-031/2, TL-032/1"):
         read_ags(BOTH, "TL-099")
     with pytest.raises(InputError, match="allowed: direct_shear, triaxial"):
