@@ -15,20 +15,11 @@ __all__ = ["Curvature", "Diagnosis", "Influence"]
 class Influence:
     """One test and its hold on the line.
 
-    Parameters
-    ----------
-    name, normal, shear
-        The test and its point [unit of the tests].
-    residual
-        Its shear stress less that of the line.
-    leverage
-        Its share in the line's height at its own stress, 0 to 1.
-    deleted_residual
-        Residual in standard deviations of the other tests' scatter; ``None`` without a
-        degree of freedom to spare.
-    without
-        The pair fitted to the other tests under the same rule for the intercept; ``None``
-        where they give none.
+    ``residual`` is its shear stress less that of the line [unit of the tests], ``leverage`` its
+    share in the line's height at its own stress, 0 to 1. ``deleted_residual`` is the residual in
+    standard deviations of the other tests' scatter, ``None`` without a degree of freedom to
+    spare; ``without`` the pair fitted to the other tests under the same rule for the intercept,
+    ``None`` where they give none.
     """
 
     name: str

@@ -143,18 +143,10 @@ class JointStrength:
         return float(scipy.special.stdtr(self.degrees_of_freedom, -self.intercept / spread))
 
     def draw(self, uniforms: Floats) -> tuple[Floats, Floats]:
-        """Strengths for points of the unit cube.
+        """c′ [kPa] and tan φ′ [-] for points of the unit cube, each pair a strength.
 
-        Parameters
-        ----------
-        uniforms
-            Shape (n, 3), each strictly between 0 and 1; evenly spread points give an
-            evenly spread sample.
-
-        Returns
-        -------
-        cohesion, tan_friction_angle
-            [kPa] and [-], shape (n,): every one a strength, see ``lifted``.
+        The points have the shape (n, 3), each number strictly between 0 and 1; evenly spread
+        ones give an evenly spread sample.
         """
         shift = drawn_t(self.degrees_of_freedom, uniforms) @ self.factor.T
         return self.lifted(self.intercept + shift[:, 0], self.slope + shift[:, 1])
@@ -162,15 +154,7 @@ class JointStrength:
     def lifted(self, intercept: Floats, slope: Floats) -> tuple[Floats, Floats]:
         """The strengths that soil allows, nearest to given lines by the least squares of the tests.
 
-        Parameters
-        ----------
-        intercept, slope
-            Lines [kPa, -] of any sign.
-
-        Returns
-        -------
-        cohesion, tan_friction_angle
-            [kPa], not below zero, and [-], above zero if only by a hair.
+        c′ [kPa] is not below zero, and tan φ′ [-] above zero if only by a hair.
         """
         lifted = slope + intercept * self.slope_per_intercept
         from_origin = np.where(intercept < 0.0, lifted, slope)

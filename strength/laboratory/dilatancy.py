@@ -41,7 +41,7 @@ MINERAL_ANGLES = "about 33° for quartz and 40° for feldspar"
 
 def dilation_angle(rise: ArrayLike) -> Floats:
     """Dilation angle ψ [deg] from the rise of the cap per unit displacement, dv/dh [-]."""
-    return np.asarray(np.degrees(np.arctan(np.asarray(rise, dtype=float))))
+    return np.asarray(np.degrees(np.arctan(rise)))
 
 
 def taylor_critical_state_angle(stress_ratio: ArrayLike, dilation: ArrayLike) -> Floats:
@@ -49,8 +49,7 @@ def taylor_critical_state_angle(stress_ratio: ArrayLike, dilation: ArrayLike) ->
 
     ``stress_ratio`` is shear over normal stress [-], ``dilation`` an angle [deg], both at peak.
     """
-    ratio = np.asarray(stress_ratio, dtype=float)
-    return np.asarray(np.degrees(np.arctan(ratio - np.tan(np.radians(dilation)))))
+    return np.asarray(np.degrees(np.arctan(stress_ratio - np.tan(np.radians(dilation)))))
 
 
 def bolton_critical_state_angle(friction_angle: ArrayLike, dilation: ArrayLike) -> Floats:
@@ -59,8 +58,7 @@ def bolton_critical_state_angle(friction_angle: ArrayLike, dilation: ArrayLike) 
     ``friction_angle`` is that of the line from the origin to the peak, ``dilation`` the angle
     there [deg].
     """
-    peak = np.asarray(friction_angle, dtype=float)
-    return np.asarray(peak - BOLTON_SHARE * np.asarray(dilation, dtype=float))
+    return np.asarray(np.subtract(friction_angle, np.multiply(BOLTON_SHARE, dilation)))
 
 
 def critical_state_notices(
@@ -76,13 +74,12 @@ def critical_state_notices(
     known = np.isfinite(psi)
     if not np.any(known):
         return ()
-    peak = np.degrees(np.arctan(np.asarray(peak_ratio, dtype=float)))
     taylor, bolton, end, mean = (
         float(angles[known].mean())
         for angles in (
             taylor_critical_state_angle(peak_ratio, psi),
-            bolton_critical_state_angle(peak, psi),
-            np.degrees(np.arctan(np.asarray(end_ratio, dtype=float))),
+            bolton_critical_state_angle(np.degrees(np.arctan(peak_ratio)), psi),
+            np.degrees(np.arctan(end_ratio)),
             psi,
         )
     )

@@ -191,26 +191,22 @@ def drainage_notices(
 
 def _too_fast(compared: str, share: float | None, *, fast: bool) -> str:
     """What a test that was not slow enough says of the parameters, by how far it had drained."""
-    told = f"{compared[0].lower()}{compared[1:]}"
-    if share is None:
-        means = "are not effective-stress parameters" if fast else "may be those of partly drained"
-        means += "." if fast else " soil; give t50 or t90 to see how far."
-        return f"Tested too fast to drain: {told} The parameters {means}"
-    left = f"About {share:.0%} of the excess pore pressure had left the plane."
-    if share >= NEARLY_DRAINED:
-        return (
-            f"Not quite slow enough to drain: {told} {left} The parameters are close to "
-            "effective-stress parameters, off by what the rest did, to either side."
-        )
-    if share >= PARTLY_DRAINED:
-        return (
-            f"Tested too fast to drain fully: {told} {left} The parameters are those of partly "
-            "drained soil, between effective-stress and undrained ones."
-        )
-    return (
-        f"Tested too fast to drain: {told} {left} The parameters are not effective-stress "
-        "parameters."
-    )
+    says, means = "Tested too fast to drain", "are not effective-stress parameters."
+    drained = ""
+    if share is not None:
+        drained = f" About {share:.0%} of the excess pore pressure had left the plane."
+        if share >= NEARLY_DRAINED:
+            says = "Not quite slow enough to drain"
+            means = (
+                "are close to effective-stress parameters, off by what the rest did, to either "
+                "side."
+            )
+        elif share >= PARTLY_DRAINED:
+            says = "Tested too fast to drain fully"
+            means = "are those of partly drained soil, between effective-stress and undrained ones."
+    elif not fast:
+        means = "may be those of partly drained soil; give t50 or t90 to see how far."
+    return f"{says}: {compared[0].lower()}{compared[1:]}{drained} The parameters {means}"
 
 
 def _time_taken(

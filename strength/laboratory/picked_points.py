@@ -79,14 +79,9 @@ Trend = Literal["steady", "rising", "falling"]
 class PickedPoint:
     """A point read from a record.
 
-    Parameters
-    ----------
-    displacement, normal, shear
-        Where it was read [mm], and both stresses there [kPa], or forces [N].
-    standard_error
-        Of the shear value [same unit], from the noise of the gauge.
-    rows, weights
-        Rows of the record that the values were read from, and what each counts for.
+    It was read at a ``displacement`` [mm], with both stresses there [kPa], or forces [N], and the
+    ``standard_error`` of the shear value from the noise of the gauge. ``rows`` are those of the
+    record that the values were read from, ``weights`` what each counts for.
     """
 
     displacement: float
@@ -101,14 +96,10 @@ class PickedPoint:
 class PeakPoint(PickedPoint):
     """The peak, or what stands for it.
 
-    Parameters
-    ----------
-    found_by
-        ``largest`` smoothed value, ``ten_percent`` relative displacement, or ``end`` of a
-        test that stopped sooner.
-    rise
-        Of the cap per unit displacement there, dv/dh [-], from the slope of the smoothed rise,
-        upward positive; low by a few percent where the peak is sharp, nan where not measured.
+    ``found_by`` tells how: the ``largest`` smoothed value, ``ten_percent`` relative displacement,
+    or the ``end`` of a test that stopped sooner. ``rise`` is that of the cap per unit displacement
+    there, dv/dh [-], from the slope of the smoothed rise, upward positive; low by a few percent
+    where the peak is sharp, nan where not measured.
     """
 
     found_by: FoundBy
@@ -124,14 +115,8 @@ class PeakPoint(PickedPoint):
 class EndPoint(PickedPoint):
     """The mean over the last part of a traverse, which ends at its displacement.
 
-    Parameters
-    ----------
-    start
-        Where the part begins [mm].
-    trend
-        ``steady``, ``rising`` or ``falling``.
-    change
-        Of the shear value over the part, relative to its mean [-].
+    It begins at ``start`` [mm]; ``change`` is that of the shear value over it, relative to the
+    mean [-].
     """
 
     start: float
@@ -225,10 +210,7 @@ class _Curve:
 
 
 def pick_points(
-    record: Record,
-    specimen: Specimen | None = None,
-    *,
-    area_correction: bool = False,
+    record: Record, specimen: Specimen | None = None, *, area_correction: bool = False
 ) -> PickedTest:
     """Pick peak, end of test and residual from the record of one test, nominal.
 
@@ -251,13 +233,12 @@ def pick_points(
     nominal_end = float(first.shear[first.moved >= end.start].mean())
     fall = float(smooth.value[top]) - nominal_end
     enough = max(FALL[0] * float(np.hypot(error, end.standard_error)), FALL[1] * nominal_end)
-    furthest = float(first.moved[-1])
     limit = np.inf if specimen is None else RELATIVE_DISPLACEMENT * specimen.width
     found_by: FoundBy = "end"
-    place = furthest
+    place = end.displacement
     if first.moved[top] <= end.start and fall > enough:
         found_by, place = "largest", float(first.moved[top])
-    elif first.moved[0] <= limit <= furthest:
+    elif first.moved[0] <= limit <= place:
         found_by, place = "ten_percent", float(limit)
     return PickedTest(
         record=record,

@@ -26,17 +26,10 @@ _KPA_PER_PSF = 0.04788026
 
 @dataclass(frozen=True, slots=True)
 class SoilClass:
-    """What is published of one class.
+    """What is published of one class, or two joined by a hyphen.
 
-    Parameters
-    ----------
-    symbol
-        USCS symbol, or two joined by a hyphen.
-    friction_angle
-        Lowest and highest peak friction angle [deg].
-    cohesion_saturated, cohesion_compacted
-        Typical effective cohesion of the compacted soil, soaked and as compacted [kPa];
-        ``None`` where none is published.
+    Lowest and highest peak friction angle [deg], and the typical effective cohesion of the
+    compacted soil, soaked and as compacted [kPa]; ``None`` where none is published.
     """
 
     symbol: str

@@ -83,16 +83,9 @@ class Specimen:
 class LoadScale:
     """From loads as read to nominal stresses, or to corrected forces where no area is known.
 
-    Parameters
-    ----------
-    per_unit, normal_per_unit
-        Result of a unit reading of shear and of normal load [kPa/N], or 1.
-    added_normal, subtracted_shear
-        In the unit of the readings.
-    unit
-        Of the result, ``kPa`` or ``N``.
-    notices
-        What was corrected.
+    A unit reading of shear and of normal load gives ``per_unit`` and ``normal_per_unit``
+    [kPa/N], or 1; what is added and subtracted before is in the unit of the readings. ``unit`` is
+    that of the result, ``notices`` tell what was corrected.
     """
 
     per_unit: float
