@@ -26,7 +26,7 @@ import scipy
 from numpy.typing import NDArray
 
 from slipmargin.strength.envelope.fit import EnvelopeFit
-from slipmargin.strength.envelope.students_t import drawn_t, moments, outline, spread
+from slipmargin.strength.envelope.students_t import Bivariate, outline
 from slipmargin.strength.errors import InputError, need
 from slipmargin.strength.stress_plane import SLIDING_PLANE, StressPlane
 
@@ -39,7 +39,7 @@ _FLATTEST = 1e-5
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
-class JointStrength:
+class JointStrength(Bivariate):
     """The distribution of the line of one fit, and so of (c′, φ′).
 
     Parameters
@@ -122,15 +122,8 @@ class JointStrength:
     @property
     def centre(self) -> tuple[float, float]:
         """c′ and tan φ′ that soil allows nearest to the centre, which are the fitted ones."""
-        return self._pair(self.intercept, self.slope)
-
-    @property
-    def moments(self) -> int:
-        """How many moments the distribution has, two at most: ν - 1 for a t.
-
-        With none it has no mean, with one no standard deviation.
-        """
-        return moments(self.degrees_of_freedom)
+        (cohesion,), (tan,) = self.at(np.zeros((1, 2)))
+        return float(cohesion), float(tan)
 
     @property
     def share_lifted(self) -> float:
@@ -142,14 +135,10 @@ class JointStrength:
             return float(self.intercept < 0.0)
         return float(scipy.special.stdtr(self.degrees_of_freedom, -self.intercept / spread))
 
-    def draw(self, uniforms: Floats) -> tuple[Floats, Floats]:
-        """c′ [kPa] and tan φ′ [-] for points of the unit cube, each pair a strength.
-
-        The points have the shape (n, 3), each number strictly between 0 and 1; evenly spread
-        ones give an evenly spread sample.
-        """
-        shift = drawn_t(self.degrees_of_freedom, uniforms) @ self.factor.T
-        return self.lifted(self.intercept + shift[:, 0], self.slope + shift[:, 1])
+    def at(self, shift: Floats) -> tuple[Floats, Floats]:
+        """c′ [kPa] and tan φ′ [-] at shifts from the centre, each pair a strength."""
+        moved = shift @ self.factor.T
+        return self.lifted(self.intercept + moved[:, 0], self.slope + moved[:, 1])
 
     def lifted(self, intercept: Floats, slope: Floats) -> tuple[Floats, Floats]:
         """The strengths that soil allows, nearest to given lines by the least squares of the tests.
@@ -164,23 +153,6 @@ class JointStrength:
     def _strength(self, intercept: Floats, slope: Floats) -> tuple[Floats, Floats]:
         """c′ and tan φ′ of lines, none so steep that no strength has it."""
         return self.plane.strength(intercept, np.minimum(slope, self.plane.steepest_draw))
-
-    def around(self) -> list[tuple[tuple[float, float], tuple[float, float]]]:
-        """c′ and tan φ′ one standard deviation either way along each principal direction.
-
-        The standard deviation is that of the scale where there is no covariance.
-        """
-        a, b = self.intercept, self.slope
-        steps = (self.factor * spread(self.degrees_of_freedom)).T.tolist()
-        return [
-            (self._pair(a + of_a, b + of_b), self._pair(a - of_a, b - of_b))
-            for of_a, of_b in steps
-            if of_a or of_b
-        ]
-
-    def _pair(self, intercept: float, slope: float) -> tuple[float, float]:
-        c, tan = self.lifted(np.asarray(intercept), np.asarray(slope))
-        return float(c), float(tan)
 
     def region(
         self, confidence: float, points: int = 180, *, single: bool = False

@@ -16,14 +16,14 @@ construction of a multivariate t from a normal and a χ².
 from __future__ import annotations
 
 import math
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 import scipy
 from numpy.typing import NDArray
 
 from slipmargin.strength.envelope.power_curve import PowerCurve
-from slipmargin.strength.envelope.students_t import drawn_t, moments, outline, spread
+from slipmargin.strength.envelope.students_t import Bivariate, outline
 from slipmargin.strength.errors import InputError
 
 __all__ = ["JointCurve"]
@@ -35,7 +35,7 @@ _LEAST = 1e-5
 
 
 @dataclass(frozen=True, slots=True)
-class JointCurve:
+class JointCurve(Bivariate):
     """The distribution of (A, n) of one fitted curve.
 
     Raises
@@ -45,19 +45,16 @@ class JointCurve:
     """
 
     curve: PowerCurve
+    degrees_of_freedom: int = field(init=False)
 
     def __post_init__(self) -> None:
+        object.__setattr__(self, "degrees_of_freedom", self.curve.degrees_of_freedom)
         if not (self.curve.degrees_of_freedom > 0 and np.all(np.isfinite(self.curve.variances))):
             raise InputError(
                 "tests", "none to spare", "too few tests to know the uncertainty of a curve"
             )
         if not float(self.curve.exponent) <= 1.0:
             raise InputError("exponent", f"{self.curve.exponent:.3f}", "the curve bends upward")
-
-    @property
-    def degrees_of_freedom(self) -> int:
-        """Of the t distribution."""
-        return self.curve.degrees_of_freedom
 
     @property
     def centre(self) -> tuple[float, float]:
@@ -84,11 +81,6 @@ class JointCurve:
         return math.sqrt(self.curve.variances[1])
 
     @property
-    def moments(self) -> int:
-        """How many moments the distribution has, two at most."""
-        return moments(self.degrees_of_freedom)
-
-    @property
     def share_bent_upward(self) -> float:
         """Share of the draws whose exponent lies above 1 and is put to 1."""
         if self.exponent_error == 0.0:
@@ -96,25 +88,14 @@ class JointCurve:
         score = (self.centre[1] - 1.0) / self.exponent_error
         return float(scipy.special.stdtr(self.degrees_of_freedom, score))
 
-    def draw(self, uniforms: Floats) -> tuple[Floats, Floats]:
-        """Coefficients and exponents for points of the unit cube of shape (n, 3)."""
-        return self._moved(drawn_t(self.degrees_of_freedom, uniforms))
-
-    def around(self) -> list[tuple[tuple[float, float], tuple[float, float]]]:
-        """One standard deviation (scale, where there is none) either way in height and exponent."""
-        ends = np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
-        moved = self._moved(spread(self.degrees_of_freedom) * ends)
-        found = list(zip(*(one.tolist() for one in moved), strict=True))
-        return [(found[0], found[1]), (found[2], found[3])]
-
     def region(
         self, confidence: float, points: int = 180, *, single: bool = False
     ) -> tuple[Floats, Floats]:
         """Coefficients and exponents on the outline of ``JointStrength.region``, each a curve."""
         judged = 1 if single else 2
-        return self._moved(outline(self.degrees_of_freedom, confidence, judged, points))
+        return self.at(outline(self.degrees_of_freedom, confidence, judged, points))
 
-    def _moved(self, shift: Floats) -> tuple[Floats, Floats]:
+    def at(self, shift: Floats) -> tuple[Floats, Floats]:
         """A and n at (n, 2) standard errors of height and exponent, each pair a strength."""
         height = 1.0 + self.relative_error * shift[:, 0]
         exponent = self.centre[1] + self.exponent_error * shift[:, 1]

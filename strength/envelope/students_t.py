@@ -15,22 +15,49 @@ import numpy as np
 import scipy
 from numpy.typing import NDArray
 
-__all__ = ["drawn_t", "moments", "outline", "spread"]
+__all__ = ["Bivariate", "drawn_t", "outline"]
 
 Floats = NDArray[np.float64]
 
 _FAR, _STEP = 4.5, 1.0 / 400.0  # normal scores of the table
 
 
-def moments(degrees_of_freedom: int) -> int:
-    """How many moments it has, two at most: without one no mean, without two no deviation."""
-    return min(degrees_of_freedom - 1, 2)
+class Bivariate:
+    """Two numbers that follow a bivariate t; who inherits says which pair lies at a shift."""
 
+    __slots__ = ()
+    degrees_of_freedom: int
 
-def spread(degrees_of_freedom: int) -> float:
-    """Standard deviation in units of the scale; 1 where there is none."""
-    nu = degrees_of_freedom
-    return math.sqrt(nu / (nu - 2)) if nu > 2 else 1.0
+    def at(self, shift: Floats) -> tuple[Floats, Floats]:
+        """The pairs at shifts from the centre, shape (n, 2), in units of the scale."""
+        raise NotImplementedError
+
+    @property
+    def moments(self) -> int:
+        """How many moments the distribution has, two at most: ν - 1 for a t.
+
+        With none it has no mean, with one no standard deviation.
+        """
+        return min(self.degrees_of_freedom - 1, 2)
+
+    def draw(self, uniforms: Floats) -> tuple[Floats, Floats]:
+        """Pairs for points of the unit cube.
+
+        The points have the shape (n, 3), each number strictly between 0 and 1; evenly spread
+        ones give an evenly spread sample.
+        """
+        return self.at(drawn_t(self.degrees_of_freedom, uniforms))
+
+    def around(self) -> list[tuple[tuple[float, float], tuple[float, float]]]:
+        """The pairs one standard deviation either way along each principal direction.
+
+        The standard deviation is that of the scale where there is none.
+        """
+        nu = self.degrees_of_freedom
+        spread = math.sqrt(nu / (nu - 2)) if nu > 2 else 1.0
+        ends = spread * np.array([[1.0, 0.0], [-1.0, 0.0], [0.0, 1.0], [0.0, -1.0]])
+        up, down, right, left = zip(*(one.tolist() for one in self.at(ends)), strict=True)
+        return [(one, other) for one, other in ((up, down), (right, left)) if one != other]
 
 
 def outline(degrees_of_freedom: int, confidence: float, judged: int, points: int) -> Floats:
