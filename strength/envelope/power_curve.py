@@ -275,7 +275,6 @@ def _least_squares(log_ratio: Floats, shear: Floats) -> tuple[float, float]:
     Newton's method on n, the best B for each n being known; where its steps do not lead down
     to a rest, as where no curve fits, a damped method decides.
     """
-    scale = float(np.max(np.abs(shear))) or 1.0
     exponent, squares = 1.0, math.inf
     for _ in range(_NEWTON):
         power = np.exp(exponent * log_ratio)
@@ -303,10 +302,11 @@ def _least_squares(log_ratio: Floats, shear: Floats) -> tuple[float, float]:
             return float(shear @ power) / float(power @ power), exponent
         if not abs(step) < _LONGEST:
             break
-    return _damped(log_ratio, shear, scale)
+    return _damped(log_ratio, shear)
 
 
-def _damped(log_ratio: Floats, shear: Floats, scale: float) -> tuple[float, float]:
+def _damped(log_ratio: Floats, shear: Floats) -> tuple[float, float]:
+    scale = float(np.max(np.abs(shear))) or 1.0
 
     def residuals(parameters: Floats) -> Floats:
         result: Floats = parameters[0] * np.exp(parameters[1] * log_ratio) - shear / scale

@@ -15,6 +15,7 @@ import re
 from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -33,6 +34,7 @@ from slipmargin.strength.quantities import (
 __all__ = [
     "LARGEST_FILE",
     "Column",
+    "Known",
     "Table",
     "check_text_file",
     "number",
@@ -47,24 +49,21 @@ MOST_ROWS = 100_000
 
 _HEADER = re.compile(r"\s*([^\[\]()]+?)\s*(?:\[([^\]]*)\]|\(([^)]*)\))?\s*")
 _ELEMENT = re.compile(r"(\w+)\[(\d+)\]$")
-_HINTS = {
-    "normal_stress": r"(σ|sigma|normal$|vertical_stress)",
-    "shear_stress": r"(τ|tau|shear$|strength$)",
-    "normal_force": r"([npw]$|normal_load|vertical_(load|force))",
-    "shear_force": r"([stfq]$|shear_load|horizontal_(load|force))",
-    "hanger_load": r"(hanger|weights?$|mass)",
-    "dial": r"(ring|proving_ring|gauge|dial|divisions?$|div$)",
-    "displacement": r"(δ|delta|horizontal|shear_displacement|travel|dx$)",
-    "vertical_displacement": r"(dv|dy|vertical)",
-    "test": r"(no\.?$|id$|name$|specimen|sample|#|test)",
-}
-"""What a column that is not known may be meant for: patterns of its name."""
-
 _FORMATS = {b"\xd0\xcf\x11\xe0": "a workbook in the old .xls format", b"%PDF": "a PDF document"}
 """First bytes of files that are no table, and what they are."""
 
 _PLAIN = "separate columns by commas and write decimals with a point"
 _EXAMPLE = "such as test,normal_stress [kPa],shear_stress [kPa]"
+
+
+class Known(NamedTuple):
+    """A column that a table may have: the kind of quantity in it, none for words.
+
+    ``like`` is a pattern of other names for it, for a header that is not known.
+    """
+
+    dimension: str = ""
+    like: str = ""
 
 
 @dataclass(frozen=True, slots=True)
@@ -145,8 +144,8 @@ class Table:
         return InputError(self.place(name, row), value, allowed)
 
 
-def read_table(path: Path, known: Mapping[str, str]) -> Table:
-    """Read a table; ``known`` are its columns and the kind of quantity in each, none for words.
+def read_table(path: Path, known: Mapping[str, Known]) -> Table:
+    """Read a table with some of the columns that are ``known``.
 
     Raises
     ------
@@ -207,7 +206,7 @@ def _text_rows(path: Path) -> Iterator[tuple[int, list[str]]]:
         raise InputError("file", str(error), "give plain comma-separated rows") from None
 
 
-def _columns(header: list[str], known: Mapping[str, str]) -> tuple[list[Column], list[Notice]]:
+def _columns(header: list[str], known: Mapping[str, Known]) -> tuple[list[Column], list[Notice]]:
     if len(header) == 1 and (";" in header[0] or "\t" in header[0]):
         raise InputError("header", header[0], _PLAIN)
     if len(header) > 1 and all(NUMBER.fullmatch(field.strip()) for field in header[1:]):
@@ -223,19 +222,19 @@ def _columns(header: list[str], known: Mapping[str, str]) -> tuple[list[Column],
             raise InputError("header", text, _remedy(name, unit or "", known))
         if any(column.name == name for column in columns):
             raise InputError("header", text, "give each column once")
-        factor, notice = _factor(name, text, unit, known[name])
+        factor, notice = _factor(name, text, unit, known[name].dimension)
         columns.append(Column(name, text, factor, notice is not None))
         if notice is not None:
             notices.append(notice)
     return columns, notices
 
 
-def _remedy(name: str, unit: str, known: Mapping[str, str]) -> str:
+def _remedy(name: str, unit: str, known: Mapping[str, Known]) -> str:
     """The column that a name is nearest to, by its letters or by what the trade calls it."""
     if not name:
         return "a column has no name: name it, or clear it"
     near = difflib.get_close_matches(name, known, n=1, cutoff=0.75)
-    near += [column for column, like in _HINTS.items() if column in known and re.match(like, name)]
+    near += [column for column, of in known.items() if of.like and re.match(of.like, name)]
     near += difflib.get_close_matches(name, known, n=1, cutoff=0.5)
     every = "known: " + ", ".join(known)
     if not near:

@@ -20,7 +20,7 @@ import numpy as np
 
 from slipmargin.strength.errors import MISSING, InputError, need_path
 from slipmargin.strength.laboratory.apparatus import Apparatus, Floats, RingCalibration
-from slipmargin.strength.laboratory.csv_table import Table, read_table
+from slipmargin.strength.laboratory.csv_table import Known, Table, read_table
 from slipmargin.strength.laboratory.readings import Readings
 from slipmargin.strength.laboratory.triaxial import triaxial_readings
 from slipmargin.strength.notice import Notice, distinct
@@ -28,29 +28,29 @@ from slipmargin.strength.quantities import STANDARD_GRAVITY
 
 __all__ = ["COLUMNS", "read_readings", "read_ring_calibration"]
 
-COLUMNS: dict[str, str] = {
-    "test": "",
-    "state": "",
-    "normal_stress": "stress",
-    "normal_force": "force",
-    "hanger_load": "force",
-    "shear_stress": "stress",
-    "shear_force": "force",
-    "shear_stress_low": "stress",
-    "shear_stress_high": "stress",
-    "shear_force_low": "force",
-    "shear_force_high": "force",
-    "dial": "divisions",
-    "dial_low": "divisions",
-    "dial_high": "divisions",
-    "displacement": "displacement",
-    "vertical_displacement": "displacement",
-    "rate": "rate",
-    "cell_pressure": "stress",
-    "deviator_stress": "stress",
-    "pore_pressure": "stress",
+COLUMNS: dict[str, Known] = {
+    "test": Known(like=r"(no\.?$|id$|name$|specimen|sample|#|test)"),
+    "state": Known(),
+    "normal_stress": Known("stress", r"(σ|sigma|normal$|vertical_stress)"),
+    "normal_force": Known("force", r"([npw]$|normal_load|vertical_(load|force))"),
+    "hanger_load": Known("force", r"(hanger|weights?$|mass)"),
+    "shear_stress": Known("stress", r"(τ|tau|shear$|strength$)"),
+    "shear_force": Known("force", r"([stfq]$|shear_load|horizontal_(load|force))"),
+    "shear_stress_low": Known("stress"),
+    "shear_stress_high": Known("stress"),
+    "shear_force_low": Known("force"),
+    "shear_force_high": Known("force"),
+    "dial": Known("divisions", r"(ring|proving_ring|gauge|dial|divisions?$|div$)"),
+    "dial_low": Known("divisions"),
+    "dial_high": Known("divisions"),
+    "displacement": Known("displacement", r"(δ|delta|horizontal|shear_displacement|travel|dx$)"),
+    "vertical_displacement": Known("displacement", r"(dv|dy|vertical)"),
+    "rate": Known("rate"),
+    "cell_pressure": Known("stress"),
+    "deviator_stress": Known("stress"),
+    "pore_pressure": Known("stress"),
 }
-"""Columns of a readings file, and the kind of quantity in each.
+"""Columns of a readings file: the kind of quantity in each, and what else it may be called.
 
 ``displacement`` is the travel of the moving half of the box from the start of shearing;
 ``vertical_displacement`` is positive upward (the specimen dilates).
@@ -248,7 +248,7 @@ def read_ring_calibration(path: Path) -> tuple[RingCalibration, tuple[Notice, ..
     InputError
         With row and column of the first thing that cannot be used.
     """
-    table = read_table(path, {"dial": "divisions", "load": "force"})
+    table = read_table(path, {"dial": COLUMNS["dial"], "load": Known("force")})
     for name, unit in (("dial", "div"), ("load", "N")):
         if name not in table.columns:
             raise InputError(f"column {name} [{unit}]", MISSING, "a ring calibration has both")
