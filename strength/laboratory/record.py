@@ -76,7 +76,7 @@ def records_of(readings: Readings, scale: LoadScale) -> tuple[Record, ...]:
     for name, rows in readings.rows_by_test().items():
         _refuse_other_rows(f"test {name}", moved[rows], readings.normal[rows])
         rises = None if rise is None or np.isnan(rise[rows]).all() else rise[rows]
-        rates = [] if rate is None else rate[rows][np.isfinite(rate[rows])]
+        speeds = np.array([]) if rate is None else rate[rows][np.isfinite(rate[rows])]
         records.append(
             Record(
                 name=name,
@@ -84,7 +84,7 @@ def records_of(readings: Readings, scale: LoadScale) -> tuple[Record, ...]:
                 shear=shear[rows],
                 normal=normal[rows],
                 vertical_displacement=rises,
-                rate=float(np.mean(rates)) if len(rates) else float("nan"),
+                rate=float(speeds.mean()) if speeds.size else float("nan"),
                 unit=scale.unit,
             )
         )
