@@ -216,14 +216,14 @@ def _of_forces(found: Any) -> Any:
 def _curve(curve: PowerCurve | None, confidence: float) -> dict[str, Any] | None:
     if curve is None:
         return None
-    names = ("coefficient", "exponent")
-    errors, limits = curve.standard_errors, curve.parameter_limits(confidence)
-    between = None if limits is None else dict(zip(names, limits, strict=True))
+    known = {one.name.split()[0]: one for one in curve.parameters(confidence)}
+    errors = {name: one.standard_error for name, one in known.items()}
+    limits = {name: one.limits for name, one in known.items()}
     return {
-        **{name: getattr(curve, name) for name in names},
+        **{name: getattr(curve, name) for name in known},
         "reference_pressure_kpa": curve.reference_pressure,
-        "standard_error": None if errors is None else dict(zip(names, errors, strict=True)),
-        "interval": None if between is None else {"confidence": confidence, **between},
+        "standard_error": errors if curve.degrees_of_freedom else None,
+        "interval": {"confidence": confidence, **limits} if curve.degrees_of_freedom else None,
         "residual_std_kpa": curve.residual_std,
     }
 

@@ -280,7 +280,7 @@ def _origin(entry: SoilEntry) -> str:
     text = text + fit.origin_words if curve is None else f"{curve.equation}; {text}"
     text += f", cautious at {fit.confidence:.0%}" if entry.value == "cautious" else ""
     if curve is not None:
-        limits = {one.name[-1]: one.limits for one in fit.curve_parameters if one.limits}
+        limits = {one.name[-1]: one.limits for one in fit.parameters if one.limits and not one.unit}
         known = ", ".join(
             "{} {:.3f} to {:.3f}".format(name, *ends) for name, ends in limits.items()
         )

@@ -8,7 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from slipmargin.strength.envelope.power_curve import PowerCurve
+from slipmargin.strength.envelope.power_curve import Parameter, PowerCurve
 from slipmargin.strength.envelope.strength import Strength
 from slipmargin.strength.errors import InputError, need_one_of
 from slipmargin.strength.laboratory.shear_tests import ShearTests
@@ -18,7 +18,7 @@ from slipmargin.strength.pair import Numeric, Pair
 from slipmargin.strength.short_table import ShortTable, shown
 from slipmargin.strength.stress_plane import StressPlane
 
-__all__ = ["FittedEnvelope", "Interpretation", "Interval", "Parameter", "fit_table"]
+__all__ = ["FittedEnvelope", "Interpretation", "Interval", "fit_table"]
 
 Floats = NDArray[np.float64]
 
@@ -67,22 +67,6 @@ class Interpretation:
     def strength(self) -> Strength | Pair:
         """What a check takes of it: the curve where there is one, else the pair."""
         return Pair(self.cohesion, self.friction_angle) if self.curve is None else self.curve
-
-
-@dataclass(frozen=True, slots=True)
-class Parameter:
-    """One parameter of an envelope [unit]; ``None`` for what the tests cannot tell.
-
-    ``assumed`` where it was stated beforehand and not found.
-    """
-
-    name: str
-    unit: str
-    best_fit: Numeric
-    standard_error: float | None
-    limits: tuple[float, float] | None
-    cautious: Numeric | None
-    assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True, init=False, repr=False, eq=False)
@@ -181,33 +165,14 @@ class FittedEnvelope:
         return math.degrees(self.standard_error_tan / (1.0 + tan**2))
 
     @property
-    def curve_parameters(self) -> tuple[Parameter, ...]:
-        """What is known of A and n of a power curve; nothing of a line."""
-        curve, cautious = self.curve, self.cautious_curve
-        if curve is None:
-            return ()
-        errors, limits = curve.standard_errors, curve.parameter_limits(self.confidence)
-        return tuple(
-            Parameter(
-                name,
-                "",
-                float(getattr(curve, field)),
-                None if errors is None else errors[i],
-                None if limits is None else limits[i],
-                None if cautious is None else float(getattr(cautious, field)),
-            )
-            for i, (name, field) in enumerate(
-                (("coefficient A", "coefficient"), ("exponent n", "exponent"))
-            )
-        )
-
-    @property
     def parameters(self) -> tuple[Parameter, ...]:
         """What is known of A and n of a curve, and of c′ and φ′."""
         unit = self.tests.unit
         cohesion = "cohesion c′" if unit == "kPa" else "intercept"
         error, assumed = self.standard_error_friction_angle, self.cohesion_assumed
-        return self.curve_parameters + tuple(
+        curve = self.curve
+        of_curve = () if curve is None else curve.parameters(self.confidence, self.cautious_curve)
+        return of_curve + tuple(
             Parameter(
                 name,
                 of,

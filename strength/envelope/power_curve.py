@@ -34,7 +34,7 @@ from slipmargin.strength.line import student_t
 from slipmargin.strength.pair import Numeric, Pair
 from slipmargin.strength.traced import value_of
 
-__all__ = ["ATMOSPHERIC_PRESSURE", "PowerCurve", "fit_power_curve"]
+__all__ = ["ATMOSPHERIC_PRESSURE", "Parameter", "PowerCurve", "fit_power_curve"]
 
 ATMOSPHERIC_PRESSURE = 101.325
 """Standard atmosphere [kPa], by definition (CGPM 1954); pa of the curve."""
@@ -44,6 +44,22 @@ Floats = NDArray[np.float64]
 _FURTHEST = 100.0
 """Logarithm of the largest ratio of strengths a curve is carried over."""
 _NEWTON, _LONGEST = 20, 1.0
+
+
+@dataclass(frozen=True, slots=True)
+class Parameter:
+    """One parameter of an envelope [unit]; ``None`` for what the tests cannot tell.
+
+    ``assumed`` where it was stated beforehand and not found.
+    """
+
+    name: str
+    unit: str
+    best_fit: Numeric
+    standard_error: float | None
+    limits: tuple[float, float] | None
+    cautious: Numeric | None
+    assumed: bool = False
 
 
 @dataclass(frozen=True, slots=True, kw_only=True)
@@ -103,13 +119,6 @@ class PowerCurve:
             f"pa = {self.reference_pressure:g} kPa"
         )
 
-    @property
-    def standard_errors(self) -> tuple[float, float] | None:
-        """Of A and n; ``None`` if unknown."""
-        if not self.degrees_of_freedom:
-            return None
-        return math.sqrt(self.variances[0]), math.sqrt(self.variances[1])
-
     def shear_strength(self, normal_stress: Numeric) -> Numeric:
         """Shear strength [kPa] at an effective normal stress [kPa]; 0 at zero and below."""
         ratio = np.maximum(normal_stress, 0.0) / self.reference_pressure
@@ -165,16 +174,23 @@ class PowerCurve:
         error: Numeric = np.sqrt(np.maximum(variance, 0.0))
         return error
 
-    def parameter_limits(
-        self, confidence: float = 0.95
-    ) -> tuple[tuple[float, float], tuple[float, float]] | None:
-        """Two-sided limits of A and of n, Student t; ``None`` if unknown."""
-        if (errors := self.standard_errors) is None:
-            return None
-        margin = student_t((1.0 + confidence) / 2.0, self.degrees_of_freedom) * np.array(errors)
-        held = np.array([float(self.coefficient), float(self.exponent)])
-        of_coefficient, of_exponent = np.stack([held - margin, held + margin], axis=1).tolist()
-        return tuple(of_coefficient), tuple(of_exponent)
+    def parameters(
+        self, confidence: float = 0.95, cautious: PowerCurve | None = None
+    ) -> tuple[Parameter, ...]:
+        """What is known of A and n, with two-sided limits, beside those of a cautious curve."""
+        freedom, found = self.degrees_of_freedom, []
+        for name, field, variance in (
+            ("coefficient A", "coefficient", self.variances[0]),
+            ("exponent n", "exponent", self.variances[1]),
+        ):
+            value, error, limits = float(getattr(self, field)), None, None
+            if freedom:
+                error = math.sqrt(variance)
+                margin = student_t((1.0 + confidence) / 2.0, freedom) * error
+                limits = (value - margin, value + margin)
+            held = None if cautious is None else float(getattr(cautious, field))
+            found.append(Parameter(name, "", value, error, limits, held))
+        return tuple(found)
 
     def cautious(self, confidence: float = 0.95) -> PowerCurve | None:
         """A power curve nowhere above the lower one-sided limit in the tested range.
