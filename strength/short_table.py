@@ -38,14 +38,8 @@ def shown(value: Numeric | None, unit: str = "") -> str:
 class ShortTable:
     """A table with a title and notices.
 
-    Parameters
-    ----------
-    title
-        One line.
-    header, rows
-        Cells as text; the first column names the row.
-    notices
-        Shown most severe first; those that are good to know are counted in plain text.
+    ``header`` and ``rows`` are cells as text, the first column naming the row. Notices are shown
+    most severe first; those that are good to know are counted in plain text.
     """
 
     title: str

@@ -91,12 +91,7 @@ class StressPlane:
     ) -> tuple[Floats, Floats, Floats]:
         """Variances of c′ and tan φ′, and their covariance, to first order.
 
-        Parameters
-        ----------
-        intercept, slope
-            Of the line.
-        covariance
-            Variance of the intercept, variance of the slope, their covariance.
+        ``covariance`` holds the variance of the intercept, that of the slope, their covariance.
         """
         of_intercept, of_slope, joint = (np.asarray(part, dtype=float) for part in covariance)
         return of_intercept, of_slope, joint

@@ -39,21 +39,11 @@ MISSED_BEYOND = 2.0
 class StatedAgainstFit:
     """A stated pair in standard errors of the fit.
 
-    Parameters
-    ----------
-    who, stated
-        Whose pair it is, and the pair.
-    cohesion_errors, tan_errors
-        Stated less fitted, in standard errors of each alone; ``None`` where it is unknown.
-    distance
-        Joint distance, √(dᵀ C⁻¹ d).
-    probability
-        p-value of the pair, by Fisher's F: how often a true pair would lie so far out.
-    misses
-        Stated strength less test [unit of the tests], by name, of the tests it misses:
-        those outside their reading band by more than twice the scatter.
-    notices
-        What follows from it.
+    ``cohesion_errors`` and ``tan_errors`` are stated less fitted, in standard errors of each
+    alone; ``distance`` is the joint one, √(dᵀ C⁻¹ d), and ``probability`` the p-value of the pair
+    by Fisher's F: how often a true pair would lie so far out. ``None`` where unknown. ``misses``
+    names the tests it misses, those outside their reading band by more than twice the scatter,
+    with stated strength less test [unit of the tests].
     """
 
     who: str

@@ -69,12 +69,8 @@ Floats = NDArray[np.float64]
 class StatedByLaboratory:
     """What the laboratory itself reports for a specimen.
 
-    Parameters
-    ----------
-    who
-        The laboratory as named for the specimen, or else the producer of the file.
-    peak, residual
-        Cohesion [kPa] and friction angle [deg]; ``None`` where not reported in full.
+    ``who`` is the laboratory as named for the specimen, or else the producer of the file; the
+    pairs are ``None`` where not reported in full.
     """
 
     who: str
@@ -161,13 +157,7 @@ def read_ags(
 
 
 def kinds_held(path: Path, sample: str | None = None) -> tuple[str, ...]:
-    """Kinds of test that a file holds, of a sample where one is named.
-
-    Raises
-    ------
-    InputError
-        As ``read_ags``.
-    """
+    """Kinds of test that a file holds, of a sample where one is named; refuses as ``read_ags``."""
     return tuple(_kinds(_tables(path), sample))
 
 

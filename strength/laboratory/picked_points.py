@@ -128,24 +128,13 @@ class EndPoint(PickedPoint):
 class PickedTest:
     """One test, and how its points were picked.
 
-    Parameters
-    ----------
-    record
-        Nominal stresses [kPa], or forces [N], corrected for zero reading and friction.
-    traverses
-        The forward traverses.
-    smooth_displacement, smooth_shear
-        The smoothed curve of the first traverse [mm; kPa or N], nominal.
-    peak, end, residual
-        Points; ``residual`` is ``None`` with a single traverse.
-    residual_change
-        Of the last traverse's end against the one before it [-]; nan with a single one.
-    fall, fall_needed
-        From the largest smoothed value to the end of the first traverse, nominal, and the fall
-        from which it is a peak [kPa], or [N].
-    corrected
-        The specimen over whose area in contact the points were taken; ``None`` where they are
-        nominal.
+    ``record`` holds nominal stresses [kPa], or forces [N], corrected for zero reading and
+    friction; ``smooth_displacement`` and ``smooth_shear`` are the smoothed curve of the first of
+    the forward ``traverses``, nominal. ``residual`` is ``None`` with a single traverse, and
+    ``residual_change``, of the last traverse's end against the one before it [-], nan. ``fall`` is
+    that from the largest smoothed value to the end of the first traverse, nominal, and
+    ``fall_needed`` the fall from which it is a peak. ``corrected`` is the specimen over whose area
+    in contact the points were taken; ``None`` where they are nominal.
     """
 
     record: Record

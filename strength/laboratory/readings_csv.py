@@ -243,10 +243,7 @@ def _kind(names: set[str]) -> tuple[str, str]:
 def read_ring_calibration(path: Path) -> tuple[RingCalibration, tuple[Notice, ...]]:
     """Read the calibration of a proving ring: columns ``dial [div]`` and ``load [N]``.
 
-    Raises
-    ------
-    InputError
-        With row and column of the first thing that cannot be used.
+    The first thing that cannot be used is refused with its row and column.
     """
     table = read_table(path, {"dial": COLUMNS["dial"], "load": Known("force")})
     for name, unit in (("dial", "div"), ("load", "N")):

@@ -31,18 +31,10 @@ Floats = NDArray[np.float64]
 class Record:
     """The record of one test, rows in the order they were taken, all of shape (n,).
 
-    Parameters
-    ----------
-    name
-        Identifier of the test.
-    displacement
-        Travel of the moving half of the box from the start of shearing [mm].
-    shear, normal
-        Nominal stresses [kPa] or corrected forces [N], as ``unit`` says.
-    vertical_displacement
-        Of the cap, upward positive [mm]; ``None`` where not measured.
-    rate
-        Mean rate of displacement [mm/min]; nan where not known.
+    ``displacement`` is the travel of the moving half of the box from the start of shearing [mm];
+    ``shear`` and ``normal`` are nominal stresses [kPa] or corrected forces [N], as ``unit`` says.
+    ``vertical_displacement`` is that of the cap, upward positive [mm], ``None`` where not
+    measured; ``rate`` the mean rate of displacement [mm/min], nan where not known.
     """
 
     name: str

@@ -59,13 +59,7 @@ _TABLE: dict[str, tuple[float, float, float | None, float | None]] = {
 
 
 def soil_class(symbol: str) -> SoilClass:
-    """Published ranges of a USCS symbol such as ``SM``; ``SP-SM`` spans both ranges.
-
-    Raises
-    ------
-    InputError
-        A symbol that is not in the table.
-    """
+    """Published ranges of a USCS symbol of the table such as ``SM``; ``SP-SM`` spans both."""
     rows: list[tuple[float, float, float | None, float | None]] = []
     for part in symbol.strip().upper().split("-"):
         if part not in _TABLE or len(rows) == 2:
