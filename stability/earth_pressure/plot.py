@@ -6,7 +6,6 @@ no more of it. Pressure diagrams stand in front of it, at the heights to which t
 
 from __future__ import annotations
 
-from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from itertools import pairwise
 from typing import TYPE_CHECKING, Any
@@ -25,6 +24,7 @@ from slipmargin.stability.drawing.sheet import (
     Window,
     between,
 )
+from slipmargin.stability.drawing.slope_ground import SlopeGround
 from slipmargin.stability.drawing.words import length, numbers, scalar, shown, soil_words
 from slipmargin.stability.earth_pressure.check import EarthPressure
 from slipmargin.stability.earth_pressure.diagram_plot import (
@@ -52,41 +52,37 @@ _STRIP = 0.09  # thickness of the strip that stands for the wall [heights]
 
 @dataclass(frozen=True, slots=True)
 class _BackFace:
-    """The back face: top at x = 0, heel at the right where it leans."""
+    """The back face: top at x = 0, heel at the right where it leans, and the ground behind."""
 
     height: float
     lean: float
-    slope: float
-    line: tuple[Point, ...]
+    ground: SlopeGround
 
     @classmethod
     def of(cls, check: EarthPressure) -> _BackFace:
         height = scalar("height", check.height)
-        lean = float(np.tan(np.radians(scalar("wall_batter", check.wall_batter))))
+        lean, rise = (
+            float(np.tan(np.radians(scalar(name, angle))))
+            for name, angle in (
+                ("wall_batter", check.wall_batter),
+                ("backfill_slope_angle", check.end_slope),
+            )
+        )
         line = tuple((float(x), height + float(y)) for x, y in check.corners)
-        return cls(height, lean, scalar("backfill_slope_angle", check.end_slope), line)
+        return cls(height, lean, SlopeGround(line, rise, line[0]))
 
     def face(self, level: float) -> Point:
         """Point of the back face at a level above the base."""
         return (self.height - level) * self.lean, level
 
-    def ground(self, right: float) -> list[Point]:
+    def surface(self, right: float) -> list[Point]:
         """The ground from the top of the wall to x."""
-        inner = [point for point in self.line if point[0] < right]
-        return [*inner, (right, self.level(right))]
-
-    def level(self, x: float) -> float:
-        """Height of the ground at x."""
-        (x1, y1) = self.line[-1]
-        if x >= x1:
-            return y1 + (x - x1) * float(np.tan(np.radians(self.slope)))
-        return float(np.interp(x, *np.asarray(self.line).T))
+        return self.ground.between(self.ground.points[0], self.ground.at(right))
 
     def band(self, start: float, end: float, far: float) -> list[Point]:
         """Corners of a layer between two depths up to x: it runs parallel to the ground."""
         upper, lower = self.face(self.height - start), self.face(self.height - end)
-        rise = float(np.tan(np.radians(self.slope)))
-        ends = ((far, y + (far - x) * rise) for x, y in (upper, lower))
+        ends = ((far, y + (far - x) * self.ground.gradient) for x, y in (upper, lower))
         return [upper, *ends, lower]
 
 
@@ -106,7 +102,7 @@ def draw_earth_pressure(
     diagrams = pressure_diagrams(check, values)
     first = min(x for x, _ in outside) - 0.16 * height
     left = first - 0.02 * height - len(diagrams) * (DIAGRAM_WIDTH + DIAGRAM_GAP) * height
-    top = max(y for _, y in wall.ground(reach))
+    top = max(y for _, y in wall.surface(reach))
     known = [(left, -0.02 * height), (reach, min(top, height)), (reach, max(top, height))]
     window = Window.around(known, left=0.03, right=0.02, bottom=0.06, top=0.13)
     sheet = Sheet(window, axes, WIDE)
@@ -119,7 +115,7 @@ def draw_earth_pressure(
         words = f"governing plane {numbers(values)('plane_angle'):.1f}°"
         sheet.label(words, between(slip[0], slip[1]), towards=-30.0)
     end = window.right - sheet.size(24.0)
-    draw_loads(sheet, check, wall.line, wall.level, end)
+    draw_loads(sheet, check, wall.ground, end)
     _cracks(sheet, check, values, wall)
     _thrusts(sheet, check, values, wall)
     _soils(sheet, check, wall, fill, slip)
@@ -140,14 +136,14 @@ def _slip_surface(values: Any, wall: _BackFace) -> list[Point]:
         return []
     heel = wall.face(0.0)
     end = (exit_x, heel[1] + (exit_x - heel[0]) * float(np.tan(np.radians(rho))))
-    surface = (exit_x, wall.level(exit_x))
+    surface = (exit_x, wall.ground.level(exit_x))
     cracked = surface[1] - end[1] > 1e-6 * wall.height
     return [heel, end, surface] if cracked else [heel, surface]
 
 
 def _fill(sheet: Sheet, check: EarthPressure, wall: _BackFace) -> list[Point]:
     window = sheet.window
-    surface = wall.ground(window.right)
+    surface = wall.surface(window.right)
     heel = wall.face(0.0)
     fill = [heel, *surface, (window.right, 0.0)]
     sheet.area(fill, face=SOILS[0])
@@ -187,31 +183,28 @@ def _water_table(sheet: Sheet, check: EarthPressure, wall: _BackFace) -> None:
     sheet.water_level([start, end], between(start, end, 0.66), words)
 
 
-def draw_loads(
-    sheet: Sheet, check: Any, line: Sequence[Point], level: Callable[[float], float], end: float
-) -> None:
-    """The surcharge up to x = ``end``, strips and lines on the ground behind a wall: ``line``
-    has the corners of the ground, the first at the top of the wall, and ``level`` gives its
-    level at x.
+def draw_loads(sheet: Sheet, check: Any, ground: SlopeGround, end: float) -> None:
+    """The surcharge up to x = ``end``, strips and lines on the ground behind a wall, at whose
+    top the ground starts.
     """
-    q, start, raised = scalar("surcharge", check.surcharge), line[0][0], 0.0
+    q, start, raised = scalar("surcharge", check.surcharge), ground.points[0][0], 0.0
 
-    def ground(near: float, far: float) -> list[Point]:
-        inner = [x for x, _ in line if near < x < far]
-        return [(x, level(x) + raised) for x in (near, *inner, far)]
+    def surface(near: float, far: float) -> list[Point]:
+        along = ground.between(ground.at(near), ground.at(far))
+        return [(x, y + raised) for x, y in along]
 
     if q > 0.0:
-        sheet.load(ground(start, end), f"surcharge $q$ = {shown(q, 'kPa')}")
+        sheet.load(surface(start, end), f"surcharge $q$ = {shown(q, 'kPa')}")
         raised = sheet.size(22.0)
     for strip in check.strip_loads:
         near = start + scalar("distance", strip.distance)
         pressure = scalar("pressure", strip.pressure)
-        surface = ground(near, near + scalar("width", strip.width))
-        sheet.load(surface, f"strip load {shown(pressure, 'kPa')}")
+        loaded = surface(near, near + scalar("width", strip.width))
+        sheet.load(loaded, f"strip load {shown(pressure, 'kPa')}")
     for one in check.line_loads:
         x = start + scalar("distance", one.distance)
         words = f"line load {shown(scalar('force', one.force), 'kN/m')}"
-        sheet.arrow((x, level(x)), -90.0, words, long=40.0, width=2.2, name="line load")
+        sheet.arrow(ground.at(x), -90.0, words, long=40.0, width=2.2, name="line load")
 
 
 def load_words(check: Any) -> list[str]:
@@ -236,7 +229,7 @@ def _cracks(sheet: Sheet, check: EarthPressure, values: Any, wall: _BackFace) ->
     words = f"tension crack $z_t$ = {length(depth)}"
     if not check.tension_crack:
         words = f"tension down to $z_t$ = {length(depth)},\ncounted in the thrust"
-    sheet.line([(top, wall.level(top)), (x + side, y)], "crack", name="tension crack")
+    sheet.line([(top, wall.ground.level(top)), (x + side, y)], "crack", name="tension crack")
     sheet.label(words, (x + side, y + 0.35 * deep), towards=0.0)
 
 

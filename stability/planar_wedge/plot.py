@@ -16,6 +16,7 @@ from slipmargin.stability.drawing.sheet import (
     Window,
     between,
     centroid,
+    pairs,
 )
 from slipmargin.stability.drawing.slope_ground import (
     SlopeGround,
@@ -149,7 +150,7 @@ def _uplift(sheet: Sheet, check: PlanarWedge, values: Any, toe: Point, end: Poin
     on_plane = np.asarray(toe) + share[:, None] * way
     scale = sheet.size(_DIAGRAM) / pressure.max()
     foot = on_plane + normal * (pressure * scale)[:, None]
-    outline = [(float(x), float(y)) for x, y in np.vstack((on_plane, foot[::-1]))]
+    outline = [*pairs(*on_plane.T), *pairs(*foot[::-1].T)]
     sheet.area(outline, face=WATER_FILL, hatch="---", edge=WATER, name="uplift", zorder=2.0)
     most = int(np.argmax(pressure))
     highest = float(foot[most, 0]), float(foot[most, 1])
@@ -157,17 +158,11 @@ def _uplift(sheet: Sheet, check: PlanarWedge, values: Any, toe: Point, end: Poin
     even = np.linspace(0.0, 1.0, 201)
     along = np.interp(even, share, pressure)
     centre = float(np.sum(even * along) / np.sum(along))
-    tip = np.asarray(toe) + centre * way
+    tip = between(toe, end, centre)
     deep = float(np.interp(centre, share, pressure)) / float(pressure.max()) * _DIAGRAM
     angle = float(np.degrees(np.arctan2(-normal[1], -normal[0])))
-    sheet.arrow(
-        (float(tip[0]), float(tip[1])),
-        angle,
-        f"uplift $U$ = {shown(uplift, 'kN/m')}",
-        long=deep + 16.0,
-        ink=WATER,
-        name="uplift force",
-    )
+    words = f"uplift $U$ = {shown(uplift, 'kN/m')}"
+    sheet.arrow(tip, angle, words, long=deep + 16.0, ink=WATER, name="uplift force")
 
 
 def _pressure(check: PlanarWedge, values: Any, run: float, rise: float) -> tuple[Any, Any]:

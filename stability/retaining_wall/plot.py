@@ -27,6 +27,7 @@ from slipmargin.stability.drawing.sheet import (
     Window,
     between,
 )
+from slipmargin.stability.drawing.slope_ground import SlopeGround
 from slipmargin.stability.drawing.words import length, numbers, scalar, shown, soil_words
 from slipmargin.stability.earth_pressure.plot import draw_loads, load_words
 from slipmargin.stability.factor_text import factor_text
@@ -78,7 +79,7 @@ def draw_retaining_wall(
     _plane(sheet, check, values, section)
     _water(sheet, check, values, width)
     end = window.right - sheet.size(6.0)
-    draw_loads(sheet, check, (top,), lambda x: top[1] + (x - top[0]) * tan, end)
+    draw_loads(sheet, check, SlopeGround((top,), tan, top), end)
     _thrusts(sheet, check, values)
     _weights(sheet, check, values)
     _base(sheet, values, width)

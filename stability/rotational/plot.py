@@ -7,7 +7,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from slipmargin.stability.check import CheckResult
-from slipmargin.stability.drawing.sheet import QUIET, SOILS, WATER, Point, Sheet, Window, pairs
+from slipmargin.stability.drawing.sheet import (
+    QUIET,
+    SOILS,
+    WATER,
+    Point,
+    Sheet,
+    Window,
+    between,
+    pairs,
+)
 from slipmargin.stability.drawing.slope_ground import (
     SlopeGround,
     crack,
@@ -140,22 +149,14 @@ def _below(
 
 
 def _pole(sheet: Sheet, pole: Point, spiral: list[Point], values: Any, *, near: bool) -> None:
-    for foot, symbol, name in (
-        (spiral[0], "$r_A$", "exit_radius"),
-        (spiral[-1], "$r_B$", "entry_radius"),
+    for foot, symbol, name, towards in (
+        (spiral[0], "$r_A$", "exit_radius", 180.0),
+        (spiral[-1], "$r_B$", "entry_radius", 0.0),
     ):
         sheet.line([pole, foot], "radius", name=name, clip_on=True)
-        radius = scalar(name, getattr(values, name))
-        share = 0.42 if near else 0.0
-        at = (foot[0] + share * (pole[0] - foot[0]), foot[1] + share * (pole[1] - foot[1]))
-        if not near:
-            at = _leaving(sheet, foot, pole)
-        sheet.label(
-            f"{symbol} = {length(radius)}",
-            at,
-            towards=180.0 if symbol == "$r_A$" else 0.0,
-            ink=QUIET,
-        )
+        at = between(foot, pole, 0.42) if near else _leaving(sheet, foot, pole)
+        words = f"{symbol} = {length(scalar(name, getattr(values, name)))}"
+        sheet.label(words, at, towards=towards, ink=QUIET)
     opening = scalar("opening_angle", values.opening_angle)
     if near:
         sheet.dot(pole, ink=QUIET, hollow=True)
@@ -183,8 +184,7 @@ def _leaving(sheet: Sheet, start: Point, end: Point) -> Point:
             share = min(share, (high - one) / (other - one))
         elif other < low:
             share = min(share, (low - one) / (other - one))
-    share *= 2.0 / 3.0
-    return start[0] + share * (end[0] - start[0]), start[1] + share * (end[1] - start[1])
+    return between(start, end, share * 2.0 / 3.0)
 
 
 def _crack(sheet: Sheet, check: Rotational, values: Any, foot: Point, deep: float) -> None:

@@ -19,6 +19,7 @@ from slipmargin.strength.drawing.frame import INKS, alike, area, framed, heading
 from slipmargin.strength.drawing.labels import (
     Label,
     Stroke,
+    inside,
     on_line,
     place_labels,
     written,
@@ -143,12 +144,12 @@ def _draw_grounds(
     ):
         if grid is None:
             continue
-        inside = grid >= 1.0 if over else grid < 1.0
-        if np.mean(inside) < _SEEN:
+        held = grid >= 1.0 if over else grid < 1.0
+        if np.mean(held) < _SEEN:
             continue
         levels = [1.0, np.inf] if over else [-np.inf, 1.0]
         axes.contourf(*axis, grid, levels, colors=[ink], zorder=0)
-        spot = _deepest(axis, inside)
+        spot = _deepest(axis, held)
         labels.append(Label(words, spot, size=9.5, ink="#3c4a3c", spots=(spot,), leader=False))
     return labels
 
@@ -251,10 +252,7 @@ def _draw_line(axes: Axes, one: _Line, strokes: list[Stroke]) -> Label:
 
 
 def _draw_failure(axes: Axes, label: str, path: Floats, strokes: list[Stroke]) -> list[Label]:
-    (low, high), (floor, top) = axes.get_xlim(), axes.get_ylim()
-    inside = (path[:, 0] >= low) & (path[:, 0] <= high)
-    inside &= (path[:, 1] >= floor) & (path[:, 1] <= top)
-    shown = path[inside]
+    shown = path[inside(axes, path)]
     if not len(shown):
         return []
     line(axes, *shown.T, color="black", linewidth=3.4, alpha=0.4)

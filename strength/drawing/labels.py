@@ -19,7 +19,7 @@ from numpy.typing import NDArray
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
-__all__ = ["OWN", "Label", "Stroke", "on_line", "place_labels", "written"]
+__all__ = ["OWN", "Label", "Stroke", "inside", "on_line", "place_labels", "written"]
 
 Floats = NDArray[np.float64]
 
@@ -78,15 +78,21 @@ def written(text: str, longest: int = 40) -> str:
 
 def on_line(axes: Axes, words: str, paths: Sequence[Floats], ink: str) -> Label:
     """A label that stands on its line, or close by."""
-    (low, high), (floor, top) = axes.get_xlim(), axes.get_ylim()
     every = np.vstack(paths)
-    inside = (every[:, 0] >= low) & (every[:, 0] <= high)
-    inside &= (every[:, 1] >= floor) & (every[:, 1] <= top)
-    shown = every[inside] if np.any(inside) else every
+    seen = inside(axes, every)
+    shown = every[seen] if np.any(seen) else every
     order = np.linspace(0, len(shown) - 1, min(_SPOTS, len(shown))).astype(int)
     middle_first = sorted(order, key=lambda one: abs(one - len(shown) / 2.0))
     spots = [(float(x), float(y)) for x, y in shown[middle_first]]
     return Label(words, spots[0], ink=ink, spots=spots)
+
+
+def inside(axes: Axes, path: Floats) -> NDArray[np.bool_]:
+    """Which points of a path the axes show."""
+    (low, high), (floor, top) = axes.get_xlim(), axes.get_ylim()
+    x, y = path.T
+    seen: NDArray[np.bool_] = (x >= low) & (x <= high) & (y >= floor) & (y <= top)
+    return seen
 
 
 def place_labels(
@@ -190,9 +196,9 @@ class _Ink:
         step = np.arange(len(piece)) - np.repeat(np.cumsum(count) - count, count)
         samples = starts[piece] + (step / (count - 1)[piece])[:, None] * way[piece]
         place = np.floor((samples - self.corner) / _CELL).astype(int) + 1
-        inside = np.all((place > 0) & (place < self.cells.shape), axis=1)
-        flat = np.ravel_multi_index(tuple(place[inside].T), self.cells.shape)
-        more = np.bincount(flat, weights[piece[inside]], self.cells.size)
+        held = np.all((place > 0) & (place < self.cells.shape), axis=1)
+        flat = np.ravel_multi_index(tuple(place[held].T), self.cells.shape)
+        more = np.bincount(flat, weights[piece[held]], self.cells.size)
         self.cells = self.cells + more.reshape(self.cells.shape)
         self.sums = self.cells.cumsum(axis=0).cumsum(axis=1)
 
