@@ -66,7 +66,7 @@ def pressure_diagrams(check: EarthPressure, values: Any) -> list[PressureDiagram
         if check.loads:
             depth = np.linspace(0.0, height, _DEPTHS)
             parts = [np.asarray(one.load_pressure(depth)) for one in check.loads]
-            look = {"face": "white", "hatch": "...", "edge": INK}
+            look = {"face": "white", "hatch": "++", "edge": INK}
             title = "strip and\nline loads"
             total = np.asarray(np.sum(parts, axis=0), dtype=float)
             found.append(PressureDiagram("load pressure", title, depth, total, look))
