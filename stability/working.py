@@ -16,7 +16,7 @@ from slipmargin.strength.expression import reason, written
 from slipmargin.strength.traced import Traced, named, traced_copy
 from slipmargin.strength.working import Step, put_numbers_in, symbols_in
 
-__all__ = ["given_steps", "left_out", "result_steps", "traced"]
+__all__ = ["given_steps", "result_steps", "traced", "working_of"]
 
 _NOTHING = 1e-9
 _LEFT_OUT = "Left out, since nothing causes them here; above they count as 0: {}."
@@ -159,25 +159,19 @@ def result_steps(check: Check, result: CheckResult) -> list[Step]:
 
     A step without an equation says in words where its value comes from. Left out are a value
     that does not exist in this case, and one that hangs on something that is not there: see
-    :func:`left_out`.
+    :func:`working_of`.
     """
-    return _worked(check, result)[0]
+    return working_of(check, result)[0]
 
 
-def left_out(check: Check, result: CheckResult) -> str:
-    """A sentence that names the values ``result_steps`` leaves out because nothing causes
+def working_of(check: Check, result: CheckResult) -> tuple[list[Step], str]:
+    """The steps, and a sentence that names the values they leave out because nothing causes
     them, as the thrust of water in a dry case; empty where there are none.
     """
-    symbols = _worked(check, result)[1]
-    return _LEFT_OUT.format(", ".join(symbols)) if symbols else ""
-
-
-def _worked(check: Check, result: CheckResult) -> tuple[list[Step], list[str]]:
-    """Steps, and symbols of what is left out."""
     declared = list(fields.of(result.values))
     held = {name: _scalar(getattr(result.values, name)) for name, _, _ in declared}
     if None in held.values():
-        return [], []
+        return [], ""
     known = {step.symbol: step.value for step in given_steps(check)} | {"π": math.pi}
     at: dict[str, dict[str, float]] = {}
     left: dict[str, str] = {}
@@ -200,7 +194,7 @@ def _worked(check: Check, result: CheckResult) -> tuple[list[Step], list[str]]:
         for name, declaration, _ in declared
         if name in at
     ]
-    return steps, list(left.values())
+    return steps, _LEFT_OUT.format(", ".join(left.values())) if left else ""
 
 
 def _step(declaration: fields.Given, value: float, number: Any, known: dict[str, float]) -> Step:

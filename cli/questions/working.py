@@ -10,7 +10,7 @@ from slipmargin.cli.page.blocks import Block, Words, Working
 from slipmargin.cli.questions.check import CheckOutcome, Outcome
 from slipmargin.stability import Check, CheckResult
 from slipmargin.stability.design.working import held_checks, soil_steps
-from slipmargin.stability.working import given_steps, left_out, result_steps
+from slipmargin.stability.working import given_steps, working_of
 from slipmargin.strength.from_laboratory import LaboratoryStrength
 
 __all__ = ["HOW", "check_working", "check_workings", "fit_working", "shown_workings", "workings"]
@@ -71,10 +71,11 @@ def check_workings(outcome: CheckOutcome) -> Iterator[Part]:
 
 def check_working(check: Check, result: CheckResult) -> Iterator[Block]:
     """Given and found, without what the words of a step say of values that do not exist."""
+    found, absent = working_of(check, result)
     steps = (
         dataclasses.replace(step, says=re.sub(r"[;,][^;,]*: nan\.", ".", step.says))
-        for step in result_steps(check, result)
+        for step in found
     )
     yield Working(tuple(given_steps(check)), tuple(steps))
-    if absent := left_out(check, result):
+    if absent:
         yield Words(absent, "aside")

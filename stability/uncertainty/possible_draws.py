@@ -60,6 +60,8 @@ def possible_draws(
             raise InputError("uncertain", names, "hardly any draw is possible")
         if index.size:
             done += index.size
-            yield [{k: v[index] for k, v in values.items()} for values in drawn], index.size, tried
+            if index.size < len(kept):
+                drawn = [{k: v[index] for k, v in values.items()} for values in drawn]
+            yield drawn, index.size, tried
         if done >= count:
             return

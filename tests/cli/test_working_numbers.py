@@ -46,7 +46,7 @@ from slipmargin.stability.retaining_wall import balance, inputs, section, thrust
 from slipmargin.stability.retaining_wall import check as retaining_wall_check
 from slipmargin.stability.retaining_wall.overall_stability import OverallStability
 from slipmargin.stability.retaining_wall.section import Wall
-from slipmargin.stability.working import given_steps, left_out, result_steps, traced
+from slipmargin.stability.working import given_steps, result_steps, traced, working_of
 from slipmargin.strength import (
     InputError,
     ShearTests,
@@ -487,7 +487,7 @@ def assert_whole(check: Any, result: Any) -> None:
     """No bare number, no equation of a value that is not there, nothing left out but nothing."""
     declared = list(fields.of(result.values))
     steps = {step.symbol: step for step in result_steps(check, result)}
-    out = left_out(check, result).rpartition(": ")[2].rstrip(".").split(", ")
+    out = working_of(check, result)[1].rpartition(": ")[2].rstrip(".").split(", ")
     for name, declaration, _ in declared:
         value = float(getattr(result.values, name))
         symbol = declaration.symbol
@@ -505,13 +505,13 @@ def test_what_nothing_causes_is_left_out_of_the_steps_and_of_the_sums() -> None:
     check = CASES["retaining wall, cantilever"]
     result = check.evaluate(leave_out=("overall",))
     steps = {step.symbol: step for step in result_steps(check, result)}
-    words = left_out(check, result)
+    words = working_of(check, result)[1]
     for symbol in ("W_k", "P_e", "y_e", "P_w", "U", "x_u"):
         assert symbol not in steps
         assert symbol in words.rpartition(": ")[2].rstrip(".").split(", ")
     assert steps["V"].substituted == "34.74 + 52.8"
     whole = InfiniteSlope.example()
-    assert left_out(whole, whole.evaluate()) == ""
+    assert working_of(whole, whole.evaluate())[1] == ""
 
 
 LEANING = CASES["retaining wall, everything"]
@@ -631,7 +631,7 @@ def test_arrays_have_no_working() -> None:
     check = dataclasses.replace(CASES["infinite slope, wet"], depth=np.array([1.0, 2.0]))
     result = check.evaluate(leave_out=("overall",))
     assert result_steps(check, result) == []
-    assert left_out(check, result) == ""
+    assert working_of(check, result)[1] == ""
 
 
 @pytest.mark.parametrize("set_name", ["DA1-1", "DA3"])
@@ -658,7 +658,7 @@ def test_every_utilisation_is_followed_from_the_check_with_design_strengths(
         there = {
             step.symbol for step in (*given_steps(state.held), *result_steps(state.held, held))
         }
-        there |= set(left_out(state.held, held).rpartition(": ")[2].rstrip(".").split(", "))
+        there |= set(working_of(state.held, held)[1].rpartition(": ")[2].rstrip(".").split(", "))
         there |= set(by_symbol) | set(SYMBOLS.values()) | {"π"}
         for step in state.steps:
             assert set(symbols_in(step.equation)) <= there | set(_of(check)), step.symbol
