@@ -48,11 +48,12 @@ def rare_value(
         return []
     if unit == "deg" and abs(value) < low:
         slip = _RADIANS
+    said = f"{what} {value:.5g} {unit}".rstrip()
     range_said = f"up to {high:g}" if low == 0.0 else f"{low:g} to {high:g}"
     return [
         Notice.caution(
             "rare-value",
-            f"{what} {value:.5g} {unit} is rare; {range_said} is usual. Look for a slip of {slip}.",
+            f"{said} is rare; {range_said} is usual. Look for a slip of {slip}.",
             "common practice, no source",
         )
     ]

@@ -9,6 +9,7 @@ import numpy as np
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.ground.points import GROUND_LINE_SHORT
 from slipmargin.stability.ground.shaking import PSEUDO_STATIC
+from slipmargin.stability.ground.standing_water import STILL_POOL
 from slipmargin.stability.ground.tension_crack import searched_crack_limited
 from slipmargin.stability.ground.water_line import (
     HYDROSTATIC,
@@ -57,9 +58,8 @@ _LIFTED = Notice.stop(
 _POOL = Notice.info(
     "pool-holds-the-slope",
     "The pool's pressure on the face and the water at its level in the ground are counted, the "
-    "ground below it as saturated. Waves, flow from the slope into the pool and, in shaking, the "
-    "moving water are not. A lower pool may be worse than a full one: sweep "
-    "standing_water_level.",
+    "ground below it as saturated. Waves and flow from the slope into the pool are not. A lower "
+    "pool may be worse than a full one: sweep standing_water_level.",
 )
 _SUPPORT = Notice.info(
     "support-counted",
@@ -191,10 +191,12 @@ def _water(
         yield HYDROSTATIC
         if _beyond(values, slope.water.x):
             yield WATER_LINE_SHORT
-    elif slope.wet:
-        yield _POOL
-    elif not np.any(np.asarray(check.pore_pressure_ratio) > 0.0):
+    elif not slope.wet and not np.any(np.asarray(check.pore_pressure_ratio) > 0.0):
         yield NO_WATER
+    if slope.pool_level is not None:
+        yield _POOL
+        if np.any(slope.seismic_coefficient > 0.0):
+            yield STILL_POOL
     yield from high_pore_pressure_ratio(check.pore_pressure_ratio)
 
 

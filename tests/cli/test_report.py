@@ -87,6 +87,10 @@ def words(sheets: dict[str, bytes]) -> str:
     return sheets[".md"].decode()
 
 
+def test_no_part_of_the_sheet_is_missing(words: str) -> None:
+    assert "Not on this sheet" not in words
+
+
 @pytest.fixture(scope="module")
 def hostile(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("hostile")

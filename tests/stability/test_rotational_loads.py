@@ -157,6 +157,12 @@ def test_a_pool_drawn_down_leaves_the_slope_with_its_water_line() -> None:
     assert "rapid-drawdown" in {notice.code for notice in result.notices}
 
 
+@pytest.mark.parametrize("line", [None, [[0.0, 0.0], [20.0, 4.0], [90.0, 4.0]]])
+def test_what_a_pool_leaves_out_is_said_beside_any_water_line(line: Any) -> None:
+    pool = {"standing_water_level": 2.0, "horizontal_seismic_coefficient": 0.05}
+    assert {"pool-holds-the-slope", "pool-still-in-shaking"} <= codes(water_line=line, **pool)
+
+
 def test_a_support_force_does_not_hold_what_comes_out_above_it() -> None:
     low = check(support_force=5000.0, support_height=1e-3, support_angle=0.0).evaluate()
     assert float(low.lowest) <= float(factor()) * 1.001
