@@ -136,6 +136,16 @@ class Soil:
                 "its unit weight above water was used there.",
             )
 
+    def undrained_notices(self) -> Iterator[Notice]:
+        """The notice owed when nothing but cohesion resists."""
+        if np.any(np.asarray(self.strength.friction_angle) <= 0.0):
+            yield Notice.caution(
+                "no-friction",
+                f"{self.name}: φ′ = 0, so cohesion alone resists and pore pressure takes nothing "
+                "from it. That is an undrained strength, for the time right after cutting or "
+                "loading; it does not hold in the long term.",
+            )
+
     def chord_notices(self, use: str) -> Iterator[Notice]:
         """The notice owed by what takes the chord of a curved envelope; ``use`` names it."""
         if self.strength.curve is not None:

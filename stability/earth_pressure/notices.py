@@ -70,6 +70,7 @@ def _soil_notices(profile: WallProfile) -> Iterator[Notice]:
         stress = np.stack(np.broadcast_arrays(above.upper, below.lower))
         yield from soil.stress_range_notices(stress, "(vertical) down the wall")
         yield from soil.chord_notices("earth pressure")
+        yield from soil.undrained_notices()
 
 
 def _movement_notices(profile: WallProfile) -> Iterator[Notice]:

@@ -42,6 +42,7 @@ def infinite_slope_notices(
     below_water = slope.submerged or bool(np.any(values.water_height > 0.0))
     yield from slope.soil.saturation_notices(below_water)
     yield from slope.soil.stress_range_notices(values.effective_normal_stress, "on the slip plane")
+    yield from slope.soil.undrained_notices()
     if np.any(slope.root_cohesion > 0.0):
         yield Notice.caution(
             "root-cohesion-counted",

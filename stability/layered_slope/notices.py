@@ -277,10 +277,4 @@ def _soils(check: LayeredSlopeInputs, one: Described) -> Iterator[Notice]:
     for soil in _once(check):
         here = np.isin(one.slices.layer, [i for i, name in enumerate(names) if name == soil.name])
         yield from soil.stress_range_notices(stress[np.broadcast_to(here, stress.shape)])
-        if np.any(soil.strength.friction_angle == 0.0):
-            yield Notice.info(
-                "no-friction",
-                f"{soil.name}: with φ′ = 0 cohesion is the undrained strength, a statement "
-                "about the time right after cutting or loading, in which pore pressure does "
-                "not count.",
-            )
+        yield from soil.undrained_notices()

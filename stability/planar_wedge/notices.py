@@ -57,11 +57,6 @@ _RAVELS = Notice.info(
     "The face is no steeper than φ′ and c′ = 0: grains rolling off the surface govern. Check the "
     "face as an infinite slope, with its water.",
 )
-_NO_FRICTION = Notice.caution(
-    "no-friction",
-    "φ′ = 0: cohesion alone resists and water on the plane takes nothing from it. That is an "
-    "undrained strength; it does not hold in the long term.",
-)
 _WEIGHED_DRY = Notice.info(
     "weighed-above-water",
     "Water acts on the block, but the whole block is weighed with the unit weight above water. Run "
@@ -178,8 +173,7 @@ def _strength(wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues) -
         steepest_held = np.asarray(case.tan_friction_angle) * _ROUNDING
         if np.any(bare & (np.tan(np.radians(face)) <= steepest_held)):
             yield _RAVELS
-    if np.any(wedge.soil.strength.friction_angle <= 0.0):
-        yield _NO_FRICTION
+    yield from wedge.soil.undrained_notices()
 
 
 def _water(wedge: PlanarWedgeInputs, case: Case, values: PlanarWedgeValues) -> Iterator[Notice]:

@@ -303,6 +303,8 @@ def _strengths(wall: RetainingWallInputs, values: RetainingWallValues) -> Iterat
     )
     pressing = np.maximum(values.vertical_force, 0.0) / values.base_width
     yield from foundation.stress_range_notices(pressing, "on the base (mean)")
+    for soil in {id(one): one for one in (backfill, foundation)}.values():
+        yield from soil.undrained_notices()
 
 
 def _governing_thrust(wall: RetainingWallInputs, values: RetainingWallValues) -> Iterator[Notice]:

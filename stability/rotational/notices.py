@@ -80,11 +80,6 @@ _NO_COHESION = Notice.caution(
     "stands on its edge: the factor is that of an infinite slope, of no depth, and the face "
     "ravels before anything deeper moves. A face steeper than φ′ does not stand.",
 )
-_NO_FRICTION = Notice.info(
-    "no-friction",
-    "With φ′ = 0 the spiral is a circle and cohesion is the undrained strength: a statement "
-    "about the time right after cutting or loading, in which pore pressure does not count.",
-)
 _ENDLESS = Notice.stop(
     "endless-ground-governs",
     "The ground in front of the slope or behind its crest is taken to go on without end, and at "
@@ -144,8 +139,7 @@ def _strength(check: RotationalInputs, values: RotationalValues) -> Iterator[Not
         yield _UNCRACKED
     if bare:
         yield _NO_COHESION
-    if np.any(np.asarray(strength.friction_angle) == 0.0):
-        yield _NO_FRICTION
+    yield from check.soil.undrained_notices()
     stresses = (
         values.effective_normal_stress,
         values.mean_effective_stress,

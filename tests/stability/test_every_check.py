@@ -13,7 +13,7 @@ from numpy.testing import assert_allclose
 from slipmargin.stability import KINDS, Soil, fields
 from slipmargin.stability.check import examples_of, factors_alone
 from slipmargin.stability.uncertainty.replaced import SOIL_FIELDS, with_field, with_soil_field
-from slipmargin.strength import InputError, Notice, PowerCurve, Strength
+from slipmargin.strength import InputError, Notice, PowerCurve, Severity, Strength
 from slipmargin.strength.working import FUNCTIONS
 
 
@@ -318,6 +318,20 @@ def test_the_tested_range_is_compared_by_every_check(kind: str) -> None:
     moved = on(CASES[kind], lambda held: dataclasses.replace(held, tested_range=far))
     codes = {n.code for n in moved.evaluate(leave_out=("overall",)).notices}
     assert "outside-tested-stress-range" in codes
+
+
+@pytest.mark.parametrize("kind", CASES)
+def test_every_check_says_that_cohesion_alone_is_an_undrained_strength(kind: str) -> None:
+    held = Strength(cohesion=60.0, friction_angle=0.0)
+    tilted = ("upper_slope_angle", "backfill_slope_angle", "wall_friction_angle")
+    zero = (*tilted, "horizontal_seismic_coefficient")
+    given = {name: 0.0 for name in zero if getattr(CASES[kind], name, None) is not None}
+    given |= {"firm_ground_depth": 2.0} if hasattr(CASES[kind], "firm_ground_depth") else {}
+    bare = dataclasses.replace(on(CASES[kind], lambda _: held), **given)
+    (said, *_) = [
+        n for n in bare.evaluate(leave_out=("overall",)).notices if n.code == "no-friction"
+    ]
+    assert said.severity == Severity.CAUTION
 
 
 def rare(check: Any) -> list[str]:
