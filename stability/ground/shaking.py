@@ -10,10 +10,11 @@ from slipmargin.strength import Notice, Numeric
 
 __all__ = ["PSEUDO_STATIC", "SeismicCoefficient", "ShakingInputs"]
 
-PSEUDO_STATIC = Notice.info(
+PSEUDO_STATIC = Notice.caution(
     "pseudo-static",
-    "Shaking is a constant force here; loss of strength is not covered. A peak_acceleration gives "
-    "a displacement.",
+    "Shaking is a constant force here, and the ground keeps its strength: pore pressure that "
+    "shaking builds up in loose wet ground, and softening, are not in the factor. A "
+    "peak_acceleration gives a displacement.",
 )
 """Owed where a slope is shaken."""
 

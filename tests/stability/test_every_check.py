@@ -334,6 +334,16 @@ def test_every_check_says_that_cohesion_alone_is_an_undrained_strength(kind: str
     assert said.severity == Severity.CAUTION
 
 
+@pytest.mark.parametrize("kind", [kind for kind in KINDS if KINDS[kind].STRUCTURE == "slope"])
+def test_every_shaken_slope_cautions_that_the_ground_is_taken_to_keep_its_strength(
+    kind: str,
+) -> None:
+    shaken = dataclasses.replace(EXAMPLES[kind], horizontal_seismic_coefficient=0.1)
+    (said,) = [n for n in shaken.evaluate().notices if n.code == "pseudo-static"]
+    assert said.severity == Severity.CAUTION
+    assert "loose wet ground" in said.text
+
+
 def rare(check: Any) -> list[str]:
     return [
         n.text for n in check.evaluate(leave_out=("overall",)).notices if n.code == "rare-value"
