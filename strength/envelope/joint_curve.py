@@ -70,12 +70,6 @@ class JointCurve(Bivariate):
         return -joint / (float(self.curve.coefficient) * of_exponent)
 
     @property
-    def relative_error(self) -> float:
-        """Standard error of that height, as a share of it."""
-        stress = self.curve.reference_pressure * math.exp(self.log_ratio)
-        return float(self.curve.standard_error(stress) / self.curve.shear_strength(stress))
-
-    @property
     def exponent_error(self) -> float:
         """Standard error of the exponent."""
         return math.sqrt(self.curve.variances[1])
@@ -97,7 +91,9 @@ class JointCurve(Bivariate):
 
     def at(self, shift: Floats) -> tuple[Floats, Floats]:
         """A and n at (n, 2) standard errors of height and exponent, each pair a strength."""
-        height = 1.0 + self.relative_error * shift[:, 0]
+        stress = self.curve.reference_pressure * math.exp(self.log_ratio)
+        relative = self.curve.standard_error(stress) / self.curve.shear_strength(stress)
+        height = 1.0 + float(relative) * shift[:, 0]
         exponent = self.centre[1] + self.exponent_error * shift[:, 1]
         held = np.clip(exponent, _LEAST, 1.0)
         coefficient = self.centre[0] * height * np.exp((self.centre[1] - held) * self.log_ratio)

@@ -21,7 +21,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.strength.errors import MISSING, InputError
-from slipmargin.strength.laboratory.workbook import is_archive, workbook_rows
+from slipmargin.strength.laboratory.workbook import workbook_rows
 from slipmargin.strength.notice import Notice
 from slipmargin.strength.quantities import (
     DIMENSIONS,
@@ -51,6 +51,9 @@ _HEADER = re.compile(r"\s*([^\[\]()]+?)\s*(?:\[([^\]]*)\]|\(([^)]*)\))?\s*")
 _ELEMENT = re.compile(r"(\w+)\[(\d+)\]$")
 _FORMATS = {b"\xd0\xcf\x11\xe0": "a workbook in the old .xls format", b"%PDF": "a PDF document"}
 """First bytes of files that are no table, and what they are."""
+
+_ARCHIVE = b"PK\x03\x04"
+"""First bytes of a zip archive, as every workbook is one."""
 
 _PLAIN = "separate columns by commas and write decimals with a point"
 _EXAMPLE = "such as test,normal_stress [kPa],shear_stress [kPa]"
@@ -174,7 +177,7 @@ def _rows(path: Path) -> Iterator[tuple[int, list[str]]]:
     Blank fields beyond the last name of the header are left out.
     """
     check_text_file(path)
-    archive = is_archive(_start(path))
+    archive = _start(path) == _ARCHIVE
     width, rows = 0, 0
     for line, row in workbook_rows(path, MOST_ROWS) if archive else _text_rows(path):
         while len(row) > width and not row[-1].strip():

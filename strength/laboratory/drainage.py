@@ -28,7 +28,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
 
-from slipmargin.strength.errors import InputError
+from slipmargin.strength.errors import InputError, need_number
 from slipmargin.strength.notice import Notice
 
 __all__ = [
@@ -107,8 +107,7 @@ def required_time_to_failure(
     rules = []
     for name, factor, value in (("t50", FACTOR_T50, t50), ("t90", FACTOR_T90, t90)):
         if value is not None:
-            if np.isnan(_above_zero(name, value, "min")).any():
-                raise InputError(name, value, "allowed: above 0 min")
+            need_number(name, value, "min", above=0.0)
             rules.append((factor * value, f"{factor:g} × {name}, {name} = {value:.4g} min"))
     if rules:
         return max(rules)

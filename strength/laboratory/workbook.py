@@ -18,7 +18,7 @@ from xml.etree.ElementTree import ParseError
 
 from slipmargin.strength.errors import InputError
 
-__all__ = ["is_archive", "workbook_rows"]
+__all__ = ["workbook_rows"]
 
 _LARGEST_INSIDE = 64 * 1024 * 1024
 """More unpacked content [bytes] is refused: no table of readings fills it."""
@@ -30,11 +30,6 @@ _DAMAGE = (
 """What the library raises of a workbook that is not whole."""
 
 _SAVE_AS = "save the sheet of readings as CSV (UTF-8)"
-
-
-def is_archive(start: bytes) -> bool:
-    """Whether a file that starts so is a zip archive, as every workbook is."""
-    return start.startswith(b"PK\x03\x04")
 
 
 def workbook_rows(path: Path, most: int) -> Iterator[tuple[int, list[str]]]:
