@@ -41,10 +41,16 @@ def save(figure: Figure, path: Path, *, force: bool, of: str = "") -> None:
     of, and stands on it.
     """
     from slipmargin.cli.page.svg import svg
+    from slipmargin.strength.drawing.frame import script
+    from slipmargin.strength.drawing.labels import written
 
     # below the figure, whose layout it leaves alone
     said = f"{_CAUTION} {of[0].upper()}{of[1:]}." if of else _CAUTION
-    figure.text(0.01, -0.01, said.replace("$", r"\$"), va="top", fontsize=6.5, color="#54606b")
+    axes = figure.axes[0]
+    corner, points = axes.get_window_extent(), 72.0 / figure.dpi
+    left, below = 4.0 - points * corner.x0, -4.0 - points * corner.y0
+    words = (written(said, 400), left, below, 0.0, 1.0)
+    script(axes, [words], size=6.5, ink="#54606b")
     suffix = path.suffix.lower()
     if suffix == ".svg":
         picture = svg(figure, "picture", said, margin=_MARGIN)
