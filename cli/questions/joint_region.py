@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -16,10 +16,12 @@ from slipmargin.stability.uncertainty.replaced import with_soil_strength
 from slipmargin.strength import InputError, JointStrength
 from slipmargin.strength.envelope.joint_curve import JointCurve
 
-__all__ = ["CONFIDENCE", "Outline", "over_outline", "region_of"]
+__all__ = ["CONFIDENCE", "Outline", "over_all_outlines", "over_outline", "region_of"]
 
 CONFIDENCE = 0.95
 """Of the region that a verdict asks for."""
+
+_ENDS = (np.argmin, np.argmax)
 
 
 @dataclass(frozen=True, slots=True)
@@ -71,3 +73,34 @@ def over_outline(scenario: Scenario, entry: CheckEntry, outline: Outline) -> Map
         return with_gaps(ask, first.size)
     except InputError:
         return {}
+
+
+def over_all_outlines(
+    scenario: Scenario, entry: CheckEntry, outlines: Sequence[Outline]
+) -> list[Mapping[Any, Any]]:
+    """What ``over_outline`` gives for each soil, and, of several, for all at once: each where its
+    outline is worst by itself, and each where it is best.
+
+    The tests of two soils are independent, so that both can be as bad.
+    """
+    alone = [over_outline(scenario, entry, one) for one in outlines]
+    known = [(one, found) for one, found in zip(outlines, alone, strict=True) if found]
+    if len(known) < 2:
+        return alone
+    answer = answers(scenario, entry.check)
+    keys = list(known[0][1])
+    ends = [[pick(found[key]) for key in keys for pick in _ENDS] for _, found in known]
+
+    def ask(part: slice) -> Mapping[Any, Any]:
+        check, count = entry.check, len(ends[0][part])
+        for (outline, _), places in zip(known, ends, strict=True):
+            first, second = outline.pairs
+            check = outline.put(check, first[places[part]], second[places[part]])
+        found = answer(check)
+        return {key: np.broadcast_to(np.asarray(one, float), count) for key, one in found.items()}
+
+    try:
+        together = with_gaps(ask, len(ends[0]))
+    except InputError:
+        together = {key: np.array([np.nan]) for key in keys}
+    return [*alone, together]

@@ -1,6 +1,7 @@
 """The verdict on a check: over every reading of the tests, and over their 95 % region.
 
-One soil is read otherwise at a time, as ``interpretations`` does. A limit state that takes
+One soil is read otherwise at a time, as ``interpretations`` does; the regions of several soils are
+looked at one at a time and all at once, each where it is worst by itself. A limit state that takes
 seconds (``SLOW``) is judged by one strength that bounds all the others: the lowest c′ and φ′ of
 every reading and region together where it is met as used, the highest where it is missed.
 """
@@ -16,7 +17,7 @@ import numpy as np
 from slipmargin.cli.questions.angle_needed import AngleNeeded, angle_needed, over_angles
 from slipmargin.cli.questions.check import CheckOutcome
 from slipmargin.cli.questions.interpretations import Row
-from slipmargin.cli.questions.joint_region import over_outline, region_of
+from slipmargin.cli.questions.joint_region import over_all_outlines, region_of
 from slipmargin.cli.questions.one_field import OneField
 from slipmargin.cli.questions.reliability import CheckReliability
 from slipmargin.cli.questions.verdicts import (
@@ -48,7 +49,8 @@ def judge(
     entry = outcome.entry
     names = entry.soil_names
     outlines = {name: region_of(scenario.soils[name]) for name in names}
-    regions = [over_outline(scenario, entry, one) for one in outlines.values() if one is not None]
+    known = [one for one in outlines.values() if one is not None]
+    regions = over_all_outlines(scenario, entry, known)
     angles = [one for name in names if (one := over_angles(scenario, entry, name)) is not None]
     fitted = [name for name in names if scenario.soils[name].fit is not None]
     unknown = [name for name in fitted if outlines[name] is None]

@@ -105,6 +105,62 @@ def test_the_angle_at_which_the_target_is_met_is_that_of_the_closed_form(
     assert found["break_even"]["standard_errors"] > 0.0
 
 
+WALL = """
+title = "A wall on sand"
+
+[soils.fill]
+unit_weight = "18 kN/m^3"
+[soils.fill.strength]
+{strength}
+
+[soils.base]
+unit_weight = "18 kN/m^3"
+[soils.base.strength]
+{strength}
+
+[[checks]]
+kind = "retaining_wall"
+label = "Wall"
+backfill = "fill"
+foundation = "base"
+embedment = "1 m"
+target = 1.35
+[checks.wall]
+shape = "gravity"
+unit_weight = "24 kN/m^3"
+height = "4 m"
+top_width = "1 m"
+base_width = "2.2 m"
+back_offset = "0 m"
+
+[reliability]
+samples = 1000
+"""
+
+
+def test_a_wall_holds_only_where_both_its_soils_may_be_as_weak_as_their_tests_allow(
+    slipmargin: Run, site: Callable[..., Path]
+) -> None:
+    path = site()
+    angles = [math.degrees(math.atan(tan)) for tan in limits(slipmargin, path)]
+
+    def check(*of: str) -> float:
+        fill, base = (f'cohesion = "0 kPa"\nfriction_angle = "{one} deg"' for one in of)
+        text = WALL.replace("{strength}", fill, 1).replace("{strength}", base)
+        path.write_text(text, encoding="utf-8")
+        return float(
+            slipmargin("check", path, "--json").json["checks"][0]["factors_of_safety"]["sliding"]
+        )
+
+    best, low, high = (repr(angle) for angle in angles)
+    ends = check(low, low), check(high, high)
+    alone = min(check(low, best), check(best, low))
+    path.write_text(WALL.format(strength=FITTED), encoding="utf-8")
+    found = slipmargin("review", path, "--json").json["checks"][0]["factors"]["sliding"]
+    assert ends[0] < 0.99 * alone
+    assert found["over_region"] == pytest.approx(ends, rel=1e-9)
+
+
 def test_partial_factors_are_reviewed_by_their_utilisation(
     slipmargin: Run, site: Callable[..., Path]
 ) -> None:
