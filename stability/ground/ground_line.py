@@ -20,6 +20,8 @@ Complex = NDArray[np.complex128]
 Float = NDArray[np.float64]
 Table = TypeVar("Table", Float, Complex, NDArray[np.bool_])
 
+_UPRIGHT = 1e-12
+
 
 def cross(p: Complex, q: Complex) -> Float:
     """The cross product p_x q_y - p_y q_x."""
@@ -66,6 +68,8 @@ class Ground:
         left, the pieces between, the endless piece on the right.
     stations, areas, moments
         What ``Place`` holds, at the vertices.
+    turns_up
+        The vertices at which some line bends upward.
     """
 
     vertices: Complex
@@ -73,32 +77,37 @@ class Ground:
     stations: Float
     areas: Float
     moments: Complex
+    turns_up: tuple[int, ...]
 
     @classmethod
-    def through(cls, vertices: Complex, right_angle: Float) -> Ground:
-        """Ground through points (lines, points), level on the left, at an angle [rad] (lines,)
-        on the right.
+    def through(cls, vertices: Complex, right_angle: Float, left: complex = 1.0) -> Ground:
+        """Ground through points (lines, points), in a direction, level by default, on the left,
+        at an angle [rad] (lines,) on the right.
         """
         pieces = np.diff(vertices, axis=1)
         lengths = np.abs(pieces)
         start = np.zeros((vertices.shape[0], 1))
         turn = cross(vertices[:, :-1], vertices[:, 1:])
         middles = vertices[:, :-1] + vertices[:, 1:]
+        way = np.hstack((start + left, pieces / lengths, np.exp(1j * right_angle)[:, None]))
+        bends_up = np.any(cross(way[:, :-1], way[:, 1:]) > _UPRIGHT, axis=0)
         return cls(
             vertices=vertices,
-            directions=np.hstack(
-                (start + 1.0, pieces / lengths, np.exp(1j * right_angle)[:, None])
-            ),
+            directions=way,
             stations=np.hstack((start, np.cumsum(lengths, axis=1))),
             areas=np.hstack((start, np.cumsum(turn / 2.0, axis=1))),
             moments=np.hstack((start, np.cumsum(turn * middles / 6.0, axis=1))),
+            turns_up=tuple(int(k) for k in np.flatnonzero(bends_up)),
         )
 
     def at(self, station: Float) -> Place:
         """Places at stations of shape (lines, ...), or any leading axis over a single line."""
-        piece = np.zeros(station.shape, dtype=np.intp)
-        for k in range(self.vertices.shape[1]):
-            piece += station > across(self.stations[:, k], station.ndim)
+        if len(self.stations) == 1:
+            piece = np.searchsorted(self.stations[0], station)
+        else:
+            piece = np.zeros(station.shape, dtype=np.intp)
+            for k in range(self.vertices.shape[1]):
+                piece += station > across(self.stations[:, k], station.ndim)
         vertex = np.maximum(piece - 1, 0)
         before = Place(
             _pick(self.stations, vertex),
@@ -114,7 +123,7 @@ class Ground:
         found = x - self.vertices[:, 0].real
         for k in range(self.vertices.shape[1]):
             corner, way = self.vertices[:, k], self.directions[:, k + 1].real
-            upright = np.abs(way) < 1e-12
+            upright = np.abs(way) < _UPRIGHT
             along = self.stations[:, k] + (x - corner.real) / np.where(upright, 1.0, way)
             found = np.where((x >= corner.real) & ~upright, along, found)
         return found
@@ -151,7 +160,7 @@ class Ground:
         for k in range(self.vertices.shape[1]):
             corner = across(self.vertices[:, k], ndim)
             way = across(self.directions[:, k + 1], ndim)
-            upright = np.abs(way.real) < 1e-12
+            upright = np.abs(way.real) < _UPRIGHT
             slope = way.imag / np.where(upright, np.inf, way.real)
             height = np.where(
                 (x >= corner.real) & ~upright, corner.imag + slope * (x - corner.real), height

@@ -61,8 +61,7 @@ def edge_factor(
     weighs_as_the_load = slope.surcharge[0] / slope.unit_weight[0]
     size = np.minimum(_CRUMB * weighs_as_the_load, _SEARCHED * piece).reshape(1)
     face, above = ground.directions[0, crest], ground.directions[0, crest + 1]
-    corner = Ground.through(np.array([[-size[0] * face, 0.0]]), np.angle([above]))
-    corner.directions[:, 0] = face
+    corner = Ground.through(np.array([[-size[0] * face, 0.0]]), np.angle([above]), face)
     local = replace(
         slope,
         ground=corner,

@@ -29,9 +29,14 @@ import numpy as np
 
 from slipmargin.stability.ground.flat import joined, taken
 from slipmargin.stability.ground.ground_line import Float, across
-from slipmargin.stability.rotational.log_spiral import cohesion_required
-from slipmargin.stability.rotational.spiral import LoadedSlope, Spiral, mean_depth, spiral_through
-from slipmargin.stability.rotational.spiral_ends import REACH, Ends, entries, exits
+from slipmargin.stability.rotational.log_spiral import Balance, cohesion_required
+from slipmargin.stability.rotational.spiral import (
+    WIDEST_OPENING,
+    LoadedSlope,
+    Spiral,
+    spiral_through,
+)
+from slipmargin.stability.rotational.spiral_ends import REACH, Pairs, entries, exits, tops
 from slipmargin.stability.rotational.spiral_polish import (
     ASIDE,
     TRIALS,
@@ -46,7 +51,7 @@ from slipmargin.stability.rotational.spiral_polish import (
     strength_of,
 )
 
-__all__ = ["Critical", "critical_spirals", "hardest_spirals"]
+__all__ = ["Critical", "Search", "critical_spirals", "hardest_spirals", "in_chunks", "put_better"]
 
 Rows = slice | Index
 
@@ -55,10 +60,11 @@ _OPENINGS = np.geomspace(0.02, 2.6, 12)
 _FEWER_OPENINGS, _CRACKS = np.geomspace(0.02, 2.6, 8), np.array([0.3, 1.0])
 _LANES, _REPEATS, _NO_LOWER = 10, 30, 1e-8
 _NEAR, _NEAR_ON_FACE = 0.1, 1e-5
+_CLOSEST, _NARROWEST = 1e-5, 1e-3
 _COARSE_WATER, _FINE_WATER, _LAST_WATER = 8, 128, 1024
-_COARSE_ROUNDS, _COARSE_STEPS, _LAST_STEPS = 2, 2, 8
+_LAST_STEPS = 8
 _LEAST_COHESION, _SAME = 1e-7, 1e-13
-_LEVEL, _SLACK = 1e-6, 0.4
+_SLACK = 0.4
 _SPIRALS_AT_ONCE = 10_000
 
 
@@ -99,89 +105,95 @@ def critical_spirals(slope: LoadedSlope, cohesion: Float, tan_friction_angle: Fl
     tan = np.broadcast_to(tan_friction_angle, (count,))
     # at no cohesion at all rounding would choose the surface
     c = np.maximum(np.broadcast_to(cohesion, (count,)), _LEAST_COHESION * stress * tan)
-    return _in_chunks(slope, c, tan, reduce=True)
+    return in_chunks(slope, c, tan, reduce=True)[0]
 
 
 def hardest_spirals(slope: LoadedSlope, tan_friction_angle: Float) -> Critical:
     """Spiral that requires most cohesion at each given (reduced) friction angle."""
     count = max(tan_friction_angle.size, slope.height.size)
     tan = np.broadcast_to(tan_friction_angle, (count,))
-    return _in_chunks(slope, np.zeros(count), tan, reduce=False)
+    return in_chunks(slope, np.zeros(count), tan, reduce=False)[0]
 
 
-def _in_chunks(slope: LoadedSlope, c: Float, tan: Float, *, reduce: bool) -> Critical:
+def in_chunks(slope: LoadedSlope, c: Float, tan: Float, *, reduce: bool) -> tuple[Critical, Lanes]:
+    """Critical spirals, and the lane of each."""
     unknowns = 3 if slope.crack_depth is None else 4
     polished = _LANES * TRIALS[unknowns] * (_FINE_WATER if slope.wet else 1)
     rows = max(1, _SPIRALS_AT_ONCE // polished)
     parts = [slice(first, first + rows) for first in range(0, c.size, rows)]
-    return joined([_Search(slope.take(part), c[part], tan[part], reduce).run() for part in parts])
+    found = [Search(slope.take(part), c[part], tan[part], reduce).run() for part in parts]
+    return joined([one for one, _ in found]), joined([lanes for _, lanes in found])
 
 
-@dataclass(frozen=True, slots=True)
-class _Pairs:
-    """Pairs of places that a spiral is tried between: numbers of the places, stations [m] of
-    shape (slopes or 1, pairs), and where the ground rises from exit to entry: ground that
-    does not rise holds itself.
-    """
-
-    exit: Index
-    entry: Index
-    start: Float
-    end: Float
-    rising: Flags
-
-    @classmethod
-    def of(cls, slope: LoadedSlope, out: Ends, back: Ends) -> _Pairs:
-        """The pairs of which the ground of some slope rises."""
-        start, end = out.vertex - out.distance, back.vertex + back.distance
-        low, high = (slope.ground.at(station).point.imag for station in (start, end))
-        rising = high[:, None, :] - low[:, :, None] > _LEVEL * np.max(slope.height)
-        i, j = np.nonzero(np.any(rising, axis=0))
-        return cls(i, j, start[:, i], end[:, j], rising[:, i, j])
-
-    def take(self, rows: Rows) -> _Pairs:
-        """The pairs of some of the slopes."""
-        tables: tuple[Any, ...] = self.start, self.end, self.rising
-        start, end, rising = (table[rows] if len(table) > 1 else table for table in tables)
-        return _Pairs(self.exit, self.entry, start, end, rising)
-
-
-class _Search:
-    """One chunk of slopes on its way from a grid to the critical spirals."""
+class Search:
+    """A chunk of slopes on its way from a grid to the critical spirals."""
 
     def __init__(self, slope: LoadedSlope, c: Float, tan: Float, reduce: bool) -> None:
         self.slope, self.c, self.tan, self.reduce = slope, c, tan, reduce
         self.exits, self.entries = exits(slope), entries(slope)
-        self.pairs = _Pairs.of(slope, self.exits, self.entries)
+        self.pairs = Pairs.of(slope, self.exits, self.entries)
 
-    def run(self) -> Critical:
-        y = self._first_guess()
-        for _ in range(_COARSE_ROUNDS if self.reduce else 1):
-            lanes = self._lanes(y)
-            lead = lanes.take(np.searchsorted(lanes.slope, np.arange(y.size)))
-            y, needed, *_ = self._balanced(lead, y, _COARSE_WATER, _COARSE_STEPS)
+    def run(self) -> tuple[Critical, Lanes]:
+        """The critical spirals, and the lane of each."""
+        rows = np.arange(self.c.size)
+        lanes, y = self._begun(self._first_guess())
+        best, found = self.settled(lanes, y, np.ones(lanes.slope.size, dtype=bool))
+        # where neither load nor ground has an edge a top is found as well from beside the root
+        smooth = self.slope.scales and not self.slope.on_face
         if not self.reduce:
-            self.c = np.maximum(needed, 0.0)
-        best, found = self._settled(lanes, y, np.ones(lanes.slope.size, dtype=bool))
-        rows = np.arange(y.size)
-        for _ in range(_REPEATS if self.reduce else 0):
+            if not smooth:
+                self.c = np.maximum(best.cohesion, 0.0)
+                better, again = self._beside(found.freed(), found, y)
+                more = better.cohesion > best.cohesion
+                put_better(best, rows, better, more)
+                put_better(found, rows, again, more)
+            return best, found
+        tried = {*zip(lanes.slope, lanes.cell, strict=True)}
+        if not smooth:
+            # past an edge the way up depends on where it began
+            lanes, y = self._begun(y)
+            better, again = self.settled(lanes, y, np.ones(lanes.slope.size, dtype=bool))
+            lower = better.inverse > best.inverse
+            put_better(best, rows, better, lower)
+            put_better(found, rows, again, lower)
+        for _ in range(_REPEATS):
             # the hardest spirals at the root itself: none of them may ask for more
             some, y = self.part(rows), best.inverse[rows]
             lanes = some._lanes(y)
+            if smooth:
+                cells = [*zip(rows[lanes.slope], lanes.cell, strict=True)]
+                lanes = lanes.take(np.array([cell not in tried for cell in cells]))
+                tried.update(cells)
+            if not lanes.slope.size:
+                break
             known = replace(found.take(rows), slope=np.arange(rows.size))
-            lanes = joined([lanes, known])
-            order = np.argsort(lanes.slope, kind="stable")
-            new = order < order.size - rows.size
-            better, again = some._settled(lanes.take(order), y, new)
+            lanes = lanes if smooth else joined([lanes, known.freed()])
+            better, again = some._beside(lanes, known, y)
             lower = better.inverse > y
-            _put(best, rows, better, lower)
-            _put(found, rows, replace(again, slope=rows), lower)
+            put_better(best, rows, better, lower)
+            put_better(found, rows, replace(again, slope=rows), lower)
             rows = rows[better.inverse > y * (1.0 + _NO_LOWER)]
             if not rows.size:
                 break
         else:
-            best.residual[rows] = np.inf if self.reduce else best.residual[rows]
-        return best
+            best.residual[rows] = np.inf
+        return best, found
+
+    def _begun(self, y: Float) -> tuple[Lanes, Float]:
+        """The tops of the grid, and a y, or the cohesion, nearer to what the best of them asks."""
+        lanes = self._lanes(y)
+        lead = lanes.take(np.searchsorted(lanes.slope, np.arange(y.size)))
+        needed, rate, *_ = self._aside(lead, y, _COARSE_WATER)
+        if self.reduce:
+            return lanes, next_root(y, self.c, self.tan, needed, rate)
+        self.c = np.maximum(needed, 0.0)
+        return lanes, y
+
+    def _beside(self, lanes: Lanes, known: Lanes, y: Float) -> tuple[Critical, Lanes]:
+        """Critical spirals from more lanes, and those of the lanes that are known."""
+        whole = joined([lanes, known])
+        order = np.argsort(whole.slope, kind="stable")
+        return self.settled(whole.take(order), y, order < lanes.slope.size)
 
     def _first_guess(self) -> Float:
         """The y from c_r ≈ 0.2 (γH + q) (1 - tan φ / tan φ_f)², φ_f the angle of the face."""
@@ -198,18 +210,16 @@ class _Search:
 
     def _spirals(
         self, places: Places, tan: Float, water: int, *, upright: bool = True
-    ) -> tuple[Float, Float, Spiral]:
-        """Cohesion required [kPa], driving moment, and the spirals, at reduced tangents."""
+    ) -> tuple[Balance, Spiral]:
+        """What spirals at reduced tangents require, and these."""
         start, end, opening, crack = places
         spiral = spiral_through(self.slope, start, end, opening, tan, crack=crack, upright=upright)
-        return *cohesion_required(self.slope, spiral, water), spiral
+        return cohesion_required(self.slope, spiral, water), spiral
 
-    def _stress(self, spiral: Spiral) -> Float:
+    def _stress(self, depth: Float) -> Float:
         """A rough mean normal stress [kPa], from the mean depth of the mass and the surcharge."""
-        ndim = spiral.arm.ndim
-        weight, over = across(self.slope.unit_weight, ndim), across(self.slope.surcharge, ndim)
-        with np.errstate(divide="ignore", invalid="ignore"):
-            return np.nan_to_num(weight * np.maximum(mean_depth(spiral), 0.0) + over)
+        weight, over = self.slope.unit_weight, self.slope.surcharge
+        return across(weight, depth.ndim) * depth + across(over, depth.ndim)
 
     def _lanes(self, y: Float) -> Lanes:
         """Where the grid is higher than beside, a few slopes at a time."""
@@ -232,8 +242,8 @@ class _Search:
         crack = None if deepest is None else deepest[:, None, None] * shares.ravel()
         places = pairs.start[..., None], pairs.end[..., None], openings.ravel()[None, None], crack
         tan = (self.tan * y)[:, None, None]
-        cohesion, _, spiral = self._spirals(places, tan, _COARSE_WATER, upright=False)
-        cohesion = np.where(pairs.rising[..., None], cohesion, -np.inf)
+        needed, _ = self._spirals(places, tan, _COARSE_WATER, upright=False)
+        cohesion = np.where(pairs.rising[..., None], needed.cohesion, -np.inf)
         held = (self.c * y)[:, None, None]
         if not self.reduce:
             held = np.maximum(np.max(cohesion, axis=(1, 2), keepdims=True), 0.0)
@@ -241,7 +251,7 @@ class _Search:
             (y.size, self.exits.vertex.shape[1], self.entries.vertex.shape[1], *openings.shape),
             -np.inf,
         )
-        short = (cohesion - held) / strength_of(held, self._stress(spiral), tan)
+        short = (cohesion - held) / strength_of(held, self._stress(needed.depth), tan)
         merit[:, pairs.exit, pairs.entry] = short.reshape(y.size, -1, *openings.shape)
         return merit
 
@@ -253,7 +263,7 @@ class _Search:
         openings, shares = np.broadcast_arrays(_FEWER_OPENINGS[:, None], _CRACKS)
         return openings, shares
 
-    def part(self, rows: Rows) -> _Search:
+    def part(self, rows: Rows) -> Search:
         """The search of some of the slopes."""
         some = copy(self)
         some.slope, some.c, some.tan = self.slope.take(rows), self.c[rows], self.tan[rows]
@@ -266,8 +276,8 @@ class _Search:
         apart from those beside it, to which a free one comes back.
         """
         n, *shape = merit.shape
-        top = _tops(merit, 1, self.exits.free) & _tops(merit, 2, self.entries.free)
-        top &= _tops(merit, 3, shape[2])
+        top = tops(merit, 1, self.exits.free) & tops(merit, 2, self.entries.free)
+        top &= tops(merit, 3, shape[2])
         ranked = np.where(top, merit, -np.inf).reshape(n, -1)
         keep = np.argsort(-ranked, axis=1)[:, :_LANES]
         # the grid is some tenths off; what lies further down is not worth a lane
@@ -289,56 +299,56 @@ class _Search:
         lower = np.where(stations < exit_vertex[:, None], stations, -np.inf)
         far = np.minimum(exit_vertex - np.max(lower, axis=1), REACH * height)
         near = np.where(exit_vertex <= stations[:, 0], _NEAR, _NEAR_ON_FACE) * height
-        sizes = out + near, np.where(back > 0.0, back, height), openings
-        unknowns, deepest = [np.log(size) for size in sizes], self.slope.crack_depth
+        even = np.ones(rows.size)
+        sizes = (
+            (out + near, np.where(back > 0.0, back, height), openings),
+            (near, _CLOSEST * height, _NARROWEST * even),
+            (near + far, REACH * height, WIDEST_OPENING * even),
+        )
+        columns, deepest = [[np.log(one) for one in each] for each in sizes], self.slope.crack_depth
         if deepest is not None:
-            unknowns.append(shares)
             deepest = np.broadcast_to(deepest, (n,))[rows]
+            for each, share in zip(columns, (shares, 0.0 * even, even), strict=True):
+                each.append(share)
+        unknowns, least, most = (np.stack(each, axis=-1) for each in columns)
         return Lanes(
             slope=rows,
+            cell=keep[rows, lane],
             exit_vertex=exit_vertex,
             entry_vertex=of(self.entries.vertex, j),
             exit_free=out > 0.0,
             entry_free=back > 0.0,
             near=near,
-            far=far,
-            height=height,
             crack=deepest,
-            unknowns=np.stack(unknowns, axis=-1),
+            least=least,
+            most=most,
+            unknowns=unknowns,
         )
 
-    def _balanced(
-        self, lanes: Lanes, y: Float, water: int, steps: int
-    ) -> tuple[Float, Float, Float, Float, Spiral]:
-        """The y at which one spiral a slope is at its limit, c_r(y tan φ′) = y c′, by Newton's
-        method, with the cohesion required, its change with tan φ_m, driving moment and spiral.
+    def _aside(self, lanes: Lanes, y: Float, water: int) -> tuple[Float, Float, Float, Spiral]:
+        """Cohesion required, its change with tan φ_m, driving moment and spiral of one lane a
+        slope.
         """
-        places = lanes.spiral(lanes.unknowns[:, None])
-        for step in range(steps + 1):
-            cohesion, rate, driving, spiral = self._aside(places, y, water)
-            if step == steps or not self.reduce:
-                break
-            before, y = y, next_root(y, self.c, self.tan, cohesion, rate)
-            if np.all(np.abs(y - before) <= _SAME * y):
-                break
-        return y, cohesion, rate, driving, spiral
-
-    def _aside(self, places: Places, y: Float, water: int) -> tuple[Float, Float, Float, Spiral]:
-        """Cohesion required, its change with tan φ_m, and driving moment of fixed spirals."""
-        tan = self.tan * y
+        places, tan = lanes.spiral(lanes.unknowns[:, None]), self.tan * y
         more = ASIDE * (1.0 + tan)
         both = np.stack((tan, tan + more), axis=-1)
-        cohesion, driving, spiral = self._spirals(places, both, water)
+        (cohesion, driving, _), spiral = self._spirals(places, both, water)
         with np.errstate(invalid="ignore"):  # ground all but level: no spiral is usable
             rate = (cohesion[:, 1] - cohesion[:, 0]) / more
         return cohesion[:, 0], rate, driving[:, 0], spiral
 
-    def _settled(self, lanes: Lanes, y: Float, new: Flags) -> tuple[Critical, Lanes]:
+    def settled(self, lanes: Lanes, y: Float, new: Flags) -> tuple[Critical, Lanes]:
         """Critical spirals from the lanes, and the lane of each."""
         lanes, y = Polish(self._judged, lanes, y, self.c, self.tan, self.reduce, new).run()
         start, end, _, crack = lanes.spiral(lanes.unknowns[:, None])
         water = _LAST_WATER if self.slope.wet else _FINE_WATER
-        y, cohesion, rate, driving, spiral = self._balanced(lanes, y, water, _LAST_STEPS)
+        for step in range(_LAST_STEPS + 1):
+            cohesion, rate, driving, spiral = self._aside(lanes, y, water)
+            if step == _LAST_STEPS or not self.reduce:
+                break
+            before, y = y, next_root(y, self.c, self.tan, cohesion, rate)
+            if np.all(np.abs(y - before) <= _SAME * y):
+                break
         held = self.c * y
         stress = self.slope.unit_weight * self.slope.height
         with np.errstate(invalid="ignore"):  # as above
@@ -365,22 +375,11 @@ class _Search:
         """What trials (rows, trials) of some slopes require."""
         some = copy(self)
         some.slope = self.slope.take(rows)
-        cohesion, _, spiral = some._spirals(places, tan, _FINE_WATER)
-        opening = np.broadcast_to(spiral.opening, cohesion.shape)
-        return cohesion, some._stress(spiral), opening
+        needed, spiral = some._spirals(places, tan, _FINE_WATER)
+        return needed.cohesion, some._stress(needed.depth), spiral.opening
 
 
-def _tops(values: Float, axis: int, count: int) -> Flags:
-    """Which of the first places along an axis are higher than those beside them; all others."""
-    moved = np.moveaxis(values, axis, 0)
-    top = np.ones(moved.shape, dtype=bool)
-    first = moved[:count]
-    top[1:count] &= first[1:] > first[:-1]
-    top[: count - 1] &= first[:-1] >= first[1:]
-    return np.moveaxis(top, 0, axis)
-
-
-def _put(records: Any, rows: Index, others: Any, where: Flags) -> None:
+def put_better(records: Any, rows: Index, others: Any, where: Flags) -> None:
     """Replaces rows of a record of arrays by those of another, where these are better."""
     for name in type(records).__slots__:
         if (table := getattr(records, name)) is not None:

@@ -28,6 +28,7 @@ Limit Analysis and Soil Plasticity, ch. 9, for the same as a kinematic bound; Mi
 from __future__ import annotations
 
 from functools import cache
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -36,24 +37,35 @@ from slipmargin.stability.ground.ground_line import Complex, Float, Ground, Tabl
 from slipmargin.stability.rotational.spiral import LoadedSlope, Spiral
 from slipmargin.stability.rotational.spiral_loads import load_moments
 
-__all__ = ["cohesion_required", "water_at"]
+__all__ = ["Balance", "cohesion_required", "water_at"]
 
 _UPRIGHT = 1e-12
 _CROSSING_STEPS, _NEXT_TO_NOTHING = 10, 1e-8  # what is left is its square
-_SHORTEST = 1e-3
+_SHORTEST, _NO_LENGTH = 1e-3, 1e-200
 _PANEL = 16
 
 
-def cohesion_required(slope: LoadedSlope, spiral: Spiral, water_points: int) -> tuple[Float, Float]:
-    """Cohesion [kPa] that each spiral requires at its own friction angle, -inf where it rises above
-    the ground, and driving moment [kN·m/m], the pore pressure term included.
+class Balance(NamedTuple):
+    """What each spiral requires: ``cohesion`` [kPa] at its own friction angle, -inf where it rises
+    above the ground; the ``driving`` moment [kN·m/m], the pore pressure term included; and the
+    mean ``depth`` [m] of its mass, area over chord.
+    """
+
+    cohesion: Float
+    driving: Float
+    depth: Float
+
+
+def cohesion_required(slope: LoadedSlope, spiral: Spiral, water_points: int) -> Balance:
+    """Moment balance of each spiral.
 
     The first axis of the slope is that of the spirals; ``water_points`` is how many Gauss points
     are taken along a spiral below a phreatic line.
     """
     ndim = spiral.arm.ndim
     k_h = across(slope.seismic_coefficient, ndim)
-    moments = _first_moments(spiral)
+    resisting = spiral.square(spiral.opening)
+    area, moments = _mass(spiral, resisting)
     driving = across(slope.unit_weight, ndim) * (moments.real - k_h * moments.imag)
     driving = load_moments(slope, spiral, driving)
     tan = spiral.tan_friction_angle
@@ -63,17 +75,15 @@ def cohesion_required(slope: LoadedSlope, spiral: Spiral, water_points: int) -> 
     elif np.any(slope.pore_pressure_ratio > 0.0):
         lost = across(slope.unit_weight * slope.pore_pressure_ratio, ndim)
         driving = driving + tan * lost * _depth_integral(slope.ground, spiral)
-    resisting = spiral.square(spiral.opening)
-    sound = (
-        np.isfinite(driving) & (resisting > 0.0) & (spiral.foot.point.real > spiral.exit.point.real)
-    )
+    chord = spiral.foot.point - spiral.exit.point
+    length = np.abs(chord)
     # neither a pole below the exit nor an overhanging entry; a chord of nothing is noise
-    sound &= (spiral.arm.imag < 0.0) & spiral.upright
-    chord = np.abs(spiral.foot.point - spiral.exit.point)
-    sound &= chord > _SHORTEST * across(slope.height, ndim)
-    inside = sound & ~_above_ground(slope.ground, spiral)
-    ratio = driving / np.where(resisting > 0.0, resisting, 1.0)
-    return np.where(inside, ratio, -np.inf), driving
+    sound = (chord.real > 0.0) & (length > _SHORTEST * across(slope.height, ndim))
+    sound = sound & (spiral.arm.imag < 0.0) & spiral.upright & np.isfinite(driving)
+    sound &= (resisting > 0.0) & ~_above_ground(slope.ground, spiral)
+    ratio = driving / np.where(sound, resisting, 1.0)
+    depth = np.fmax(area / np.maximum(length, _NO_LENGTH), 0.0)
+    return Balance(np.where(sound, ratio, -np.inf), driving, depth)
 
 
 def water_at(slope: LoadedSlope, point: Complex) -> tuple[Float, Float]:
@@ -111,18 +121,20 @@ def _pressure(slope: LoadedSlope, point: Complex, ground: Float) -> tuple[Float,
     return pressure, np.maximum(np.minimum(level, ground) - point.imag, 0.0)
 
 
-def _first_moments(spiral: Spiral) -> Complex:
-    """First moments of the mass about the pole: the part under the chord AB, a sector less a
-    triangle, and the part between chord and ground, taken about A and moved to the pole.
+def _mass(spiral: Spiral, sector: Float) -> tuple[Float, Complex]:
+    """Area of the mass and its first moments about the pole: of the part under the chord AB, a
+    sector (twice its area is given) less a triangle, and of the part between chord and ground,
+    taken about A and moved to the pole.
     """
     start, end = spiral.exit, spiral.foot
-    near, far = spiral.arm, spiral.arm + end.point - start.point
-    under = spiral.cube(spiral.opening) / 3.0 - cross(near, far) * (near + far) / 6.0
+    near, far = spiral.arm, spiral.far
+    triangle = cross(near, far)
+    under = spiral.cube(spiral.opening) / 3.0 - triangle * (near + far) / 6.0
     closing = cross(end.point, start.point)
     area = start.area - end.area - closing / 2.0
     about_origin = start.moment - end.moment - closing * (start.point + end.point) / 6.0
-    over: Complex = about_origin + (near - start.point) * area
-    return under + over
+    over = about_origin - start.point * area + near * area
+    return (sector - triangle) / 2.0 + area, under + over
 
 
 def _depth_integral(ground: Ground, spiral: Spiral) -> Float:
@@ -234,16 +246,13 @@ def _above_ground(ground: Ground, spiral: Spiral) -> NDArray[np.bool_]:
     so at a re-entrant corner of the ground that lies below the chord.
     """
     ndim = spiral.arm.ndim
-    way = ground.directions
-    turns_up = np.any(cross(way[:, :-1], way[:, 1:]) > _UPRIGHT, axis=0)
-    start, end = spiral.exit.point, spiral.foot.point
-    outside = np.zeros(np.broadcast_shapes(spiral.arm.shape), dtype=bool)
-    for k in np.flatnonzero(turns_up):
-        corner = across(ground.vertices[:, int(k)], ndim)
-        low = cross(end - start, corner - start) < -1e-12 * np.abs(end - start) ** 2
-        station = across(ground.stations[:, int(k)], ndim)
-        low &= (spiral.exit.station < station) & (station < spiral.entry.station)
-        if not np.any(low):
+    start, chord = spiral.exit.point, spiral.foot.point - spiral.exit.point
+    outside = np.zeros(spiral.arm.shape, dtype=bool)
+    for k in ground.turns_up:
+        corner, station = across(ground.vertices[:, k], ndim), across(ground.stations[:, k], ndim)
+        low = (spiral.exit.station < station) & (station < spiral.entry.station)
+        low = low & (cross(chord, corner - start) < -_UPRIGHT * np.square(np.abs(chord)))
+        if not low.any():
             continue
         seen = np.where(low, corner - spiral.pole, 1.0) / np.where(low, spiral.arm, 1.0)
         angle = np.angle(seen)

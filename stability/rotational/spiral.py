@@ -21,7 +21,6 @@ from slipmargin.stability.ground.ground_line import (
     Place,
     Table,
     across,
-    cross,
 )
 from slipmargin.stability.ground.points import Line
 from slipmargin.stability.ground.tension_crack import DEEPEST_SHARE
@@ -32,7 +31,6 @@ __all__ = [
     "WIDEST_OPENING",
     "LoadedSlope",
     "Spiral",
-    "mean_depth",
     "spiral_through",
     "swept",
 ]
@@ -46,6 +44,7 @@ drop from the edge to the lowest ground in front of it."""
 
 Flags = NDArray[np.bool_]
 
+_NO_DECAY = -1e-15  # less than rounding, as without friction
 _BISECTIONS = 40
 _NEWTON_STEPS = 12
 _AT_CRACK = 1e-9  # heights
@@ -130,7 +129,9 @@ class LoadedSlope:
 
     @property
     def scales(self) -> bool:
-        """Whether loads and water grow with γ and the size of the slope."""
+        """Whether loads and water grow with γ and the size of the slope; then no edge of them
+        makes a ridge of what spirals require either.
+        """
         fixed = (self.water, self.firm_level, self.pool_level, self.support_force, self.crack_depth)
         return all(one is None for one in fixed) and not np.any(self.surcharge > 0.0)
 
@@ -142,10 +143,8 @@ class LoadedSlope:
 
 def swept(radius: Numeric, angle: Numeric, tan_friction_angle: Numeric) -> Float:
     """∫ r² dα [m²] over an angle [rad] from where the radius is that [m]."""
-    decay = -2.0 * np.asarray(tan_friction_angle) * angle
-    even = np.abs(decay) < 1e-12
-    mean = np.where(even, 1.0, np.expm1(decay) / np.where(even, 1.0, decay))
-    return np.square(radius) * angle * mean
+    decay = np.minimum(-2.0 * tan_friction_angle * angle, _NO_DECAY)
+    return np.square(radius) * angle * (np.expm1(decay) / decay)
 
 
 @dataclass(frozen=True, slots=True)
@@ -183,14 +182,19 @@ class Spiral:
     def cube(self, angle: Float) -> Complex:
         """∫ r³ exp(iα) dα [m³] from A up to an angle [rad]."""
         rate = 1j - 3.0 * self.tan_friction_angle
-        turned: Complex = self.arm * np.abs(self.arm) ** 2 * np.expm1(rate * angle) / rate
+        turned: Complex = self.arm * np.square(np.abs(self.arm)) * (np.expm1(rate * angle) / rate)
         return turned
+
+    @property
+    def far(self) -> Complex:
+        """B seen from the pole [m]."""
+        return self.arm + self.foot.point - self.exit.point
 
     @property
     def upright(self) -> Flags:
         """Whether the spiral still goes to the right at its entry, and so nowhere overhangs."""
-        at_entry = self.arm * np.exp(self.rate * self.opening)
-        return np.asarray((self.rate * at_entry).real > 0.0)
+        far = self.far
+        return np.asarray(far.imag + self.tan_friction_angle * far.real < 0.0)
 
     @property
     def lowest(self) -> Float:
@@ -303,13 +307,3 @@ def _opening_to_upright(start: Complex, end: Complex, most: Float, tan: Float) -
             if np.all(np.abs(opening - before) < 1e-12):
                 break
     return np.clip(np.nan_to_num(opening) * (1.0 - 1e-9), 1e-6, most)
-
-
-def mean_depth(spiral: Spiral) -> Float:
-    """Area of the mass over the length of its chord [m]."""
-    start, end = spiral.exit, spiral.foot
-    near, far = spiral.arm, spiral.arm + end.point - start.point
-    under = (spiral.square(spiral.opening) - cross(near, far)) / 2.0
-    over = start.area - end.area - cross(end.point, start.point) / 2.0
-    depth: Float = (under + over) / np.abs(end.point - start.point)
-    return depth

@@ -5,19 +5,25 @@ corners, where a small step changes most.
 from __future__ import annotations
 
 from dataclasses import dataclass
+from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from slipmargin.stability.ground.ground_line import Float
 from slipmargin.stability.rotational.spiral import LoadedSlope
 
-__all__ = ["REACH", "Ends", "entries", "exits"]
+__all__ = ["REACH", "Ends", "Pairs", "entries", "exits", "tops"]
 
 REACH = 300.0
 """How far in front of the toe and behind the crest a spiral is looked for [heights]. With
 φ = 0 and a flat face no spiral is the worst; at this size the factor is within 1e-5 of its
 limit."""
 
+Flags = NDArray[np.bool_]
+Index = NDArray[np.intp]
+
+_LEVEL = 1e-6
 _FRONT, _BACK = np.geomspace(0.03, REACH, 12), np.geomspace(5e-4, REACH, 16)
 _EXIT, _ENTRY, _SHARE, _LAST, _RATIO = 1e-2, 1e-3, 0.2, 0.95, 3.0
 
@@ -68,14 +74,17 @@ def _below_crack(slope: LoadedSlope, depth: Float) -> Float:
 
 
 def entries(slope: LoadedSlope) -> Ends:
-    """Where a load begins and ends and a crack stands, if there are any; then to the right of
-    the last vertex, or of any, in the order of the ground.
+    """Where a load begins and ends, a support force, which does not hold what ends there, and a
+    crack stand, if there are any; then to the right of the last vertex, or of any, in the order
+    of the ground.
     """
     stations = slope.ground.stations
     last = stations.shape[1] - 1
     held = []
     if np.any(slope.surcharge > 0.0):
         held += [slope.load_begins] + ([] if slope.load_far is None else [slope.load_far])
+    if slope.support_station is not None:
+        held.append(slope.support_station)
     if slope.crack_depth is not None and (slope.on_face or slope.crack_station is not None):
         held.append(_crack_place(slope))
     pieces = last if slope.on_face else 0
@@ -109,3 +118,42 @@ def _ends(free: list[tuple[Float, Float]], held: list[Float]) -> Ends:
         distance=joined([distance for _, distance in groups]),
         free=sum(sizes[: len(free)]),
     )
+
+
+@dataclass(frozen=True, slots=True)
+class Pairs:
+    """Pairs of places that a spiral is tried between: numbers of the places, stations [m] of
+    shape (slopes or 1, pairs), and where the ground rises from exit to entry: ground that
+    does not rise holds itself.
+    """
+
+    exit: Index
+    entry: Index
+    start: Float
+    end: Float
+    rising: Flags
+
+    @classmethod
+    def of(cls, slope: LoadedSlope, out: Ends, back: Ends) -> Pairs:
+        """The pairs of which the ground of some slope rises."""
+        start, end = out.vertex - out.distance, back.vertex + back.distance
+        low, high = (slope.ground.at(station).point.imag for station in (start, end))
+        rising = high[:, None, :] - low[:, :, None] > _LEVEL * np.max(slope.height)
+        i, j = np.nonzero(np.any(rising, axis=0))
+        return cls(i, j, start[:, i], end[:, j], rising[:, i, j])
+
+    def take(self, rows: slice | Index) -> Pairs:
+        """The pairs of some of the slopes."""
+        tables: tuple[Any, ...] = self.start, self.end, self.rising
+        start, end, rising = (table[rows] if len(table) > 1 else table for table in tables)
+        return Pairs(self.exit, self.entry, start, end, rising)
+
+
+def tops(values: Float, axis: int, count: int) -> Flags:
+    """Which of the first places along an axis are higher than those beside them; all others."""
+    moved = np.moveaxis(values, axis, 0)
+    top = np.ones(moved.shape, dtype=bool)
+    first = moved[:count]
+    top[1:count] &= first[1:] > first[:-1]
+    top[: count - 1] &= first[:-1] >= first[1:]
+    return np.moveaxis(top, 0, axis)

@@ -23,8 +23,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.ground.ground_line import Float
-from slipmargin.stability.rotational.spiral import WIDEST_OPENING
-from slipmargin.stability.rotational.spiral_ends import REACH
 
 __all__ = [
     "ASIDE",
@@ -51,14 +49,17 @@ Judged = tuple[Float, Float, Float]
 ASIDE = 1e-6
 """How much more tan φ, over 1 + tan φ, a rate is taken across."""
 
-_NARROWEST, _CLOSEST, _AT_END = 1e-3, 1e-5, 1e-9
+_AT_END = 1e-9
 _LEAST_Y, _STEEPEST = 1e-9, 1e3
 _STEP, _CRACK_STEP, _SMALLER, _SHRUNK, _LARGER, _AGAIN = 0.45, 0.25, 0.2, 0.4, 1.8, 0.25
-_ROUNDS, _AGAIN_AFTER = 20, 3
+_ROUNDS, _AGAIN_AFTER = 60, 3
 # of y, after so many rounds; the last for good
 _MAY_WIN = np.inf, 0.5, 0.3, 0.1, 0.05, 0.02, 0.02, 0.01, 0.01, 0.005, 0.005, 0.002, 0.002, 0.001
 _FINE_STEP, _SMALL_STAR, _GAINED = 2e-3, 0.1, 1e-11
+_BESIDE = 3e3  # times the closest
+_UNLIKE = 0.1
 _NOTHING, _STILL, _HOPED, _LEAST_STRENGTH = 1e-9, 1e-9, 4.0, 1e-300
+_LEVEL = 1e-13  # of a value; a slope that is rounding
 
 
 def _star(unknowns: int) -> Float:
@@ -74,9 +75,30 @@ def _levelled(star: Float) -> Index:
     return np.asarray(np.argmin(np.abs(same - star[None]).sum(axis=2), axis=1))
 
 
+def _quadratic(star: Float) -> tuple[Float, Float]:
+    """What makes gradient and second derivatives of the values at a star, (points, unknowns) and
+    (points, unknowns²).
+    """
+    unknowns = star.shape[1]
+    pairs = list(combinations(range(unknowns), 2))
+    gradient = np.zeros((len(star), unknowns))
+    hessian = np.zeros((len(star), unknowns, unknowns))
+    for i in range(unknowns):
+        ahead, behind = 2 * i + 1, 2 * i + 2
+        gradient[[ahead, behind], i] = 0.5, -0.5
+        hessian[[0, ahead, behind], i, i] = -2.0, 1.0, 1.0
+    for k, (i, j) in enumerate(pairs):
+        both = 2 * (unknowns + k) + 1
+        hessian[[0, both, both + 1], i, j] = 1.0, 0.5, 0.5
+        hessian[[2 * i + 1, 2 * i + 2, 2 * j + 1, 2 * j + 2], i, j] = -0.5
+        hessian[:, j, i] = hessian[:, i, j]
+    return gradient, hessian.reshape(len(star), -1)
+
+
 _OPENING, _CRACK = 2, 3  # which unknown
 _STARS = {unknowns: _star(unknowns) for unknowns in (3, 4)}
 _LEVELLED = {unknowns: _levelled(star) for unknowns, star in _STARS.items()}
+_QUADRATICS = {unknowns: _quadratic(star) for unknowns, star in _STARS.items()}
 TRIALS = {unknowns: len(star) + 3 for unknowns, star in _STARS.items()}
 """Spirals that are tried at once for one that is polished, by the number of unknowns."""
 
@@ -85,20 +107,21 @@ TRIALS = {unknowns: len(star) + 3 for unknowns, star in _STARS.items()}
 class Lanes:
     """Spirals being improved side by side, shape (lanes,), in the order of their slopes, whose
     numbers are ``slope``. The unknowns (lanes, unknowns) are logarithms, since what counts is a
-    share of the distance to the vertex, that of the exit more by ``near`` [m] and no larger
-    than ``far`` [m], and of the opening angle; the last, where there is a crack, is its share
-    of the deepest, ``crack`` [m].
+    share of the distance to the vertex, that of the exit more by ``near`` [m], and of the
+    opening angle; the last, where there is a crack, is its share of the deepest, ``crack`` [m].
+    They stay between ``least`` and ``most``. ``cell`` is where on the grid a lane began.
     """
 
     slope: Index
+    cell: Index
     exit_vertex: Float
     entry_vertex: Float
     exit_free: Flags
     entry_free: Flags
     near: Float
-    far: Float
-    height: Float
     crack: Float | None
+    least: Float
+    most: Float
     unknowns: Float
 
     def take(self, lanes: Index | Flags) -> Lanes:
@@ -109,31 +132,52 @@ class Lanes:
 
     def spiral(self, x: Float) -> Places:
         """The spirals at unknowns (lanes, trials, unknowns)."""
-        out = np.where(self.exit_free[:, None], np.exp(x[..., 0]) - self.near[:, None], 0.0)
-        back = np.where(self.entry_free[:, None], np.exp(x[..., 1]), 0.0)
+        size = np.exp(x)
+        out = np.where(self.exit_free[:, None], size[..., 0] - self.near[:, None], 0.0)
+        back = np.where(self.entry_free[:, None], size[..., 1], 0.0)
         return (
             self.exit_vertex[:, None] - out,
             self.entry_vertex[:, None] + back,
-            np.exp(x[..., _OPENING]),
+            size[..., _OPENING],
             None if self.crack is None else self.crack[:, None] * x[..., _CRACK],
         )
 
+    def unlike_next(self) -> Flags:
+        """Which lanes but the last are no small step from the next."""
+        far: Flags = np.any(np.abs(np.diff(self.unknowns, axis=0)) > _UNLIKE, axis=1)
+        for vertex in (self.exit_vertex, self.entry_vertex):
+            far |= np.diff(vertex) != 0.0
+        return far
+
+    def freed(self) -> Lanes:
+        """The lanes that an end is held in, or that came to the end of their ground, with it let
+        go a little beside.
+        """
+        least, most, x = self.least.copy(), self.most.copy(), self.unknowns.copy()
+        start = self.spiral(x[:, None])[0][:, 0]
+        # not beyond the furthest that is looked at
+        short = (x[:, 0] < most[:, 0] - _AT_END) | (most[:, 0] >= most[:, 1])
+        stays = self.exit_free & (x[:, 0] > least[:, 0] + _AT_END) & short
+        least[:, 0] = np.where(stays, least[:, 0], least[:, 1])
+        most[:, 0] = np.where(stays, most[:, 0], most[:, 1])
+        away, near = _BESIDE * np.exp(least[:, 1]), np.exp(least[:, 0])
+        x[:, 0] = np.where(stays, x[:, 0], np.log(near + away))
+        x[:, 1] = np.where(self.entry_free, x[:, 1], np.log(away))
+        freed = replace(
+            self,
+            exit_vertex=np.where(stays, self.exit_vertex, start),
+            exit_free=np.ones_like(stays),
+            entry_free=np.ones_like(stays),
+            near=near,
+            least=least,
+            most=most,
+            unknowns=x,
+        )
+        return freed.take(~(stays & self.entry_free))
+
     def held(self, x: Float) -> Float:
         """Unknowns (lanes, trials, unknowns) brought back within their limits."""
-        height = self.height[:, None]
-        nearest, farthest = (one[:, None] for one in self.exit_limits)
-        within = [
-            np.clip(x[..., 0], nearest, farthest),
-            np.clip(x[..., 1], np.log(_CLOSEST * height), np.log(REACH * height)),
-            np.clip(x[..., _OPENING], np.log(_NARROWEST), np.log(WIDEST_OPENING)),
-        ]
-        within += [np.clip(x[..., k], 0.0, 1.0) for k in range(_CRACK, x.shape[-1])]
-        return np.stack(within, axis=-1)
-
-    @property
-    def exit_limits(self) -> tuple[Float, Float]:
-        """Least and largest unknown of the exit: at the vertices on either side."""
-        return np.log(self.near), np.log(self.near + self.far)
+        return np.minimum(np.maximum(x, self.least[:, None]), self.most[:, None])
 
     @property
     def first_step(self) -> Float:
@@ -215,43 +259,45 @@ class Polish:
         which = np.flatnonzero(self.open)
         lanes = self.lanes.take(which)
         x, step, kept = self.x[which], self.step[which], self.kept[which]
-        unknowns = x.shape[1]
-        pattern, along = _STARS[unknowns], np.arange(unknowns) == _OPENING
+        rows, unknowns = np.arange(which.size), x.shape[1]
+        pattern = _STARS[unknowns]
+        count = len(pattern)
         star = x[:, None] + step[:, None] * pattern
-        others = np.stack((kept, kept - step * along, x), axis=1)
+        others = np.repeat(kept[:, None], 3, axis=1)
+        others[:, 1, _OPENING] -= step[:, _OPENING]
+        others[:, 2] = x
         trial = lanes.held(np.concatenate((star, others), axis=1))
         merit, cohesion, strength, opening, tan = self._judged(lanes, trial, aside=True)
-        count = len(pattern)
         best = np.argmax(merit[:, : count + 2], axis=1)
-        top, place = _at(merit, best), np.take_along_axis(trial, best[:, None, None], axis=1)[:, 0]
+        top, place, fits = merit[rows, best], trial[rows, best], opening[rows, best]
         # beyond the widest opening that fits nothing changes, so that two unknowns are left
         asked = np.exp(trial[..., _OPENING])
         cut = opening[:, 0] < 0.999999 * asked[:, 0]
         f = merit[:, :count]
         f = np.where(cut[:, None], f[:, _LEVELLED[unknowns]], f)
-        place[:, _OPENING] = np.log(_at(opening, best))
+        place[:, _OPENING] = np.log(fits)
         back = best >= count
-        jump, promised = _newton(f, unknowns)
+        finite = np.all(np.isfinite(f), axis=1)
+        jump, promised = _newton(np.where(finite[:, None], f, 0.0), unknowns)
         leap = lanes.held((x + step * jump)[:, None])[:, 0]
-        inside = np.all(np.isfinite(f), axis=1) & ~back
+        inside = finite & ~back
         near = inside & (np.max(np.abs(jump), axis=1) < 1.0)
         gained = np.where(np.isfinite(top), top - np.maximum(f[:, 0], -1e30), 0.0)
         shrinks = near | back | (gained <= _GAINED)
         smaller = step * np.where(shrinks, np.where(near, _SMALLER, _SHRUNK), _LARGER)[:, None]
         ahead = np.where(inside[:, None], leap, place)
-        beyond = (_at(opening, best) < 0.999999 * _at(asked, best)) & (best != count + 1)
-        further = place[:, _OPENING] + 2.0 * smaller[:, _OPENING]
-        ahead[:, _OPENING] = np.where(beyond, further, ahead[:, _OPENING])
+        beyond = (fits < 0.999999 * asked[rows, best]) & (best != count + 1)
+        ahead[:, _OPENING] = np.where(beyond, lanes.most[:, _OPENING], ahead[:, _OPENING])
         # a spiral that comes out at a vertex stays there: beyond it the ground is another
-        nearest, farthest = lanes.exit_limits
-        smaller[:, 0] *= (place[:, 0] > nearest + _AT_END) & (place[:, 0] < farthest - _AT_END)
+        nearest, farthest = lanes.least[:, 0] + _AT_END, lanes.most[:, 0] - _AT_END
+        smaller[:, 0] *= (place[:, 0] > nearest) & (place[:, 0] < farthest)
         ahead[:, 0] = np.where(smaller[:, 0] > 0.0, ahead[:, 0], place[:, 0])
         self.x[which], self.kept[which], self.step[which] = ahead, place, smaller
         self.near[which] = near
         with np.errstate(invalid="ignore"):
             rate = (cohesion[:, -1] - cohesion[:, 0]) / (tan[:, -1] - tan[:, 0])
         self.rate[which] = rate = np.where(np.isfinite(rate), rate, self.rate[which])
-        needed, more = _at(cohesion, best), _HOPED * promised * _at(strength, best)
+        needed, more = cohesion[rows, best], _HOPED * promised * strength[rows, best]
         still = self._follow(which, needed, rate, np.where(near, more, np.inf))
         settled = self.hoped[which] <= (1.0 + _NOTHING) * self.standing[which]
         settled &= np.max(step, axis=1) < _SMALL_STAR
@@ -265,8 +311,10 @@ class Polish:
             self.c = np.maximum(self.c, _most(slopes, slope, needed))
         y, c, tan = self.y[slope], self.c[slope], self.tan[slope]
         stands = np.isfinite(needed)
-        self.standing[which] = np.where(stands, next_root(y, c, tan, needed, rate), -np.inf)
-        self.hoped[which] = next_root(y, c, tan, np.where(stands, needed, 0.0) + more, rate)
+        asked = np.where(stands, needed, 0.0)
+        root, hoped = next_root(y, c, tan, np.array((asked, asked + more)), rate)
+        self.standing[which] = np.where(stands, root, -np.inf)
+        self.hoped[which] = hoped
         if self.follow:
             best = self._highest()
             self.y = np.where(np.isfinite(best), best, self.y)
@@ -277,10 +325,10 @@ class Polish:
         lanes = self.lanes
         trial = lanes.held(np.stack((self.x, self.kept), axis=1))
         merit, _, _, opening, _ = self._judged(lanes, trial, aside=False)
-        best = np.argmax(merit, axis=1)
-        x = np.take_along_axis(trial, best[:, None, None], axis=1)[:, 0]
-        x[:, _OPENING] = np.log(_at(opening, best))
-        order = np.lexsort((_at(merit, best), lanes.slope))
+        rows, best = np.arange(len(trial)), np.argmax(merit, axis=1)
+        x = trial[rows, best]
+        x[:, _OPENING] = np.log(opening[rows, best])
+        order = np.lexsort((merit[rows, best], lanes.slope))
         leads = order[np.searchsorted(lanes.slope, np.arange(self.y.size), side="right") - 1]
         return replace(lanes, unknowns=x).take(leads), self.y
 
@@ -318,38 +366,16 @@ def held(y: Float, tan: Float) -> Float:
     return np.clip(y, _LEAST_Y, _STEEPEST / np.maximum(tan, 1e-9))
 
 
-def _sign(slope: Float, value: Float) -> Float:
-    """The sign of a slope, 0 where it is rounding."""
-    return np.where(np.abs(slope) > 1e-13 * np.abs(value)[:, None], np.sign(slope), 0.0)
-
-
-def _at(values: Float, index: Index) -> Float:
-    chosen: Float = np.take_along_axis(values, index[:, None], axis=1)[:, 0]
-    return chosen
-
-
 def _newton(f: Float, unknowns: int) -> tuple[Float, Float]:
     """Step, in spacings of the star, to the top of the quadratic through stars (lanes, points),
     or two uphill in a direction in which it has none; and what it promises to gain.
     """
-    finite = np.all(np.isfinite(f), axis=1)
-    f = np.where(finite[:, None], f, 0.0)
-    along, across = f[:, 1 : 2 * unknowns + 1], f[:, 2 * unknowns + 1 :]
-    middle = f[:, 0]
-    gradient = (along[:, 0::2] - along[:, 1::2]) / 2.0
-    sums = along[:, 0::2] + along[:, 1::2]
-    hessian = np.empty((*gradient.shape, unknowns))
-    for i in range(unknowns):
-        hessian[:, i, i] = sums[:, i] - 2.0 * middle
-    for k, (i, j) in enumerate(combinations(range(unknowns), 2)):
-        pair = across[:, 2 * k] + across[:, 2 * k + 1]
-        mixed = (pair - sums[:, i] - sums[:, j]) / 2.0 + middle
-        hessian[:, i, j] = hessian[:, j, i] = mixed
-    value, vector = np.linalg.eigh(hessian)
+    gradient, hessian = (f @ table for table in _QUADRATICS[unknowns])
+    value, vector = np.linalg.eigh(hessian.reshape(-1, unknowns, unknowns))
     curved = value < -1e-9 * np.max(np.abs(value), axis=1, keepdims=True)
     slope = np.einsum("nij,ni->nj", vector, gradient)
-    length = np.where(curved, -slope / np.where(curved, value, 1.0), 2.0 * _sign(slope, middle))
-    length = np.clip(length, -2.0, 2.0)
-    step = np.einsum("nij,nj->ni", vector, length)
-    promised = np.sum(slope * length, axis=1) / 2.0
-    return np.where(finite[:, None], step, 0.0), np.abs(promised)
+    uphill = np.where(np.abs(slope) > _LEVEL * np.abs(f[:, :1]), 2.0 * np.sign(slope), 0.0)
+    length = np.where(curved, -slope / np.where(curved, value, 1.0), uphill)
+    length = np.minimum(np.maximum(length, -2.0), 2.0)
+    step: Float = np.einsum("nij,nj->ni", vector, length)
+    return step, np.abs(np.sum(slope * length, axis=1)) / 2.0

@@ -12,6 +12,9 @@ import pytest
 from numpy.testing import assert_allclose
 
 from slipmargin.stability import Rotational, Soil
+from slipmargin.stability.rotational.ground import loaded_slope
+from slipmargin.stability.rotational.log_spiral import cohesion_required
+from slipmargin.stability.rotational.spiral import spiral_through
 from slipmargin.strength import InputError, Strength
 
 sys.path.insert(0, str(Path(__file__).parents[1] / "oracles"))
@@ -168,6 +171,17 @@ def test_a_support_force_does_not_hold_what_comes_out_above_it() -> None:
     assert float(low.lowest) <= float(factor()) * 1.001
     high = [float(factor(**{**SUPPORT, "support_force": force})) for force in (0.0, 20.0, 40.0)]
     assert high[0] < high[1] < high[2]
+
+
+def test_a_support_force_does_not_hold_the_face_below_it() -> None:
+    high = check(0.6, 18.5, height=2.4, face_angle=26.0, support_force=4.4, support_angle=18.0,
+                 support_height=1.6)  # fmt: skip
+    found = float(high.evaluate().lowest)
+    slope, tan = loaded_slope(high, ()), np.tan(np.radians([[18.5]])) / found
+    assert slope.support_station is not None
+    opening = np.linspace(0.1, 2.0, 400)[None]
+    below = spiral_through(slope, np.zeros((1, 1)), slope.support_station[:, None], opening, tan)
+    assert np.max(cohesion_required(slope, below, 16)[0]) <= 0.6 / found * (1.0 + 1e-6)
 
 
 @pytest.mark.parametrize(
