@@ -42,7 +42,7 @@ Flags = NDArray[np.bool_]
 Law = Callable[[Numeric, Numeric], Float]
 Answer = TypeVar("Answer")
 
-_BY_STRENGTH = 64  # more strengths than this are worth a curve
+_BY_STRENGTH = 48  # more strengths than this are worth a curve
 _BY_DEPTH = 400  # as many with a crack of their own each
 _KEPT = 256
 

@@ -112,7 +112,7 @@ class Rotational(RotationalInputs):
     def evaluate(self, *, leave_out: Collection[str] = ()) -> CheckResult:
         """Factor of safety against sliding on the critical spiral.
 
-        With more than 64 strengths on one slope the factors come from ``strength_law``, the
+        With more than 48 strengths on one slope the factors come from ``strength_law``, the
         values that describe the spiral are nan, and the notices about it are those of the
         lowest and the highest factor.
         """

@@ -204,6 +204,7 @@ def test_limits_are_nan_where_there_are_none() -> None:
         {"pore_pressure_ratio": 0.25, "face_angle": 35.0},
         {"surcharge": 25.0, "upper_slope_angle": 10.0},
         {"ground_line": BENCHES},
+        {"ground_line": [[0.0, 0.0], [1.2, 1.6], [1.8, 3.7], [3.4, 8.0], [4.2, 11.4], [6.1, 11.5]]},
         {"ground_line": BENCHES, "surcharge": 5.0, "horizontal_seismic_coefficient": 0.05},
         {"ground_line": BENCHES, "surcharge": 60.0, "horizontal_seismic_coefficient": 0.15},
         {"ground_line": [[0.0, 0.0], [7.0, 7.0], [20.0, 7.0]], "surcharge": 20.0},
