@@ -32,6 +32,8 @@ from slipmargin.strength import InputError, Notice, Numeric, Pair, PowerCurve
 
 __all__ = ["LEAST_STRESS", "along_tangents", "factor_along", "least_tangent"]
 
+Floats = NDArray[np.float64]
+
 _MOST_TANGENTS = 80
 _CLOSE = 3e-5  # of a stress; the factor is off by the square of it
 LEAST_STRESS = 1e-3
@@ -83,33 +85,36 @@ def least_tangent(curve: PowerCurve, of_line: Callable[[Pair], tuple[Numeric, Nu
     factor of a pair, and the mean effective normal stress [kPa] of its critical surface, nan where
     it has none. Coefficient and exponent of the curve are scalars or arrays.
     """
-    pair, at = curve.chord, np.full((3, 1), np.nan)  # logarithms of the last stresses
+    pair = curve.chord
+    # logarithms of the stress a tangent touches at, and of that its surface has
+    at = at_before = found_before = np.full(1, np.nan)
     last: Numeric = np.inf
-    for step in range(_MOST_TANGENTS):
+    for _ in range(_MOST_TANGENTS):
         factor, own = of_line(pair)
         # a skin has no stress of its own, and keeps the tangent that it has
-        known = np.where(np.isfinite(own), np.maximum(own, LEAST_STRESS), np.exp(at[-1]))
+        known = np.where(np.isfinite(own), np.maximum(own, LEAST_STRESS), np.exp(at))
         found = np.log(known)
         with np.errstate(invalid="ignore"):  # nothing drives: no limit less no limit
             still = (np.abs(factor - last) <= 1e-10 * np.abs(factor)) | (factor == last)
-            settled = still | (np.abs(found - at[-1]) <= _CLOSE)
+            settled = still | (np.abs(found - at) <= _CLOSE)
         if np.all(settled | ~np.isfinite(found)):
             break
         last = factor
-        at = np.stack([*np.broadcast_arrays(at[1], at[2], found)])
-        if step % 3 == 2:
-            at[-1] = _further(at)
-        touched = np.where(np.isfinite(at[-1]), np.exp(at[-1]), LEAST_STRESS)
+        further = _further(at_before, found_before, at, found)
+        at_before, found_before, at = at, found, further
+        touched = np.where(np.isfinite(at), np.exp(at), LEAST_STRESS)
         pair = curve.tangent_at(touched.reshape(np.shape(own))[()])
     return factor
 
 
-def _further(at: NDArray[np.float64]) -> NDArray[np.float64]:
-    """Where three terms of a series that closes in evenly lead to; the last where they do not."""
-    first, second = np.diff(at, axis=0)
-    even = np.isfinite(first) & (first * second > 0.0) & (np.abs(second) < 0.9 * np.abs(first))
+def _further(at_before: Floats, found_before: Floats, at: Floats, found: Floats) -> Floats:
+    """Where the line through two steps says that both stresses are one; the last of them where
+    they do not close in.
+    """
+    first, second = at - at_before, found - found_before
+    even = np.isfinite(first) & (np.abs(second) < 0.9 * np.abs(first))
     share = np.where(even, second, 0.0) / np.where(even, first, 1.0)
-    further: NDArray[np.float64] = at[-1] + np.where(even, second, 0.0) * share / (1.0 - share)
+    further: Floats = np.where(even, at + (found - at) / (1.0 - share), found)
     return further
 
 
