@@ -8,7 +8,6 @@ from __future__ import annotations
 from collections.abc import Callable
 from dataclasses import dataclass
 from functools import partial
-from typing import Any
 
 import numpy as np
 
@@ -44,8 +43,13 @@ def over_angles(scenario: Scenario, entry: CheckEntry, soil: str) -> OneField | 
     try:
         varied = find_field(scenario, f"soils.{soil}.friction_angle")
         used = float(scenario.soils[soil].soil.strength.friction_angle)
-        values = _values(partial(varied.put, entry.check), used)
-        return over_one_field(scenario, entry, varied, values)
+        ends = _LOWEST, max(_HIGHEST, min(used + 5.0, 89.0))
+        try:
+            return over_one_field(scenario, entry, varied, np.linspace(*ends, _VALUES))
+        except InputError:
+            put = partial(varied.put, entry.check)
+            low, high = (_last_taken(put, used, wanted) for wanted in ends)
+            return over_one_field(scenario, entry, varied, np.linspace(low, high, _VALUES))
     except InputError:
         return None
 
@@ -66,8 +70,10 @@ def angle_needed(over: OneField, state: str, by_set: str = "") -> AngleNeeded | 
     return AngleNeeded(over.varied.path.soil, angle, over.errors_away(angle))
 
 
-def _values(put: Callable[[Numeric], Check], used: float) -> Any:
-    """Angles over all that a check takes: theories refuse some, as below the backfill slope."""
+def _last_taken(put: Callable[[Numeric], Check], used: float, wanted: float) -> float:
+    """The last angle that a check takes on the way to one that is wanted: theories refuse some, as
+    below the backfill slope.
+    """
 
     def taken(angle: float) -> bool:
         check = put(angle)
@@ -78,13 +84,10 @@ def _values(put: Callable[[Numeric], Check], used: float) -> Any:
             return False
         return True
 
-    def end(wanted: float) -> float:
-        if taken(wanted):
-            return wanted
-        good, bad = used, wanted
-        while abs(good - bad) > _NEAR:
-            middle = 0.5 * (good + bad)
-            good, bad = (middle, bad) if taken(middle) else (good, middle)
-        return good
-
-    return np.linspace(end(_LOWEST), end(max(_HIGHEST, min(used + 5.0, 89.0))), _VALUES)
+    if taken(wanted):
+        return wanted
+    good, bad = used, wanted
+    while abs(good - bad) > _NEAR:
+        middle = 0.5 * (good + bad)
+        good, bad = (middle, bad) if taken(middle) else (good, middle)
+    return good

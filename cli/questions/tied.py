@@ -78,16 +78,14 @@ def both_ways(tied: Tied, one: OneField) -> tuple[Mapping[str, Any], Mapping[str
     """Factors by limit state over the limits, the other half held, and moving along; nan where
     the check refuses a strength that the sweep itself need not hold.
     """
-    path = one.varied.path
-    halves = {path.field: tied.at, tied.vary.rpartition(".")[2]: tied.values}
+    path, other, count = one.varied.path, tied.vary.rpartition(".")[2], tied.at.size
+    held = np.full(count, getattr(one.scenario.soils[path.soil].soil.strength, other))
+    halves = {path.field: np.tile(tied.at, 2), other: np.append(held, tied.values)}
 
-    def held(part: slice) -> Mapping[str, Any]:
-        return sweep(one.put, tied.at[part]).factors_of_safety
-
-    def moving(part: slice) -> Mapping[str, Any]:
+    def ask(part: slice) -> Mapping[str, Any]:
         pair = halves["cohesion"][part], halves["friction_angle"][part]
-        return sweep(
-            lambda value: with_soil_strength(one.put(value), path.soil, *pair), tied.at[part]
-        ).factors_of_safety
+        check = with_soil_strength(one.entry.check, path.soil, *pair)
+        return sweep(lambda _: check, pair[0]).factors_of_safety
 
-    return with_gaps(held, tied.at.size), with_gaps(moving, tied.at.size)
+    found = with_gaps(ask, 2 * count)
+    return {s: f[:count] for s, f in found.items()}, {s: f[count:] for s, f in found.items()}
