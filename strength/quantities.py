@@ -9,16 +9,18 @@ from __future__ import annotations
 
 import math
 import re
-from collections import Counter
-from collections.abc import Mapping
 from dataclasses import dataclass
-from fractions import Fraction
 from functools import cache, lru_cache
+from typing import TYPE_CHECKING
 
 from slipmargin.strength.errors import InputError
 from slipmargin.strength.notice import Notice
 
+if TYPE_CHECKING:
+    import pint
+
 __all__ = [
+    "COMMON",
     "DIMENSIONS",
     "LARGEST",
     "NUMBER",
@@ -34,56 +36,49 @@ STANDARD_GRAVITY = 9.80665
 LARGEST, SMALLEST = 1e9, 1e-9
 """Sizes [in the program's unit] between which any quantity of the ground lies, or is zero."""
 
-_BASE = ("m", "s", "g", "deg", "div")
-
-_UNITS = {
-    "metre meter": "1 m",
-    "second sec": "1 s",
-    "gram": "1 g",
-    "degree": "1 deg",
-    "division": "1 div",
-    "rad radian": f"{180.0 / math.pi} deg",
-    "mm millimetre millimeter": "0.001 m",
-    "cm centimetre centimeter": "0.01 m",
-    "in inch": "0.0254 m",
-    "ft foot feet": "0.3048 m",
-    "min minute": "60 s",
-    "h hour hr": "60 min",
-    "d day": "24 h",
-    "t tonne": "1000 kg",
-    "lb lbm pound": "453.59237 g",
-    "N newton": "1 kg*m/s^2",
-    "Pa pascal": "1 N/m^2",
-    "bar": "100 kPa",
-    "gf gram_force": "0.00980665 N",
-    "tf tonnef tonf_metric tonne_force": "1000 kgf",
-    "lbf pound_force": "4.4482216152605 N",
-    "kip": "1000 lbf",
-    "tonf tonf_short ton_force": "2000 lbf",
-    "pcf": "1 lbf/ft^3",
-    "kcf": "1 kip/ft^3",
-    "psf": "1 lbf/ft^2",
-    "ksf": "1 kip/ft^2",
-    "tsf": "1 tonf/ft^2",
-    "psi": "1 lbf/in^2",
-    "ksi": "1 kip/in^2",
-}
-"""Names of units, each with its size in others."""
-
-_DEFINED = {name: size for names, size in _UNITS.items() for name in names.split()}
-_PREFIXES = {"kilo": 1000, "mega": 10**6, "k": 1000, "M": 10**6}
-_SPELLINGS = {name.lower(): name for name in (*_BASE, *_DEFINED, "kPa", "MPa", "kN", "kg")}
-"""Units as they are spelt, by their letters in lower case."""
+_UNITS = """
+kilo- = 1000 = k-
+mega- = 1e6 = M-
+metre = [length] = m = meter
+second = [time] = s = sec
+gram = [mass] = g
+radian = [angle] = rad
+division = [division] = div
+degree = 0.017453292519943295 * radian = deg
+millimetre = 0.001 * metre = mm = millimeter
+centimetre = 0.01 * metre = cm = centimeter
+inch = 0.0254 * metre = in
+foot = 0.3048 * metre = ft = feet
+minute = 60 * second = min
+hour = 3600 * second = h = hr
+day = 86400 * second = d
+newton = 1000 * gram * metre / second ** 2 = N
+pascal = newton / metre ** 2 = Pa
+kilogram_force = 9.80665 * newton = kgf
+gram_force = 0.00980665 * newton = gf
+tonne_force = 9806.65 * newton = tonnef = tf = tonf_metric
+pound = 453.59237 * gram = lb = lbm
+pound_force = 4.4482216152605 * newton = lbf
+kip = 1000 * pound_force
+ton_force = 2000 * pound_force = tonf = tonf_short
+tonne = 1e6 * gram = t
+pcf = pound_force / foot ** 3
+kcf = 1000 * pcf
+psf = pound_force / foot ** 2
+ksf = 1000 * psf
+tsf = 2000 * psf
+psi = pound_force / inch ** 2
+ksi = 1000 * psi
+bar = 100000 * pascal
+"""
 
 
 @dataclass(frozen=True, slots=True)
 class _Dimension:
-    """A kind of quantity; ``mass`` is what stands for its force where a mass is given."""
-
     canonical: str
     meaning: str
     examples: str
-    mass: str = ""
+    mass_form: str = ""
 
     @property
     def wanted(self) -> str:
@@ -96,19 +91,52 @@ DIMENSIONS: dict[str, _Dimension] = {
     "area": _Dimension("mm^2", "an area", '"36 cm^2"'),
     "angle": _Dimension("deg", "an angle", '"30 deg", "0.52 rad"'),
     "ground_angle": _Dimension("deg", "an angle", '"27 deg", "1V:2H", "2H:1V", "50 %"'),
-    "stress": _Dimension("kPa", "a stress", '"100 kPa", "2000 psf"', "mass on an area"),
-    "force": _Dimension("N", "a force", '"350 N", "350 gf", "80 lbf"', "mass"),
-    "force_per_length": _Dimension("kN/m", "a force per length", '"50 kN/m"', "mass"),
-    "unit_weight": _Dimension(
-        "kN/m^3", "a unit weight", '"18.5 kN/m^3", "118 pcf"', "mass density"
-    ),
+    "stress": _Dimension("kPa", "a stress", '"100 kPa", "2000 psf"', "kg/m^2"),
+    "force": _Dimension("N", "a force", '"350 N", "350 gf", "80 lbf"', "g"),
+    "force_per_length": _Dimension("kN/m", "a force per length", '"50 kN/m"', "kg/m"),
+    "unit_weight": _Dimension("kN/m^3", "a unit weight", '"18.5 kN/m^3", "118 pcf"', "kg/m^3"),
     "time": _Dimension("min", "a time", '"12 min", "2 h"'),
     "divisions": _Dimension("div", "a reading in divisions", '"12 div"'),
-    "ring_constant": _Dimension("N/div", "a force per division", '"1.85 N/div"', "mass"),
+    "ring_constant": _Dimension("N/div", "a force per division", '"1.85 N/div"', "kg/div"),
     "rate": _Dimension("mm/min", "a rate of displacement", '"0.05 mm/min"'),
     "velocity": _Dimension("m/s", "a velocity", '"0.4 m/s", "16 in/s"'),
 }
 """Kinds of quantity, with the unit each stands in inside the program."""
+
+COMMON: dict[str, dict[str, float]] = {
+    "length": {"m": 1.0, "mm": 0.001, "cm": 0.01, "in": 0.0254, "ft": 0.3048},
+    "displacement": {"mm": 1.0, "m": 1000.0, "cm": 10.0, "in": 25.4},
+    "area": {"cm^2": 100.0, "mm^2": 1.0, "m^2": 1000000.0, "in^2": 645.16},
+    "angle": {"deg": 1.0, "rad": 57.29577951308232},
+    "ground_angle": {"deg": 1.0, "rad": 57.29577951308232},
+    "stress": {
+        "kPa": 1.0,
+        "Pa": 0.001,
+        "MPa": 1000.0,
+        "kN/m^2": 1.0,
+        "psf": 0.04788025898033584,
+        "ksf": 47.88025898033584,
+        "tsf": 95.76051796067168,
+        "psi": 6.894757293168362,
+        "kgf/cm^2": 98.0665,
+    },
+    "force": {
+        "N": 1.0,
+        "kN": 1000.0,
+        "kgf": 9.80665,
+        "gf": 0.00980665,
+        "lbf": 4.4482216152605,
+        "kip": 4448.2216152605,
+    },
+    "force_per_length": {"kN/m": 1.0, "N/m": 0.001, "lbf/ft": 0.014593902937206362},
+    "unit_weight": {"kN/m^3": 1.0, "pcf": 0.1570874638462462, "lbf/ft^3": 0.1570874638462462},
+    "time": {"min": 1.0, "s": 0.016666666666666666, "h": 60.0},
+    "divisions": {"div": 1.0},
+    "ring_constant": {"N/div": 1.0, "kgf/div": 9.80665, "lbf/div": 4.4482216152605},
+    "rate": {"mm/min": 1.0, "in/min": 25.4},
+    "velocity": {"m/s": 1.0, "cm/s": 0.01, "in/s": 0.0254, "ft/s": 0.3048},
+}
+"""Factors of the units in daily use, as pint gives them, so that it is loaded for others only."""
 
 # digits from 0 to 9 alone: \d and float() take those of every script, which few readers can check
 _PLAIN = r"(?:[0-9]+(?:\.[0-9]*)?|\.[0-9]+)"
@@ -118,7 +146,6 @@ NUMBER = re.compile(rf"[+-]?{_PLAIN}(?:[eE][+-]?[0-9]+)?")
 _RATIO = re.compile(rf"\s*({_PLAIN})\s*([VH])\s*:\s*({_PLAIN})\s*([VH])\s*", re.IGNORECASE)
 _POWER = r"[A-Za-z_]+(?: ?(?:\^|\*\*) ?[0-9]{1,2})?"
 _UNIT_TEXT = re.compile(rf"{_POWER}(?: ?[*/ ] ?{_POWER})*")  # products and quotients of powers
-_FACTOR = re.compile(r"([*/ ]?) ?([A-Za-z_]+)(?: ?(?:\^|\*\*) ?([0-9]+))?")
 
 
 @dataclass(frozen=True, slots=True)
@@ -130,47 +157,36 @@ class Parsed:
 
 
 @cache
-def _unit(name: str) -> tuple[Fraction, Mapping[str, int]]:
-    """Size in base units, and powers of those; of a unit that is not known a ``KeyError``."""
-    if name in _BASE:
-        return Fraction(1), {name: 1}
-    if name in _DEFINED:
-        number, unit = _DEFINED[name].split()
-        size, powers = _measured(unit)
-        return Fraction(number) * size, powers
-    for prefix, times in _PREFIXES.items():
-        whole = name.removeprefix(prefix)
-        if whole != name and (whole in _BASE or whole in _DEFINED):
-            size, powers = _unit(whole)
-            return times * size, powers
-    if name.endswith("s") and len(name) > 2:  # a letter and an s may be two units
-        return _unit(name[:-1])
-    raise KeyError(name)
+def _registry() -> pint.UnitRegistry[float]:
+    import pint  # noqa: PLC0415  (a quarter of a second, which few units are worth)
 
-
-def _measured(text: str) -> tuple[Fraction, Mapping[str, int]]:
-    """Size and powers of a product or quotient of powers of units."""
-    size, powers = Fraction(1), Counter[str]()
-    for sign, name, exponent in _FACTOR.findall(text):
-        of_one, parts = _unit(name)
-        times = int(exponent or 1) * (-1 if sign == "/" else 1)
-        size *= of_one**times
-        for base, power in parts.items():
-            powers[base] += power * times
-    return size, {base: power for base, power in powers.items() if power}
+    registry: pint.UnitRegistry[float] = pint.UnitRegistry(None, cache_folder=None)
+    registry.load_definitions(_UNITS.strip().splitlines())
+    return registry
 
 
 def _tidy(unit: str) -> str:
     text = unit.strip().replace("²", "^2").replace("³", "^3").replace("°", "deg")
     text = text.replace("·", "*")
-    text = re.sub(r"\b(mm|cm|m|ft|in)([23])\b", r"\1^\2", text, flags=re.IGNORECASE)
-    return re.sub(r"[A-Za-z_]+", _respelt, text)
+    return re.sub(r"\b(mm|cm|m|ft|in)([23])\b", r"\1^\2", text, flags=re.IGNORECASE)
 
 
-def _respelt(word: re.Match[str]) -> str:
-    """A unit with the case of its letters put right; a small m never becomes mega."""
-    known = _SPELLINGS.get(word.group().lower(), word.group())
-    return word.group() if known == "MPa" and word.group()[0] == "m" else known
+_SPELLED = (
+    "Pa kPa MPa N kN kgf gf lbf kip tonf tf mm cm m in ft deg rad min h s "
+    "psf ksf tsf psi ksi pcf kcf bar kg g lb t div"
+)
+_SPELLINGS = {word.lower(): word for word in _SPELLED.split()}
+"""Units as they are spelt, by their letters in lower case."""
+
+
+def _respelt(text: str) -> str:
+    """Unit text with the case of its letters put right; a small m never becomes mega."""
+
+    def spelling(word: re.Match[str]) -> str:
+        known = _SPELLINGS.get(word.group().lower(), word.group())
+        return word.group() if known == "MPa" and word.group()[0] == "m" else known
+
+    return re.sub(r"[A-Za-z_]+", spelling, text)
 
 
 @lru_cache(maxsize=512)
@@ -180,18 +196,32 @@ def unit_factor(unit: str, dimension: str) -> tuple[float, bool]:
     And whether a mass stood for a force (taken at 9.80665 m/s²). A unit that is not known or is
     of another kind is an ``InputError`` without a place.
     """
-    text, kind = _tidy(unit), DIMENSIONS[dimension]
+    text = _tidy(unit)
+    for spelt in (text, _respelt(text)):
+        if spelt in COMMON[dimension]:
+            return COMMON[dimension][spelt], False
+    return _parsed_factor(unit, text, dimension)
+
+
+def _parsed_factor(unit: str, text: str, dimension: str) -> tuple[float, bool]:
+    kind = DIMENSIONS[dimension]
     if not _UNIT_TEXT.fullmatch(text) or len(text) > 40:
         raise InputError("", unit, kind.wanted)
+    registry = _registry()
+    import pint  # noqa: PLC0415
+
     try:
-        size, powers = _measured(text)
-    except KeyError:
+        try:
+            given = registry.parse_units(text.replace("^", "**"))
+        except pint.UndefinedUnitError:
+            given = registry.parse_units(_respelt(text).replace("^", "**"))
+        if given.is_compatible_with(kind.canonical):
+            return float(registry.Quantity(1.0, given).to(kind.canonical).magnitude), False
+        if kind.mass_form and given.is_compatible_with(kind.mass_form):
+            weight = registry.Quantity(STANDARD_GRAVITY, given * registry.parse_units("m/s**2"))
+            return float(weight.to(kind.canonical).magnitude), True
+    except (pint.PintError, ValueError, TypeError, OverflowError, AttributeError, KeyError):
         raise InputError("", unit, f"unit not known; {kind.wanted}") from None
-    own, wanted = _measured(kind.canonical)
-    if powers == wanted:
-        return float(size / own), False
-    if kind.mass and _measured(f"{text}*m/s^2")[1] == wanted:
-        return float(size * Fraction(str(STANDARD_GRAVITY)) / own), True
     raise InputError("", unit, kind.wanted)
 
 
@@ -280,9 +310,10 @@ def _wording_notice(
 ) -> Notice | None:
     where = f"{place}: " if place else ""
     if from_mass:
+        what = {"2": "mass on an area", "3": "mass density"}.get(kind.mass_form[-1], "mass")
         return Notice.info(
             "mass-read-as-weight",
-            f"{where}{text.strip()} is a {kind.mass}; it was taken as its weight at "
+            f"{where}{text.strip()} is a {what}; it was taken as its weight at "
             f"{STANDARD_GRAVITY} m/s², {value:.4g} {kind.canonical}.",
         )
     if re.search(r"\btonf\b", unit):
