@@ -211,10 +211,7 @@ def _parsed_factor(unit: str, text: str, dimension: str) -> tuple[float, bool]:
     import pint  # noqa: PLC0415
 
     try:
-        try:
-            given = registry.parse_units(text.replace("^", "**"))
-        except pint.UndefinedUnitError:
-            given = registry.parse_units(_respelt(text).replace("^", "**"))
+        given = registry.parse_units(_respelt(text).replace("^", "**"))
         if given.is_compatible_with(kind.canonical):
             return float(registry.Quantity(1.0, given).to(kind.canonical).magnitude), False
         if kind.mass_form and given.is_compatible_with(kind.mass_form):
