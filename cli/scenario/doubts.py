@@ -7,8 +7,6 @@ from collections.abc import Callable, Iterator, Mapping
 from typing import Any
 
 import numpy as np
-import scipy
-from numpy.typing import NDArray
 
 from slipmargin.cli.scenario.entries import CheckEntry, Scenario
 from slipmargin.cli.scenario.files import naming
@@ -38,10 +36,6 @@ _NEEDS = {
     "triangular": ("low", "mode", "high"),
 }
 
-
-Floats = NDArray[np.float64]
-_Law = tuple[Callable[[Floats], Floats], float, float]
-"""Values by the probability of a lower one, their mean and their standard deviation."""
 
 _LEAST_SHARE = 0.001
 """A smaller share of the draws is not worth a sentence."""
@@ -192,6 +186,8 @@ def field_doubts(scenario: Scenario) -> dict[str, tuple[FieldDoubt, VariedField]
 
 
 def _field_doubt(path: str, place: str, model: UncertainModel, varied: VariedField) -> FieldDoubt:
+    from scipy import stats
+
     wanted = _NEEDS[model.distribution]
     values: dict[str, float] = {}
     for name in ("mean", "std", "low", "mode", "high"):
@@ -202,47 +198,25 @@ def _field_doubt(path: str, place: str, model: UncertainModel, varied: VariedFie
         if given is not None:
             values[name] = read_value(given, varied.dimension, f"{place}.{name}")
     _possible(place, model.distribution, values)
-    quantile, mean, std = _LAWS[model.distribution](**values)
+    law: Any
+    match model.distribution:
+        case "normal":
+            law = stats.norm(values["mean"], values["std"])
+        case "lognormal":
+            variance = math.log1p((values["std"] / values["mean"]) ** 2)
+            centre = values["mean"] * math.exp(-variance / 2.0)
+            law = stats.lognorm(math.sqrt(variance), scale=centre)
+        case "uniform":
+            law = stats.uniform(values["low"], values["high"] - values["low"])
+        case _:
+            width = values["high"] - values["low"]
+            law = stats.triang((values["mode"] - values["low"]) / width, values["low"], width)
 
     def change(check: Check, new: Mapping[str, Any]) -> Check:
         return varied.put(check, new[path])
 
-    return FieldDoubt(path, path, quantile, mean, std, change, varied.limits.holds)
-
-
-def _normal(mean: float, std: float) -> _Law:
-    return lambda below: mean + std * scipy.special.ndtri(below), mean, std
-
-
-def _lognormal(mean: float, std: float) -> _Law:
-    variance = math.log1p((std / mean) ** 2)
-    centre, spread = math.log(mean) - variance / 2.0, math.sqrt(variance)
-    return lambda below: np.exp(centre + spread * scipy.special.ndtri(below)), mean, std
-
-
-def _uniform(low: float, high: float) -> _Law:
-    width = high - low
-    return lambda below: low + width * below, low + width / 2.0, width / math.sqrt(12.0)
-
-
-def _triangular(low: float, mode: float, high: float) -> _Law:
-    width, rise, fall = high - low, mode - low, high - mode
-
-    def quantile(below: Floats) -> Floats:
-        rising = low + np.sqrt(width * rise * below)
-        falling = high - np.sqrt(width * fall * (1.0 - below))
-        return np.where(width * below < rise, rising, falling)
-
-    variance = (rise**2 + rise * fall + fall**2) / 18.0
-    return quantile, (low + mode + high) / 3.0, math.sqrt(variance)
-
-
-_LAWS: dict[str, Callable[..., _Law]] = {
-    "normal": _normal,
-    "lognormal": _lognormal,
-    "uniform": _uniform,
-    "triangular": _triangular,
-}
+    mean, std = float(law.mean()), float(law.std())
+    return FieldDoubt(path, path, law.ppf, mean, std, change, varied.limits.holds)
 
 
 def _possible(place: str, distribution: str, values: Mapping[str, float]) -> None:
