@@ -21,11 +21,9 @@ __all__ = ["refuse_format", "save", "save_sections", "section_files"]
 _CAUTION = "Preliminary quick check, not a design: local codes and a licensed engineer decide."
 """Stands on every picture, which may travel alone."""
 
-_MARGIN = 0.06  # [in]
-_HEAD = '<?xml version="1.0" encoding="utf-8"?>\n'
 _METADATA: dict[str, dict[str, str | None]] = {
     ".png": {"Software": None},
-    ".svg": {},
+    ".svg": {"Date": None, "Creator": None},
     ".pdf": {"CreationDate": None, "Creator": None, "Producer": None},
 }
 
@@ -40,7 +38,8 @@ def save(figure: Figure, path: Path, *, force: bool, of: str = "") -> None:
     """Write a figure in the format its name asks for; ``of`` is what part of a scenario it is
     of, and stands on it.
     """
-    from slipmargin.cli.page.svg import svg
+    import matplotlib as mpl
+
     from slipmargin.strength.drawing.frame import script
     from slipmargin.strength.drawing.labels import written
 
@@ -52,19 +51,16 @@ def save(figure: Figure, path: Path, *, force: bool, of: str = "") -> None:
     words = (written(said, 400), left, below, 0.0, 1.0)
     script(axes, [words], size=6.5, ink="#54606b")
     suffix = path.suffix.lower()
-    if suffix == ".svg":
-        picture = svg(figure, "picture", said, margin=_MARGIN)
-        write_whole(path, f"{_HEAD}{picture}\n".encode(), force=force)
-        return
     stream = io.BytesIO()
-    figure.savefig(
-        stream,
-        format=suffix[1:],
-        dpi=150,
-        metadata=_METADATA[suffix],
-        bbox_inches="tight",
-        pad_inches=_MARGIN,
-    )
+    with mpl.rc_context({"svg.hashsalt": "slipmargin"}):
+        figure.savefig(
+            stream,
+            format=suffix[1:],
+            dpi=150,
+            metadata=_METADATA[suffix],
+            bbox_inches="tight",
+            pad_inches=0.06,
+        )
     write_whole(path, stream.getvalue(), force=force)
 
 

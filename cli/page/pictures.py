@@ -2,7 +2,10 @@
 
 from __future__ import annotations
 
+import io
+import re
 from dataclasses import dataclass
+from html import escape
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -31,10 +34,45 @@ class Area:
 
 def as_svg(picture: Picture, title: str) -> tuple[str, Area]:
     """The figure as an SVG element whose names are its own, and where its axes stand."""
-    from slipmargin.cli.page.svg import svg
+    import matplotlib as mpl
 
-    figure = picture.draw()
-    return svg(figure, picture.key, title), area_of(figure)
+    figure, stream = picture.draw(), io.StringIO()
+    with mpl.rc_context({"svg.hashsalt": "slipmargin"}):
+        figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})
+    return _inline(stream.getvalue(), picture.key, title), area_of(figure)
+
+
+def _inline(document: str, key: str, title: str) -> str:
+    """An SVG document as an element of a page, nothing in it shared with another."""
+    body = document[document.index("<svg") :]
+    for unwanted in (
+        "<metadata>.*?</metadata>",
+        r"<defs>\s*<style.*?</style>\s*</defs>",
+        "<!--.*?-->",
+    ):
+        # a style sheet in one figure would dress the whole page
+        body = re.sub(rf"{unwanted}\s*", "", body, flags=re.DOTALL)
+    body = re.sub(r' d="[^"]+', _shorter, body)
+    body = re.sub(r">\s+<", ">\n<", body)
+    for name in (' id="', 'href="#', "url(#"):
+        body = body.replace(name, f"{name}{key}-")
+    head, rest = body.split(">", 1)
+    box = re.search(r'viewBox="[^"]+"', head)
+    assert box is not None
+    return (
+        '<svg xmlns="http://www.w3.org/2000/svg" xmlns:xlink="http://www.w3.org/1999/xlink" '
+        f'{box.group()} role="img" aria-labelledby="{key}-title" '
+        'style="stroke-linejoin:round;stroke-linecap:butt">'
+        f'<title id="{key}-title">{escape(title)}</title>{rest.strip()}'
+    )
+
+
+_FINER = re.compile(r"(?<=\.\d\d)\d+")
+
+
+def _shorter(path: re.Match[str]) -> str:
+    """A path with coordinates cut to a hundredth of a point."""
+    return ' d="' + " ".join(_FINER.sub("", path.group()[4:]).split())
 
 
 def area_of(figure: Figure) -> Area:
