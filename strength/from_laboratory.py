@@ -14,7 +14,7 @@ from typing import TYPE_CHECKING
 from slipmargin.strength.envelope.diagnosis import Diagnosis
 from slipmargin.strength.envelope.diagnostics import diagnose
 from slipmargin.strength.envelope.fit import EnvelopeFit, fit_envelope
-from slipmargin.strength.envelope.fitted import Interpretation, fit_table
+from slipmargin.strength.envelope.fitted import TRAVELLING, Interpretation, fit_table
 from slipmargin.strength.envelope.interpretation import interpretations, stated_as_read
 from slipmargin.strength.envelope.plot import plot_with_records
 from slipmargin.strength.envelope.stated_strength import StatedAgainstFit, stated_against_fit
@@ -37,21 +37,6 @@ if TYPE_CHECKING:
 
 __all__ = ["Choices", "Drainage", "LaboratoryStrength", "strength_from_readings"]
 
-
-_TRAVELLING = frozenset(
-    {
-        "dial-zero-not-given",
-        "pore-pressure-not-given",
-        "tested-too-fast",
-        "no-peak-before-the-end",
-        "still-falling",
-        "still-rising",
-        "residual-still-falling",
-        "short-travel",
-        "end-of-test-above-critical-state",
-    }
-)
-"""Notices of the tests that follow their strength into every check."""
 
 _UNUSED = Notice.info(
     "specimen-not-used",
@@ -89,7 +74,7 @@ class Choices:
 class LaboratoryStrength:
     """A fit with its diagnosis and all notices.
 
-    ``caveats`` are the notices that travel with the strength beside those of the fit;
+    ``caveats`` are those of specimen and speed that travel with the strength beside the fit's;
     ``other_tests`` are tests of another kind on the same soil, see ``set_beside``.
     """
 
@@ -150,7 +135,8 @@ class LaboratoryStrength:
         """
         used = () if other.specimen is None else (_UNUSED,)
         own = (one for one in self.notices if one not in used)
-        notices = distinct([*own, _compared(self.fit, other.fit), *other.caveats])
+        theirs = (one for one in other.fit.tests.notices if one.code in TRAVELLING)
+        notices = distinct([*own, _compared(self.fit, other.fit), *theirs, *other.caveats])
         return dataclasses.replace(self, other_tests=other, notices=notices)
 
     def interpretations(self, operating_stress: float | None = None) -> tuple[Interpretation, ...]:
@@ -262,7 +248,7 @@ def strength_from_readings(
         fit=fit,
         diagnosis=diagnosis,
         stated=against,
-        caveats=(*(n for n in (*tests.notices, *speed) if n.code in _TRAVELLING), *size),
+        caveats=(*(n for n in speed if n.code in TRAVELLING), *size),
         notices=distinct(notices),
     )
 

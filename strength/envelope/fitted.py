@@ -18,7 +18,7 @@ from slipmargin.strength.pair import Numeric, Pair
 from slipmargin.strength.short_table import ShortTable, shown
 from slipmargin.strength.stress_plane import StressPlane
 
-__all__ = ["FittedEnvelope", "Interpretation", "Interval", "fit_table"]
+__all__ = ["TRAVELLING", "FittedEnvelope", "Interpretation", "Interval", "fit_table"]
 
 Floats = NDArray[np.float64]
 
@@ -32,9 +32,19 @@ TRAVELLING = frozenset(
         "power-exponent-above-one",
         "rare-value",
         "lever-or-constant-forgotten",
+        "dial-zero-not-given",
+        "pore-pressure-not-given",
+        "tested-too-fast",
+        "drainage-not-shown",
+        "no-peak-before-the-end",
+        "still-falling",
+        "still-rising",
+        "residual-still-falling",
+        "short-travel",
+        "end-of-test-above-critical-state",
     }
 )
-"""Notices of the fit that follow its strength into every check."""
+"""Notices of a fit and its tests that follow its strength into every check."""
 
 
 @dataclass(frozen=True, slots=True)
