@@ -71,7 +71,7 @@ class JointDoubt:
     name: str
     joint: JointStrength | JointCurve
     change: Change
-    dimensions: int = 3
+    dimensions: int = 2
 
     NAMES: ClassVar[tuple[str, str]]
 

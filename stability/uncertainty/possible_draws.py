@@ -17,6 +17,7 @@ Draws = list[Mapping[str, Floats]]
 """Values by field, one mapping a doubt."""
 
 _CHUNK = 1 << 16
+_LEAST = 2.0**-54  # in place of 0: half the least number above it that is drawn
 
 
 def _points(dimensions: int, sampling: str, rng: np.random.Generator) -> Iterator[Floats]:
@@ -28,7 +29,7 @@ def _points(dimensions: int, sampling: str, rng: np.random.Generator) -> Iterato
         while True:
             yield np.clip(engine.random(_CHUNK), 1e-15, 1.0 - 1e-15)
     while True:
-        yield np.maximum(rng.random((_CHUNK, dimensions)), np.finfo(float).tiny)
+        yield np.maximum(rng.random((_CHUNK, dimensions)), _LEAST)
 
 
 def drawn_at(doubts: Sequence[Doubt], points: Floats) -> tuple[Draws, NDArray[np.bool_]]:

@@ -13,7 +13,7 @@ neither leaves a strength there is none. No draw is thrown away: to draw again u
 leaves the steeper lines and so makes weak data look strong.
 
 Source: Draper & Smith, Applied Regression Analysis, on joint confidence regions; the
-sampling is the standard construction of a multivariate t from a normal and a χ².
+sampling draws distance and direction of a bivariate t (``students_t``).
 """
 
 from __future__ import annotations
@@ -69,7 +69,7 @@ class JointStrength(Bivariate):
     >>> from slipmargin.strength import JointStrength, ShearTests, fit_envelope
     >>> tests = ShearTests.of([25.0, 50.0, 100.0, 150.0], [20.3, 35.2, 65.8, 94.9])
     >>> joint = JointStrength.of(fit_envelope(tests))
-    >>> cohesion, tangent = joint.draw(np.random.default_rng(1).random((1000, 3)))
+    >>> cohesion, tangent = joint.draw(np.random.default_rng(1).random((1000, 2)))
     >>> bool(np.corrcoef(cohesion, tangent)[0, 1] < -0.5)  # the two are tied
     True
     """

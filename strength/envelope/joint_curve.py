@@ -9,8 +9,7 @@ the same height, which is what least squares gives where the exponent is held at
 are not correlated. A draw that falls with stress is put to the level line of its height, and
 one whose height is not above zero has no strength. No draw is thrown away.
 
-Source: the linearisation is that of ``power_curve``; the sampling is the standard
-construction of a multivariate t from a normal and a χ².
+Source: the linearisation is that of ``power_curve``; the sampling that of ``students_t``.
 """
 
 from __future__ import annotations

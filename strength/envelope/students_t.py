@@ -1,15 +1,14 @@
 """Student's t in two variates: its draws, its spread, and its regions of confidence.
 
-A draw is two normal ones, both stretched by √(ν / χ²). The inverse of χ² takes longer than all
-the rest of it. So its logarithm is read off a table over the normal score of its probability,
-where it is smooth: cubics through four neighbours are good to 1e-11. Far out in the tails, where
-few draws lie, it is worked out outright.
+The squared distance r² of a pair from the centre, in units of the scale, is exceeded with the
+probability (1 + r² / ν)^(-ν/2), and all directions are alike.
+
+Source: r²/2 follows F(2, ν); Kotz & Nadarajah, Multivariate t-distributions (2004), from memory.
 """
 
 from __future__ import annotations
 
 import math
-from functools import lru_cache
 
 import numpy as np
 import scipy
@@ -18,8 +17,6 @@ from numpy.typing import NDArray
 __all__ = ["Bivariate", "drawn_t", "outline"]
 
 Floats = NDArray[np.float64]
-
-_FAR, _STEP = 4.5, 1.0 / 400.0  # normal scores of the table
 
 
 class Bivariate:
@@ -41,9 +38,9 @@ class Bivariate:
         return min(self.degrees_of_freedom - 1, 2)
 
     def draw(self, uniforms: Floats) -> tuple[Floats, Floats]:
-        """Pairs for points of the unit cube.
+        """Pairs for points of the unit square.
 
-        The points have the shape (n, 3), each number strictly between 0 and 1; evenly spread
+        The points have the shape (n, 2), each number strictly between 0 and 1; evenly spread
         ones give an evenly spread sample.
         """
         return self.at(drawn_t(self.degrees_of_freedom, uniforms))
@@ -74,38 +71,10 @@ def outline(degrees_of_freedom: int, confidence: float, judged: int, points: int
 def drawn_t(degrees_of_freedom: int, uniforms: Floats) -> Floats:
     """Pairs of a t distribution with independent halves and one χ², shape (n, 2).
 
-    For points of the unit cube, shape (n, 3), each strictly between 0 and 1.
+    For points of the unit square, shape (n, 2), each strictly between 0 and 1: the probability
+    of a larger distance, and the direction as a share of a full turn.
     """
-    scores = scipy.special.ndtri(uniforms)
-    pairs: Floats = scores[:, :2] * _stretch(degrees_of_freedom, scores[:, 2])[:, None]
-    return pairs
-
-
-def _stretch(degrees_of_freedom: int, scores: Floats) -> Floats:
-    """√(ν / χ²) at normal scores of χ²."""
-    table = _stretch_table(degrees_of_freedom)
-    place = (scores + _FAR) / _STEP
-    inside = np.abs(scores) < _FAR
-    at = np.where(inside, place, 1.0).astype(np.intp)
-    t = place - at
-    before, here, after, beyond = (table[at + shift] for shift in range(4))
-    # through four neighbours (Lagrange), t from the second to the third
-    near = here * (1.0 - t) + after * t
-    low, high = before - 2.0 * here + after, here - 2.0 * after + beyond
-    stretch = np.exp(near - t * (1.0 - t) * (low * (2.0 - t) + high * (1.0 + t)) / 6.0)
-    if not np.all(inside):
-        stretch[~inside] = _outright(degrees_of_freedom, scores[~inside])
-    return stretch
-
-
-@lru_cache(maxsize=16)
-def _stretch_table(degrees_of_freedom: int) -> Floats:
-    count = round(2.0 * _FAR / _STEP)
-    scores: Floats = _STEP * np.arange(-1.0, count + 2.0) - _FAR
-    return np.log(_outright(degrees_of_freedom, scores))
-
-
-def _outright(degrees_of_freedom: int, scores: Floats) -> Floats:
-    squared = scipy.special.chdtri(degrees_of_freedom, scipy.special.ndtr(scores))
-    result: Floats = np.sqrt(degrees_of_freedom / squared)
-    return result
+    nu, (beyond, turned) = degrees_of_freedom, uniforms.T
+    distance = np.sqrt(nu * np.expm1(-2.0 / nu * np.log(beyond)))
+    turn = 2.0 * np.pi * turned
+    return np.stack([distance * np.cos(turn), distance * np.sin(turn)], axis=1)

@@ -191,7 +191,7 @@ def test_draws_of_a_curve_have_the_spread_of_its_fit() -> None:
         variances=(4e-4, 9e-4, 3e-4),
         degrees_of_freedom=60,
     )
-    drawn = JointCurve(curve).draw(np.random.default_rng(3).random((200_000, 3)))
+    drawn = JointCurve(curve).draw(np.random.default_rng(3).random((200_000, 2)))
     spread = np.cov(*drawn) * 58.0 / 60.0
     np.testing.assert_allclose(spread, [[4e-4, 3e-4], [3e-4, 9e-4]], rtol=0.03)
 
@@ -206,7 +206,7 @@ def test_a_draw_that_bends_upward_is_put_to_the_line_of_its_height() -> None:
     )
     joint = JointCurve(curve)
     rng = np.random.default_rng(5)
-    coefficient, exponent = joint.draw(rng.random((50_000, 3)))
+    coefficient, exponent = joint.draw(rng.random((50_000, 2)))
     level = exponent == 1.0
     assert exponent.max() == 1.0
     assert np.mean(level) == pytest.approx(joint.share_bent_upward, abs=0.01)

@@ -558,7 +558,8 @@ water_line = [[0, {level - 2.0!r}], [6, {level!r}], [30, {level!r}]]
     swing = next(s for s in swings if s["input"] == "checks.Slope.water_line")
     assert (swing["low"], swing["default_range"]) == ("lowered 0.2 m", True)
     lowered = found["lowered"].json["checks"][0]["factors_of_safety"]["sliding"]
-    assert swing["factor_at_low"] == pytest.approx(lowered, rel=1e-9)
+    # a search for several lines of water and for one stop at other places about the same top
+    assert swing["factor_at_low"] == pytest.approx(lowered, rel=1e-6)
     assert swing["factor_at_high"] <= swing["factor_at_low"]
 
 

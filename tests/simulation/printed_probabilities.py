@@ -91,7 +91,7 @@ def simulate(tests: int, cohesion: float, series: int, rng: np.random.Generator)
         limits += low <= cohesion <= high
         # where no usable limit exists the cautious value is refused, and nothing is overstated
         cautious += fit.cautious is None or bool(fit.cautious.shear_strength(middle) <= at_middle)
-        c, tan = joint.draw(rng.random((DRAWS, 3)))
+        c, tan = joint.draw(rng.random((DRAWS, 2)))
         pairs = c, np.degrees(np.arctan(tan))
         for place, depth in enumerate(DEPTHS):
             below = float(np.mean(factors(*pairs, depth) < truth[place]))

@@ -112,7 +112,7 @@ def test_the_sampled_covariance_is_that_of_the_fit() -> None:
     fit = fit_envelope(series_about(0.6, 12, 2.0, c=30.0))
     joint = JointStrength.of(fit)
     rng = np.random.default_rng(5)
-    sampled = np.cov(*joint.draw(rng.random((400_000, 3))))
+    sampled = np.cov(*joint.draw(rng.random((400_000, 2))))
     nu = joint.degrees_of_freedom
     assert_allclose(sampled, nu / (nu - 2) * joint.factor @ joint.factor.T, rtol=0.03)
 
@@ -176,7 +176,7 @@ def test_percentiles_are_those_of_the_sample() -> None:
     found = reliability(check, [strength_doubt(fit)], samples=50_000, rng=np.random.default_rng(9))[
         "sliding"
     ]
-    c, tan = joint.draw(np.random.default_rng(10).random((400_000, 3)))
+    c, tan = joint.draw(np.random.default_rng(10).random((400_000, 2)))
     phi = np.degrees(np.arctan(tan))
     factors = (
         with_soil_field(
@@ -356,7 +356,7 @@ def test_a_grid_of_curves_gives_what_direct_searches_give(kind: Any) -> None:
     assert set(by.errors) == set(check.limit_states)
     assert max(by.errors.values()) < 1e-3
     rng = np.random.default_rng(3)
-    c, tan = JointStrength.of(fit).draw(rng.random((60, 3)))
+    c, tan = JointStrength.of(fit).draw(rng.random((60, 2)))
     weights = rng.normal(18.0, 0.8, 60)
     kept = (c > 0.0) & (tan > 0.0)
     drawn = [

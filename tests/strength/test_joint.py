@@ -53,7 +53,7 @@ def test_a_line_through_the_origin_has_the_doubt_of_its_slope_alone(shear_tests:
     cohesion, angle = joint.region(0.9)
     assert_allclose(cohesion, [0.0, 0.0])
     assert_allclose(tangents(angle), theirs.conf_int(alpha=0.1)[0], rtol=1e-9)
-    c, tan = joint.draw(np.random.default_rng(0).random((1000, 3)))
+    c, tan = joint.draw(np.random.default_rng(0).random((1000, 2)))
     assert_allclose(c, 0.0)
     assert np.ptp(tan) > 0.0
 
@@ -96,7 +96,7 @@ def test_the_joint_outline_is_scheffes(shear_tests: Build) -> None:
 
 def test_each_of_a_sampled_pair_follows_its_own_t(shear_tests: Build) -> None:
     joint = JointStrength.of(fit_envelope(shear_tests(NORMAL, SHEAR)))
-    c, tan = joint.draw(np.random.default_rng(3).random((20_000, 3)))
+    c, tan = joint.draw(np.random.default_rng(3).random((20_000, 2)))
     scale = joint.factor @ joint.factor.T
     errors = np.sqrt(np.diag(scale))
     for drawn, centre, error in zip((c, tan), (joint.intercept, joint.slope), errors, strict=True):
@@ -127,7 +127,7 @@ def test_a_drawn_line_below_the_axis_is_put_where_least_squares_puts_it(shear_te
 def test_no_draw_is_thrown_away_and_none_below_zero_is_left(shear_tests: Build) -> None:
     joint = JointStrength.of(fit_envelope(shear_tests(NORMAL, NEGATIVE)))
     assert joint.intercept < 0.0  # the distribution is about the free line
-    uniforms = np.random.default_rng(3).random((40_000, 3))
+    uniforms = np.random.default_rng(3).random((40_000, 2))
     c, tan = joint.draw(uniforms)
     assert c.shape == tan.shape == (40_000,)
     assert c.min() == 0.0

@@ -1,4 +1,4 @@
-"""Draws of Student's t against the inverse of χ² itself."""
+"""Draws of the bivariate t against the distributions that scipy gives."""
 
 from __future__ import annotations
 
@@ -6,18 +6,25 @@ import numpy as np
 import pytest
 from numpy.testing import assert_allclose
 from scipy import stats
+from scipy.stats import qmc
 
 from slipmargin.strength.envelope.students_t import drawn_t
 
+FREEDOM = [1, 2, 3, 12, 200]
 
-@pytest.mark.parametrize("freedom", [1, 2, 3, 12, 200])
-def test_the_table_gives_what_the_inverse_of_chi_squared_gives(freedom: int) -> None:
-    rng = np.random.default_rng(freedom)
-    far = np.array([1e-300, 1e-12, 3e-6, 0.5, 1.0 - 4e-6, 1.0 - 1e-9])
-    uniforms = rng.random((2000 + far.size, 3))
-    uniforms[: far.size, 2] = far
-    chi2 = stats.chi2.isf(uniforms[:, 2], freedom)
-    wanted = stats.norm.ppf(uniforms[:, :2]) * np.sqrt(freedom / chi2)[:, None]
-    # one less than a number near 1 is known to 1e-16 / 1e-9 only
-    assert_allclose(drawn_t(freedom, uniforms)[: far.size], wanted[: far.size], rtol=1e-6)
-    assert_allclose(drawn_t(freedom, uniforms)[far.size :], wanted[far.size :], rtol=1e-10)
+
+@pytest.mark.parametrize("freedom", FREEDOM)
+def test_the_distance_is_that_of_an_f_distribution(freedom: int) -> None:
+    beyond = np.array([3e-6, 1e-3, 0.01, 0.5, 0.99, 1.0 - 1e-6])
+    pairs = drawn_t(freedom, np.stack([beyond, np.linspace(0.0, 0.9, beyond.size)], axis=1))
+    # r²/2 of a bivariate t follows F(2, ν): Kotz & Nadarajah (2004), from memory
+    assert_allclose(np.sum(pairs**2, axis=1) / 2.0, stats.f.isf(beyond, 2, freedom), rtol=1e-8)
+
+
+@pytest.mark.parametrize("freedom", FREEDOM)
+def test_each_half_is_a_t_of_its_own(freedom: int) -> None:
+    points = qmc.Sobol(2, scramble=True, rng=np.random.default_rng(freedom)).random(1 << 15)
+    for half in drawn_t(freedom, np.clip(points, 1e-15, None)).T:
+        for level in (0.01, 0.2, 0.5, 0.9, 0.999):
+            share = np.mean(half < stats.t.ppf(level, freedom))
+            assert share == pytest.approx(level, abs=2e-4 + 2e-3 * min(level, 1.0 - level))

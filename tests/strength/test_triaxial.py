@@ -118,7 +118,7 @@ def test_draws_have_the_spread_that_the_standard_errors_say() -> None:
     scatter = np.array([0.8, -0.5, 0.2, -0.9, 0.6, 0.1, -0.4, 0.9, -0.7, 0.3, -0.6, 0.2])
     fit = fitted(s, t + scatter)
     joint = JointStrength.of(fit)
-    c, tan = joint.draw(np.random.default_rng(31).random((200_000, 3)))
+    c, tan = joint.draw(np.random.default_rng(31).random((200_000, 2)))
     spread = math.sqrt(10.0 / 8.0)  # of a t with ten degrees of freedom
     assert fit.standard_error_cohesion is not None
     assert fit.standard_error_tan is not None
@@ -138,7 +138,7 @@ def test_the_joint_region_is_the_outline_of_one_distance() -> None:
 def test_no_draw_is_so_steep_that_no_strength_has_it() -> None:
     s, t = failure_points(0.0, 40.0, [50.0, 60.0, 70.0])
     joint = JointStrength.of(fitted(s, t + np.array([-9.0, 9.0, -5.0]), intercept="free"))
-    c, tan = joint.draw(np.random.default_rng(5).random((20_000, 3)))
+    c, tan = joint.draw(np.random.default_rng(5).random((20_000, 2)))
     assert np.all(np.isfinite(c) & (c >= 0.0))
     assert np.all((tan > 0.0) & (tan < 1e5))
 
