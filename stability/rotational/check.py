@@ -8,7 +8,7 @@ smallest for which some spiral is in equilibrium. ``log_spiral`` holds the momen
 How far off: an upper bound lies above the exact factor. For a vertical cut with φ′ = 0 it
 gives γH/c = 3.83 where the exact value is 3.7765 (Martin 2011), 1.4 % on the unsafe side;
 flatter slopes and higher friction angles lie closer. A circle or a plane is never lower in the
-same balance of moments; slices that meet forces too came out up to 4 % lower along firm ground.
+same balance of moments; slices that meet forces too came out up to 5 % lower along firm ground.
 
 Assumptions: plane strain; one soil without layers or joints; the ground goes on level in
 front of the toe, and at the upper slope angle (level, for a ground line) behind. Pore
