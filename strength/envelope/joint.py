@@ -140,6 +140,11 @@ class JointStrength(Bivariate):
         moved = shift @ self.factor.T
         return self.lifted(self.intercept + moved[:, 0], self.slope + moved[:, 1])
 
+    def pairs(self, uniforms: Floats) -> tuple[Floats, Floats]:
+        """As ``draw``, with the friction angle in degrees."""
+        cohesion, tan = self.draw(uniforms)
+        return cohesion, np.degrees(np.arctan(tan))
+
     def lifted(self, intercept: Floats, slope: Floats) -> tuple[Floats, Floats]:
         """The strengths that soil allows, nearest to given lines by the least squares of the tests.
 

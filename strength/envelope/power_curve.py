@@ -174,18 +174,21 @@ class PowerCurve:
         error: Numeric = np.sqrt(np.maximum(variance, 0.0))
         return error
 
+    @property
+    def standard_errors(self) -> tuple[float, float]:
+        """Standard errors of A and n; nan without a degree of freedom."""
+        return math.sqrt(self.variances[0]), math.sqrt(self.variances[1])
+
     def parameters(
         self, confidence: float = 0.95, cautious: PowerCurve | None = None
     ) -> tuple[Parameter, ...]:
         """What is known of A and n, with two-sided limits, beside those of a cautious curve."""
         freedom, found = self.degrees_of_freedom, []
-        for name, field, variance in (
-            ("coefficient A", "coefficient", self.variances[0]),
-            ("exponent n", "exponent", self.variances[1]),
-        ):
+        fields = ("coefficient A", "coefficient"), ("exponent n", "exponent")
+        for (name, field), known in zip(fields, self.standard_errors, strict=True):
             value, error, limits = float(getattr(self, field)), None, None
             if freedom:
-                error = math.sqrt(variance)
+                error = known
                 margin = student_t((1.0 + confidence) / 2.0, freedom) * error
                 limits = (value - margin, value + margin)
             held = None if cautious is None else float(getattr(cautious, field))
