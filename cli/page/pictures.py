@@ -21,6 +21,8 @@ __all__ = ["RESOLUTION", "Area", "area_of", "as_pixels", "as_svg"]
 RESOLUTION = 170
 """Dots an inch of a picture as pixels."""
 
+_FINER = re.compile(r"(?<=\.\d\d)\d+")
+
 
 @dataclass(frozen=True, slots=True)
 class Area:
@@ -52,7 +54,8 @@ def _inline(document: str, key: str, title: str) -> str:
     ):
         # a style sheet in one figure would dress the whole page
         body = re.sub(rf"{unwanted}\s*", "", body, flags=re.DOTALL)
-    body = re.sub(r' d="[^"]+', _shorter, body)
+    # paths to a hundredth of a point
+    body = re.sub(r' d="[^"]+', lambda path: _FINER.sub("", path.group()).replace(" \n", ""), body)
     body = re.sub(r">\s+<", ">\n<", body)
     for name in (' id="', 'href="#', "url(#"):
         body = body.replace(name, f"{name}{key}-")
@@ -65,14 +68,6 @@ def _inline(document: str, key: str, title: str) -> str:
         'style="stroke-linejoin:round;stroke-linecap:butt">'
         f'<title id="{key}-title">{escape(title)}</title>{rest.strip()}'
     )
-
-
-_FINER = re.compile(r"(?<=\.\d\d)\d+")
-
-
-def _shorter(path: re.Match[str]) -> str:
-    """A path with coordinates cut to a hundredth of a point."""
-    return ' d="' + " ".join(_FINER.sub("", path.group()[4:]).split())
 
 
 def area_of(figure: Figure) -> Area:
