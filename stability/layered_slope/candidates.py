@@ -5,9 +5,9 @@ apart are searched in full. The circles found for them, the lowest few of each, 
 candidates for all. Factors of a circle are homogeneous of degree one in the strengths and
 change little from one sample to a like one, so a straight extension from the nearest of the
 searched samples says which few candidates are worth a look; of these each sample has its
-Spencer factor computed in full, and the lowest counts. It is never below the full search's by
-more than rounding, and above it by what the candidates miss (held against full searches in
-the tests).
+Spencer factor computed in full, and the lowest counts. Of few samples (a sweep, readings, a
+map) each walks on downhill from there. Of many none does: their factors stand above those of
+full searches by what the candidates miss.
 
 Likeness is that of the ratios between strengths, since doubling all of them moves no circle.
 """
@@ -21,26 +21,28 @@ import numpy as np
 from numpy.typing import NDArray
 
 from slipmargin.stability.ground.flat import pieces
-from slipmargin.stability.layered_slope.search import Found, full_search, looked_at
+from slipmargin.stability.layered_slope.search import Found, full_search, looked_at, walked
 from slipmargin.stability.layered_slope.section import Amounts, Float, Section, each
 
 __all__ = ["lowest_circles"]
 
 _FEW = 8  # samples that are searched one by one
+_WALKED, _WALKS = 64, 3  # samples up to which each walks on, from so many candidates
 _KEPT = 256  # samples up to which what was found is kept
 _SEARCHED = 24
 _EACH = 3  # candidates from each
 _LOOKED_AT = 4  # candidates a sample looks at
 _ALIKE = 0.03  # samples this close need no search of their own
 _LIKENESS = 4096  # samples among which those to be searched are chosen
+_SAME = 1e-6  # of a factor
 _STEP = 1e-3  # of a range, for rates of change
 
 
 def lowest_circles(section: Section) -> Found:
     """The circle with the lowest factor of each sample.
 
-    Of few samples each is searched; of many the candidates are looked at, and ``Found`` holds
-    the lowest alone.
+    Of few samples each is searched; of more the candidates are looked at, and what ``Found``
+    holds beside the lowest is of no account.
     """
     if section.amounts.samples <= _KEPT:
         # the same ground is asked for the same by every question of one run
@@ -68,14 +70,35 @@ def _lowest(section: Section) -> Found:
     gaps = (np.sum((like[part, None] - like[chosen]) ** 2, axis=2) for part in pieces(size))
     nearest = np.concatenate([np.argmin(gap, axis=1) for gap in gaps])
     worth = _worth_a_look(section, candidates, varying, chosen, nearest)
-    place, factor, lam = _lowest_looked_at(section, candidates, *worth)
-    return Found(
+    place, factor, lam = _looked_at_worth(section, candidates, *worth)
+    found = Found(
         place=place,
         factor=factor,
         tangent=lam,
         shallow=np.full(size, np.inf),
         settled=np.full(size, np.all(searched.settled)),
     )
+    if size <= _WALKED:
+        _walk_on(section, found, chosen, searched)
+    return found
+
+
+def _walk_on(section: Section, found: Found, chosen: NDArray[np.intp], searched: Found) -> None:
+    """Lower what was found by looking, in place: to what a search of its own gave a sample, or
+    by walks from the lowest few where there was none, or none that low.
+    """
+    own = np.full(found.settled.size, np.nan)
+    own[chosen] = searched.factor[:, 0]
+    rest = np.flatnonzero(~(own <= found.factor[:, 0] * (1.0 + _SAME)))
+    walk = walked(section.take(rest), found.place[rest, :_WALKS], found.factor[rest, :_WALKS])
+    lowest = np.arange(rest.size), np.argmin(walk.factor, axis=1)
+    for name in ("place", "factor", "tangent"):
+        held = getattr(found, name)[:, 0]
+        held[chosen] = getattr(searched, name)[:, 0]
+        held[rest] = getattr(walk, name)[lowest]
+    found.shallow[chosen], found.settled[chosen] = searched.shallow, searched.settled
+    found.shallow[rest] = np.minimum(found.shallow[rest], walk.shallow)
+    found.settled[rest] = walk.settled[lowest]
 
 
 def _likeness(amounts: Amounts, varying: dict[str, Float]) -> Float:
@@ -159,27 +182,22 @@ def _worth_a_look(
     return few, guess, start
 
 
-def _lowest_looked_at(
+def _looked_at_worth(
     section: Section, candidates: Float, few: NDArray[np.intp], guess: Float, tangent: Float
 ) -> tuple[Float, Float, Float]:
-    """Place, factor and λ of the lowest of the candidates worth a look, for each sample."""
-    size = section.amounts.samples
-    factor, lam = np.full((size, 1), np.inf), np.full((size, 1), np.nan)
-    best = few[:, 0].copy()
+    """Places, factors and λ of the candidates worth a look, the lowest of each sample first."""
+    factor, lam = np.full(few.shape, np.inf), np.full(few.shape, np.nan)
+    start = np.where(np.isfinite(guess) & (guess > 0.02), guess, 1.0)
     for index in range(candidates.shape[1]):
         mine, rank = np.nonzero(few == index)
-        if not mine.size:
-            continue
-        start = guess[mine, rank]
-        start = np.where(np.isfinite(start) & (start > 0.02), start, 1.0)
-        found, turned, _ = looked_at(
-            section.take(mine),
-            candidates[:, index : index + 1],
-            start[:, None],
-            tangent[mine, rank][:, None],
-        )
-        lower = found[:, 0] < factor[mine, 0]
-        rows = mine[lower]
-        factor[rows, 0], lam[rows, 0] = found[lower, 0], turned[lower, 0]
-        best[rows] = index
-    return candidates[0][best][:, None], factor, lam
+        if mine.size:
+            found, turned, _ = looked_at(
+                section.take(mine),
+                candidates[:, index : index + 1],
+                start[mine, rank][:, None],
+                tangent[mine, rank][:, None],
+            )
+            factor[mine, rank], lam[mine, rank] = found[:, 0], turned[:, 0]
+    order = np.argsort(factor, axis=1, kind="stable")
+    few, factor, lam = (np.take_along_axis(one, order, axis=1) for one in (few, factor, lam))
+    return candidates[0][few], factor, lam

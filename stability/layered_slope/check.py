@@ -22,9 +22,11 @@ Limits: circles only. Where ground near the crest would have to pull, or a surfa
 steeply, Spencer's equations have no solution that can be believed; such a surface goes by
 Bishop's factor, and the result says so where it governs. Surfaces shallower than the least depth
 are told apart. The search goes downhill from a grid: on rough ground it can miss a lower surface,
-most often a small one at a bench, which a circle of its own finds. Without firm ground a slope of
-low friction has ever deeper surfaces of ever lower factors; the search ends four heights beyond
-the slope.
+most often a small one at a bench, which a circle of its own finds. Of more than 64 samples at
+once each has the lowest of circles found for others: that factor stood up to about 1 % above that
+of a search near a factor of 1, and up to 60 % far below 1. Without firm ground a slope of low
+friction has ever deeper surfaces of ever lower factors; the search ends four heights beyond the
+slope.
 
 A curved envelope is taken on each base by its tangent at that base's own stress.
 
@@ -130,7 +132,12 @@ class LayeredSlope(LayeredSlopeInputs):
         some = section.take(told)
         surface = _described(some, governing, told)
         notices = layered_notices(
-            self, some, surface, governing.shallow[told], settled=governing.settled
+            self,
+            some,
+            surface,
+            governing.shallow[told],
+            settled=governing.settled,
+            many=factor.size > _ALL_TOLD,
         )
         return CheckResult(
             check=self,

@@ -49,6 +49,12 @@ _UNSETTLED = Notice.stop(
     "search-not-converged",
     "The search for the worst surface did not come to rest; do not use this factor.",
 )
+_FROM_OTHERS = Notice.caution(
+    "circles-of-other-samples",
+    "There are too many samples to search each: its factor is the lowest on circles found for a "
+    "few of them, and may be about 1 % too high where it is near 1, and much too high where it is "
+    "far below 1. Check by itself any sample on which a decision hangs.",
+)
 _DEEP = Notice.caution(
     "deep-mechanism",
     f"The worst surface reaches more than {_REACH:g} times the height beyond the slope, where the "
@@ -101,13 +107,22 @@ _SUPPORT = Notice.info(
 
 
 def layered_notices(
-    check: LayeredSlopeInputs, section: Section, one: Described, shallow: Float, *, settled: bool
+    check: LayeredSlopeInputs,
+    section: Section,
+    one: Described,
+    shallow: Float,
+    *,
+    settled: bool,
+    many: bool,
 ) -> Iterator[Notice]:
     """The notices owed beside target, strength caveats and rare values.
 
     ``section`` and ``one`` are those of the samples that are told of, ``shallow`` their lowest
-    factors of surfaces too shallow to count; ``settled``: the search came to rest.
+    factors of surfaces too shallow to count; ``settled``: the search came to rest; ``many``:
+    there are more samples than are searched.
     """
+    if many and check.circle is None:
+        yield _FROM_OTHERS
     yield from _search(check, section, one, shallow, settled=settled)
     yield from _equilibrium(one)
     yield from _crack(check, section, one)

@@ -26,7 +26,16 @@ from slipmargin.stability.layered_slope.section import Float, Section
 from slipmargin.stability.layered_slope.slices import Circles, slices_of
 from slipmargin.stability.layered_slope.spencer import LEAST_SHARE, bishop, strengths
 
-__all__ = ["SLICES", "Found", "circles_through", "corners_and_way", "full_search", "looked_at"]
+__all__ = [
+    "SLICES",
+    "Found",
+    "Walk",
+    "circles_through",
+    "corners_and_way",
+    "full_search",
+    "looked_at",
+    "walked",
+]
 
 SLICES = 40
 """Slices at equal angles; twice as many change a factor by about 0.02 %."""
@@ -234,7 +243,7 @@ def _square_step(values: Float) -> Float:
 
 
 @dataclass(slots=True)
-class _Walk:
+class Walk:
     """Where each walk stands: arrays of shape (samples, walks), places with a last axis."""
 
     place: Float
@@ -242,6 +251,11 @@ class _Walk:
     tangent: Float
     step: Float
     shallow: Float
+
+    @property
+    def settled(self) -> NDArray[np.bool_]:
+        """Which of them came to rest."""
+        return self.step <= _LEAST_STEP
 
 
 def looked_at(
@@ -277,11 +291,11 @@ def full_search(section: Section) -> Found:
     chosen = _distinct(section, place, np.where(deep, factor, np.inf), _STARTS)
     rows = np.arange(size)[:, None]
     whole = np.broadcast_to(place, (size, *place.shape[1:]))
-    walk = _walked(section, whole[rows, chosen], np.minimum(factor[rows, chosen], 50.0))
+    walk = walked(section, whole[rows, chosen], np.minimum(factor[rows, chosen], 50.0))
     order = np.argsort(walk.factor, axis=1, kind="stable")
     # on rough ground a walk can stop in a hollow that another width of step leaves
     best = order[:, :_AGAIN]
-    again = _walked(section, walk.place[rows, best], walk.factor[rows, best], width=_OTHER_WIDTH)
+    again = walked(section, walk.place[rows, best], walk.factor[rows, best], width=_OTHER_WIDTH)
     for name in ("place", "factor", "tangent", "step"):
         getattr(walk, name)[rows, best] = getattr(again, name)
     walk.shallow = np.minimum(walk.shallow, again.shallow)
@@ -292,17 +306,17 @@ def full_search(section: Section) -> Found:
         factor=walk.factor[rows, order],
         tangent=walk.tangent[rows, order],
         shallow=np.minimum(walk.shallow, thin),
-        settled=walk.step[rows, order][:, 0] <= _LEAST_STEP,
+        settled=walk.settled[rows, order][:, 0],
     )
 
 
-def _walked(section: Section, place: Float, guess: Float, *, width: float = 1.0) -> _Walk:
+def walked(section: Section, place: Float, guess: Float, *, width: float = 1.0) -> Walk:
     """Walk downhill from places (samples, walks, 4), by a first guess of their factors, in steps
     that begin at a share ``width`` of the usual ones.
     """
     size = guess.shape[0]
     factor, tangent, shallow = looked_at(section, place, guess, np.full(guess.shape, 0.2))
-    walk = _Walk(np.array(place), factor, tangent, np.full(guess.shape, width), shallow)
+    walk = Walk(np.array(place), factor, tangent, np.full(guess.shape, width), shallow)
     leap = np.zeros((*guess.shape, 3))
     rows = np.arange(size)[:, None]
     for round_ in range(_MOST_ROUNDS):
@@ -310,7 +324,7 @@ def _walked(section: Section, place: Float, guess: Float, *, width: float = 1.0)
             # the others stay where they are
             order = np.argsort(walk.factor, axis=1, kind="stable")
             walk.step[rows, order[:, _KEPT:]] = 0.0
-        moving = np.nonzero(walk.step > _LEAST_STEP)
+        moving = np.nonzero(~walk.settled)
         if not moving[0].size:
             break
         _one_round(section, walk, leap, moving)
@@ -318,7 +332,7 @@ def _walked(section: Section, place: Float, guess: Float, *, width: float = 1.0)
 
 
 def _one_round(
-    section: Section, walk: _Walk, leap: Float, moving: tuple[NDArray[np.intp], ...]
+    section: Section, walk: Walk, leap: Float, moving: tuple[NDArray[np.intp], ...]
 ) -> None:
     """Move the walks that still move by one step, or halve their steps."""
     here, guess, tangent = walk.place[moving], walk.factor[moving], walk.tangent[moving]
