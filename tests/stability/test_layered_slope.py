@@ -336,6 +336,7 @@ def test_candidates_hold_the_critical_circle_of_every_sample() -> None:
     some = np.arange(0, samples, 10)
     exact = full_search(section.take(some)).factor[:, 0]
     assert_allclose(near[some], exact, rtol=5e-3)
+    assert "circles-of-other-samples" in codes(moved)
 
 
 @pytest.mark.parametrize(
