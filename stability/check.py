@@ -158,6 +158,11 @@ class Check(Protocol):
         """Those of its limit states that these inputs have."""
         return self.LIMIT_STATES
 
+    @property
+    def of_many(self) -> tuple[Notice, ...]:
+        """Notices owed by the factors of more samples at once than are searched one by one."""
+        return ()
+
     def evaluate(self, *, leave_out: Collection[str] = ()) -> CheckResult:
         """Run the check, without the slow limit states named."""
         ...

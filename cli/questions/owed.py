@@ -33,11 +33,12 @@ def owed(
     shown: Collection[str],
     *,
     by_sets: bool = False,
+    many: bool = False,
 ) -> tuple[Notice, ...]:
     """The notices of weight caution or stop of a check as used, and what the question adds.
 
     ``shown`` are the limit states that the question answers for; ``by_sets`` says that it answers
-    for degrees of utilisation too.
+    for degrees of utilisation too, ``many`` that it puts many samples into the check at once.
     """
     check = entry.check
     result = as_used(check, check.SLOW)
@@ -48,6 +49,7 @@ def owed(
     found += [n for n in result.notices if n.code not in SHOWN_BY_THE_FACTORS]
     found = [notice for notice in found if notice.severity != Severity.INFO]
     found += [left_out_notice(one) for one in answered if one not in shown]
+    found += check.of_many if many else ()
     basis = scenario.basis
     if basis is not None and basis.sets:
         found += _of_sets(basis, check) if by_sets else [_NO_SETS]

@@ -228,7 +228,7 @@ def _on_map(
         return factor_map(entry.check, soil, cohesion, angle[part], answer)
 
     factors, levels = parted(with_gaps(ask, angle.size))
-    said = owed(scenario, entry, factors, by_sets=True)
+    said = owed(scenario, entry, factors, by_sets=True, many=True)
     lies = None
     if outline is not None:
         left = room(entry, *parted(over_outline(scenario, entry, outline)))

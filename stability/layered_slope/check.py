@@ -58,7 +58,7 @@ from slipmargin.stability.layered_slope.inputs import (
     SlipCircle,
     SlopeLayer,
 )
-from slipmargin.stability.layered_slope.notices import layered_notices
+from slipmargin.stability.layered_slope.notices import FROM_OTHERS, layered_notices
 from slipmargin.stability.layered_slope.search import SLICES, Found, circles_through
 from slipmargin.stability.layered_slope.section import Float, Section
 from slipmargin.stability.layered_slope.slices import slices_of
@@ -107,6 +107,11 @@ class LayeredSlope(LayeredSlopeInputs):
     >>> round(float(slope.evaluate().lowest), 2)
     2.07
     """
+
+    @property
+    def of_many(self) -> tuple[Notice, ...]:
+        """That circles found for other samples do for those that are not searched."""
+        return () if self.circle is not None else (FROM_OTHERS,)
 
     def evaluate(self, *, leave_out: Collection[str] = ()) -> CheckResult:
         """Factor of safety against sliding on the governing circle.

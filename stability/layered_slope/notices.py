@@ -24,7 +24,7 @@ from slipmargin.stability.layered_slope.values import Described
 from slipmargin.stability.soil import Soil
 from slipmargin.strength import Notice
 
-__all__ = ["layered_notices"]
+__all__ = ["FROM_OTHERS", "layered_notices"]
 
 _STEEP_SHARE = 0.3  # of n; common practice, no source
 _PULL = 0.02  # of the weight; less is no matter
@@ -49,7 +49,7 @@ _UNSETTLED = Notice.stop(
     "search-not-converged",
     "The search for the worst surface did not come to rest; do not use this factor.",
 )
-_FROM_OTHERS = Notice.caution(
+FROM_OTHERS = Notice.caution(
     "circles-of-other-samples",
     "There are too many samples to search each: its factor is the lowest on circles found for a "
     "few of them, and may be about 1 % too high where it is near 1, and much too high where it is "
@@ -121,8 +121,7 @@ def layered_notices(
     factors of surfaces too shallow to count; ``settled``: the search came to rest; ``many``:
     there are more samples than are searched.
     """
-    if many and check.circle is None:
-        yield _FROM_OTHERS
+    yield from check.of_many if many else ()
     yield from _search(check, section, one, shallow, settled=settled)
     yield from _equilibrium(one)
     yield from _crack(check, section, one)

@@ -617,3 +617,29 @@ def test_nothing_moves_along_with_a_stated_strength_or_another_field(
         assert found["as_used"] == pytest.approx(
             {"fill": 33.0, "bank": 18.5, "Bank": 2.5}[field.split(".")[1]]
         )
+
+
+@pytest.mark.parametrize("words", [("reliability", "--samples", "100"), ("strength-map",)])
+def test_many_samples_of_a_layered_slope_are_said_to_go_by_circles_of_others(
+    slipmargin, tmp_path: Path, words: tuple[str, ...]
+) -> None:
+    path = tmp_path / "layers.toml"
+    head = SITE[SITE.index("[soils.fill]") : SITE.index("[[checks]]")]
+    path.write_text(
+        f"""title = "Layers"\n{head}
+[[checks]]
+kind = "layered_slope"
+label = "Slope"
+ground_line = [[0, 0], [8, 4], [40, 4]]
+layers = [{{ soil = "fill" }}]
+[uncertain."soils.fill.friction_angle"]
+distribution = "normal"
+mean = "33 deg"
+std = "2 deg"
+""",
+        encoding="utf-8",
+    )
+    soil = ("--soil", "fill") if words[0] == "strength-map" else ()
+    ran = slipmargin(words[0], path, *soil, *words[1:], "--json")
+    assert ran.code == 0, ran.err
+    assert "circles-of-other-samples" in ran.out

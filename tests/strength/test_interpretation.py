@@ -146,7 +146,7 @@ def test_the_cautious_reading_of_a_curve_is_the_cautious_curve_that_a_check_take
     readings = Readings(test="1234", normal=[25.0, 50, 100, 150], shear=[20.3, 35.2, 65.8, 94.9])
     found = strength_from_readings(readings, choices=Choices(envelope="power"))
     row = by_name(found.interpretations())["cautious"]
-    assert row.strength == found.strength("cautious")
+    assert row.strength == found.fit.strength("cautious")
     assert row.strength.shear_strength(25.0) < found.strength().shear_strength(25.0)
 
 
