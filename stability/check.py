@@ -158,9 +158,8 @@ class Check(Protocol):
         """Those of its limit states that these inputs have."""
         return self.LIMIT_STATES
 
-    @property
-    def of_many(self) -> tuple[Notice, ...]:
-        """Notices owed by the factors of more samples at once than are searched one by one."""
+    def of_samples(self, count: int) -> tuple[Notice, ...]:  # noqa: ARG002
+        """Notices owed by the factors of so many samples at once."""
         return ()
 
     def evaluate(self, *, leave_out: Collection[str] = ()) -> CheckResult:

@@ -33,12 +33,12 @@ def owed(
     shown: Collection[str],
     *,
     by_sets: bool = False,
-    many: bool = False,
+    samples: int = 1,
 ) -> tuple[Notice, ...]:
     """The notices of weight caution or stop of a check as used, and what the question adds.
 
     ``shown`` are the limit states that the question answers for; ``by_sets`` says that it answers
-    for degrees of utilisation too, ``many`` that it puts many samples into the check at once.
+    for degrees of utilisation too, ``samples`` how many it puts into the check at once.
     """
     check = entry.check
     result = as_used(check, check.SLOW)
@@ -49,7 +49,7 @@ def owed(
     found += [n for n in result.notices if n.code not in SHOWN_BY_THE_FACTORS]
     found = [notice for notice in found if notice.severity != Severity.INFO]
     found += [left_out_notice(one) for one in answered if one not in shown]
-    found += check.of_many if many else ()
+    found += check.of_samples(samples)
     basis = scenario.basis
     if basis is not None and basis.sets:
         found += _of_sets(basis, check) if by_sets else [_NO_SETS]

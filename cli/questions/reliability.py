@@ -171,7 +171,7 @@ def run_reliability(
         with of_check(entry):
             factors = _sampled(entry, doubts, count, root, asked, progress, shares=shares)
         names = tuple(doubt.name for doubt in doubts)
-        always = owed(scenario, entry, factors, many=True)
+        always = owed(scenario, entry, factors, samples=count)
         said = (*left_out, *reliability_notices(factors), *always)
         found.append(CheckReliability(entry, names, factors, said))
     if not found:

@@ -228,7 +228,8 @@ def _on_map(
         return factor_map(entry.check, soil, cohesion, angle[part], answer)
 
     factors, levels = parted(with_gaps(ask, angle.size))
-    said = owed(scenario, entry, factors, by_sets=True, many=True)
+    cells = cohesion.size * angle.size
+    said = owed(scenario, entry, factors, by_sets=True, samples=cells)
     lies = None
     if outline is not None:
         left = room(entry, *parted(over_outline(scenario, entry, outline)))

@@ -175,7 +175,7 @@ def _swept(one: OneField, tied: Tied | None) -> CheckSweep:
         elasticity=one.swept.elasticity,
         standard_errors=errors_of(crossings),
         errors_by_limit_state={state: errors_of(found) for state, found in by_state.items()},
-        notices=owed(one.scenario, entry, by_state, by_sets=True),
+        notices=owed(one.scenario, entry, by_state, by_sets=True, samples=one.swept.values.size),
         levels=levels,
         used_up={
             name: one.where_used_up(levels, name) for name, states in levels.items() if states
@@ -216,7 +216,7 @@ def _over_two(
         with of_check(entry, " over the sweep"):
             factors = grid(sweep(lambda _, check=check: check, a).factors_of_safety)  # type: ignore[misc]
             levels = {name: grid(states) for name, states in levels_of(scenario, check).items()}
-        said = owed(scenario, entry, factors, by_sets=True)
+        said = owed(scenario, entry, factors, by_sets=True, samples=a.size)
         grids.append(CheckGrid(entry, factors, levels, said))
     axis = Axis(second.vary, fields.UNITS[two.dimension], across)
     return TwoWayOutcome(first.vary, fields.UNITS[one.dimension], down, axis, tuple(grids))

@@ -24,10 +24,13 @@ from slipmargin.stability.ground.flat import pieces
 from slipmargin.stability.layered_slope.search import Found, full_search, looked_at, walked
 from slipmargin.stability.layered_slope.section import Amounts, Float, Section, each
 
-__all__ = ["lowest_circles"]
+__all__ = ["WALKED", "lowest_circles"]
 
 _FEW = 8  # samples that are searched one by one
-_WALKED, _WALKS = 64, 3  # samples up to which each walks on, from so many candidates
+WALKED = 64
+"""Samples up to which each walks on."""
+
+_WALKS = 3  # from so many candidates
 _KEPT = 256  # samples up to which what was found is kept
 _SEARCHED = 24
 _EACH = 3  # candidates from each
@@ -78,7 +81,7 @@ def _lowest(section: Section) -> Found:
         shallow=np.full(size, np.inf),
         settled=np.full(size, np.all(searched.settled)),
     )
-    if size <= _WALKED:
+    if size <= WALKED:
         _walk_on(section, found, chosen, searched)
     return found
 

@@ -51,6 +51,7 @@ from slipmargin.stability.ground.flat import flattened, pieces, shape_of
 from slipmargin.stability.ground.newmark import newmark_notices, newmark_values
 from slipmargin.stability.ground.standing_water import drawdown_notices
 from slipmargin.stability.helping_load import surcharge_notices
+from slipmargin.stability.layered_slope.candidates import WALKED
 from slipmargin.stability.layered_slope.governing import ROWS, Governing, governing_circles
 from slipmargin.stability.layered_slope.ground import section_of
 from slipmargin.stability.layered_slope.inputs import (
@@ -108,10 +109,9 @@ class LayeredSlope(LayeredSlopeInputs):
     2.07
     """
 
-    @property
-    def of_many(self) -> tuple[Notice, ...]:
+    def of_samples(self, count: int) -> tuple[Notice, ...]:
         """That circles found for other samples do for those that are not searched."""
-        return () if self.circle is not None else (FROM_OTHERS,)
+        return (FROM_OTHERS,) if count > WALKED and self.circle is None else ()
 
     def evaluate(self, *, leave_out: Collection[str] = ()) -> CheckResult:
         """Factor of safety against sliding on the governing circle.
@@ -142,7 +142,7 @@ class LayeredSlope(LayeredSlopeInputs):
             surface,
             governing.shallow[told],
             settled=governing.settled,
-            many=factor.size > _ALL_TOLD,
+            samples=factor.size,
         )
         return CheckResult(
             check=self,

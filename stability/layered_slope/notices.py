@@ -113,15 +113,15 @@ def layered_notices(
     shallow: Float,
     *,
     settled: bool,
-    many: bool,
+    samples: int,
 ) -> Iterator[Notice]:
     """The notices owed beside target, strength caveats and rare values.
 
     ``section`` and ``one`` are those of the samples that are told of, ``shallow`` their lowest
-    factors of surfaces too shallow to count; ``settled``: the search came to rest; ``many``:
-    there are more samples than are searched.
+    factors of surfaces too shallow to count; ``settled``: the search came to rest;
+    ``samples``: how many there are in all.
     """
-    yield from check.of_many if many else ()
+    yield from check.of_samples(samples)
     yield from _search(check, section, one, shallow, settled=settled)
     yield from _equilibrium(one)
     yield from _crack(check, section, one)

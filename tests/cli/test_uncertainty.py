@@ -619,7 +619,16 @@ def test_nothing_moves_along_with_a_stated_strength_or_another_field(
         )
 
 
-@pytest.mark.parametrize("words", [("reliability", "--samples", "100"), ("strength-map",)])
+@pytest.mark.parametrize(
+    "words",
+    [
+        ("reliability", "--samples", "100"),
+        ("strength-map", "--soil", "fill"),
+        ("sweep", "--vary", "soils.fill.cohesion", "--from", "1 kPa", "--to", "9 kPa",
+         "--steps", "65"),
+    ],
+    ids=lambda words: words[0],
+)  # fmt: skip
 def test_many_samples_of_a_layered_slope_are_said_to_go_by_circles_of_others(
     slipmargin, tmp_path: Path, words: tuple[str, ...]
 ) -> None:
@@ -639,7 +648,6 @@ std = "2 deg"
 """,
         encoding="utf-8",
     )
-    soil = ("--soil", "fill") if words[0] == "strength-map" else ()
-    ran = slipmargin(words[0], path, *soil, *words[1:], "--json")
+    ran = slipmargin(words[0], path, *words[1:], "--json")
     assert ran.code == 0, ran.err
     assert "circles-of-other-samples" in ran.out
