@@ -145,8 +145,7 @@ class Search:
                 self.c = np.maximum(best.cohesion, 0.0)
                 better, again = self._beside(found.freed(), found, y)
                 more = better.cohesion > best.cohesion
-                put_better(best, rows, better, more)
-                put_better(found, rows, again, more)
+                put_better(best, found, rows, better, again, more)
             return best, found
         tried = {*zip(lanes.slope, lanes.cell, strict=True)}
         if not smooth:
@@ -154,8 +153,7 @@ class Search:
             lanes, y = self._begun(y)
             better, again = self.settled(lanes, y, np.ones(lanes.slope.size, dtype=bool))
             lower = better.inverse > best.inverse
-            put_better(best, rows, better, lower)
-            put_better(found, rows, again, lower)
+            put_better(best, found, rows, better, again, lower)
         for _ in range(_REPEATS):
             # the hardest spirals at the root itself: none of them may ask for more
             some, y = self.part(rows), best.inverse[rows]
@@ -170,8 +168,7 @@ class Search:
             lanes = lanes if smooth else joined([lanes, known.freed()])
             better, again = some._beside(lanes, known, y)
             lower = better.inverse > y
-            put_better(best, rows, better, lower)
-            put_better(found, rows, replace(again, slope=rows), lower)
+            put_better(best, found, rows, better, again, lower)
             rows = rows[better.inverse > y * (1.0 + _NO_LOWER)]
             if not rows.size:
                 break
@@ -379,8 +376,13 @@ class Search:
         return needed.cohesion, some._stress(needed.depth), spiral.opening
 
 
-def put_better(records: Any, rows: Index, others: Any, where: Flags) -> None:
-    """Replaces rows of a record of arrays by those of another, where these are better."""
-    for name in type(records).__slots__:
-        if (table := getattr(records, name)) is not None:
-            table[rows[where]] = getattr(others, name)[where]
+def put_better(
+    best: Critical, lanes: Lanes, rows: Index, better: Critical, others: Lanes, where: Flags
+) -> None:
+    """Replaces rows of spirals and of their lanes by others, where these are better."""
+    at = rows[where]
+    pairs: tuple[tuple[Any, Any], ...] = (best, better), (lanes, replace(others, slope=rows))
+    for records, found in pairs:
+        for name in type(records).__slots__:
+            if (table := getattr(records, name)) is not None:
+                table[at] = getattr(found, name)[where]

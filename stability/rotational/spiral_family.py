@@ -66,8 +66,7 @@ def hardest_along(slope: LoadedSlope, tan: Float, known: Family | None = None) -
         better, again = search.settled(trial.take(order), np.ones(tried.size), order < to.size)
         before = hardest.cohesion[tried]
         more = better.cohesion > before
-        put_better(hardest, tried, better, more)
-        put_better(lanes, tried, replace(again, slope=tried), more)
+        put_better(hardest, lanes, tried, better, again, more)
         fresh = np.zeros(rows.size, dtype=bool)
         least = _NO_LOWER * (np.abs(before) + stress * tan[tried])
         fresh[tried] = better.cohesion > before + least
