@@ -2,12 +2,12 @@
 
 from __future__ import annotations
 
-import io
 from collections.abc import Sequence
 from pathlib import Path
 from typing import TYPE_CHECKING
 
 from slipmargin.cli.files import refuse_outputs, write_whole
+from slipmargin.cli.page.pictures import FORMATS, encoded
 from slipmargin.strength import InputError
 
 if TYPE_CHECKING:
@@ -21,16 +21,10 @@ __all__ = ["refuse_format", "save", "save_sections", "section_files"]
 _CAUTION = "Preliminary quick check, not a design: local codes and a licensed engineer decide."
 """Stands on every picture, which may travel alone."""
 
-_METADATA: dict[str, dict[str, str | None]] = {
-    ".png": {"Software": None},
-    ".svg": {"Date": None, "Creator": None},
-    ".pdf": {"CreationDate": None, "Creator": None, "Producer": None},
-}
-
 
 def refuse_format(path: Path) -> None:
     """Refuse a picture format that is not written, naming those that are."""
-    if path.suffix.lower() not in _METADATA:
+    if path.suffix.lower()[1:] not in FORMATS:
         raise InputError("--plot", path.name, "allowed: a name ending in .png, .svg or .pdf")
 
 
@@ -38,8 +32,6 @@ def save(figure: Figure, path: Path, *, force: bool, of: str = "") -> None:
     """Write a figure in the format its name asks for; ``of`` is what part of a scenario it is
     of, and stands on it.
     """
-    import matplotlib as mpl
-
     from slipmargin.strength.drawing.frame import script
     from slipmargin.strength.drawing.labels import written
 
@@ -50,18 +42,8 @@ def save(figure: Figure, path: Path, *, force: bool, of: str = "") -> None:
     left, below = 4.0 - points * corner.x0, -4.0 - points * corner.y0
     words = (written(said, 400), left, below, 0.0, 1.0)
     script(axes, [words], size=6.5, ink="#54606b")
-    suffix = path.suffix.lower()
-    stream = io.BytesIO()
-    with mpl.rc_context({"svg.hashsalt": "slipmargin"}):
-        figure.savefig(
-            stream,
-            format=suffix[1:],
-            dpi=150,
-            metadata=_METADATA[suffix],
-            bbox_inches="tight",
-            pad_inches=0.06,
-        )
-    write_whole(path, stream.getvalue(), force=force)
+    look = {"dpi": 150, "bbox_inches": "tight", "pad_inches": 0.06}
+    write_whole(path, encoded(figure, path.suffix.lower()[1:], **look), force=force)
 
 
 def section_files(scenario: Scenario, folder: Path, *, force: bool) -> list[Path]:

@@ -6,7 +6,7 @@ import io
 import re
 from dataclasses import dataclass
 from html import escape
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
@@ -16,10 +16,17 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
     from PIL.Image import Image
 
-__all__ = ["RESOLUTION", "Area", "area_of", "as_pixels", "as_svg"]
+__all__ = ["FORMATS", "RESOLUTION", "Area", "area_of", "as_pixels", "as_svg", "encoded"]
 
 RESOLUTION = 170
 """Dots an inch of a picture as pixels."""
+
+FORMATS: dict[str, dict[str, str | None]] = {
+    "png": {"Software": None},
+    "svg": {"Date": None, "Creator": None},
+    "pdf": {"CreationDate": None, "Creator": None, "Producer": None},
+}
+"""Formats of pictures, and what is left out of each: where and when it was made."""
 
 _FINER = re.compile(r"(?<=\.\d\d)\d+")
 
@@ -36,12 +43,18 @@ class Area:
 
 def as_svg(picture: Picture, title: str) -> tuple[str, Area]:
     """The figure as an SVG element whose names are its own, and where its axes stand."""
+    figure = picture.draw()
+    return _inline(encoded(figure, "svg").decode(), picture.key, title), area_of(figure)
+
+
+def encoded(figure: Figure, form: str, **look: Any) -> bytes:
+    """A figure as a file in one of ``FORMATS``, the same bytes whenever it is drawn."""
     import matplotlib as mpl
 
-    figure, stream = picture.draw(), io.StringIO()
+    stream = io.BytesIO()
     with mpl.rc_context({"svg.hashsalt": "slipmargin"}):
-        figure.savefig(stream, format="svg", metadata={"Date": None, "Creator": None})
-    return _inline(stream.getvalue(), picture.key, title), area_of(figure)
+        figure.savefig(stream, format=form, metadata=FORMATS[form], **look)
+    return stream.getvalue()
 
 
 def _inline(document: str, key: str, title: str) -> str:
